@@ -1,0 +1,1 @@
+"""Built-in effects: one file, one pure function of the same name."""

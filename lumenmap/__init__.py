@@ -1,0 +1,1 @@
+"""lumenmap: compose, check and export light for addressable LED pixels on a real roofline."""

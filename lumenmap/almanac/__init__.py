@@ -1,0 +1,1 @@
+"""Which show plays on which night, and when it starts and ends."""

@@ -1,0 +1,63 @@
+"""The command line: one file a command, no computation in it."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+
+import typer
+
+#: The commands in the order that help shows them: file in this folder, which holds a function
+#: of the same name (a trailing underscore in the file's name is dropped from the command's).
+COMMANDS = ("new", "make", "preview", "check", "export")
+
+app = typer.Typer(
+    name="lumenmap",
+    help="Light for the pixels on your roofline: see it on your house, keep it inside what the "
+    "supply gives, hand it to the controller.\n\nStart with: lumenmap new my-house",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,  # plain help starts in half the time
+    pretty_exceptions_enable=False,
+)
+
+
+@app.callback(invoke_without_command=True)
+def _top(
+    version: bool = typer.Option(False, "--version", help="Print the version and stop."),
+) -> None:
+    if version:
+        from importlib.metadata import version as installed
+
+        print(f"lumenmap {installed('lumenmap')}")
+        raise typer.Exit
+
+
+def _register() -> None:
+    for name in COMMANDS:
+        module = importlib.import_module(f"lumenmap.cli.{name}")
+        command = name.rstrip("_")
+        found = getattr(module, name)
+        if isinstance(found, typer.Typer):
+            app.add_typer(found, name=command)
+        else:
+            app.command(name=command)(found)
+
+
+def main() -> None:
+    """Run the command line; a person's mistake ends in one line and exit code 2, no traceback."""
+    from lumenmap.core.errors import LumenmapError
+
+    _register()
+    try:
+        app()
+    except LumenmapError as error:
+        print(error, file=sys.stderr)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        print("stopped; nothing was half-written", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:  # `lumenmap map … | head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)

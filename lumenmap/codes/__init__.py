@@ -1,0 +1,1 @@
+"""Light to codes: quantise, channel order, and what the wire carries."""

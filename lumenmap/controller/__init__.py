@@ -1,0 +1,1 @@
+"""Bytes for the controller: frame files, packets, flash images, the sender."""

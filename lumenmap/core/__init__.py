@@ -1,0 +1,1 @@
+"""What every stage stands on: units, errors, reading TOML, whole-file writing."""

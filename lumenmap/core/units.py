@@ -1,0 +1,211 @@
+"""Units at the edge: what a tape measure, a meter or a data sheet says, to SI and back.
+
+Strategy: one small grammar. A quantity is one or more ``number unit`` terms; the numbers may be
+whole, decimal, a fraction (``3/8``) or mixed (``2 3/8``). Lengths are exact `Fraction` metres,
+since an inch is exactly 127/5000 m, so that holes can be laid out without rounding.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+from lumenmap.core.errors import InputError, near
+
+#: Exact by definition: the international inch is 25.4 mm (NIST SP 811, appendix B).
+INCH = Fraction(127, 5000)
+
+LENGTH: dict[str, Fraction] = {
+    "m": Fraction(1),
+    "cm": Fraction(1, 100),
+    "mm": Fraction(1, 1000),
+    "in": INCH,
+    "ft": 12 * INCH,
+    "yd": 36 * INCH,
+}
+TIME: dict[str, Fraction] = {
+    "s": Fraction(1),
+    "ms": Fraction(1, 1000),
+    "min": Fraction(60),
+    "h": Fraction(3600),
+}
+_SPELLINGS = {
+    '"': "in", "″": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "foot": "ft",
+    "feet": "ft", "metre": "m", "metres": "m", "meter": "m", "meters": "m", "sec": "s",
+    "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "hour": "h", "hours": "h",
+    "hr": "h", "degrees": "deg", "degree": "deg", "°": "deg", "percent": "%",
+    "amp": "A", "amps": "A", "volt": "V", "volts": "V", "watts": "W", "hertz": "Hz",
+}  # fmt: skip
+_NUMBER = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d{1,3})?"
+_TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,;+-][^\d\s.,;+-]*)?\s*(?:,|and)?")
+#: A longer text is no measurement; the bound also keeps the exact arithmetic small.
+_LONGEST = 60
+
+
+def _number(text: str) -> Fraction:
+    parts = re.sub(r"\s*/\s*", "/", text).split()
+    if any(re.search(r"/0+$", p) for p in parts):
+        raise InputError(f'"{text}" divides by zero')
+    return sum((Fraction(p) for p in parts), Fraction(0))
+
+
+def _bare(value: float | int, what: str) -> Fraction:
+    if isinstance(value, bool) or not math.isfinite(value):
+        raise InputError(f"{what} is {value}; a finite number is wanted")
+    if abs(value) > 1e12:
+        raise InputError(f"{what} is {value:g}, which is beyond any house")
+    # A decimal in the file means that decimal: 2.4 is 12/5, not the nearest binary number.
+    return Fraction(repr(value))
+
+
+def quantity(
+    value: str | float | int, units: dict[str, Fraction], bare: str, *, what: str, like: str
+) -> Fraction:
+    """Read a quantity exactly.
+
+    Parameters
+    ----------
+    value
+        A number, taken in the unit ``bare``; or a text of ``number unit`` terms that are added:
+        ``"12 ft 6 in"``, ``"2 3/8 in"``, ``"-0.5 m"``.
+    units
+        Unit name to factor; the result is in the unit whose factor is 1.
+    what, like
+        The thing's name and an example of it, for the error.
+
+    Raises
+    ------
+    InputError
+        Not finite, no number, or an unknown unit; names the nearest unit.
+    """
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _bare(value, what) * units[bare]
+    if not isinstance(value, str):
+        raise InputError(f"{what} is {value!r:.60}; wanted a number or a text like {like}")
+    text = value.strip()
+    sign = -1 if text[:1] in "-−" and text else 1
+    rest = text.lstrip("+-−")
+    total, end, seen = Fraction(0), 0, 0
+    if len(text) > _LONGEST or len(text) - len(rest) > 1:
+        raise InputError(f'{what} is "{text[:_LONGEST]}"; wanted something like {like}')
+    while end < len(rest) and (m := _TERM.match(rest, end)):
+        name = m.group(2)
+        unit = _SPELLINGS.get(name or bare, name or bare)
+        if unit not in units:
+            raise InputError(
+                f'{what} is "{text}": no unit "{name}"{near(str(name), units) or ";"} '
+                f"units here: {', '.join(units)}"
+            )
+        if name is None and seen:
+            break
+        total += _number(m.group(1)) * units[unit]
+        end, seen = m.end(), seen + 1
+    if not seen or end < len(rest):
+        raise InputError(f'{what} is "{text}"; wanted something like {like}')
+    if abs(total) > 10**12:
+        raise InputError(f'{what} is "{text}", which is beyond any house')
+    return sign * total
+
+
+def length(value: str | float | int, unit: str = "m", *, what: str = "length") -> Fraction:
+    """Read a length in exact metres; a bare number is in ``unit``.
+
+    >>> float(length("12 ft 6 in"))
+    3.81
+    """
+    return quantity(value, LENGTH, unit, what=what, like='"12 ft 6 in", "2 3/8 in" or "3.81 m"')
+
+
+def duration(value: str | float | int, *, what: str = "time") -> Fraction:
+    """Read a time in exact seconds; a bare number is seconds."""
+    return quantity(value, TIME, "s", what=what, like='"12 s", "1 min 30 s" or "250 ms"')
+
+
+def speed(value: str | float | int, unit: str = "m", *, what: str = "speed") -> Fraction:
+    """Read a speed in m/s: ``"4 ft/s"``, ``"1.2 m/s"``; a bare number is ``unit`` per second."""
+    if isinstance(value, str) and "/" in value:
+        head, _, per = value.rpartition("/")
+        per = per.strip()
+        if _SPELLINGS.get(per, per) in TIME:
+            return length(head, unit, what=what) / TIME[_SPELLINGS.get(per, per)]
+        if re.search(r"[a-z]\s*$", head.strip()):
+            raise InputError(f'{what} is "{value}"; a speed is a length per s, min or h')
+    return length(value, unit, what=what)
+
+
+def slope(value: str | float | int, *, what: str = "slope") -> float:
+    """Read a roof slope as rise over run.
+
+    ``"8/12"`` (rise in 12 of run), ``"33.7 deg"``, or ``"66 %"``. A bare number is refused, since
+    8 might mean 8/12, 8 degrees or 8.
+    """
+    if isinstance(value, str):
+        text = value.strip()
+        if m := re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:/|in|:)\s*(\d+(?:\.\d+)?)", text):
+            rise, run = float(m.group(1)), float(m.group(2))
+            if run > 0:
+                return _steep(rise / run, text, what)
+        elif text.endswith(("deg", "°", "degrees")):
+            got = quantity(text, {"deg": Fraction(1)}, "deg", what=what, like='"33.7 deg"')
+            if 0 <= got < 80:
+                return math.tan(math.radians(float(got)))
+        elif text.endswith("%"):
+            got = quantity(text, {"%": Fraction(1, 100)}, "%", what=what, like='"66 %"')
+            return _steep(float(got), text, what)
+    else:
+        text = str(value)
+        if isinstance(value, (int, float)) and 0 < value <= 24:
+            raise InputError(
+                f'{what} is {text}; write "{text}/12" for a rise of {text} in 12, '
+                f'or "{text} deg" for an angle'
+            )
+    raise InputError(f'{what} is "{text[:40]}"; wanted rise in run like "8/12", or "33.7 deg"')
+
+
+def _steep(value: float, text: str, what: str) -> float:
+    if not 0 <= value <= 5:
+        raise InputError(f'{what} is "{text}": steeper than 60/12 or negative')
+    return value
+
+
+def angle(value: str | float | int, *, what: str = "angle") -> float:
+    """Read an angle in radians; a bare number is degrees."""
+    units = {"deg": Fraction(1), "turn": Fraction(360)}
+    got = quantity(value, units, "deg", what=what, like='"90 deg"')
+    return math.radians(float(got))
+
+
+def plain(value: str | float | int, unit: str, *, what: str) -> float:
+    """Read a number in one fixed unit (``A``, ``V``, ``W``, ``Hz``, ``mA``…), given or implied."""
+    scale = {unit: Fraction(1)}
+    if len(unit) <= 2 and not unit.startswith("m"):
+        scale |= {f"m{unit}": Fraction(1, 1000)}
+    if unit == "mA":
+        scale |= {"A": Fraction(1000)}
+    return float(quantity(value, scale, unit, what=what, like=f'"12 {unit}"'))
+
+
+def feet_inches(metres: Fraction | float, *, parts: int = 16) -> str:
+    """Write a length as a tape shows it, to the nearest 1/``parts`` inch.
+
+    >>> feet_inches(length("12 ft 6 3/8 in"))
+    '12 ft 6 3/8 in'
+    """
+    exact = Fraction(metres) / INCH
+    steps = round(abs(exact) * parts)
+    feet, rest = divmod(steps, 12 * parts)
+    inches, frac = divmod(rest, parts)
+    words = [f"{feet} ft"] if feet else []
+    if inches or frac or not feet:
+        whole = [str(inches)] if inches or not frac else []
+        part = [str(Fraction(frac, parts))] if frac else []
+        words.append(" ".join([*whole, *part]) + " in")
+    return ("-" if exact < 0 and steps else "") + " ".join(words)
+
+
+def show_length(metres: Fraction | float, unit: str) -> str:
+    """Write a length for people in the house's own unit: feet and inches, or metres."""
+    if unit in ("ft", "in"):
+        return feet_inches(metres)
+    return f"{float(metres):.3f} m" if unit == "m" else f"{float(metres / LENGTH[unit]):.4g} {unit}"

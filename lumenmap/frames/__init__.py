@@ -1,0 +1,1 @@
+"""Show and pixel map to blocks of light."""

@@ -1,0 +1,182 @@
+"""The House: what the house file says, in metres, amperes and volts, with every name resolved.
+
+Axes: x right along the front as seen from the street, y away from the street, z up; metres.
+Lengths that holes are laid out by stay exact fractions of a metre.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.parts.kinds import PixelKind
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where on Earth the house stands: degrees, and the zone that its clock keeps."""
+
+    latitude: float
+    longitude: float
+    timezone: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mass:
+    """One block of the building, before its corners are worked out.
+
+    ``slope`` is rise over run; ``position`` the x, y of the front-left corner of its walls (m);
+    ``heading`` the turn of the block about that corner, counter-clockwise seen from above (rad);
+    ``base`` the height of its floor, ``eave`` of its eaves above the base (m).
+    """
+
+    name: str
+    roof: str
+    width: float
+    depth: float
+    eave: float
+    slope: float
+    overhang: float
+    position: tuple[float, float]
+    heading: float
+    base: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """A named line where pixels can run.
+
+    Attributes
+    ----------
+    name, kind
+        ``main/rake-left``; eave, rake, ridge, hip, valley, fascia, post or rail line.
+    points
+        (K, 3) polyline, m.
+    facing
+        (3,) unit vector: where a pixel on it shines.
+    mass
+        The mass it belongs to, if any.
+    measured
+        The length on the owner's tape, if given (exact m).
+    """
+
+    name: str
+    kind: str
+    points: Points
+    facing: Points
+    mass: str | None = None
+    measured: Fraction | None = None
+
+    @property
+    def length(self) -> float:
+        """Length along the polyline, m."""
+        return float(np.linalg.norm(np.diff(self.points, axis=0), axis=1).sum())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Face:
+    """A flat part of the house for the picture.
+
+    ``kind``: wall, roof, soffit, fascia, window, door, ground…; ``corners`` (K, 3) in order,
+    counter-clockwise seen from outside; ``colour`` linear RGB reflectance.
+    """
+
+    name: str
+    kind: str
+    corners: Points
+    colour: tuple[float, float, float]
+    mass: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rail:
+    """How pipe or channel is drilled: exact metres."""
+
+    length: Fraction
+    hole_spacing: Fraction
+    first_hole: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A step of a line's path along an edge, or part of it (exact m from the edge's start)."""
+
+    edge: str
+    reversed: bool = False
+    start: Fraction | None = None
+    stop: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Jumper:
+    """Wire without pixels, exact m."""
+
+    length: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Spares:
+    """Pixels that take a place on the wire but are hidden or dead."""
+
+    count: int
+
+
+Step = Run | Jumper | Spares
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One data wire from one output of the controller, in the order the data runs."""
+
+    name: str
+    path: tuple[Step, ...]
+    universe: int
+    order: str
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A source: V, and the A it may give all night."""
+
+    name: str
+    volts: float
+    amps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A wire from a supply to a place on a line; ``length`` one way (m), ``fuse`` A or None."""
+
+    name: str
+    supply: str
+    line: str
+    at: str
+    wire: str
+    length: float
+    fuse: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class House:
+    """The whole model."""
+
+    name: str
+    file: Path
+    unit: str
+    place: Place | None
+    masses: tuple[Mass, ...]
+    corners: dict[str, Points]
+    edges: dict[str, Edge]
+    faces: tuple[Face, ...]
+    rail: Rail
+    kind: PixelKind
+    lines: tuple[Line, ...]
+    supplies: tuple[Supply, ...]
+    feeds: tuple[Feed, ...]
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)

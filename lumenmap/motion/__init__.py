@@ -1,0 +1,1 @@
+"""The effects' vocabulary: places, options, easing, waves, noise, chance, distance."""

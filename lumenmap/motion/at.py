@@ -1,0 +1,43 @@
+"""`At`: the places at which an effect is asked for light. No pixel index, on purpose."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+F = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class At:
+    """N places on the house.
+
+    Attributes
+    ----------
+    xyz
+        (N, 3) m: x right along the front seen from the street, y away from it, z up.
+    along_line
+        (N,) m along the wire.
+    along_edge, edge_length
+        (N,) m along the edge from its own start (not the wire's), and the edge's length.
+    facing
+        (N, 3) unit vectors.
+    line_length
+        (N,) m of wire of the whole line.
+    low, high
+        (3,) m: the corners of the box round all pixels of the house (not only of these places).
+    corners
+        Named corners of the house, (3,) m each.
+    """
+
+    xyz: F
+    along_line: F
+    along_edge: F
+    edge_length: F
+    facing: F
+    line_length: F
+    low: F
+    high: F
+    corners: dict[str, F]

@@ -1,0 +1,1 @@
+"""Catalogue rows of things one buys: pixel kinds, wires, fuses. Each figure with its source."""

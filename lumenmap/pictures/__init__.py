@@ -1,0 +1,1 @@
+"""Pictures of the house: camera, scene, lamps, GIF."""

@@ -1,0 +1,1 @@
+"""Amps and volts by circuit laws; the limiter that keeps codes inside every budget."""

@@ -1,0 +1,1 @@
+"""Paper for the ladder: cut lists, drill sheets, wiring, bill of materials."""
