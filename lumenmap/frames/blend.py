@@ -1,0 +1,93 @@
+"""Blend modes of W3C Compositing and Blending Level 1 (section 10.1), on linear light.
+
+All work in place on float32 arrays of the same shape; ``backdrop`` is overwritten. A layer is
+opaque where it lies, so the compositing step is only the mix by its opacity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+A = NDArray[np.float32]
+
+
+def _multiply(b: A, s: A) -> A:
+    return np.multiply(b, s, out=s)
+
+
+def _screen(b: A, s: A) -> A:
+    # b + s - b·s, arranged so that it needs one temporary only
+    kept = np.subtract(1, b)
+    np.multiply(s, kept, out=s)
+    return np.add(s, b, out=s)
+
+
+def _hard_light(b: A, s: A) -> A:
+    return np.where(s <= 0.5, b * (2 * s), _screen(b, 2 * s - 1))
+
+
+def _overlay(b: A, s: A) -> A:
+    return _hard_light(s.copy(), b.copy())
+
+
+def _color_dodge(b: A, s: A) -> A:
+    quotient = np.divide(b, 1 - s, out=np.ones_like(b), where=s < 1)
+    return np.where(b <= 0, np.float32(0), np.minimum(1, quotient))
+
+
+def _color_burn(b: A, s: A) -> A:
+    quotient = np.divide(1 - b, s, out=np.ones_like(b), where=s > 0)
+    return np.where(b >= 1, np.float32(1), 1 - np.minimum(1, quotient))
+
+
+def _soft_light(b: A, s: A) -> A:
+    d = np.where(b <= 0.25, ((16 * b - 12) * b + 4) * b, np.sqrt(b))
+    low = b - (1 - 2 * s) * b * (1 - b)
+    return np.where(s <= 0.5, low, b + (2 * s - 1) * (d - b))
+
+
+MODES: dict[str, Callable[[A, A], A]] = {
+    "normal": lambda b, s: s,
+    "multiply": _multiply,
+    "screen": _screen,
+    "overlay": _overlay,
+    "darken": lambda b, s: np.minimum(b, s, out=s),
+    "lighten": lambda b, s: np.maximum(b, s, out=s),
+    "color-dodge": _color_dodge,
+    "color-burn": _color_burn,
+    "hard-light": _hard_light,
+    "soft-light": _soft_light,
+    "difference": lambda b, s: np.abs(b - s),
+    "exclusion": lambda b, s: b + s - 2 * b * s,
+    "plus-lighter": lambda b, s: np.minimum(np.add(b, s, out=s), 1, out=s),
+}
+
+
+def blend(backdrop: A, source: A, mode: str, opacity: float) -> None:
+    """Lay ``source`` on ``backdrop`` in place.
+
+    Parameters
+    ----------
+    backdrop, source
+        (T, N, 4) or (T, N, 3) float32 linear light 0..1; ``source`` may be used as scratch.
+    mode
+        A name of `MODES`.
+    opacity
+        0..1: how much of the blended result replaces the backdrop.
+    """
+    if mode == "screen" and opacity == 1:  # the commonest; three passes, no copy back
+        np.subtract(1, backdrop, out=backdrop)
+        np.subtract(1, source, out=source)
+        np.multiply(backdrop, source, out=backdrop)
+        np.subtract(1, backdrop, out=backdrop)
+        return
+    mixed = MODES[mode](backdrop, source)
+    if opacity == 1:
+        backdrop[...] = mixed
+    else:
+        mixed -= backdrop
+        mixed *= np.float32(opacity)
+        backdrop += mixed

@@ -1,0 +1,234 @@
+"""The whole way in one place: files in, light, codes inside the budgets, files out.
+
+The command line and Python users call this; each stage can be called alone as well.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.controller.frames import FrameWriter, sidecar
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import OutputSet, whole_file
+from lumenmap.frames.plan import Plan, plan
+from lumenmap.frames.render import Light
+from lumenmap.frames.render import render as render_plan
+from lumenmap.house.load import load_house
+from lumenmap.house.model import House
+from lumenmap.pixels.build import map_pixels
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.budgets import Budgets, budgets
+from lumenmap.power.limit import Limited, limit
+from lumenmap.power.tally import Tally
+from lumenmap.show.load import load_show
+from lumenmap.show.model import Show
+
+#: Told of frames done and frames in all, now and then.
+Progress = Callable[[int, int], None]
+
+#: A preview longer than this is cut: nobody looks at a longer GIF.
+PREVIEW_SECONDS = 30.0
+PREVIEW_FPS = 15.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loaded:
+    """A show on a house, ready to render: what `load` gives."""
+
+    show: Show
+    house: House
+    pixels: PixelMap
+    budgets: Budgets
+    plan: Plan
+
+
+def load(
+    show: Path | str, *, house: Path | str | None = None, effect_folders: Iterable[Path] = ()
+) -> Loaded:
+    """Read a show and its house.
+
+    Parameters
+    ----------
+    show
+        The show file.
+    house
+        The house file, instead of the one that the show names.
+    effect_folders
+        Folders of effects of your own; their code is run.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in either file.
+    """
+    piece = load_show(show, effect_folders=effect_folders)
+    where = Path(house) if house is not None else piece.house
+    if where is None:
+        raise InputError('names no house; write house = "house.toml" or give --house FILE',
+                         file=piece.file, key="show.house")
+    home = load_house(where)
+    pixelmap = map_pixels(home)
+    return Loaded(piece, home, pixelmap, budgets(home, pixelmap), plan(piece, home, pixelmap))
+
+
+def render(work: Loaded, *, block: int | None = None) -> Iterator[Light]:
+    """Yield the show as blocks of (T, N, 3) linear light, before any limit."""
+    yield from render_plan(work.plan, block=block)
+
+
+def limited(work: Loaded, *, progress: Progress | None = None) -> Iterator[Limited]:
+    """Yield the show as blocks of codes that keep inside every budget."""
+    done = 0
+    for light in render(work):
+        got = limit(light, work.budgets)
+        yield got
+        done += len(got.codes)
+        if progress:
+            progress(done, work.show.frames)
+
+
+def check(work: Loaded, *, progress: Progress | None = None) -> Tally:
+    """Run the whole show and write nothing; return what it draws."""
+    tally = Tally(work.budgets, work.show.fps)
+    for got in limited(work, progress=progress):
+        tally.add(got)
+    return tally
+
+
+def export(
+    work: Loaded, folder: Path | str, *, progress: Progress | None = None
+) -> dict[str, Any]:
+    """Write ``frames.rgb`` and ``frames.json``; return the report."""
+    with OutputSet(folder) as files:
+        return _export(work, files, Path(folder), _Sampler(work, 0), progress)
+
+
+def preview(
+    work: Loaded,
+    path: Path | str,
+    *,
+    width: int = 640,
+    fps: float = PREVIEW_FPS,
+    seconds: float = PREVIEW_SECONDS,
+    progress: Progress | None = None,
+) -> None:
+    """Write the show on a picture of its house as a GIF, made from the codes it exports."""
+    sampler = _Sampler(work, fps, seconds)
+    for got in limited(work, progress=progress):
+        sampler.add(got.codes)
+        if sampler.full:
+            break
+    with whole_file(path) as beside:
+        _picture(work, sampler, beside, width)
+
+
+def make(
+    work: Loaded,
+    folder: Path | str,
+    *,
+    width: int = 640,
+    fps: float = PREVIEW_FPS,
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Do the whole job into ``folder``; return the report that ``report.json`` holds.
+
+    Writes ``preview.gif``, ``frames.rgb``, ``frames.json`` and ``report.json``: all or none.
+    """
+    sampler = _Sampler(work, fps)
+    with OutputSet(folder) as files:
+        report = _export(work, files, Path(folder), sampler, progress)
+        _picture(work, sampler, files.path("preview.gif"), width)
+        files.path("report.json").write_text(_json(report))
+    return report
+
+
+def _export(
+    work: Loaded,
+    files: OutputSet,
+    folder: Path,
+    sampler: _Sampler,
+    progress: Progress | None,
+) -> dict[str, Any]:
+    from lumenmap.power.refresh import refresh_problems
+
+    tally = Tally(work.budgets, work.show.fps)
+    writer = FrameWriter(files.path("frames.rgb"), work.pixels)
+    try:
+        for got in limited(work, progress=progress):
+            tally.add(got)
+            writer.write(got.codes)
+            sampler.add(got.codes)
+    finally:
+        writer.close()
+    report = {
+        "show": work.show.name,
+        "house": work.house.name,
+        "frames": writer.frames,
+        "fps": work.show.fps,
+        "seconds": work.show.seconds,
+        "pixels": len(work.pixels),
+        "pixel_kind": work.pixels.kind.name,
+        "sha256": writer.sha256,
+        **tally.report(),
+        "refresh": [p.report() for p in refresh_problems(work.pixels, work.show.fps)],
+    }
+    relative = os.path.relpath(work.house.file.resolve(), folder.resolve())
+    extra = {
+        "budget_amps": report["budget_amps"],
+        "peak_amps": report["peak_amps"],
+        "budgets": report["budgets"],
+        "house": Path(relative).as_posix(),
+    }
+    files.path("frames.json").write_text(sidecar(writer, work.pixels, work.show.fps, extra))
+    return report
+
+
+def _json(content: dict[str, Any]) -> str:
+    import json
+
+    return json.dumps(content, indent=2) + "\n"
+
+
+class _Sampler:
+    """Keeps the codes of those frames that the preview shows, as the show streams by."""
+
+    def __init__(self, work: Loaded, fps: float, seconds: float = PREVIEW_SECONDS) -> None:
+        show = work.show
+        self.fps = min(fps, show.fps)
+        count = int(min(show.seconds, seconds) * self.fps) if fps else 0
+        if fps:
+            count = max(1, count)
+        self._wanted = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
+        self._seen = 0
+        self.kept: list[NDArray[np.uint8]] = []
+
+    @property
+    def full(self) -> bool:
+        """Whether all wanted frames have passed."""
+        return len(self.kept) == len(self._wanted)
+
+    def add(self, codes: NDArray[np.uint8]) -> None:
+        """Take the wanted frames out of the next block (T, N, C)."""
+        low, high = np.searchsorted(self._wanted, (self._seen, self._seen + len(codes)))
+        self.kept += [codes[i - self._seen].copy() for i in self._wanted[low:high]]
+        self._seen += len(codes)
+
+
+def _picture(work: Loaded, sampler: _Sampler, path: Path, width: int) -> None:
+    from lumenmap.pictures.gif import write_gif
+    from lumenmap.pictures.preview import Preview
+
+    view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
+    step = 16
+    blocks = (
+        view.frames(np.stack(sampler.kept[i : i + step]).astype(np.float32) / np.float32(255))
+        for i in range(0, len(sampler.kept), step)
+    )
+    write_gif(path, (frame for block in blocks for frame in block), sampler.fps)

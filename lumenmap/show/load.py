@@ -1,0 +1,136 @@
+"""show.toml to Show: names of effects, palettes and blends resolved, options in SI."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from pathlib import Path
+
+from lumenmap.colour.palette import Palette
+from lumenmap.colour.palettes import builtin
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.tables import check, load_toml
+from lumenmap.show.file import CueTable, LayerTable, PaletteTable, ShowFile
+from lumenmap.show.model import BLENDS, Cue, Layer, Show
+from lumenmap.show.registry import Effect, effects
+
+#: A day at 30 frames a second; anything longer is a slip of the pen.
+MOST_FRAMES = 24 * 3600 * 30
+
+
+def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
+    """Read a show file.
+
+    Parameters
+    ----------
+    path
+        The TOML file.
+    effect_folders
+        Folders of effects that the user named; their code is run.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, with its key and what would be right.
+    """
+    path = Path(path)
+    file = check(ShowFile, load_toml(path), path, {})
+    top = file.show
+    frames = round(top.length * Fraction(repr(top.fps)))
+    if not 1 <= frames <= MOST_FRAMES:
+        raise InputError(
+            f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
+            f"1 to {MOST_FRAMES} can be made",
+            file=path, key="show.length",
+        )
+    palettes = {**builtin(), **{n: _palette(n, p, path) for n, p in file.palette.items()}}
+    reader = _Reader(path, top.unit, palettes, effects(effect_folders))
+    return Show(
+        name=top.name or path.stem,
+        file=path,
+        house=_inside(path, top.house),
+        fps=top.fps,
+        frames=frames,
+        seed=top.seed,
+        cues=tuple(reader.cue(i, cue, top.length) for i, cue in enumerate(file.cue)),
+    )
+
+
+def _inside(path: Path, house: str | None) -> Path | None:
+    """Hold the rule that no file names a path outside its own folder."""
+    if house is None:
+        return None
+    found = path.parent / house
+    if not found.resolve().is_relative_to(path.parent.resolve()):
+        raise InputError(
+            f'is "{house}", outside the show\'s folder; put the house beside the show, '
+            "or name it on the command line with --house",
+            file=path, key="show.house",
+        )
+    return found
+
+
+def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
+    key = f"palette.{name}"
+    if not name.strip() or len(name) > 80:
+        raise InputError("a palette needs a short name", file=path, key="palette")
+    try:
+        return Palette(
+            name, table.stops, space=table.space, hue=table.hue,
+            cyclic=table.cyclic, steps=table.steps,
+        )
+    except InputError as error:
+        inner = f"{key}.{error.key}" if error.key else f"{key}.stops"
+        raise InputError(error.message, file=path, key=inner) from None
+
+
+class _Reader:
+    """What every layer of one file is read with."""
+
+    def __init__(
+        self, path: Path, unit: str, palettes: dict[str, Palette], known: dict[str, Effect]
+    ) -> None:
+        self.path, self.unit, self.palettes, self.known = path, unit, palettes, known
+
+    def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
+        key = f'cue "{table.name}"' if table.name else f"cue[{i}]"
+        length = table.length if table.length is not None else total - table.start
+        fades = [f if f is not None else table.fade for f in (table.fade_in, table.fade_out)]
+        if table.start >= total:
+            raise self.wrong(f"starts at {float(table.start):g} s, "
+                             f"but the show is {float(total):g} s long", f"{key}, start")
+        if length <= 0:
+            raise self.wrong("is 0 s; a cue needs some time", f"{key}, length")
+        if sum(fades) > length:
+            raise self.wrong(
+                f"the fades take {float(sum(fades)):g} s, but the cue is only "
+                f"{float(length):g} s long", f"{key}, fade")
+        return Cue(
+            name=table.name or f"cue {i + 1}",
+            start=float(table.start),
+            length=float(length),
+            fade_in=float(fades[0]),
+            fade_out=float(fades[1]),
+            layers=tuple(
+                self.layer(f"{key}, layer[{j}]", x) for j, x in enumerate(table.layer)
+            ),
+        )
+
+    def layer(self, key: str, table: LayerTable) -> Layer:
+        if table.effect not in self.known:
+            raise self.wrong(unknown("effect", table.effect, self.known), f"{key}.effect")
+        effect = self.known[table.effect]
+        name = table.palette or next(iter(self.palettes))
+        if name not in self.palettes:
+            raise self.wrong(unknown("palette", name, self.palettes), f"{key}.palette")
+        if table.blend not in BLENDS:
+            raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}.blend")
+        try:
+            options = effect.read(dict(table.model_extra or {}), self.unit)
+        except InputError as error:
+            raise self.wrong(error.message, f"{key}.{error.key}" if error.key else key) from None
+        return Layer(effect, options, self.palettes[name], tuple(table.on), table.blend,
+                     table.opacity, key)
+
+    def wrong(self, message: str, key: str) -> InputError:
+        return InputError(message, file=self.path, key=key)

@@ -1,0 +1,64 @@
+"""The Show: cues and layers, every name resolved but those that belong to a house."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lumenmap.colour.palette import Palette
+from lumenmap.show.registry import Effect
+
+#: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
+#: light, and the compositing operator plus-lighter.
+BLENDS = (
+    "normal", "multiply", "screen", "overlay", "darken", "lighten", "color-dodge", "color-burn",
+    "hard-light", "soft-light", "difference", "exclusion", "plus-lighter",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One effect in a cue.
+
+    ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
+    kinds or groups it lies on (all of the house if empty); ``key`` its place in the file.
+    """
+
+    effect: Effect
+    options: dict[str, Any]
+    palette: Palette
+    on: tuple[str, ...]
+    blend: str
+    opacity: float
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """A stretch of time in a show: s from the show's start, s long, with its fades (s)."""
+
+    name: str
+    start: float
+    length: float
+    fade_in: float
+    fade_out: float
+    layers: tuple[Layer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on."""
+
+    name: str
+    file: Path
+    house: Path | None
+    fps: float
+    frames: int
+    seed: int
+    cues: tuple[Cue, ...]
+
+    @property
+    def seconds(self) -> float:
+        """Length of the loop, s."""
+        return self.frames / self.fps
