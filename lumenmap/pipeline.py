@@ -26,6 +26,7 @@ from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.budgets import Budgets, budgets
 from lumenmap.power.limit import Limited, limit
+from lumenmap.power.refresh import refresh_problems
 from lumenmap.power.tally import Tally
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
@@ -71,8 +72,11 @@ def load(
     piece = load_show(show, effect_folders=effect_folders)
     where = Path(house) if house is not None else piece.house
     if where is None:
-        raise InputError('names no house; write house = "house.toml" or give --house FILE',
-                         file=piece.file, key="show.house")
+        raise InputError(
+            'names no house; write house = "house.toml" or give --house FILE',
+            file=piece.file,
+            key="show.house",
+        )
     home = load_house(where)
     pixelmap = map_pixels(home)
     return Loaded(piece, home, pixelmap, budgets(home, pixelmap), plan(piece, home, pixelmap))
@@ -94,17 +98,15 @@ def limited(work: Loaded, *, progress: Progress | None = None) -> Iterator[Limit
             progress(done, work.show.frames)
 
 
-def check(work: Loaded, *, progress: Progress | None = None) -> Tally:
-    """Run the whole show and write nothing; return what it draws."""
+def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:
+    """Run the whole show and write nothing; return the report."""
     tally = Tally(work.budgets, work.show.fps)
     for got in limited(work, progress=progress):
         tally.add(got)
-    return tally
+    return _report(work, tally)
 
 
-def export(
-    work: Loaded, folder: Path | str, *, progress: Progress | None = None
-) -> dict[str, Any]:
+def export(work: Loaded, folder: Path | str, *, progress: Progress | None = None) -> dict[str, Any]:
     """Write ``frames.rgb`` and ``frames.json``; return the report."""
     with OutputSet(folder) as files:
         return _export(work, files, Path(folder), _Sampler(work, 0), progress)
@@ -156,8 +158,6 @@ def _export(
     sampler: _Sampler,
     progress: Progress | None,
 ) -> dict[str, Any]:
-    from lumenmap.power.refresh import refresh_problems
-
     tally = Tally(work.budgets, work.show.fps)
     writer = FrameWriter(files.path("frames.rgb"), work.pixels)
     try:
@@ -167,18 +167,7 @@ def _export(
             sampler.add(got.codes)
     finally:
         writer.close()
-    report = {
-        "show": work.show.name,
-        "house": work.house.name,
-        "frames": writer.frames,
-        "fps": work.show.fps,
-        "seconds": work.show.seconds,
-        "pixels": len(work.pixels),
-        "pixel_kind": work.pixels.kind.name,
-        "sha256": writer.sha256,
-        **tally.report(),
-        "refresh": [p.report() for p in refresh_problems(work.pixels, work.show.fps)],
-    }
+    report = {**_report(work, tally), "sha256": writer.sha256}
     relative = os.path.relpath(work.house.file.resolve(), folder.resolve())
     extra = {
         "budget_amps": report["budget_amps"],
@@ -188,6 +177,21 @@ def _export(
     }
     files.path("frames.json").write_text(sidecar(writer, work.pixels, work.show.fps, extra))
     return report
+
+
+def _report(work: Loaded, tally: Tally) -> dict[str, Any]:
+    """Say what a show is and what it drew; units as in `Tally.report`."""
+    return {
+        "show": work.show.name,
+        "house": work.house.name,
+        "frames": tally.frames,
+        "fps": work.show.fps,
+        "seconds": work.show.seconds,
+        "pixels": len(work.pixels),
+        "pixel_kind": work.pixels.kind.name,
+        **tally.report(),
+        "refresh": [p.report() for p in refresh_problems(work.pixels, work.show.fps)],
+    }
 
 
 def _json(content: dict[str, Any]) -> str:

@@ -80,10 +80,11 @@ def test_sockets_are_opened_in_the_sender_only():
 
 
 def test_package_list_matches_the_disk():
-    listed = set(tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"])
+    listed = set(
+        tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
+    )
     here = {
-        ".".join(p.parent.relative_to(ROOT).parts)
-        for p in (ROOT / "lumenmap").rglob("__init__.py")
+        ".".join(p.parent.relative_to(ROOT).parts) for p in (ROOT / "lumenmap").rglob("__init__.py")
     }
     assert listed == here | {"lumenmap_effects"}
 

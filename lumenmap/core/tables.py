@@ -27,7 +27,11 @@ class Table(BaseModel):
     """Base of all file tables: unknown keys are errors, values are not coerced."""
 
     model_config = ConfigDict(
-        extra="forbid", strict=True, frozen=True, arbitrary_types_allowed=True, populate_by_name=True
+        extra="forbid",
+        strict=True,
+        frozen=True,
+        arbitrary_types_allowed=True,
+        populate_by_name=True,
     )
 
 
@@ -42,8 +46,9 @@ def load_toml(path: Path | str) -> dict[str, Any]:
     path = Path(path)
     try:
         if path.stat().st_size > LARGEST:
-            raise InputError(f"is over {LARGEST // 1_000_000} MB, which is no {path.stem} file",
-                             file=path)
+            raise InputError(
+                f"is over {LARGEST // 1_000_000} MB, which is no {path.stem} file", file=path
+            )
         text = path.read_bytes().decode()
     except FileNotFoundError:
         others = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
@@ -94,8 +99,9 @@ def _explain(
     if kind == "extra_forbidden":
         known = _keys_at(model, loc[:-1])
         return InputError(
-            f'no such key{near(str(loc[-1]), known) or "."} Keys here: {", ".join(known)}',
-            file=path, key=key,
+            f"no such key{near(str(loc[-1]), known) or '.'} Keys here: {', '.join(known)}",
+            file=path,
+            key=key,
         )
     if kind == "missing":
         return InputError("is missing", file=path, key=key)

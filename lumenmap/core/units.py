@@ -97,8 +97,8 @@ def quantity(
                 f'{what} is "{text}": no unit "{name}"{near(str(name), units) or ";"} '
                 f"units here: {', '.join(units)}"
             )
-        if name is None and seen:
-            break
+        if name is None and (seen or m.end() < len(rest)):
+            break  # "3 ft 4" might mean 4 in or 4 ft: it is asked for, not guessed
         total += _number(m.group(1)) * units[unit]
         end, seen = m.end(), seen + 1
     if not seen or end < len(rest):

@@ -48,7 +48,8 @@ class PaletteTable(Table):
     """``[palette.NAME]``: colours in CSS Color 4 notation, and how to go between them."""
 
     stops: list[str | dict[str, Any]] = Field(
-        min_length=1, max_length=256,
+        min_length=1,
+        max_length=256,
         description='Colours, or { colour = "#0b5d2a", at = 0.25 } to place them.',
     )
     space: Literal["oklab", "oklch"] = Field("oklab", description="Where to interpolate.")

@@ -41,7 +41,8 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         raise InputError(
             f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
             f"1 to {MOST_FRAMES} can be made",
-            file=path, key="show.length",
+            file=path,
+            key="show.length",
         )
     palettes = {**builtin(), **{n: _palette(n, p, path) for n, p in file.palette.items()}}
     reader = _Reader(path, top.unit, palettes, effects(effect_folders))
@@ -65,7 +66,8 @@ def _inside(path: Path, house: str | None) -> Path | None:
         raise InputError(
             f'is "{house}", outside the show\'s folder; put the house beside the show, '
             "or name it on the command line with --house",
-            file=path, key="show.house",
+            file=path,
+            key="show.house",
         )
     return found
 
@@ -76,8 +78,12 @@ def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
         raise InputError("a palette needs a short name", file=path, key="palette")
     try:
         return Palette(
-            name, table.stops, space=table.space, hue=table.hue,
-            cyclic=table.cyclic, steps=table.steps,
+            name,
+            table.stops,
+            space=table.space,
+            hue=table.hue,
+            cyclic=table.cyclic,
+            steps=table.steps,
         )
     except InputError as error:
         inner = f"{key}.{error.key}" if error.key else f"{key}.stops"
@@ -97,23 +103,25 @@ class _Reader:
         length = table.length if table.length is not None else total - table.start
         fades = [f if f is not None else table.fade for f in (table.fade_in, table.fade_out)]
         if table.start >= total:
-            raise self.wrong(f"starts at {float(table.start):g} s, "
-                             f"but the show is {float(total):g} s long", f"{key}, start")
+            raise self.wrong(
+                f"starts at {float(table.start):g} s, but the show is {float(total):g} s long",
+                f"{key}, start",
+            )
         if length <= 0:
             raise self.wrong("is 0 s; a cue needs some time", f"{key}, length")
         if sum(fades) > length:
             raise self.wrong(
                 f"the fades take {float(sum(fades)):g} s, but the cue is only "
-                f"{float(length):g} s long", f"{key}, fade")
+                f"{float(length):g} s long",
+                f"{key}, fade",
+            )
         return Cue(
             name=table.name or f"cue {i + 1}",
             start=float(table.start),
             length=float(length),
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
-            layers=tuple(
-                self.layer(f"{key}, layer[{j}]", x) for j, x in enumerate(table.layer)
-            ),
+            layers=tuple(self.layer(f"{key}, layer[{j}]", x) for j, x in enumerate(table.layer)),
         )
 
     def layer(self, key: str, table: LayerTable) -> Layer:
@@ -129,8 +137,9 @@ class _Reader:
             options = effect.read(dict(table.model_extra or {}), self.unit)
         except InputError as error:
             raise self.wrong(error.message, f"{key}.{error.key}" if error.key else key) from None
-        return Layer(effect, options, self.palettes[name], tuple(table.on), table.blend,
-                     table.opacity, key)
+        return Layer(
+            effect, options, self.palettes[name], tuple(table.on), table.blend, table.opacity, key
+        )
 
     def wrong(self, message: str, key: str) -> InputError:
         return InputError(message, file=self.path, key=key)

@@ -1,0 +1,65 @@
+"""lumenmap check: does the show keep inside what the supply gives."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from lumenmap.cli.shared import Effects, House, Json, finish, open_show, progress, say
+from lumenmap.cli.wording import summary
+
+
+def check(
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="A show, or the frames.json of an export.")
+    ],
+    house: House = None,
+    effects: Effects = None,
+    as_json: Json = False,
+) -> None:
+    """Check a show, or exported frames, against budgets and refresh; write nothing.
+
+    Given a frames.json, the amps are recomputed from the bytes beside it and the house file alone.
+
+    Example: lumenmap check my-house/show.toml
+
+    Example: lumenmap check out/frames.json
+    """
+    if file.suffix == ".json":
+        report, lines = _exported(file, house)
+    else:
+        report, lines = _show(file, house, effects)
+    say(report, lines, as_json)
+    finish(report)
+
+
+def _show(
+    file: Path, house: Path | None, effects: list[Path] | None
+) -> tuple[dict[str, Any], list[str]]:
+    from lumenmap import pipeline
+
+    work = open_show(file, house, effects)
+    with progress("checking") as told:
+        report = pipeline.check(work, progress=told)
+    return report, summary(report)
+
+
+def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]]:
+    from lumenmap.power.recheck import recheck
+
+    result = recheck(file, house=house)
+    report = result.report()
+    lines = [
+        f"{file}: {report['frames']:,} frames of {report['pixels']:,} pixels, "
+        f"recomputed from the bytes",
+        *(
+            f"  {b['kind']} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A"
+            for b in report["budgets"]
+        ),
+        *(f"  PROBLEM: {p}" for p in report["problems"]),
+    ]
+    if not report["problems"]:
+        lines.append("  digest matches, no frame over a budget")
+    return report, lines

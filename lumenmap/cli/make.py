@@ -1,0 +1,38 @@
+"""lumenmap make: the whole job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared import Effects, House, Json, Show, finish, open_show, progress, say
+from lumenmap.cli.wording import summary
+
+
+def make(
+    show: Show,
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Where to write.")],
+    house: House = None,
+    effects: Effects = None,
+    width: Annotated[
+        int, typer.Option(help="Width of the preview in picture elements.", min=64, max=3840)
+    ] = 640,
+    as_json: Json = False,
+) -> None:
+    """Do the whole job: picture, frame files and report in one folder.
+
+    Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller)
+    and report.json (what it draws). Files of an earlier run are replaced all at once.
+
+    Example: lumenmap make my-house/show.toml -o out
+    """
+    from lumenmap import pipeline
+
+    work = open_show(show, house, effects)
+    with progress("rendering") as told:
+        report = pipeline.make(work, out, width=width, progress=told)
+    lines = [*summary(report), f"wrote {out}/: preview.gif, frames.rgb, frames.json, report.json"]
+    say(report, lines, as_json)
+    finish(report)

@@ -1,0 +1,46 @@
+"""A report in words: what a person wants to read after a run."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def summary(report: dict[str, Any]) -> list[str]:
+    """Return the lines of a show's short report: what it is, what it draws, what is wrong."""
+    lines = [
+        f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
+        f"{report['frames']:,} frames, {report['seconds']:g} s at {report['fps']:g} frames/s"
+    ]
+    lines += [_budget(b) for b in report["budgets"]]
+    lines.append(_capped(report))
+    lines += [refresh(p) for p in report["refresh"]]
+    return lines
+
+
+def _budget(b: dict[str, Any]) -> str:
+    share = f" ({b['peak'] / b['amps']:.0%})" if b["amps"] > 0 else ""
+    return (
+        f"  {b['kind']} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A{share}"
+        f" at {b['worst_time']:.2f} s, mean {b['mean']:.2f} A"
+    )
+
+
+def _capped(report: dict[str, Any]) -> str:
+    if not report["capped_frames"]:
+        return "  within the budget as composed: no frame was dimmed"
+    least = report["least_gain"]
+    worst = max(report["budgets"], key=lambda b: b["wanted"] / b["amps"] if b["amps"] else 0)
+    return (
+        f"  {report['capped_frames']:,} of {report['frames']:,} frames dimmed to hold the budget, "
+        f"the worst to {least:.0%} (it wanted {worst['wanted']:.2f} A of {worst['name']})"
+    )
+
+
+def refresh(problem: dict[str, Any]) -> str:
+    """Say that a line can't be refreshed at the show's rate, and the rate it can take."""
+    return (
+        f'  PROBLEM: line "{problem["line"]}" has {problem["pixels"]:,} pixels, which take '
+        f"{problem['frame_ms']:.1f} ms a frame; at {problem['fps']:g} frames/s there are "
+        f"{1000 / problem['fps']:.1f} ms. It can take {problem['max_fps']:.1f} frames/s: "
+        "lower fps, or split the line over two outputs"
+    )

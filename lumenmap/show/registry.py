@@ -1,0 +1,210 @@
+"""The registry of effects: found in installed packages and in folders the user names.
+
+An effect is a function named as its file, ``name(at, t, palette, /, *, option=…)``. Packages join
+the entry-point group ``lumenmap.effects``; every module of the package holds one effect, so a new
+file is found without installing again. Effects are code: nothing in a show file can name a folder
+of them.
+"""
+
+from __future__ import annotations
+
+import importlib
+import importlib.metadata
+import importlib.util
+import inspect
+import sys
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+
+from lumenmap.core.errors import InputError, near
+from lumenmap.motion.options import Kind
+
+GROUP = "lumenmap.effects"
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One option of an effect: its kind, and what it is when not given (SI)."""
+
+    name: str
+    kind: Kind
+    default: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A function of place and time, and the options it takes.
+
+    Attributes
+    ----------
+    function
+        ``(at, t, palette, /, **options) -> (T, N, 3)`` float32 linear light.
+    summary
+        The first line of its docstring.
+    source
+        The package or the folder it is from.
+    """
+
+    name: str
+    function: Callable[..., Any]
+    options: dict[str, Spec]
+    summary: str
+    source: str
+
+    def read(self, given: dict[str, object], unit: str = "m") -> dict[str, Any]:
+        """Return all options in SI: those given, and the defaults of the others.
+
+        Parameters
+        ----------
+        given
+            As a person wrote them.
+        unit
+            The length unit of a bare number.
+
+        Raises
+        ------
+        InputError
+            An unknown option, or a value that is not of its kind or out of range; the key is the
+            option's name.
+        """
+        for name in given:
+            if name not in self.options:
+                listing = ", ".join(self.options) or "it has none"
+                raise InputError(
+                    f"{self.name} has no such option{near(name, self.options) or '.'} "
+                    f"Options: {listing}",
+                    key=name[:80],
+                )
+        values = {spec.name: spec.default for spec in self.options.values()}
+        for name, value in given.items():
+            try:
+                values[name] = self.options[name].kind.read(value, unit)
+            except InputError as error:
+                raise error.at(key=name) from None
+        return values
+
+
+def effects(folders: Iterable[Path | str] = ()) -> dict[str, Effect]:
+    """Find all effects: installed ones, then those in ``folders``, which may not hide others.
+
+    Raises
+    ------
+    InputError
+        A file in a folder or package that is no effect: says which, and what is wrong.
+    """
+    found: dict[str, Effect] = {}
+    for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: p.name):
+        for effect in _in_package(point):
+            _add(found, effect)
+    for folder in folders:
+        for effect in _in_folder(Path(folder)):
+            _add(found, effect)
+    return found
+
+
+def _add(found: dict[str, Effect], effect: Effect) -> None:
+    if (other := found.get(effect.name)) is not None:
+        raise InputError(
+            f'there are two effects "{effect.name}", in {other.source} and in {effect.source}; '
+            "rename one"
+        )
+    found[effect.name] = effect
+
+
+def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
+    try:
+        package = importlib.import_module(point.value)
+    except Exception as error:
+        raise _raised(f'the effects package "{point.value}"', error) from error
+    for folder in getattr(package, "__path__", ()):
+        for file in sorted(Path(folder).glob("[!_]*.py")):
+            name = f"{point.value}.{file.stem}"
+            try:
+                module = importlib.import_module(name)
+            except Exception as error:
+                raise _raised(f"the effect {name}", error) from error
+            yield from_module(module, file, point.value)
+
+
+def _in_folder(folder: Path) -> Iterable[Effect]:
+    if not folder.is_dir():
+        raise InputError("is no folder; a folder of effect files is wanted", file=folder)
+    for file in sorted(folder.glob("[!_]*.py")):
+        yield from_module(_load(file), file, str(folder))
+
+
+def _load(file: Path) -> ModuleType:
+    # A name of its own, so that worker processes that load the same folder agree on it.
+    name = f"lumenmap_folder_{abs(hash(str(file.resolve().parent))) % 10**8}_{file.stem}"
+    spec = importlib.util.spec_from_file_location(name, file)
+    if spec is None or spec.loader is None:
+        raise InputError("can't be loaded as Python", file=file)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    try:
+        spec.loader.exec_module(module)
+    except Exception as error:
+        del sys.modules[name]
+        raise _raised(f"the effect file {file.name}", error) from error
+    return module
+
+
+def _raised(what: str, error: Exception) -> InputError:
+    line = getattr(error, "lineno", None)
+    place = f" (line {line})" if line else ""
+    return InputError(f"{what} can't be loaded: {type(error).__name__}: {error}{place}")
+
+
+def from_module(module: ModuleType, file: Path, source: str) -> Effect:
+    """Take the effect out of a loaded module.
+
+    Raises
+    ------
+    InputError
+        The file holds no function of its own name, or one with another signature.
+    """
+    name = file.stem
+    function = getattr(module, name, None)
+    if not inspect.isfunction(function):
+        raise InputError(f'holds no function named "{name}", as its file is', file=file)
+    parameters = list(inspect.signature(function).parameters.values())
+    first = [p.name for p in parameters if p.kind is inspect.Parameter.POSITIONAL_ONLY]
+    if first != ["at", "t", "palette"] or any(
+        p.kind not in (p.POSITIONAL_ONLY, p.KEYWORD_ONLY) for p in parameters
+    ):
+        raise InputError(
+            f"{name} must start ({name}(at, t, palette, /, *, …)), all options after the *",
+            file=file,
+        )
+    summary = (inspect.getdoc(function) or "").partition("\n")[0].strip()
+    if not summary:
+        raise InputError(f"{name} has no docstring; its first line is the help", file=file)
+    try:
+        hints = get_type_hints(function, include_extras=True)
+    except Exception as error:
+        raise InputError(f"{name}'s annotations can't be read: {error}", file=file) from error
+    options = {
+        p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
+    }
+    return Effect(name, function, options, summary, source)
+
+
+def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
+    name = parameter.name
+    kinds = (
+        [a for a in get_args(hint)[1:] if isinstance(a, Kind)]
+        if (get_origin(hint) is Annotated)
+        else []
+    )
+    if len(kinds) != 1:
+        raise InputError(
+            f'option "{name}" needs Annotated[type, Kind("what it does")] '
+            "with one kind of lumenmap.motion.options",
+            file=file,
+        )
+    if parameter.default is inspect.Parameter.empty:
+        raise InputError(f'option "{name}" has no default', file=file)
+    return Spec(name, kinds[0], parameter.default)

@@ -1,0 +1,97 @@
+"""Lengths, speeds, slopes and times as people write them."""
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lumenmap.core import units as u
+from lumenmap.core.errors import InputError
+
+
+@pytest.mark.parametrize(
+    ("text", "metres"),
+    [
+        # NIST SP 811 (2008) appendix B.8: 1 ft = 0.3048 m, 1 in = 0.0254 m, 1 yd = 0.9144 m, exact
+        ("1 ft", Fraction(3048, 10000)),
+        ("1 in", Fraction(254, 10000)),
+        ("1 yd", Fraction(9144, 10000)),
+        ("12 ft 6 in", Fraction(381, 100)),
+        ("12' 6\"", Fraction(381, 100)),
+        ("2 3/8 in", Fraction(19, 8) * u.INCH),
+        ("3/4 in", Fraction(3, 4) * u.INCH),
+        ("2.4 in", Fraction(12, 5) * u.INCH),
+        ("-1.5 m", Fraction(-3, 2)),
+        ("15 cm", Fraction(15, 100)),
+        ("8 feet", 8 * 12 * u.INCH),
+    ],
+)
+def test_lengths_are_exact(text, metres):
+    assert u.length(text) == metres
+
+
+def test_a_bare_number_takes_the_files_unit_and_its_decimal_meaning():
+    assert u.length(2.4, "in") == Fraction(12, 5) * u.INCH
+    assert u.length(9, "ft") == 9 * 12 * u.INCH
+
+
+@given(st.integers(0, 200), st.integers(0, 11), st.integers(0, 15))
+def test_feet_and_inches_go_out_as_they_came_in(feet, inches, sixteenths):
+    metres = (12 * feet + inches + Fraction(sixteenths, 16)) * u.INCH
+    assert u.length(u.feet_inches(metres)) == metres
+
+
+@given(st.decimals(-9999, 9999, places=3), st.sampled_from(sorted(u.LENGTH)))
+def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, unit):
+    assert u.length(f"{number} {unit}") / u.LENGTH[unit] == Fraction(number)
+
+
+@pytest.mark.parametrize(
+    ("read", "value", "says"),
+    [
+        (u.length, "3 furlong", 'no unit "furlong"'),
+        (u.length, "5 mn", 'did you mean "m'),
+        (u.length, "abc", "wanted something like"),
+        (u.length, "", "wanted something like"),
+        (u.length, "3 ft 4", "wanted something like"),
+        (u.length, "1 2 m", "wanted something like"),
+        (u.length, "1 ft x", "wanted something like"),
+        (u.length, "--3 m", "wanted something like"),
+        (u.length, "3 1/0 in", "divides by zero"),
+        (u.length, float("nan"), "finite"),
+        (u.length, float("inf"), "finite"),
+        (u.length, True, "wanted a number or a text"),
+        (u.length, None, "wanted a number or a text"),
+        (u.length, "1e999 m", "beyond any house"),
+        (u.length, "1e99999999 m", "wanted something like"),
+        (u.length, "9" * 500, "wanted something like"),
+        (u.slope, 8, 'write "8/12"'),
+        (u.slope, "8/0", "wanted rise in run"),
+        (u.slope, "99/12", "steeper"),
+        (u.slope, "steep", "wanted rise in run"),
+        (u.speed, "4 ft/fortnight", "length per s"),
+        (u.duration, "3 ft", 'no unit "ft"'),
+    ],
+)
+def test_wrong_quantities_say_what_is_wanted(read, value, says):
+    with pytest.raises(InputError, match=says):
+        read(value)
+
+
+def test_slopes_in_their_three_spellings():
+    assert u.slope("8/12") == pytest.approx(2 / 3)
+    # FACTS §5 [K]: 8 in 12 is 33.69 degrees
+    assert math.degrees(math.atan(u.slope("33.69 deg"))) == pytest.approx(33.69)
+    assert u.slope("50 %") == pytest.approx(0.5)
+
+
+def test_speeds_and_times():
+    assert u.speed("4 ft/s") == 4 * 12 * u.INCH
+    assert u.speed("6 m/min") == Fraction(1, 10)
+    assert u.speed(2, "ft") == 24 * u.INCH
+    assert u.duration("1 min 30 s") == 90
+    assert u.duration("250 ms") == Fraction(1, 4)
+    assert u.plain("55.5 mA", "mA", what="x") == pytest.approx(55.5)
+    assert u.plain("7.5 A", "A", what="fuse") == 7.5
