@@ -10,7 +10,7 @@ import typer
 
 #: The commands in the order that help shows them: file in this folder, which holds a function
 #: of the same name (a trailing underscore in the file's name is dropped from the command's).
-COMMANDS = ("new", "make", "preview", "check", "export")
+COMMANDS = ("new", "make", "preview", "check", "export", "schema")
 
 app = typer.Typer(
     name="lumenmap",
@@ -35,6 +35,8 @@ def _top(
 
 
 def _register() -> None:
+    if app.registered_commands:  # main may run more than once in one process, as in the tests
+        return
     for name in COMMANDS:
         module = importlib.import_module(f"lumenmap.cli.{name}")
         command = name.rstrip("_")
@@ -42,7 +44,9 @@ def _register() -> None:
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:
-            app.command(name=command)(found)
+            # The whole first line, where the library would cut it short.
+            first = (found.__doc__ or "").splitlines()[0]
+            app.command(name=command, short_help=first)(found)
 
 
 def main() -> None:

@@ -14,6 +14,10 @@ from numpy.typing import NDArray
 A = NDArray[np.float32]
 
 
+def _normal(_b: A, s: A) -> A:
+    return s
+
+
 def _multiply(b: A, s: A) -> A:
     return np.multiply(b, s, out=s)
 
@@ -50,7 +54,7 @@ def _soft_light(b: A, s: A) -> A:
 
 
 MODES: dict[str, Callable[[A, A], A]] = {
-    "normal": lambda b, s: s,
+    "normal": _normal,
     "multiply": _multiply,
     "screen": _screen,
     "overlay": _overlay,

@@ -1,0 +1,137 @@
+"""A mistake in a file gets one line naming file, key and what would be right; nothing is written."""
+
+import pytest
+
+HOUSE = """
+[house]
+name = "Test House"
+unit = "ft"
+
+[[mass]]
+name = "main"
+roof = "gable"
+width = 24
+depth = 30
+eave = 9
+slope = "8/12"
+overhang = 1
+
+[rail]
+hole_spacing = "3 in"
+
+[pixel]
+kind = "ws2811-12v"
+
+[[line]]
+name = "front"
+path = ["main/rake-left", { jumper = "1 ft" }, "main/rake-right reversed"]
+
+[[supply]]
+name = "garage"
+volts = 12
+amps = 5
+"""
+
+SHOW = """
+[show]
+house = "house.toml"
+fps = 10
+length = "1 s"
+
+[palette.two]
+stops = ["#ff0000", "white"]
+
+[[cue]]
+[[cue.layer]]
+effect = "chase"
+palette = "two"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "house.toml").write_text(HOUSE)
+    (tmp_path / "show.toml").write_text(SHOW)
+    return tmp_path
+
+
+def edit(folder, file, old, new):
+    text = (folder / file).read_text()
+    assert old in text
+    (folder / file).write_text(text.replace(old, new, 1))
+
+
+def test_the_files_are_good_as_they_stand(folder, lumenmap):
+    done = lumenmap("make", folder / "show.toml", "-o", folder / "out")
+    assert done.code == 0, done.err
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "says"),
+    [
+        ("house.toml", "[house]", "[house", r"^house\.toml: is not TOML: .*line 2"),
+        ("house.toml", "width = 24", "widht = 24", r'house\.toml: mass "main", widht: no such key; did you mean "width"'),
+        ("house.toml", "width = 24", "width = inf", r'house\.toml: mass "main", width: .*finite'),
+        ("house.toml", "width = 24", "width = nan", r'house\.toml: mass "main", width: .*finite'),
+        ("house.toml", "width = 24", "width = -4", r'house\.toml: mass "main", width: '),
+        ("house.toml", "width = 24", 'width = "24 furlong"', r'mass "main", width: .*no unit "furlong"'),
+        ("house.toml", 'slope = "8/12"', "slope = 8", r'mass "main", slope: .*write "8/12"'),
+        ("house.toml", '"3 in"', '"0 in"', r"house\.toml: rail.hole_spacing: "),
+        ("house.toml", '"3 in"', '"-3 in"', r"house\.toml: rail.hole_spacing: "),
+        ("house.toml", '"3 in"', '"0.00001 in"', r"house\.toml: .*pixels"),
+        ("house.toml", "main/rake-left", "main/rake-lft", r'house\.toml: line "front", path\[0\]: no edge "main/rake-lft"; did you mean "main/rake-left"'),
+        ("house.toml", "main/rake-right reversed", "main/rake-left", r'house\.toml: line "front", path\[2\]: .*"main/rake-left".*(twice|already)'),
+        ("house.toml", '"ws2811-12v"', '"ws2811-12"', r'house\.toml: pixel.kind: no pixel kind .*did you mean "ws2811-12v"'),
+        ("house.toml", "amps = 5", "amps = 0", r'house\.toml: supply "garage", amps: '),
+        ("house.toml", "amps = 5", "amps = 0.01", r"house\.toml: .*garage.*"),
+        ("show.toml", '"house.toml"', '"hose.toml"', r'hose\.toml: no such file .*did you mean "house.toml"'),
+        ("show.toml", '"house.toml"', '"../house.toml"', r"show\.toml: show.house: .*outside"),
+        ("show.toml", "fps = 10", "fps = 0", r"show\.toml: show.fps: is 0; wanted greater than 0"),
+        ("show.toml", "fps = 10", "fps = nan", r"show\.toml: show.fps"),
+        ("show.toml", "fps = 10", "fsp = 10", r'show\.toml: show.fsp: no such key; did you mean "fps"'),
+        ("show.toml", '"1 s"', '"-1 s"', r"show\.toml: show.length: .*negative"),
+        ("show.toml", '"1 s"', '"1000 h"', r"show\.toml: show.length: .*frames"),
+        ("show.toml", '"1 s"', '"0 s"', r"show\.toml: show.length: .*0 frames"),
+        ("show.toml", '"chase"', '"chas"', r'show\.toml: cue\[0\], layer\[0\]\.effect: no effect "chas"; did you mean "chase"'),
+        ("show.toml", 'palette = "two"', 'palette = "tow"', r'show\.toml: cue\[0\], layer\[0\]\.palette: no palette "tow"; did you mean "two"'),
+        ("show.toml", 'palette = "two"', "sped = 4", r'show\.toml: cue\[0\], layer\[0\]\.sped: .*did you mean "speed"'),
+        ("show.toml", 'palette = "two"', "speed = inf", r"show\.toml: cue\[0\], layer\[0\]\.speed: .*finite"),
+        ("show.toml", 'palette = "two"', 'on = ["main/rak-left"]', r'show\.toml: cue\[0\], layer\[0\]\.on.*main/rak-left.*did you mean "main/rake-left"'),
+        ("show.toml", 'palette = "two"', 'blend = "scren"', r'no blend "scren"; did you mean "screen"'),
+        ("show.toml", '"#ff0000"', '"#ff00"', None),
+        ("show.toml", '"#ff0000"', '"redd"', r'show\.toml: palette\.two\.stops.*redd'),
+        ("show.toml", "[[cue]]", '[[cue]]\nstart = "2 s"', r"show\.toml: cue\[0\], start: starts at 2 s, but the show is 1 s"),
+        ("show.toml", "[[cue]]", '[[cue]]\nfade = "2 s"', r"show\.toml: cue\[0\], fade: the fades take 4 s"),
+        ("show.toml", "[[cue]]", "[[cu]]", r'show\.toml: cu: no such key; did you mean "cue"|show\.toml: cue: is missing'),
+    ],
+)  # fmt: skip
+def test_one_line_and_nothing_written(folder, lumenmap, file, old, new, says):
+    edit(folder, file, old, new)
+    done = lumenmap("make", folder / "show.toml", "-o", folder / "out")
+    if says is None:  # #rgba is a colour by CSS Color 4
+        assert done.code == 0
+        return
+    done.fails(2, says)
+    assert not (folder / "out").exists() or not list((folder / "out").iterdir())
+
+
+def test_missing_show_and_folder_for_a_show(folder, lumenmap):
+    lumenmap("make", folder / "shw.toml", "-o", folder / "o").fails(
+        2, r'shw\.toml: no such file in .*did you mean "show\.toml"'
+    )
+    lumenmap("make", folder, "-o", folder / "o").fails(2, "is a folder; a TOML file is wanted")
+
+
+def test_a_frames_folder_that_cant_be_written(folder, lumenmap):
+    (folder / "file").write_text("")
+    for where in (folder / "file", folder / "file" / "below"):
+        lumenmap("make", folder / "show.toml", "-o", where).fails(2, "can't be written")
+    lumenmap("preview", folder / "show.toml", "-o", folder / "no" / "a.gif").fails(
+        2, r"a\.gif: can't be written: No such file"
+    )
+
+
+def test_ten_million_pixels_are_refused_before_they_are_made(folder, lumenmap):
+    edit(folder, "house.toml", "width = 24", 'width = "300 m"')
+    edit(folder, "house.toml", '"3 in"', '"0.03 mm"')
+    lumenmap("check", folder / "show.toml").fails(2, r"house\.toml: .*pixels")
