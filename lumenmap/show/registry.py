@@ -8,6 +8,7 @@ of them.
 
 from __future__ import annotations
 
+import hashlib
 import importlib
 import importlib.metadata
 import importlib.util
@@ -137,8 +138,9 @@ def _in_folder(folder: Path) -> Iterable[Effect]:
 
 
 def _load(file: Path) -> ModuleType:
-    # A name of its own, so that worker processes that load the same folder agree on it.
-    name = f"lumenmap_folder_{abs(hash(str(file.resolve().parent))) % 10**8}_{file.stem}"
+    # A name of its own, the same in every process, so that two folders can't be confused.
+    digest = hashlib.sha256(str(file.resolve()).encode()).hexdigest()[:12]
+    name = f"lumenmap_folder_{digest}_{file.stem}"
     spec = importlib.util.spec_from_file_location(name, file)
     if spec is None or spec.loader is None:
         raise InputError("can't be loaded as Python", file=file)
@@ -205,6 +207,9 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
             "with one kind of lumenmap.motion.options",
             file=file,
         )
-    if parameter.default is inspect.Parameter.empty:
-        raise InputError(f'option "{name}" has no default', file=file)
+    if parameter.default is parameter.empty or (parameter.default is None and not kinds[0].unset):
+        raise InputError(
+            f'option "{name}" needs a default (None only if its kind says what "unset" means)',
+            file=file,
+        )
     return Spec(name, kinds[0], parameter.default)

@@ -1,0 +1,31 @@
+"""The palette laid out along the house, and drifting."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import Length, Speed, Way
+from lumenmap.motion.ways import measure
+
+
+def gradient(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    length: Annotated[
+        float | None,
+        Length(
+            "how far one run of the palette reaches", low=0.05, high=1000, unset="the whole way"
+        ),
+    ] = None,
+    speed: Annotated[float, Speed("how fast the colours drift", low=-30, high=30)] = 0.3048,
+    way: Annotated[str, Way("what the palette is laid out along")] = "across",
+) -> Light:
+    """Lay the palette out along the house, and let it drift."""
+    distance = measure(at, way)
+    reach = distance.whole if length is None else length
+    return palette(distance.metres / reach - speed * t / reach % 1.0)

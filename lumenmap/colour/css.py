@@ -1,0 +1,197 @@
+"""Colours written as in W3C CSS Color Module Level 4, read to linear sRGB."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.colour import oklab
+from lumenmap.colour.transfer import to_linear
+from lumenmap.core.errors import InputError, near
+
+F = NDArray[np.float64]
+
+#: CSS Color 4, sample code: CIE Lab is relative to D50, sRGB to D65 (Bradford adaptation).
+_D50 = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
+_D50_TO_D65: oklab.Matrix = (
+    (0.955473421488075, -0.02309845494876471, 0.06325924320057072),
+    (-0.0283697093338637, 1.0099953980813041, 0.021041441191917323),
+    (0.012314014864481998, -0.020507649298898964, 1.330365926242124),
+)
+_XYZ_TO_SRGB: oklab.Matrix = (
+    (12831 / 3959, -329 / 214, -1974 / 3959),
+    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
+    (705 / 12673, -2585 / 12673, 705 / 667),
+)
+_P3_TO_XYZ: oklab.Matrix = (
+    (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
+    (35783 / 156275, 247089 / 357200, 198249 / 2500400),
+    (0.0, 32229 / 714400, 5220557 / 5000800),
+)
+_HUE_UNITS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
+_FUNCTION = re.compile(r"([a-z][a-z0-9-]*)\(([^()]*)\)")
+_VALUE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?)(%|deg|grad|rad|turn)?")
+_LIKE = 'a CSS colour like "#0b5d2a", "gold" or "oklch(0.62 0.19 29)"'
+
+
+def _number(text: str, full: float, zero_to_one: bool = False) -> float:
+    """Read one component; ``full`` is what 100 % stands for."""
+    if text == "none":
+        return 0.0
+    m = _VALUE.fullmatch(text)
+    if not m or m.group(2) not in (None, "%"):
+        raise ValueError(text)
+    value = float(m.group(1))
+    if m.group(2):
+        value *= full / 100
+    return min(max(value, 0.0), 1.0) if zero_to_one else value
+
+
+def _hue(text: str) -> float:
+    if text == "none":
+        return 0.0
+    m = _VALUE.fullmatch(text)
+    if not m or m.group(2) == "%":
+        raise ValueError(text)
+    return float(m.group(1)) * _HUE_UNITS[m.group(2) or ""] % 360
+
+
+def _rgb(a: str, b: str, c: str) -> F:
+    return to_linear(np.clip([_number(v, 255) for v in (a, b, c)], 0, 255) / 255)
+
+
+def _from_hsl(h: float, s: float, light: float) -> F:
+    k = (np.array([0.0, 8.0, 4.0]) + h / 30) % 12
+    span = s * min(light, 1 - light)
+    return light - span * np.clip(np.minimum(k - 3, 9 - k), -1, 1)
+
+
+def _hsl(h: str, s: str, light: str) -> F:
+    sat = max(_number(s, 100) / 100, 0.0)
+    return to_linear(_from_hsl(_hue(h), sat, _number(light, 100) / 100))
+
+
+def _hwb(h: str, w: str, b: str) -> F:
+    white, black = _number(w, 100) / 100, _number(b, 100) / 100
+    if white + black >= 1:
+        return to_linear(np.full(3, white / (white + black)))
+    return to_linear(_from_hsl(_hue(h), 1.0, 0.5) * (1 - white - black) + white)
+
+
+def _from_cielab(lab: F) -> F:
+    fy = (lab[0] + 16) / 116
+    f = np.array([fy + lab[1] / 500, fy, fy - lab[2] / 200])
+    cubed = f**3
+    xyz = np.where(cubed > 216 / 24389, cubed, (116 * f - 16) * 27 / 24389)
+    return oklab.times(_XYZ_TO_SRGB, oklab.times(_D50_TO_D65, xyz * np.array(_D50)))
+
+
+def _lab(light: str, a: str, b: str) -> F:
+    lightness = min(max(_number(light, 100), 0.0), 100.0)
+    return _from_cielab(np.array([lightness, _number(a, 125), _number(b, 125)]))
+
+
+def _lch(light: str, c: str, h: str) -> F:
+    lightness = min(max(_number(light, 100), 0.0), 100.0)
+    return _from_cielab(oklab.from_lch([lightness, max(_number(c, 150), 0.0), _hue(h)]))
+
+
+def _oklab(light: str, a: str, b: str) -> F:
+    return oklab.to_linear([_number(light, 1, True), _number(a, 0.4), _number(b, 0.4)])
+
+
+def _oklch(light: str, c: str, h: str) -> F:
+    return oklab.to_linear(
+        oklab.from_lch([_number(light, 1, True), max(_number(c, 0.4), 0.0), _hue(h)])
+    )
+
+
+_FUNCTIONS: dict[str, Callable[[str, str, str], F]] = {
+    "rgb": _rgb, "rgba": _rgb, "hsl": _hsl, "hsla": _hsl, "hwb": _hwb,
+    "lab": _lab, "lch": _lch, "oklab": _oklab, "oklch": _oklch,
+}  # fmt: skip
+_SPACES: dict[str, Callable[[F], F]] = {
+    "srgb": to_linear,
+    "srgb-linear": lambda v: v,
+    "display-p3": lambda v: oklab.times(_XYZ_TO_SRGB, oklab.times(_P3_TO_XYZ, to_linear(v))),
+    "xyz": lambda v: oklab.times(_XYZ_TO_SRGB, v),
+    "xyz-d65": lambda v: oklab.times(_XYZ_TO_SRGB, v),
+    "xyz-d50": lambda v: oklab.times(_XYZ_TO_SRGB, oklab.times(_D50_TO_D65, v)),
+}
+
+
+def _hex(digits: str) -> F | None:
+    if len(digits) not in (3, 4, 6, 8) or not re.fullmatch("[0-9a-f]+", digits):
+        return None
+    pairs = [d * 2 for d in digits] if len(digits) < 6 else re.findall("..", digits)
+    if len(pairs) == 4 and pairs[3] != "ff":
+        raise InputError("an LED can't be transparent; leave the alpha out or make it full")
+    return to_linear(np.array([int(p, 16) for p in pairs[:3]]) / 255)
+
+
+def _function(name: str, body: str) -> F | None:
+    values, _, alpha = body.partition("/")
+    parts = values.replace(",", " ").split() if name != "color" else values.split()
+    if "," in values and len(parts) == 4 and not alpha:
+        *parts, alpha = parts
+    if alpha.strip() and _number(alpha.strip(), 1) < 1:
+        raise InputError("an LED can't be transparent; leave the alpha out or make it 1")
+    if name == "color" and len(parts) == 4:
+        if parts[0] not in _SPACES:
+            raise InputError(f'no colour space "{parts[0][:40]}"; there are {", ".join(_SPACES)}')
+        return _SPACES[parts[0]](np.array([_number(v, 1) for v in parts[1:]]))
+    if name in _FUNCTIONS and len(parts) == 3:
+        return _FUNCTIONS[name](parts[0], parts[1], parts[2])
+    return None
+
+
+def colour(text: str) -> F:
+    """Read a CSS colour.
+
+    Parameters
+    ----------
+    text
+        A named colour, ``#hex``, or ``rgb() hsl() hwb() lab() lch() oklab() oklch() color()``.
+
+    Returns
+    -------
+    (3,) float64
+        Linear sRGB; outside 0..1 where the colour lies outside that gamut.
+
+    Raises
+    ------
+    InputError
+        Not a colour, or one with transparency.
+    """
+    if not isinstance(text, str):
+        raise InputError(f"is {text!r:.60}; wanted {_LIKE}")
+    word = text.strip().lower()
+    found: F | None = None
+    if len(word) <= 100:
+        try:
+            if word.startswith("#"):
+                found = _hex(word[1:])
+            elif m := _FUNCTION.fullmatch(word):
+                found = _function(m.group(1), m.group(2))
+            elif word.isalpha():
+                found = _named(word)
+        except (ValueError, KeyError):
+            found = None
+    if found is None or not np.isfinite(found).all() or np.abs(found).max() > 1e6:
+        raise InputError(f'"{text[:60]}" is no colour; wanted {_LIKE}')
+    return found
+
+
+def _named(word: str) -> F | None:
+    # Pillow carries the table of CSS names.
+    from PIL import ImageColor
+
+    if value := ImageColor.colormap.get(word):
+        return _hex(str(value)[1:])
+    if word == "transparent":
+        raise InputError("an LED can't be transparent; black is the LED switched off")
+    raise InputError(f'no colour "{word[:40]}"{near(word, ImageColor.colormap)} Wanted {_LIKE}')

@@ -1,0 +1,125 @@
+"""Ways: the distance that anything running along the house can take, in metres.
+
+One option for all effects. The distance starts at 0 at the way's own beginning and does not know
+how the wire runs, but for ``line``, which is the wire.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.motion.at import At
+
+F = NDArray[np.float64]
+
+#: Name to what it means.
+WAYS = {
+    "line": "along the wire, from its first pixel",
+    "edge": "along each edge, from its start",
+    "edge reversed": "along each edge, from its end",
+    "from middle": "from the middle of each edge to its ends",
+    "to middle": "from the ends of each edge to its middle",
+    "across": "across the house, left to right as seen from the street",
+    "up": "up, from the lowest pixel",
+    "away": "away from the street, from the nearest pixel",
+    "round": "round the house, counter-clockwise seen from above, from the front left",
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Distance:
+    """A way measured at N places.
+
+    Attributes
+    ----------
+    metres
+        (N,) m from the way's beginning, never negative.
+    whole
+        (N,) m: the length of the whole way there (of that edge, of the wire, of the house…).
+    """
+
+    metres: F
+    whole: F
+
+
+def check(way: object) -> str:
+    """Return ``way`` if it is one.
+
+    Raises
+    ------
+    InputError
+        No such way; says the nearest and what there is.
+    """
+    if isinstance(way, str) and (way in WAYS or (way.startswith("from ") and len(way) < 200)):
+        return way
+    raise InputError(unknown("way", str(way), [*WAYS, "from CORNER"]))
+
+
+@lru_cache(maxsize=64)
+def measure(at: At, way: str) -> Distance:
+    """Measure a way at each place; measured once for each `At`, which never changes.
+
+    Raises
+    ------
+    InputError
+        No such way, or no such corner to start from; says the nearest.
+    """
+    if way == "line":
+        return Distance(at.along_line, at.line_length)
+    if way == "edge":
+        return Distance(at.along_edge, at.edge_length)
+    if way == "edge reversed":
+        return Distance(at.edge_length - at.along_edge, at.edge_length)
+    if way == "from middle":
+        half = at.edge_length / 2
+        return Distance(np.abs(at.along_edge - half), half)
+    if way == "to middle":
+        half = at.edge_length / 2
+        return Distance(half - np.abs(at.along_edge - half), half)
+    axis = {"across": 0, "away": 1, "up": 2}.get(way)
+    if axis is not None:
+        return _spread(at.xyz[:, axis] - at.low[axis], float(at.high[axis] - at.low[axis]))
+    if way == "round":
+        return _round(at)
+    return _from_corner(at, check(way)[len("from ") :])
+
+
+def _spread(metres: F, whole: float) -> Distance:
+    return Distance(metres, np.full(len(metres), whole))
+
+
+def _round(at: At) -> Distance:
+    """Distance along the plan's bounding rectangle, where a ray from its middle meets it."""
+    half = (at.high - at.low)[:2] / 2
+    # A house drawn as a front only is still walked round: its rectangle gets a little depth.
+    half = np.maximum(half, max(float(half.max()), 0.01) / 100)
+    x, y = (at.xyz[:, :2] - (at.low + at.high)[:2] / 2).T
+    reach = np.maximum(np.maximum(np.abs(x) / half[0], np.abs(y) / half[1]), 1e-9)
+    x, y = x / reach, y / reach
+    wide, deep = 2 * half[0], 2 * half[1]
+    front = y <= -half[1] * (1 - 1e-9)
+    right = x >= half[0] * (1 - 1e-9)
+    back = y >= half[1] * (1 - 1e-9)
+    metres = np.select(
+        [front, right, back],
+        [x + half[0], wide + y + half[1], wide + deep + half[0] - x],
+        2 * wide + deep + half[1] - y,
+    )
+    return _spread(np.maximum(metres, 0.0), float(2 * (wide + deep)))
+
+
+def _from_corner(at: At, corner: str) -> Distance:
+    if corner not in at.corners:
+        raise InputError(unknown("corner", corner, at.corners))
+    start = at.corners[corner]
+    ends = np.where(np.abs(at.high - start) > np.abs(at.low - start), at.high, at.low)
+    return _spread(_norm(at.xyz - start), float(_norm((ends - start)[None])[0]))
+
+
+def _norm(v: F) -> F:
+    return np.sqrt(v[:, 0] ** 2 + v[:, 1] ** 2 + v[:, 2] ** 2)
