@@ -1,0 +1,283 @@
+"""Checking exported frames from their bytes and the house alone.
+
+Strategy: nothing here comes from the renderer or the limiter, nor from the code that works out
+budgets for them. Limits and shares are worked out anew (a dense nodal solve instead of a banded
+one), and amps are counted from the file's bytes in the order the wire carries them.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError
+from lumenmap.house.load import load_house
+from lumenmap.house.model import Feed, House
+from lumenmap.parts.wires import ampacity, wire
+from lumenmap.pixels.build import map_pixels
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+
+F = NDArray[np.float64]
+
+#: Bytes read at once.
+_BLOCK = 4 << 20
+#: A sidecar is a page of text; a larger one is something else.
+_LARGEST = 5_000_000
+#: Counting whole steps of current leaves float rounding far below this (A).
+_TINY = 1e-9
+
+
+@dataclass(slots=True)
+class Rechecked:
+    """What the bytes say.
+
+    Attributes
+    ----------
+    frames, fps
+        Counted from the file; as the sidecar has it.
+    sha256
+        Of the bytes as they are.
+    names, kinds, limits, peaks, means, worst
+        For each budget: name, kind, A, A, A, and the frame of the peak.
+    problems
+        Plain sentences; empty if all is well.
+    """
+
+    frames: int
+    fps: float
+    sha256: str
+    names: list[str]
+    kinds: list[str]
+    limits: list[float]
+    peaks: list[float]
+    means: list[float]
+    worst: list[int]
+    problems: list[str] = field(default_factory=list)
+
+    @property
+    def good(self) -> bool:
+        """Whether nothing was found wrong."""
+        return not self.problems
+
+
+def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
+    """Recompute amps and digest of exported frames.
+
+    Parameters
+    ----------
+    path
+        ``frames.json``; ``frames.rgb`` is read beside it.
+    house
+        The house file, if not the one that the sidecar names.
+
+    Raises
+    ------
+    InputError
+        A file is missing or unreadable, or does not fit the house.
+    """
+    path = Path(path)
+    side = _sidecar(path)
+    home = load_house(Path(house) if house is not None else path.parent / side["house"])
+    pixelmap = map_pixels(home)
+    _fits(side, pixelmap, path)
+    budgets = _budgets(home, pixelmap)
+    return _count(path, side, pixelmap, budgets)
+
+
+def _sidecar(path: Path) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > _LARGEST:
+            raise InputError("is too large for a frames.json", file=path)
+        side = json.loads(path.read_bytes())
+    except FileNotFoundError:
+        raise InputError(f"no such file in {path.parent}", file=path) from None
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror}", file=path) from None
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"is not JSON: {error}", file=path) from None
+    if not isinstance(side, dict) or side.get("format") != "lumenmap-frames":
+        raise InputError('is no frames.json; wanted format "lumenmap-frames"', file=path)
+    if side.get("version") != 1:
+        raise InputError(f"is version {side.get('version')!r:.20}; this reads version 1", file=path)
+    wanted: dict[str, type | tuple[type, ...]] = {
+              "frames": int, "pixels": int, "channels": int, "lines": list, "sha256": str,
+              "house": str, "fps": (int, float)}  # fmt: skip
+    for key, kind in wanted.items():
+        if not isinstance(side.get(key), kind) or isinstance(side[key], bool):
+            raise InputError("is missing or of the wrong kind", file=path, key=key)
+    if not (math.isfinite(side["fps"]) and side["fps"] > 0):
+        raise InputError(f"is {side['fps']}; wanted a rate above 0", file=path, key="fps")
+    return side
+
+
+def _fits(side: dict[str, Any], pixelmap: PixelMap, path: Path) -> None:
+    """Refuse frames that were made for other lines than the house has."""
+    kind = pixelmap.kind
+    if side["pixels"] != len(pixelmap) or side["channels"] != kind.channels:
+        raise InputError(
+            f"has {side['pixels']} pixels of {side['channels']} channels; the house has "
+            f"{len(pixelmap)} of {kind.channels}. Export the show again",
+            file=path,
+        )
+    there = [(row.get("name"), row.get("first"), row.get("count"), row.get("order"))
+             if isinstance(row, dict) else None for row in side["lines"]]  # fmt: skip
+    here = [(s.name, s.first, s.count, s.order) for s in pixelmap.lines]
+    if there != here:
+        raise InputError(
+            "differ from the house's lines; export the show again", file=path, key="lines"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Budget:
+    name: str
+    kind: str
+    limit: float
+    parts: NDArray[np.int64]  # (N,) 4096ths of each pixel's current
+
+
+def _budgets(home: House, pixelmap: PixelMap) -> list[_Budget]:
+    by_feed = {f.name: np.zeros(len(pixelmap)) for f in home.feeds}
+    lone = np.zeros(len(pixelmap))
+    for span in pixelmap.lines:
+        feeds = [f for f in home.feeds if f.line == span.name]
+        if not feeds:
+            lone[span.slice] = 1
+        for feed, row in zip(feeds, _split(feeds, span, pixelmap, home.unit), strict=True):
+            by_feed[feed.name][span.slice] = row
+    found = []
+    for supply in home.supplies:
+        rows = [by_feed[f.name] for f in home.feeds if f.supply == supply.name]
+        total = sum(rows, lone if len(home.supplies) == 1 else np.zeros(len(pixelmap)))
+        if total.any():
+            found.append(_Budget(supply.name, "supply", supply.amps, _parts(total)))
+    for feed in home.feeds:
+        parts = _parts(by_feed[feed.name])
+        if feed.fuse is not None:
+            found.append(_Budget(feed.name, "branch", 0.8 * feed.fuse, parts))
+        found.append(_Budget(feed.name, "wire", ampacity(wire(feed.wire)), parts))
+    return found
+
+
+def _parts(share: F) -> NDArray[np.int64]:
+    """Whole 4096ths, rounded up (the export's own rule), a millionth of slack for the solve."""
+    return np.ceil(np.clip(share, 0, 1) * 4096 - 0.004096).astype(np.int64)
+
+
+def _split(feeds: list[Feed], span: LineSpan, pixelmap: PixelMap, unit: str) -> F:
+    """Return (feeds, n) shares by a dense nodal solve: one ampere drawn at each pixel in turn."""
+    if len(feeds) <= 1:
+        return np.ones((len(feeds), span.count))
+    joins = [_join(f, span, unit) for f in feeds]
+    nodes = np.unique(np.concatenate([pixelmap.along_line[span.slice], joins]))
+    string = 2 * wire("18 AWG").ohm_per_km / 1000
+    matrix = np.zeros((len(nodes), len(nodes)))
+    for i, gap in enumerate(np.diff(nodes)):
+        link = 1 / max(gap * string, 1e-6)
+        matrix[i, i] += link
+        matrix[i + 1, i + 1] += link
+        matrix[i, i + 1] -= link
+        matrix[i + 1, i] -= link
+    leads = [1 / max(2 * wire(f.wire).ohm_per_km * f.length / 1000, 1e-6) for f in feeds]
+    where = np.searchsorted(nodes, joins)
+    for node, lead in zip(where, leads, strict=True):
+        matrix[node, node] += lead
+    draws = np.zeros((len(nodes), span.count))
+    draws[np.searchsorted(nodes, pixelmap.along_line[span.slice]), np.arange(span.count)] = 1
+    drops = np.linalg.solve(matrix, draws)
+    return np.array([drops[node] * lead for node, lead in zip(where, leads, strict=True)])
+
+
+def _join(feed: Feed, span: LineSpan, unit: str) -> float:
+    from lumenmap.core.units import length
+
+    if feed.at in ("start", "middle", "end"):
+        return {"start": 0.0, "middle": 0.5, "end": 1.0}[feed.at] * span.length
+    return float(Fraction(length(feed.at, unit)))
+
+
+def _count(
+    path: Path, side: dict[str, Any], pixelmap: PixelMap, budgets: list[_Budget]
+) -> Rechecked:
+    raw = path.with_name("frames.rgb")
+    kind = pixelmap.kind
+    size = len(pixelmap) * kind.channels
+    currents = sorted(set(kind.channel_ma))
+    weights = _weights(pixelmap, budgets, currents)
+    idle = np.array([b.parts.sum() / 4096 * kind.idle_ma / 1000 for b in budgets])
+    limits = np.array([b.limit for b in budgets])
+    peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
+    total, digest, done = np.zeros(len(budgets)), hashlib.sha256(), 0
+    over: list[tuple[int, int, float]] = []
+    try:
+        with raw.open("rb") as file:
+            while data := file.read(max(1, _BLOCK // size) * size):
+                digest.update(data)
+                values = np.frombuffer(data, np.uint8)
+                values = values[: len(values) // size * size].reshape(-1, size).astype(np.float64)
+                amps = idle.copy() + sum(
+                    (values @ weights[c]) * (current / (1000 * 255 * 4096))
+                    for c, current in enumerate(currents)
+                )
+                if not len(amps):
+                    break
+                best = amps.argmax(axis=0)
+                high = amps.max(axis=0)
+                worst = np.where(high > peak, best + done, worst)
+                peak = np.maximum(peak, high)
+                total += amps.sum(axis=0)
+                over += _over(amps, limits, done) if len(over) < 20 else []
+                done += len(amps)
+            left = file.tell() % size
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
+    found = Rechecked(
+        done, float(side["fps"]), digest.hexdigest(), [b.name for b in budgets],
+        [b.kind for b in budgets], limits.tolist(), np.maximum(peak, 0).tolist(),
+        (total / max(1, done)).tolist(), worst.tolist(),
+    )  # fmt: skip
+    if left or done != side["frames"]:
+        found.problems.append(
+            f"frames.rgb holds {done} whole frames{f' and {left} bytes' if left else ''}; "
+            f"frames.json says {side['frames']}"
+        )
+    if found.sha256 != side["sha256"]:
+        found.problems.append(
+            "frames.rgb is not the file that frames.json speaks of: its SHA-256 is "
+            f"{found.sha256}, not {side['sha256'][:64]}"
+        )
+    found.problems += [
+        f'frame {frame} ({frame / found.fps:.3f} s): {budgets[k].kind} "{budgets[k].name}" '
+        f"would draw {amps:.3f} A; its budget is {budgets[k].limit:.3f} A"
+        for frame, k, amps in over[:20]
+    ]
+    return found
+
+
+def _weights(
+    pixelmap: PixelMap, budgets: list[_Budget], currents: list[float]
+) -> list[NDArray[np.float64]]:
+    """Return, for each distinct channel current, (N·C, K) parts for bytes in wire order."""
+    kind = pixelmap.kind
+    tables = [np.zeros((len(pixelmap), kind.channels, len(budgets))) for _ in currents]
+    parts = np.array([b.parts for b in budgets], float).reshape(len(budgets), -1)
+    for span in pixelmap.lines:
+        for place, letter in enumerate(span.order):
+            current = kind.channel_ma["RGBW".index(letter)]
+            tables[currents.index(current)][span.slice, place] = parts[:, span.slice].T
+    return [t.reshape(-1, len(budgets)) for t in tables]
+
+
+def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:
+    frames, which = np.nonzero(amps > limits + _TINY)
+    return [
+        (int(f) + first, int(k), float(amps[f, k])) for f, k in zip(frames, which, strict=True)
+    ][:20]
