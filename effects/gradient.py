@@ -28,4 +28,4 @@ def gradient(
     """Lay the palette out along the house, and let it drift."""
     distance = measure(at, way)
     reach = distance.whole if length is None else length
-    return palette(distance.metres / reach - speed * t / reach % 1.0)
+    return palette((distance.metres - speed * t) * (1 / reach))

@@ -8,7 +8,7 @@ each padded to four float32: one 16-byte item that one gather fetches. `Palette.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,8 +48,9 @@ class Palette:
     name
         What people call it.
     stops
-        CSS colours, or (colour, position) pairs with rising positions 0..1; positions that are
-        left out are spread evenly. A cyclic palette returns to its first stop at 1.
+        CSS colours, or (colour, position) pairs, or as in a file ``{"colour": …, "at": …}``;
+        positions rise from 0 to 1, and those left out are spread evenly. A cyclic palette returns
+        to its first stop at 1.
     space, hue
         Where to interpolate: ``oklab``, or ``oklch`` along the ``shorter``, ``longer``,
         ``increasing`` or ``decreasing`` hue path of CSS Color 4.
@@ -174,8 +175,14 @@ def _split(stop: object) -> tuple[str, float | None]:
     """Return a stop's colour and its position, if it has one."""
     if isinstance(stop, str):
         return stop, None
+    if isinstance(stop, Mapping):
+        if extra := set(stop) - {"colour", "at"}:
+            raise InputError(f'has no key "{min(map(str, extra))[:40]}"; wanted colour and at')
+        if "at" not in stop:
+            return _split(stop.get("colour"))
+        stop = (stop.get("colour"), stop["at"])
     if not isinstance(stop, Sequence) or len(stop) != 2 or not isinstance(stop[0], str):
-        raise InputError(f'is {stop!r:.60}; wanted "colour" or ["colour", position]')
+        raise InputError(f'is {stop!r:.60}; wanted "colour" or {{ colour = "…", at = 0.5 }}')
     place = stop[1]
     if isinstance(place, str) and place.strip().endswith("%"):
         with contextlib.suppress(ValueError):

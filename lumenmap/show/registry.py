@@ -21,7 +21,7 @@ from types import ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from lumenmap.core.errors import InputError, near
-from lumenmap.motion.options import Kind
+from lumenmap.motion.options import Kind, Seed
 
 GROUP = "lumenmap.effects"
 
@@ -58,6 +58,8 @@ class Effect:
     def read(self, given: dict[str, object], unit: str = "m") -> dict[str, Any]:
         """Return all options in SI: those given, and the defaults of the others.
 
+        A seed that is not given is left out, for the renderer to fill in.
+
         Parameters
         ----------
         given
@@ -79,7 +81,11 @@ class Effect:
                     f"Options: {listing}",
                     key=name[:80],
                 )
-        values = {spec.name: spec.default for spec in self.options.values()}
+        values = {
+            spec.name: spec.default
+            for spec in self.options.values()
+            if not isinstance(spec.kind, Seed)
+        }
         for name, value in given.items():
             try:
                 values[name] = self.options[name].kind.read(value, unit)
