@@ -1,0 +1,43 @@
+"""The CID: one UUID a house on this machine, made once and kept (E1.31 5.6)."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import uuid
+from pathlib import Path
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import write_whole
+
+
+def state_folder() -> Path:
+    """Return where this user's programs keep state (XDG Base Directory Specification 0.8)."""
+    given = os.environ.get("XDG_STATE_HOME", "")
+    base = Path(given) if given.startswith("/") else Path.home() / ".local" / "state"
+    return base / "lumenmap"
+
+
+def house_cid(house: Path | str, *, folder: Path | None = None) -> uuid.UUID:
+    """Return the CID of a house's streams, the same every time on this machine.
+
+    Kept outside the house's folder, so that a copy of it on another machine is another source.
+
+    Parameters
+    ----------
+    house
+        The house file, or whatever stands for the house.
+    folder
+        Where CIDs are kept; `state_folder` if not given.
+    """
+    key = uuid.uuid5(uuid.NAMESPACE_URL, Path(house).resolve().as_uri())
+    kept = (folder or state_folder() / "cid") / str(key)
+    with contextlib.suppress(OSError, ValueError):
+        return uuid.UUID(kept.read_text().strip())
+    made = uuid.uuid4()
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(kept, f"{made}\n")
+    except (OSError, InputError):  # nowhere to keep it: then at least the same for this machine
+        return uuid.uuid5(key, f"{uuid.getnode():012x}")
+    return made
