@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import join_white, split_white
 from lumenmap.controller.frames import FrameWriter, sidecar
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import OutputSet, whole_file
@@ -91,6 +92,8 @@ def limited(work: Loaded, *, progress: Progress | None = None) -> Iterator[Limit
     """Yield the show as blocks of codes that keep inside every budget."""
     done = 0
     for light in render(work):
+        if work.pixels.kind.channels == 4:
+            light = split_white(light)
         got = limit(light, work.budgets)
         yield got
         done += len(got.codes)
@@ -232,7 +235,7 @@ def _picture(work: Loaded, sampler: _Sampler, path: Path, width: int) -> None:
     view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
     step = 16
     blocks = (
-        view.frames(np.stack(sampler.kept[i : i + step]).astype(np.float32) / np.float32(255))
+        view.frames(join_white(np.stack(sampler.kept[i : i + step]) / np.float32(255)))
         for i in range(0, len(sampler.kept), step)
     )
     write_gif(path, (frame for block in blocks for frame in block), sampler.fps)

@@ -63,9 +63,9 @@ def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
         for layer in cue.layers:
             rows = _rows(layer, show, house, pixelmap)
             options = dict(layer.options)
-            if "seed" in layer.effect.options and "seed" not in options:
+            if options.get("seed", 0) is None:
                 # Layers of one show differ though they share its seed.
-                options["seed"] = (show.seed * 1_000_003 + number) % 2**32
+                options["seed"] = (show.seed * 1_000_003 + number) % 2**31
             layers.append(PlannedLayer(layer, _part(places, rows), rows, options))
             number += 1
         cues.append(PlannedCue(cue, tuple(layers)))

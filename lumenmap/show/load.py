@@ -134,7 +134,10 @@ class _Reader:
         if table.blend not in BLENDS:
             raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}.blend")
         try:
-            options = effect.read(dict(table.model_extra or {}), self.unit)
+            given = dict(table.model_extra or {})
+            options = effect.read(given, self.unit)
+            if "seed" in options and "seed" not in given:
+                options["seed"] = None  # filled from the show's seed, layer by layer
         except InputError as error:
             raise self.wrong(error.message, f"{key}.{error.key}" if error.key else key) from None
         return Layer(

@@ -1,0 +1,179 @@
+"""The main job, end to end: the files, the bytes, the budget, and the power going half-way."""
+
+import hashlib
+import json
+import signal
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from PIL import Image
+
+FILES = ["frames.json", "frames.rgb", "preview.gif", "report.json"]
+
+
+@pytest.fixture(scope="module", params=["feet", "metres"])
+def made(request, tmp_path_factory):
+    """A started folder and what make wrote for it."""
+    import lumenmap
+    from lumenmap.starter.start import start
+
+    folder = tmp_path_factory.mktemp(request.param)
+    start(folder, metric=request.param == "metres")
+    work = lumenmap.load(folder / "show.toml")
+    report = lumenmap.make(work, folder / "out", width=160, fps=4)
+    return folder, work, report
+
+
+def read(folder):
+    meta = json.loads((folder / "frames.json").read_text())
+    codes = np.fromfile(folder / "frames.rgb", "u1")
+    return meta, codes.reshape(meta["frames"], meta["pixels"], meta["channels"])
+
+
+def test_four_files_and_no_other(made):
+    folder, _, _ = made
+    assert sorted(p.name for p in (folder / "out").iterdir()) == FILES
+
+
+def test_the_side_file_tells_the_bytes(made):
+    folder, work, report = made
+    meta, codes = read(folder / "out")
+    assert meta["format"] == "lumenmap-frames" and meta["version"] == 1
+    assert codes.shape == (work.show.frames, len(work.pixels), 3)
+    assert meta["fps"] == work.show.fps
+    digest = hashlib.sha256((folder / "out" / "frames.rgb").read_bytes()).hexdigest()
+    assert meta["sha256"] == report["sha256"] == digest
+    counts = [line["count"] for line in meta["lines"]]
+    assert sum(counts) == meta["pixels"]
+    assert [line["first"] for line in meta["lines"]] == list(np.cumsum([0, *counts[:-1]]))
+    assert {"name", "first", "count", "universe", "order"} == set(meta["lines"][0])
+    assert meta["budget_amps"] >= meta["peak_amps"] > 0
+
+
+def test_no_frame_is_over_the_budget_by_the_bytes_alone(made):
+    """Amps by hand: mA per channel and idle mA, from the bytes (FACTS §3 current convention [P])."""
+    folder, work, report = made
+    meta, codes = read(folder / "out")
+    kind = work.pixels.kind
+    amps = np.zeros(len(codes))
+    for line in meta["lines"]:
+        part = codes[:, line["first"] : line["first"] + line["count"]].astype(float)
+        for place, letter in enumerate(line["order"]):
+            amps += part[:, :, place].sum(axis=1) / 255 * kind.channel_ma["RGBW".index(letter)] / 1000
+    amps += meta["pixels"] * kind.idle_ma / 1000
+    assert amps.max() <= meta["budget_amps"] + 1e-12
+    assert amps.max() == pytest.approx(meta["peak_amps"], abs=1e-9)
+    assert 0 <= report["capped_frames"] <= meta["frames"]
+    assert (report["least_gain"] < 1) == (report["capped_frames"] > 0)
+
+
+def test_the_preview_is_a_moving_picture_of_the_right_length(made):
+    folder, work, _ = made
+    with Image.open(folder / "out" / "preview.gif") as gif:
+        assert gif.size == (160, 90)
+        assert gif.n_frames > 1
+        total = 0
+        for i in range(gif.n_frames):
+            gif.seek(i)
+            total += gif.info["duration"]
+    assert total == pytest.approx(1000 * min(30, work.show.seconds), abs=251)
+
+
+def test_every_part_alone_gives_the_same(made, tmp_path, lumenmap):
+    folder, _, _ = made
+    assert lumenmap("export", folder / "show.toml", "-o", tmp_path).code == 0
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["frames.json", "frames.rgb"]
+    ours = (tmp_path / "frames.rgb").read_bytes()
+    assert ours == (folder / "out" / "frames.rgb").read_bytes()
+    assert lumenmap("check", folder / "show.toml").code == 0
+    assert lumenmap("check", folder / "out" / "frames.json").code == 0
+    gif = tmp_path / "a.gif"
+    assert lumenmap("preview", folder / "show.toml", "-o", gif, "--width", "160").code == 0
+    assert Image.open(gif).size == (160, 90)
+
+
+def test_reports_speak_json_when_asked(made, tmp_path, lumenmap):
+    folder, _, report = made
+    said = json.loads(lumenmap("check", folder / "show.toml", "--json").out)
+    assert said["capped_frames"] == report["capped_frames"]
+    assert json.loads(lumenmap("export", folder / "show.toml", "-o", tmp_path, "--json").out)
+
+
+def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_path, lumenmap):
+    """WS281x: 24 bits of 1.25 us are 30 us a pixel, plus reset (FACTS §3 [P])."""
+    folder, work, _ = made
+    text = (folder / "show.toml").read_text()
+    line = max(work.pixels.lines, key=lambda span: span.count)
+    most = 1e6 / (line.count * 30 + work.pixels.kind.reset_us)
+    shown = text.replace(f"fps = {work.show.fps:g}", "fps = 240").replace(
+        'length = "', 'length = "1 s" # "'
+    )
+    assert shown != text
+    import re
+
+    shown = re.sub(r"(?m)^\[\[cue\]\]\nstart.*?(?=^\[\[cue\]\]|\Z)", "", shown, flags=re.S)
+    (tmp_path / "house.toml").write_text((folder / "house.toml").read_text())
+    (tmp_path / "show.toml").write_text(shown)
+    done = lumenmap("check", tmp_path / "show.toml")
+    if most < 240:
+        assert done.code == 1, done
+        assert f"It can take {most:.1f} frames/s" in done.out
+    else:
+        assert done.code == 0, done
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+import lumenmap.controller.frames as frames
+import lumenmap.pictures.gif as gif
+import lumenmap.pictures.preview
+import lumenmap.pipeline
+calls, at = 0, int(sys.argv.pop())
+def dying(function):
+    def call(*args, **kw):
+        global calls
+        calls += 1
+        if calls == at:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return function(*args, **kw)
+    return call
+frames.FrameWriter.write = dying(frames.FrameWriter.write)
+frames.FrameWriter.close = dying(frames.FrameWriter.close)
+gif.write_gif = dying(gif.write_gif)
+Path.write_text = dying(Path.write_text)
+Path.replace = dying(Path.replace)
+Path.touch = dying(Path.touch)
+from lumenmap.cli import main
+main()
+"""
+
+
+@pytest.mark.parametrize("at", [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11])
+def test_killed_at_any_write_the_folder_holds_one_whole_set(tmp_path, at, lumenmap):
+    """SIGKILL at the n-th write or rename; afterwards the four files belong together."""
+    from lumenmap.starter.start import start
+
+    start(tmp_path, metric=True)
+    show, out = tmp_path / "show.toml", tmp_path / "out"
+    text = "\n".join(
+        line.replace("fps = 30", "fps = 10") for line in show.read_text().splitlines()
+    )
+    show.write_text(text)
+    words = ["make", str(show), "-o", str(out), "--width", "64"]
+    assert lumenmap(*words).code == 0
+    before = {p.name: p.read_bytes() for p in out.iterdir()}
+    show.write_text(text.replace("seed = ", "seed = 4").replace("opacity = 1", "opacity = 0.5"))
+    done = subprocess.run(
+        [sys.executable, "-c", KILLED, *words, str(at)], check=False, capture_output=True
+    )
+    assert done.returncode in (0, -signal.SIGKILL), done.stderr
+    assert lumenmap("check", out / "frames.json").code == 0
+    after = {p.name: p.read_bytes() for p in out.iterdir()}
+    assert sorted(after) == FILES
+    report, meta = json.loads(after["report.json"]), json.loads(after["frames.json"])
+    assert report["sha256"] == meta["sha256"] == hashlib.sha256(after["frames.rgb"]).hexdigest()
+    if done.returncode and at <= 5:
+        assert after == before
