@@ -7,8 +7,9 @@ to the last bit, whichever way they are added up.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,61 +59,71 @@ class Budgets:
     idle: F
     share: F
     channel_amps: F
-    _columns: dict[int, NDArray[np.floating]] = field(default_factory=dict, init=False, repr=False)
 
     def __len__(self) -> int:
         return len(self.names)
 
     @cached_property
-    def _groups(self) -> tuple[F, NDArray[np.intp]]:
-        """Distinct rows of ``share`` as whole numbers, and each budget's row among them."""
+    def _groups(self) -> tuple[NDArray[np.floating], NDArray[np.intp], float]:
+        """Distinct rows of ``share`` as whole numbers (N, G), each budget's column, and the scale.
+
+        float32 where that holds every possible sum exactly, else float64.
+        """
         rows, which = np.unique(self.share, axis=0, return_inverse=True)
-        scale = 1 if np.isin(rows, (0.0, 1.0)).all() else PARTS
-        return rows * scale, which.reshape(-1)
+        scale = 1.0 if np.isin(rows, (0.0, 1.0)).all() else float(PARTS)
+        whole = np.rint(rows * scale)
+        most = 255 * len(self.channel_amps) * whole.sum(axis=1).max(initial=0)
+        kind = np.float32 if most < 1 << 24 else np.float64
+        return np.ascontiguousarray(whole.T, kind), which.reshape(-1), scale
 
     @cached_property
-    def _unit(self) -> F:
-        """A that one step of one code stands for, by distinct channel current."""
-        scale = 1.0 if self._groups[0].max(initial=1) <= 1 else float(PARTS)
-        return np.unique(self.channel_amps) / (255 * scale)
+    def _currents(self) -> list[tuple[float, list[int]]]:
+        """Distinct channel currents (A), each with the channels that draw it."""
+        return [
+            (float(amps), np.flatnonzero(self.channel_amps == amps).tolist())
+            for amps in np.unique(self.channel_amps)
+        ]
 
-    def columns(self, stride: int) -> NDArray[np.floating]:
-        """Return whole-number weights (N·stride, groups·currents) for rows of flattened codes.
+    def weigh(self, planes: NDArray[Any]) -> F:
+        """Return A (T, K) for whole codes in channel planes (C, T, N), of any number type."""
+        groups, column, scale = self._groups
+        drawn: Any = 0.0
+        for amps, (first, *others) in self._currents:
+            each = planes[first].astype(np.float32)
+            for channel in others:
+                each += planes[channel]
+            sums = each.astype(groups.dtype, copy=False) @ groups
+            # Whole numbers so far; what follows is done in one order on any machine.
+            drawn = drawn + sums.astype(np.float64) * (amps / (255 * scale))
+        total: F = drawn.take(column, axis=1)
+        total += self.idle
+        return total
 
-        ``stride`` is the channels' spacing: C, or more where pixels are padded. float32 where
-        that holds every possible sum exactly, else float64.
-        """
-        if stride not in self._columns:
-            rows, _ = self._groups
-            channel = np.zeros((stride, len(self._unit)))
-            _, which = np.unique(self.channel_amps, return_inverse=True)
-            channel[np.arange(len(which)), which.reshape(-1)] = 1
-            table = np.einsum("gn,sc->nsgc", rows, channel)
-            most = 255 * rows.sum(axis=1).max(initial=0) * len(self.channel_amps)
-            kind = np.float32 if most < 1 << 24 else np.float64
-            self._columns[stride] = np.ascontiguousarray(
-                table.reshape(-1, rows.shape[0] * len(self._unit)), kind
-            )
-        return self._columns[stride]
+    def fullness(self, amps: F) -> F:
+        """Return how full the fullest budget is in each frame, (T,); 1 at its limit."""
+        full: F = (amps * self._per_amp).max(axis=1)
+        return full
 
-    def weigh(self, whole: NDArray[np.floating]) -> F:
-        """Return A (T, K) for codes given as whole float numbers (T, N, stride)."""
-        frames, _, stride = whole.shape
-        columns = self.columns(stride)
-        flat = whole.reshape(frames, -1).astype(columns.dtype, copy=False)
-        sums = (flat @ columns).astype(np.float64).reshape(frames, -1, len(self._unit))
-        amps = sums[:, :, 0] * self._unit[0]
-        for c in range(1, len(self._unit)):  # a fixed order, so the same on any machine
-            amps += sums[:, :, c] * self._unit[c]
-        drawn: F = amps[:, self._groups[1]] + self.idle
-        return drawn
+    def gain_for(self, wanted: F) -> F:
+        """Return the gain (T,) of light that wants ``wanted`` at full gain and is to fit."""
+        least: F = 1 / ((wanted - self.idle) * self._per_room).max(axis=1)
+        return least
+
+    @cached_property
+    def _per_amp(self) -> F:
+        return 1 / self.amps
+
+    @cached_property
+    def _per_room(self) -> F:
+        # A budget that idle fills to the brim leaves room for nothing: an endless price.
+        return 1 / np.maximum(self.amps - self.idle, 1e-12)
 
     def draw(self, codes: Codes) -> F:
         """Return A drawn from each budget, (T, K), for codes (T, N, C) in canonical order."""
-        frames, pixels, channels = codes.shape
-        step = max(1, _CHUNK // max(1, pixels * channels))
-        kind = self.columns(channels).dtype
-        parts = [self.weigh(codes[i : i + step].astype(kind)) for i in range(0, frames, step)]
+        step = max(1, _CHUNK // max(1, codes.shape[1] * codes.shape[2]))
+        parts = [
+            self.weigh(np.moveaxis(codes[i : i + step], 2, 0)) for i in range(0, len(codes), step)
+        ]
         return np.concatenate(parts) if parts else np.zeros((0, len(self)))
 
 
