@@ -1,0 +1,64 @@
+import pytest
+
+from lumenmap.controller.frameset import FrameLine
+from lumenmap.controller.routes import routes
+from lumenmap.controller.universes import plan_universes
+from lumenmap.core.errors import InputError
+
+LINES = [FrameLine("front", 0, 200, 1, "RGB"), FrameLine("back", 200, 50, 9, "RGB")]
+UNIVERSES = plan_universes(LINES, 3)
+H1, H2 = ("127.0.0.1", 5568), ("127.0.0.2", 5568)
+
+
+def test_one_address_for_all_lines():
+    got = routes(UNIVERSES, ["127.0.0.1"])
+    assert got.data == ((H1,), (H1,), (H1,))
+    assert got.sync is None and got.discovery is None, "these two go to multicast only"
+
+
+def test_address_for_a_line():
+    assert routes(UNIVERSES, ["front=127.0.0.1", "back=127.0.0.2"]).data == ((H1,), (H1,), (H2,))
+    with pytest.raises(InputError, match='line "back" has no address; give --to back=ADDRESS'):
+        routes(UNIVERSES, ["front=127.0.0.1"])
+    with pytest.raises(InputError, match='--to: no line "frnt"; did you mean "front"'):
+        routes(UNIVERSES, ["frnt=127.0.0.1"])
+
+
+def test_multicast_by_universe():
+    got = routes(UNIVERSES, multicast=True)
+    assert [a[0][0] for a in got.data] == ["239.255.0.1", "239.255.0.2", "239.255.0.9"]
+    assert got.discovery == ("239.255.250.214", 5568)
+
+
+@pytest.mark.parametrize(
+    ("to", "match"),
+    [
+        ("", "is not an address"),
+        ("not an address", "is not an address; wanted one like"),
+        ("192.168.1", "four numbers from 0 to 255"),
+        ("192.168.1.256", "four numbers from 0 to 255"),
+        ("1.2.3.4.5", "four numbers"),
+        ("3232235777", "four numbers"),
+        ("a" * 300, "is not an address"),
+        ("no-such-host.invalid", "can't be found"),
+        ("255.255.255.255", "more than one machine"),
+        ("239.255.0.1", "more than one machine"),
+        ("0.0.0.0", "more than one machine"),
+        ("ff18::8300:1", "multicast group"),
+        ("..", "is not an address"),
+    ],
+)
+def test_what_is_no_address_is_refused(to, match):
+    with pytest.raises(InputError, match=match):
+        routes(UNIVERSES, [to])
+
+
+def test_contradictions_are_refused():
+    with pytest.raises(InputError, match="where to"):
+        routes(UNIVERSES)
+    with pytest.raises(InputError, match="two ways to send"):
+        routes(UNIVERSES, ["127.0.0.1"], multicast=True)
+    with pytest.raises(InputError, match="go to multicast only"):
+        routes(UNIVERSES, ["127.0.0.1"], sync=7)
+    with pytest.raises(InputError, match="port is 0"):
+        routes(UNIVERSES, ["127.0.0.1"], port=0)

@@ -1,0 +1,48 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lumenmap.controller.frameset import FrameLine
+from lumenmap.controller.universes import plan_universes
+from lumenmap.core.errors import InputError
+
+
+def line(count, universe=1, first=0, name="front"):
+    return FrameLine(name, first, count, universe, "RGB")
+
+
+@pytest.mark.parametrize(
+    ("pixels", "channels", "universes", "last_slots"),
+    # computed: 170 × 3 = 510, 128 × 4 = 512
+    [(170, 3, 1, 510), (171, 3, 2, 3), (500, 3, 3, 480), (10200, 3, 60, 510), (128, 4, 1, 512),
+     (129, 4, 2, 4), (1, 3, 1, 3)],
+)  # fmt: skip
+def test_no_pixel_is_split(pixels, channels, universes, last_slots):
+    got = plan_universes([line(pixels, 7)], channels)
+    assert [u.number for u in got] == list(range(7, 7 + universes))
+    assert got[-1].slots == last_slots
+    assert all(u.slots % channels == 0 and u.slots <= 512 for u in got)
+
+
+@given(st.lists(st.integers(1, 700), min_size=1, max_size=6), st.sampled_from([3, 4]))
+def test_every_octet_of_a_frame_is_carried_once(counts, channels):
+    lines, first, universe = [], 0, 1
+    for i, n in enumerate(counts):
+        lines.append(line(n, universe, first, f"line {i}"))
+        first, universe = first + n, universe + -(-n // (512 // channels))
+    spans = [u.octets for u in plan_universes(lines, channels)]
+    assert spans[0].start == 0 and spans[-1].stop == sum(counts) * channels
+    assert all(a.stop == b.start for a, b in zip(spans, spans[1:], strict=False))
+
+
+def test_lines_that_would_share_a_universe_are_refused():
+    lines = [line(500, 1), line(100, 3, 500, "back")]
+    with pytest.raises(InputError, match=r'line "back": universe 3 is also taken by line "front"'):
+        plan_universes(lines, 3)
+
+
+def test_universes_beyond_the_last_are_refused():
+    with pytest.raises(InputError, match='line "front": universe is 0; E1.31 has universes 1 to'):
+        plan_universes([line(10, 0)], 3)
+    with pytest.raises(InputError, match="need 2 universes from 63999; the last there is 63999"):
+        plan_universes([line(171, 63999)], 3)
