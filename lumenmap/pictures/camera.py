@@ -1,0 +1,107 @@
+"""`Camera`: a level camera with a shifted lens, so that the house's uprights stay upright.
+
+Strategy: the way buildings are photographed. The film stays vertical; the lens is shifted up or
+down to frame the house. In the terms of the pinhole model (Hartley and Zisserman, *Multiple View
+Geometry*, ch. 6) the shift is the principal point, so that ``u = cx + f X / Z``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+F = NDArray[np.float64]
+
+#: Nothing nearer than this to the lens is drawn (m).
+NEAR = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Camera:
+    """A pinhole camera.
+
+    Attributes
+    ----------
+    position
+        (3,) m.
+    turn
+        (3, 3) rows: the picture's right, down and forward in house axes.
+    focal
+        Focal length in picture elements.
+    centre
+        Principal point (cx, cy) in picture elements; element (0, 0) covers 0..1.
+    width, height
+        Size in picture elements.
+    """
+
+    position: F
+    turn: F
+    focal: float
+    centre: tuple[float, float]
+    width: int
+    height: int
+
+    def project(self, points: F) -> tuple[F, F]:
+        """Return (…, 2) picture places and (…,) depths (m along the view) of (…, 3) points.
+
+        A point that is not in front of the lens has a depth ≤ 0 and a meaningless place.
+        """
+        seen = (points - self.position) @ self.turn.T
+        depth = seen[..., 2]
+        scale = self.focal / np.where(depth > NEAR, depth, NEAR)
+        return seen[..., :2] * scale[..., None] + self.centre, depth
+
+    def rays(self, places: F) -> F:
+        """Return (…, 3) directions, 1 m deep along the view, through (…, 2) picture places."""
+        flat = (places - self.centre) / self.focal
+        rays: F = flat @ self.turn[:2] + self.turn[2]
+        return rays
+
+
+def level(bearing: float) -> F:
+    """Return the turn of a level camera; ``bearing`` (rad) is clockwise from +y."""
+    s, c = math.sin(bearing), math.cos(bearing)
+    return np.array([[c, -s, 0.0], [0.0, 0.0, -1.0], [s, c, 0.0]])
+
+
+def framed(
+    points: F, width: int, height: int, *, bearing: float = -0.33, eye: float = 1.7
+) -> Camera:
+    """Place a level camera at eye height in the street so that all ``points`` fill the picture.
+
+    Parameters
+    ----------
+    points
+        (K, 3) m, what is to be seen.
+    bearing
+        Which way the camera looks (rad, clockwise from +y); negative: from the right.
+    eye
+        Height of the lens (m).
+    """
+    room_x, room_y = 0.86 * width, 0.62 * height
+    turn = level(bearing)
+    middle = (points.min(0) + points.max(0)) / 2
+    size = float(np.linalg.norm(points.max(0) - points.min(0))) or 1.0
+    # A 35 mm lens on full frame (36 mm wide) sees about as one remembers a house from the street.
+    focal = 35 / 36 * max(width, height * 1.2)
+
+    def at(distance: float) -> Camera:
+        position = middle - distance * turn[2]
+        position[2] = eye
+        return Camera(position, turn, focal, (0.0, 0.0), width, height)
+
+    near, far = 0.6 * size, 40 * size
+    for _ in range(50):
+        distance = (near + far) / 2
+        places, depth = at(distance).project(points)
+        extent = places.max(0) - places.min(0)
+        fits = depth.min() > 1.5 and extent[0] <= room_x and extent[1] <= room_y
+        near, far = (near, distance) if fits else (distance, far)
+    camera = at(far)
+    places, _ = camera.project(points)
+    low, high = places.min(0), places.max(0)
+    centre = (width / 2 - float(low[0] + high[0]) / 2, 0.87 * height - float(high[1]))
+    return Camera(camera.position, turn, focal, centre, width, height)

@@ -1,0 +1,28 @@
+"""The one tone curve: linear light to what a screen shows."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.colour.transfer import to_srgb
+
+#: Steps of the table per unit of light: finer than the darkest step of 8-bit sRGB (1/3295).
+STEPS = 8192
+#: Light above this is white in any case.
+TOP = 65535 / STEPS
+#: Below the knee the curve is straight, so that dark walls keep their contrast.
+KNEE = 0.45
+
+
+def tone_table() -> NDArray[np.uint8]:
+    """Return the (65536,) table from light × `STEPS` to 8-bit sRGB.
+
+    Straight to the knee, then an exponential shoulder that meets it with the same slope and
+    nears 1: highlights keep some colour and never clip hard.
+    """
+    light = np.arange(65536) / STEPS
+    rest = 1 - KNEE
+    over = np.maximum(light - KNEE, 0)
+    shown = np.where(light < KNEE, light, 1 - rest * np.exp(-over / rest))
+    return np.round(to_srgb(shown) * 255).astype(np.uint8)
