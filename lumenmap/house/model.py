@@ -132,12 +132,16 @@ Step = Run | Jumper | Spares
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One data wire from one output of the controller, in the order the data runs."""
+    """One data wire from one output of the controller, in the order the data runs.
+
+    ``cuts``: places where its positive conductor is cut, so that two supplies stay apart.
+    """
 
     name: str
     path: tuple[Step, ...]
     universe: int
     order: str
+    cuts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +166,56 @@ class Feed:
     fuse: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class Bus:
+    """A pair of wires alongside a line from ``start`` to ``stop``, tied to it every ``every`` m.
+
+    Places are written as for `Feed.at`; it is tied at both ends in any case.
+    """
+
+    name: str
+    line: str
+    wire: str
+    start: str
+    stop: str
+    every: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """What holds for all wire of the house.
+
+    Attributes
+    ----------
+    string
+        Size of the conductors between pixels.
+    ampacity
+        The table that says how many amps a wire may carry.
+    celsius
+        Temperature of the copper.
+    contact_ohms
+        What a fuse with its holder and a joint add to each feed's positive.
+    """
+
+    string: str = "18 AWG"
+    ampacity: str = "planner"
+    celsius: float = 20.0
+    contact_ohms: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How long the lights burn and what that costs: h an evening, evenings a season, price a kWh.
+
+    ``efficiency``: watts out of the supply for each watt in from the wall.
+    """
+
+    hours: float = 5.0
+    evenings: int = 40
+    price: float | None = None
+    efficiency: float = 0.85
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class House:
     """The whole model."""
@@ -180,3 +234,6 @@ class House:
     supplies: tuple[Supply, ...]
     feeds: tuple[Feed, ...]
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    buses: tuple[Bus, ...] = ()
+    wiring: Wiring = Wiring()
+    habits: Habits = Habits()
