@@ -7,7 +7,8 @@ disagree, so every figure may be overridden with the user's own measurement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass, fields, replace
 
 from lumenmap.core.errors import InputError, unknown
 
@@ -34,6 +35,11 @@ class PixelKind:
         Dimming frequency (Hz).
     source
         Where the figures are from.
+    off_volts
+        Volts at the pixel below which each channel is dark, canonical order. Between this and
+        the volts it needs, a channel fades: see `full_volts`.
+    wire_bits
+        Bits a pixel takes on the wire, if not 8 a channel.
     """
 
     name: str
@@ -46,6 +52,8 @@ class PixelKind:
     reset_us: float
     pwm_hz: float
     source: str
+    off_volts: tuple[float, ...]
+    wire_bits: int | None = None
 
     @property
     def channels(self) -> int:
@@ -55,31 +63,69 @@ class PixelKind:
     @property
     def pixel_us(self) -> float:
         """Time one pixel's bits take on the wire (µs)."""
-        return 8 * self.channels * self.bit_us
+        return (self.wire_bits or 8 * self.channels) * self.bit_us
+
+    @property
+    def full_volts(self) -> tuple[float, ...]:
+        """Volts at the pixel from which each channel has its whole current, canonical order.
+
+        The channel that needs most has it at ``min_volts``; the others lower by as much as they
+        go dark lower, since the driver's own drop is the same for all.
+        """
+        drop = self.min_volts - max(self.off_volts)
+        return tuple(volts + drop for volts in self.off_volts)
+
+    def max_pixels(self, fps: float) -> int:
+        """Return how many pixels one data wire can refresh ``fps`` times a second."""
+        return max(0, math.floor((1e6 / fps - self.reset_us) / self.pixel_us + 1e-9))
 
     def max_fps(self, pixels: int) -> float:
         """Return the highest refresh rate (frames/s) of a line of ``pixels``."""
         return 1e6 / (pixels * self.pixel_us + self.reset_us)
 
 
+#: Three LEDs in series in the usual 12 V build; one in a 5 V pixel. An LED goes dark some 0.5 V
+#: below its forward volts at full current: red 2.0-2.2, green and blue 3.0-3.4 V [P: WS2812B
+#: datasheet text]; the 0.5 V from memory [M].
+_OFF_5V = (1.6, 2.6, 2.6)
+_OFF_12V = (4.8, 7.8, 7.8)
+
 _ROWS = (
-    PixelKind("ws2811-12v", "RGB", 12.0, 9.6, (18.5, 18.5, 18.5), 0.7, 1.25, 280.0, 2000.0,
+    PixelKind("ws2811-12v", "RGB", 12.0, 9.6, (18.5,) * 3, 0.7, 1.25, 280.0, 2000.0,
               "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
-              "parts [M]; 12 V builds differ, measure yours [C]"),
-    PixelKind("ws2811-5v", "RGB", 5.0, 4.5, (18.5, 18.5, 18.5), 0.7, 1.25, 280.0, 2000.0,
-              "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; 4.5 V [C]"),
-    PixelKind("ws2812b", "GRB", 5.0, 4.5, (20.0, 20.0, 20.0), 0.4, 1.25, 280.0, 430.0,
-              "60 mA full white, the usual worst case [P]; 0.4 mA idle measured [P2]; "
-              "reset of newer parts, so that both kinds latch [P2]"),
-    PixelKind("ws2812b-v5", "GRB", 5.0, 4.5, (12.0, 12.0, 12.0), 0.6, 1.25, 280.0, 2000.0,
-              "WS2812B-2020 text: 12 mA, >280 us, 2 kHz [P]; 0.6 mA idle [P2]"),
-    PixelKind("sk6812", "GRB", 5.0, 4.5, (20.0, 20.0, 20.0), 1.0, 1.25, 80.0, 1100.0,
-              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]"),
-    PixelKind("sk6812-rgbw", "GRBW", 5.0, 4.5, (20.0, 20.0, 20.0, 20.0), 1.0, 1.25, 80.0, 1100.0,
-              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]"),
+              "parts [M]; 9.6 V is three green or blue LEDs of 3.2 V in series [K]; 12 V builds "
+              "differ, measure yours [C]", _OFF_12V),
+    PixelKind("ws2811-12v-400k", "RGB", 12.0, 9.6, (18.5,) * 3, 0.7, 2.5, 50.0, 400.0,
+              "WS2811 datasheet in its slow mode: 400 kb/s, 50 us reset, 400 Hz [P]; the rest as "
+              "ws2811-12v", _OFF_12V),
+    PixelKind("ws2811-5v", "RGB", 5.0, 4.5, (18.5,) * 3, 0.7, 1.25, 280.0, 2000.0,
+              "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
+              "parts [M]; 4.5 V [C]", _OFF_5V),
+    PixelKind("ws2812b", "GRB", 5.0, 4.5, (20.0,) * 3, 0.4, 1.25, 280.0, 430.0,
+              "60 mA full white, the usual worst case [P]; 0.4 mA idle and 430 Hz measured [P2]; "
+              "reset of newer parts, so that both kinds latch [P2]; 4.5 V [C]", _OFF_5V),
+    PixelKind("ws2812b-v5", "GRB", 5.0, 4.5, (12.0,) * 3, 0.6, 1.25, 280.0, 2000.0,
+              "WS2812B-2020 text: 12 mA, >280 us, 2 kHz [P]; 0.6 mA idle [P2]; 4.5 V [C]", _OFF_5V),
+    PixelKind("sk6812", "GRB", 5.0, 4.5, (20.0,) * 3, 1.0, 1.25, 80.0, 1100.0,
+              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
+              "4.5 V [C]", _OFF_5V),
+    PixelKind("sk6812-rgbw", "GRBW", 5.0, 4.5, (20.0,) * 4, 1.0, 1.25, 80.0, 1100.0,
+              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
+              "the white die is a blue one under phosphor, so its volts are blue's; 4.5 V [C]",
+              (*_OFF_5V, 2.6)),
+    PixelKind("apa102", "BGR", 5.0, 4.5, (20.0,) * 3, 1.0, 0.1, 10.0, 19000.0,
+              "about 20 mA a channel, 1.0 mA idle, 32 bits, 19 kHz [P2]; clocked at 10 MHz here, "
+              "the part takes more [P]; 4.5 V [C]", _OFF_5V, 32),
 )  # fmt: skip
 
 PIXEL_KINDS: dict[str, PixelKind] = {row.name: row for row in _ROWS}
+
+#: What a measurement can be, low and high: beyond these it is a slip of the pen or of the unit.
+_SENSE = {
+    "volts": (2.0, 60.0), "min_volts": (1.0, 60.0), "channel_ma": (0.1, 2000.0),
+    "idle_ma": (0.0, 500.0), "bit_us": (0.01, 100.0), "reset_us": (0.0, 100_000.0),
+    "pwm_hz": (10.0, 1e6), "off_volts": (0.0, 60.0),
+}  # fmt: skip
 
 
 def pixel_kind(name: str, **measured: object) -> PixelKind:
@@ -88,7 +134,7 @@ def pixel_kind(name: str, **measured: object) -> PixelKind:
     Raises
     ------
     InputError
-        No such row; names the nearest.
+        No such row (names the nearest), or a figure that no pixel has.
     """
     if name not in PIXEL_KINDS:
         raise InputError(unknown("pixel kind", name, PIXEL_KINDS))
@@ -97,4 +143,30 @@ def pixel_kind(name: str, **measured: object) -> PixelKind:
     if not given:
         return row
     source = f"{row.source}; given by the house file: {', '.join(sorted(given))}"
-    return replace(row, source=source, **given)  # type: ignore[arg-type]
+    made = replace(row, source=source, **given)  # type: ignore[arg-type]
+    _check(made)
+    return made
+
+
+def _check(kind: PixelKind) -> None:
+    """Raise `InputError` for figures that make no sense, alone or together."""
+    names = {f.name for f in fields(kind)}
+    for key in names & _SENSE.keys():
+        low, high = _SENSE[key]
+        value = getattr(kind, key)
+        for one in value if isinstance(value, tuple) else (value,):
+            if not (math.isfinite(one) and low <= one <= high):
+                raise InputError(f"is {one:g}; wanted {low:g} to {high:g}", key=key)
+    if sorted(kind.order) not in (sorted("RGB"), sorted("RGBW")):
+        raise InputError(f'is "{kind.order}"; wanted the letters RGB or RGBW in the order of the '
+                         "wire, like GRB", key="order")  # fmt: skip
+    for key in ("channel_ma", "off_volts"):
+        if len(getattr(kind, key)) != kind.channels:
+            raise InputError(f"has {len(getattr(kind, key))} figures; order {kind.order} has "
+                             f"{kind.channels} channels", key=key)  # fmt: skip
+    if not max(kind.off_volts) < kind.min_volts <= kind.volts:
+        raise InputError(
+            f"is {kind.min_volts:g} V; wanted above {max(kind.off_volts):g} V, where a channel is "
+            f"dark, and not above the {kind.volts:g} V of the supply",
+            key="min_volts",
+        )

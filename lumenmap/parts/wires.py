@@ -1,7 +1,7 @@
-"""Copper wire: sizes, resistance with temperature, and the amps each may carry.
+"""Copper wire: sizes, and resistance with temperature.
 
-Diameters are computed by the law of ASTM B258 rather than looked up; IEC 60228 sizes are rows of
-that standard. Ampacity depends on the question asked, so each table is named (see `AMPACITY`).
+AWG diameters are computed by the law of ASTM B258 rather than looked up; IEC 60228 sizes are rows
+of that standard. How many amps a size may carry is another question: see `ampacity`.
 """
 
 from __future__ import annotations
@@ -12,13 +12,25 @@ from dataclasses import dataclass
 
 from lumenmap.core.errors import InputError, unknown
 
-#: Ohm mm² / km at 20 °C: 100 % IACS annealed copper, 1/58 ohm mm²/m [K from the IACS definition].
+#: Ohm mm²/km at 20 °C of 100 % IACS annealed copper, which is 1/58 ohm mm²/m [K].
 RHO_20 = 17.241
-#: Per °C at 20 °C, the same copper [P: NBS Handbook 100 for the form; 3.93e-3 in two handbooks].
+#: Per °C, the same copper, referred to 20 °C [P: NBS Handbook 100 for the form; two handbooks].
 ALPHA_20 = 0.00393
 
-#: IEC 60228 class 5 plain (the usual flexible wire), max ohm/km at 20 °C, by mm² [P].
-IEC_60228 = {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98}
+#: IEC 60228 maxima, ohm/km at 20 °C by mm² [P: three makers' copies of the standard's tables].
+IEC_60228 = {
+    "flexible": {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98},
+    "flexible tinned": {0.5: 40.1, 0.75: 26.7, 1.0: 20.0, 1.5: 13.7, 2.5: 8.21},
+    "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41},
+}
+_CLASSES = {"flexible": "class 5 plain", "flexible tinned": "class 5 tinned",
+            "solid": "class 1 and 2 plain"}  # fmt: skip
+
+#: Gauges that people buy for this; finer and thicker ones are refused.
+THINNEST, THICKEST = 30, 4
+
+_AWG = re.compile(r"\s*(?:#?(\d{1,2})\s*(?:AWG|ga|gauge)|AWG\s*(\d{1,2}))\s*", re.I)
+_MM2 = re.compile(r"\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:mm2|mm²|mm\^2)\s*(.*?)\s*", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +64,13 @@ class Wire:
 
 
 def awg_diameter(gauge: int) -> float:
-    """Return the diameter of a gauge in mm: 0.127 × 92^((36 − n)/39) (ASTM B258)."""
-    return 0.127 * math.pow(92, (36 - gauge) / 39)
+    """Return the diameter of a gauge in mm: 0.127 × 92^((36 - n)/39) (ASTM B258 [P])."""
+    return float(0.127 * 92 ** ((36 - gauge) / 39))
+
+
+def awg_area(gauge: int) -> float:
+    """Return the cross-section of a gauge in mm²."""
+    return math.pi / 4 * awg_diameter(gauge) ** 2
 
 
 def wire(text: str) -> Wire:
@@ -62,56 +79,34 @@ def wire(text: str) -> Wire:
     Parameters
     ----------
     text
-        ``14 AWG`` (4 to 30), or a flexible IEC size: ``1.5 mm2``.
+        ``14 AWG`` (4 to 30); or an IEC size, ``1.5 mm2``, which is flexible plain copper unless
+        ``solid`` or ``flexible tinned`` stands behind it.
 
     Raises
     ------
     InputError
-        Not a size, or one that is not in the table.
+        Not a size, or one that is not in the tables.
     """
-    if m := re.fullmatch(r"\s*(?:AWG\s*)?#?(\d{1,2})\s*(?:AWG|ga|gauge)?\s*", text, re.I):
-        gauge = int(m.group(1))
-        if not 4 <= gauge <= 30 or not re.search(r"AWG|ga", text, re.I):
-            raise InputError(
-                f'"{text}" is no wire size here; wanted 4 AWG to 30 AWG, or a size in mm2'
-            )
-        area = math.pi / 4 * awg_diameter(gauge) ** 2
-        return Wire(
-            f"{gauge} AWG",
-            area,
-            RHO_20 / area,
-            "ASTM B258 diameter [P]; 17.241 ohm mm2/km, solid, 20 C [K]",
-        )
-    if m := re.fullmatch(r"\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:mm2|mm²|mm\^2|sqmm)\s*", text):
-        area = float(m.group(1))
-        if area in IEC_60228:
-            return Wire(
-                f"{area:g} mm2",
-                area,
-                IEC_60228[area],
-                "IEC 60228 class 5 plain, maximum at 20 C [P]",
-            )
-        raise InputError(unknown("wire size", f"{area:g} mm2", [f"{a:g} mm2" for a in IEC_60228]))
+    if m := _AWG.fullmatch(text):
+        gauge = int(m.group(1) or m.group(2))
+        if not THICKEST <= gauge <= THINNEST:
+            raise InputError(f'"{text}" is not among {THICKEST} AWG to {THINNEST} AWG')
+        area = awg_area(gauge)
+        return Wire(f"{gauge} AWG", area, RHO_20 / area,
+                    "ASTM B258 diameter [P]; 17.241 ohm mm2/km at 20 C [K]")  # fmt: skip
+    if m := _MM2.fullmatch(text):
+        area, make = float(m.group(1)), m.group(2).lower() or "flexible"
+        if make not in IEC_60228:
+            raise InputError(unknown("make of wire", make, IEC_60228, plural="Makes"))
+        if area not in IEC_60228[make]:
+            sizes = [f"{size:g} mm2" for size in IEC_60228[make]]
+            raise InputError(unknown("wire size", f"{area:g} mm2", sizes))
+        name = f"{area:g} mm2" + ("" if make == "flexible" else f" {make}")
+        return Wire(name, area, IEC_60228[make][area],
+                    f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P]")  # fmt: skip
     raise InputError(f'"{text[:40]}" is no wire size; wanted something like "14 AWG" or "1.5 mm2"')
 
 
-#: Conservative planner default: the smaller of NEC 402.5 (fixture wire) and 240.4(D)
-#: [18 and 12 AWG P, 16 AWG P2, 14 AWG P]; 20 and 22 AWG are a house rule with no code table
-#: behind them [C]; finer wire carries 700 circular mils an ampere, a handbook rule of thumb [P].
-PLANNER = {22: 2.0, 20: 3.0, 18: 6.0, 16: 8.0, 14: 15.0, 12: 20.0, 10: 28.0}
-
-
-def ampacity(size: Wire) -> float:
-    """Return the amps that ``size`` may carry by the conservative planner table.
-
-    An IEC size takes the row of the next thinner AWG.
-    """
-    fits = [n for n in PLANNER if awg_area(n) <= size.area * 1.001]
-    if not fits:
-        return size.area * 1973.525 / 700  # 1 mm² = 1973.525 circular mils [K]
-    return PLANNER[min(fits)]
-
-
-def awg_area(gauge: int) -> float:
-    """Return the cross-section of a gauge in mm²."""
-    return math.pi / 4 * awg_diameter(gauge) ** 2
+#: What shops stock, thinnest first, in the two systems: common practice, no source.
+STOCK_AWG = ("20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
+STOCK_MM2 = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2")

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import length
 from lumenmap.house.model import Feed, House
-from lumenmap.parts.wires import ampacity, wire
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.wires import wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.shares import PARTS, feed_shares, in_parts
 

@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Feed, House
-from lumenmap.parts.wires import ampacity, wire
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 

@@ -1,0 +1,98 @@
+"""How many amps a wire may carry: published tables that answer different questions, by name.
+
+The planner's default is the most cautious. No table here is a licence: local code and the wire's
+own data sheet win. Sources: NEC23 is NFPA 70, 2023 edition; [P] published text, [P2] third-party
+copies, [M] from memory, [C] common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.parts.wires import Wire, awg_area
+
+
+@dataclass(frozen=True, slots=True)
+class AmpacityTable:
+    """Amps by gauge, what question they answer, and where they are from."""
+
+    name: str
+    amps: dict[int, float]
+    answers: str
+    source: str
+
+
+_TABLES = (
+    AmpacityTable(
+        "planner", {22: 2, 20: 3, 18: 6, 16: 8, 14: 15, 12: 20, 10: 28},
+        "the smaller of fixture-wire and small-conductor-fuse: the cautious default",
+        "NEC23 402.5 and 240.4(D) [P, P2, M by row]; 20 and 22 AWG are a house rule with no code "
+        "table behind them [C]",
+    ),
+    AmpacityTable(
+        "fixture-wire", {18: 6, 16: 8, 14: 17, 12: 23, 10: 28},
+        "wire inside and up to a luminaire",
+        "NEC23 402.5: 18 and 12 AWG [P], 16 AWG [P2], 14 and 10 AWG [M]",
+    ),
+    AmpacityTable(
+        "small-conductor-fuse", {18: 7, 16: 10, 14: 15, 12: 20, 10: 30},
+        "the largest fuse that may stand before small branch-circuit wire",
+        "NEC23 240.4(D) [P]; it asks for listed branch-circuit fuses, which a blade fuse is not",
+    ),
+    AmpacityTable(
+        "building-60C", {14: 15, 12: 20, 10: 30},
+        "up to three conductors in raceway or cable at 30 C, 60 C terminals",
+        "NEC23 310.16 [P]",
+    ),
+    AmpacityTable(
+        "building-75C", {14: 20, 12: 25, 10: 35},
+        "up to three conductors in raceway or cable at 30 C, 75 C terminals",
+        "NEC23 310.16 [P]",
+    ),
+    AmpacityTable(
+        "cord-two", {18: 10, 16: 13, 14: 18, 12: 25, 10: 30},
+        "flexible cord with two wires that carry current",
+        "NEC23 400.5(A)(1) [P]; 10 AWG [M]",
+    ),
+    AmpacityTable(
+        "cord-three", {18: 7, 16: 10, 14: 15, 12: 20, 10: 25},
+        "flexible cord with three wires that carry current",
+        "NEC23 400.5(A)(1) [P]; 10 AWG [M]",
+    ),
+    AmpacityTable(
+        "700-circular-mils", {22: 0.92, 20: 1.5, 18: 2.3, 16: 3.7, 14: 5.9, 12: 9.3, 10: 15},
+        "a handbook's rule of thumb for bundled wire: 700 circular mils an ampere",
+        "Handbook of Electronic Tables and Formulas, by two copies [P2]",
+    ),
+)  # fmt: skip
+
+AMPACITY: dict[str, AmpacityTable] = {table.name: table for table in _TABLES}
+
+#: Heat: factors for 60, 75 and 90 °C insulation [P: NEC23 310.15(B)(1)(1)].
+HEAT = {(41, 45): (0.71, 0.82, 0.87), (51, 55): (0.41, 0.67, 0.76)}
+#: Several current-carrying conductors together [P: NEC23 310.15(C)(1)].
+BUNDLE = {(4, 6): 0.80, (7, 9): 0.70, (10, 20): 0.50}
+
+
+def ampacity(size: Wire, table: str = "planner") -> float:
+    """Return the amps that ``size`` may carry by a table.
+
+    A size between two rows takes the thinner one's.
+
+    Raises
+    ------
+    InputError
+        No such table, or no row that is as thin.
+    """
+    if table not in AMPACITY:
+        raise InputError(unknown("ampacity table", table, AMPACITY, plural="Tables"))
+    rows = AMPACITY[table].amps
+    # Sizes are nominal, so a thousandth less copper is still the same size.
+    fits = [gauge for gauge in rows if awg_area(gauge) <= size.area * 1.001]
+    if not fits:
+        raise InputError(
+            f'ampacity table "{table}" says nothing of {size.name}; its thinnest wire is '
+            f"{max(rows)} AWG"
+        )
+    return float(rows[min(fits)])

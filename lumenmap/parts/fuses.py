@@ -1,0 +1,65 @@
+"""Blade fuses, the 125 % rule, and limits that some circuits have by their class.
+
+A fuse protects the wire behind it, not the pixels. Local code and licensed people decide.
+"""
+
+from __future__ import annotations
+
+#: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3 [P2: two public code bases that
+#: cite it]). The colour is a hint; the number stamped on the fuse is what counts.
+BLADES: dict[float, str] = {
+    1: "black", 2: "grey", 3: "violet", 4: "pink", 5: "tan", 7.5: "brown", 10: "red", 15: "blue",
+    20: "yellow", 25: "clear", 30: "green", 35: "blue-green", 40: "orange",
+}  # fmt: skip
+
+#: A load that burns for three hours or more counts 125 % [P: NEC23 210.20(A), 215.3; its use on
+#: the low-voltage side is common practice, no source].
+CONTINUOUS = 1.25
+
+#: In-line holders are commonly made for no more than this (A) [P2: two project notes].
+HOLDER = 30.0
+
+#: Floating point must not refuse 80 % of a fuse that is exactly 80 %.
+_SLACK = 1e-9
+
+
+def load_of(fuse: float) -> float:
+    """Return the amps that may flow through a fuse for hours: 80 % of its rating.
+
+    >>> load_of(7.5)
+    6.0
+    """
+    return fuse / CONTINUOUS
+
+
+def fuse_for(amps: float) -> float | None:
+    """Return the smallest blade fuse for ``amps`` for hours; None if none is large enough.
+
+    >>> fuse_for(3.0)
+    4
+    """
+    return next((a for a in BLADES if a >= CONTINUOUS * amps - _SLACK), None)
+
+
+def largest_fuse(ampacity: float) -> float | None:
+    """Return the largest blade fuse that still protects a wire of ``ampacity`` A; None if none."""
+    return max((a for a in BLADES if a <= ampacity + _SLACK), default=None)
+
+
+def pixels_on_fuse(fuse: float, pixel_amps: float) -> int:
+    """Return how many pixels of ``pixel_amps`` at full white a fuse can feed for hours."""
+    return int(load_of(fuse) / pixel_amps + _SLACK)
+
+
+def class_2_amps(volts: float) -> float | None:
+    """Return the nameplate amps a Class 2 d.c. source may have; None above 30 V.
+
+    NEC Chapter 9 Table 11(B): 5 A up to 20 V, 100 VA above, to 30 V [M; the a.c. table P].
+    """
+    if not 0 < volts <= 30:
+        return None
+    return 5.0 if volts <= 20 else 100 / volts
+
+
+#: Low-voltage lighting: each output of the supply to 25 A at most (NEC23 411 [P]).
+LIGHTING_OUTPUT_AMPS = 25.0
