@@ -8,8 +8,10 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import Length, Share, Speed, Way
+from lumenmap.motion.options import FT, IN, Length, Share, Speed, Way
+from lumenmap.motion.shapes import smooth
 from lumenmap.motion.ways import measure
 
 
@@ -19,30 +21,28 @@ def chase(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the groups run", low=-30, high=30)] = 1.2192,
+    speed: Annotated[float, Speed("how fast the groups run", low=-90 * FT, high=90 * FT)] = 4 * FT,
     spacing: Annotated[
-        float, Length("from the start of one group to the next", low=0.02, high=100)
-    ] = 1.2192,
-    lit: Annotated[float, Share("how much of the spacing is lit")] = 0.5,
-    soft: Annotated[float, Share("how much of a group fades in and out at its ends")] = 0.3,
+        float, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
+    ] = 4 * FT,
+    lit: Annotated[float, Share("how much of the spacing is lit", low=0.02)] = 0.5,
+    soft: Annotated[float, Share("how much of a group fades in and out at its ends")] = 0.4,
     way: Annotated[str, Way("what the groups run along")] = "line",
 ) -> Light:
     """Run groups of light along the house, each in the palette's next colour."""
-    stripe, groups = _stripe(palette, lit, soft)
-    repeat = spacing * groups
-    return stripe(measure(at, way).metres / repeat - speed * t / repeat % 1.0)
+    distance = measure(at, way)
+    repeat = distance.fit(spacing * len(palette.stops))
+    # What depends on the place only, and on the time only, is worked out before the two meet.
+    return _pattern(palette, lit, soft)(distance.metres / repeat - speed / repeat * t)
 
 
 @lru_cache(maxsize=64)
-def _stripe(palette: Palette, lit: float, soft: float) -> tuple[Palette, int]:
-    """Draw one repeat of the pattern, a group for each stop of the palette."""
-    groups = len(palette.stops)
-    entries = max(1024, 2 ** int(groups * 64 - 1).bit_length())
-    u = np.arange(entries) / entries * groups
-    inside = u % 1.0
-    ramp = max(soft * lit / 2, 1e-9)
-    level = np.clip(np.minimum(inside, lit - inside) / ramp, 0, 1)
-    if lit == 1 and soft == 0:
-        level[:] = 1
-    colours = np.array([s.rgb for s in palette.stops])[np.floor(u).astype(int)]
-    return palette.remade(colours * level[:, None]), groups
+def _pattern(palette: Palette, lit: float, soft: float) -> Palette:
+    ramp = max(soft * lit / 2, 1e-6)
+
+    def level(x: F) -> F:
+        inside = np.minimum(x, lit - x)
+        # A group that fills its whole spacing has no ends to fade at.
+        return smooth(inside / ramp) if soft or lit < 1 else np.ones_like(x)
+
+    return stripe(palette, level, ramp)

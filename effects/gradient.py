@@ -1,4 +1,4 @@
-"""The palette laid out along the house, and drifting."""
+"""The palette laid out along the house."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated
 
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import Length, Speed, Way
+from lumenmap.motion.options import FT, IN, Length, Speed, Way
 from lumenmap.motion.ways import measure
 
 
@@ -19,13 +19,17 @@ def gradient(
     length: Annotated[
         float | None,
         Length(
-            "how far one run of the palette reaches", low=0.05, high=1000, unset="the whole way"
+            "how far one run of the palette reaches",
+            low=2 * IN,
+            high=3000 * FT,
+            unset="the whole way",
         ),
     ] = None,
-    speed: Annotated[float, Speed("how fast the colours drift", low=-30, high=30)] = 0.3048,
+    speed: Annotated[float, Speed("how fast the colours drift", low=-90 * FT, high=90 * FT)] = 1
+    * FT,
     way: Annotated[str, Way("what the palette is laid out along")] = "across",
 ) -> Light:
     """Lay the palette out along the house, and let it drift."""
     distance = measure(at, way)
-    reach = distance.whole if length is None else length
+    reach = distance.whole if length is None else distance.fit(length)
     return palette((distance.metres - speed * t) * (1 / reach))

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
 
 from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import Angle, Length, Speed
+from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
+from lumenmap.motion.shapes import there_and_back
 
 
 def swath(
@@ -17,12 +20,31 @@ def swath(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the waves move", low=-30, high=30)] = 1.5,
-    length: Annotated[float, Length("from one crest to the next", low=0.1, high=200)] = 6.0,
+    speed: Annotated[float, Speed("how fast the waves move", low=-90 * FT, high=90 * FT)] = 6 * FT,
+    length: Annotated[float, Length("from one crest to the next", low=6 * IN, high=1000 * FT)] = 16
+    * FT,
     heading: Annotated[
-        float, Angle("where they go: 0 to the right, 90 away from the street", low=-7, high=7)
+        float,
+        Angle(
+            "where they go: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi
+        ),
     ] = 0.0,
+    climb: Annotated[
+        float, Angle("how steeply they rise as they go", low=-np.pi / 2, high=np.pi / 2)
+    ] = np.radians(20),
+    trough: Annotated[float, Share("light left between crests")] = 0.06,
 ) -> Light:
-    """Send waves of the palette across the house in one direction, however the wire runs."""
-    metres = at.xyz[:, 0] * np.cos(heading) + at.xyz[:, 1] * np.sin(heading)
-    return palette(metres / length - speed * t / length % 1.0)
+    """Send broad waves of light across the house in one direction, however the wire runs."""
+    level = np.cos(climb)
+    metres = (
+        at.xyz[:, 0] * (np.cos(heading) * level)
+        + at.xyz[:, 1] * (np.sin(heading) * level)
+        + at.xyz[:, 2] * np.sin(climb)
+    )
+    repeat = length * len(palette.stops)
+    return _pattern(palette, trough)(metres / repeat - speed / repeat * t)
+
+
+@lru_cache(maxsize=64)
+def _pattern(palette: Palette, trough: float) -> Palette:
+    return stripe(palette, lambda x: trough + (1 - trough) * there_and_back(x) ** 2, 0.05)

@@ -9,7 +9,9 @@ import numpy as np
 from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import Duration, Share
+from lumenmap.motion.options import FT, Duration, Length, Share, Way
+from lumenmap.motion.shapes import there_and_back
+from lumenmap.motion.ways import measure
 
 
 def swell(
@@ -18,12 +20,21 @@ def swell(
     palette: Palette,
     /,
     *,
-    period: Annotated[float, Duration("from one swell to the next", low=0.5, high=600)] = 6.0,
-    least: Annotated[float, Share("the level it fades to")] = 0.05,
+    period: Annotated[float, Duration("from one swell to the next", low=0.7, high=3600)] = 7.0,
+    least: Annotated[float, Share("the level it fades to")] = 0.03,
+    lag: Annotated[
+        float,
+        Length(
+            "distance over which it lags a whole swell behind; 0 for none", low=0, high=3000 * FT
+        ),
+    ] = 0.0,
+    way: Annotated[str, Way("what the lag is measured along")] = "across",
 ) -> Light:
     """Swell and fade all of the house, each time in the palette's next colour."""
     turn = t / period
+    if lag > 0:
+        turn = turn - measure(at, way).metres / max(lag, 0.01)
+    turn = np.broadcast_to(turn, (len(t), len(at.xyz)))
     # Squared, since the eye sees equal steps of light as smaller the brighter it is.
-    level = least + (1 - least) * (0.5 - 0.5 * np.cos(2 * np.pi * turn)) ** 2
-    light = palette(np.broadcast_to(np.floor(turn) / len(palette.stops), (len(t), len(at.xyz))))
-    return dim(light, level)
+    level = least + (1 - least) * there_and_back(turn) ** 2
+    return dim(palette.stop(np.floor(turn)), level)

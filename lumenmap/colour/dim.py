@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 
-def dim(light: NDArray[np.float32], level: NDArray[np.floating]) -> NDArray[np.float32]:
+def dim(light: NDArray[np.float32], level: ArrayLike) -> NDArray[np.float32]:
     """Multiply ``light`` (..., 3) by ``level`` (...), in place, and return it.
 
     Channel by channel, which is nine times as quick as broadcasting over the last axis of three.

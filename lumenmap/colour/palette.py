@@ -122,6 +122,16 @@ class Palette:
         np.take(self._items, index, mode="wrap", out=items)
         return padded[..., :3]
 
+    def stop(self, number: ArrayLike) -> Light:
+        """Return the colour of stop ``number`` (...), counted round and round, as `__call__`."""
+        colours = np.zeros((len(self.stops), 4), np.float32)
+        colours[:, :3] = np.clip([s.rgb for s in self.stops], 0, 1)
+        index = np.asarray(number).astype(np.int64)
+        padded = np.empty((*index.shape, 4), np.float32)
+        items = np.atleast_1d(padded.view(np.complex128)[..., 0])
+        np.take(colours.view(np.complex128).ravel(), np.atleast_1d(index), mode="wrap", out=items)
+        return padded[..., :3]
+
     def __getstate__(self) -> dict[str, object]:
         return {k: getattr(self, k) for k in self.__slots__ if k != "_items"}
 

@@ -2,9 +2,9 @@
 
 An effect declares each option in its signature, `typing.Annotated` with one of these::
 
-    speed: Annotated[float, Speed("how fast it runs", low=-30, high=30)] = 1.2
+    speed: Annotated[float, Speed("how fast it runs", low=-90 * FT, high=90 * FT)] = 4 * FT
 
-The signature is in SI; people write the unit they like, or a bare number in their house's unit.
+The signature is in SI; people write the unit they like, or a bare number in their file's unit.
 Show files, ``--help``, the README's table and the JSON Schema are all made from this one place.
 """
 
@@ -16,6 +16,12 @@ from typing import Any
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.motion import raster, ways
+from lumenmap.motion.reading import Reading, Written
+
+#: Metres in a foot and in an inch, exact.
+FT = 0.3048
+IN = 0.0254
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +31,7 @@ class Kind:
     Parameters
     ----------
     help
-        One line: what it does to the picture.
+        One line: what it does to the light.
     low, high
         The range, in SI.
     unset
@@ -37,15 +43,8 @@ class Kind:
     high: float = math.inf
     unset: str = ""
 
-    def read(self, value: object, unit: str = "m") -> Any:
-        """Return the value in SI.
-
-        Parameters
-        ----------
-        value
-            What the person wrote.
-        unit
-            The length unit of a bare number.
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return what a person wrote in SI.
 
         Raises
         ------
@@ -53,12 +52,12 @@ class Kind:
             Not of this kind, or out of range; says the range as people write it.
         """
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-            raise InputError(f"is {value!r:.60}; wanted {self.wanted(unit)}")
-        got = self._parse(value, unit)
+            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+        got = self._parse(value, reading)
         # A range's end that is typed as people write it may miss by the last bit.
-        slack = 1e-9 * max(abs(self.low), abs(self.high)) if math.isfinite(self.high) else 0.0
+        slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
         if not self.low - slack <= got <= self.high + slack:
-            raise InputError(f"is {value!s:.60}; wanted {self.wanted(unit)}")
+            raise InputError(f"is {value!s:.60}; wanted {self.wanted(reading.unit)}")
         return min(max(got, self.low), self.high)
 
     def wanted(self, unit: str = "m") -> str:
@@ -75,9 +74,9 @@ class Kind:
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of what a file may hold."""
-        return {"type": ["number", "string"], "description": self.help}
+        return {"type": ["number", "string"]}
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
+    def _parse(self, value: Written, reading: Reading) -> float:
         return units.plain(value, "", what="it")
 
 
@@ -88,31 +87,32 @@ def _short(value: float) -> str:
 class Length(Kind):
     """A length in metres: ``"6 in"``, ``"1.2 m"``."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
-        return float(units.length(value, unit, what="it"))
+    def _parse(self, value: Written, reading: Reading) -> float:
+        return reading.length(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in the house's unit."""
-        shown = "in" if unit == "ft" and abs(value) < 0.3 else unit
+        """Write it in the file's unit."""
+        shown = "in" if unit == "ft" and 0 < abs(value) < 0.99 * FT else unit
         return f"{_short(value / float(units.LENGTH[shown]))} {shown}"
 
 
 class Speed(Kind):
-    """A speed in m/s: ``"4 ft/s"``."""
+    """A speed in m/s: ``"4 ft/s"``, ``"8 ft/beat"``."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
-        return float(units.speed(value, unit, what="it"))
+    def _parse(self, value: Written, reading: Reading) -> float:
+        return reading.speed(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in the house's unit per second."""
-        return f"{_short(value / float(units.LENGTH[unit]))} {unit}/s"
+        """Write it in the file's unit per second."""
+        shown = "in" if unit == "ft" and 0 < abs(value) < 0.99 * FT else unit
+        return f"{_short(value / float(units.LENGTH[shown]))} {shown}/s"
 
 
 class Duration(Kind):
-    """A time in seconds: ``"250 ms"``."""
+    """A time in seconds: ``"250 ms"``, ``"2 beats"``."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
-        return float(units.duration(value, what="it"))
+    def _parse(self, value: Written, reading: Reading) -> float:
+        return reading.duration(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Write it in seconds."""
@@ -120,13 +120,10 @@ class Duration(Kind):
 
 
 class Rate(Kind):
-    """How often, in events per second: ``"2 /s"``, ``"12 /min"``, ``"0.5 Hz"``."""
+    """How often, in events per second: ``"2 /s"``, ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
-        if isinstance(value, str) and "/" in value:
-            head, _, per = value.rpartition("/")
-            return units.plain(head, "", what="it") / float(units.duration(f"1 {per}", what="it"))
-        return units.plain(value, "Hz", what="it")
+    def _parse(self, value: Written, reading: Reading) -> float:
+        return reading.rate(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Write it per second, or per minute when slow."""
@@ -140,7 +137,7 @@ class Share(Kind):
     low: float = 0.0
     high: float = 1.0
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
+    def _parse(self, value: Written, reading: Reading) -> float:
         if isinstance(value, str) and value.strip().endswith("%"):
             return units.plain(value.strip()[:-1], "", what="it") / 100
         return units.plain(value, "", what="it")
@@ -149,7 +146,7 @@ class Share(Kind):
 class Angle(Kind):
     """An angle in radians: ``"45 deg"``; a bare number is degrees."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
+    def _parse(self, value: Written, reading: Reading) -> float:
         return units.angle(value, what="it")
 
     def text(self, value: Any, unit: str = "m") -> str:
@@ -160,19 +157,19 @@ class Angle(Kind):
 class Count(Kind):
     """A whole number."""
 
-    def _parse(self, value: str | float | int, unit: str) -> float:
+    def _parse(self, value: Written, reading: Reading) -> float:
         if not isinstance(value, int):
-            raise InputError(f"is {value!r:.60}; wanted a whole number, {self.wanted(unit)}")
+            raise InputError(f"is {value!r:.60}; wanted a whole number, {self.wanted()}")
         return value
+
+    def text(self, value: Any, unit: str = "m") -> str:
+        """Write all its digits."""
+        return f"{value:.0f}"
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema: a whole number in the range."""
-        out: dict[str, Any] = {"type": "integer", "description": self.help}
-        if math.isfinite(self.low):
-            out["minimum"] = int(self.low)
-        if math.isfinite(self.high):
-            out["maximum"] = int(self.high)
-        return out
+        ends = {"minimum": self.low, "maximum": self.high}
+        return {"type": "integer", **{k: int(v) for k, v in ends.items() if math.isfinite(v)}}
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,70 +177,86 @@ class Seed(Count):
     """Which of the possible random choices; filled from the show and the layer unless given."""
 
     low: float = 0
-    high: float = 2**31 - 1
+    high: float = 2**32 - 1
 
 
 @dataclass(frozen=True, slots=True)
-class Choice(Kind):
-    """One word of ``names``."""
+class Word(Kind):
+    """The base of options that are no numbers."""
 
-    names: tuple[str, ...] = ()
-
-    def read(self, value: object, unit: str = "m") -> str:
+    def read(self, value: object, reading: Reading) -> Any:
         """Return the word.
 
         Raises
         ------
         InputError
-            Not one of the names; says the nearest.
+            No text, or not one of the words; says the nearest.
         """
-        if not isinstance(value, str) or value not in self.names:
-            raise InputError(unknown("choice", str(value), self.names))
-        return value
-
-    def wanted(self, unit: str = "m") -> str:
-        """List the words."""
-        return ", ".join(self.names)
+        if not isinstance(value, str) or not 0 < len(value) < 200:
+            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+        return self._find(value, reading)
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Return the word itself."""
         return str(value)
 
     def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema: a text."""
+        return {"type": "string"}
+
+    def _find(self, value: str, reading: Reading) -> Any:
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Choice(Word):
+    """One word of ``names``."""
+
+    names: tuple[str, ...] = ()
+
+    def wanted(self, unit: str = "m") -> str:
+        """List the words."""
+        return ", ".join(self.names)
+
+    def schema(self) -> dict[str, Any]:
         """Return the JSON Schema: one of the words."""
-        return {"enum": list(self.names), "description": self.help}
+        return {"enum": list(self.names)}
+
+    def _find(self, value: str, reading: Reading) -> str:
+        if value not in self.names:
+            raise InputError(unknown("choice", value, self.names))
+        return value
 
 
-class Way(Kind):
+class Way(Word):
     """What distance the effect runs along; see `lumenmap.motion.ways`."""
-
-    def read(self, value: object, unit: str = "m") -> str:
-        """Return the way's name; ``from CORNER`` is checked against the house when it is used.
-
-        Raises
-        ------
-        InputError
-            No such way; says the nearest.
-        """
-        from lumenmap.motion import ways
-
-        return ways.check(value)
 
     def wanted(self, unit: str = "m") -> str:
         """List the ways."""
-        from lumenmap.motion import ways
-
         return ", ".join([*ways.WAYS, "from CORNER"])
-
-    def text(self, value: Any, unit: str = "m") -> str:
-        """Return the way's name."""
-        return str(value)
 
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema: one of the ways, or a corner to start from."""
-        from lumenmap.motion import ways
+        return {"anyOf": [{"enum": list(ways.WAYS)}, {"type": "string", "pattern": "^from .+"}]}
 
-        return {
-            "anyOf": [{"enum": list(ways.WAYS)}, {"type": "string", "pattern": "^from .+"}],
-            "description": self.help,
-        }
+    def _find(self, value: str, reading: Reading) -> str:
+        return ways.check(value)
+
+
+class Corner(Word):
+    """A named corner of the house, or a place that any house has; see `ways.point`."""
+
+    def wanted(self, unit: str = "m") -> str:
+        """List the places of any house."""
+        return f"a corner of the house, or {', '.join(ways.PLACES)}"
+
+
+class Picture(Word):
+    """A picture or an animated one, in the show's folder; read to a `raster.Raster`."""
+
+    def wanted(self, unit: str = "m") -> str:
+        """Say what is read."""
+        return "a picture file in the show's folder (PNG, JPEG, GIF, WebP)"
+
+    def _find(self, value: str, reading: Reading) -> raster.Raster:
+        return raster.load(value, reading.folder)

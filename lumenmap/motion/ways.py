@@ -22,12 +22,23 @@ WAYS = {
     "line": "along the wire, from its first pixel",
     "edge": "along each edge, from its start",
     "edge reversed": "along each edge, from its end",
-    "from middle": "from the middle of each edge to its ends",
-    "to middle": "from the ends of each edge to its middle",
+    "edge outward": "from the middle of each edge to its ends",
+    "edge inward": "from the ends of each edge to its middle",
     "across": "across the house, left to right as seen from the street",
     "up": "up, from the lowest pixel",
     "away": "away from the street, from the nearest pixel",
     "round": "round the house, counter-clockwise seen from above, from the front left",
+}
+
+#: Places of any house, as parts of the box round its pixels: across, away, up.
+PLACES = {
+    "left": (0.0, 0.0, 0.5),
+    "right": (1.0, 0.0, 0.5),
+    "top": (0.5, 0.0, 1.0),
+    "bottom": (0.5, 0.0, 0.0),
+    "bottom left": (0.0, 0.0, 0.0),
+    "bottom right": (1.0, 0.0, 0.0),
+    "middle": (0.5, 0.5, 0.5),
 }
 
 
@@ -41,10 +52,19 @@ class Distance:
         (N,) m from the way's beginning, never negative.
     whole
         (N,) m: the length of the whole way there (of that edge, of the wire, of the house…).
+    circuit
+        The way's length in m if it comes round to its own beginning, else None.
     """
 
     metres: F
     whole: F
+    circuit: float | None = None
+
+    def fit(self, repeat: float) -> float:
+        """Return the repeat nearest to ``repeat`` (m) that meets itself when it comes round."""
+        if self.circuit is None:
+            return repeat
+        return self.circuit / max(1, round(self.circuit / repeat))
 
 
 def check(way: object) -> str:
@@ -75,10 +95,10 @@ def measure(at: At, way: str) -> Distance:
         return Distance(at.along_edge, at.edge_length)
     if way == "edge reversed":
         return Distance(at.edge_length - at.along_edge, at.edge_length)
-    if way == "from middle":
+    if way == "edge outward":
         half = at.edge_length / 2
         return Distance(np.abs(at.along_edge - half), half)
-    if way == "to middle":
+    if way == "edge inward":
         half = at.edge_length / 2
         return Distance(half - np.abs(at.along_edge - half), half)
     axis = {"across": 0, "away": 1, "up": 2}.get(way)
@@ -87,6 +107,21 @@ def measure(at: At, way: str) -> Distance:
     if way == "round":
         return _round(at)
     return _from_corner(at, check(way)[len("from ") :])
+
+
+def point(at: At, name: str) -> F:
+    """Return a corner of the house (3,) m, by its name or by where it is on any house.
+
+    Raises
+    ------
+    InputError
+        No such corner; says the nearest.
+    """
+    if name in at.corners:
+        return at.corners[name]
+    if name not in PLACES:
+        raise InputError(unknown("corner", name, [*PLACES, *at.corners]))
+    return np.asarray(at.low + (at.high - at.low) * np.array(PLACES[name]))
 
 
 def _spread(metres: F, whole: float) -> Distance:
@@ -110,13 +145,12 @@ def _round(at: At) -> Distance:
         [x + half[0], wide + y + half[1], wide + deep + half[0] - x],
         2 * wide + deep + half[1] - y,
     )
-    return _spread(np.maximum(metres, 0.0), float(2 * (wide + deep)))
+    circuit = float(2 * (wide + deep))
+    return Distance(np.maximum(metres, 0.0), np.full(len(metres), circuit), circuit)
 
 
 def _from_corner(at: At, corner: str) -> Distance:
-    if corner not in at.corners:
-        raise InputError(unknown("corner", corner, at.corners))
-    start = at.corners[corner]
+    start = point(at, corner)
     ends = np.where(np.abs(at.high - start) > np.abs(at.low - start), at.high, at.low)
     return _spread(_norm(at.xyz - start), float(_norm((ends - start)[None])[0]))
 

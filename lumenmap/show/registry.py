@@ -22,6 +22,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
+from lumenmap.motion.reading import Reading
 
 GROUP = "lumenmap.effects"
 
@@ -55,7 +56,7 @@ class Effect:
     summary: str
     source: str
 
-    def read(self, given: dict[str, object], unit: str = "m") -> dict[str, Any]:
+    def read(self, given: dict[str, object], reading: Reading | str = "m") -> dict[str, Any]:
         """Return all options in SI: those given, and the defaults of the others.
 
         A seed that is not given is left out, for the renderer to fill in.
@@ -64,8 +65,8 @@ class Effect:
         ----------
         given
             As a person wrote them.
-        unit
-            The length unit of a bare number.
+        reading
+            The file's unit, tempo and folder; or just the length unit of a bare number.
 
         Raises
         ------
@@ -81,6 +82,8 @@ class Effect:
                     f"Options: {listing}",
                     key=name[:80],
                 )
+        if isinstance(reading, str):
+            reading = Reading(reading)
         values = {
             spec.name: spec.default
             for spec in self.options.values()
@@ -88,7 +91,7 @@ class Effect:
         }
         for name, value in given.items():
             try:
-                values[name] = self.options[name].kind.read(value, unit)
+                values[name] = self.options[name].kind.read(value, reading)
             except InputError as error:
                 raise error.at(key=name) from None
         return values

@@ -1,0 +1,45 @@
+"""Bands measured in inches."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.stripe import stripe
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, IN, Length, Speed, Way
+from lumenmap.motion.shapes import smooth
+from lumenmap.motion.ways import measure
+
+
+def bands(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    width: Annotated[float, Length("width of a band", low=0.5 * IN, high=100 * FT)] = 18 * IN,
+    gap: Annotated[float, Length("dark space between bands", low=0, high=100 * FT)] = 6 * IN,
+    soft: Annotated[float, Length("how far an end fades over", low=0, high=10 * FT)] = 2 * IN,
+    speed: Annotated[float, Speed("how fast they drift", low=-30 * FT, high=30 * FT)] = 0.25 * FT,
+    way: Annotated[str, Way("what the bands are measured along")] = "edge",
+) -> Light:
+    """Paint the house in bands of even width, standing or drifting."""
+    distance = measure(at, way)
+    repeat = distance.fit((width + gap) * len(palette.stops))
+    group = width + gap
+    pattern = _pattern(palette, width / group, min(soft, width / 2) / group)
+    return pattern(distance.metres / repeat - speed / repeat * t)
+
+
+@lru_cache(maxsize=64)
+def _pattern(palette: Palette, lit: float, ramp: float) -> Palette:
+    ramp = max(ramp, 1e-6)
+
+    def level(x: F) -> F:
+        return smooth(np.minimum(x, lit - x) / ramp) if lit < 1 else np.ones_like(x)
+
+    return stripe(palette, level, ramp)

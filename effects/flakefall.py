@@ -1,0 +1,51 @@
+"""Falling flecks that cross the roof at its true heights."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion import chance
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, IN, Length, Seed, Speed
+
+
+def flakefall(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    fall: Annotated[float, Speed("how fast they fall", low=0.1 * FT, high=60 * FT)] = 2.5 * FT,
+    wind: Annotated[
+        float, Speed("how fast the wind takes them to the right", low=-60 * FT, high=60 * FT)
+    ] = 0.8 * FT,
+    spread: Annotated[
+        float, Length("from one fleck to its neighbours, about", low=3 * IN, high=50 * FT)
+    ] = 1.5 * FT,
+    size: Annotated[float, Length("how large a fleck shows", low=1 * IN, high=10 * FT)] = 7 * IN,
+    seed: Annotated[int, Seed("which of the possible falls")] = 0,
+) -> Light:
+    """Let flecks fall past the house: each lights what it passes, at its true height."""
+    # In a frame that moves with the wind and the fall the flecks stand still, one in each cell.
+    across = (at.xyz[:, 0] + 0.37 * at.xyz[:, 1] - wind * t) / spread
+    level = np.zeros((len(t), len(at.xyz)))
+    colour = np.zeros(level.shape)
+    column = np.floor(across).astype(np.int64)
+    for beside in (-1, 0, 1):
+        own = chance.key(seed, column + beside)
+        # Flecks differ: a column falls at 0.75 to 1.25 of the speed.
+        pace = 0.75 + 0.5 * chance.share(own)
+        down = (at.xyz[:, 2] + fall * pace * t) / (3 * spread)
+        row = np.floor(down).astype(np.int64)
+        fleck = chance.key(own, row)
+        x = column + beside + 0.15 + 0.7 * chance.share(chance.key(fleck, 1))
+        z = row + 0.25 + 0.5 * chance.share(chance.key(fleck, 2))
+        off = ((across - x) * spread) ** 2 + ((down - z) * 3 * spread) ** 2
+        light = np.exp(-np.minimum(off / (size / 2) ** 2, 50.0))
+        colour = np.where(light > level, chance.share(chance.key(fleck, 3)), colour)
+        level = np.maximum(level, light)
+    return dim(palette(colour), level)

@@ -1,0 +1,43 @@
+"""The double beat of a heart, spreading from a place."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, Corner, Rate, Share, Speed
+from lumenmap.motion.shapes import smooth
+from lumenmap.motion.ways import point
+
+
+def heartbeat(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    rate: Annotated[float, Rate("beats", low=0.1, high=1.4)] = 55 / 60,
+    spread: Annotated[
+        float, Speed("how fast the beat spreads over the house", low=2 * FT, high=1000 * FT)
+    ] = 60 * FT,
+    start: Annotated[str, Corner("where it spreads from")] = "middle",
+    least: Annotated[float, Share("light between beats")] = 0.06,
+) -> Light:
+    """Beat like a heart, twice close together and then a rest, spreading from a place."""
+    away = at.xyz - point(at, start)
+    late = np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2 + away[:, 2] ** 2) / spread
+    beat = (t - late) * rate
+    number = np.floor(beat)
+    since = (beat - number) / rate  # s
+    # The second beat comes about 0.3 s after the first and is weaker (common knowledge).
+    level = _thump(since) + 0.55 * _thump(since - 0.32)
+    return dim(palette.stop(number), least + (1 - least) * np.minimum(level, 1))
+
+
+def _thump(since: F) -> F:
+    """Rise in 70 ms and die away within half a second."""
+    return smooth(since / 0.07) * np.exp(-np.clip((since - 0.07) / 0.12, 0, 50))

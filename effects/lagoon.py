@@ -1,0 +1,44 @@
+"""Light as from moving water."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, IN, Length, Share, Speed
+
+#: Five trains of waves: direction × wave number (right, away, up), and pace; no two in step.
+_TRAINS = (
+    (1.00, 0.31, 0.22, 1.00),
+    (-0.63, 0.74, 0.51, 0.83),
+    (0.41, -0.88, 0.77, 1.21),
+    (-1.37, -0.29, 0.93, 0.67),
+    (0.19, 1.13, -1.29, 1.43),
+)
+
+
+def lagoon(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    size: Annotated[
+        float, Length("from one bright line to the next, about", low=6 * IN, high=100 * FT)
+    ] = 4 * FT,
+    speed: Annotated[float, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.5 * FT,
+    least: Annotated[float, Share("light between the bright lines")] = 0.05,
+) -> Light:
+    """Ripple light over the house as moving water throws it on a wall."""
+    total = np.zeros((len(t), len(at.xyz)))
+    for east, north, up, pace in _TRAINS:
+        metres = at.xyz[:, 0] * east + at.xyz[:, 1] * north + at.xyz[:, 2] * up
+        total += np.sin(2 * np.pi * (metres / size - speed / size * pace * t))
+    # Light gathers where trains meet: bright lines are narrow, the water between them wide.
+    gathered = np.clip(0.5 + total / (1.4 * len(_TRAINS)), 0, 1)
+    level = least + (1 - least) * gathered**4
+    return dim(palette(gathered * palette.stops[-1].at), level)

@@ -1,0 +1,43 @@
+"""Beams that turn round the house."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import Angle, Count, Duration, Share
+from lumenmap.motion.shapes import bump
+
+
+def lighthouse(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    period: Annotated[
+        float, Duration("one turn; negative turns clockwise", low=-600, high=600)
+    ] = 8.0,
+    beams: Annotated[int, Count("how many beams", low=1, high=12)] = 2,
+    width: Annotated[
+        float, Angle("how wide a beam is", low=np.radians(2), high=2 * np.pi)
+    ] = np.radians(50),
+    least: Annotated[float, Share("light outside the beams")] = 0.02,
+) -> Light:
+    """Turn beams of light round the house, like a lighthouse in its middle."""
+    x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
+    # A house whose pixels all lie in one plane is still walked round: see the way "round".
+    depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)
+    front = at.low[1] + depth / 2 if at.high[1] - at.low[1] < depth else None
+    if front is not None:
+        y = at.xyz[:, 1] - front
+    bearing = np.arctan2(y, x) / (2 * np.pi)
+    turn = bearing - t / (period if abs(period) > 0.7 else 0.7)
+    number = np.round(turn * beams)
+    off = (turn * beams - number) / beams * 2 * np.pi
+    level = least + (1 - least) * bump(off / (width / 2)) ** 1.5
+    return dim(palette.stop(np.mod(number, beams)), level)

@@ -1,0 +1,32 @@
+"""Every pixel drifts through the palette by itself."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.noise import field
+from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share
+
+
+def murmur(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    size: Annotated[
+        float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
+    ] = 2 * FT,
+    period: Annotated[float, Duration("how long a colour lasts, about", low=0.5, high=600)] = 5.0,
+    contrast: Annotated[float, Share("how far light and dark differ")] = 0.5,
+    seed: Annotated[int, Seed("which of the possible drifts")] = 0,
+) -> Light:
+    """Let every patch of the house drift through the palette slowly, by itself."""
+    colour = field(at, t, size, period, seed) * 1.6
+    level = 1 - contrast * (1 - field(at, t, size, period * 0.62, seed + 1)) ** 2
+    return dim(palette(colour), np.clip(level, 0, 1))

@@ -1,0 +1,43 @@
+"""Slow curtains of light that drift like the northern light."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.noise import flow
+from lumenmap.motion.options import FT, Duration, Length, Seed, Share, Speed
+from lumenmap.motion.shapes import smooth
+
+
+def northlight(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    size: Annotated[float, Length("width of a curtain, about", low=1 * FT, high=300 * FT)] = 9 * FT,
+    drift: Annotated[float, Speed("how fast the curtains move", low=-30 * FT, high=30 * FT)] = 1.2
+    * FT,
+    period: Annotated[float, Duration("how long a curtain lasts, about", low=1, high=600)] = 9.0,
+    rays: Annotated[float, Share("how strongly rays stripe the curtains")] = 0.45,
+    seed: Annotated[int, Seed("which of the possible nights")] = 0,
+) -> Light:
+    """Drift slow curtains of light over the house, as the northern light does."""
+    # Curtains hang: they are twice as high as wide, and fold as their phase wanders with height.
+    x = at.xyz[:, 0] + 0.6 * at.xyz[:, 1] - drift * t
+    fold = 0.35 * np.sin(2 * np.pi * (at.xyz[:, 2] / (3 * size) + t / (2.3 * period)))
+    across = x / size + fold
+    slow = t / period
+    curtain = 0.5 * flow(across, slow, seed) + 0.5 * flow(2.1 * across, 1.3 * slow, seed + 1)
+    ray = flow(11 * across, 2.5 * slow, seed + 2)
+    # Most of the sky is dark: only the upper half of the noise shows.
+    level = smooth((curtain - 0.34) * 2.6) * (1 - rays * ray)
+    height = (at.xyz[:, 2] - at.low[2]) / max(float(at.high[2] - at.low[2]), 1e-3)
+    # The foot of a curtain is one colour and its top another, as the gases glow at their heights.
+    place = 0.25 + 0.5 * height + 0.6 * (flow(0.45 * across, 0.5 * slow, seed + 3) - 0.5)
+    return dim(palette(np.clip(place, 0, 1) * palette.stops[-1].at), np.clip(level, 0, 1) ** 1.5)

@@ -1,0 +1,85 @@
+"""A picture or an animated one, laid over the front of the house."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.transfer import to_linear
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
+from lumenmap.motion.raster import Raster
+from lumenmap.motion.shapes import there_and_back
+
+
+def picture(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    file: Annotated[
+        Raster | None, Picture("the picture", unset="a lattice in the palette's colours")
+    ] = None,
+    fit: Annotated[
+        str, Choice("how it meets the front", names=("cover", "contain", "stretch"))
+    ] = "cover",
+    speed: Annotated[
+        float, Share("how fast an animated picture plays, of its own speed", low=0, high=10)
+    ] = 1.0,
+    pan: Annotated[
+        float, Speed("how fast it moves to the right", low=-30 * FT, high=30 * FT)
+    ] = 0.0,
+) -> Light:
+    """Show a picture or an animated one at each pixel's place in the front view."""
+    x, z = at.xyz[:, 0] - at.low[0], at.high[2] - at.xyz[:, 2]
+    wide = max(float(at.high[0] - at.low[0]), 1e-3)
+    high = max(float(at.high[2] - at.low[2]), 1e-3)
+    if file is None:
+        return _lattice(palette, x - pan * t, z, t)
+    rows, columns = file.srgb.shape[1:3]
+    # Picture elements per metre, each way.
+    along = np.array([columns / wide, rows / high])
+    if fit != "stretch":
+        along[:] = along.min() if fit == "cover" else along.max()
+    u = (x - wide / 2 - pan * t) * along[0] + columns / 2
+    v = np.broadcast_to((z - high / 2) * along[1] + rows / 2, u.shape)
+    if pan:
+        u = u % columns
+    moment = (t[:, 0] * speed) % file.ends[-1]
+    frame = np.searchsorted(file.ends, moment, side="right")
+    return _sample(_linear(file), np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5)
+
+
+@lru_cache(maxsize=4)
+def _linear(file: Raster) -> Light:
+    """Return the frames (F, H, W, 3) in linear light: light is mixed, not its sRGB codes."""
+    return to_linear(np.arange(256) / 255).astype(np.float32)[file.srgb]
+
+
+def _sample(frames: Light, frame: F, u: F, v: F) -> Light:
+    """Return the light (T, N, 3) between the four nearest elements; black outside the picture."""
+    rows, columns = frames.shape[1:3]
+    left, top = np.floor(u).astype(np.int64), np.floor(v).astype(np.int64)
+    right_part, low_part = (u - left).astype(np.float32), (v - top).astype(np.float32)
+    total = np.zeros((*u.shape, 3), np.float32)
+    for dx in (0, 1):
+        for dy in (0, 1):
+            share = (right_part if dx else 1 - right_part) * (low_part if dy else 1 - low_part)
+            column = np.clip(left + dx, 0, columns - 1)
+            row = np.clip(top + dy, 0, rows - 1)
+            total += dim(frames[frame, row, column], share)
+    inside = (u >= -0.5) & (u <= columns - 0.5) & (v >= -0.5) & (v <= rows - 0.5)
+    return dim(total, inside.astype(np.float32))
+
+
+def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:
+    """Draw a lattice of diamonds that breathes, for want of a picture."""
+    across, down = (x + z) / 1.2, (x - z) / 1.2
+    number = np.floor(across) + 2 * np.floor(down)
+    level = there_and_back(across) * there_and_back(down) * (0.6 + 0.4 * there_and_back(t / 5))
+    return dim(palette.stop(number), level)

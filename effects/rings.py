@@ -1,0 +1,53 @@
+"""Rings that spread from a corner."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.stripe import stripe
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, IN, Corner, Length, Speed
+from lumenmap.motion.shapes import bump
+from lumenmap.motion.ways import point
+
+
+def rings(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    start: Annotated[str, Corner("where the rings start")] = "bottom",
+    speed: Annotated[
+        float, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
+    ] = 8 * FT,
+    spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 12
+    * FT,
+    width: Annotated[float, Length("how wide a ring is", low=1 * IN, high=100 * FT)] = 5 * FT,
+    fade: Annotated[
+        float | None,
+        Length(
+            "distance at which a ring has 37 % of its light left",
+            low=1 * FT,
+            high=1000 * FT,
+            unset="never fades",
+        ),
+    ] = None,
+) -> Light:
+    """Spread rings of light from a corner of the house, by distance in space."""
+    away = at.xyz - point(at, start)
+    metres = np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2 + away[:, 2] ** 2)
+    repeat = spacing * len(palette.stops)
+    light = _pattern(palette, width / spacing)(metres / repeat - speed / repeat * t)
+    return light if fade is None else dim(light, np.exp(-metres / fade))
+
+
+@lru_cache(maxsize=64)
+def _pattern(palette: Palette, width: float) -> Palette:
+    """Draw a ring in the middle of its spacing, at its brightest there."""
+    return stripe(palette, lambda x: bump((x - 0.5) / (width / 2)), width / 2)

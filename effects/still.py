@@ -1,0 +1,35 @@
+"""A light that stays as it is."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.dim import dim
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import Share, Way
+from lumenmap.motion.ways import measure
+
+
+def still(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    level: Annotated[float, Share("how bright")] = 1.0,
+    at_stop: Annotated[
+        float | None,
+        Share("which place of the palette, 0 to 1", unset="all of it, laid out along the way"),
+    ] = None,
+    way: Annotated[str, Way("what the palette is laid out along")] = "across",
+) -> Light:
+    """Light the house steadily, in one colour of the palette or in all of them."""
+    if at_stop is None:
+        distance = measure(at, way)
+        place = distance.metres / distance.whole
+    else:
+        place = np.full(len(at.xyz), at_stop)
+    return dim(palette(np.broadcast_to(place, (len(t), len(place)))), level)

@@ -1,0 +1,52 @@
+"""A bright head with a tail."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.stripe import stripe
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, IN, Length, Speed, Way
+from lumenmap.motion.shapes import smooth
+from lumenmap.motion.ways import measure
+
+
+def streak(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    speed: Annotated[float, Speed("how fast the heads run", low=-90 * FT, high=90 * FT)] = 12 * FT,
+    spacing: Annotated[float, Length("from one head to the next", low=1 * FT, high=1000 * FT)] = 25
+    * FT,
+    tail: Annotated[
+        float, Length("how far back the tail can be seen", low=2 * IN, high=300 * FT)
+    ] = 10 * FT,
+    head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 4 * IN,
+    way: Annotated[str, Way("what the heads run along")] = "line",
+) -> Light:
+    """Run bright heads along the house, each with a fading tail."""
+    distance = measure(at, way)
+    repeat = distance.fit(spacing * len(palette.stops))
+    group = repeat / len(palette.stops)
+    pattern = _pattern(palette, tail / group, head / group, speed < 0)
+    return pattern(distance.metres / repeat - speed / repeat * t)
+
+
+@lru_cache(maxsize=64)
+def _pattern(palette: Palette, tail: float, head: float, backwards: bool) -> Palette:
+    front = max(tail / 24, head / 4, 1e-4)  # the head comes in over this, so that it glides
+
+    def level(x: F) -> F:
+        behind = x if backwards else 1 - x
+        arriving = smooth(behind / front)
+        # Squared twice over: the eye still sees the last tenth of a tail that falls evenly.
+        fading = np.clip(1 - (behind - head - front) / tail, 0, 1) ** 3
+        return arriving * np.minimum(fading, 1)
+
+    return stripe(palette, level, front)

@@ -1,0 +1,35 @@
+"""One colour after another rolls out over the house."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import numpy as np
+
+from lumenmap.colour.mix import mix
+from lumenmap.colour.palette import Light, Palette
+from lumenmap.motion.at import At, F
+from lumenmap.motion.options import FT, Duration, Length, Speed, Way
+from lumenmap.motion.shapes import smooth
+from lumenmap.motion.ways import measure
+
+
+def unroll(
+    at: At,
+    t: F,
+    palette: Palette,
+    /,
+    *,
+    speed: Annotated[float, Speed("how fast the front runs", low=0.5 * FT, high=90 * FT)] = 8 * FT,
+    period: Annotated[
+        float, Duration("from one colour's start to the next one's", low=0.5, high=600)
+    ] = 6.0,
+    soft: Annotated[float, Length("how far the front fades over", low=0, high=100 * FT)] = 1 * FT,
+    way: Annotated[str, Way("what the colours run along")] = "edge outward",
+) -> Light:
+    """Roll the palette's colours out along the way, each over the one before."""
+    # The number of fronts that have passed each place, with the last one's share after the point.
+    passed = (t - measure(at, way).metres / speed) / period
+    number = np.floor(passed)
+    part = smooth((passed - number) * (period * speed) / max(soft, 1e-3))
+    return mix(palette.stop(number - 1), palette.stop(number), part)

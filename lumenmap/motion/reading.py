@@ -1,0 +1,71 @@
+"""How a person's quantities are read in one file: its unit, its tempo, its folder."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from lumenmap.core import units
+from lumenmap.core.errors import InputError
+
+Written = str | float | int
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a file says about its numbers.
+
+    Attributes
+    ----------
+    unit
+        The length unit of a bare number.
+    beat
+        Length of a beat in s, if the show has a tempo: times, speeds and rates may then be in
+        beats.
+    folder
+        Where the files that an option may name lie; None if it may name none.
+    """
+
+    unit: str = "m"
+    beat: Fraction | None = None
+    folder: Path | None = None
+
+    def length(self, value: Written) -> float:
+        """Read a length (m)."""
+        return float(units.length(value, self.unit, what="it"))
+
+    def duration(self, value: Written) -> float:
+        """Read a time (s): ``"250 ms"``, ``"2 beats"``."""
+        self._needs_tempo(value)
+        like = '"12 s", "250 ms" or "2 beats"'
+        return float(units.quantity(value, self._times(), "s", what="it", like=like))
+
+    def speed(self, value: Written) -> float:
+        """Read a speed (m/s): ``"4 ft/s"``, ``"8 ft/beat"``."""
+        self._needs_tempo(value)
+        if isinstance(value, str) and "/" in value:
+            head, _, per = value.rpartition("/")
+            if per.strip() in ("beat", "beats") and self.beat:
+                return self.length(head) / float(self.beat)
+        return float(units.speed(value, self.unit, what="it"))
+
+    def rate(self, value: Written) -> float:
+        """Read a rate (events/s): ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
+        self._needs_tempo(value)
+        if isinstance(value, str) and "/" in value:
+            head, _, per = value.rpartition("/")
+            like = '"2 /s", "12 /min" or "0.5 Hz"'
+            count = units.quantity(head, {"": Fraction(1)}, "", what="it", like=like)
+            return float(
+                count / units.quantity(f"1 {per}", self._times(), "", what="it", like=like)
+            )
+        return units.plain(value, "Hz", what="it")
+
+    def _times(self) -> dict[str, Fraction]:
+        beats = {} if self.beat is None else {"beat": self.beat, "beats": self.beat}
+        return {**units.TIME, **beats}
+
+    def _needs_tempo(self, value: Written) -> None:
+        if self.beat is None and isinstance(value, str) and "beat" in value:
+            raise InputError(f'is "{value[:40]}", but the show has no tempo; write tempo = 120')
