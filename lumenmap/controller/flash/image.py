@@ -1,0 +1,165 @@
+"""The flash image: symbols coded, segments found again, everything under a CRC.
+
+c/FORMAT.md is the format's description, c/lumenmap_flash.c its reference decoder.
+"""
+
+from __future__ import annotations
+
+import struct
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.controller.flash.huffman import canonical_codes, code_lengths, merge_tables
+from lumenmap.controller.flash.symbols import (
+    A_RESIDUAL,
+    CONTEXTS,
+    KINDS,
+    LENGTHS,
+    RESIDUALS,
+    Symbols,
+    chunk_symbols,
+)
+from lumenmap.controller.frameset import FrameSet
+from lumenmap.core.errors import InputError
+
+MAGIC = b"LMFI"
+VERSION = 1
+#: Residual tables that the decoder has room for.
+TABLES = 24
+_ALPHABETS = (KINDS, LENGTHS, LENGTHS, LENGTHS, LENGTHS)
+_WIDEST = max(LENGTHS, KINDS, RESIDUALS)
+_HEAD = struct.Struct("<4sBBBBIIIIIIII")
+#: Pixel-frames worked on at once: bounds memory, keeps arrays long.
+_CHUNK = 400_000
+#: Pixels over which one predictor holds for literals; the best of these is taken.
+_BLOCKS = (24, 64, 1 << 20)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Coding:
+    """Code tables of a whole image."""
+
+    table_of: NDArray[np.int64]
+    lengths: NDArray[np.uint8]
+    codes: NDArray[np.int64]
+
+
+def flash_image(frames: FrameSet, *, loss: int = 0) -> bytes:
+    """Pack a show.
+
+    Parameters
+    ----------
+    loss
+        The most code steps that any code of ``frames`` was allowed to be off; only written down.
+
+    Returns
+    -------
+    The image.
+
+    Raises
+    ------
+    InputError
+        More pixels or frames than the format has room for.
+    """
+    count, pixels, channels = frames.codes.shape
+    if pixels > 65535 or count >= 1 << 32:
+        raise InputError(f"{pixels} pixels × {count} frames; a flash image holds 65535 pixels")
+    segment = max(1, min(65535, int(frames.fps)))
+    block = _choose_block(frames.codes, segment)
+    counts = np.zeros((A_RESIDUAL + CONTEXTS, _WIDEST), np.int64)
+    for part in _chunks(frames.codes, segment, block):
+        np.add.at(counts, (part.table, part.symbol), 1)
+    coding = _code(counts)
+    packed: list[bytes] = []
+    for part in _chunks(frames.codes, segment, block):
+        packed += _pack(part, coding, segment)
+    return _assemble(frames, segment, loss, coding, packed)
+
+
+def _chunks(codes: NDArray[np.uint8], segment: int, block: int) -> Iterator[Symbols]:
+    step = max(1, _CHUNK // (segment * codes.shape[1])) * segment
+    for i in range(0, len(codes), step):
+        yield chunk_symbols(codes[i : i + step], segment, block)
+
+
+def _choose_block(codes: NDArray[np.uint8], segment: int) -> int:
+    """Measure on a few segments spread over the show."""
+    starts = np.arange(0, len(codes), segment)
+    picked = starts[:: max(1, len(starts) // 4)][:4]
+    sample = [codes[i : i + segment] for i in picked]
+
+    def size(block: int) -> float:
+        counts = np.zeros((A_RESIDUAL + CONTEXTS, _WIDEST), np.int64)
+        extra = 0
+        for part in (chunk_symbols(s, segment, block) for s in sample):
+            np.add.at(counts, (part.table, part.symbol), 1)
+            extra += int(part.extra_bits.sum())
+        lengths = np.stack([code_lengths(c) for c in counts])
+        return float((counts * lengths).sum() + extra)
+
+    return min(_BLOCKS, key=size)
+
+
+def _code(counts: NDArray[np.int64]) -> _Coding:
+    residual = counts[A_RESIDUAL:]
+    share = merge_tables(residual, TABLES, 4 * RESIDUALS)
+    merged = np.zeros((share.max() + 1, counts.shape[1]), np.int64)
+    np.add.at(merged, share, residual)
+    lengths = np.stack([code_lengths(c) for c in [*counts[:A_RESIDUAL], *merged]])
+    table_of = np.concatenate([np.arange(A_RESIDUAL), A_RESIDUAL + share])
+    return _Coding(table_of, lengths, np.stack([canonical_codes(x) for x in lengths]))
+
+
+def _pack(part: Symbols, coding: _Coding, segment: int) -> list[bytes]:
+    """Return the bytes of each of a chunk's segments."""
+    table = coding.table_of[part.table]
+    length = coding.lengths[table, part.symbol].astype(np.int64)
+    value = (coding.codes[table, part.symbol] << part.extra_bits) | part.extra
+    bits = length + part.extra_bits
+    number = part.frame // segment
+    ends = np.flatnonzero(np.diff(number, append=number[-1] + 1)) + 1
+    done, start, out = np.cumsum(bits), 0, []
+    for end in ends:
+        first = done[start] - bits[start]
+        at = done[start:end] - first
+        plane = np.zeros(int(at[-1]), np.uint8)
+        left, widths = value[start:end], bits[start:end]
+        for b in range(int(widths.max())):
+            wide = widths > b
+            plane[at[wide] - 1 - b] = (left[wide] >> b) & 1
+        out.append(np.packbits(plane).tobytes())
+        start = int(end)
+    return out
+
+
+def _nibbles(values: NDArray[np.uint8]) -> bytes:
+    padded = np.append(values, np.zeros(len(values) % 2, np.uint8))
+    return bytes(padded[::2] | padded[1::2] << 4)
+
+
+def _assemble(
+    frames: FrameSet, segment: int, loss: int, coding: _Coding, packed: list[bytes]
+) -> bytes:
+    count, pixels, channels = frames.codes.shape
+    rate = Fraction(frames.fps).limit_denominator(100_000)
+    tables = b"".join(_nibbles(coding.lengths[i][:n]) for i, n in enumerate(_ALPHABETS))
+    tables += bytes(coding.table_of[A_RESIDUAL:].astype(np.uint8) - A_RESIDUAL)
+    tables += b"".join(_nibbles(x[:RESIDUALS]) for x in coding.lengths[A_RESIDUAL:])
+    lines = b"".join(struct.pack("<II", x.first, x.count) for x in frames.lines)
+    size = _HEAD.size + len(lines) + len(tables) + 12 * len(packed) + 4
+    index, data, seen = [], bytearray(), {}
+    for part in packed:
+        if part not in seen:  # a second that comes again is kept once
+            seen[part] = size + len(data)
+            data += part
+        index.append(struct.pack("<III", seen[part], len(part), zlib.crc32(part)))
+    head = _HEAD.pack(
+        MAGIC, VERSION, channels, loss, len(coding.lengths) - A_RESIDUAL, size, size + len(data),
+        count, pixels, rate.numerator, rate.denominator, segment, len(frames.lines),
+    ) + lines + tables + b"".join(index)  # fmt: skip
+    return head + struct.pack("<I", zlib.crc32(head)) + bytes(data)

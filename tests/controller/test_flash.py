@@ -1,0 +1,212 @@
+import shutil
+import struct
+import subprocess
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import lumenmap.controller
+from lumenmap.controller.flash.huffman import canonical_codes, code_lengths
+from lumenmap.controller.flash.image import flash_image
+from lumenmap.controller.flash.loss import darken
+from lumenmap.controller.flash.symbols import split_number
+from lumenmap.controller.frameset import FrameLine, FrameSet
+from lumenmap.controller.registry import format_named
+from lumenmap.core.errors import InputError
+
+C = Path(lumenmap.controller.__file__).parent / "c"
+CFLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Werror", "-O1", "-g"]
+SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
+CC = shutil.which("cc") or shutil.which("gcc")
+
+
+@pytest.fixture(scope="module")
+def tool(tmp_path_factory):
+    if CC is None:
+        pytest.skip("there is no C compiler")
+    out = tmp_path_factory.mktemp("c") / "flash_tool"
+    source = Path(__file__).parent / "flash_tool.c"
+    subprocess.run(
+        [CC, *CFLAGS, *SANE, f"-I{C}", "-o", out, source, C / "lumenmap_flash.c"], check=True
+    )
+
+    def run(*args):
+        return subprocess.run([out, *map(str, args)], capture_output=True)
+
+    return run
+
+
+def show(codes, fps=40.0, lines=None):
+    codes = np.ascontiguousarray(codes, np.uint8)
+    lines = lines or (FrameLine("all", 0, codes.shape[1], 1, "RGBW"[: codes.shape[2]]),)
+    return FrameSet(codes, fps, lines)
+
+
+def sample(name, frames=90, pixels=150, channels=3):
+    """Small shows of very different kinds, linear 8-bit codes."""
+    rng = np.random.default_rng(11)
+    t, x = np.arange(frames)[:, None, None] / 40, np.arange(pixels)[None, :, None]
+    hue = np.array([1.0, 0.6, 0.2, 0.1])[:channels]
+    light = {
+        "dark": lambda: np.zeros((frames, pixels, channels)),
+        "noise": lambda: rng.random((frames, pixels, channels)),
+        "chase": lambda: np.exp(-((x - 30 * t) % 50) / 9) * hue,
+        "steps": lambda: ((x + np.floor(10 * t)) % 6 < 3) * hue,
+        "wave": lambda: (0.5 + 0.5 * np.sin(x / 20 - 2 * t + 2 * hue)) ** 2.2,
+        "glints": lambda: (rng.random((frames, pixels, 1)) < 0.01) * hue,
+        "fade": lambda: np.ones_like(x) * hue * (1 - t / t.max()),
+    }[name]()
+    return np.floor(np.clip(light, 0, 1) * 255 + 0.5).astype(np.uint8)
+
+
+KINDS = ("dark", "noise", "chase", "steps", "wave", "glints", "fade")
+
+
+def decoded(tool, tmp_path, data):
+    (tmp_path / "image").write_bytes(data)
+    got = tool("decode", tmp_path / "image")
+    assert got.returncode == 0 and not got.stderr, got.stderr.decode()
+    return got.stdout
+
+
+@pytest.mark.parametrize("channels", [3, 4])
+@pytest.mark.parametrize("kind", KINDS)
+def test_c_decoder_gives_the_very_bytes(tool, tmp_path, kind, channels):
+    codes = sample(kind, channels=channels)
+    assert decoded(tool, tmp_path, flash_image(show(codes))) == codes.tobytes()
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    shape=st.tuples(st.integers(1, 30), st.integers(1, 70), st.sampled_from([3, 4])),
+    colours=st.integers(1, 256), fps=st.sampled_from([0.5, 1.0, 7.0, 29.97, 60.0]),
+    seed=st.integers(0, 9999), hold=st.integers(1, 20),
+)  # fmt: skip
+def test_any_frames_come_back(tool, tmp_path_factory, shape, colours, fps, seed, hold):
+    rng = np.random.default_rng(seed)
+    codes = rng.integers(0, colours, shape).astype(np.uint8) * (255 // colours)
+    codes = np.repeat(codes, hold, axis=1)[:, : shape[1]]
+    folder = tmp_path_factory.mktemp("any")
+    assert decoded(tool, folder, flash_image(show(codes, fps))) == codes.tobytes()
+
+
+def test_seeking_gives_the_same_frames(tool, tmp_path):
+    codes = sample("wave")
+    (tmp_path / "image").write_bytes(flash_image(show(codes)))
+    wanted = [89, 0, 41, 40, 39, 88]
+    got = tool("seek", tmp_path / "image", *wanted)
+    assert got.stdout == b"".join(codes[i].tobytes() for i in wanted)
+    assert tool("seek", tmp_path / "image", 90).returncode == 4, "no such frame"
+
+
+def test_header_says_what_is_in_it_and_memory_is_small(tool, tmp_path):
+    lines = (FrameLine("a", 0, 100, 1, "RGB"), FrameLine("b", 100, 50, 2, "GRB"))
+    image = flash_image(show(sample("steps"), 29.97, lines), loss=3)
+    (tmp_path / "image").write_bytes(image)
+    head, *rows = tool("info", tmp_path / "image").stdout.decode().splitlines()
+    frames, pixels, channels, rate, segment, loss, memory, verified = head.split()
+    assert (frames, pixels, channels, rate) == ("90", "150", "3", "2997/100")
+    assert segment == "29", "a key frame at least every second"
+    assert loss == "3" and verified == "0" and rows == ["0 100", "100 50"]
+    assert int(memory) <= 4096 - 1024, "with room for the stack"
+
+
+def test_ten_thousand_damaged_images_end_in_an_error_code(tool, tmp_path):
+    """Cut short or changed anywhere: sanitizers see no fault, and none passes for whole."""
+    for kind, count in (("steps", 4000), ("chase", 3000), ("glints", 3000)):
+        codes = sample(kind, frames=60, pixels=60)
+        (tmp_path / "image").write_bytes(flash_image(show(codes)))
+        got = tool("mutate", tmp_path / "image", count, 77)
+        assert got.returncode == 0 and not got.stderr, got.stderr.decode()
+        ends = dict(reversed(part.split()) for part in got.stdout.decode().strip().split(", "))
+        assert ends["ok"] == ends["other"] == "0"
+        assert sum(map(int, ends.values())) == count
+
+
+def test_every_truncation_is_an_error(tool, tmp_path):
+    data = flash_image(show(sample("steps", frames=50, pixels=12)))
+    for size in range(0, len(data), 7):
+        (tmp_path / "image").write_bytes(data[:size])
+        got = tool("decode", tmp_path / "image")
+        assert got.returncode in (1, 2, 3) and not got.stderr
+
+
+def test_decoder_is_small_and_asks_for_nothing():
+    text = (C / "lumenmap_flash.c").read_text()
+    assert len(text.splitlines()) < 400
+    assert [x for x in text.splitlines() if x.startswith("#include")] == [
+        '#include "lumenmap_flash.h"', "#include <string.h>",
+    ]  # fmt: skip
+    assert not any(word in text for word in ("malloc", "alloca", "goto", "double", "float "))
+
+
+def test_seconds_that_repeat_are_kept_once():
+    one = sample("noise", frames=40, pixels=50)
+    once, thrice = (len(flash_image(show(np.concatenate([one] * n)))) for n in (1, 3))
+    assert thrice == once + 2 * 12
+
+
+def test_huffman_codes_are_prefix_free_and_complete():
+    """Kraft's equality, and RFC 1951's own example: lengths 3,3,3,3,3,2,4,4 (section 3.2.2)."""
+    codes = canonical_codes(np.array([3, 3, 3, 3, 3, 2, 4, 4], np.uint8))
+    assert codes.tolist() == [0b010, 0b011, 0b100, 0b101, 0b110, 0b00, 0b1110, 0b1111]
+    fibonacci = np.array([1, 1, 2, 3, 5, 8, 13, 21, 34, 55, 89, 144, 233, 377, 610, 987, 1597,
+                          2584, 4181, 6765, 10946])  # fmt: skip
+    lengths = code_lengths(fibonacci)
+    assert lengths.max() <= 15 and (2.0 ** -lengths.astype(float)).sum() == 1
+
+
+def test_numbers_split_as_the_format_says():
+    for direct, top in ((16, 255), (17, 32776)):
+        value = np.arange(top + 1)
+        c, extra, bits = split_number(value, direct)
+        p, h = (c - direct) // 2, (c - direct) % 2
+        back = np.where(c < direct, c, direct + 8 * (2.0**p - 1) + h * 2.0 ** (p + 2) + extra)
+        assert (back == value).all() and (extra < 1 << bits).all()
+
+
+@pytest.mark.parametrize("steps", [1, 3, 8])
+def test_loss_is_what_was_asked_and_never_brighter(tool, tmp_path, steps):
+    frames = show(sample("wave"))
+    kept, lost = darken(frames, steps)
+    off = frames.codes.astype(int) - kept.codes
+    assert off.min() == 0 and 0 < off.max() == lost.most <= steps
+    assert ((kept.codes > 0) == (frames.codes > 0)).all(), "a lit channel stays lit"
+    data, whole = flash_image(kept, loss=steps), flash_image(frames)
+    assert len(data) < len(whole)
+    assert decoded(tool, tmp_path, data) == kept.codes.tobytes()
+    assert f"at most {lost.most} code steps darker" in str(lost)
+
+
+def test_loss_beyond_reason_is_refused(tmp_path):
+    with pytest.raises(InputError, match="option loss is 33; 0 to 32 code steps"):
+        format_named("flash").write(show(sample("dark")), tmp_path / "x", {"loss": "33"})
+    assert not (tmp_path / "x").exists()
+
+
+def test_c_array_compiles_to_the_same_bytes(tmp_path):
+    if CC is None:
+        pytest.skip("there is no C compiler")
+    frames = show(sample("glints"))
+    format_named("c_array").write(frames, tmp_path / "show.c", {"name": "porch"})
+    main = "#include <stdio.h>\n#include <stdint.h>\nextern const uint32_t porch_size;\n" \
+        "extern const uint8_t porch[];\nint main(void)" \
+        "{ return fwrite(porch, 1, porch_size, stdout) != porch_size; }\n"  # fmt: skip
+    (tmp_path / "main.c").write_text(main)
+    subprocess.run([CC, *CFLAGS, "-o", tmp_path / "a", tmp_path / "main.c", tmp_path / "show.c"],
+                   check=True)  # fmt: skip
+    got = subprocess.run([tmp_path / "a"], capture_output=True, check=True).stdout
+    assert got == flash_image(frames)
+    with pytest.raises(InputError, match="a C identifier is wanted"):
+        format_named("c_array").write(frames, tmp_path / "x.c", {"name": "2; system()"})
+
+
+def test_image_knows_its_magic_and_its_size():
+    data = flash_image(show(sample("dark")))
+    assert data[:4] == b"LMFI" and struct.unpack_from("<I", data, 12)[0] == len(data)
+    assert len(data) < 700, "a dark show is little more than its header"
+    with pytest.raises(InputError, match="65536 pixels"):
+        flash_image(show(np.zeros((1, 65536, 3), np.uint8)))
