@@ -75,7 +75,7 @@ class PacketBlocks:
         for k, u in enumerate(self.universes):
             head = data_packet(source, u.number, bytes(u.slots), sync=sync, options=options)
             self._packets[:, k, : self._sizes[k]] = np.frombuffer(head, np.uint8)
-        view = memoryview(self._packets).cast("B")
+        view = self._packets.data.cast("B")
         size = self._packets.shape[2]
         self._views = [
             [view[(t * len(universes) + k) * size :][:n] for k, n in enumerate(self._sizes)]
@@ -162,4 +162,5 @@ def dim_levels(brightness: float) -> Octets | None:
     """
     if brightness >= 1:
         return None
-    return np.floor(np.arange(256) * brightness).astype(np.uint8)
+    levels: Octets = np.floor(np.arange(256) * brightness).astype(np.uint8)
+    return levels

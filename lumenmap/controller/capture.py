@@ -89,4 +89,4 @@ def _checksum(data: bytes) -> int:
     data += b"\0" * (len(data) % 2)
     total = sum(struct.unpack(f">{len(data) // 2}H", data))
     total = (total & 0xFFFF) + (total >> 16)
-    return ~(total + (total >> 16)) & 0xFFFF
+    return int(~(total + (total >> 16)) & 0xFFFF)

@@ -146,7 +146,7 @@ def test_decoder_is_small_and_asks_for_nothing():
 def test_seconds_that_repeat_are_kept_once():
     one = sample("noise", frames=40, pixels=50)
     once, thrice = (len(flash_image(show(np.concatenate([one] * n)))) for n in (1, 3))
-    assert thrice == once + 2 * 12
+    assert once < thrice < 1.1 * once
 
 
 def test_huffman_codes_are_prefix_free_and_complete():

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -32,7 +34,7 @@ def test_every_octet_of_a_frame_is_carried_once(counts, channels):
         first, universe = first + n, universe + -(-n // (512 // channels))
     spans = [u.octets for u in plan_universes(lines, channels)]
     assert spans[0].start == 0 and spans[-1].stop == sum(counts) * channels
-    assert all(a.stop == b.start for a, b in zip(spans, spans[1:], strict=False))
+    assert all(a.stop == b.start for a, b in pairwise(spans))
 
 
 def test_lines_that_would_share_a_universe_are_refused():

@@ -66,7 +66,7 @@ def flash_image(frames: FrameSet, *, loss: int = 0) -> bytes:
     InputError
         More pixels or frames than the format has room for.
     """
-    count, pixels, channels = frames.codes.shape
+    count, pixels, _ = frames.codes.shape
     if pixels > 65535 or count >= 1 << 32:
         raise InputError(f"{pixels} pixels × {count} frames; a flash image holds 65535 pixels")
     segment = max(1, min(65535, int(frames.fps)))

@@ -138,7 +138,7 @@ def _labels(
     costs = np.log2(1 + 2 * np.minimum(np.arange(512), 128)).astype(np.float32) + 1
     for number, guess in enumerate(guesses):
         error = new - guess
-        exact = ~error.any(axis=2)
+        exact = np.logical_not(error.any(axis=2))
         # Predictor 0 is what was there: the cheapest token, so it wins a tie and most of a tail.
         _take(best, label, _run_lengths(exact), number)
         cost = costs[np.abs(error)].sum(axis=2)
@@ -153,7 +153,7 @@ def _labels(
     chosen = np.repeat(literal, block, axis=1)[:, :pixels]
     plain = best < SHORTEST
     # The rest of a frame is the cheapest run of all, however short.
-    still = ~(new - guesses[0]).any(axis=2)
+    still = np.equal(new, guesses[0]).all(axis=2)
     tail = np.logical_and.accumulate(still[:, ::-1], axis=1)[:, ::-1]
     label[tail], plain[tail] = 0, False
     label[plain] = LITERAL + chosen[plain]
@@ -179,8 +179,8 @@ def _distances(new: Codes, best: NDArray[np.int32]) -> list[int]:
         int((open_[:, d:] & (new[:, d:] == new[:, :-d]).all(axis=2)).sum())
         for d in range(2, min(FARTHEST, new.shape[1] - 1) + 1)
     ]
-    order = np.argsort(cover)[::-1][:KEPT] if cover else []
-    return sorted(int(i) + 2 for i in order if cover[int(i)] >= SHORTEST)
+    most = sorted(range(len(cover)), key=lambda i: -cover[i])[:KEPT]
+    return sorted(i + 2 for i in most if cover[i] >= SHORTEST)
 
 
 def _emit(label: NDArray[np.int16], residual: NDArray[np.int16]) -> Symbols:
@@ -206,7 +206,7 @@ def _emit(label: NDArray[np.int16], residual: NDArray[np.int16]) -> Symbols:
     ]
     parts = [*tokens, *_residual_symbols(label, residual, step)]
     key, table, symbol, extra, bits = (np.concatenate(p) for p in zip(*parts, strict=True))
-    order = np.argsort(key, kind="stable")
+    order: Ints = np.argsort(key, kind="stable")
     frame = key[order] // (step * pixels)
     return Symbols(frame, table[order], symbol[order], extra[order], bits[order])
 
@@ -214,7 +214,7 @@ def _emit(label: NDArray[np.int16], residual: NDArray[np.int16]) -> Symbols:
 def _residual_symbols(
     label: NDArray[np.int16], residual: NDArray[np.int16], step: int
 ) -> list[tuple[Ints, Ints, Ints, Ints, Ints]]:
-    frames, pixels, channels = residual.shape
+    _, pixels, channels = residual.shape
     plain = (label >= LITERAL) & (label < KINDS)
     at = np.flatnonzero(plain)
     values = residual.reshape(-1, channels)[at].astype(np.int64)
