@@ -12,6 +12,7 @@ import lumenmap.controller
 from lumenmap.controller.flash.huffman import canonical_codes, code_lengths
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.controller.flash.loss import darken
+from lumenmap.controller.flash.pack import pack
 from lumenmap.controller.flash.symbols import split_number
 from lumenmap.controller.frameset import FrameLine, FrameSet
 from lumenmap.controller.registry import format_named
@@ -175,10 +176,18 @@ def test_loss_is_what_was_asked_and_never_brighter(tool, tmp_path, steps):
     off = frames.codes.astype(int) - kept.codes
     assert off.min() == 0 and 0 < off.max() == lost.most <= steps
     assert ((kept.codes > 0) == (frames.codes > 0)).all(), "a lit channel stays lit"
-    data, whole = flash_image(kept, loss=steps), flash_image(frames)
-    assert len(data) < len(whole)
+    data = flash_image(kept, loss=steps)
     assert decoded(tool, tmp_path, data) == kept.codes.tobytes()
     assert f"at most {lost.most} code steps darker" in str(lost)
+
+
+def test_loss_that_saves_nothing_is_not_taken():
+    frames = show(sample("wave"))
+    exact = flash_image(frames)
+    for steps in (0, 1, 4, 12):
+        data, lost = pack(frames, steps)
+        assert len(data) < len(exact) if lost.most else data == exact
+    assert lost.most, "12 steps do save something"
 
 
 def test_loss_beyond_reason_is_refused(tmp_path):

@@ -153,8 +153,8 @@ def _labels(
     chosen = np.repeat(literal, block, axis=1)[:, :pixels]
     plain = best < SHORTEST
     # The rest of a frame is the cheapest run of all, however short.
-    still = np.equal(new, guesses[0]).all(axis=2)
-    tail = np.logical_and.accumulate(still[:, ::-1], axis=1)[:, ::-1]
+    still = np.logical_not((new - guesses[0]).any(axis=2))
+    tail = np.fliplr(np.logical_and.accumulate(np.fliplr(still), axis=1))
     label[tail], plain[tail] = 0, False
     label[plain] = LITERAL + chosen[plain]
     for number, guess in enumerate(guesses):

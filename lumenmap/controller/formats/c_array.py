@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lumenmap.controller.flash.image import flash_image
-from lumenmap.controller.flash.loss import Loss, darken
+from lumenmap.controller.flash.loss import Loss
+from lumenmap.controller.flash.pack import pack
 from lumenmap.controller.frameset import FrameSet
 from lumenmap.core.errors import InputError
 
@@ -19,8 +19,7 @@ def c_array(frames: FrameSet, path: Path, /, *, loss: int = 0, name: str = "show
     """
     if not name.isidentifier() or not name.isascii():
         raise InputError(f'option name is "{name[:40]}"; a C identifier is wanted')
-    kept, lost = darken(frames, loss)
-    data = flash_image(kept, loss=loss)
+    data, lost = pack(frames, loss)
     rows = [", ".join(f"0x{b:02x}" for b in data[i : i + 16]) for i in range(0, len(data), 16)]
     path.write_text(
         f"/* {len(frames.codes)} frames of {frames.codes.shape[1]} pixels at {frames.fps:g} "

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lumenmap.controller.flash.image import flash_image
-from lumenmap.controller.flash.loss import Loss, darken
+from lumenmap.controller.flash.loss import Loss
+from lumenmap.controller.flash.pack import pack
 from lumenmap.controller.frameset import FrameSet
 
 SUFFIX = ".lmfi"
@@ -17,6 +17,6 @@ def flash(frames: FrameSet, path: Path, /, *, loss: int = 0) -> Loss:
     ``loss`` is the most code steps that a code may be off, 0 for none. A lossy code is never
     brighter than the true one, so the budgets hold as they did.
     """
-    kept, lost = darken(frames, loss)
-    path.write_bytes(flash_image(kept, loss=loss))
+    image, lost = pack(frames, loss)
+    path.write_bytes(image)
     return lost
