@@ -16,7 +16,7 @@ class LumenmapError(Exception):
     exit_code = 2
 
 
-class InputError(LumenmapError):
+class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic collects it
     """The input is wrong.
 
     Parameters

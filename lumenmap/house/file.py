@@ -39,9 +39,7 @@ def _natural(value: Any, info: ValidationInfo) -> Fraction:
 
 
 _WRITTEN = Field(description='"12 ft 6 in", "2.4 in", "3.81 m"; a bare number: [house] unit')
-Length = Annotated[
-    Fraction, BeforeValidator(_length, json_schema_input_type=str | float), _WRITTEN
-]
+Length = Annotated[Fraction, BeforeValidator(_length, json_schema_input_type=str | float), _WRITTEN]
 Positive = Annotated[
     Fraction, BeforeValidator(_positive, json_schema_input_type=str | float), _WRITTEN
 ]

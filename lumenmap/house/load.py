@@ -147,7 +147,9 @@ def _order(order: str | None, kind: PixelKind, key: str) -> str:
 def _feed(i: int, t: FeedTable, supplies: tuple[Supply, ...], lines: tuple[Line, ...]) -> Feed:
     key = f'feed "{t.name}"' if t.name else f"feed[{i}]"
     if t.supply not in (names := [s.name for s in supplies]):
-        raise InputError(unknown("supply", t.supply, names, plural="Supplies"), key=f"{key}, supply")
+        raise InputError(
+            unknown("supply", t.supply, names, plural="Supplies"), key=f"{key}, supply"
+        )
     if t.to not in (names := [x.name for x in lines]):
         raise InputError(unknown("line", t.to, names), key=f"{key}, to")
     name = t.name or f"{t.supply} to {t.to} {t.at}"

@@ -1,152 +1,199 @@
-"""House to PixelMap: every pixel on every wire, in the order the data reaches them."""
+"""House to PixelMap: every hole of every edge that a line runs along, in the order of the wire.
+
+Strategy: each edge is laid out once, from its own start, whichever lines run over it and however.
+A line then takes the holes in the order its data reaches them. So no choice of path, direction or
+entry moves a pixel.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import Edge, House, Jumper, Line, Run, Spares
-from lumenmap.pixels.holes import hole_count, hole_places
+from lumenmap.core.units import show_length
+from lumenmap.house.model import Edge, House, Jumper, Line, Rail, Run, Spares
+from lumenmap.pixels.holes import Holes, exact, holes
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.select import members
 
-#: More pixels than any house carries; asked before a single one is made.
+#: More pixels than any house carries; checked before anything of that size is made.
 MOST_PIXELS = 200_000
+#: A step of the wire from one edge to the next that needs no jumper of its own (m): what a
+#: string's own wire reaches across a corner; common practice, no source.
+REACH = 0.305
 
 F = NDArray[np.float64]
 
 
-@dataclass(slots=True)
-class _Part:
-    """The pixels of one step of a path."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """An edge laid out: its true length (m, exact), and its straight pieces from its start.
 
-    xyz: F
-    facing: F
-    along_line: F
-    along_edge: F
-    edge_length: F
-    edge: int
+    ``pieces`` holds (start m, length m, holes) of each.
+    """
+
+    edge: Edge
+    length: Fraction
+    pieces: tuple[tuple[Fraction, Fraction, Holes], ...]
+
+    @property
+    def count(self) -> int:
+        """Holes in all."""
+        return sum(h.count for _, _, h in self.pieces)
+
+    def along(self) -> F:
+        """Return (count,) m from the edge's start."""
+        parts = [float(start) + h.places() for start, _, h in self.pieces]
+        return np.concatenate(parts) if parts else np.zeros(0)
+
+    def at(self, along: F) -> F:
+        """Return (…, 3) m of places ``along`` the edge."""
+        knots = np.array([0.0, *(float(start + size) for start, size, _ in self.pieces)])
+        return np.stack([np.interp(along, knots, c) for c in self.edge.points.T], axis=-1)
+
+
+def lay(edge: Edge, rail: Rail) -> Laid:
+    """Lay an edge out: each straight piece of it carries its own rails.
+
+    The owner's tape overrules the model: the holes follow the measured length.
+    """
+    steps = np.linalg.norm(np.diff(edge.points, axis=0), axis=1)
+    total = edge.measured if edge.measured is not None else exact(float(steps.sum()))
+    knots = [exact(float(v)) for v in np.concatenate([[0.0], np.cumsum(steps)])]
+    scale = total / knots[-1]
+    pieces = []
+    for start, stop in pairwise(knots):
+        size = (stop - start) * scale
+        pieces.append((start * scale, size, holes(size, rail)))
+    return Laid(edge, total, tuple(pieces))
 
 
 def map_pixels(house: House) -> PixelMap:
-    """Lay the pixels of a house.
+    """Return where each pixel of a house is, in wiring order.
 
     Raises
     ------
     InputError
-        More pixels than any house has, or a line without any.
+        Too many pixels, none at all, or a path that leaps with no jumper.
     """
-    _count(house)
-    names = tuple(house.edges)
-    number = {name: i for i, name in enumerate(names)}
-    parts: list[_Part] = []
-    spans: list[LineSpan] = []
-    first = 0
+    laid: dict[str, Laid] = {}
     for line in house.lines:
-        found, length = _line(line, house, number)
-        count = sum(len(p.xyz) for p in found)
-        spans.append(LineSpan(line.name, first, count, line.universe, line.order, length))
-        parts += found
-        first += count
-    pixels = [len(p.xyz) for p in parts]
-    edge = np.repeat(np.array([p.edge for p in parts], np.int32), pixels)
-    return PixelMap(
-        xyz=np.concatenate([p.xyz for p in parts]),
-        facing=np.concatenate([p.facing for p in parts]),
-        along_line=np.concatenate([p.along_line for p in parts]),
-        along_edge=np.concatenate([p.along_edge for p in parts]),
-        edge_length=np.concatenate([p.edge_length for p in parts]),
-        edge=edge,
-        line=np.repeat(np.arange(len(spans), dtype=np.int32), [s.count for s in spans]),
-        lit=edge >= 0,
-        edge_names=names,
-        lines=tuple(spans),
-        kind=house.kind,
-        groups={},
-    )
-
-
-def length_of(edge: Edge) -> Fraction:
-    """Return the length that pixels follow: the owner's tape, else the model; exact m."""
-    return edge.measured if edge.measured is not None else Fraction(edge.length)
-
-
-def _count(house: House) -> None:
-    """Count before making anything, so that a slip in the spacing can't fill the memory."""
-    rail = house.rail
-    total = 0
-    for line in house.lines:
-        count = 0
         for step in line.path:
-            if isinstance(step, Run):
-                edge = house.edges[step.edge]
-                count += hole_count(length_of(edge), rail.hole_spacing, rail.first_hole)
-            elif isinstance(step, Spares):
-                count += step.count
-        if not count:
-            raise InputError("has no pixel: its edges are shorter than the first hole's place",
-                             file=house.file, key=f'line "{line.name}"')  # fmt: skip
-        total += count
+            if isinstance(step, Run) and step.edge not in laid:
+                laid[step.edge] = lay(house.edges[step.edge], house.rail)
+    total = sum(e.count for e in laid.values()) + _spares(house)
     if total > MOST_PIXELS:
         raise InputError(
-            f"makes {total:,} pixels; {MOST_PIXELS:,} is the most: is the spacing in the right "
-            "unit?",
+            f"makes {total:,} pixels; {MOST_PIXELS:,} is the most. A hole every "
+            f"{show_length(house.rail.hole_spacing, house.unit)}: is that the unit you meant?",
             file=house.file, key="rail.hole_spacing",
         )  # fmt: skip
+    names = tuple(house.edges)
+    walks = [_Walk(house, line, laid, {n: i for i, n in enumerate(names)}) for line in house.lines]
+    return _join(house, walks, names)
 
 
-def _line(line: Line, house: House, number: dict[str, int]) -> tuple[list[_Part], float]:
-    """Lay one line: its parts and the length of its wire (m)."""
-    parts: list[_Part] = []
-    done = Fraction(0)
-    for step in line.path:
-        if isinstance(step, Jumper):
-            done += step.length
-        elif isinstance(step, Spares):
-            parts.append(_spares(step.count, parts, float(done)))
-        else:
-            edge = house.edges[step.edge]
-            parts.append(_run(step, edge, house, number[edge.name], float(done)))
-            done += length_of(edge)
-    return parts, float(done)
+def _spares(house: House) -> int:
+    return sum(s.count for line in house.lines for s in line.path if isinstance(s, Spares))
 
 
-def _run(step: Run, edge: Edge, house: House, number: int, done: float) -> _Part:
-    rail, length = house.rail, length_of(edge)
-    count = hole_count(length, rail.hole_spacing, rail.first_hole)
-    along = hole_places(count, rail.hole_spacing, rail.first_hole)
-    whole = float(length)
-    xyz = on_polyline(edge.points, along * (edge.length / whole))
-    wire = along
-    if step.reversed:
-        along, xyz = along[::-1], xyz[::-1]
-        wire = whole - along
-    return _Part(
-        xyz=xyz,
-        facing=np.broadcast_to(edge.facing, xyz.shape),
-        along_line=done + wire,
-        along_edge=along,
-        edge_length=np.full(count, whole),
-        edge=number,
-    )
+@dataclass(slots=True)
+class _Walk:
+    """One line walked from its start: the rows it adds to the map."""
+
+    house: House
+    line: Line
+    laid: dict[str, Laid]
+    index: dict[str, int]
+    wire: float = 0.0
+    here: F | None = None
+    last: str = ""
+    jumped: bool = False
+    rows: list[tuple[F, ...]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        for i, step in enumerate(self.line.path):
+            if isinstance(step, Jumper):
+                self.wire += float(step.length)
+                self.jumped = True
+            elif isinstance(step, Spares):
+                self._spare(step.count)
+            else:
+                self._run(step, i)
+
+    def _spare(self, count: int) -> None:
+        place = self.here if self.here is not None else self._first()
+        self._add(np.tile(place, (count, 1)), np.tile((0.0, 0.0, 1.0), (count, 1)),
+                  np.full(count, self.wire), np.zeros(count), np.ones(count),
+                  np.full(count, -1), np.zeros(count))  # fmt: skip
+
+    def _first(self) -> F:
+        run = next(s for s in self.line.path if isinstance(s, Run))
+        return self.laid[run.edge].at(np.array(_ends(run, self.laid[run.edge])[0]))
+
+    def _run(self, run: Run, number: int) -> None:
+        edge = self.laid[run.edge]
+        enter, leave = _ends(run, edge)
+        start, stop = edge.at(np.array([enter, leave]))
+        self._step_to(start, run, number)
+        low, high = min(enter, leave), max(enter, leave)
+        along = edge.along()
+        along = along[(along >= low - 1e-9) & (along < high + 1e-9)]
+        if run.reversed:
+            along = along[::-1]
+        n = len(along)
+        self._add(edge.at(along), np.tile(edge.edge.facing, (n, 1)),
+                  self.wire + np.abs(along - enter), along, np.full(n, float(edge.length)),
+                  np.full(n, self.index[run.edge]), np.ones(n))  # fmt: skip
+        self.wire += high - low
+        self.here, self.last, self.jumped = stop, run.edge, False
+
+    def _step_to(self, start: F, run: Run, number: int) -> None:
+        if self.here is None or self.jumped:
+            return
+        gap = float(np.linalg.norm(start - self.here))
+        if gap > REACH:
+            far = show_length(gap, self.house.unit)
+            raise InputError(
+                f'the path leaps {far} from "{self.last}" to "{run.edge}" with no wire; put '
+                f'{{ jumper = "{far}" }} or more between them, or run an edge reversed',
+                file=self.house.file, key=f'line "{self.line.name}", path[{number}]',
+            )  # fmt: skip
+        self.wire += gap
+
+    def _add(self, *columns: F) -> None:
+        self.rows.append(columns)
 
 
-def on_polyline(points: F, along: F) -> F:
-    """Return (n, 3) places at distances ``along`` (n,) m from the start of a (K, 3) polyline."""
-    ends = np.concatenate([[0.0], np.linalg.norm(np.diff(points, axis=0), axis=1).cumsum()])
-    return np.stack([np.interp(along, ends, points[:, i]) for i in range(3)], axis=1)
+def _ends(run: Run, edge: Laid) -> tuple[float, float]:
+    """Return where along the edge the wire enters and leaves it (m)."""
+    low = float(run.start) if run.start is not None else 0.0
+    high = float(run.stop) if run.stop is not None else float(edge.length)
+    return (high, low) if run.reversed else (low, high)
 
 
-def _spares(count: int, before: list[_Part], done: float) -> _Part:
-    """Put spares where the wire is: at the pixel before them, or at the origin at the very start."""
-    last = before[-1] if before and len(before[-1].xyz) else None
-    spot = last.xyz[-1] if last else np.zeros(3)
-    facing = last.facing[-1] if last else np.array([0.0, -1.0, 0.0])
-    flat = np.zeros(count)
-    return _Part(
-        np.tile(spot, (count, 1)), np.tile(facing, (count, 1)), np.full(count, done), flat,
-        np.ones(count), -1,
-    )  # fmt: skip
+def _join(house: House, walks: list[_Walk], names: tuple[str, ...]) -> PixelMap:
+    spans: list[LineSpan] = []
+    first = 0
+    for walk in walks:
+        count = sum(len(r[0]) for r in walk.rows)
+        line = walk.line
+        if not count:
+            raise InputError(
+                "its edges are too short for a single hole", file=house.file,
+                key=f'line "{line.name}"',
+            )  # fmt: skip
+        spans.append(LineSpan(line.name, first, count, line.universe, line.order, walk.wire))
+        first += count
+    rows = [row for walk in walks for row in walk.rows]
+    xyz, facing, wire, along, size, edge, lit = (np.concatenate(c) for c in zip(*rows, strict=True))
+    lines = np.repeat(np.arange(len(spans), dtype=np.int32), [s.count for s in spans])
+    edges = edge.astype(np.int32)
+    groups = {name: members(house, name, names)[edges] for name in house.groups}
+    return PixelMap(xyz, facing, wire, along, size, edges, lines, lit > 0, names, tuple(spans),
+                    house.kind, groups)  # fmt: skip

@@ -1,32 +1,52 @@
-"""Where the holes fall on an edge: exact distances from one datum, never summed floats."""
+"""Where the holes of a straight piece lie: exact fractions of a metre from one datum.
+
+Strategy: hole k is at ``first + k * spacing``, computed from the datum and never by adding up
+steps, so nothing drifts. Rails are butted end to end; each is cut to a whole number of spacings,
+so that the spacing runs on unchanged across the joint.
+"""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
-#: A hole this near past the end of an edge is still on it (m): far below what a drill can do.
-_SLACK = Fraction(1, 10**7)
+from lumenmap.house.model import Rail
+
+#: A model's length is rounded to this, and a hole that misses by no more still fits (m): far
+#: below any tape, far above the rounding of binary numbers.
+FINEST = Fraction(1, 1_000_000)
 
 
-def hole_count(length: Fraction, spacing: Fraction, first: Fraction) -> int:
-    """Return how many holes fit on ``length`` (exact m), the first at ``first``."""
-    room = length - first + _SLACK
-    return max(0, math.floor(room / spacing) + 1) if room >= 0 else 0
+@dataclass(frozen=True, slots=True)
+class Holes:
+    """Holes of one straight piece: ``count`` of them at ``first + k * spacing`` m, exact."""
+
+    first: Fraction
+    spacing: Fraction
+    count: int
+
+    def places(self) -> NDArray[np.float64]:
+        """Return (count,) m from the piece's start."""
+        return float(self.first) + float(self.spacing) * np.arange(self.count, dtype=np.float64)
+
+    def __getitem__(self, k: int) -> Fraction:
+        return self.first + k * self.spacing
 
 
-def hole_places(count: int, spacing: Fraction, first: Fraction) -> NDArray[np.float64]:
-    """Return (count,) distances from the edge's start in m, each rounded once from its exact value.
+def holes(length: Fraction, rail: Rail) -> Holes:
+    """Lay holes out along a straight piece of ``length`` m.
 
-    Worked as whole numbers over one denominator, so the k-th hole is off by at most half a unit in
-    the last place however many come before it.
+    As many whole spacings as fit are drilled; what is left over stays bare, half at either end.
     """
-    parts = math.lcm(spacing.denominator, first.denominator)
-    step = spacing.numerator * (parts // spacing.denominator)
-    start = first.numerator * (parts // first.denominator)
-    if max(parts, start + step * count) < 2**53:
-        return (start + step * np.arange(count, dtype=np.int64)) / parts
-    return np.array([float(first + k * spacing) for k in range(count)])
+    count = math.floor((length + FINEST) / rail.hole_spacing)
+    bare = length - count * rail.hole_spacing
+    return Holes(max(bare, Fraction(0)) / 2 + rail.first_hole, rail.hole_spacing, count)
+
+
+def exact(metres: float) -> Fraction:
+    """Return a model's length as a fraction, rounded to `FINEST`."""
+    return round(Fraction(metres) / FINEST) * FINEST

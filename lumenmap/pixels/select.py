@@ -1,8 +1,8 @@
-"""Choosing pixels by name: edges, masses, kinds of edge, groups, lines, and patterns of these."""
+"""Choosing pixels by name: edges, masses, kinds of edge, groups, and patterns of edge names."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from fnmatch import fnmatchcase
 
 import numpy as np
@@ -12,49 +12,50 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 
+Mask = NDArray[np.bool_]
 
-def select(pixelmap: PixelMap, house: House, patterns: Iterable[str]) -> NDArray[np.bool_]:
-    """Return an (N,) mask of the pixels that any of ``patterns`` names.
 
-    A pattern is the name of an edge, mass, line, group or kind of edge, or a shell pattern over
-    edge names (``main/rake-*``). Spares are never chosen.
+def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
+    """Return which pixels (N,) any of the patterns names.
+
+    Parameters
+    ----------
+    patterns
+        Each is an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of edge
+        (``rake``), a group, or a pattern of edge names (``main/*``).
 
     Raises
     ------
     InputError
-        A pattern that names nothing with pixels on this house; the key is ``[i]``.
+        A pattern that names nothing; ``key`` says which, as ``[2]``.
     """
-    mask = np.zeros(len(pixelmap), bool)
+    found = np.zeros(len(pixelmap), bool)
     for i, pattern in enumerate(patterns):
+        if pattern in pixelmap.groups:
+            found |= pixelmap.groups[pattern]
+            continue
         try:
-            mask |= _one(pixelmap, house, pattern)
+            found |= members(house, pattern, pixelmap.edge_names)[pixelmap.edge]
         except InputError as error:
-            raise error.at(key=f"[{i}]") from None
-    return mask & pixelmap.lit
-
-
-def _one(pixelmap: PixelMap, house: House, pattern: str) -> NDArray[np.bool_]:
-    if pattern in house.groups:
-        return select(pixelmap, house, (m for m in house.groups[pattern] if m not in house.groups))
-    for number, span in enumerate(pixelmap.lines):
-        if span.name == pattern and pattern not in house.edges:
-            return pixelmap.line == number
-    hits = [
-        i
-        for i, name in enumerate(pixelmap.edge_names)
-        if pattern in (name, house.edges[name].kind, house.edges[name].mass)
-        or fnmatchcase(name, pattern)
-    ]
-    if not hits:
-        raise InputError(unknown("edge", pattern, _names(house)))
-    found = np.isin(pixelmap.edge, hits)
-    if not found.any():
-        raise InputError(f'"{pattern}" carries no pixels: no line runs along it')
+            raise InputError(error.message, key=f"[{i}]") from None
     return found
 
 
-def _names(house: House) -> list[str]:
-    """All that a pattern may name on this house, edges with pixels first."""
-    lit = {step.edge for line in house.lines for step in line.path if hasattr(step, "edge")}
-    masses = [m.name for m in house.masses]
-    return [*lit, *house.groups, *masses, *(line.name for line in house.lines)]
+def members(house: House, pattern: str, names: Sequence[str], _depth: int = 0) -> Mask:
+    """Return which edges (E + 1,) a pattern names; the last entry, for no edge, is False."""
+    mask = np.zeros(len(names) + 1, bool)
+    if pattern in house.groups and _depth < 20:
+        for inner in house.groups[pattern]:
+            if inner == pattern:
+                continue
+            mask |= members(house, inner, names, _depth + 1)
+        return mask
+    for i, name in enumerate(names):
+        edge = house.edges[name]
+        mask[i] = pattern in (name, edge.mass, edge.kind) or (
+            any(c in pattern for c in "*?[") and fnmatchcase(name, pattern)
+        )
+    if not mask.any():
+        known = {*names, *(m.name for m in house.masses), *house.groups}
+        raise InputError(unknown("edge", pattern, known))
+    return mask
