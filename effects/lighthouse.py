@@ -24,8 +24,8 @@ def lighthouse(
     ] = 8.0,
     beams: Annotated[int, Count("how many beams", low=1, high=12)] = 2,
     width: Annotated[
-        float, Angle("how wide a beam is", low=np.radians(2), high=2 * np.pi)
-    ] = np.radians(50),
+        float, Angle("how wide a beam is", low=float(np.radians(2)), high=2 * np.pi)
+    ] = float(np.radians(50)),
     least: Annotated[float, Share("light outside the beams")] = 0.02,
 ) -> Light:
     """Turn beams of light round the house, like a lighthouse in its middle."""

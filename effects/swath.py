@@ -31,7 +31,7 @@ def swath(
     ] = 0.0,
     climb: Annotated[
         float, Angle("how steeply they rise as they go", low=-np.pi / 2, high=np.pi / 2)
-    ] = np.radians(20),
+    ] = float(np.radians(20)),
     trough: Annotated[float, Share("light left between crests")] = 0.06,
 ) -> Light:
     """Send broad waves of light across the house in one direction, however the wire runs."""

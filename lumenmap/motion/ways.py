@@ -125,7 +125,8 @@ def point(at: At, name: str) -> F:
 
 
 def _spread(metres: F, whole: float) -> Distance:
-    return Distance(metres, np.full(len(metres), whole))
+    # A house without this extent (a front has no depth) still has a way, a millimetre long.
+    return Distance(metres, np.full(len(metres), max(whole, 1e-3)))
 
 
 def _round(at: At) -> Distance:
