@@ -1,0 +1,89 @@
+"""Feasts whose date moves: Easter by the computus, lunar ones by the tables of `holidays`.
+
+Easter: the anonymous Gregorian computus (Nature, 20 April 1876; Meeus, Astronomical Algorithms,
+ch. 8), and Meeus's Julian one for the Orthodox date. Chinese, Hindu and Islamic feasts come from
+the calendars of the holidays library, whose tables go from about 1900 to 2100; Islamic dates that
+are not announced yet are its estimates and can be a day off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from typing import Any
+
+from lumenmap.core.errors import InputError
+
+
+def easter(year: int) -> date:
+    """Return Western Easter Sunday of a year from 1583."""
+    a, (b, c) = year % 19, divmod(year, 100)
+    d, e = divmod(b, 4)
+    g = (8 * b + 13) // 25
+    h = (19 * a + b - d - g + 15) % 30
+    i, k = divmod(c, 4)
+    weekday = (32 + 2 * e + 2 * i - h - k) % 7
+    m = (a + 11 * h + 19 * weekday) // 433
+    month = (h + weekday - 7 * m + 90) // 25
+    return date(year, month, (h + weekday - 7 * m + 33 * month + 19) % 32)
+
+
+def orthodox_easter(year: int) -> date:
+    """Return Orthodox Easter Sunday, 1900 to 2099, in the Gregorian calendar."""
+    d = (19 * (year % 19) + 15) % 30
+    e = (2 * (year % 4) + 4 * (year % 7) - d + 34) % 7
+    month, day = divmod(d + e + 114, 31)
+    return date(year, month, day + 1) + timedelta(days=13)  # Julian to Gregorian
+
+
+def feast(name: str, year: int) -> frozenset[date]:
+    """Return the days of a feast that fall in a year; none, one or more."""
+    return frozenset(day for day in FEASTS[name](year) if day.year == year)
+
+
+def _one(calendar: str, method: str) -> Callable[[int], list[date]]:
+    def dates(year: int) -> list[date]:
+        found = getattr(_calendar(calendar), method)(year)[0]
+        return [found] if found else []
+
+    return dates
+
+
+def _several(calendar: str, method: str) -> Callable[[int], list[date]]:
+    """Islamic years are short: a feast can fall twice in a year, or not at all."""
+
+    def dates(year: int) -> list[date]:
+        return [day for day, _ in getattr(_calendar(calendar), method)(year)]
+
+    return dates
+
+
+def _hanukkah(year: int) -> list[date]:
+    # The library gives the first day; the first candle is lit on the evening before it.
+    first: set[date] = _calendar("_HebrewLunisolar").hanukkah_date(year)
+    return [day + timedelta(days=i) for day in first for i in range(-1, 7)]
+
+
+def _calendar(name: str) -> Any:
+    try:
+        import holidays.calendars
+    except ImportError:
+        raise InputError(
+            "lunar feasts need the holidays library: pip install 'lumenmap[almanac]'"
+        ) from None
+    return getattr(holidays.calendars, name)()
+
+
+FEASTS: dict[str, Callable[[int], list[date]]] = {
+    "easter": lambda year: [easter(year)],
+    "orthodox easter": lambda year: [orthodox_easter(year)],
+    "lunar new year": _one("_ChineseLunisolar", "lunar_new_year_date"),
+    "mid-autumn": _one("_ChineseLunisolar", "mid_autumn_date"),
+    "dragon boat": _one("_ChineseLunisolar", "dragon_boat_date"),
+    "diwali": _one("_HinduLunisolar", "diwali_date"),
+    "holi": _one("_HinduLunisolar", "holi_date"),
+    "hanukkah": _hanukkah,
+    "eid al-fitr": _several("_IslamicLunar", "eid_al_fitr_dates"),
+    "eid al-adha": _several("_IslamicLunar", "eid_al_adha_dates"),
+    "ramadan begins": _several("_IslamicLunar", "ramadan_beginning_dates"),
+}

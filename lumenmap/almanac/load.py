@@ -1,0 +1,151 @@
+"""almanac.toml to Almanac: days and times parsed, every complaint with its key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+from zoneinfo import ZoneInfo, available_timezones
+
+from lumenmap.almanac.days import Days, parse_days
+from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
+from lumenmap.almanac.model import Almanac, Dim, Rule
+from lumenmap.almanac.sun import Place
+from lumenmap.almanac.times import TimeOfDay, parse_time
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.tables import load_toml, read
+
+T = TypeVar("T")
+
+
+def load_almanac(path: Path | str) -> Almanac:
+    """Read an almanac file.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in it, with its key and what would be right.
+    """
+    path = Path(path)
+    file = read(AlmanacFile, path)
+    reader = _Reader(path, file)
+    top = file.almanac
+    quiet = None
+    if file.quiet:
+        quiet = (
+            reader.read(parse_time, file.quiet.from_, "quiet.from"),
+            reader.read(parse_time, file.quiet.to, "quiet.to"),
+        )
+    dims = tuple(
+        Dim(
+            reader.read(parse_time, d.from_, f"dim[{i}].from"),
+            reader.read(parse_time, d.to, f"dim[{i}].to"),
+            d.brightness,
+        )
+        for i, d in enumerate(file.dim)
+    )
+    rules = [reader.rule(i, rule) for i, rule in enumerate(file.rule)]
+    once = [reader.once(i, o) for i, o in enumerate(file.once) if o.show is not None]
+    dark = reader.days(top.dark, "almanac.dark")
+    if silent := [o.date for o in file.once if o.show is None]:
+        # A day without a show is dark for the rules, and not for another [[once]] on it.
+        dark += reader.days(silent, "once.date")
+    return Almanac(
+        top.name or path.stem, path, reader.place(), reader.house, (*rules, *once), dark,
+        quiet, dims, top.brightness,
+    )  # fmt: skip
+
+
+class _Reader:
+    """What all of one file is read with."""
+
+    def __init__(self, path: Path, file: AlmanacFile) -> None:
+        self.path, self.top = path, file.almanac
+        self.house = self.inside(file.almanac.house, "almanac.house")
+        self._parsed: dict[str, Days] = {}
+
+    def read(self, parse: Callable[[str], T], text: str, key: str) -> T:
+        try:
+            return parse(text)
+        except InputError as error:
+            raise InputError(error.message, file=self.path, key=key) from None
+
+    def inside(self, name: str | None, key: str) -> Path | None:
+        """Hold the rule that no file names a path outside its own folder."""
+        if name is None:
+            return None
+        found = self.path.parent / name
+        if not name or not found.resolve().is_relative_to(self.path.parent.resolve()):
+            raise InputError(f'is "{name[:80]}", outside the almanac\'s folder; put it beside the '
+                             "almanac", file=self.path, key=key)  # fmt: skip
+        return found
+
+    def place(self) -> Place:
+        table, key, file = self.top.place, "almanac.place", self.path
+        if table is None and self.house is not None:
+            table, key, file = _house_place(self.house), "house.place", self.house
+        if table is None:
+            raise InputError("is missing: write place = { latitude = …, longitude = …, timezone = "
+                             '"…" }, or house = "house.toml" that has one',
+                             file=self.path, key="almanac.place")  # fmt: skip
+        zones = available_timezones()
+        if table.timezone not in zones:
+            raise InputError(f'is "{table.timezone[:40]}", which no time zone is called'
+                             f"{near(table.timezone, zones)}", file=file,
+                             key=f"{key}.timezone")  # fmt: skip
+        return Place(table.latitude, table.longitude, ZoneInfo(table.timezone))
+
+    def days(self, words: str | list[str], key: str) -> tuple[Days, ...]:
+        listed = [words] if isinstance(words, str) else words
+        out = []
+        for i, text in enumerate(listed):
+            where = key if isinstance(words, str) else f"{key}[{i}]"
+            if text not in self._parsed:
+                self._parsed[text] = self.read(
+                    lambda t: parse_days(t, self.top.country), text, where
+                )
+            out.append(self._parsed[text])
+        return tuple(out)
+
+    def rule(self, i: int, table: RuleTable) -> Rule:
+        key = f'rule "{table.name}"' if table.name else f"rule[{i}]"
+        return self._make(table, key, self.days(table.on, f"{key}, on"),
+                          self.days(table.not_on, f"{key}, not_on"),
+                          (table.days_before, table.days_after), (0, table.priority))  # fmt: skip
+
+    def once(self, i: int, table: OnceTable) -> Rule:
+        key = f"once[{i}]"
+        return self._make(table, key, self.days(table.date, f"{key}.date"), (), (0, 0), (1, 0))
+
+    def _make(
+        self,
+        table: RuleTable | OnceTable,
+        key: str,
+        on: tuple[Days, ...],
+        not_on: tuple[Days, ...],
+        around: tuple[int, int],
+        priority: tuple[int, int],
+    ) -> Rule:
+        show = self.inside(table.show or "", f"{key}, show")
+        assert show is not None
+        start: TimeOfDay = self.read(parse_time, table.from_, f"{key}, from")
+        stop: TimeOfDay = self.read(parse_time, table.to, f"{key}, to")
+        return Rule(
+            table.name or show.stem, show, on, not_on, *around, start, stop, priority,
+            table.brightness, table.in_quiet_hours,
+        )  # fmt: skip
+
+
+def _house_place(house: Path) -> PlaceTable | None:
+    """Read a house file's place and nothing else of it."""
+    data: Any = load_toml(house).get("house")
+    given = data.get("place") if isinstance(data, dict) else None
+    if not isinstance(given, dict):
+        return None
+    try:
+        return PlaceTable.model_validate(
+            {k: float(v) if isinstance(v, int) else v for k, v in given.items()}
+        )
+    except ValueError:
+        raise InputError("wanted latitude, longitude and timezone", file=house,
+                         key="house.place") from None  # fmt: skip

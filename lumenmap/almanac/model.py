@@ -1,0 +1,187 @@
+"""The Almanac: rules resolved, and what plays on a day, in UTC."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+from lumenmap.almanac.days import Days
+from lumenmap.almanac.sun import Place
+from lumenmap.almanac.times import TimeOfDay, span
+
+_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A show on its days. ``priority`` puts one-off days before all others."""
+
+    name: str
+    show: Path
+    on: tuple[Days, ...]
+    not_on: tuple[Days, ...]
+    days_before: int
+    days_after: int
+    start: TimeOfDay
+    stop: TimeOfDay
+    priority: tuple[int, int]
+    brightness: float
+    in_quiet_hours: bool
+
+    def holds(self, day: date) -> bool:
+        """Return whether the rule begins on a local day."""
+        near = range(-self.days_after, self.days_before + 1)
+        return any(day + i * _DAY in days for i in near for days in self.on) and not any(
+            day in days for days in self.not_on
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Dim:
+    """From one time to another all light is turned down."""
+
+    start: TimeOfDay
+    stop: TimeOfDay
+    brightness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of an evening.
+
+    Attributes
+    ----------
+    start, stop
+        UTC; ``stop`` is not part of it.
+    begun
+        When the rule began (UTC): the show's first frame belongs there, also where this stretch is
+        only the rest of it.
+    brightness
+        0..1, dimming included.
+    """
+
+    start: datetime
+    stop: datetime
+    begun: datetime
+    rule: str
+    show: Path
+    brightness: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A rule's stretch; of those that overlap the highest rank plays."""
+
+    rank: tuple[tuple[int, int], date, int]
+    rule: Rule
+    start: datetime
+    stop: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Almanac:
+    """The year's rules at a place."""
+
+    name: str
+    file: Path
+    place: Place
+    house: Path | None
+    rules: tuple[Rule, ...]
+    dark: tuple[Days, ...]
+    quiet: tuple[TimeOfDay, TimeOfDay] | None
+    dims: tuple[Dim, ...]
+    brightness: float
+
+    def today(self, moment: datetime) -> date:
+        """Return the local date of a moment."""
+        return moment.astimezone(self.place.zone).date()
+
+    def evening(self, day: date) -> tuple[list[Piece], list[str]]:
+        """Return what begins on a local day, in order and without overlap; and what can't, why.
+
+        What of the day before reaches into this one is that day's; where both want to play, the
+        higher priority does, and the later rule among equals.
+        """
+        wanted: list[_Wanted] = []
+        notes = []
+        for when in (day - _DAY, day, day + _DAY):
+            for order, rule in enumerate(self._holding(when)):
+                got = span(rule.start, rule.stop, when, self.place)
+                if not isinstance(got, str):
+                    wanted.append(_Wanted((rule.priority, when, order), rule, *got))
+                elif when == day:
+                    notes.append(f"{rule.name}: {got}")
+        levels = self._levels(day)
+        edges = {e for w in wanted for e in (w.start, w.stop)}
+        edges |= {e for start, stop, _ in levels for e in (start, stop)}
+        pieces = []
+        for start, stop in pairwise(sorted(edges)):
+            level = min((b for a, z, b in levels if a <= start < z), default=1.0)
+            playing = [
+                w for w in wanted if w.start <= start < w.stop and (level or w.rule.in_quiet_hours)
+            ]
+            if not playing:
+                continue
+            best = max(playing, key=lambda w: w.rank)
+            if best.rank[1] == day:
+                rule = best.rule
+                dimmed = rule.brightness * self.brightness * (level or 1.0)
+                pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed))
+        return _joined(pieces), notes
+
+    def _holding(self, day: date) -> list[Rule]:
+        """Return the rules that begin on a day; one-off ones alone if there are any."""
+        once = [r for r in self.rules if r.priority[0] and r.holds(day)]
+        if once or any(day in days for days in self.dark):
+            return once
+        return [r for r in self.rules if r.holds(day)]
+
+    def _levels(self, day: date) -> list[tuple[datetime, datetime, float]]:
+        """Return quiet hours (brightness 0) and dims round a local day."""
+        quiet = [Dim(*self.quiet, 0.0)] if self.quiet else []
+        found = []
+        for dim in [*quiet, *self.dims]:
+            for i in (-1, 0, 1):
+                got = span(dim.start, dim.stop, day + i * _DAY, self.place)
+                if not isinstance(got, str):
+                    found.append((*got, dim.brightness))
+        return found
+
+    def at(self, moment: datetime) -> Piece | None:
+        """Return what plays at a moment (UTC), or None."""
+        today = self.today(moment)
+        for day in (today - _DAY, today, today + _DAY):
+            for piece in self.evening(day)[0]:
+                if piece.start <= moment < piece.stop:
+                    return piece
+        return None
+
+    def next(self, moment: datetime, *, days: int = 400) -> Piece | None:
+        """Return the first piece that starts after a moment (UTC), within so many days."""
+        today = self.today(moment)
+        for i in range(-1, days):
+            for piece in self.evening(today + i * _DAY)[0]:
+                if piece.start > moment:
+                    return piece
+        return None
+
+
+def _joined(pieces: list[Piece]) -> list[Piece]:
+    """Join stretches that are one for the viewer."""
+    out: list[Piece] = []
+    for p in pieces:
+        last = out[-1] if out else None
+        if (
+            last
+            and last.stop == p.start
+            and (
+                (last.begun, last.rule, last.show, last.brightness)
+                == (p.begun, p.rule, p.show, p.brightness)
+            )
+        ):
+            out[-1] = Piece(last.start, p.stop, p.begun, p.rule, p.show, p.brightness)
+        else:
+            out.append(p)
+    return out

@@ -1,0 +1,113 @@
+"""Times of an evening: ``"sunset + 15 min"``, ``"22:30"``, ``"dusk"``; resolved on a local day."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Literal
+
+from lumenmap.almanac.sun import CIVIL, SET, Place, crossing, noon
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.units import duration
+
+#: Name to (rising, degrees below the horizon).
+_SUN = {"sunset": (False, SET), "dusk": (False, CIVIL), "sunrise": (True, SET),
+        "dawn": (True, CIVIL)}  # fmt: skip
+_LIKE = '"sunset + 15 min", "dusk", "22:30" or "sunrise - 1 h"'
+
+
+@dataclass(frozen=True, slots=True)
+class TimeOfDay:
+    """A clock time or a place of the sun, and an offset."""
+
+    text: str
+    sun: str | None
+    clock: time
+    offset: timedelta
+
+    @property
+    def of_morning(self) -> bool:
+        """Whether it is the sun's coming up, which ends an evening on the next day."""
+        return self.sun in ("sunrise", "dawn")
+
+    def on(self, day: date, place: Place) -> datetime | Literal["day", "night"]:
+        """Return the moment in UTC on a local day; or that the sun does not rise or set."""
+        if self.sun is None:
+            return _clock(datetime.combine(day, self.clock), place) + self.offset
+        rising, below = _SUN[self.sun]
+        found = crossing(place, day, rising=rising, below=below)
+        return found + self.offset if isinstance(found, datetime) else found
+
+
+def _clock(local: datetime, place: Place) -> datetime:
+    """Return a wall time in UTC.
+
+    One that the spring change skips becomes the time as many minutes later; of one that the autumn
+    change repeats the first is meant.
+    """
+    return local.replace(tzinfo=place.zone, fold=0).astimezone(UTC)
+
+
+def parse_time(text: str) -> TimeOfDay:
+    """Read a time of day.
+
+    Raises
+    ------
+    InputError
+        Neither a clock time nor one of the sun's, or an offset beyond 12 hours.
+    """
+    m = re.fullmatch(r"\s*(\d{1,2}:\d\d|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
+    if not m:
+        raise InputError(f'"{text[:40]}" is no time; wanted one like {_LIKE}')
+    base, sign, amount = m.groups()
+    offset = timedelta(0)
+    if sign:
+        offset = timedelta(seconds=float(duration(amount, what="offset")))
+        if offset > timedelta(hours=12):
+            raise InputError(f'"{text[:40]}" is over 12 h away from {base}')
+        offset = -offset if sign == "-" else offset
+    if ":" in base:
+        hour, minute = map(int, base.split(":"))
+        if hour > 24 or minute > 59 or (hour == 24 and minute):
+            raise InputError(f'"{base}" is no time of a clock; wanted 00:00 to 24:00')
+        if hour == 24:
+            hour, offset = 0, offset + timedelta(days=1)
+        return TimeOfDay(text, None, time(hour, minute), offset)
+    if base not in _SUN:
+        raise InputError(
+            f'"{base[:40]}" is no time{near(base, _SUN) or ";"} wanted one like {_LIKE}'
+        )
+    return TimeOfDay(text, base, time(), offset)
+
+
+def span(
+    start: TimeOfDay, stop: TimeOfDay, day: date, place: Place
+) -> tuple[datetime, datetime] | str:
+    """Return the stretch that begins on a local day, in UTC; or in words why there is none.
+
+    Where the sun stays up there is no dark, and so no stretch that begins with its setting. Where
+    it stays down it is dark all day: setting is then taken to be at the sun's highest, and rising
+    at the next day's.
+    """
+    begin = start.on(day, place)
+    if begin == "day":
+        return f"the sun does not set ({start.text})"
+    if begin == "night":
+        begin = noon(place, day) + start.offset
+    tomorrow = day + timedelta(days=1)
+    evening = start.sun in (None, "sunset", "dusk")
+    end = stop.on(tomorrow if stop.of_morning and evening and not start.of_morning else day, place)
+    if end == "day":
+        return f"the sun does not set ({stop.text})"
+    if end == "night":
+        end = noon(place, tomorrow if stop.of_morning else day) + stop.offset
+    assert isinstance(begin, datetime)
+    assert isinstance(end, datetime)
+    if end <= begin and stop.sun is None:  # 01:30 is after midnight
+        end_next = stop.on(tomorrow, place)
+        assert isinstance(end_next, datetime)
+        end = end_next
+    if end <= begin:
+        return f"{start.text} is after {stop.text} on this day"
+    return begin, end
