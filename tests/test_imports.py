@@ -24,6 +24,7 @@ PLAN = {
     "controller": {"core", "parts", "house", "pixels", "codes"},
     "sheets": {"core", "parts", "house", "pixels", "power"},
     "almanac": {"core"},
+    "starter": {"core"},
 }
 TOP = set(PLAN) | {"pipeline"}
 

@@ -52,8 +52,8 @@ def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]
     result = recheck(file, house=house)
     report = result.report()
     lines = [
-        f"{file}: {report['frames']:,} frames of {report['pixels']:,} pixels, "
-        f"recomputed from the bytes",
+        f"{file}: {report['frames']:,} frames at {report['fps']:g} frames/s, amps recomputed "
+        "from the bytes and the house",
         *(
             f"  {b['kind']} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A"
             for b in report["budgets"]

@@ -16,7 +16,7 @@ def new(
 
     Example: lumenmap new my-house
     """
-    from lumenmap.house.starter import start
+    from lumenmap.starter.start import start
 
     start(folder, metric=metric)
     print(f"started {folder}/: house.toml (your house: change this first), show.toml")

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.files import finish_interrupted
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Feed, House
 from lumenmap.parts.ampacity import ampacity
@@ -68,6 +69,20 @@ class Rechecked:
         """Whether nothing was found wrong."""
         return not self.problems
 
+    def report(self) -> dict[str, Any]:
+        """Return the same as plain data: A, frames, frames/s."""
+        rows = zip(
+            self.names, self.kinds, self.limits, self.peaks, self.means, self.worst, strict=True
+        )
+        keys = ("name", "kind", "amps", "peak", "mean", "worst_frame")
+        return {
+            "frames": self.frames,
+            "fps": self.fps,
+            "sha256": self.sha256,
+            "budgets": [dict(zip(keys, row, strict=True)) for row in rows],
+            "problems": list(self.problems),
+        }
+
 
 def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
     """Recompute amps and digest of exported frames.
@@ -85,6 +100,7 @@ def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
         A file is missing or unreadable, or does not fit the house.
     """
     path = Path(path)
+    finish_interrupted(path.parent)
     side = _sidecar(path)
     home = load_house(Path(house) if house is not None else path.parent / side["house"])
     pixelmap = map_pixels(home)

@@ -1,0 +1,1 @@
+"""The files that a new folder starts with: commented, and running as they stand."""

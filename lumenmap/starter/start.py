@@ -1,0 +1,29 @@
+"""Starting a folder: a commented house and show."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import OutputSet
+
+FILES = ("house.toml", "show.toml")
+
+
+def start(folder: Path | str, *, metric: bool = False) -> None:
+    """Write ``house.toml`` and ``show.toml`` into ``folder``, made if missing.
+
+    Raises
+    ------
+    InputError
+        One of them is there already, or the folder can't be written.
+    """
+    folder = Path(folder)
+    for name in FILES:
+        if (folder / name).exists():
+            raise InputError("is there already; name another folder", file=folder / name)
+    source = resources.files("lumenmap.starter") / ("metres" if metric else "feet")
+    with OutputSet(folder) as files:
+        for name in FILES:
+            files.path(name).write_bytes((source / name).read_bytes())
