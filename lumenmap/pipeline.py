@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +20,11 @@ from lumenmap.codes.white import join_white, split_white
 from lumenmap.controller.frames import FrameWriter, sidecar
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import OutputSet, whole_file
+from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, plan
 from lumenmap.frames.render import Light
 from lumenmap.frames.render import render as render_plan
+from lumenmap.frames.seam import seam
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels
@@ -88,17 +92,34 @@ def render(work: Loaded, *, block: int | None = None) -> Iterator[Light]:
     yield from render_plan(work.plan, block=block)
 
 
-def limited(work: Loaded, *, progress: Progress | None = None) -> Iterator[Limited]:
-    """Yield the show as blocks of codes that keep inside every budget."""
+def limited(
+    work: Loaded,
+    *,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    workers: int = 2,
+) -> Iterator[Limited]:
+    """Yield the show as blocks of codes that keep inside every budget.
+
+    ``executor`` is any `concurrent.futures.Executor`, which runs ``workers`` tasks at once: the
+    codes do not depend on it.
+    """
+    then = partial(_codes, work.budgets, work.pixels.kind.channels)
+    blocks = (
+        map(then, render(work))
+        if executor is None
+        else render_on(executor, work.plan, then, workers=workers)
+    )
     done = 0
-    for light in render(work):
-        if work.pixels.kind.channels == 4:
-            light = split_white(light)
-        got = limit(light, work.budgets)
+    for got in blocks:
         yield got
         done += len(got.codes)
         if progress:
             progress(done, work.show.frames)
+
+
+def _codes(budgets: Budgets, channels: int, light: Light) -> Limited:
+    return limit(split_white(light) if channels == 4 else light, budgets)
 
 
 def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:
@@ -193,6 +214,7 @@ def _report(work: Loaded, tally: Tally) -> dict[str, Any]:
         "pixels": len(work.pixels),
         "pixel_kind": work.pixels.kind.name,
         **tally.report(),
+        "seam": seam(work.plan).report(),
         "refresh": [p.report() for p in refresh_problems(work.pixels, work.show.fps)],
     }
 
@@ -235,7 +257,13 @@ def _picture(work: Loaded, sampler: _Sampler, path: Path, width: int) -> None:
     view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
     step = 16
     blocks = (
-        view.frames(join_white(np.stack(sampler.kept[i : i + step]) / np.float32(255)))
-        for i in range(0, len(sampler.kept), step)
+        view.frames(_seen(sampler.kept[i : i + step])) for i in range(0, len(sampler.kept), step)
     )
     write_gif(path, (frame for block in blocks for frame in block), sampler.fps)
+
+
+def _seen(codes: list[NDArray[np.uint8]]) -> Light:
+    """Return codes (N, C) each as the light they give: (T, N, 3), linear."""
+    light = np.stack(codes).astype(np.float32)
+    light *= np.float32(1 / 255)
+    return join_white(light)

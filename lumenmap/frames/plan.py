@@ -15,14 +15,19 @@ from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.select import select
 from lumenmap.show.model import Cue, Layer, Show
 
+Rows = NDArray[np.intp] | slice | None
+
+#: Pixels that are rendered together: what a core's own cache holds of a layer's frame.
+TILE = 8_000
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedLayer:
-    """A layer with its places; ``rows`` the pixels it lights, None for all of them."""
+    """A layer with its places; ``rows`` the pixels of its tile it lights, None for all."""
 
     layer: Layer
     at: At
-    rows: NDArray[np.intp] | slice | None
+    rows: Rows
     options: dict[str, Any]
 
 
@@ -35,6 +40,15 @@ class PlannedCue:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Tile:
+    """``pixels`` of the map from ``first`` on, and the cues that light them."""
+
+    first: int
+    pixels: int
+    cues: tuple[PlannedCue, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Plan:
     """What the renderer reads: nothing here is looked up by name any more.
 
@@ -43,47 +57,76 @@ class Plan:
 
     show: Show
     pixels: int
-    cues: tuple[PlannedCue, ...]
+    tiles: tuple[Tile, ...]
     dark: NDArray[np.intp]
 
 
-def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
+def plan(show: Show, house: House, pixelmap: PixelMap, *, tile: int = TILE) -> Plan:
     """Lay a show on a house.
 
     Raises
     ------
     InputError
-        A layer lies on an edge, mass or group that this house does not have.
+        A layer lies on an edge, mass, group, box or corner that this house does not have.
     """
     places = _places(house, pixelmap)
-    number = 0
-    cues = []
+    laid: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
     for cue in show.cues:
-        layers = []
         for layer in cue.layers:
-            rows = _rows(layer, show, house, pixelmap)
-            options = dict(layer.options)
-            if options.get("seed", 0) is None:
-                # Layers of one show differ though they share its seed.
-                options["seed"] = (show.seed * 1_000_003 + number) % 2**31
-            layers.append(PlannedLayer(layer, _part(places, rows), rows, options))
-            number += 1
-        cues.append(PlannedCue(cue, tuple(layers)))
-    return Plan(show, len(pixelmap), tuple(cues), np.flatnonzero(~pixelmap.lit))
+            mask = _mask(layer, show, house, pixelmap)
+            # Layers of one show differ though they share its seed.
+            seed = (show.seed * 1_000_003 + len(laid)) % 2**32
+            laid.append((cue, layer, mask, _options(layer, show, places, seed)))
+    tiles = []
+    for first in range(0, max(1, len(pixelmap)), tile):
+        span = slice(first, min(first + tile, len(pixelmap)))
+        here = _part(places, span) if len(pixelmap) > tile else places
+        cues: dict[int, PlannedCue] = {}
+        for cue, layer, mask, options in laid:
+            rows = _rows(None if mask is None else mask[span])
+            if isinstance(rows, np.ndarray) and not len(rows):
+                continue
+            planned = PlannedLayer(layer, _part(here, rows), rows, options)
+            known = cues.get(id(cue), PlannedCue(cue, ()))
+            cues[id(cue)] = replace(known, layers=(*known.layers, planned))
+        tiles.append(Tile(first, span.stop - first, tuple(cues.values())))
+    return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
 
 
-def _rows(
-    layer: Layer, show: Show, house: House, pixelmap: PixelMap
-) -> NDArray[np.intp] | slice | None:
-    if not layer.on:
+def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
+    """Return the layer's options, its seed filled in and its corners known to the house."""
+    options = dict(layer.options)
+    if "seed" in layer.effect.options:
+        options.setdefault("seed", seed)
+    for name, spec in layer.effect.options.items():
+        try:
+            spec.kind.settle(options[name], places)
+        except InputError as error:
+            raise InputError(error.message, file=show.file, key=f"{layer.key}.{name}") from None
+    return options
+
+
+def _mask(layer: Layer, show: Show, house: House, pixelmap: PixelMap) -> NDArray[np.bool_] | None:
+    """Return which pixels (N,) the layer lies on, None for all."""
+    mask = np.ones(len(pixelmap), bool)
+    if layer.on:
+        try:
+            mask = select(pixelmap, house, layer.on)
+        except InputError as error:
+            key = f"{layer.key}.on" + (f", {error.key}" if error.key else "")
+            raise InputError(error.message, file=show.file, key=key) from None
+    for axis, low, high in layer.within:
+        along = pixelmap.xyz[:, axis]
+        mask = mask & (along >= low) & (along <= high)
+    if layer.within and not mask.any():
+        raise InputError("no pixel lies in this box", file=show.file, key=f"{layer.key}.within")
+    return None if mask.all() else mask
+
+
+def _rows(mask: NDArray[np.bool_] | None) -> Rows:
+    if mask is None or mask.all():
         return None
-    try:
-        rows = np.flatnonzero(select(pixelmap, house, layer.on))
-    except InputError as error:
-        key = f"{layer.key}.on" + (f", {error.key}" if error.key else "")
-        raise InputError(error.message, file=show.file, key=key) from None
-    if len(rows) == len(pixelmap):
-        return None
+    rows = np.flatnonzero(mask)
     if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
         return slice(int(rows[0]), int(rows[-1]) + 1)  # a slice blends without a gather
     return rows
@@ -104,7 +147,7 @@ def _places(house: House, pixelmap: PixelMap) -> At:
     )
 
 
-def _part(at: At, rows: NDArray[np.intp] | slice | None) -> At:
+def _part(at: At, rows: Rows) -> At:
     if rows is None:
         return at
     each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")

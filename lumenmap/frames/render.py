@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
-from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer
-from lumenmap.show.model import Cue
+from lumenmap.frames.envelope import fades, level
+from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile
 
 Light = NDArray[np.float32]
+F = NDArray[np.float64]
 
 #: Pixel-frames a block holds by default: 8 frames of 1,000 pixels, 128 kB of padded colour.
 BLOCK = 8_000
@@ -52,12 +53,38 @@ def render(
 def render_block(plan: Plan, first: int, last: int) -> Light:
     """Render frames ``first`` to ``last`` (not included) as one (T, N, 3) array."""
     t = np.arange(first, last, dtype=np.float64)[:, None] / plan.show.fps
+    if len(plan.tiles) == 1:
+        total = _tile(plan, plan.tiles[0], t)
+    else:
+        total = np.empty((len(t), plan.pixels, 4), np.float32)
+        for tile in plan.tiles:
+            total[:, tile.first : tile.first + tile.pixels] = _tile(plan, tile, t)
+    if len(plan.dark):
+        total[:, plan.dark] = 0
+    return total[..., :3]
+
+
+def _tile(plan: Plan, tile: Tile, t: F) -> Light:
+    """Compose one tile's cues: (T, n, 4)."""
+    light = _cues(tile, t, t)
+    show = plan.show
+    begun = t[:, 0] > show.seconds - show.cross if show.cross > 0 else np.zeros(len(t), bool)
+    if begun.any():
+        # Effects know no first frame, so the loop's beginning can be led up to from before it.
+        before = t[begun] - show.seconds
+        part = (1 + before / show.cross).astype(np.float32)[:, :, None]
+        light[begun] += (_cues(tile, before, np.zeros_like(before)) - light[begun]) * part
+    return light
+
+
+def _cues(tile: Tile, t: F, cued: F) -> Light:
+    """Add up the cues at the times ``t``, with the brightness they have at ``cued``."""
     total: Light | None = None
-    for cue in plan.cues:
-        gain = envelope(cue.cue, t)
+    for cue in tile.cues:
+        gain = fades(cue.cue, cued)
         if not gain.any():
             continue
-        light = _cue(cue, t, plan.pixels)
+        light = _cue(cue, t, cued, tile.pixels)
         if not (gain == 1).all():
             light *= gain.astype(np.float32)[:, :, None]
         # Cues add, so that two fades that meet cross without a dip.
@@ -66,30 +93,20 @@ def render_block(plan: Plan, first: int, last: int) -> Light:
         else:
             total += light
     if total is None:
-        total = np.zeros((len(t), plan.pixels, 4), np.float32)
-    if len(plan.dark):
-        total[:, plan.dark] = 0
-    return total[..., :3]
+        total = np.zeros((len(t), tile.pixels, 4), np.float32)
+    return total
 
 
-def envelope(cue: Cue, t: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return a cue's brightness 0..1 at the times ``t`` (T, 1): 0 outside it, fades linear."""
-    since, left = t - cue.start, cue.start + cue.length - t
-    gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
-    if cue.fade_in > 0:
-        gain *= np.clip(since / cue.fade_in, 0, 1)
-    if cue.fade_out > 0:
-        gain *= np.clip(left / cue.fade_out, 0, 1)
-    return gain
-
-
-def _cue(cue: PlannedCue, t: NDArray[np.float64], pixels: int) -> Light:
+def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
     """Compose a cue's layers over black: (T, N, 4)."""
     under: Light | None = None
     for planned in cue.layers:
+        layer = planned.layer
         light = ask(planned, t)
         whole = planned.rows is None
-        layer = planned.layer
+        if layer.envelope is not None:
+            shine = level(layer.envelope, cued - cue.cue.start)
+            light *= shine.astype(np.float32)[:, :, None]
         if under is None:
             if whole and layer.opacity == 1 and layer.blend in _OVER_BLACK:
                 under = light
@@ -111,7 +128,7 @@ def _cue(cue: PlannedCue, t: NDArray[np.float64], pixels: int) -> Light:
 _OVER_BLACK = frozenset({"normal", "screen", "lighten", "plus-lighter", "difference", "exclusion"})
 
 
-def ask(planned: PlannedLayer, t: NDArray[np.float64]) -> Light:
+def ask(planned: PlannedLayer, t: F) -> Light:
     """Ask a layer's effect for light at times ``t`` (T, 1); (T, n, 4), the renderer's to change.
 
     Raises
@@ -121,6 +138,8 @@ def ask(planned: PlannedLayer, t: NDArray[np.float64]) -> Light:
     """
     layer = planned.layer
     name = f'effect "{layer.effect.name}" ({layer.effect.source})'
+    if layer.delay or layer.pace != 1:
+        t = (t - layer.delay) * layer.pace
     try:
         light = layer.effect.function(planned.at, t, layer.palette, **planned.options)
     except LumenmapError:

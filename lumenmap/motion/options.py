@@ -17,6 +17,7 @@ from typing import Any
 from lumenmap.core import units
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion import raster, ways
+from lumenmap.motion.at import At
 from lumenmap.motion.reading import Reading, Written
 
 #: Metres in a foot and in an inch, exact.
@@ -75,6 +76,15 @@ class Kind:
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of what a file may hold."""
         return {"type": ["number", "string"]}
+
+    def settle(self, value: Any, at: At) -> None:
+        """Check a value against the house it is used on.
+
+        Raises
+        ------
+        InputError
+            It names a corner that the house does not have.
+        """
 
     def _parse(self, value: Written, reading: Reading) -> float:
         return units.plain(value, "", what="it")
@@ -242,9 +252,18 @@ class Way(Word):
     def _find(self, value: str, reading: Reading) -> str:
         return ways.check(value)
 
+    def settle(self, value: Any, at: At) -> None:
+        """Ask the house for the corner that the way starts from."""
+        if value not in ways.WAYS:
+            ways.point(at, value.removeprefix("from "))
+
 
 class Corner(Word):
     """A named corner of the house, or a place that any house has; see `ways.point`."""
+
+    def settle(self, value: Any, at: At) -> None:
+        """Ask the house for the corner."""
+        ways.point(at, value)
 
     def wanted(self, unit: str = "m") -> str:
         """List the places of any house."""

@@ -37,9 +37,13 @@ class Reading:
 
     def duration(self, value: Written) -> float:
         """Read a time (s): ``"250 ms"``, ``"2 beats"``."""
+        return float(self.exact_duration(value))
+
+    def exact_duration(self, value: Written) -> Fraction:
+        """Read a time in exact seconds."""
         self._needs_tempo(value)
         like = '"12 s", "250 ms" or "2 beats"'
-        return float(units.quantity(value, self._times(), "s", what="it", like=like))
+        return units.quantity(value, self._times(), "s", what="time", like=like)
 
     def speed(self, value: Written) -> float:
         """Read a speed (m/s): ``"4 ft/s"``, ``"8 ft/beat"``."""

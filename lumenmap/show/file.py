@@ -5,29 +5,59 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    model_validator,
+)
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.tables import Table
-from lumenmap.core.units import duration
+from lumenmap.motion.easing import easing
+from lumenmap.motion.reading import Reading
 
 #: The unit of bare lengths and speeds in a show file, where `[show] unit` says nothing.
 DEFAULT_UNIT = "m"
 
 
-def _seconds(value: Any) -> Fraction:
+def _seconds(value: Any, info: ValidationInfo) -> Fraction:
     if isinstance(value, Fraction):
         return value
-    got = duration(value)
+    got = reading_of(info).exact_duration(value)
     if got < 0:
         raise InputError(f'time is "{value}"; it can\'t be negative')
     return got
 
 
+def reading_of(info: ValidationInfo) -> Reading:
+    """Return how this file's quantities are read."""
+    found = (info.context or {}).get("reading", Reading())
+    assert isinstance(found, Reading)
+    return found
+
+
+def _length(value: Any, info: ValidationInfo) -> float:
+    return reading_of(info).length(value)
+
+
+def _easing(value: str) -> str:
+    easing(value)
+    return value
+
+
 Seconds = Annotated[
     Fraction,
     BeforeValidator(_seconds, json_schema_input_type=str | float),
-    Field(description='A time: "12 s", "1 min 30 s", "250 ms"; a bare number is seconds.'),
+    Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
+]
+Metres = Annotated[float, BeforeValidator(_length, json_schema_input_type=str | float)]
+Eased = Annotated[
+    str,
+    AfterValidator(_easing),
+    Field(description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …'),
 ]
 
 
@@ -41,6 +71,12 @@ class ShowTable(Table):
     )
     fps: float = Field(30.0, gt=0, le=240, description="Frames a second.")
     length: Seconds = Field(description="How long the loop is.")
+    tempo: float | None = Field(
+        None, ge=10, le=600, description="Beats a minute: times and speeds may be in beats."
+    )
+    cross: Seconds = Field(
+        Fraction(0), description="How long the end crosses into the beginning, to hide the seam."
+    )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
 
@@ -60,6 +96,36 @@ class PaletteTable(Table):
     steps: bool = Field(False, description="Hold each colour instead of blending to the next.")
 
 
+class EnvelopeTable(Table):
+    """``envelope``: a layer's brightness over the time since its cue's start."""
+
+    at: list[Seconds] = Field(min_length=2, max_length=256, description="Rising times.")
+    level: list[Annotated[float, Field(ge=0, le=1)]] = Field(
+        min_length=2, max_length=256, description="The brightness at each, 0 to 1."
+    )
+    easing: Eased = "linear"
+    repeat: bool = Field(False, description="Begin again after the last time.")
+
+    @model_validator(mode="after")
+    def _fits(self) -> EnvelopeTable:
+        if len(self.at) != len(self.level):
+            raise InputError(f"has {len(self.at)} times and {len(self.level)} levels; one for one")
+        if self.at[0] != 0 or any(b <= a for a, b in zip(self.at, self.at[1:], strict=False)):
+            raise InputError('its times must rise from "0 s"')
+        return self
+
+
+Span = Annotated[list[Metres], Field(min_length=2, max_length=2)]
+
+
+class WithinTable(Table):
+    """``within``: a box of the house, in its own axes."""
+
+    across: Span | None = Field(None, description="From and to, left to right.")
+    away: Span | None = Field(None, description="From and to, away from the street.")
+    up: Span | None = Field(None, description="From and to, up.")
+
+
 class LayerTable(Table):
     """``[[cue.layer]]``: one effect; its own options stand beside these keys."""
 
@@ -72,6 +138,12 @@ class LayerTable(Table):
     )
     blend: str = Field("normal", description="A W3C blend mode, or plus-lighter.")
     opacity: float = Field(1.0, ge=0, le=1, description="How much of it shows, 0 to 1.")
+    within: WithinTable | None = Field(None, description="Only the pixels in this box.")
+    delay: Seconds = Field(Fraction(0), description="How much later than the show it runs.")
+    pace: float = Field(
+        1.0, ge=-100, le=100, description="How fast its time runs; below 0 it runs backwards."
+    )
+    envelope: EnvelopeTable | None = Field(None, description="Its brightness over the cue.")
 
 
 class CueTable(Table):
@@ -83,6 +155,7 @@ class CueTable(Table):
     fade: Seconds = Field(Fraction(0), description="Fade at both ends.")
     fade_in: Seconds | None = Field(None, description="Fade at the start only.")
     fade_out: Seconds | None = Field(None, description="Fade at the end only.")
+    easing: Eased = "linear"
     layer: list[LayerTable] = Field(min_length=1, max_length=64)
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.tables import check, load_toml
-from lumenmap.show.file import CueTable, LayerTable, PaletteTable, ShowFile
-from lumenmap.show.model import BLENDS, Cue, Layer, Show
+from lumenmap.motion.reading import Reading
+from lumenmap.show.file import CueTable, EnvelopeTable, LayerTable, PaletteTable, ShowFile
+from lumenmap.show.model import BLENDS, Cue, Envelope, Layer, Show
 from lumenmap.show.registry import Effect, effects
 
 #: A day at 30 frames a second; anything longer is a slip of the pen.
@@ -34,7 +36,9 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         Anything wrong in the file, with its key and what would be right.
     """
     path = Path(path)
-    file = check(ShowFile, load_toml(path), path, {})
+    raw = load_toml(path)
+    reading = _reading(raw, path)
+    file = check(ShowFile, raw, path, {"reading": reading})
     top = file.show
     frames = round(top.length * Fraction(repr(top.fps)))
     if not 1 <= frames <= MOST_FRAMES:
@@ -45,7 +49,9 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
             key="show.length",
         )
     palettes = {**builtin(), **{n: _palette(n, p, path) for n, p in file.palette.items()}}
-    reader = _Reader(path, top.unit, palettes, effects(effect_folders))
+    if top.cross > top.length / 2:
+        raise InputError("is over half the show", file=path, key="show.cross")
+    reader = _Reader(path, reading, palettes, effects(effect_folders))
     return Show(
         name=top.name or path.stem,
         file=path,
@@ -54,6 +60,20 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         frames=frames,
         seed=top.seed,
         cues=tuple(reader.cue(i, cue, top.length) for i, cue in enumerate(file.cue)),
+        cross=float(top.cross),
+    )
+
+
+def _reading(raw: dict[str, Any], path: Path) -> Reading:
+    """Return how the file's quantities are read, before the rest of it is checked."""
+    show = raw.get("show")
+    top = show if isinstance(show, dict) else {}
+    unit, tempo = top.get("unit", "m"), top.get("tempo")
+    sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 10 <= tempo <= 600
+    return Reading(
+        unit=unit if unit in ("m", "cm", "mm", "ft", "in") else "m",
+        beat=60 / Fraction(repr(tempo)) if sound else None,
+        folder=path.parent,
     )
 
 
@@ -90,13 +110,18 @@ def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
         raise InputError(error.message, file=path, key=inner) from None
 
 
+def _envelope(table: EnvelopeTable) -> Envelope:
+    times = tuple(float(t) for t in table.at)
+    return Envelope(times, tuple(table.level), table.easing, table.repeat)
+
+
 class _Reader:
     """What every layer of one file is read with."""
 
     def __init__(
-        self, path: Path, unit: str, palettes: dict[str, Palette], known: dict[str, Effect]
+        self, path: Path, reading: Reading, palettes: dict[str, Palette], known: dict[str, Effect]
     ) -> None:
-        self.path, self.unit, self.palettes, self.known = path, unit, palettes, known
+        self.path, self.reading, self.palettes, self.known = path, reading, palettes, known
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
         key = f'cue "{table.name}"' if table.name else f"cue[{i}]"
@@ -122,6 +147,7 @@ class _Reader:
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
             layers=tuple(self.layer(f"{key}, layer[{j}]", x) for j, x in enumerate(table.layer)),
+            easing=table.easing,
         )
 
     def layer(self, key: str, table: LayerTable) -> Layer:
@@ -135,14 +161,35 @@ class _Reader:
             raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}.blend")
         try:
             given = dict(table.model_extra or {})
-            options = effect.read(given, self.unit)
+            options = effect.read(given, self.reading)
             if "seed" in options and "seed" not in given:
                 options["seed"] = None  # filled from the show's seed, layer by layer
         except InputError as error:
             raise self.wrong(error.message, f"{key}.{error.key}" if error.key else key) from None
         return Layer(
-            effect, options, self.palettes[name], tuple(table.on), table.blend, table.opacity, key
+            effect,
+            options,
+            self.palettes[name],
+            tuple(table.on),
+            table.blend,
+            table.opacity,
+            key,
+            within=self.within(table, key),
+            delay=float(table.delay),
+            pace=table.pace,
+            envelope=None if table.envelope is None else _envelope(table.envelope),
         )
+
+    def within(self, table: LayerTable, key: str) -> tuple[tuple[int, float, float], ...]:
+        bounds = []
+        for axis, name in enumerate(("across", "away", "up")):
+            span = getattr(table.within, name, None)
+            if span is None:
+                continue
+            if span[0] >= span[1]:
+                raise self.wrong("its first end must be below its second", f"{key}.within.{name}")
+            bounds.append((axis, span[0], span[1]))
+        return tuple(bounds)
 
     def wrong(self, message: str, key: str) -> InputError:
         return InputError(message, file=self.path, key=key)

@@ -18,11 +18,23 @@ BLENDS = (
 
 
 @dataclass(frozen=True, slots=True)
+class Envelope:
+    """Brightness over the time since a cue's start: ``level`` at each of ``at`` (s), eased."""
+
+    at: tuple[float, ...]
+    level: tuple[float, ...]
+    easing: str = "linear"
+    repeat: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Layer:
     """One effect in a cue.
 
     ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
-    kinds or groups it lies on (all of the house if empty); ``key`` its place in the file.
+    kinds or groups it lies on (all of the house if empty); ``key`` its place in the file;
+    ``within`` bounds by axis (0 across, 1 away, 2 up: low, high, m). Its time is that of the show
+    less ``delay`` (s), times ``pace``.
     """
 
     effect: Effect
@@ -32,6 +44,10 @@ class Layer:
     blend: str
     opacity: float
     key: str
+    within: tuple[tuple[int, float, float], ...] = ()
+    delay: float = 0.0
+    pace: float = 1.0
+    envelope: Envelope | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +60,15 @@ class Cue:
     fade_in: float
     fade_out: float
     layers: tuple[Layer, ...]
+    easing: str = "linear"
 
 
 @dataclass(frozen=True, slots=True)
 class Show:
-    """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on."""
+    """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
+
+    Over the last ``cross`` seconds it crosses into its own beginning.
+    """
 
     name: str
     file: Path
@@ -57,6 +77,7 @@ class Show:
     frames: int
     seed: int
     cues: tuple[Cue, ...]
+    cross: float = 0.0
 
     @property
     def seconds(self) -> float:

@@ -25,6 +25,10 @@ from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
 
 GROUP = "lumenmap.effects"
+#: Keys of a layer in a show file, which no option of an effect may be named as.
+RESERVED = frozenset(
+    ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,8 @@ class Effect:
         The first line of its docstring.
     source
         The package or the folder it is from.
+    file
+        The file that holds it.
     """
 
     name: str
@@ -55,6 +61,11 @@ class Effect:
     options: dict[str, Spec]
     summary: str
     source: str
+    file: Path
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel to a worker process as a name: the code is found or loaded again there."""
+        return _again, (self.function.__module__, self.file, self.source)
 
     def read(self, given: dict[str, object], reading: Reading | str = "m") -> dict[str, Any]:
         """Return all options in SI: those given, and the defaults of the others.
@@ -163,6 +174,13 @@ def _load(file: Path) -> ModuleType:
     return module
 
 
+def _again(module: str, file: Path, source: str) -> Effect:
+    try:
+        return from_module(importlib.import_module(module), file, source)
+    except ImportError:
+        return from_module(_load(file), file, source)
+
+
 def _raised(what: str, error: Exception) -> InputError:
     line = getattr(error, "lineno", None)
     place = f" (line {line})" if line else ""
@@ -200,11 +218,15 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     options = {
         p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
-    return Effect(name, function, options, summary, source)
+    return Effect(name, function, options, summary, source, file)
 
 
 def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
     name = parameter.name
+    if name in RESERVED:
+        raise InputError(
+            f'option "{name}" has the name of a layer\'s own key; rename it', file=file
+        )
     kinds = (
         [a for a in get_args(hint)[1:] if isinstance(a, Kind)]
         if (get_origin(hint) is Annotated)

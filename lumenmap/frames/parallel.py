@@ -1,0 +1,80 @@
+"""Rendering on any `concurrent.futures.Executor`: threads, processes, or a cluster's.
+
+The plan travels as bytes, once unpacked by each worker; a task is a run of blocks, and what comes
+back is what ``then`` makes of each block, so that light, which is large, need not travel. Any
+block gives the same bytes wherever it is rendered, so the result does not depend on the workers.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future
+from functools import lru_cache
+from typing import Any, TypeVar
+
+from lumenmap.frames.plan import Plan
+from lumenmap.frames.render import Light, default_block, render_block
+
+R = TypeVar("R")
+
+#: Blocks a task holds: enough to outweigh the cost of sending it.
+_RUN = 32
+
+
+def render_on(
+    executor: Executor,
+    plan: Plan,
+    then: Callable[[Light], R],
+    start: int = 0,
+    stop: int | None = None,
+    *,
+    workers: int = 2,
+    block: int | None = None,
+) -> Iterator[R]:
+    """Render frames ``start`` to ``stop`` (all if None) on an executor.
+
+    Parameters
+    ----------
+    then
+        Called in the worker with each block (T, N, 3); its result comes back. It must be
+        something that pickles: a function of a module, or a `functools.partial` of one.
+    workers
+        How many tasks the executor can run at once: twice as many are kept waiting, no more, so
+        memory stays bounded however long the show is.
+    block
+        Frames in a block.
+
+    Yields
+    ------
+    R
+        What ``then`` made of each block, in the show's order.
+    """
+    stop = plan.show.frames if stop is None else stop
+    step = block or default_block(plan.pixels)
+    work = pickle.dumps((plan, then), protocol=5)
+    # Short shows are still shared out evenly.
+    run = step * max(1, min(_RUN, -(-(stop - start) // (step * workers * 4))))
+    waiting: deque[Future[list[Any]]] = deque()
+    try:
+        for first in range(start, stop, run):
+            waiting.append(executor.submit(_run, work, first, min(first + run, stop), step))
+            if len(waiting) >= 2 * workers:
+                yield from waiting.popleft().result()
+        while waiting:
+            yield from waiting.popleft().result()
+    finally:
+        for future in waiting:
+            future.cancel()
+
+
+def _run(work: bytes, first: int, stop: int, step: int) -> list[Any]:
+    plan, then = _unpacked(work)
+    return [then(render_block(plan, i, min(i + step, stop))) for i in range(first, stop, step)]
+
+
+@lru_cache(maxsize=2)
+def _unpacked(work: bytes) -> tuple[Plan, Callable[[Light], Any]]:
+    got: tuple[Plan, Callable[[Light], Any]] = pickle.loads(work)
+    return got

@@ -1,0 +1,44 @@
+"""The JSON Schema of a show file: the tables, and each effect's options from its signature."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from lumenmap.show.file import ShowFile
+from lumenmap.show.registry import Effect, Spec, effects
+
+
+def show_schema(*, effect_folders: Iterable[Path] = ()) -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of a show file, with all installed effects."""
+    known = effects(effect_folders)
+    schema = ShowFile.model_json_schema()
+    layer = schema["$defs"]["LayerTable"]
+    layer["properties"]["effect"]["enum"] = sorted(known)
+    layer["additionalProperties"] = True  # the branches below say which
+    own = dict.fromkeys(layer["properties"], True)
+    layer["allOf"] = [_branch(effect, own) for effect in known.values()]
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _branch(effect: Effect, own: dict[str, bool]) -> dict[str, Any]:
+    options = {name: option_schema(spec) for name, spec in effect.options.items()}
+    return {
+        "if": {"properties": {"effect": {"const": effect.name}}, "required": ["effect"]},
+        "then": {
+            "description": effect.summary,
+            "properties": {**own, **options},
+            "additionalProperties": False,
+        },
+    }
+
+
+def option_schema(spec: Spec) -> dict[str, Any]:
+    """Return the JSON Schema of one option: its type, help, range in words, and default."""
+    default = spec.kind.unset if spec.default is None else spec.kind.text(spec.default)
+    wanted = spec.kind.wanted()
+    return {
+        **spec.kind.schema(),
+        "description": f"{spec.kind.help} ({wanted}; if left out: {default})",
+    }

@@ -1,0 +1,169 @@
+"""How fast shows are rendered, beside a fused numba kernel and a per-pixel loop.
+
+Run: python -m tests.bench_effects        (needs numba: pip install numba)
+
+All ratios are of one run on one machine; each figure is the best of several.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import time
+import tracemalloc
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from lumenmap.codes.quantise import quantise
+from lumenmap.colour.palette import Palette
+from lumenmap.frames.parallel import render_on
+from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, _part
+from lumenmap.frames.render import default_block, render
+from lumenmap.motion.at import At
+from lumenmap.show.model import Cue, Layer, Show
+from lumenmap.show.registry import effects
+
+FPS = 40.0
+
+
+def places(count: int) -> At:
+    along = np.arange(count) * 0.0762
+    edge = np.minimum(along, 12.0)
+    xyz = np.stack([along % 12, np.zeros(count), 3 + along % 5], -1)
+    return At(xyz, along, edge, np.full(count, 12.0), np.tile([0.0, -1, 0], (count, 1)),
+              np.full(count, along[-1] + 1), xyz.min(0), xyz.max(0), {})  # fmt: skip
+
+
+def show_of(count: int, frames: int, tile: int = 8000) -> Plan:
+    """Plan a chase with a second chase screened over it."""
+    known = effects()["chase"]
+    warm = Palette("warm", ["#ffb347", "#ff5500", "#7a0019"])
+    cold = Palette("cold", ["#dff3ff", "#06122e"])
+    layers = (
+        Layer(known, known.read({}), warm, (), "normal", 1.0, "layer[0]"),
+        Layer(known, known.read({"speed": "-1.7 m/s", "spacing": "3 m"}), cold, (), "screen", 1.0,
+              "layer[1]"),
+    )  # fmt: skip
+    cue = Cue("all", 0.0, frames / FPS, 0.0, 0.0, layers)
+    at = places(count)
+    tiles = []
+    for first in range(0, count, tile):
+        here = _part(at, slice(first, min(first + tile, count))) if count > tile else at
+        planned = tuple(PlannedLayer(x, here, None, x.options) for x in layers)
+        tiles.append(Tile(first, len(here.xyz), (PlannedCue(cue, planned),)))
+    show = Show("bench", Path("bench.toml"), None, FPS, frames, 1, (cue,))
+    return Plan(show, count, tuple(tiles), np.empty(0, np.intp))
+
+
+def best(call, times: int = 5) -> float:
+    found = np.inf
+    for _ in range(times):
+        start = time.perf_counter()
+        call()
+        found = min(found, time.perf_counter() - start)
+    return found
+
+
+def to_codes(plan: Plan) -> None:
+    for light in render(plan):
+        quantise(light)
+
+
+def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
+    """Return the chase's own table and its repeats: the rivals get the same pattern."""
+    import lumenmap_effects.chase as chase
+
+    options = layer.options
+    table = chase._pattern(layer.palette, options["lit"], options["soft"]).table
+    repeat = options["spacing"] * len(layer.palette.stops)
+    return table, 1 / repeat, options["speed"] / repeat
+
+
+def fused(plan: Plan):
+    """Compile the same show as one loop: look up twice, screen, quantise."""
+    import numba
+
+    at = plan.tiles[0].cues[0].layers[0].at
+    (a, ka, va), (b, kb, vb) = (pattern(p.layer) for p in plan.tiles[0].cues[0].layers)
+
+    @numba.njit(fastmath=True)
+    def kernel(along, frames, a, ka, va, b, kb, vb, out):
+        for f in range(frames):
+            t = f / FPS
+            for n in range(len(along)):
+                u = along[n] * ka - va * t
+                i = int((u - np.floor(u)) * len(a)) & (len(a) - 1)
+                w = along[n] * kb - vb * t
+                j = int((w - np.floor(w)) * len(b)) & (len(b) - 1)
+                for c in range(3):
+                    light = 1 - (1 - a[i, c]) * (1 - b[j, c])
+                    out[f & 7, n, c] = np.uint8(light * np.float32(255) + np.float32(0.5))
+
+    out = np.empty((8, plan.pixels, 3), np.uint8)
+    call = partial(kernel, at.along_line, plan.show.frames, a, ka, va, b, kb, vb, out)
+    call()
+    return call
+
+
+def loop(plan: Plan, frames: int) -> None:
+    """The same show, a pixel at a time in Python."""
+    at = plan.tiles[0].cues[0].layers[0].at
+    (a, ka, va), (b, kb, vb) = (pattern(p.layer) for p in plan.tiles[0].cues[0].layers)
+    a, b, along = a.tolist(), b.tolist(), at.along_line.tolist()
+    for f in range(frames):
+        t = f / FPS
+        out = bytearray()
+        for d in along:
+            x = a[int((d * ka - va * t) % 1.0 * len(a))]
+            y = b[int((d * kb - vb * t) % 1.0 * len(b))]
+            for c in range(3):
+                out.append(int((1 - (1 - x[c]) * (1 - y[c])) * 255 + 0.5))
+
+
+def alone(plan: Plan) -> None:
+    for _ in render(plan):
+        pass
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--frames", type=int, default=6000)
+    frames = parser.parse_args().frames
+    plan = show_of(1000, frames)
+    work = 1000 * frames / 1e6
+    ours = best(lambda: to_codes(plan))
+    print(f"two-layer chase, 1,000 pixels, to codes: {work / ours:6.1f} M pixel-frames/s")
+    try:
+        theirs = best(fused(plan))
+        print(f"fused numba kernel, one thread:          {work / theirs:6.1f}   "
+              f"ours is {theirs / ours:.2f} × it (wanted: 0.5)")  # fmt: skip
+    except ImportError:
+        print("numba is not installed: no fused kernel to compare with")
+    slow = best(lambda: loop(plan, 40), 2) / 40 * frames
+    print(f"per-pixel Python loop:                   {work / slow:6.2f}   "
+          f"ours is {slow / ours:.0f} × it (wanted: 40)")  # fmt: skip
+    longer = show_of(1000, 8 * frames)
+    one = best(lambda: list(map(len, map(quantise, render(longer)))), 2)
+    with ProcessPoolExecutor(2) as pool:
+        list(render_on(pool, plan, quantise))
+        two = best(lambda: [len(c) for c in render_on(pool, longer, quantise, workers=2)], 2)
+    print(f"two processes: {one / two:.2f} × one (wanted: 1.7; {os.cpu_count()} cores)")
+    for count in (1_000, 10_000, 100_000):
+        wide = show_of(count, max(40, frames * 500 // count))
+        took = best(lambda wide=wide: to_codes(wide), 3)
+        print(f"{count:7,} pixels: {count * wide.show.frames / took / 1e6:6.1f} M pixel-frames/s, "
+              f"{took / wide.show.frames * 1e3:.3f} ms a frame")  # fmt: skip
+    for length in (40, 400):
+        tracemalloc.start()
+        to_codes(show_of(10_000, length))
+        peak = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        print(f"memory, 10,000 pixels, {length} frames in blocks of {default_block(10_000)}: "
+              f"peak {peak / 1e6:.1f} MB")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
