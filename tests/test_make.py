@@ -61,7 +61,9 @@ def test_no_frame_is_over_the_budget_by_the_bytes_alone(made):
     for line in meta["lines"]:
         part = codes[:, line["first"] : line["first"] + line["count"]].astype(float)
         for place, letter in enumerate(line["order"]):
-            amps += part[:, :, place].sum(axis=1) / 255 * kind.channel_ma["RGBW".index(letter)] / 1000
+            amps += (
+                part[:, :, place].sum(axis=1) / 255 * kind.channel_ma["RGBW".index(letter)] / 1000
+            )
     amps += meta["pixels"] * kind.idle_ma / 1000
     assert amps.max() <= meta["budget_amps"] + 1e-12
     assert amps.max() == pytest.approx(meta["peak_amps"], abs=1e-9)
@@ -91,7 +93,8 @@ def test_every_part_alone_gives_the_same(made, tmp_path, lumenmap):
     assert lumenmap("check", folder / "out" / "frames.json").code == 0
     gif = tmp_path / "a.gif"
     assert lumenmap("preview", folder / "show.toml", "-o", gif, "--width", "160").code == 0
-    assert Image.open(gif).size == (160, 90)
+    with Image.open(gif) as picture:
+        assert picture.size == (160, 90)
 
 
 def test_reports_speak_json_when_asked(made, tmp_path, lumenmap):
@@ -114,7 +117,8 @@ def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_pa
     done = lumenmap("check", tmp_path / "show.toml")
     if most < 240:
         assert done.code == 1, done
-        assert f"It can take {most:.1f} frames/s" in done.out
+        assert f'line "{line.name}": {line.count} pixels' in done.out
+        assert f"can be refreshed {most:.1f} times a second at most" in done.out
     else:
         assert done.code == 0, done
 
@@ -153,9 +157,7 @@ def test_killed_at_any_write_the_folder_holds_one_whole_set(tmp_path, at, lumenm
 
     start(tmp_path, metric=True)
     show, out = tmp_path / "show.toml", tmp_path / "out"
-    text = "\n".join(
-        line.replace("fps = 30", "fps = 10") for line in show.read_text().splitlines()
-    )
+    text = "\n".join(line.replace("fps = 30", "fps = 10") for line in show.read_text().splitlines())
     show.write_text(text)
     words = ["make", str(show), "-o", str(out), "--width", "64"]
     assert lumenmap(*words).code == 0

@@ -38,9 +38,4 @@ def _capped(report: dict[str, Any]) -> str:
 
 def refresh(problem: dict[str, Any]) -> str:
     """Say that a line can't be refreshed at the show's rate, and the rate it can take."""
-    return (
-        f'  PROBLEM: line "{problem["line"]}" has {problem["pixels"]:,} pixels, which take '
-        f"{problem['frame_ms']:.1f} ms a frame; at {problem['fps']:g} frames/s there are "
-        f"{1000 / problem['fps']:.1f} ms. It can take {problem['max_fps']:.1f} frames/s: "
-        "lower fps, or split the line over two outputs"
-    )
+    return f"  PROBLEM: {problem['message']}"
