@@ -16,7 +16,9 @@ def make_map(counts=(50, 30), *, kind="ws2811-12v", spacing=0.0762, **measured):
     row = pixel_kind(kind, **measured)
     n, spans, along, line = sum(counts), [], [], []
     for i, count in enumerate(counts):
-        spans.append(LineSpan(f"line-{i}", sum(counts[:i]), count, i + 1, row.order, count * spacing))
+        spans.append(
+            LineSpan(f"line-{i}", sum(counts[:i]), count, i + 1, row.order, count * spacing)
+        )
         along.append((np.arange(count) + 0.5) * spacing)
         line.append(np.full(count, i, np.int32))
     xyz = np.zeros((n, 3))
