@@ -51,7 +51,7 @@ def load_almanac(path: Path | str) -> Almanac:
         # A day without a show is dark for the rules, and not for another [[once]] on it.
         dark += reader.days(silent, "once.date")
     return Almanac(
-        top.name or path.stem, path, reader.place(), reader.house, (*rules, *once), dark,
+        top.name or (path.resolve().parent.name if path.stem == "almanac" else path.stem), path, reader.place(), reader.house, (*rules, *once), dark,
         quiet, dims, top.brightness,
     )  # fmt: skip
 

@@ -118,16 +118,20 @@ class Almanac:
         edges |= {e for start, stop, _ in levels for e in (start, stop)}
         pieces = []
         for start, stop in pairwise(sorted(edges)):
-            level = min((b for a, z, b in levels if a <= start < z), default=1.0)
+            here = [b for a, z, b in levels if a <= start < z]
+            quiet = 0.0 in here
             playing = [
-                w for w in wanted if w.start <= start < w.stop and (level or w.rule.in_quiet_hours)
+                w
+                for w in wanted
+                if w.start <= start < w.stop and (w.rule.in_quiet_hours or not quiet)
             ]
             if not playing:
                 continue
             best = max(playing, key=lambda w: w.rank)
             if best.rank[1] == day:
                 rule = best.rule
-                dimmed = rule.brightness * self.brightness * (level or 1.0)
+                dim = min((b for b in here if b), default=1.0)
+                dimmed = rule.brightness * self.brightness * dim
                 pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed))
         return _joined(pieces), notes
 

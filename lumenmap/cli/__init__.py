@@ -10,7 +10,10 @@ import typer
 
 #: The commands in the order that help shows them: file in this folder, which holds a function
 #: of the same name (a trailing underscore in the file's name is dropped from the command's).
-COMMANDS = ("new", "make", "preview", "check", "export", "schema")
+COMMANDS = (
+    "new", "make", "preview", "check", "export", "stream", "locate", "tonight", "year", "run",
+    "schema",
+)  # fmt: skip
 
 app = typer.Typer(
     name="lumenmap",

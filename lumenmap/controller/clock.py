@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from typing import Protocol
 
 
@@ -35,3 +36,21 @@ class SystemClock:
     def sleep(self, seconds: float) -> None:
         """Wait; a signal does not shorten it."""
         time.sleep(seconds)
+
+
+class PatientClock(SystemClock):
+    """A system clock whose long waits end early when something asks for it.
+
+    Parameters
+    ----------
+    wait
+        Waits so many seconds, or until stopping is asked for.
+    """
+
+    def __init__(self, wait: Callable[[float], None]) -> None:
+        super().__init__()
+        self._wait = wait
+
+    def sleep(self, seconds: float) -> None:
+        """Wait; short waits, those between frames, to the microsecond."""
+        (super().sleep if seconds < 0.5 else self._wait)(seconds)

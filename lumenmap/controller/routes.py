@@ -29,6 +29,19 @@ class Routes:
     discovery: Address | None = None
 
 
+def check_routes(to: Iterable[str], *, multicast: bool, sync: int, port: int) -> None:
+    """Refuse what no show could be sent with, before there is one; lines are not known yet.
+
+    Raises
+    ------
+    InputError
+        As `routes`.
+    """
+    lines = dict.fromkeys(text.rpartition("=")[0] or "all" for text in to)
+    known = tuple(Universe(1 + i, name, 0, 1, 0, 3) for i, name in enumerate(lines))
+    routes(known, to, multicast=multicast, sync=sync, port=port)
+
+
 def routes(
     universes: Sequence[Universe],
     to: Iterable[str] = (),

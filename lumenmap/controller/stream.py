@@ -111,11 +111,10 @@ class Stream:
         fast: bool = False,
         say: Callable[[str], None] = lambda _: None,
     ) -> None:
-        if not 0 < brightness <= 1:
-            raise InputError(f"brightness is {brightness:g}; more than 0, at most 1 is wanted")
         self._source, self._universes, self._routes = source, universes, routes
         self._sender, self._clock, self._say = sender, clock or SystemClock(), say
-        self._levels, self._steady, self._fast = dim_levels(brightness), steady, fast
+        self._steady, self._fast = steady, fast
+        self.dim(brightness)
         self._sync_universe = sync
         self._sync = bytearray(sync_packet(source.cid, sync)) if sync else None
         self._discovery = discovery_packets(source, [u.number for u in universes])
@@ -125,6 +124,12 @@ class Stream:
         self._trouble_lost = 0
         self._sequence: NDArray[np.int64] | None = None  # goes on from one show to the next
         self.report = Report()
+
+    def dim(self, brightness: float) -> None:
+        """Turn all codes down to a share of 1 from the next `play` on."""
+        if not 0 < brightness <= 1:
+            raise InputError(f"brightness is {brightness:g}; more than 0, at most 1 is wanted")
+        self._levels = dim_levels(brightness)
 
     def play(
         self,

@@ -1,0 +1,5 @@
+"""``python -m lumenmap``: the command line."""
+
+from lumenmap.cli import main
+
+main()

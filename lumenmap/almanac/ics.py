@@ -1,0 +1,74 @@
+r"""The year as an iCalendar file (RFC 5545), one event a piece of an evening.
+
+Sunset is no rule of RFC 5545, so every evening stands for itself, in UTC, which needs no time zone
+table. Lines end in CRLF and are folded at 75 octets (3.1); text escapes ``\ ; ,`` and line ends
+(3.3.11).
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from datetime import UTC, datetime
+
+from lumenmap.almanac.model import Almanac, Piece
+
+_UTC = "%Y%m%dT%H%M%SZ"
+
+
+def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | None = None) -> str:
+    """Return the text of an ``.ics`` file.
+
+    Parameters
+    ----------
+    stamp
+        When it was made (DTSTAMP); now if not given.
+    """
+    made = (stamp or datetime.now(UTC)).astimezone(UTC).strftime(_UTC)
+    lines = [
+        "BEGIN:VCALENDAR",
+        "VERSION:2.0",
+        "PRODID:-//lumenmap//almanac//EN",
+        "CALSCALE:GREGORIAN",
+        f"X-WR-CALNAME:{_text(almanac.name)}",
+    ]
+    for piece in pieces:
+        start, stop = (round_second(t).strftime(_UTC) for t in (piece.start, piece.stop))
+        key = f"{almanac.name}/{piece.rule}/{start}"
+        lines += [
+            "BEGIN:VEVENT",
+            f"UID:{uuid.uuid5(uuid.NAMESPACE_OID, key)}",
+            f"DTSTAMP:{made}",
+            f"DTSTART:{start}",
+            f"DTEND:{stop}",
+            f"SUMMARY:{_text(piece.rule)}",
+            f"DESCRIPTION:{_text(f'{piece.show.name}, brightness {piece.brightness:.0%}')}",
+            "TRANSP:TRANSPARENT",
+            "END:VEVENT",
+        ]
+    lines.append("END:VCALENDAR")
+    return "".join(_fold(line) + "\r\n" for line in lines)
+
+
+def round_second(moment: datetime) -> datetime:
+    """Return the nearest whole second."""
+    return datetime.fromtimestamp(round(moment.timestamp()), UTC)
+
+
+def _text(words: str) -> str:
+    for plain, escaped in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
+        words = words.replace(plain, escaped)
+    return "".join(c for c in words if c >= " ")
+
+
+def _fold(line: str) -> str:
+    """Fold at 75 octets, never inside a character."""
+    parts: list[str] = []
+    now = b""
+    for char in line:
+        octets = char.encode()
+        if len(now) + len(octets) > (75 if not parts else 74):
+            parts.append(now.decode())
+            now = b""
+        now += octets
+    return "\r\n ".join([*parts, now.decode()])

@@ -1,0 +1,57 @@
+"""One evening in words and as a table."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.sun import crossing
+from lumenmap.almanac.year import row
+from lumenmap.core.errors import InputError
+
+
+def parse_date(text: str) -> date:
+    """Read a date as 2026-12-24.
+
+    Raises
+    ------
+    InputError
+        It isn't one.
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError(
+            f'"{text[:40]}" is no date; wanted year-month-day, as 2026-12-24'
+        ) from None
+
+
+def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
+    """Return an evening as a table for JSON, and as lines for people."""
+    pieces, notes = almanac.evening(day)
+    sunset = crossing(almanac.place, day, rising=False)
+    if isinstance(sunset, datetime):
+        local = sunset.astimezone(almanac.place.zone) + timedelta(seconds=30)
+        sun = f"sunset {local:%H:%M}"
+    else:
+        sun = "the sun does not set" if sunset == "day" else "the sun does not rise"
+    rows = [row(almanac, piece) for piece in pieces]
+    lines = [f"{day:%A %d %B %Y}, {almanac.place.zone.key}: {sun}"]
+    for r in rows:
+        dimmed = f" at {r['brightness']:.0%}" if r["brightness"] < 1 else ""
+        lines.append(f"  {r['from']} to {r['to']}  {r['show']}{dimmed}  ({r['rule']})")
+    lines += [f"  not played: {note}" for note in notes]
+    if not rows:
+        lines.append("  nothing plays")
+    missing = sorted({p.show.name for p in pieces if not p.show.exists()})
+    lines += [f"  MISSING: {name} is not there" for name in missing]
+    report = {
+        "date": day.isoformat(),
+        "timezone": almanac.place.zone.key,
+        "sunset": sunset.isoformat(timespec="seconds") if isinstance(sunset, datetime) else None,
+        "pieces": rows,
+        "notes": notes,
+        "problems": [f"{name} is not there" for name in missing],
+    }
+    return report, lines

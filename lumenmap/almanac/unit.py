@@ -1,0 +1,52 @@
+"""A systemd unit that plays the almanac from the machine's start on."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from lumenmap.core.errors import InputError
+
+
+def own_command() -> list[str]:
+    """Return the command that this process was started by, less ``--systemd``."""
+    arguments = [word for word in sys.argv[1:] if word != "--systemd"]
+    return [sys.executable, "-m", "lumenmap", *arguments]
+
+
+def systemd_unit(name: str, command: Sequence[str], folder: str) -> str:
+    """Return the text of a unit (systemd.service(5)).
+
+    Parameters
+    ----------
+    command
+        The program and its arguments; absolute paths.
+    folder
+        The folder to work in.
+    """
+    title = "".join(c for c in name if c.isprintable())
+    return f"""[Unit]
+Description=Light on the roofline: {title.replace("%", "%%")}
+Wants=network-online.target time-sync.target
+After=network-online.target time-sync.target
+
+[Service]
+Type=simple
+WorkingDirectory={folder.replace("%", "%%")}
+ExecStart={" ".join(_quote(word) for word in command)}
+Restart=always
+RestartSec=2
+KillSignal=SIGTERM
+TimeoutStopSec=5
+
+[Install]
+WantedBy=multi-user.target
+"""
+
+
+def _quote(word: str) -> str:
+    """Quote an argument: % and $ stand for themselves, spaces do not split it."""
+    if any(c in word for c in "\n\r\0"):
+        raise InputError(f'"{word[:40]!r}" can\'t stand in a systemd unit')
+    escaped = word.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%").replace("$", "$$")
+    return f'"{escaped}"' if escaped != word or any(c in word for c in " '\";") else word

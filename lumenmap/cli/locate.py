@@ -1,0 +1,76 @@
+"""lumenmap locate: patterns that answer questions on the ladder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.wire import Interface, Multicast, Port, Stopping, To, source, told
+
+
+def locate(
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    question: Annotated[
+        str,
+        typer.Argument(
+            metavar="QUESTION",
+            help="pixel: which is number N? count: tens, fifties, hundreds. walk: does each line "
+            "run as the map says? edges: is each edge where it should be? order: which colour "
+            "comes first?",
+        ),
+    ],
+    pixel: Annotated[
+        int, typer.Option("--number", "-n", help="For pixel: its number, from 1.")
+    ] = 1,
+    line: Annotated[str, typer.Option(help="This data line only.")] = "",
+    brightness: Annotated[
+        float, typer.Option(help="0 to 0.3 of full; somebody looks at it from near.")
+    ] = 0.1,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="FILE", help="Write it as a file instead of sending."),
+    ] = None,
+    as_format: Annotated[
+        str, typer.Option("--format", help="Of that file: see lumenmap export --help.")
+    ] = "raw",
+    to: To = None,
+    multicast: Multicast = False,
+    port: Port = 5568,
+    interface: Interface = "",
+) -> None:
+    """Find pixels on the real house: a dim pattern that answers one question.
+
+    Ladder work: set the feet about a quarter of the working length out from the wall, face the
+    ladder, keep three points of contact, look up for overhead wires, and do not work alone, in
+    wind or on ice. Unplug before you touch wiring.
+
+    Example: lumenmap locate my-house/house.toml pixel -n 57 --line front --to 192.168.1.40
+
+    Example: lumenmap locate my-house/house.toml edges --to 192.168.1.40
+    """
+    from lumenmap.controller.registry import format_named
+    from lumenmap.controller.routes import routes
+    from lumenmap.controller.sender import UdpSender
+    from lumenmap.controller.stream import Stream
+    from lumenmap.controller.universes import plan_universes
+    from lumenmap.live import pattern_frames
+
+    frames, words = pattern_frames(house, question, pixel=pixel, line=line, brightness=brightness)
+    print("\n".join(words))
+    if out is not None:
+        format_named(as_format).write(frames, out, {})
+        print(f"wrote {out}")
+        return
+    universes = plan_universes(frames.lines, frames.channels)
+    where = routes(universes, to or (), multicast=multicast, port=port)
+    stopping = Stopping()
+    sender = UdpSender(interface=interface)
+    told("Ctrl-C stops it")
+    try:
+        Stream(source(house, "", 100), universes, where, sender, say=told).play(
+            frames, loop=True, stop=stopping
+        )
+    finally:
+        sender.close()

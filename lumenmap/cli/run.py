@@ -1,0 +1,97 @@
+"""lumenmap run: the almanac, every evening."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared import Effects
+from lumenmap.cli.wire import (
+    Interface,
+    Multicast,
+    Port,
+    Priority,
+    SourceName,
+    Steady,
+    Stopping,
+    Sync,
+    To,
+    source,
+    told,
+)  # fmt: skip
+
+
+def run(
+    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    to: To = None,
+    multicast: Multicast = False,
+    state: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Where good shows and status.json are kept; .lumenmap "
+            "beside the almanac if left out.",
+        ),
+    ] = None,
+    systemd: Annotated[
+        bool, typer.Option("--systemd", help="Print a systemd unit for this command and stop.")
+    ] = False,
+    port: Port = 5568,
+    interface: Interface = "",
+    priority: Priority = 100,
+    name: SourceName = "",
+    sync: Sync = 0,
+    steady: Steady = False,
+    effects: Effects = None,
+) -> None:
+    """Play every evening what the almanac says, until stopped.
+
+    Each show is checked against its budgets before it may play. Should one be missing or refused,
+    its previous good version plays instead. status.json says what is going on.
+
+    Example: lumenmap run my-house/almanac.toml --to 192.168.1.40
+
+    Example: lumenmap run my-house/almanac.toml --to 192.168.1.40 --systemd
+    """
+    from datetime import UTC, datetime
+
+    from lumenmap import pipeline
+    from lumenmap.almanac.load import load_almanac
+    from lumenmap.almanac.unit import own_command, systemd_unit
+    from lumenmap.controller.clock import PatientClock
+    from lumenmap.controller.play import StreamPlayer
+    from lumenmap.controller.routes import check_routes, routes
+    from lumenmap.controller.sender import UdpSender
+    from lumenmap.live import budget_problems
+    from lumenmap.nightly import Almanacs, GoodShows, Nightly, write_status
+
+    book = load_almanac(almanac)
+    if systemd:
+        print(systemd_unit(book.name, own_command(), str(Path.cwd())), end="")
+        return
+    check_routes(to or (), multicast=multicast, sync=sync, port=port)
+    kept = state or almanac.parent / ".lumenmap"
+    kept.mkdir(parents=True, exist_ok=True)
+    stopping = Stopping()
+    clock = PatientClock(stopping.wait)
+    sender = UdpSender(interface=interface)
+
+    def render(show: Path, folder: Path) -> None:
+        pipeline.export(pipeline.load(show, effect_folders=effects or ()), folder)
+
+    player = StreamPlayer(
+        source(book.house or almanac, name, priority),
+        lambda universes: routes(universes, to or (), multicast=multicast, sync=sync, port=port),
+        sender, clock, sync=sync, steady=steady, say=told,
+    )  # fmt: skip
+    nightly = Nightly(
+        Almanacs(almanac, told), GoodShows(kept / "shows", render, budget_problems), player,
+        wall=lambda: datetime.now(UTC), clock=clock,
+        status=lambda s: write_status(kept / "status.json", s), say=told,
+    )  # fmt: skip
+    try:
+        nightly.run(stopping)
+    finally:
+        sender.close()

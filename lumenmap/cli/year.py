@@ -1,0 +1,54 @@
+"""lumenmap year: the almanac's year as a table, a picture, a calendar."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared import Json, say
+
+
+def year(
+    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    number: Annotated[
+        int, typer.Option("--year", help="Which year; this one if left out.", min=0, max=2200)
+    ] = 0,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="PNG", help="Draw the year's evenings.")
+    ] = None,
+    ics: Annotated[
+        Path | None, typer.Option(metavar="ICS", help="Write a calendar file (RFC 5545).")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Show the whole year: every evening that has a show.
+
+    Example: lumenmap year my-house/almanac.toml --year 2026 --picture year.png --ics year.ics
+    """
+    from datetime import UTC, datetime
+
+    from lumenmap.almanac.ics import calendar
+    from lumenmap.almanac.load import load_almanac
+    from lumenmap.almanac.year import row, year_picture, year_pieces
+    from lumenmap.core.files import whole_file, write_whole
+
+    book = load_almanac(almanac)
+    wanted = number or book.today(datetime.now(UTC)).year
+    pieces = year_pieces(book, wanted)
+    rows = [row(book, piece) for piece in pieces]
+    lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
+    lines += [
+        f"{r['date']}  {r['from']}  {r['to']}  {r['brightness']:5.0%}  {r['show']} ({r['rule']})"
+        for r in rows
+    ]
+    lines.append(f"{len({r['date'] for r in rows})} evenings in {wanted}")
+    if picture is not None:
+        with whole_file(picture) as beside:
+            year_picture(book, wanted, beside)
+        lines.append(f"wrote {picture}")
+    if ics is not None:
+        write_whole(ics, calendar(book, pieces))
+        lines.append(f"wrote {ics}")
+    say({"year": wanted, "pieces": rows}, lines, as_json)
