@@ -164,7 +164,9 @@ class LineTable(Table):
     path: list[str | StepTable] = Field(min_length=1, max_length=10_000)
     universe: int = Field(1, ge=1, le=63999)
     order: str | None = Field(None, description="Channel order, if not the pixel's.")
-    cuts: list[str] = Field(default_factory=list)
+    cuts: list[str] = Field(
+        default_factory=list, description="Where its positive is cut, between two supplies."
+    )
 
 
 class SupplyTable(Table):
@@ -181,10 +183,41 @@ class FeedTable(Table):
     name: str = ""
     supply: str
     to: str = Field(description="The line it feeds.")
-    at: str = Field("start", description="start, end, or a distance along the line.")
+    at: str = Field("start", description="start, middle, end, or a distance along the line.")
     wire: str = "16 AWG"
     length: Natural = Field(Fraction(0), description="One way.")
     fuse: Amps | None = None
+
+
+class BusTable(Table):
+    """``[[bus]]``: a pair of wires alongside a line, tied to it at both ends and on the way."""
+
+    name: str = ""
+    along: str = Field(description="The line it runs beside.")
+    start: str = Field("start", description="start, end, or a distance along the line.")
+    stop: str = Field("end", description="start, end, or a distance along the line.")
+    wire: str = "14 AWG"
+    tie_every: Positive | None = Field(None, description="Between ties; at its ends only if none.")
+
+
+class WiringTable(Table):
+    """``[wiring]``: what holds for all wire of the house."""
+
+    string: str = Field("18 AWG", description="The conductors between pixels.")
+    ampacity: str = Field("planner", description="The table of amps a wire may carry.")
+    celsius: float = Field(20.0, ge=-60, le=105, description="Temperature of the copper.")
+    contact_milliohms: float = Field(
+        0.0, ge=0, le=1000, description="A fuse, its holder and a joint, on each feed."
+    )
+
+
+class EnergyTable(Table):
+    """``[energy]``: how long the lights burn and what that costs."""
+
+    hours: float = Field(5.0, gt=0, le=24, description="Hours an evening.")
+    evenings: int = Field(40, ge=1, le=366, description="Evenings a season.")
+    price: float | None = Field(None, ge=0, le=100, description="Of a kWh, in your money.")
+    efficiency: float = Field(0.85, gt=0.1, le=1, description="The supply's, wall to wire.")
 
 
 class HouseFile(Table):
@@ -198,4 +231,7 @@ class HouseFile(Table):
     line: list[LineTable] = Field(min_length=1, max_length=200)
     supply: list[SupplyTable] = Field(min_length=1, max_length=50)
     feed: list[FeedTable] = Field(default_factory=list, max_length=500)
+    bus: list[BusTable] = Field(default_factory=list, max_length=200)
+    wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
+    energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
     group: dict[str, list[str]] = Field(default_factory=dict)

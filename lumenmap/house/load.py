@@ -12,8 +12,22 @@ import numpy as np
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.tables import check, load_toml
 from lumenmap.house import place
-from lumenmap.house.file import EdgeTable, FeedTable, HouseFile, PixelTable
-from lumenmap.house.model import Edge, Face, Feed, House, Line, Mass, Place, Points, Rail, Supply
+from lumenmap.house.file import BusTable, EdgeTable, FeedTable, HouseFile, PixelTable
+from lumenmap.house.model import (
+    Bus,
+    Edge,
+    Face,
+    Feed,
+    Habits,
+    House,
+    Line,
+    Mass,
+    Place,
+    Points,
+    Rail,
+    Supply,
+    Wiring,
+)
 from lumenmap.house.path import path as line_path
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
@@ -74,7 +88,15 @@ def _build(table: HouseFile, file: Path) -> House:
         supplies=supplies,
         feeds=tuple(_feed(i, t, supplies, lines) for i, t in enumerate(table.feed)),
         groups={name: tuple(members) for name, members in table.group.items()},
-    )
+        buses=tuple(_bus(i, t, lines) for i, t in enumerate(table.bus)),
+        wiring=Wiring(
+            table.wiring.string, table.wiring.ampacity, table.wiring.celsius,
+            table.wiring.contact_milliohms / 1000,
+        ),
+        habits=Habits(
+            table.energy.hours, table.energy.evenings, table.energy.price, table.energy.efficiency
+        ),
+    )  # fmt: skip
 
 
 def _masses(
@@ -154,3 +176,11 @@ def _feed(i: int, t: FeedTable, supplies: tuple[Supply, ...], lines: tuple[Line,
         raise InputError(unknown("line", t.to, names), key=f"{key}, to")
     name = t.name or f"{t.supply} to {t.to} {t.at}"
     return Feed(name, t.supply, t.to, t.at, t.wire, float(Fraction(t.length)), t.fuse)
+
+
+def _bus(i: int, t: BusTable, lines: tuple[Line, ...]) -> Bus:
+    name = t.name or f"bus {i + 1}"
+    if t.along not in (names := [x.name for x in lines]):
+        raise InputError(unknown("line", t.along, names), key=f'bus "{name}", along')
+    every = float(t.tie_every) if t.tie_every is not None else None
+    return Bus(name, t.along, t.wire, t.start, t.stop, every)

@@ -71,7 +71,8 @@ class Network:
     def source_inflow(self) -> F:
         """Return the A (nodes,) that the sources push in at what they are wired to."""
         push = self.siemens * self.lift
-        total: F = np.bincount(self.ends.T.ravel(), np.concatenate([-push, push]), self.nodes)
+        both = np.concatenate([-push, push])
+        total: F = np.bincount(self.ends.T.ravel(), both, self.nodes).astype(np.float64)
         return total
 
     def inflow(self, amps: F) -> F:
