@@ -1,0 +1,37 @@
+"""Memory stays flat as a show gets longer."""
+
+import subprocess
+import sys
+
+CODE = """
+import resource, sys
+import lumenmap
+lumenmap.export(lumenmap.load(sys.argv[1]), sys.argv[2])
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
+HOUSE = """
+house = { name = "Hour", unit = "m" }
+rail = { hole_spacing = "20 mm" }
+pixel = { kind = "ws2811-12v" }
+edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
+line = [{ name = "all", path = ["wall"] }]
+supply = [{ name = "one", volts = 12, amps = 10 }]
+"""
+SHOW = """
+show = { house = "house.toml", fps = 30, length = "1 h" }
+[[cue]]
+[[cue.layer]]
+effect = "gradient"
+"""
+
+
+def test_one_hour_of_500_pixels_in_under_400_mb(tmp_path):
+    (tmp_path / "house.toml").write_text(HOUSE)
+    (tmp_path / "show.toml").write_text(SHOW)
+    done = subprocess.run(
+        [sys.executable, "-c", CODE, str(tmp_path / "show.toml"), str(tmp_path / "out")],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert (tmp_path / "out" / "frames.rgb").stat().st_size == 108_000 * 500 * 3
+    (tmp_path / "out" / "frames.rgb").unlink()
+    assert int(done.stdout) < 400, f"{done.stdout.strip()} MB"

@@ -1,0 +1,60 @@
+"""What the README says is so."""
+
+import re
+import runpy
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text()
+
+
+def test_quick_start_is_two_one_line_commands_that_set_up_for_themselves():
+    part = README.split("## Quick start")[1].split("\n## ")[0]
+    blocks = re.findall(r"```sh\n(.*?)```", part, flags=re.S)
+    assert len(blocks) == 2 and part.count("```") == 4
+    for block in blocks:
+        assert len(block.strip().splitlines()) == 1
+        assert block.startswith("python3 -m venv .venv && ")
+    assert "lumenmap make examples/" in blocks[0]
+    assert "pytest" in blocks[1]
+
+
+def test_files_and_pictures_that_it_names_are_there():
+    for name in re.findall(r"(?:\]\(|src=\")([^)#\"]+)", README):
+        if "://" not in name:
+            assert (ROOT / name).exists(), name
+    for name in re.findall(r"examples/[\w./-]+", README):
+        assert (ROOT / name.rstrip(".")).exists(), name
+
+
+def test_the_example_in_python_is_the_one_shown_and_runs(tmp_path, monkeypatch, capsys):
+    text = (ROOT / "examples" / "ten_lines.py").read_text()
+    assert text.strip() in README
+    assert len([x for x in text.splitlines() if x.strip()]) <= 10
+    shutil.copytree(ROOT / "examples", tmp_path / "examples")
+    monkeypatch.chdir(tmp_path)
+    runpy.run_path("examples/ten_lines.py")
+    assert "A of" in capsys.readouterr().out
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["frames.json", "frames.rgb"]
+
+
+@pytest.mark.parametrize("command", sorted(set(re.findall(r"lumenmap ([a-z]+)", README))))
+def test_every_command_it_names_exists(command):
+    from lumenmap.cli import COMMANDS
+
+    words = {c.rstrip("_") for c in COMMANDS} | {"is", "computes", "make"}
+    assert command in words
+
+
+def test_ignore_file_keeps_what_the_quick_start_makes_out_of_git():
+    got = subprocess.run(
+        ["git", "check-ignore", "out/preview.gif", ".venv/bin/python"],
+        cwd=ROOT, capture_output=True, text=True,
+    )  # fmt: skip
+    if got.returncode == 128:
+        pytest.skip("not a git checkout")
+    assert len(got.stdout.split()) == 2
