@@ -170,6 +170,7 @@ def make(
     sampler = _Sampler(work, fps)
     with OutputSet(folder) as files:
         report = _export(work, files, Path(folder), sampler, progress)
+        report["preview_seconds"] = min(work.show.seconds, PREVIEW_SECONDS)
         _picture(work, sampler, files.path("preview.gif"), width)
         files.path("report.json").write_text(_json(report))
     return report

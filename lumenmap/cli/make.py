@@ -34,5 +34,7 @@ def make(
     with progress("rendering") as told:
         report = pipeline.make(work, out, width=width, progress=told)
     lines = [*summary(report), f"wrote {out}/: preview.gif, frames.rgb, frames.json, report.json"]
+    if report["preview_seconds"] < report["seconds"]:
+        lines.append(f"  preview.gif shows the first {report['preview_seconds']:g} s")
     say(report, lines, as_json)
     finish(report)
