@@ -5,50 +5,71 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
+from scipy.spatial import KDTree
 
 from lumenmap.pictures.camera import Camera
 from lumenmap.pictures.lamp import beam, point_spread
 from lumenmap.pictures.raster import Raster
 
+F = NDArray[np.float64]
+F32 = NDArray[np.float32]
+
 #: A lamp this much behind what the picture sees there still shows: rails stand proud (m).
 PROUD = 0.15
 #: Radius of a lamp's core and reach of its veil, as parts of the picture's height.
-CORE, REACH = 1 / 500, 1 / 22
+CORE, REACH = 1 / 520, 1 / 20
 #: Brightness of a lamp's core at full, before exposure: far above what a screen shows.
-PEAK = 2.4
+PEAK = 4.0
+#: Where cores overlap in the picture, each gives way by this power of the sum.
+GIVE = 0.75
 
 
 def lamp_images(
-    xyz: NDArray[np.float32], facing: NDArray[np.float32], lit: NDArray[np.float32],
-    raster: Raster, camera: Camera,
-) -> sparse.csr_array:  # fmt: skip
+    xyz: F32, facing: F32, lit: F32, raster: Raster, camera: Camera
+) -> sparse.csr_array:
     """Return the sparse (H·W, N) matrix from lamps to picture elements."""
     width, height = camera.width, camera.height
     places, depth = camera.project(xyz.astype(np.float64))
-    seen = (depth > 0.3) & (lit > 0)
-    x, y = np.floor(places.T * raster.samples)
-    inside = seen & (x >= 0) & (x < width * raster.samples) & (y >= 0)
-    inside &= y < height * raster.samples
-    hidden = np.zeros(len(xyz), bool)
-    found = raster.depth[y[inside].astype(int), x[inside].astype(int)]
-    hidden[inside] = found < depth[inside] - PROUD
-    core = max(0.62, CORE * height)
-    reach = max(3.0, REACH * height)
+    core, reach = max(0.62, CORE * height), max(3.0, REACH * height)
     near = (places > -reach).all(1) & (places < np.array([width, height]) + reach).all(1)
-    shown = np.flatnonzero(seen & ~hidden & near)
+    shown = np.flatnonzero(near & (lit > 0) & ~_hidden(places, depth, raster))
     towards = camera.position - xyz[shown]
-    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
+    towards /= np.maximum(np.linalg.norm(towards, axis=1, keepdims=True), 1e-9)
     level = beam(np.einsum("nk,nk->n", towards, facing[shown]).astype(np.float32))
+    level *= PEAK * _room(places[shown], core)
     side = np.arange(-int(reach), int(reach) + 1)
     dy, dx = (a.ravel() for a in np.meshgrid(side, side, indexing="ij"))
+    round_ = dx**2 + dy**2 <= reach**2
+    dx, dy = dx[round_], dy[round_]
     middle = np.floor(places[shown])
-    column = (middle[:, :1] + dx).astype(np.int64)
-    row = (middle[:, 1:] + dy).astype(np.int64)
+    column = (middle[:, :1] + dx).astype(np.int32)
+    row = (middle[:, 1:] + dy).astype(np.int32)
     off = np.stack([column + 0.5 - places[shown, :1], row + 0.5 - places[shown, 1:]], -1)
-    value = PEAK * level[:, None] * point_spread(off.astype(np.float32), core, reach)
-    keep = (value > 1e-4) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
-    lamp = np.broadcast_to(shown[:, None], keep.shape)
+    value = level[:, None] * point_spread(off.astype(np.float32), core, reach)
+    keep = (value > 2e-4) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
+    lamp = np.broadcast_to(shown[:, None].astype(np.int32), keep.shape)
     return sparse.coo_array(
         (value[keep], ((row * width + column)[keep], lamp[keep])),
         shape=(width * height, len(xyz)), dtype=np.float32,
     ).tocsr()  # fmt: skip
+
+
+def _hidden(places: F, depth: F, raster: Raster) -> NDArray[np.bool_]:
+    """Return (N,) whether something stands before a lamp, or it is behind the lens."""
+    rows, columns = raster.depth.shape
+    x, y = np.floor(places.T * raster.samples)
+    inside = (x >= 0) & (x < columns) & (y >= 0) & (y < rows)
+    hidden = depth <= 0.3
+    found = raster.depth[y[inside].astype(int), x[inside].astype(int)]
+    hidden[inside] |= found < depth[inside] - PROUD
+    return hidden
+
+
+def _room(places: F, core: float) -> F32:
+    """Return (N,) the factor that keeps lamps seen close together from burning out."""
+    if not len(places):
+        return np.zeros(0, np.float32)
+    near = KDTree(places).sparse_distance_matrix(KDTree(places), 4 * core, output_type="coo_matrix")
+    overlap = np.exp(-(near.data**2) / (2 * core**2))
+    total = 1 + np.bincount(near.row, overlap * (near.row != near.col), len(places))
+    return np.asarray(total**-GIVE, np.float32)

@@ -1,4 +1,4 @@
-"""`Preview`: the house at night as base + matrix × lamps; the matrix is computed once.
+"""`Preview`: the house at night as base + matrix × lamps; the matrices are computed once.
 
 Strategy: light adds up, so a picture is linear in the lamps' colours. What is worked out once:
 the base (dusk, dark walls, lit windows); the irradiance of each group of lamps at mesh nodes on
@@ -15,14 +15,11 @@ from scipy import sparse
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
-from lumenmap.pictures.base import base_picture
-from lumenmap.pictures.camera import Camera, framed
-from lumenmap.pictures.images import lamp_images
-from lumenmap.pictures.mesh import mesh
-from lumenmap.pictures.raster import Raster, rasterise
-from lumenmap.pictures.scene import scene
+from lumenmap.pictures.camera import Camera
+from lumenmap.pictures.look import Look
 from lumenmap.pictures.tone import STEPS, TOP, tone_table
-from lumenmap.pictures.wash import group_starts, wash_matrix
+from lumenmap.pictures.transport import Transport, transport
+from lumenmap.pictures.view import view_camera
 from lumenmap.pixels.pixelmap import PixelMap
 
 Frames = NDArray[np.uint8]
@@ -30,9 +27,10 @@ F32 = NDArray[np.float32]
 
 #: Frames worked on together: small enough for the cache, large enough for the products.
 BLOCK = 8
-LARGEST = 4096
-#: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
-STRENGTH = 0.45
+#: Largest side of a picture, in picture elements.
+LARGEST = 3840
+#: The light of a face that the exposure aims at, and how far it may go from the usual.
+AIM, BRIGHT, RANGE = 0.30, 0.95, (0.45, 1.6)
 
 
 class Preview:
@@ -45,55 +43,74 @@ class Preview:
     width, height
         Size of the pictures in picture elements.
     view
-        A camera of that size; by default from the street, framed to the house.
+        A named view or a camera of that size; by default from the street, framed to the house.
+    look
+        Hour, weather, scenery.
+    cache
+        Keep what is worked out in a hidden folder beside the house file.
 
     Raises
     ------
     InputError
-        A size that no picture has.
+        A size that no picture has; an unknown view; a camera inside the house.
     """
 
     def __init__(
-        self, house: House, pixelmap: PixelMap, *,
-        width: int = 640, height: int = 360, view: Camera | None = None,
+        self, house: House, pixelmap: PixelMap, *, width: int = 640, height: int = 360,
+        view: Camera | str | None = None, look: Look | None = None, cache: bool = False,
     ) -> None:  # fmt: skip
         if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
             raise InputError(f"a picture of {width} × {height}; wanted 16 to {LARGEST} each way")
         self.width, self.height = width, height
-        self.surfaces = scene(house)
-        seen = [s.corners for s in self.surfaces[:-1]] + [pixelmap.xyz]
-        self.camera = view or framed(np.concatenate(seen), width, height)
-        raster = rasterise(self.surfaces, self.camera)
-        base = base_picture(self.surfaces, raster, self.camera)
-        self._build(pixelmap, raster, base)
+        self.look = look or Look()
+        self.camera = view_camera(house, pixelmap, view, width, height)
+        self.parts: Transport = transport(house, pixelmap, self.camera, self.look, cache=cache)
+        parts = self.parts
+        both = sparse.hstack([parts.mix, parts.images], format="csr")
+        self.touched = np.flatnonzero(np.diff(both.indptr))
+        self._matrix = both[self.touched]
+        self._base = parts.base[self.touched]
+        self._exposed(1.0)
 
-    def _build(self, pixelmap: PixelMap, raster: Raster, base: F32) -> None:
-        xyz, facing = pixelmap.xyz.astype(np.float32), pixelmap.facing.astype(np.float32)
-        lit = pixelmap.lit.astype(np.float32)
-        self._starts = group_starts(pixelmap.edge) if len(xyz) else np.zeros(0, np.int64)
-        size = np.diff([*self._starts, len(xyz)])
-        laid = mesh(self.surfaces, raster, self.camera, pixelmap.xyz)
-        self._wash = wash_matrix(laid.points, laid.normals, xyz, facing, lit, self._starts)
-        self._wash *= STRENGTH
-        self._share = (1 / np.maximum(size, 1)).astype(np.float32)
-        self._colours = laid.colours
-        images = lamp_images(xyz, facing, lit, raster, self.camera)
-        both = sparse.hstack([laid.mix, images], format="csr")
-        touched = np.flatnonzero(np.diff(both.indptr))
-        self._touched, self._matrix = touched, both[touched].astype(np.float32)
+    def _exposed(self, exposure: float) -> None:
+        self.exposure = exposure
         self._table = tone_table()
-        self._base = base.reshape(-1, 3)[touched]
-        codes = (np.minimum(base, TOP) * STEPS).astype(np.uint16)
-        self._dark = self._table[codes]
+        self._scale = np.float32(STEPS * exposure)
+        top = TOP / exposure
+        codes = (np.minimum(self.parts.base, top) * self._scale).astype(np.uint16)
+        self.dark: Frames = self._table[codes].reshape(self.height, self.width, 3)
+
+    def expose(self, sample: F32) -> None:
+        """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
+
+        The brightest `BRIGHT` part of the lit walls and ground comes to `AIM`.
+        """
+        if not len(sample) or not len(self.parts.wash):
+            return
+        light = self._nodes(np.asarray(sample, np.float32))
+        peak = light.max(2).max(1)
+        order = np.argsort(peak)
+        share = np.cumsum((self.parts.area * (peak > 0.004))[order])
+        if share[-1] > 0:
+            bright = float(peak[order][np.searchsorted(share, BRIGHT * share[-1])])
+            self._exposed(float(np.clip(AIM / max(bright, 1e-6), *RANGE)))
+
+    def _nodes(self, light: F32) -> F32:
+        """Return (P, t, 3) radiance at the mesh nodes."""
+        columns = light[..., :3].transpose(1, 0, 2).reshape(light.shape[1], -1)
+        groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
+        nodes = (self.parts.wash @ groups).reshape(len(self.parts.wash), -1, 3)
+        nodes *= self.parts.colours[:, None, :]
+        return np.asarray(nodes, np.float32)
 
     def frames(self, light: F32) -> Frames:
         """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B."""
         out = np.empty((len(light), self.height, self.width, 3), np.uint8)
-        out[:] = self._dark
+        out[:] = self.dark
         flat = out.reshape(len(light), -1, 3)
         for first in range(0, len(light), BLOCK):
-            shown = self._block(np.asarray(light[first : first + BLOCK], np.float32))
-            flat[first : first + BLOCK, self._touched] = shown.transpose(1, 0, 2)
+            shown = self.changed(np.asarray(light[first : first + BLOCK], np.float32))
+            flat[first : first + BLOCK, self.touched] = shown.transpose(1, 0, 2)
         return out
 
     def still(self, light: F32) -> Frames:
@@ -101,17 +118,15 @@ class Preview:
         picture: Frames = self.frames(np.asarray(light, np.float32)[None])[0]
         return picture
 
-    def _block(self, light: F32) -> Frames:
-        """Return (A, t, 3) sRGB of the picture elements that lamps touch."""
+    def changed(self, light: F32) -> Frames:
+        """Return (A, t, 3) sRGB of the picture elements ``touched`` by lamps; the rest is dark."""
         count = len(light)
-        lamps = light[..., :3].transpose(1, 0, 2)
-        columns = np.ascontiguousarray(lamps).reshape(len(lamps), count * 3)
-        groups = np.add.reduceat(columns, self._starts, axis=0) * self._share[:, None]
-        nodes = (self._wash @ groups).reshape(-1, count, 3) * self._colours[:, None, :]
-        stacked = np.concatenate([nodes.reshape(-1, count * 3), columns])
+        columns = np.ascontiguousarray(light[..., :3].transpose(1, 0, 2))
+        columns = columns.reshape(light.shape[1], count * 3)
+        stacked = np.concatenate([self._nodes(light).reshape(-1, count * 3), columns])
         shown = (self._matrix @ stacked).reshape(-1, count, 3)
         shown += self._base[:, None, :]
-        np.minimum(shown, TOP, out=shown)
-        shown *= STEPS
+        shown *= self._scale
+        np.minimum(shown, 65535, out=shown)
         found: Frames = self._table[shown.astype(np.uint16)]
         return found

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.camera import NEAR, Camera
-from lumenmap.pictures.scene import Surface
+from lumenmap.pictures.surface import Surface
 
 F = NDArray[np.float64]
 

@@ -1,66 +1,39 @@
-"""`Scene`: the surfaces that the picture shows, from the house's faces."""
+"""`scene`: the surfaces that a picture shows, from the house's faces and what stands round it."""
 
 from __future__ import annotations
 
-import zlib
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from dataclasses import replace
 
 from lumenmap.house.model import House
+from lumenmap.pictures.garden import garden
+from lumenmap.pictures.look import Look
+from lumenmap.pictures.openings import opening
+from lumenmap.pictures.surface import Surface, flat
 
-F = NDArray[np.float64]
-
-#: Linear reflectance of grass and soil by night.
-GROUND = (0.045, 0.06, 0.035)
-#: Linear radiance of lamp-lit rooms behind the glass (about 2700 K), before exposure.
-ROOM = (0.42, 0.24, 0.085)
-#: Windows and doors stand this far proud of their wall, so that the wall does not hide them (m).
-PROUD = 0.03
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Surface:
-    """A flat piece: (K, 3) corners in m, outward unit normal, linear reflectance, own light."""
-
-    kind: str
-    corners: F
-    normal: F
-    colour: tuple[float, float, float]
-    glow: tuple[float, float, float] = (0.0, 0.0, 0.0)
+#: Fresh snow's linear reflectance, a little blue in the shade (from memory, about 0.8 to 0.9).
+SNOW = (0.72, 0.75, 0.80)
+_OPENINGS = ("window", "door")
 
 
-def scene(house: House) -> tuple[Surface, ...]:
-    """Return the surfaces of the house and the ground, the ground last."""
-    found = []
+def scene(house: House, look: Look) -> tuple[Surface, ...]:
+    """Return the surfaces of the house and its garden; the ground is the last."""
+    built = [flat(f.kind, f.corners, f.colour, f.name) for f in house.faces
+             if f.kind not in _OPENINGS]  # fmt: skip
     for face in house.faces:
-        normal = newell(face.corners)
-        if normal is None:
-            continue
-        corners = face.corners
-        if face.kind in ("window", "door"):
-            corners = corners + PROUD * normal
-        glow = _room(face.name) if face.kind == "window" else (0.0, 0.0, 0.0)
-        found.append(Surface(face.kind, corners, normal, face.colour, glow))
-    up = np.array([0.0, 0.0, 1.0])
-    points = np.concatenate([s.corners for s in found]) if found else np.zeros((1, 3))
-    low, high = points.min(0) - 400, points.max(0) + 400
-    lawn = np.array(
-        [[low[0], low[1], 0], [high[0], low[1], 0], [high[0], high[1], 0], [low[0], high[1], 0]]
-    )
-    return (*found, Surface("ground", lawn, up, GROUND))
+        if face.kind in _OPENINGS:
+            built += opening(face, look)
+    shown = [s for s in built if s is not None]
+    shown += garden(house, look)
+    if look.snow:
+        shown = [_snowed(s) for s in shown]
+    return tuple(shown)
 
 
-def newell(corners: F) -> F | None:
-    """Return the unit normal of a polygon by Newell's method, or None if it has no area."""
-    after = np.roll(corners, -1, axis=0)
-    normal = np.cross(corners, after).sum(0)
-    size = float(np.linalg.norm(normal))
-    return normal / size if size > 1e-9 else None
-
-
-def _room(name: str) -> tuple[float, float, float]:
-    """Return a window's own light: most rooms are lit, some dimly; the name decides."""
-    level = (0.05, 0.35, 0.6, 1.0)[zlib.crc32(name.encode()) % 4]
-    return (ROOM[0] * level, ROOM[1] * level, ROOM[2] * level)
+def _snowed(surface: Surface) -> Surface:
+    """Cover what snow lies on: level and sloping faces that look up."""
+    if surface.kind in ("roof", "ground", "step") and surface.normal[2] > 0.2:
+        return replace(surface, colour=SNOW, kind="snow")
+    if surface.kind in ("path", "street"):
+        mixed = tuple(0.5 * c + 0.35 * s for c, s in zip(surface.colour, SNOW, strict=True))
+        return replace(surface, colour=(mixed[0], mixed[1], mixed[2]))
+    return surface

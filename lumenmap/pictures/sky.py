@@ -1,23 +1,84 @@
-"""The sky at dusk and the light it leaves on the house."""
+"""The sky by the hour, what it and the sun or moon give to faces, stars, the far tree line."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.look import Look
+from lumenmap.pictures.surface import Colour
+from lumenmap.pictures.texture import noise
+
 F = NDArray[np.float64]
 
-#: Linear radiance overhead and at the horizon, late dusk.
-ZENITH = (0.004, 0.007, 0.020)
-HORIZON = (0.050, 0.050, 0.075)
-#: Linear irradiance of the sky on a level face, as radiance off a white one.
-AMBIENT = (0.070, 0.085, 0.135)
+
+@dataclass(frozen=True, slots=True)
+class Sky:
+    """Linear light of an hour.
+
+    ``zenith``, ``horizon``: radiance; ``ambient``: what the open sky adds to a white level face;
+    ``beam``: what sun or moon add to a white face square to them, from ``towards``; ``stars``
+    0..1; ``glow``: how high the light at the horizon reaches (sine of elevation).
+    """
+
+    zenith: Colour
+    horizon: Colour
+    ambient: Colour
+    beam: Colour
+    towards: Colour
+    stars: float
+    glow: float
 
 
-def sky(rays: F) -> F:
-    """Return (…, 3) linear radiance of the sky along (…, 3) directions."""
-    rise = rays[..., 2] / np.linalg.norm(rays, axis=-1)
-    height = np.clip(rise, 0, 1)[..., None]
-    glow = np.exp(-height / 0.16)
-    light: F = np.asarray(ZENITH) * (1 - glow) + np.asarray(HORIZON) * glow
-    return light
+#: Chosen by eye against the lamps' light: dusk is about a quarter of an hour before dark.
+HOURS = {
+    "day": Sky((0.16, 0.33, 0.74), (0.62, 0.74, 0.90), (0.42, 0.48, 0.58), (1.05, 0.98, 0.84),
+               (-0.50, -0.62, 0.60), 0.0, 0.30),
+    "dusk": Sky((0.0050, 0.0105, 0.0370), (0.115, 0.082, 0.092), (0.110, 0.130, 0.210),
+                (0.085, 0.105, 0.155), (-0.75, -0.45, 0.50), 0.5, 0.17),
+    "night": Sky((0.0012, 0.0018, 0.0048), (0.0085, 0.0095, 0.0155), (0.0125, 0.0150, 0.0240),
+                 (0.011, 0.013, 0.018), (-0.75, -0.45, 0.50), 1.0, 0.22),
+}  # fmt: skip
+#: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
+FAR_TREES = 0.045
+
+
+def hour(look: Look) -> Sky:
+    """Return the sky of a look; snow throws some of the light back up."""
+    return HOURS[look.time]
+
+
+def sky_light(sky: Sky, rays: F, blur: float) -> F:
+    """Return (K, 3) linear radiance along (K, 3) rays; ``blur`` is an element's angle (rad)."""
+    unit = rays / np.linalg.norm(rays, axis=-1, keepdims=True)
+    rise = np.clip(unit[:, 2], 0, 1)[:, None]
+    low = np.exp(-rise / sky.glow)
+    light: F = np.asarray(sky.zenith) * (1 - low) + np.asarray(sky.horizon) * low
+    bearing = np.arctan2(unit[:, 0], unit[:, 1])
+    if sky.stars:
+        light += _stars(bearing, unit[:, 2], blur)[:, None] * sky.stars
+    crown = FAR_TREES * (1 + 0.35 * noise(bearing * 9, bearing * 0, 1)
+                         + 0.30 * noise(bearing * 60, bearing * 0, 2)
+                         + 0.15 * noise(bearing * 260, bearing * 0, 4))  # fmt: skip
+    under = np.clip((crown - unit[:, 2]) / max(blur, 1e-6) + 0.5, 0, 1)[:, None]
+    far = 0.22 * np.asarray(sky.horizon) + 0.25 * np.asarray(sky.zenith)
+    out: F = light * (1 - under) + far * under
+    return out
+
+
+def _stars(bearing: F, rise: F, blur: float) -> F:
+    """Return stars: one in some cells of a mesh on the sky, each a small soft dot."""
+    cell = 0.035
+    u, v = bearing / cell, rise / cell
+    iu, iv = np.floor(u), np.floor(v)
+    there = noise(iu, iv, 21) > 0.72
+    x = iu + 0.5 + 0.4 * noise(iu, iv, 22)
+    y = iv + 0.5 + 0.4 * noise(iu, iv, 23)
+    size = 0.75 * blur / cell
+    bright = 0.02 + 0.16 * np.maximum(noise(iu, iv, 24), 0) ** 2
+    dot = np.exp(-np.minimum(((u - x) ** 2 + (v - y) ** 2) / (2 * size**2), 50))
+    dark = np.clip((rise - 0.10) / 0.25, 0, 1)
+    out: F = there * bright * dot * dark
+    return out

@@ -1,47 +1,25 @@
-"""The lamps' light on faces: irradiance by inverse square, Lambert's law and the beam."""
+"""The lamps' light on faces: irradiance by inverse square, Lambert's law, the beam, and shadow."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.lamp import beam
-from lumenmap.pictures.scene import Surface
+from lumenmap.pictures.shadow import blocked
+from lumenmap.pictures.surface import Surface
 
 F32 = NDArray[np.float32]
+Ints = NDArray[np.int64]
 
 #: At most this many groups of neighbouring lamps shine separately on faces.
 GROUPS = 512
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Grid:
-    """Places on one surface at which irradiance is kept, on a square mesh.
-
-    ``origin`` (3,), ``axes`` (2, 3) unit vectors, ``step`` m.
-    """
-
-    origin: NDArray[np.float64]
-    axes: NDArray[np.float64]
-    step: float
-
-    def flat(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return (…, 2) mesh coordinates of points on the surface."""
-        return (points - self.origin) @ self.axes.T / self.step
-
-    def solid(self, nodes: NDArray[np.int64]) -> NDArray[np.float64]:
-        """Return (K, 3) points of (K, 2) mesh nodes."""
-        return self.origin + (nodes * self.step) @ self.axes
-
-
-def grid(surface: Surface, step: float) -> Grid:
-    """Lay a mesh on a surface, its first axis level."""
-    level = np.cross([0.0, 0.0, 1.0], surface.normal)
-    size = np.linalg.norm(level)
-    across = level / size if size > 1e-6 else np.array([1.0, 0.0, 0.0])
-    return Grid(surface.corners[0], np.stack([across, np.cross(surface.normal, across)]), step)
+#: The rail stands between its lamps and the board behind; this part still gets there.
+PAST_RAIL = 0.10
+#: Shadows are asked for once per stretch of lamps of about this length (m).
+STRETCH = 0.6
 
 
 def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
@@ -50,15 +28,23 @@ def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
     E = I(θ) cos φ / d²: the inverse-square and cosine laws of photometry (IES Lighting Handbook,
     fundamentals). Nearer than 2 cm a lamp is no point; the distance is held there.
     """
-    to_lamp = lamps[None, :, :] - points[:, None, :]
-    square = np.maximum(np.einsum("plk,plk->pl", to_lamp, to_lamp), 4e-4)
-    onto = np.maximum(np.einsum("plk,pk->pl", to_lamp, normals), 0)
-    out = -np.einsum("plk,lk->pl", to_lamp, facing)
+    # Expanded into products of matrices: about three times as fast as differences of vectors.
+    middle = lamps.mean(0)
+    p, q = points - middle, lamps - middle
+    square = (p * p).sum(1)[:, None] + (q * q).sum(1) - 2 * (p @ q.T)
+    np.maximum(square, 4e-4, out=square)
+    onto = normals @ q.T - (normals * p).sum(1)[:, None]
+    np.maximum(onto, 0, out=onto)
+    out = p @ facing.T - (q * facing).sum(1)
     distance = np.sqrt(square)
-    return np.asarray(beam(out / distance) * onto / (distance * square), np.float32)
+    out /= distance
+    onto *= beam(out)
+    onto /= distance
+    onto /= square
+    return np.asarray(onto, np.float32)
 
 
-def group_starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
+def group_starts(edges: NDArray[np.int32]) -> Ints:
     """Return where each group of neighbouring lamps begins: same edge, few enough groups."""
     count = len(edges)
     size = -(-count // GROUPS)
@@ -70,13 +56,31 @@ def group_starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
 
 
 def wash_matrix(
-    points: F32, normals: F32, lamps: F32, facing: F32, lit: F32, starts: NDArray[np.int64]
-) -> F32:
+    points: F32, normals: F32, lamps: F32, facing: F32, lit: F32, starts: Ints,
+    shades: Sequence[Surface] = (),
+) -> F32:  # fmt: skip
     """Return (P, G): irradiance from each group of lamps when all its lamps shine at 1."""
     out = np.empty((len(points), len(starts)), np.float32)
-    block = max(1, 2_000_000 // max(1, len(lamps)))
+    stretch, middles = _stretches(lamps)
+    block = max(1, 1_000_000 // max(1, len(lamps)))
     for first in range(0, len(points), block):
         rows = slice(first, first + block)
-        each = irradiance(points[rows], normals[rows], lamps, facing) * lit
-        out[rows] = np.add.reduceat(each, starts, axis=1)
+        each = irradiance(points[rows], normals[rows], lamps, facing)
+        each *= lit
+        if shades:
+            off = points[rows].astype(np.float64) + 0.02 * normals[rows]
+            dark = blocked(off, middles, shades)
+            if dark.any():
+                each[dark[:, stretch]] = 0
+        out[rows] = np.add.reduceat(each, starts, axis=1) if each.shape[1] != len(starts) else each
     return out
+
+
+def _stretches(lamps: F32) -> tuple[Ints, NDArray[np.float64]]:
+    """Return (L,) which stretch each lamp is in, and the stretches' middles (S, 3)."""
+    cell = np.floor(lamps / STRETCH).astype(np.int64)
+    _, which = np.unique(cell, axis=0, return_inverse=True)
+    which = which.ravel()
+    count = np.bincount(which)
+    middles = np.stack([np.bincount(which, lamps[:, k]) / count for k in range(3)], axis=1)
+    return which, middles

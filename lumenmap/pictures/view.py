@@ -1,0 +1,113 @@
+"""Views of the house: named ones, framed to it, or a camera placed by position and target."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.house.model import House
+from lumenmap.pictures.camera import Camera, framed, level
+from lumenmap.pictures.shadow import inside
+from lumenmap.pictures.surface import flat
+from lumenmap.pixels.pixelmap import PixelMap
+
+F = NDArray[np.float64]
+
+#: Bearing (rad, clockwise from straight ahead) and eye height (m) of the named views.
+NAMED = {
+    "street": (None, 1.7),
+    "front": (0.0, 1.7),
+    "from-left": (0.62, 1.7),
+    "from-right": (-0.62, 1.7),
+    "upstairs": (-0.30, 6.0),
+}
+#: How far the street view stands off the middle of the front (rad).
+ASIDE = 0.33
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A camera by hand: ``position`` and ``target`` in m, ``lens`` in mm on 36 mm wide film."""
+
+    position: tuple[float, float, float]
+    target: tuple[float, float, float]
+    lens: float = 35.0
+
+
+def view_camera(
+    house: House, pixelmap: PixelMap, view: Camera | View | str | None, width: int, height: int
+) -> Camera:
+    """Return the camera of a view.
+
+    Raises
+    ------
+    InputError
+        An unknown name, a lens that none is, a camera inside the house or looking at itself.
+    """
+    if isinstance(view, View):
+        view = _placed(view, width, height)
+    if not isinstance(view, Camera):
+        name = view or "street"
+        if name not in NAMED:
+            raise InputError(unknown("view", name, NAMED), key="--view")
+        bearing, eye = NAMED[name]
+        parts = [f.corners for f in house.faces] + [pixelmap.xyz]
+        points = np.concatenate(parts)
+        if bearing is None:
+            bearing = _better_side(pixelmap)
+        view = framed(points, width, height, bearing=bearing, eye=eye)
+    if _within(house, view.position):
+        raise InputError(
+            "the view stands inside the house; move it out into the open", key="--view"
+        )
+    return view
+
+
+def _placed(view: View, width: int, height: int) -> Camera:
+    numbers = (*view.position, *view.target, view.lens)
+    if not all(math.isfinite(v) and abs(v) < 1e5 for v in numbers):
+        raise InputError("a view's position, target and lens are finite numbers", key="--view")
+    if not 8 <= view.lens <= 800:
+        raise InputError(f"a lens of {view.lens:g} mm; wanted 8 to 800", key="--lens")
+    position, target = np.array(view.position, float), np.array(view.target, float)
+    way = target - position
+    flat_way = math.hypot(way[0], way[1])
+    if float(np.linalg.norm(way)) < 0.05:
+        raise InputError("the view looks at the place where it stands", key="--view")
+    focal = view.lens / 36 * width
+    turn = level(math.atan2(way[0], way[1]))
+    tilt = math.atan2(way[2], flat_way)
+    middle = (width / 2, height / 2)
+    if abs(tilt) < math.radians(25):  # shift the lens: uprights stay upright
+        return Camera(position, turn, focal, (middle[0], middle[1] + focal * math.tan(tilt)),
+                      width, height)  # fmt: skip
+    forward = way / np.linalg.norm(way)
+    right = turn[0]
+    return Camera(position, np.stack([right, np.cross(forward, right), forward]), focal, middle,
+                  width, height)  # fmt: skip
+
+
+def _better_side(pixelmap: PixelMap) -> float:
+    """Return the bearing from which more pixels shine towards the street; the right if equal."""
+    sideways = float(np.sign(np.round(pixelmap.facing[:, 0], 2)).sum())
+    return ASIDE if sideways < 0 else -ASIDE
+
+
+def _within(house: House, point: F) -> bool:
+    """Return whether a point is inside the walls: a level ray leaves through an odd number."""
+    votes = 0
+    for turn in (0.31, 2.17, 4.41):
+        way = np.array([math.cos(turn), math.sin(turn), 0.013])
+        odd = False
+        for face in house.faces:
+            wall = flat(face.kind, face.corners, (0, 0, 0)) if face.kind == "wall" else None
+            if wall is None or abs(slant := float(way @ wall.normal)) < 1e-9:
+                continue
+            ahead = float((wall.corners[0] - point) @ wall.normal) / slant
+            odd ^= ahead > 0 and bool(inside((point + ahead * way)[None], wall)[0])
+        votes += odd
+    return votes >= 2
