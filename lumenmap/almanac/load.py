@@ -51,9 +51,14 @@ def load_almanac(path: Path | str) -> Almanac:
         # A day without a show is dark for the rules, and not for another [[once]] on it.
         dark += reader.days(silent, "once.date")
     return Almanac(
-        top.name or (path.resolve().parent.name if path.stem == "almanac" else path.stem), path, reader.place(), reader.house, (*rules, *once), dark,
+        top.name or _title(path), path, reader.place(), reader.house, (*rules, *once), dark,
         quiet, dims, top.brightness,
     )  # fmt: skip
+
+
+def _title(path: Path) -> str:
+    """Return the file's name, or its folder's where the file is just "almanac"."""
+    return path.resolve().parent.name if path.stem == "almanac" else path.stem
 
 
 class _Reader:

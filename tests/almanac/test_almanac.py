@@ -1,0 +1,315 @@
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from icalendar import Calendar
+
+from lumenmap.almanac.ics import calendar
+from lumenmap.almanac.load import load_almanac
+from lumenmap.almanac.times import parse_time
+from lumenmap.almanac.tonight import parse_date, tonight
+from lumenmap.almanac.unit import systemd_unit
+from lumenmap.almanac.year import row, year_picture, year_pieces
+from lumenmap.core.errors import InputError
+
+NY = ZoneInfo("America/New_York")
+DAILY = '[[rule]]\nshow = "a.toml"\non = "every day"\n'
+
+
+def local(piece):
+    return tuple(f"{t.astimezone(NY):%d %H:%M}" for t in (piece.start, piece.stop))
+
+
+def test_evening_runs_from_sunset_to_a_clock_time(almanac):
+    book = almanac(DAILY + 'from = "sunset - 15 min"\nto = "22:30"')
+    ((piece,), notes) = book.evening(date(2021, 12, 7))
+    assert local(piece) == ("07 16:13", "07 22:30") and not notes  # sunset 16:28, news report
+
+
+def test_end_after_midnight_is_the_next_day(almanac):
+    book = almanac(DAILY + 'from = "21:00"\nto = "01:30"')
+    ((piece,), _) = book.evening(date(2026, 11, 20))
+    assert local(piece) == ("20 21:00", "21 01:30")
+    assert book.at(piece.stop - timedelta(seconds=1)) == piece
+    assert book.at(piece.stop) is None
+    assert book.next(piece.stop).start == piece.start + timedelta(days=1)
+
+
+def test_sunset_to_sunrise_is_one_night(almanac):
+    book = almanac(DAILY + 'from = "dusk"\nto = "dawn"')
+    ((piece,), _) = book.evening(date(2026, 11, 20))
+    assert timedelta(hours=12) < piece.stop - piece.start < timedelta(hours=14)
+
+
+def test_daylight_saving_evenings_keep_the_wall_clock(almanac):
+    """New York 2026: the clock goes back on 1 November at 02:00, so that night has 25 hours."""
+    book = almanac(DAILY + 'from = "18:00"\nto = "06:00"')
+    lengths = [
+        (p.stop - p.start) / timedelta(hours=1)
+        for d in (date(2026, 3, 7), date(2026, 10, 31), date(2026, 11, 1))
+        for p in book.evening(d)[0]
+    ]
+    assert lengths == [11, 13, 12]
+
+
+def test_sunset_on_the_evenings_round_the_change(almanac):
+    """Halloween 2026 and after: sunset 17:53:24, then 16:52:10, 16:51:04 local (15 s after
+    astral's)."""
+    book = almanac(DAILY)
+    got = [f"{book.evening(d)[0][0].start.astimezone(NY):%H:%M}"
+           for d in (date(2026, 10, 31), date(2026, 11, 1), date(2026, 11, 2))]  # fmt: skip
+    assert got == ["17:53", "16:52", "16:51"]
+
+
+def test_time_that_the_spring_change_skips(almanac):
+    book = almanac('[[rule]]\nshow = "a.toml"\non = "2026-03-08"\nfrom = "02:30"\nto = "05:00"')
+    ((piece,), _) = book.evening(date(2026, 3, 8))
+    assert local(piece) == ("08 03:30", "08 05:00")
+
+
+def test_higher_priority_goes_before_and_the_lower_comes_back(almanac):
+    book = almanac(
+        DAILY
+        + """from = "18:00"
+to = "23:00"
+[[rule]]
+name = "short"
+show = "b.toml"
+on = "friday"
+from = "20:00"
+to = "21:00"
+priority = 1
+"""
+    )
+    pieces, _ = book.evening(date(2026, 11, 20))
+    assert [(p.rule, *local(p)) for p in pieces] == [
+        ("a", "20 18:00", "20 20:00"), ("short", "20 20:00", "20 21:00"),
+        ("a", "20 21:00", "20 23:00"),
+    ]  # fmt: skip
+    assert pieces[0].begun == pieces[2].begun, "the show goes on where it would have been"
+    assert len(book.evening(date(2026, 11, 19))[0]) == 1
+
+
+def test_last_of_equals_plays(almanac):
+    book = almanac(DAILY + '[[rule]]\nname = "second"\nshow = "b.toml"\non = "every day"\n')
+    assert {p.rule for p in book.evening(date(2026, 11, 19))[0]} == {"second"}
+
+
+def test_one_off_day_goes_before_all_rules(almanac):
+    book = almanac(
+        DAILY
+        + """priority = 1000
+[[once]]
+date = "2026-12-31"
+show = "fireworks.toml"
+to = "00:30"
+[[once]]
+date = "2026-12-30"
+"""
+    )
+    assert [p.rule for p in book.evening(date(2026, 12, 31))[0]] == ["fireworks"]
+    assert book.evening(date(2026, 12, 30))[0] == []
+    assert [p.rule for p in book.evening(date(2026, 12, 29))[0]] == ["a"]
+
+
+def test_dark_days_and_days_left_out(almanac):
+    head = '[almanac]\nplace = { latitude = 40.71, longitude = -74.01, ' \
+        'timezone = "America/New_York" }\ndark = "07-01..07-14"\n'  # fmt: skip
+    book = almanac(DAILY + 'not_on = "monday"\n', head)
+    assert not book.evening(date(2026, 7, 14))[0] and book.evening(date(2026, 7, 15))[0]
+    assert not book.evening(date(2026, 7, 20))[0], "a Monday"
+
+
+def test_days_before_and_after(almanac):
+    text = '[[rule]]\nshow = "a.toml"\non = "01-01"\ndays_before = 2\ndays_after = 1\n'
+    book = almanac(text)
+    lit = [d for d in (date(2026, 12, 27) + timedelta(days=i) for i in range(9))
+           if book.evening(d)[0]]  # fmt: skip
+    assert lit == [date(2026, 12, 30), date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 2)]
+
+
+def test_quiet_hours_and_who_may_break_them(almanac):
+    quiet = '[quiet]\nfrom = "22:00"\nto = "06:00"\n'
+    rule = DAILY + 'from = "20:00"\nto = "23:30"\n'
+    ((piece,), _) = almanac(quiet + rule).evening(date(2026, 11, 20))
+    assert local(piece) == ("20 20:00", "20 22:00")
+    ((piece,), _) = almanac(quiet + rule + "in_quiet_hours = true\n").evening(date(2026, 11, 20))
+    assert local(piece) == ("20 20:00", "20 23:30")
+
+
+def test_brightness_by_time(almanac):
+    text = '[[dim]]\nfrom = "21:00"\nto = "23:00"\nbrightness = 0.5\n' + DAILY
+    book = almanac(text + 'from = "20:00"\nto = "22:00"\nbrightness = 0.8\n')
+    pieces, _ = book.evening(date(2026, 11, 20))
+    assert [(p.brightness, *local(p)) for p in pieces] == [
+        (0.8, "20 20:00", "20 21:00"), (0.4, "20 21:00", "20 22:00")
+    ]  # fmt: skip
+
+
+def test_polar_day_has_no_evening_and_says_so(almanac):
+    head = '[almanac]\nplace = { latitude = 69.65, longitude = 18.96, timezone = "Europe/Oslo" }\n'
+    book = almanac(DAILY, head)
+    pieces, notes = book.evening(date(2026, 6, 21))
+    assert pieces == [] and notes == ["a: the sun does not set (sunset)"]
+    ((piece,), _) = book.evening(date(2026, 12, 21))
+    local_start = piece.start.astimezone(ZoneInfo("Europe/Oslo"))
+    assert f"{local_start:%H}" == "11", "polar night: dark from the sun's highest on"
+
+
+RULES = st.lists(
+    st.tuples(
+        st.sampled_from(["every day", "friday..monday", "12-01..01-06", "easter", "wednesday"]),
+        st.sampled_from(["sunset", "dusk - 1 h", "12:00", "20:15", "23:30", "00:30"]),
+        st.sampled_from(["23:00", "02:00", "sunrise", "20:15", "12:00"]),
+        st.integers(-2, 2), st.booleans(),
+    ), min_size=1, max_size=5,
+)  # fmt: skip
+
+
+@settings(max_examples=25, deadline=None)
+@given(rules=RULES, start=st.dates(date(2026, 1, 1), date(2027, 12, 1)))
+def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start):
+    text = '[almanac]\nplace = { latitude = 40.71, longitude = -74.01, ' \
+        'timezone = "America/New_York" }\n[quiet]\nfrom = "01:00"\nto = "05:00"\n'  # fmt: skip
+    for i, (on, from_, to, priority, loud) in enumerate(rules):
+        text += f'[[rule]]\nname = "{i}"\nshow = "s{i}.toml"\non = "{on}"\nfrom = "{from_}"\n' \
+            f'to = "{to}"\npriority = {priority}\nin_quiet_hours = {str(loud).lower()}\n'  # fmt: skip
+    file = tmp_path_factory.mktemp("book") / "almanac.toml"
+    file.write_text(text)
+    book = load_almanac(file)
+    pieces = sorted(
+        (p for i in range(12) for p in book.evening(start + timedelta(days=i))[0]),
+        key=lambda p: p.start,
+    )
+    for a, b in zip(pieces, pieces[1:], strict=False):
+        assert a.start < a.stop <= b.start < b.stop
+    for p in pieces:
+        assert book.at(p.start) == p
+
+
+def test_calendar_is_read_back_by_another_parser(almanac):
+    book = almanac(DAILY + 'name = "Lichterfest; Straße, Übermut und ein recht langer Titel, '
+                   'der über fünfundsiebzig Oktette geht"\n')  # fmt: skip
+    pieces = year_pieces(book, 2026)
+    text = calendar(book, pieces, stamp=datetime(2026, 1, 1, tzinfo=UTC))
+    assert all(len(line.encode()) <= 75 for line in text.split("\r\n"))
+    events = Calendar.from_ical(text).walk("VEVENT")
+    assert len(events) == len(pieces) == 365
+    assert len({str(e["UID"]) for e in events}) == 365
+    for event, piece in zip(events, pieces, strict=True):
+        assert abs(event.decoded("DTSTART") - piece.start) <= timedelta(seconds=0.5)
+        assert abs(event.decoded("DTEND") - piece.stop) <= timedelta(seconds=0.5)
+        assert str(event["SUMMARY"]) == piece.rule
+
+
+def test_year_as_rows_and_as_a_picture(almanac, tmp_path):
+    from PIL import Image
+
+    book = almanac(DAILY + 'from = "20:00"\nto = "22:00"\n')
+    pieces = year_pieces(book, 2026)
+    first = row(book, pieces[0])
+    assert (first["date"], first["from"], first["to"]) == ("2026-01-01", "20:00", "22:00")
+    year_picture(book, 2026, tmp_path / "year.png")
+    with Image.open(tmp_path / "year.png") as image:
+        pixels = image.convert("RGB")
+        assert pixels.width > 1400
+        bar = (0xFF, 0xB3, 0x47)
+        assert pixels.getpixel((64 + 4 * 100 + 1, 58 + 26 * 9)) == bar, "21:00 in April is lit"
+        assert pixels.getpixel((64 + 4 * 100 + 1, 58 + 26 * 11)) != bar
+
+
+def test_tonight_in_words(almanac):
+    book = almanac(DAILY)
+    report, lines = tonight(book, date(2021, 12, 7))
+    assert lines[0] == "Tuesday 07 December 2021, America/New_York: sunset 16:28"
+    assert lines[1] == "  16:28 to 23:00  a.toml  (a)"
+    assert report["problems"] == ["a.toml is not there"]
+    with pytest.raises(InputError, match="is no date; wanted year-month-day"):
+        parse_date("tomorrow")
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("sunste", 'is no time; did you mean "sunset"'),
+        ("25:00", "no time of a clock"),
+        ("24:01", "no time of a clock"),
+        ("12:60", "no time of a clock"),
+        ("sunset + 13 h", "over 12 h away"),
+        ("sunset + soon", "wanted something like"),
+        ("noonish + 1 h", "is no time"),
+        ("", "is no time"),
+        ("sunset; rm", "is no time"),
+    ],
+)
+def test_times_that_are_none(text, match):
+    with pytest.raises(InputError, match=match):
+        parse_time(text)
+
+
+def test_midnight_at_the_end_of_the_day(almanac):
+    book = almanac(DAILY + 'from = "20:00"\nto = "24:00"\n')
+    ((piece,), _) = book.evening(date(2026, 11, 20))
+    assert local(piece) == ("20 20:00", "21 00:00")
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("[[rule]]\non = 'friday'\n", r"almanac.toml: rule\[0\].show: is missing"),
+        ("[[rule]]\nshow = '../x.toml'\non = 'friday'\n", "outside the almanac's folder"),
+        ("[[rule]]\nshow = '/etc/passwd'\non = 'friday'\n", "outside the almanac's folder"),
+        ("[[rule]]\nshow = 'a.toml'\non = 'fryday'\n", r'rule\[0\], on: "fryday" is no day'),
+        ("[[rule]]\nname='w'\nshow = 'a.toml'\non = ['friday', 'x']\n", r'rule "w", on\[1\]: "x"'),
+        ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nfrom = 'noon'\n", r"rule\[0\], from: \"noon\""),
+        ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nbrightness = 2.0\n", "less than or equal to 1"),
+        ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nbrightness = nan\n", "brightness"),
+        ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nform = '20:00'\n", "no such key; did you mean"),
+        ("[[once]]\ndate = 'soon'\nshow = 'a.toml'\n", r'once\[0\].date: "soon" is no day'),
+        ("[[dim]]\nfrom = '20:00'\nto = '21:00'\nbrightness = 0\n", "dim"),
+        ("rule = 3\n", "rule"),
+        ("[[[", "is not TOML"),
+    ],
+)
+def test_malformed_almanac_is_refused_with_its_place(almanac, text, match):
+    with pytest.raises(InputError, match=match):
+        almanac(text)
+
+
+@pytest.mark.parametrize(
+    ("head", "match"),
+    [
+        ("[almanac]\n", "almanac.place: is missing"),
+        ("[almanac]\nplace = { latitude = 91.0, longitude = 0.0, timezone = 'UTC' }\n", "latitude"),
+        ("[almanac]\nplace = { latitude = nan, longitude = 0.0, timezone = 'UTC' }\n", "latitude"),
+        (
+            "[almanac]\nplace = { latitude = 1.0, longitude = 0.0, timezone = 'America/New_Yrk' }\n",
+            'no time zone is called; did you mean "America/New_York"',
+        ),
+        ("[almanac]\nhouse = '../house.toml'\n", "outside the almanac's folder"),
+        ("[almanac]\nhouse = 'house.toml'\n", "house.toml: no such file"),
+    ],
+)
+def test_place_that_cannot_be(almanac, head, match):
+    with pytest.raises(InputError, match=match):
+        almanac(DAILY, head)
+
+
+def test_examples_have_a_year(examples):
+    for folder in examples.iterdir():
+        if (folder / "almanac.toml").exists():
+            book = load_almanac(folder / "almanac.toml")
+            assert len(year_pieces(book, 2026)) > 50
+            assert all(rule.show.exists() for rule in book.rules)
+
+
+def test_systemd_unit_quotes_what_it_must():
+    unit = systemd_unit("100 % porch", ["/usr/bin/python3", "-m", "lumenmap", "run", "my house/50%.toml"],
+                        "/home/someone")  # fmt: skip
+    assert 'ExecStart=/usr/bin/python3 -m lumenmap run "my house/50%%.toml"\n' in unit
+    assert "Description=Light on the roofline: 100 %% porch\n" in unit
+    assert "Restart=always" in unit and "KillSignal=SIGTERM" in unit
+    with pytest.raises(InputError, match="can't stand in a systemd unit"):
+        systemd_unit("x", ["a\nExecStartPre=/bin/false"], "/")

@@ -1,0 +1,158 @@
+import re
+from datetime import date, datetime, timedelta
+
+import holidays
+import pytest
+from dateutil.easter import EASTER_ORTHODOX
+from dateutil.easter import easter as dateutil_easter
+from dateutil.rrule import rrulestr
+from hijridate import Hijri
+from lunardate import LunarDate
+from pyluach import dates as hebrew
+
+from lumenmap.almanac.days import parse_days
+from lumenmap.almanac.feasts import easter, feast, orthodox_easter
+from lumenmap.core.errors import InputError
+
+
+def days(text, year, country="US"):
+    return sorted(parse_days(text, country).find(year))
+
+
+@pytest.mark.parametrize("year", range(2010, 2051))
+def test_easter_is_dateutils(year):
+    """dateutil.easter is after Oudin and the US Naval Observatory; ours after Meeus."""
+    assert easter(year) == dateutil_easter(year)
+    assert orthodox_easter(year) == dateutil_easter(year, EASTER_ORTHODOX)
+
+
+def test_dates_of_the_published_table():
+    """Easter, Orthodox Easter, Thanksgiving, Memorial Day, Labor Day, as published calendars."""
+    table = {
+        2024: "03-31 05-05 11-28 05-27 09-02", 2025: "04-20 04-20 11-27 05-26 09-01",
+        2026: "04-05 04-12 11-26 05-25 09-07", 2027: "03-28 05-02 11-25 05-31 09-06",
+        2028: "04-16 04-16 11-23 05-29 09-04",
+    }  # fmt: skip
+    rules = ["easter", "orthodox easter", "4th thursday of november", "last monday of may",
+             "first monday of september"]  # fmt: skip
+    for year, row in table.items():
+        assert [f"{days(r, year)[0]:%m-%d}" for r in rules] == row.split()
+
+
+@pytest.mark.parametrize("year", range(2010, 2041))
+def test_thanksgiving_is_the_holidays_librarys(year):
+    theirs = [d for d, n in holidays.country_holidays("US", years=year).items()
+              if n == "Thanksgiving Day"]  # fmt: skip
+    assert days("4th thursday of november", year) == theirs
+    assert days("holiday thanksgiving", year) == theirs
+
+
+@pytest.mark.parametrize("year", range(2020, 2036))
+def test_lunar_feasts_agree_with_other_calendars(year):
+    """lunardate (Hong Kong Observatory's tables) and pyluach, which share nothing with holidays."""
+    assert feast("lunar new year", year) == {LunarDate(year, 1, 1).to_solar_date()}
+    assert feast("mid-autumn", year) == {LunarDate(year, 8, 15).to_solar_date()}
+    first = hebrew.HebrewDate(year + 3761, 9, 25).to_pydate()  # 25 Kislev
+    lit = {first + timedelta(days=i) for i in range(-1, 7)}
+    got = {d for d in feast("hanukkah", year) if d.month > 10}
+    assert got == {d for d in lit if d.year == year}
+
+
+@pytest.mark.parametrize("year", range(2020, 2031))
+def test_eid_agrees_with_umm_al_qura_within_a_day(year):
+    """hijridate: the Umm al-Qura calendar; other countries look for the moon themselves."""
+    around = [Hijri(h, 10, 1).to_gregorian() for h in range(year - 580, year - 576)]
+    wanted = [date(g.year, g.month, g.day) for g in around if g.year == year]
+    got = sorted(feast("eid al-fitr", year))
+    assert len(got) == len(wanted)
+    assert all(abs(a - b) <= timedelta(days=1) for a, b in zip(got, wanted, strict=True))
+
+
+@pytest.mark.parametrize("rule", [
+    "FREQ=WEEKLY;BYDAY=FR,SA", "FREQ=YEARLY;BYMONTH=11;BYDAY=4TH", "FREQ=MONTHLY;BYMONTHDAY=-1",
+    "FREQ=DAILY;BYMONTH=12", "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1",
+    "FREQ=YEARLY;BYWEEKNO=20;BYDAY=MO", "FREQ=YEARLY;BYYEARDAY=1,100,200",
+])  # fmt: skip
+def test_rrule_is_dateutils(rule):
+    theirs = rrulestr(rule, dtstart=datetime(2000, 1, 1))
+    for year in (2026, 2027, 2028):
+        found = theirs.between(datetime(year, 1, 1), datetime(year, 12, 31), inc=True)
+        wanted = [d.date() for d in found]
+        assert days(f"RRULE:{rule}", year) == wanted
+
+
+def test_rrule_examples_of_rfc_5545():
+    """Section 3.8.5.3: every other week on Monday, Wednesday and Friday from 1 September 1997
+    until 24 December, and the 1997 presidential election day rule."""
+    rule = "DTSTART:19970901 RRULE:FREQ=WEEKLY;INTERVAL=2;UNTIL=19971224T000000Z;WKST=SU;" \
+        "BYDAY=MO,WE,FR"  # fmt: skip
+    got = days(rule, 1997)
+    listed = "09-01 09-03 09-05 09-15 09-17 09-19 09-29 10-01 10-03 10-13 10-15 10-17 10-27 " \
+        "10-29 10-31 11-10 11-12 11-14 11-24 11-26 11-28 12-08 12-10 12-12 12-22 12-24"  # fmt: skip
+    assert [f"{d:%m-%d}" for d in got] == listed.split()
+    election = "RRULE:FREQ=YEARLY;INTERVAL=4;BYMONTH=11;BYDAY=TU;BYMONTHDAY=2,3,4,5,6,7,8"
+    assert days(f"DTSTART:19961105 {election}", 2000) == [date(2000, 11, 7)]
+
+
+@pytest.mark.parametrize(
+    ("text", "year", "first", "last", "count"),
+    [
+        ("every day", 2028, "01-01", "12-31", 366),
+        ("12-01..01-06", 2026, "01-01", "12-31", 37),
+        ("friday..sunday", 2026, "01-02", "12-27", 156),
+        ("saturday..monday", 2026, "01-03", "12-28", 156),
+        ("weekend", 2026, "01-03", "12-27", 104),
+        ("2026-12-24", 2026, "12-24", "12-24", 1),
+        ("2026-12-24..2027-01-06", 2027, "01-01", "01-06", 6),
+        ("02-29", 2026, "02-28", "02-28", 1),
+        ("02-29", 2028, "02-29", "02-29", 1),
+        ("easter - 2 days", 2026, "04-03", "04-03", 1),
+        ("01-01 - 1 day", 2026, "12-31", "12-31", 1),
+        ("12-31 + 1 day", 2026, "01-01", "01-01", 1),
+        ("4th thursday of november + 1 day", 2026, "11-27", "11-27", 1),
+        ("5th monday of june", 2026, "06-29", "06-29", 1),
+    ],
+)
+def test_words_are_these_days(text, year, first, last, count):
+    got = days(text, year)
+    assert (f"{got[0]:%m-%d}", f"{got[-1]:%m-%d}", len(got)) == (first, last, count)
+
+
+def test_fifth_monday_is_not_in_every_month():
+    assert days("5th monday of february", 2026) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("", "days are"),
+        ("x" * 300, "wanted something like"),
+        ("fryday", '"fryday" is no day; did you mean "friday"'),
+        ("eastr", 'did you mean "easter"'),
+        ("13-01", "is no date"),
+        ("2026-02-30", '"2026-02-30" is no date'),
+        ("2026-12-24..2026-12-01", "ends before it begins"),
+        ("4th thursday of novembre", 'is no month; did you mean "november"'),
+        ("6th thursday of november", "is no count"),
+        ("4th thorsday of november", 'is no day of the week; did you mean "thursday"'),
+        ("holiday labour day", r'no public holiday "labour day" in US; did you mean "labor day"'),
+        ("RRULE:FREQ=OFTEN", "is no RRULE of RFC 5545"),
+        ("RRULE:nothing at all", "is no RRULE"),
+        ("RRULE:FREQ=HOURLY", "about times; days are wanted"),
+        ("RRULE:FREQ=WEEKLY;INTERVAL=2", "counts; write"),
+        ("RRULE:FREQ=DAILY;COUNT=5", "counts; write"),
+        ("12-01...01-06", "no d"),
+    ],
+)
+def test_words_that_are_no_days(text, match):
+    with pytest.raises(InputError, match=match):
+        parse_days(text, "US")
+
+
+def test_holidays_need_a_country_that_is_known():
+    with pytest.raises(InputError, match=re.escape('write country = "US" in [almanac]')):
+        parse_days("holiday")
+    with pytest.raises(InputError, match='country is "XX"; no public holidays are known'):
+        parse_days("holiday", "XX")
+    assert date(2026, 4, 27) in parse_days("holiday", "NL"), "King's Day"
+    assert date(2026, 7, 3) not in parse_days("holiday", "US"), "not the day off, the day itself"
