@@ -14,23 +14,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import length
-from lumenmap.house.model import Feed, House
+from lumenmap.core.errors import InputError
+from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.wires import wire
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.power.shares import PARTS, feed_shares, in_parts
+from lumenmap.parts.fuses import load_of
+from lumenmap.parts.kinds import PixelKind
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.wiring import Wired, wire_up
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
 
-#: A fuse carries at most this part of its rating for hours: the 125 % rule turned round
-#: (NEC 210.20(A) [P]; its use on the low-voltage side is common practice, no source).
-FUSE_LOAD = 0.8
-
-#: The string's own conductors where the house file does not say: common practice, no source.
-STRING_WIRE = "18 AWG"
+#: A share is a whole number of these parts of one, rounded up: never below the true current.
+PARTS = 4096
 
 #: Values summed at once: bounds the memory that `Budgets.draw` takes.
 _CHUNK = 1 << 20
@@ -128,34 +124,20 @@ class Budgets:
         return np.concatenate(parts) if parts else np.zeros((0, len(self)))
 
 
-def budgets(house: House, pixelmap: PixelMap) -> Budgets:
+def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Budgets:
     """Work out every budget of a house.
 
-    A supply may give its amps; a branch 80 % of its fuse; a wire its ampacity by the conservative
-    planner table. Spare pixels draw idle current like any other.
+    A supply may give its amps; a branch 80 % of its fuse; a wire its ampacity by the table that
+    the house names: each feed, and each string and bus where most flows, which is next to a join.
+    Spare pixels draw idle current like any other.
 
     Raises
     ------
     InputError
-        No supply, a line that nothing feeds, or idle current alone above a budget.
+        As `wire_up`; no ampacity for a wire; idle current alone above a budget.
     """
-    if not house.supplies:
-        raise InputError(
-            "has no [[supply]], so nothing tells how many amps the show may draw", file=house.file
-        )
-    found = _supply_rows(house, pixelmap, shares := _all_shares(house, pixelmap))
-    for feed in house.feeds:
-        row = in_parts(shares[feed.name])
-        if feed.fuse is not None:
-            found.append((feed.name, "branch", FUSE_LOAD * feed.fuse, row))
-        found.append((feed.name, "wire", ampacity(wire(feed.wire)), row))
-    kind = pixelmap.kind
-    names, kinds, amps, rows = zip(*found, strict=True)
-    share = np.array(rows)
-    made = Budgets(
-        names, kinds, np.array(amps, float), share.sum(axis=1) * kind.idle_ma / 1000,
-        share, np.array(kind.channel_ma, float) / 1000,
-    )  # fmt: skip
+    wired = wired or wire_up(house, pixelmap)
+    made = _made(_rows(house, wired), pixelmap.kind)
     for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
         if idle > limit:
             raise InputError(
@@ -166,82 +148,81 @@ def budgets(house: House, pixelmap: PixelMap) -> Budgets:
     return made
 
 
-def _supply_rows(
-    house: House, pixelmap: PixelMap, shares: dict[str, F]
-) -> list[tuple[str, str, float, F]]:
-    """Return (name, kind, amps, share) of every supply that feeds something."""
-    unfed = _unfed(house, pixelmap)
-    found = []
+Row = tuple[str, str, float, F]
+
+
+def in_parts(shares: F) -> F:
+    """Round shares up to whole 4096ths; what is 0 or 1 to a millionth is exactly that."""
+    rounded: F = np.ceil(np.clip(shares, 0, 1) * PARTS - PARTS * 1e-6) / PARTS
+    return rounded + 0.0  # no negative zero
+
+
+def _made(found: list[Row], kind: PixelKind) -> Budgets:
+    names, kinds, amps, rows = zip(*found, strict=True)
+    share = np.array(rows)
+    return Budgets(
+        names, kinds, np.array(amps, float), share.sum(axis=1) * kind.idle_ma / 1000,
+        share, np.array(kind.channel_ma, float) / 1000,
+    )  # fmt: skip
+
+
+def _rows(house: House, wired: Wired) -> list[Row]:
+    """Return (name, kind, A, share) of each budget: supplies, then fuses and feeds, then wire."""
+    shares = wired.network.shares([c.resistor for c in wired.conductors])
+    row = {id(c): s for c, s in zip(wired.conductors, shares, strict=True)}
+    table = house.wiring.ampacity
+    both = {
+        f.name: [row[id(wired.of("feed", f.name, side)[0])] for side in ("out", "back")]
+        for f in wired.feeds
+    }
+    found: list[Row] = []
     for supply in house.supplies:
-        total = unfed.copy() if len(house.supplies) == 1 else np.zeros(len(pixelmap))
-        for feed in house.feeds:
-            if feed.supply == supply.name:
-                total += shares[feed.name]
-        if total.any():
-            found.append((supply.name, "supply", supply.amps, in_parts(total)))
+        own = [both[f.name][0] for f in wired.feeds if f.supply == supply.name]
+        if own:
+            found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
+    for feed in wired.feeds:
+        if feed.fuse is not None:
+            found.append((feed.name, "branch", load_of(feed.fuse), in_parts(both[feed.name][0])))
+        if feed.wire:
+            limit = ampacity(wired.wires["feed", feed.name], table)
+            found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
+    for line, joins in wired.joins.items():
+        buses = [b.name for b in house.buses if b.line == line]
+        for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
+            limit = ampacity(wired.wires[kind, owner], table)
+            found += [
+                (f"{owner} {kind} at {at:.2f} m", "wire", limit, share)
+                for at, share in _busiest(wired, kind, owner, joins, row)
+            ]
     return found
 
 
-def _unfed(house: House, pixelmap: PixelMap) -> F:
-    """Mark (N,) the pixels of lines without a feed; one supply is taken to feed them."""
-    fed = {feed.line for feed in house.feeds}
-    mark = np.zeros(len(pixelmap))
-    for span in pixelmap.lines:
-        if span.name not in fed:
-            if len(house.supplies) > 1:
-                raise InputError(
-                    "nothing feeds it; add a [[feed]] that says which supply does",
-                    file=house.file,
-                    key=f'line "{span.name}"',
-                )
-            mark[span.slice] = 1
-    return mark
+def _busiest(
+    wired: Wired, kind: str, owner: str, joins: list[float], row: dict[int, F]
+) -> list[tuple[float, F]]:
+    """Return (m, share) next to each join, either way: nowhere between joins flows more.
 
-
-def _all_shares(house: House, pixelmap: PixelMap) -> dict[str, F]:
-    string = 2 * wire(STRING_WIRE).ohm_per_km / 1000
-    spans = {span.name: span for span in pixelmap.lines}
-    found = {}
-    for feed in house.feeds:
-        if feed.line not in spans:
-            raise InputError(
-                unknown("line", feed.line, spans), file=house.file, key=f'feed "{feed.name}"'
-            )
-    for span in pixelmap.lines:
-        feeds = [f for f in house.feeds if f.line == span.name]
-        if not feeds:
-            continue
-        places = np.array([feed_place(f, span, house.unit) for f in feeds])
-        leads = np.array([2 * wire(f.wire).ohms(f.length) for f in feeds])
-        own = (
-            np.ones((1, span.count)) if len(feeds) == 1
-            else feed_shares(pixelmap.along_line[span.slice], places, leads, string)
-        )  # fmt: skip
-        for feed, row in zip(feeds, own, strict=True):
-            whole = np.zeros(len(pixelmap))
-            whole[span.slice] = row
-            found[feed.name] = whole
-    return found
-
-
-def feed_place(feed: Feed, span: LineSpan, unit: str) -> float:
-    """Return where a feed joins its line, m of wire from the start: start, middle, end or a length.
-
-    Raises
-    ------
-    InputError
-        It is none of these, or past the line's end.
+    Between two joins every pixel takes some of the current away, so it is largest at one end.
     """
-    named = {"start": 0.0, "middle": span.length / 2, "end": span.length}
-    if feed.at in named:
-        return named[feed.at]
-    key = f'feed "{feed.name}", at'
-    try:
-        place = float(length(feed.at, unit, what="place"))
-    except InputError as error:
-        raise InputError(
-            f'is "{feed.at}"; wanted start, middle, end or a length', key=key
-        ) from error
-    if not 0 <= place <= span.length + 1e-9:
-        raise InputError(f"is {place:.2f} m along a line of {span.length:.2f} m", key=key)
-    return place
+    found: list[tuple[float, F]] = []
+    for side in ("out", "back"):
+        run = wired.of(kind, owner, side)
+        for at in joins:
+            for near, sign in (
+                (next((c for c in run if c.at > at), None), 1),
+                (next((c for c in reversed(run) if c.at < at), None), -1),
+            ):
+                if near is None:
+                    continue
+                # Away from the join; what flows towards it is largest at the next join.
+                away = row[id(near)] * (sign if side == "out" else -sign)
+                share = in_parts(away)
+                if share.any() and not any(np.array_equal(share, s) for _, s in found):
+                    found.append((at, share))
+    return found
+
+
+def _different(rows: list[F]) -> list[F]:
+    """Return both conductors' shares, or one if they carry the same."""
+    out, back = (in_parts(r) for r in rows)
+    return [out] if np.array_equal(out, back) else [out, back]

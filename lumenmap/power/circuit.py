@@ -25,8 +25,8 @@ class Circuit:
         (terminal, terminal, ohm) each.
     loads
         (plus terminal, minus terminal) each.
-    sources
-        The node of each source.
+    sources, plus_terminals
+        The node of each source, and its plus terminal.
     """
 
     nodes: int = 0
@@ -35,6 +35,7 @@ class Circuit:
     resistors: list[tuple[int, int, float]] = field(default_factory=list)
     loads: list[tuple[int, int]] = field(default_factory=list)
     sources: list[int] = field(default_factory=list)
+    plus_terminals: list[int] = field(default_factory=list)
 
     def node(self) -> int:
         """Add a node; return its terminal."""
@@ -49,6 +50,7 @@ class Circuit:
         self.sources.append(self.root[minus])
         self.root.append(self.root[minus])
         self.offset.append(volts)
+        self.plus_terminals.append(len(self.root) - 1)
         return len(self.root) - 1, minus
 
     def resistor(self, a: int, b: int, ohms: float) -> int:

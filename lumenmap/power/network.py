@@ -22,13 +22,7 @@ BATCH = 512
 
 
 class Network:
-    """A circuit made ready for solving.
-
-    Raises
-    ------
-    ValueError
-        A load hangs on nothing that reaches a source (`loose` tells which beforehand).
-    """
+    """A circuit made ready for solving; ask `loose` and `meeting_sources` first."""
 
     def __init__(self, circuit: Circuit) -> None:
         root = np.array(circuit.root, np.intp)
@@ -42,14 +36,36 @@ class Network:
         self.plus, self.minus = root[loads].T
         self.load_lift = offset[loads[:, 0]] - offset[loads[:, 1]]
         self.pinned, self.part = _parts(circuit.nodes, self.ends, circuit.sources)
-        if (loose_loads := self.loose()).any():
-            raise ValueError(f"{loose_loads.sum()} loads reach no source")
+        self._plus_of = {t: k for k, t in enumerate(circuit.plus_terminals)}
+        self._terminals = [r[:2] for r in circuit.resistors]
         self._factored: Factored | None = None
 
     def loose(self) -> NDArray[np.bool_]:
         """Tell which loads have an end that reaches no source."""
         lost: NDArray[np.bool_] = (self.part[self.plus] < 0) | (self.part[self.minus] < 0)
         return lost
+
+    def meeting_sources(self) -> list[tuple[int, int]]:
+        """Return pairs of sources (numbers) whose plus ends are joined by wires.
+
+        Such sources push current round through each other.
+        """
+        parent: dict[int, int] = {}
+
+        def find(k: int) -> int:
+            while parent.setdefault(k, k) != k:
+                k = parent[k]
+            return k
+
+        for a, b in self._terminals:
+            parent[find(a)] = find(b)
+        seen: dict[int, int] = {}
+        found = []
+        for terminal, source in self._plus_of.items():
+            other = seen.setdefault(find(terminal), source)
+            if other != source:
+                found.append((other, source))
+        return found
 
     @property
     def factored(self) -> Factored:

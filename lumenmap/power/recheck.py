@@ -1,8 +1,8 @@
 """Checking exported frames from their bytes and the house alone.
 
 Strategy: nothing here comes from the renderer or the limiter, nor from the code that works out
-budgets for them. Limits and shares are worked out anew (a dense nodal solve instead of a banded
-one), and amps are counted from the file's bytes in the order the wire carries them.
+budgets for them: `anew` has its own. Amps are counted from the file's bytes in the order the wire
+carries them.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ import hashlib
 import json
 import math
 from dataclasses import dataclass, field
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -21,11 +20,9 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import finish_interrupted
 from lumenmap.house.load import load_house
-from lumenmap.house.model import Feed, House
-from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.anew import AnewBudget, budgets_anew
 
 F = NDArray[np.float64]
 
@@ -105,8 +102,7 @@ def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
     home = load_house(Path(house) if house is not None else path.parent / side["house"])
     pixelmap = map_pixels(home)
     _fits(side, pixelmap, path)
-    budgets = _budgets(home, pixelmap)
-    return _count(path, side, pixelmap, budgets)
+    return _count(path, side, pixelmap, budgets_anew(home, pixelmap))
 
 
 def _sidecar(path: Path) -> dict[str, Any]:
@@ -153,76 +149,8 @@ def _fits(side: dict[str, Any], pixelmap: PixelMap, path: Path) -> None:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Budget:
-    name: str
-    kind: str
-    limit: float
-    parts: NDArray[np.int64]  # (N,) 4096ths of each pixel's current
-
-
-def _budgets(home: House, pixelmap: PixelMap) -> list[_Budget]:
-    by_feed = {f.name: np.zeros(len(pixelmap)) for f in home.feeds}
-    lone = np.zeros(len(pixelmap))
-    for span in pixelmap.lines:
-        feeds = [f for f in home.feeds if f.line == span.name]
-        if not feeds:
-            lone[span.slice] = 1
-        for feed, row in zip(feeds, _split(feeds, span, pixelmap, home.unit), strict=True):
-            by_feed[feed.name][span.slice] = row
-    found = []
-    for supply in home.supplies:
-        rows = [by_feed[f.name] for f in home.feeds if f.supply == supply.name]
-        total = sum(rows, lone if len(home.supplies) == 1 else np.zeros(len(pixelmap)))
-        if total.any():
-            found.append(_Budget(supply.name, "supply", supply.amps, _parts(total)))
-    for feed in home.feeds:
-        parts = _parts(by_feed[feed.name])
-        if feed.fuse is not None:
-            found.append(_Budget(feed.name, "branch", 0.8 * feed.fuse, parts))
-        found.append(_Budget(feed.name, "wire", ampacity(wire(feed.wire)), parts))
-    return found
-
-
-def _parts(share: F) -> NDArray[np.int64]:
-    """Whole 4096ths, rounded up (the export's own rule), a millionth of slack for the solve."""
-    return np.ceil(np.clip(share, 0, 1) * 4096 - 0.004096).astype(np.int64)
-
-
-def _split(feeds: list[Feed], span: LineSpan, pixelmap: PixelMap, unit: str) -> F:
-    """Return (feeds, n) shares by a dense nodal solve: one ampere drawn at each pixel in turn."""
-    if len(feeds) <= 1:
-        return np.ones((len(feeds), span.count))
-    joins = [_join(f, span, unit) for f in feeds]
-    nodes = np.unique(np.concatenate([pixelmap.along_line[span.slice], joins]))
-    string = 2 * wire("18 AWG").ohm_per_km / 1000
-    matrix = np.zeros((len(nodes), len(nodes)))
-    for i, gap in enumerate(np.diff(nodes)):
-        link = 1 / max(gap * string, 1e-6)
-        matrix[i, i] += link
-        matrix[i + 1, i + 1] += link
-        matrix[i, i + 1] -= link
-        matrix[i + 1, i] -= link
-    leads = [1 / max(2 * wire(f.wire).ohm_per_km * f.length / 1000, 1e-6) for f in feeds]
-    where = np.searchsorted(nodes, joins)
-    for node, lead in zip(where, leads, strict=True):
-        matrix[node, node] += lead
-    draws = np.zeros((len(nodes), span.count))
-    draws[np.searchsorted(nodes, pixelmap.along_line[span.slice]), np.arange(span.count)] = 1
-    drops = np.linalg.solve(matrix, draws)
-    return np.array([drops[node] * lead for node, lead in zip(where, leads, strict=True)])
-
-
-def _join(feed: Feed, span: LineSpan, unit: str) -> float:
-    from lumenmap.core.units import length
-
-    if feed.at in ("start", "middle", "end"):
-        return {"start": 0.0, "middle": 0.5, "end": 1.0}[feed.at] * span.length
-    return float(Fraction(length(feed.at, unit)))
-
-
 def _count(
-    path: Path, side: dict[str, Any], pixelmap: PixelMap, budgets: list[_Budget]
+    path: Path, side: dict[str, Any], pixelmap: PixelMap, budgets: list[AnewBudget]
 ) -> Rechecked:
     raw = path.with_name("frames.rgb")
     kind = pixelmap.kind
@@ -280,7 +208,7 @@ def _count(
 
 
 def _weights(
-    pixelmap: PixelMap, budgets: list[_Budget], currents: list[float]
+    pixelmap: PixelMap, budgets: list[AnewBudget], currents: list[float]
 ) -> list[NDArray[np.float64]]:
     """Return, for each distinct channel current, (N·C, K) parts for bytes in wire order."""
     kind = pixelmap.kind
