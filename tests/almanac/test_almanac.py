@@ -1,4 +1,5 @@
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -183,7 +184,7 @@ def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start
         (p for i in range(12) for p in book.evening(start + timedelta(days=i))[0]),
         key=lambda p: p.start,
     )
-    for a, b in zip(pieces, pieces[1:], strict=False):
+    for a, b in pairwise(pieces):
         assert a.start < a.stop <= b.start < b.stop
     for p in pieces:
         assert book.at(p.start) == p
