@@ -32,7 +32,7 @@ def bands(
     repeat = distance.fit((width + gap) * len(palette.stops))
     group = width + gap
     pattern = _pattern(palette, width / group, min(soft, width / 2) / group)
-    return pattern(distance.metres / repeat - speed / repeat * t)
+    return pattern.run(distance.metres / repeat, speed / repeat * t)
 
 
 @lru_cache(maxsize=64)

@@ -33,7 +33,7 @@ def chase(
     distance = measure(at, way)
     repeat = distance.fit(spacing * len(palette.stops))
     # What depends on the place only, and on the time only, is worked out before the two meet.
-    return _pattern(palette, lit, soft)(distance.metres / repeat - speed / repeat * t)
+    return _pattern(palette, lit, soft).run(distance.metres / repeat, speed / repeat * t)
 
 
 @lru_cache(maxsize=64)

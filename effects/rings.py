@@ -43,7 +43,7 @@ def rings(
     away = at.xyz - point(at, start)
     metres = np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2 + away[:, 2] ** 2)
     repeat = spacing * len(palette.stops)
-    light = _pattern(palette, width / spacing)(metres / repeat - speed / repeat * t)
+    light = _pattern(palette, width / spacing).run(metres / repeat, speed / repeat * t)
     return light if fade is None else dim(light, np.exp(-metres / fade))
 
 

@@ -35,7 +35,7 @@ def streak(
     repeat = distance.fit(spacing * len(palette.stops))
     group = repeat / len(palette.stops)
     pattern = _pattern(palette, tail / group, head / group, speed < 0)
-    return pattern(distance.metres / repeat - speed / repeat * t)
+    return pattern.run(distance.metres / repeat, speed / repeat * t)
 
 
 @lru_cache(maxsize=64)

@@ -42,7 +42,7 @@ def swath(
         + at.xyz[:, 2] * np.sin(climb)
     )
     repeat = length * len(palette.stops)
-    return _pattern(palette, trough)(metres / repeat - speed / repeat * t)
+    return _pattern(palette, trough).run(metres / repeat, speed / repeat * t)
 
 
 @lru_cache(maxsize=64)

@@ -20,7 +20,7 @@ import numpy as np
 from lumenmap.codes.quantise import quantise
 from lumenmap.colour.palette import Palette
 from lumenmap.frames.parallel import render_on
-from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, _part
+from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
 from lumenmap.show.model import Cue, Layer, Show
@@ -37,7 +37,7 @@ def places(count: int) -> At:
               np.full(count, along[-1] + 1), xyz.min(0), xyz.max(0), {})  # fmt: skip
 
 
-def show_of(count: int, frames: int, tile: int = 8000) -> Plan:
+def show_of(count: int, frames: int) -> Plan:
     """Plan a chase with a second chase screened over it."""
     known = effects()["chase"]
     warm = Palette("warm", ["#ffb347", "#ff5500", "#7a0019"])
@@ -50,10 +50,10 @@ def show_of(count: int, frames: int, tile: int = 8000) -> Plan:
     cue = Cue("all", 0.0, frames / FPS, 0.0, 0.0, layers)
     at = places(count)
     tiles = []
-    for first in range(0, count, tile):
-        here = _part(at, slice(first, min(first + tile, count))) if count > tile else at
+    for span in spans(count):
+        here = part(at, span)
         planned = tuple(PlannedLayer(x, here, None, x.options) for x in layers)
-        tiles.append(Tile(first, len(here.xyz), (PlannedCue(cue, planned),)))
+        tiles.append(Tile(span.start, len(here.xyz), (PlannedCue(cue, planned),)))
     show = Show("bench", Path("bench.toml"), None, FPS, frames, 1, (cue,))
     return Plan(show, count, tuple(tiles), np.empty(0, np.intp))
 
@@ -117,8 +117,8 @@ def loop(plan: Plan, frames: int) -> None:
         t = f / FPS
         out = bytearray()
         for d in along:
-            x = a[int((d * ka - va * t) % 1.0 * len(a))]
-            y = b[int((d * kb - vb * t) % 1.0 * len(b))]
+            x = a[int((d * ka - va * t) % 1.0 * len(a)) & (len(a) - 1)]
+            y = b[int((d * kb - vb * t) % 1.0 * len(b)) & (len(b) - 1)]
             for c in range(3):
                 out.append(int((1 - (1 - x[c]) * (1 - y[c])) * 255 + 0.5))
 

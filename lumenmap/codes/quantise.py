@@ -24,13 +24,34 @@ def quantise(light: NDArray[np.float32], out: Codes | None = None) -> Codes:
     -------
     (T, N, C) uint8
     """
-    scaled = np.clip(light, 0.0, 1.0)
-    scaled *= np.float32(FULL)
+    whole = _whole(light)
+    scaled = np.multiply(whole, np.float32(FULL))
+    # Two looks cost less than one clip, and light is seldom outside.
+    if scaled.size and (scaled.max() > FULL or scaled.min() < 0):
+        np.clip(scaled, 0, FULL, out=scaled)
     scaled += np.float32(0.5)
+    narrow = scaled.astype(np.uint8)
     if out is None:
-        return scaled.astype(np.uint8)
-    np.copyto(out, scaled, casting="unsafe")
+        if whole is light:
+            return narrow
+        out = np.empty(light.shape, np.uint8)
+    for channel in range(light.shape[2]):  # whole planes copy quicker than runs of three
+        out[..., channel] = narrow[..., channel]
     return out
+
+
+def _whole(light: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the padded array that (T, N, 3) light is a view of, if it is: it is contiguous."""
+    base = light.base
+    if (
+        isinstance(base, np.ndarray)
+        and base.dtype == light.dtype
+        and base.shape == (*light.shape[:2], 4)
+        and base.flags.c_contiguous
+        and base.__array_interface__["data"][0] == light.__array_interface__["data"][0]
+    ):
+        return base
+    return light
 
 
 def channel_places(order: str) -> list[int]:

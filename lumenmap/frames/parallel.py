@@ -20,7 +20,7 @@ from lumenmap.frames.render import Light, default_block, render_block
 R = TypeVar("R")
 
 #: Blocks a task holds: enough to outweigh the cost of sending it.
-_RUN = 32
+_RUN = 16
 
 
 def render_on(

@@ -17,8 +17,11 @@ from lumenmap.show.model import Cue, Layer, Show
 
 Rows = NDArray[np.intp] | slice | None
 
-#: Pixels that are rendered together: what a core's own cache holds of a layer's frame.
-TILE = 8_000
+#: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
+#: More fall out of the cache; with fewer the calls cost more than the work.
+BLOCK = 64_000
+#: The fewest frames in a block; a house of more than BLOCK / LEAST pixels is cut into tiles.
+LEAST = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +64,7 @@ class Plan:
     dark: NDArray[np.intp]
 
 
-def plan(show: Show, house: House, pixelmap: PixelMap, *, tile: int = TILE) -> Plan:
+def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
     """Lay a show on a house.
 
     Raises
@@ -78,19 +81,25 @@ def plan(show: Show, house: House, pixelmap: PixelMap, *, tile: int = TILE) -> P
             seed = (show.seed * 1_000_003 + len(laid)) % 2**32
             laid.append((cue, layer, mask, _options(layer, show, places, seed)))
     tiles = []
-    for first in range(0, max(1, len(pixelmap)), tile):
-        span = slice(first, min(first + tile, len(pixelmap)))
-        here = _part(places, span) if len(pixelmap) > tile else places
+    for span in spans(len(pixelmap)):
+        here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
         for cue, layer, mask, options in laid:
             rows = _rows(None if mask is None else mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
-            planned = PlannedLayer(layer, _part(here, rows), rows, options)
+            planned = PlannedLayer(layer, part(here, rows), rows, options)
             known = cues.get(id(cue), PlannedCue(cue, ()))
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
-        tiles.append(Tile(first, span.stop - first, tuple(cues.values())))
+        tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
     return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
+
+
+def spans(pixels: int) -> list[slice]:
+    """Cut ``pixels`` into tiles of even size that fit a block of `LEAST` frames."""
+    count = max(1, -(-pixels * LEAST // BLOCK))
+    ends = [pixels * i // count for i in range(count + 1)]
+    return [slice(a, b) for a, b in zip(ends, ends[1:], strict=False)]
 
 
 def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
@@ -147,7 +156,8 @@ def _places(house: House, pixelmap: PixelMap) -> At:
     )
 
 
-def _part(at: At, rows: Rows) -> At:
+def part(at: At, rows: Rows) -> At:
+    """Return some of the places."""
     if rows is None:
         return at
     each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
