@@ -11,16 +11,24 @@ def summary(report: dict[str, Any]) -> list[str]:
         f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
         f"{report['frames']:,} frames, {report['seconds']:g} s at {report['fps']:g} frames/s"
     ]
-    lines += [_budget(b) for b in report["budgets"]]
+    lines += [_budget(b) for b in _telling(report["budgets"])]
     lines.append(_capped(report))
     lines += [refresh(p) for p in report["refresh"]]
     return lines
 
 
+def _telling(budgets: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Choose what is worth a line: supplies, branches, and the fullest of the many wires."""
+    wires = [b for b in budgets if b["kind"] == "wire"]
+    fullest = max(wires, key=lambda b: b["peak"] / b["amps"] if b["amps"] else 0, default=None)
+    return [b for b in budgets if b["kind"] != "wire" or b is fullest]
+
+
 def _budget(b: dict[str, Any]) -> str:
     share = f" ({b['peak'] / b['amps']:.0%})" if b["amps"] > 0 else ""
+    what = "fullest wire" if b["kind"] == "wire" else b["kind"]
     return (
-        f"  {b['kind']} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A{share}"
+        f"  {what} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A{share}"
         f" at {b['worst_time']:.2f} s, mean {b['mean']:.2f} A"
     )
 
