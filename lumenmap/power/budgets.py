@@ -101,10 +101,9 @@ class Budgets:
         full: F = (amps * self._per_amp).max(axis=1)
         return full
 
-    def gain_for(self, wanted: F) -> F:
-        """Return the gain (T,) of light that wants ``wanted`` at full gain and is to fit."""
-        least: F = 1 / ((wanted - self.idle) * self._per_room).max(axis=1)
-        return least
+    def gains(self, wanted: F) -> F:
+        """Return the gain (T, K), 1 or less, at which each budget holds what ``wanted`` was."""
+        return 1 / np.maximum((wanted - self.idle) * self._per_room, 1.0)
 
     @cached_property
     def _per_amp(self) -> F:
