@@ -3,66 +3,33 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import Field
 
-from lumenmap.core import units
-from lumenmap.core.errors import InputError
 from lumenmap.core.tables import Table
+from lumenmap.house.electric import (
+    BusTable,
+    EnergyTable,
+    FeedTable,
+    LineTable,
+    PixelTable,
+    SupplyTable,
+    WiringTable,
+)
+from lumenmap.house.fields import (
+    Angle,
+    Celsius,
+    LegSlope,
+    Length,
+    Name,
+    Natural,
+    Point,
+    Positive,
+    Slope,
+)
 
-#: A house larger than this is a slip of the pen (m).
-LARGEST = 500
-
-
-def _length(value: Any, info: ValidationInfo) -> Fraction:
-    if isinstance(value, Fraction):
-        return value
-    got = units.length(value, (info.context or {}).get("unit", "m"))
-    if abs(got) > LARGEST:
-        raise InputError(f'is "{value}": over {LARGEST} m, beyond any house; check the unit')
-    return got
-
-
-def _positive(value: Any, info: ValidationInfo) -> Fraction:
-    got = _length(value, info)
-    if got <= 0:
-        raise InputError(f'is "{value}"; wanted a length over 0')
-    return got
-
-
-def _natural(value: Any, info: ValidationInfo) -> Fraction:
-    got = _length(value, info)
-    if got < 0:
-        raise InputError(f'is "{value}"; it can\'t be negative')
-    return got
-
-
-_WRITTEN = Field(description='"12 ft 6 in", "2.4 in", "3.81 m"; a bare number: [house] unit')
-Length = Annotated[Fraction, BeforeValidator(_length, json_schema_input_type=str | float), _WRITTEN]
-Positive = Annotated[
-    Fraction, BeforeValidator(_positive, json_schema_input_type=str | float), _WRITTEN
-]
-Natural = Annotated[
-    Fraction, BeforeValidator(_natural, json_schema_input_type=str | float), _WRITTEN
-]
-
-
-Point = Annotated[tuple[Length, Length, Length], Field(strict=False)]
-
-
-def _in(unit: str, what: str) -> Any:
-    return BeforeValidator(
-        lambda value: units.plain(value, unit, what=what), json_schema_input_type=str | float
-    )
-
-
-Slope = Annotated[float, BeforeValidator(units.slope, json_schema_input_type=str)]
-Angle = Annotated[float, BeforeValidator(units.angle, json_schema_input_type=str | float)]
-Volts = Annotated[float, _in("V", "volts"), Field(gt=0, le=60)]
-Amps = Annotated[float, _in("A", "amps"), Field(gt=0, le=1000)]
-Milliamps = Annotated[float, _in("mA", "current"), Field(ge=0, le=5000)]
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w][\w ./'-]*$")]
+Side = Literal["front", "right", "back", "left"]
 
 
 class PlaceTable(Table):
@@ -79,12 +46,16 @@ class HouseTable(Table):
     name: Name
     unit: Literal["m", "cm", "mm", "ft", "in"] = Field(description="The unit of bare lengths.")
     place: PlaceTable | None = None
+    front_faces: Angle = Field(
+        180.0, description="Compass heading that the front faces, degrees; 180 is south.",
+        validate_default=True,
+    )  # fmt: skip
 
 
 class OpeningTable(Table):
     """``[[mass.window]]`` and ``[[mass.door]]``: an opening in a wall, for the picture."""
 
-    wall: Literal["front", "back", "left", "right"] = "front"
+    wall: Side = "front"
     at: Natural = Field(description="From the wall's left end, seen from outside, to its middle.")
     width: Positive
     height: Positive
@@ -96,20 +67,24 @@ class MassTable(Table):
     """``[[mass]]``: one block of the building; it makes corners, edges and faces."""
 
     name: Name
-    roof: Literal["gable"] = Field("gable", description="The shape of its roof.")
+    roof: Literal["gable", "hip", "shed", "flat"] = Field("gable", description="Its roof's shape.")
     ridge: Literal["away", "across"] = Field(
-        "away", description="away: the gable end faces front; across: the eave does."
+        "away", description="Of a gable. away: the gable end faces front; across: the eave does."
     )
+    high: Side = Field("back", description="The side that a shed roof rises to.")
     width: Positive = Field(description="Left to right, wall to wall.")
     depth: Positive = Field(description="Front to back, wall to wall.")
     eave: Positive = Field(description="Height of the roof's lower edge above the base.")
-    slope: Slope = Field(description='Rise in run, "8/12", or an angle, "33.7 deg".')
+    slope: Slope | None = Field(
+        None, description='Rise in run, "8/12", or an angle, "33.7 deg". Not for a flat roof.'
+    )
     overhang: Natural = Field(Fraction(0), description="How far the roof stands out, level.")
     position: tuple[Length, Length] = Field(
         (Fraction(0), Fraction(0)), description="x, y of its front-left wall corner.", strict=False
     )
     heading: Angle = Field(0.0, description="Turn about that corner, counter-clockwise, degrees.")
     base: Length = Field(Fraction(0), description="Height of its floor above the ground.")
+    walls: bool = Field(True, description="false: an open roof on four posts.")
     wall_colour: str = "#b8b09c"
     roof_colour: str = "#5a5350"
     trim_colour: str = "#ddd8cc"
@@ -117,107 +92,102 @@ class MassTable(Table):
     door: list[OpeningTable] = Field(default_factory=list, max_length=50)
 
 
+class LegTable(Table):
+    """One leg of ``[[edge]] legs``: a length along the tape, and where it goes."""
+
+    length: Positive
+    heading: Angle | None = Field(None, description="Compass heading, degrees; 90 is east.")
+    left: Angle | None = Field(None, description="Turn left from the leg before, degrees.")
+    right: Angle | None = Field(None, description="Turn right from the leg before, degrees.")
+    slope: LegSlope = Field(
+        0.0, description='Rise in run, "4/12", falling "-4/12", or an angle; "up" is for posts.'
+    )
+
+
+Kind = Literal["eave", "rake", "ridge", "hip", "valley", "fascia", "post", "rail line"]
+Facing = Literal["front", "right", "back", "left", "up", "down"]
+Remainder = Literal["both", "start", "end", "spread", "trim"]
+
+
 class EdgeTable(Table):
-    """``[[edge]]``: a line where pixels can run, by points."""
+    """``[[edge]]``: a line where pixels can run, or more about an edge that a mass makes."""
 
     name: Name
-    kind: Literal["eave", "rake", "ridge", "hip", "valley", "fascia", "post", "rail line"] = "eave"
-    points: list[Point] = Field(min_length=2, max_length=10_000, description="x, y, z of each.")
-    facing: Angle | None = Field(None, description="Where its pixels shine, degrees; 0 is right.")
+    kind: Kind | None = None
+    points: list[Point] | None = Field(
+        None, min_length=2, max_length=10_000, description="x, y, z of each."
+    )
+    start: str | Point | None = Field(None, description="Where legs start: a corner, or x, y, z.")
+    legs: list[LegTable] | None = Field(None, min_length=1, max_length=1000)
+    closed: bool = Field(False, description="The last leg should come back to the start.")
+    between: tuple[str, str] | None = Field(
+        None, description="Two edges whose roof planes meet: the valley between them.", strict=False
+    )
+    facing: Facing | Angle | None = Field(
+        None, description='Where its pixels shine: "front", "down"…, or degrees; 0 is right.'
+    )
     measured: Positive | None = Field(None, description="Its length on your tape.")
+    hole_spacing: Positive | None = Field(None, description="Its own, if not the rail's.")
+    first_hole: Natural | None = Field(None, description="Its own, if not the rail's.")
+    remainder: Remainder | None = Field(None, description="Its own, if not the rail's.")
+    clear_start: Natural | None = Field(None, description="Kept clear at its start.")
+    clear_end: Natural | None = Field(None, description="Kept clear at its end.")
+    flexible: bool = Field(False, description="Holes run on round its bends: a strip, not a pipe.")
 
 
 class RailTable(Table):
     """``[rail]``: how pipe or channel is drilled."""
 
-    length: Positive = Fraction(3)
-    hole_spacing: Positive
-    first_hole: Natural | None = Field(None, description="Half the spacing if left out.")
-
-
-class PixelTable(Table):
-    """``[pixel]``: the kind, and figures you measured in place of the table's."""
-
-    kind: str = Field(description="A row of the table of pixel kinds.")
-    order: str | None = Field(None, description="Channel order on the wire: RGB, GRB…")
-    volts: Volts | None = None
-    min_volts: Volts | None = None
-    channel_ma: list[Milliamps] | None = Field(None, min_length=3, max_length=4)
-    idle_ma: Milliamps | None = None
-    bit_us: float | None = Field(None, gt=0, le=10)
-    reset_us: float | None = Field(None, gt=0, le=100_000)
-
-
-class StepTable(Table):
-    """An item of a line's path in full: an edge, a jumper or spares."""
-
-    edge: str | None = None
-    reversed: bool = False
-    jumper: Positive | None = None
-    spares: int | None = Field(None, ge=1, le=10_000)
-
-
-class LineTable(Table):
-    """``[[line]]``: one data wire; its path in the order the data runs."""
-
-    name: Name
-    path: list[str | StepTable] = Field(min_length=1, max_length=10_000)
-    universe: int = Field(1, ge=1, le=63999)
-    order: str | None = Field(None, description="Channel order, if not the pixel's.")
-    cuts: list[str] = Field(
-        default_factory=list, description="Where its positive is cut, between two supplies."
+    length: Positive | None = Field(None, description="Stock length; 10 ft or 3 m if left out.")
+    hole_spacing: Positive | None = Field(None, description="Distance between holes.")
+    pixels: int | None = Field(None, ge=1, le=10_000, description="Or: holes in a stock rail.")
+    first_hole: Natural | None = Field(
+        None, description="From the rail's end; half the spacing if left out."
     )
-
-
-class SupplyTable(Table):
-    """``[[supply]]``: a source and what it may give."""
-
-    name: Name
-    volts: Volts
-    amps: Amps
-
-
-class FeedTable(Table):
-    """``[[feed]]``: a wire from a supply to a place on a line."""
-
-    name: str = ""
-    supply: str
-    to: str = Field(description="The line it feeds.")
-    at: str = Field("start", description="start, middle, end, or a distance along the line.")
-    wire: str = "16 AWG"
-    length: Natural = Field(Fraction(0), description="One way.")
-    fuse: Amps | None = None
-
-
-class BusTable(Table):
-    """``[[bus]]``: a pair of wires alongside a line, tied to it at both ends and on the way."""
-
-    name: str = ""
-    along: str = Field(description="The line it runs beside.")
-    start: str = Field("start", description="start, end, or a distance along the line.")
-    stop: str = Field("end", description="start, end, or a distance along the line.")
-    wire: str = "14 AWG"
-    tie_every: Positive | None = Field(None, description="Between ties; at its ends only if none.")
-
-
-class WiringTable(Table):
-    """``[wiring]``: what holds for all wire of the house."""
-
-    string: str = Field("18 AWG", description="The conductors between pixels.")
-    ampacity: str = Field("planner", description="The table of amps a wire may carry.")
-    celsius: float = Field(20.0, ge=-60, le=105, description="Temperature of the copper.")
-    contact_milliohms: float = Field(
-        0.0, ge=0, le=1000, description="A fuse, its holder and a joint, on each feed."
+    remainder: Remainder = Field(
+        "both",
+        description="Where an edge is no whole number of spacings: bare at both ends, at the start "
+        "or at the end; spread the holes evenly; or trim the last rail to the edge's end.",
     )
+    corner_clear: Natural = Field(Fraction(0), description="No rail so near the ends of an edge.")
+    material: str | None = Field(None, description='What expands: "pvc pipe", "pvc conduit"…')
+    coldest: Celsius | None = Field(None, description="The coldest the rail gets.")
+    warmest: Celsius | None = Field(None, description="The warmest the air gets.")
+    fitted_at: Celsius | None = Field(None, description="The temperature when it is hung.")
+    in_sun: bool = Field(True, description="Adds 30 F to the warmest, as makers of conduit advise.")
+    gap: Natural | None = Field(None, description="Gap at joints, instead of the computed one.")
+    kerf: Natural = Field(Fraction(0), description="Width of the saw's cut.")
 
 
-class EnergyTable(Table):
-    """``[energy]``: how long the lights burn and what that costs."""
+class GroupTable(Table):
+    """``[group.NAME]``: pixels by what they lie on, by a region of space, or both."""
 
-    hours: float = Field(5.0, gt=0, le=24, description="Hours an evening.")
-    evenings: int = Field(40, ge=1, le=366, description="Evenings a season.")
-    price: float | None = Field(None, ge=0, le=100, description="Of a kWh, in your money.")
-    efficiency: float = Field(0.85, gt=0.1, le=1, description="The supply's, wall to wire.")
+    of: list[str] = Field(default_factory=list, description="Edges, masses, kinds, patterns.")
+    low: Point | None = Field(None, description="The region's least x, y, z.")
+    high: Point | None = Field(None, description="The region's greatest x, y, z.")
+
+
+class DrillTable(Table):
+    """``[drill]``: your machine, for the drilling program. Every figure is yours to give."""
+
+    units: Literal["in", "mm"] = Field("mm", description="What the program speaks: G20 or G21.")
+    travel: Positive = Field(description="How far it can move along the rail.")
+    bit: Positive = Field(description="Diameter of the hole.")
+    depth: Positive = Field(description="How deep below the rail's top it drills.")
+    retract: Positive = Field(description="Height above the rail between holes.")
+    feed: Positive = Field(description="Drilling feed, a length in a minute.")
+    spindle: int | None = Field(None, ge=1, le=100_000, description="Turns a minute.")
+
+
+class BuyingTable(Table):
+    """``[buying]``: what things cost you and how many to have in the drawer."""
+
+    currency: str = Field("", max_length=8)
+    spare: float = Field(0.1, ge=0, le=1, description="Share of spare pixels and fuses.")
+    prices: dict[str, Annotated[float, Field(ge=0, le=1e6)]] = Field(
+        default_factory=dict,
+        description='Of one: rail, pixel, fuse, a supply\'s name; of a metre or foot: "14 AWG"…',
+    )
 
 
 class HouseFile(Table):
@@ -234,4 +204,6 @@ class HouseFile(Table):
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
-    group: dict[str, list[str]] = Field(default_factory=dict)
+    group: dict[str, list[str] | GroupTable] = Field(default_factory=dict)
+    drill: DrillTable | None = None
+    buying: BuyingTable = Field(default_factory=lambda: BuyingTable.model_validate({}))

@@ -33,7 +33,9 @@ class Mass:
 
     ``slope`` is rise over run; ``position`` the x, y of the front-left corner of its walls (m);
     ``heading`` the turn of the block about that corner, counter-clockwise seen from above (rad);
-    ``base`` the height of its floor, ``eave`` of its eaves above the base (m).
+    ``base`` the height of its floor, ``eave`` of its roof's lower edge above the base (m).
+    ``ridge``: ``away`` from the street or ``across``, for a gable; ``high``: the side that a shed
+    roof rises to.
     """
 
     name: str
@@ -46,6 +48,8 @@ class Mass:
     position: tuple[float, float]
     heading: float
     base: float
+    ridge: str = "away"
+    high: str = "back"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +68,10 @@ class Edge:
         The mass it belongs to, if any.
     measured
         The length on the owner's tape, if given (exact m).
+    rail
+        How its rails are drilled, where that differs from the house's.
+    flexible
+        Whether its holes run on round its bends, as in a strip or a bent channel.
     """
 
     name: str
@@ -72,6 +80,8 @@ class Edge:
     facing: Points
     mass: str | None = None
     measured: Fraction | None = None
+    rail: Rail | None = None
+    flexible: bool = False
 
     @property
     def length(self) -> float:
@@ -96,11 +106,41 @@ class Face:
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """How pipe or channel is drilled: exact metres."""
+    """How pipe or channel is drilled: exact metres.
+
+    Attributes
+    ----------
+    length, hole_spacing, first_hole
+        Stock length; distance between holes; from a rail's end to its first hole.
+    remainder
+        Where an edge is no whole number of spacings: it is left bare at ``both`` ends, at the
+        ``start`` or the ``end``; or the holes are ``spread``; or the last rail is cut to ``trim``.
+    clear_start, clear_end
+        No rail so near the ends of an edge.
+    gap
+        Left at joints, for the rails to grow into.
+    kerf
+        Width of the saw's cut.
+    """
 
     length: Fraction
     hole_spacing: Fraction
     first_hole: Fraction
+    remainder: str = "both"
+    clear_start: Fraction = Fraction(0)
+    clear_end: Fraction = Fraction(0)
+    gap: Fraction = Fraction(0)
+    kerf: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """What the rails grow by: material, and the coldest, warmest and fitting temperature (°C)."""
+
+    material: str
+    coldest: float
+    warmest: float
+    fitted_at: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,14 +174,25 @@ Step = Run | Jumper | Spares
 class Line:
     """One data wire from one output of the controller, in the order the data runs.
 
-    ``cuts``: places where its positive conductor is cut, so that two supplies stay apart.
+    Attributes
+    ----------
+    universe
+        Its first; None: after those of the line before it.
+    cuts
+        Places where its positive conductor is cut, so that two supplies stay apart.
+    pixels
+        How many the owner's strings have, to be checked with the holes.
+    dead
+        Numbers on the line, from 1, of pixels that stay dark.
     """
 
     name: str
     path: tuple[Step, ...]
-    universe: int
+    universe: int | None
     order: str
     cuts: tuple[str, ...] = ()
+    pixels: int | None = None
+    dead: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,9 +267,43 @@ class Habits:
     efficiency: float = 0.85
 
 
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Pixels by name: on any of the patterns ``of``, and inside the box ``low`` to ``high`` (m)."""
+
+    of: tuple[str, ...]
+    low: tuple[float, float, float] | None = None
+    high: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """The owner's machine: m, and m a minute; ``units`` is what the program speaks, in or mm."""
+
+    units: str
+    travel: Fraction
+    bit: Fraction
+    depth: Fraction
+    retract: Fraction
+    feed: Fraction
+    spindle: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Buying:
+    """What things cost the owner, and the share of spare pixels and fuses to have."""
+
+    currency: str = ""
+    spare: float = 0.1
+    prices: dict[str, float] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class House:
-    """The whole model."""
+    """The whole model.
+
+    ``notes`` are sentences for the owner: what looks like a slip but may be meant.
+    """
 
     name: str
     file: Path
@@ -233,7 +318,11 @@ class House:
     lines: tuple[Line, ...]
     supplies: tuple[Supply, ...]
     feeds: tuple[Feed, ...]
-    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    groups: dict[str, Group] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
     wiring: Wiring = Wiring()
     habits: Habits = Habits()
+    warmth: Warmth | None = None
+    drill: Drill | None = None
+    buying: Buying = field(default_factory=Buying)
+    notes: tuple[str, ...] = ()

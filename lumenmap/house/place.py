@@ -1,115 +1,106 @@
-"""A mass put on the ground: turned, moved, its names prefixed, its faces coloured."""
+"""A mass put on the ground: shaped, turned, moved, its names prefixed, its faces coloured."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.file import MassTable, OpeningTable
-from lumenmap.house.gable import Shape, gable
+from lumenmap.house.file import MassTable
 from lumenmap.house.model import Edge, Face, Mass, Points
+from lumenmap.house.paint import paint
+from lumenmap.house.roofs import roof
+from lumenmap.house.walls import boards, openings, posts, walls
 
-_TRIM = ("fascia", "soffit")
 DOOR = "#5b2a22"
 GLASS = "#20262c"
 
 
-def mass(table: MassTable) -> Mass:
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A mass in the house's frame; ``planes``: the roof plane (K, 3) that each edge bounds."""
+
+    mass: Mass
+    corners: dict[str, Points]
+    edges: dict[str, Edge]
+    faces: tuple[Face, ...]
+    planes: dict[str, Points]
+
+
+def placed(table: MassTable, unit: str) -> Placed:
+    """Return a mass with its corners, edges and faces, named ``mass/…``, in the house's frame.
+
+    Raises
+    ------
+    InputError
+        No slope where the roof needs one, an opening outside its wall, a colour that is none.
+    """
+    mass = measures(table)
+    shape = roof(mass)
+    boards(shape)
+    (walls if table.walls else posts)(shape)
+    openings(shape, table, unit)
+    c, s = np.cos(mass.heading), np.sin(mass.heading)
+    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+    move = np.array([*mass.position, mass.base])
+
+    def there(points: Points) -> Points:
+        out: Points = points @ turn.T + move
+        return out
+
+    own = mass.name
+    faces = tuple(
+        Face(f"{own}/{n}", kind, there(points), _colour(n, kind, table), own)
+        for n, (kind, points) in shape.faces.items()
+    )
+    return Placed(
+        mass,
+        {f"{own}/{n}": there(p) for n, p in shape.corners.items()},
+        {
+            f"{own}/{n}": Edge(f"{own}/{n}", r.kind, there(r.points), turn @ r.facing, own)
+            for n, r in shape.edges.items()
+        },
+        faces,
+        {
+            f"{own}/{n}": there(shape.faces[r.plane][1])
+            for n, r in shape.edges.items()
+            if r.plane is not None
+        },
+    )
+
+
+def measures(table: MassTable) -> Mass:
     """Return a file's mass in metres."""
+    if table.slope is None and table.roof != "flat":
+        raise InputError(
+            f'a {table.roof} roof needs its rise in run, "8/12", or its angle, "33.7 deg"',
+            key="slope",
+        )
     return Mass(
         name=table.name,
         roof=table.roof,
         width=float(table.width),
         depth=float(table.depth),
         eave=float(table.eave),
-        slope=table.slope,
+        slope=table.slope or 0.0,
         overhang=float(table.overhang),
         position=(float(table.position[0]), float(table.position[1])),
         heading=table.heading,
         base=float(table.base),
+        ridge=table.ridge,
+        high=table.high,
     )
 
 
-def parts(table: MassTable) -> tuple[Mass, dict[str, Points], dict[str, Edge], list[Face]]:
-    """Return a mass and its corners, edges and faces, named ``mass/…`` and in the house's frame.
-
-    Raises
-    ------
-    InputError
-        An opening outside its wall, or a colour that is none.
-    """
-    block = mass(table)
-    shape = gable(block, table.ridge == "across")
-    c, s = np.cos(block.heading), np.sin(block.heading)
-    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    move = np.array([*block.position, block.base])
-    name = block.name
-    corners = {f"{name}/{n}": turn @ p + move for n, p in shape.corners.items()}
-    edges = {
-        f"{name}/{n}": Edge(f"{name}/{n}", kind, points @ turn.T + move, turn @ facing, name)
-        for n, (kind, points, facing) in shape.edges.items()
-    }
-    _openings(shape, table)
-    faces = [
-        Face(f"{name}/{n}", kind, points @ turn.T + move, _colour(n, kind, table), name)
-        for n, (kind, points) in shape.faces.items()
-    ]
-    return block, corners, edges, faces
-
-
-def _openings(shape: Shape, table: MassTable) -> None:
-    for kind, openings in (("window", table.window), ("door", table.door)):
-        for i, opening in enumerate(openings):
-            corners = shape.faces[f"wall-{opening.wall}"][1]
-            shape.faces[f"{kind}-{i}"] = (kind, _opening(corners, opening, kind, i))
-
-
-def _opening(wall: Points, opening: OpeningTable, kind: str, i: int) -> Points:
-    along = wall[1] - wall[0]
-    length = float(np.linalg.norm(along))
-    half = float(opening.width) / 2
-    at, low = float(opening.at), float(opening.sill)
-    high = low + float(opening.height)
-    if at - half < 0 or at + half > length or high > wall[:, 2].max():
-        raise InputError(
-            f"is {float(opening.width):.2f} × {float(opening.height):.2f} m around "
-            f"{at:.2f} m, which is beyond the {opening.wall} wall of {length:.2f} m",
-            key=f"{kind}[{i}]",
-        )
-    unit = along / length
-    return np.array(
-        [wall[0] + unit * x + [0, 0, z] for x, z in
-         ((at - half, low), (at + half, low), (at + half, high), (at - half, high))]
-    )  # fmt: skip
-
-
 def _colour(name: str, kind: str, table: MassTable) -> tuple[float, float, float]:
-    if kind == "window":
-        return linear(GLASS)
     if kind == "door":
-        return linear(table.door[int(name.split("-")[1])].colour or DOOR)
-    if kind in _TRIM:
-        return linear(table.trim_colour)
-    return linear(table.roof_colour if kind == "roof" else table.wall_colour)
-
-
-def linear(text: str) -> tuple[float, float, float]:
-    """Return a CSS colour as linear reflectance (IEC 61966-2-1 transfer).
-
-    Raises
-    ------
-    InputError
-        It is no colour.
-    """
-    from PIL import ImageColor
-
+        given = table.door[int(name.split("-")[1])].colour or DOOR
+        key = f"{name.replace('-', '[')}].colour"
+    else:
+        key = {"roof": "roof_colour", "wall": "wall_colour"}.get(kind, "trim_colour")
+        given = GLASS if kind == "window" else getattr(table, key)
     try:
-        rgb = ImageColor.getrgb(text[:60])[:3]
-    except ValueError:
-        raise InputError(f'"{text[:40]}" is no CSS colour; wanted one like "#b8b09c"') from None
-    r, g, b = (_decode(v / 255) for v in rgb)
-    return r, g, b
-
-
-def _decode(v: float) -> float:
-    return float(v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4)
+        return paint(given)
+    except InputError as error:
+        raise error.at(key=key) from None

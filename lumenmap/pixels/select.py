@@ -1,4 +1,4 @@
-"""Choosing pixels by name: edges, masses, kinds of edge, groups, and patterns of edge names."""
+"""Choosing pixels by name: edges, masses, kinds of edge, lines, groups, and patterns of edges."""
 
 from __future__ import annotations
 
@@ -9,10 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.house.model import House
+from lumenmap.house.model import Group, House
 from lumenmap.pixels.pixelmap import PixelMap
 
 Mask = NDArray[np.bool_]
+
+#: Groups of groups deeper than this go round in a circle.
+DEEPEST = 20
 
 
 def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
@@ -21,8 +24,9 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
     Parameters
     ----------
     patterns
-        Each is an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of edge
-        (``rake``), a group, or a pattern of edge names (``main/*``).
+        Each is a group, an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of
+        edge (``rake``), a line, or a pattern of edge names (``main/rake-*``). Where one name means
+        several of these, the first of them.
 
     Raises
     ------
@@ -35,27 +39,70 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
             found |= pixelmap.groups[pattern]
             continue
         try:
-            found |= members(house, pattern, pixelmap.edge_names)[pixelmap.edge]
+            found |= _named(pixelmap, house, pattern)
         except InputError as error:
             raise InputError(error.message, key=f"[{i}]") from None
     return found
 
 
-def members(house: House, pattern: str, names: Sequence[str], _depth: int = 0) -> Mask:
-    """Return which edges (E + 1,) a pattern names; the last entry, for no edge, is False."""
-    mask = np.zeros(len(names) + 1, bool)
-    if pattern in house.groups and _depth < 20:
-        for inner in house.groups[pattern]:
-            if inner == pattern:
-                continue
-            mask |= members(house, inner, names, _depth + 1)
-        return mask
-    for i, name in enumerate(names):
-        edge = house.edges[name]
-        mask[i] = pattern in (name, edge.mass, edge.kind) or (
-            any(c in pattern for c in "*?[") and fnmatchcase(name, pattern)
-        )
-    if not mask.any():
-        known = {*names, *(m.name for m in house.masses), *house.groups}
-        raise InputError(unknown("edge", pattern, known))
+def fill_groups(pixelmap: PixelMap, house: House) -> None:
+    """Work out the house's groups on its map.
+
+    Raises
+    ------
+    InputError
+        A group names nothing, goes round in a circle, or holds no pixel.
+    """
+    for name in house.groups:
+        _group(pixelmap, house, name, ())
+
+
+def _group(pixelmap: PixelMap, house: House, name: str, above: tuple[str, ...]) -> Mask:
+    if name in pixelmap.groups:
+        return np.asarray(pixelmap.groups[name])
+    key = f"group.{name}"
+    if name in above or len(above) > DEEPEST:
+        raise InputError(f"holds itself: {' > '.join([*above, name])}", file=house.file, key=key)
+    group = house.groups[name]
+    mask = np.zeros(len(pixelmap), bool) if group.of else pixelmap.edge >= 0
+    for pattern in group.of:
+        if pattern in house.groups:
+            mask |= _group(pixelmap, house, pattern, (*above, name))
+            continue
+        try:
+            mask |= _named(pixelmap, house, pattern)
+        except InputError as error:
+            raise error.at(file=house.file, key=key) from None
+    mask &= _inside(pixelmap, group)
+    pixelmap.groups[name] = mask
     return mask
+
+
+def _inside(pixelmap: PixelMap, group: Group) -> Mask:
+    """Return which pixels lie in a group's region; its faces belong to it."""
+    inside = np.ones(len(pixelmap), bool)
+    if group.low is not None:
+        inside &= (pixelmap.xyz >= np.array(group.low) - 1e-9).all(axis=1)
+    if group.high is not None:
+        inside &= (pixelmap.xyz <= np.array(group.high) + 1e-9).all(axis=1)
+    return inside
+
+
+def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
+    """Return the pixels of an edge, a mass, a kind, a line, or a pattern of edge names."""
+    names = pixelmap.edge_names
+    owners = [house.edges[n].mass for n in names]
+    kinds = [house.edges[n].kind for n in names]
+    spans = {span.name: i for i, span in enumerate(pixelmap.lines)}
+    for known in (names, owners, kinds):
+        if pattern in known:
+            chosen = [k == pattern for k in known]
+            return np.array([*chosen, False])[pixelmap.edge]
+    if pattern in spans:
+        return np.asarray(pixelmap.line == spans[pattern])
+    if any(c in pattern for c in "*?["):
+        chosen = [fnmatchcase(n, pattern) for n in names]
+        if any(chosen):
+            return np.array([*chosen, False])[pixelmap.edge]
+    masses = [m.name for m in house.masses]
+    raise InputError(unknown("edge", pattern, [*names, *masses, *house.groups]))

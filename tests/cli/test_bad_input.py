@@ -24,7 +24,7 @@ kind = "ws2811-12v"
 
 [[line]]
 name = "front"
-path = ["main/rake-left", { jumper = "1 ft" }, "main/rake-right reversed"]
+path = ["main/rake-left", { jumper = "1 ft" }, "main/rake-right"]
 
 [[supply]]
 name = "garage"
@@ -80,7 +80,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
         ("house.toml", '"3 in"', '"-3 in"', r"house\.toml: rail.hole_spacing: "),
         ("house.toml", '"3 in"', '"0.00001 in"', r"house\.toml: .*pixels"),
         ("house.toml", "main/rake-left", "main/rake-lft", r'house\.toml: line "front", path\[0\]: no edge "main/rake-lft"; did you mean "main/rake-left"'),
-        ("house.toml", "main/rake-right reversed", "main/rake-left", r'house\.toml: line "front", path\[2\]: .*"main/rake-left".*(twice|already)'),
+        ("house.toml", "main/rake-right", "main/rake-left", r'house\.toml: line "front", path\[2\]: .*"main/rake-left".*(twice|already)'),
         ("house.toml", '"ws2811-12v"', '"ws2811-12"', r'house\.toml: pixel.kind: no pixel kind .*did you mean "ws2811-12v"'),
         ("house.toml", "amps = 5", "amps = 0", r'house\.toml: supply "garage", amps: '),
         ("house.toml", "amps = 5", "amps = 0.01", r"house\.toml: .*garage.*"),

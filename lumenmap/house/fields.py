@@ -1,0 +1,97 @@
+"""The quantities of a house file: pydantic types that read what a person writes.
+
+Lengths are exact fractions of a metre; a bare number is in the file's own unit, which the reader
+passes as the validation context.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from lumenmap.core import units
+from lumenmap.core.errors import InputError
+
+#: A length beyond this is a slip of the pen (m).
+LARGEST = 500
+
+
+def unit_of(info: ValidationInfo) -> str:
+    """Return the unit of the file's bare numbers."""
+    return str((info.context or {}).get("unit", "m"))
+
+
+def _length(value: Any, info: ValidationInfo) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    got = units.length(value, unit_of(info))
+    if abs(got) > LARGEST:
+        raise InputError(f'is "{value}": over {LARGEST} m, beyond any house; check the unit')
+    return got
+
+
+def _positive(value: Any, info: ValidationInfo) -> Fraction:
+    got = _length(value, info)
+    if got <= 0:
+        raise InputError(f'is "{value}"; wanted a length over 0')
+    return got
+
+
+def _natural(value: Any, info: ValidationInfo) -> Fraction:
+    got = _length(value, info)
+    if got < 0:
+        raise InputError(f'is "{value}"; it can\'t be negative')
+    return got
+
+
+def _celsius(value: Any, info: ValidationInfo) -> float:
+    """Read a temperature; a bare number is °F in a house of feet or inches, °C in others."""
+    bare = "F" if unit_of(info) in ("ft", "in") else "C"
+    scales = {"C": Fraction(1), "F": Fraction(1)}
+    number, unit = value, bare
+    if isinstance(value, str):
+        text = value.replace("°", " ").strip()
+        if text[-1:] in ("F", "C"):
+            number, unit = text[:-1].strip(), text[-1]
+    got = units.quantity(number, scales, unit, what="temperature", like='"20 C" or "68 F"')
+    celsius = float(got) if unit == "C" else (float(got) - 32) * 5 / 9
+    if not -90 <= celsius <= 120:
+        raise InputError(f'is "{value}"; no house is that cold or hot')
+    return celsius
+
+
+def _slope_signed(value: Any) -> float:
+    """Read a leg's slope, which may fall: ``"-4/12"``."""
+    if isinstance(value, str) and value.lstrip()[:1] in ("-", "−"):
+        return -units.slope(value.lstrip()[1:].strip())
+    return units.slope(value)
+
+
+def _plain(unit: str, what: str) -> Any:
+    return BeforeValidator(
+        lambda value: units.plain(value, unit, what=what), json_schema_input_type=str | float
+    )
+
+
+def _read(reader: Any, description: str) -> Any:
+    return (
+        BeforeValidator(reader, json_schema_input_type=str | float),
+        Field(description=description),
+    )
+
+
+_WRITTEN = '"12 ft 6 in", "2.4 in", "3.81 m"; a bare number: [house] unit'
+Length = Annotated[Fraction, *_read(_length, _WRITTEN)]
+Positive = Annotated[Fraction, *_read(_positive, _WRITTEN)]
+Natural = Annotated[Fraction, *_read(_natural, _WRITTEN)]
+Celsius = Annotated[float, *_read(_celsius, '"20 C", "68 F"; a bare number: F with feet, else C')]
+Slope = Annotated[float, BeforeValidator(units.slope, json_schema_input_type=str)]
+LegSlope = Annotated[float, BeforeValidator(_slope_signed, json_schema_input_type=str)]
+Angle = Annotated[float, BeforeValidator(units.angle, json_schema_input_type=str | float)]
+Volts = Annotated[float, _plain("V", "volts"), Field(gt=0, le=60)]
+Amps = Annotated[float, _plain("A", "amps"), Field(gt=0, le=1000)]
+Milliamps = Annotated[float, _plain("mA", "current"), Field(ge=0, le=5000)]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w][\w ./'-]*$")]
+Point = Annotated[tuple[Length, Length, Length], Field(strict=False)]
