@@ -14,6 +14,20 @@ from lumenmap.cli.wording import summary
 def export(
     show: Show,
     out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Where to write.")],
+    as_format: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--format",
+            "-f",
+            metavar="NAME",
+            help="Also write frames.* in this format: npy, csv, pcap (E1.31 packets), flash (for a "
+            "microcontroller), c_array, or an installed one. May be given more than once.",
+        ),
+    ] = None,
+    option: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=VALUE", help="An option of the format, as loss=2 for flash."),
+    ] = None,
     house: House = None,
     effects: Effects = None,
     as_json: Json = False,
@@ -21,11 +35,19 @@ def export(
     """Write the frame files for the controller: frames.rgb and frames.json.
 
     Example: lumenmap export my-house/show.toml -o out
+
+    Example: lumenmap export my-house/show.toml -o out --format flash --option loss=2
     """
     from lumenmap import pipeline
+    from lumenmap.controller.registry import read_options, write_formats
 
+    wanted = read_options(as_format or [], option or [])
     work = open_show(show, house, effects)
     with progress("rendering") as told:
         report = pipeline.export(work, out, progress=told)
-    say(report, [*summary(report), f"wrote {out}/: frames.rgb, frames.json"], as_json)
+    files = write_formats(out, wanted)
+    written = ", ".join(["frames.rgb", "frames.json", *(f["file"] for f in files)])
+    lines = [*summary(report), f"wrote {out}/: {written}"]
+    lines += [f"  {f['file']}: {f['bytes']:,} bytes{f['note']}" for f in files]
+    say({**report, "formats": files}, lines, as_json)
     finish(report)

@@ -11,16 +11,19 @@ import importlib
 import importlib.metadata
 import inspect
 import pkgutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_type_hints
 
-from lumenmap.controller.frameset import FrameSet
+from lumenmap.controller.frameset import FrameSet, open_frames
 from lumenmap.core.errors import InputError, near, unknown
-from lumenmap.core.files import whole_file
+from lumenmap.core.files import whole_file, write_whole
 
 GROUP = "lumenmap.formats"
+#: What a part of 4 MB leaves for files at most (filesystem page of the common microcontroller
+#: core: 1, 2 or 3 MB).
+FLASH_SUFFIX, FLASH_BYTES = ".lmfi", 3 << 20
 
 _YES_NO = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
 
@@ -101,6 +104,53 @@ def format_named(name: str) -> Format:
     if name not in known:
         raise InputError(unknown("format", name, known))
     return known[name]
+
+
+def read_options(names: Sequence[str], options: Sequence[str]) -> dict[str, dict[str, str]]:
+    """Return, for each format named, the ``name=value`` options that are its.
+
+    Raises
+    ------
+    InputError
+        No such format, or an option that none of them has.
+    """
+    chosen = {name: format_named(name) for name in names}
+    out: dict[str, dict[str, str]] = {name: {} for name in chosen}
+    for text in options:
+        key, equals, value = text.partition("=")
+        owners = [name for name, f in chosen.items() if key in f.options]
+        if not equals or not owners:
+            known = sorted({o for f in chosen.values() for o in f.options})
+            wrong = f'"{text[:40]}" is no option; wanted NAME=VALUE'
+            raise InputError(unknown("option", key, known) if equals else wrong, key="--option")
+        for name in owners:
+            out[name][key] = value
+    return out
+
+
+def write_formats(folder: Path, wanted: Mapping[str, Mapping[str, str]]) -> list[dict[str, Any]]:
+    """Write an export's frames in further formats beside it; return what was written.
+
+    The flash image's C decoder is laid beside the image.
+    """
+    if not wanted:
+        return []
+    frames = open_frames(folder)
+    written = []
+    for name, options in wanted.items():
+        made = format_named(name)
+        path = folder / f"frames{made.suffix}"
+        note = made.write(frames, path, options)
+        size = path.stat().st_size
+        words = f" ({note})" if note is not None else ""
+        if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
+            words += f"; a flash of 4 MB has room for {FLASH_BYTES:,} at most"
+        written.append({"file": path.name, "bytes": size, "note": words})
+    if {"flash", "c_array"} & set(wanted):
+        for source in sorted((Path(__file__).parent / "c").iterdir()):
+            write_whole(folder / source.name, source.read_bytes())
+            written.append({"file": source.name, "bytes": source.stat().st_size, "note": ""})
+    return written
 
 
 def _format(name: str, suffix: str, function: Callable[..., Any]) -> Format:

@@ -153,7 +153,6 @@ class Stream:
         how = pace(frames.fps, fast=self._fast)
         blocks = self._blocks(how)
         now = self._clock.now()
-        begun = now if begun is None else begun
         ticks = math.inf if loop else math.ceil(len(frames.codes) / how.step) * how.repeat
         flat, count = frames.flat(), len(frames.codes)
 
@@ -161,10 +160,12 @@ class Stream:
             end = min(tick + blocks.length, ticks)
             return [how.frame(i) % count for i in range(tick, int(end))]
 
-        tick = max(0, math.floor((now - begun) * how.rate))
+        tick = 0 if begun is None else max(0, math.floor((now - begun) * how.rate))
         while tick < ticks and not stop():
             chosen = rows(tick)
             block = blocks.build(flat[chosen])
+            if begun is None:  # only now, so that the first frame isn't late by the building
+                begun = self._clock.now()
             played = 0
             for packets in block:
                 late = self._wait(begun + tick / how.rate)
@@ -182,7 +183,7 @@ class Stream:
                 tick, played = tick + 1, played + 1
             if played < len(block):
                 blocks.rewind(played)
-        if not stop() and tick >= ticks:  # the last frame has its time too
+        if begun is not None and tick >= ticks and not stop():  # the last frame has its time too
             self._wait(begun + tick / how.rate)
         if close:
             self._close(blocks, how)

@@ -3,6 +3,7 @@ import struct
 import subprocess
 from pathlib import Path
 
+import heatshrink2
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,7 +15,7 @@ from lumenmap.controller.flash.image import flash_image
 from lumenmap.controller.flash.loss import darken
 from lumenmap.controller.flash.pack import pack
 from lumenmap.controller.flash.symbols import split_number
-from lumenmap.controller.frameset import FrameLine, FrameSet
+from lumenmap.controller.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.registry import format_named
 from lumenmap.core.errors import InputError
 
@@ -221,3 +222,18 @@ def test_image_knows_its_magic_and_its_size():
     assert len(data) < 700, "a dark show is little more than its header"
     with pytest.raises(InputError, match="65536 pixels"):
         flash_image(show(np.zeros((1, 65536, 3), np.uint8)))
+
+
+def test_every_example_show_comes_back_byte_for_byte(tool, tmp_path, examples):
+    from lumenmap import pipeline
+
+    shows = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
+    assert shows
+    for path in shows:
+        pipeline.export(pipeline.load(path), tmp_path / path.stem)
+        frames = open_frames(tmp_path / path.stem)
+        image = flash_image(frames)
+        assert decoded(tool, tmp_path, image) == frames.codes.tobytes(), path
+        lzss = min(len(heatshrink2.compress(frames.codes.tobytes(), window_sz2=10,
+                                            lookahead_sz2=n)) for n in (4, 5))  # fmt: skip
+        assert len(image) <= 0.7 * lzss, f"{path.name}: {len(image)} beside {lzss} bytes of LZSS"
