@@ -11,7 +11,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +30,17 @@ from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.budgets import Budgets, budgets
-from lumenmap.power.limit import Limited, limit
+from lumenmap.power.limit import Limited
+from lumenmap.power.limiter import Limiter, LimitOptions
 from lumenmap.power.refresh import refresh_problems
 from lumenmap.power.tally import Tally
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
+
+R = TypeVar("R")
+
+#: Light that is kept between the limiter's two passes (bytes); a longer show is rendered twice.
+KEEP = 128 << 20
 
 #: Told of frames done and frames in all, now and then.
 Progress = Callable[[int, int], None]
@@ -53,6 +59,11 @@ class Loaded:
     pixels: PixelMap
     budgets: Budgets
     plan: Plan
+
+    @property
+    def limiter(self) -> Limiter:
+        """The limiter that the show asks for, before it has seen the show."""
+        return Limiter(self.budgets, LimitOptions(**self.show.limit), self.show.fps)
 
 
 def load(
@@ -104,13 +115,11 @@ def limited(
     ``executor`` is any `concurrent.futures.Executor`, which runs ``workers`` tasks at once: the
     codes do not depend on it.
     """
-    then = partial(_codes, work.budgets, work.pixels.kind.channels)
-    blocks = (
-        map(then, render(work))
-        if executor is None
-        else render_on(executor, work.plan, then, workers=workers)
-    )
+    limiter, kept = work.limiter, None
+    if limiter.needs_plan:
+        limiter, kept = _planned(work, limiter, executor, workers)
     done = 0
+    blocks = _each(work, partial(_codes, limiter), executor, workers, kept)
     for got in blocks:
         yield got
         done += len(got.codes)
@@ -118,8 +127,44 @@ def limited(
             progress(done, work.show.frames)
 
 
-def _codes(budgets: Budgets, channels: int, light: Light) -> Limited:
-    return limit(split_white(light) if channels == 4 else light, budgets)
+def _planned(
+    work: Loaded, limiter: Limiter, executor: Executor | None, workers: int
+) -> tuple[Limiter, list[Light] | None]:
+    """Go through the show once for the limiter's plan; keep its light if it is not too much."""
+    few = work.show.frames * len(work.pixels) * 16 <= KEEP and executor is None
+    kept = list(render(work)) if few else None
+    wants = list(_each(work, partial(_wants, limiter), executor, workers, kept))
+    return limiter.plan(np.concatenate(wants)), kept
+
+
+def _each(
+    work: Loaded,
+    then: Callable[[Light, int], R],
+    executor: Executor | None,
+    workers: int,
+    kept: list[Light] | None,
+) -> Iterator[R]:
+    """Yield what ``then`` makes of each block of the show and its first frame, in order."""
+    if executor is not None:
+        yield from render_on(executor, work.plan, then, workers=workers)
+        return
+    first = 0
+    for light in kept if kept is not None else render(work):
+        yield then(light, first)
+        first += len(light)
+
+
+def _wants(limiter: Limiter, light: Light, first: int) -> NDArray[np.float64]:
+    del first  # what light wants does not depend on when
+    return limiter.wants(_channels(limiter, light))
+
+
+def _codes(limiter: Limiter, light: Light, first: int) -> Limited:
+    return limiter.limit(_channels(limiter, light), first)
+
+
+def _channels(limiter: Limiter, light: Light) -> Light:
+    return split_white(light) if len(limiter.budgets.channel_amps) == 4 else light
 
 
 def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:

@@ -32,6 +32,8 @@ SHOW = f"""
 house = "house.toml"
 fps = 30
 length = {FRAMES / 30}
+[limit]
+mode = "frame"
 [palette.a]
 stops = ["#ff3000", "#ffc080", "#802000"]
 [palette.b]

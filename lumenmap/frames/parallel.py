@@ -26,7 +26,7 @@ _RUN = 16
 def render_on(
     executor: Executor,
     plan: Plan,
-    then: Callable[[Light], R],
+    then: Callable[[Light, int], R],
     start: int = 0,
     stop: int | None = None,
     *,
@@ -38,8 +38,9 @@ def render_on(
     Parameters
     ----------
     then
-        Called in the worker with each block (T, N, 3); its result comes back. It must be
-        something that pickles: a function of a module, or a `functools.partial` of one.
+        Called in the worker with each block (T, N, 3) and the number of its first frame; its
+        result comes back. It must be something that pickles: a function of a module, or a
+        `functools.partial` of one.
     workers
         How many tasks the executor can run at once: twice as many are kept waiting, no more, so
         memory stays bounded however long the show is.
@@ -71,10 +72,10 @@ def render_on(
 
 def _run(work: bytes, first: int, stop: int, step: int) -> list[Any]:
     plan, then = _unpacked(work)
-    return [then(render_block(plan, i, min(i + step, stop))) for i in range(first, stop, step)]
+    return [then(render_block(plan, i, min(i + step, stop)), i) for i in range(first, stop, step)]
 
 
 @lru_cache(maxsize=2)
-def _unpacked(work: bytes) -> tuple[Plan, Callable[[Light], Any]]:
-    got: tuple[Plan, Callable[[Light], Any]] = pickle.loads(work)
+def _unpacked(work: bytes) -> tuple[Plan, Callable[[Light, int], Any]]:
+    got: tuple[Plan, Callable[[Light, int], Any]] = pickle.loads(work)
     return got

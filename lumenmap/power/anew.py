@@ -84,6 +84,8 @@ def budgets_anew(house: House, pixelmap: PixelMap) -> list[AnewBudget]:
             if (out != back).any():
                 found.append(AnewBudget(feed.name, "wire", limit, back))
     for line in lines:
+        if not any(feed.wire for feed, _ in line.feeds):
+            continue  # no feed of it is described, so its wire is unknown
         found += _along(house, line, share)
     return found
 

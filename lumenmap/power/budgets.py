@@ -185,7 +185,10 @@ def _rows(house: House, wired: Wired) -> list[Row]:
         if feed.wire:
             limit = ampacity(wired.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
+    described = {f.line for f in wired.feeds if f.wire}
     for line, joins in wired.joins.items():
+        if line not in described:
+            continue  # nobody knows where its wire comes in
         buses = [b.name for b in house.buses if b.line == line]
         for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
             limit = ampacity(wired.wires[kind, owner], table)

@@ -121,9 +121,8 @@ class Limiter:
             idle=np.zeros(count), share=np.array(rows),
         )  # fmt: skip
 
-    def wants(self, light: NDArray[np.float32], first: int = 0) -> F:
+    def wants(self, light: NDArray[np.float32]) -> F:
         """Note what a block wants: (T, K) A of each budget, then (T, Z·S) of zones by supply."""
-        del first  # what light wants does not depend on when
         codes = np.rint(to_planes(light))
         wanted = self.budgets.weigh(codes)
         if self.options.per == "house":

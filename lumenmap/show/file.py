@@ -159,9 +159,29 @@ class CueTable(Table):
     layer: list[LayerTable] = Field(min_length=1, max_length=64)
 
 
+class LimitTable(Table):
+    """``[limit]``: how the show is held inside what the house's supplies and wires give."""
+
+    mode: Literal["steady", "glide", "frame"] = Field(
+        "glide",
+        description="steady: one gain for the whole show; glide: a gain that falls and rises "
+        "slowly, ahead of the bright moments; frame: each frame by itself.",
+    )
+    per: Literal["house", "branch"] = Field(
+        "house", description="house: all pixels dim alike; branch: each branch by itself."
+    )
+    slew: float = Field(
+        0.5, ge=0.01, le=100, description="Halvings a second that a gliding gain may change by."
+    )
+    dither: bool = Field(
+        False, description="Show codes in turn for what lies between them: smoother dim fades."
+    )
+
+
 class ShowFile(Table):
     """A whole show file."""
 
     show: ShowTable
+    limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[str, PaletteTable] = Field(default_factory=dict)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

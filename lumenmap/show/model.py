@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +67,8 @@ class Cue:
 class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
-    Over the last ``cross`` seconds it crosses into its own beginning.
+    Over the last ``cross`` seconds it crosses into its own beginning. ``limit`` says how it is held
+    inside its budgets: the options of the limiter by name.
     """
 
     name: str
@@ -78,6 +79,7 @@ class Show:
     seed: int
     cues: tuple[Cue, ...]
     cross: float = 0.0
+    limit: dict[str, Any] = field(default_factory=dict)
 
     @property
     def seconds(self) -> float:
