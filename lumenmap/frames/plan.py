@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -99,7 +100,7 @@ def spans(pixels: int) -> list[slice]:
     """Cut ``pixels`` into tiles of even size that fit a block of `LEAST` frames."""
     count = max(1, -(-pixels * LEAST // BLOCK))
     ends = [pixels * i // count for i in range(count + 1)]
-    return [slice(a, b) for a, b in zip(ends, ends[1:], strict=False)]
+    return [slice(a, b) for a, b in itertools.pairwise(ends)]
 
 
 def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:

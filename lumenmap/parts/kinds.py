@@ -12,6 +12,11 @@ from dataclasses import dataclass, fields, replace
 
 from lumenmap.core.errors import InputError, unknown
 
+#: Dies of a part whose sheet gives them, taken where a kind says nothing else: WS2813A at 18 mA,
+#: 620-622 nm 480 mcd, 522-525 nm 1500 mcd, 467-470 nm 320 mcd [P: strip manual p. 5].
+DOMINANT_NM = (621.0, 523.5, 468.5)
+INTENSITY = (480.0, 1500.0, 320.0)
+
 
 @dataclass(frozen=True, slots=True)
 class PixelKind:
@@ -40,6 +45,10 @@ class PixelKind:
         the volts it needs, a channel fades: see `full_volts`.
     wire_bits
         Bits a pixel takes on the wire, if not 8 a channel.
+    dominant_nm
+        Dominant wavelengths of the red, green and blue dies (nm).
+    intensity
+        Their luminous intensities at full, in any one unit: only the ratios count.
     """
 
     name: str
@@ -54,6 +63,8 @@ class PixelKind:
     source: str
     off_volts: tuple[float, ...]
     wire_bits: int | None = None
+    dominant_nm: tuple[float, ...] = DOMINANT_NM
+    intensity: tuple[float, ...] = INTENSITY
 
     @property
     def channels(self) -> int:
@@ -103,7 +114,9 @@ _ROWS = (
               "parts [M]; 4.5 V [C]", _OFF_5V),
     PixelKind("ws2812b", "GRB", 5.0, 4.5, (20.0,) * 3, 0.4, 1.25, 280.0, 430.0,
               "60 mA full white, the usual worst case [P]; 0.4 mA idle and 430 Hz measured [P2]; "
-              "reset of newer parts, so that both kinds latch [P2]; 4.5 V [C]", _OFF_5V),
+              "reset of newer parts, so that both kinds latch [P2]; 4.5 V [C]; dies 620-625 nm "
+              "390-420 mcd, 522-525 nm 660-720 mcd, 465-467 nm 180-200 mcd [P]", _OFF_5V, None,
+              (622.5, 523.5, 466.0), (405.0, 690.0, 190.0)),
     PixelKind("ws2812b-v5", "GRB", 5.0, 4.5, (12.0,) * 3, 0.6, 1.25, 280.0, 2000.0,
               "WS2812B-2020 text: 12 mA, >280 us, 2 kHz [P]; 0.6 mA idle [P2]; 4.5 V [C]", _OFF_5V),
     PixelKind("sk6812", "GRB", 5.0, 4.5, (20.0,) * 3, 1.0, 1.25, 80.0, 1100.0,
@@ -124,7 +137,8 @@ PIXEL_KINDS: dict[str, PixelKind] = {row.name: row for row in _ROWS}
 _SENSE = {
     "volts": (2.0, 60.0), "min_volts": (1.0, 60.0), "channel_ma": (0.1, 2000.0),
     "idle_ma": (0.0, 500.0), "bit_us": (0.01, 100.0), "reset_us": (0.0, 100_000.0),
-    "pwm_hz": (10.0, 1e6), "off_volts": (0.0, 60.0),
+    "pwm_hz": (10.0, 1e6), "off_volts": (0.0, 60.0), "dominant_nm": (400.0, 680.0),
+    "intensity": (1e-3, 1e6),
 }  # fmt: skip
 
 

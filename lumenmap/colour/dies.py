@@ -1,0 +1,147 @@
+"""What the three dies of a pixel make together: mixing and white balance by CIE 1931.
+
+A data sheet gives each die's dominant wavelength and its luminous intensity. The spectrum of a
+die is close to a bell of known width; its peak is put where its dominant wavelength is the one
+given. The rest is the standard observer's sums, nothing is guessed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from lumenmap.colour.cie1931 import MATCHING, WAVELENGTHS, tristimulus, xy
+from lumenmap.colour.oklab import Matrix, times
+
+F = NDArray[np.float64]
+
+#: Width at half height (nm) of AlInGaP red, InGaN green and blue dies: common practice, no source.
+WIDTHS = (18.0, 34.0, 22.0)
+#: Chromaticity of the equal-energy light that dominant wavelengths are measured from (CIE 15).
+_EQUAL = (1 / 3, 1 / 3)
+#: sRGB's primaries to X, Y, Z (IEC 61966-2-1; CSS Color 4 prints the fractions) and its white.
+SRGB_TO_XYZ: Matrix = (
+    (506752 / 1228815, 87881 / 245763, 12673 / 70218),
+    (87098 / 409605, 175762 / 245763, 12673 / 175545),
+    (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
+)
+XYZ_TO_SRGB: Matrix = (
+    (12831 / 3959, -329 / 214, -1974 / 3959),
+    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
+    (705 / 12673, -2585 / 12673, 705 / 667),
+)
+
+
+@dataclass(frozen=True)
+class Dies:
+    """Red, green and blue dies of one pixel.
+
+    Attributes
+    ----------
+    dominant_nm
+        Dominant wavelengths.
+    intensity
+        Luminous intensities at full, in any one unit: only their ratios count.
+    """
+
+    dominant_nm: tuple[float, ...]
+    intensity: tuple[float, ...]
+
+    @cached_property
+    def xyz(self) -> F:
+        """(3, 3): column c is X, Y, Z of channel c at full; all three together have Y = 1."""
+        each = [
+            _of_luminance(_spectrum(nm, width), y)
+            for nm, width, y in zip(self.dominant_nm, WIDTHS, self.intensity, strict=True)
+        ]
+        return np.asarray(np.stack(each, -1) / sum(self.intensity))
+
+    @property
+    def white(self) -> F:
+        """X, Y, Z of all three at full."""
+        return np.asarray(self.xyz.sum(-1))
+
+    def seen(self, light: ArrayLike) -> F:
+        """Return the X, Y, Z (..., 3) that linear light (..., 3) makes."""
+        return times(_rows(self.xyz), light)
+
+    def duty(self, xyz: ArrayLike) -> F:
+        """Return the linear light (..., 3) that makes X, Y, Z (..., 3).
+
+        Negative where the dies can't make that colour; above 1 where not that much of it.
+        """
+        return times(_rows(np.asarray(np.linalg.inv(self.xyz))), xyz)
+
+    @property
+    def balance(self) -> F:
+        """(3,) linear light, the largest 1, that together looks as sRGB's white (D65)."""
+        duty = self.duty(times(SRGB_TO_XYZ, (1.0, 1.0, 1.0)))
+        return np.asarray(duty / duty.max())
+
+    @property
+    def matching(self) -> F:
+        """(3, 3): takes linear sRGB to the light that looks like it; white's largest is 1."""
+        columns = [self.duty(times(SRGB_TO_XYZ, unit)) for unit in np.eye(3)]
+        matrix = np.stack(columns, -1)
+        return np.asarray(matrix / matrix.sum(-1).max())
+
+    def on_screen(self, light: ArrayLike) -> F:
+        """Return linear sRGB 0..1 that shows on a screen what linear light looks like.
+
+        Colours that the screen can't show are mixed with grey of their luminance until it can;
+        white at full keeps its tint and is as bright as the screen allows.
+        """
+        full = times(XYZ_TO_SRGB, self.white)
+        rgb = times(XYZ_TO_SRGB, self.seen(light)) / full.max()
+        grey = np.clip(times(SRGB_TO_XYZ, rgb)[..., 1:2], 0, 1)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            low = np.where(rgb < 0, grey / (grey - rgb), 1.0)
+            high = np.where(rgb > 1, (1 - grey) / (rgb - grey), 1.0)
+        part = np.minimum(low, high).min(-1, keepdims=True)
+        return np.asarray(np.clip(grey + (rgb - grey) * np.where(np.isfinite(part), part, 0), 0, 1))
+
+
+def _rows(matrix: F) -> Matrix:
+    return tuple((float(row[0]), float(row[1]), float(row[2])) for row in matrix)
+
+
+def _of_luminance(spectrum: F, luminance: float) -> F:
+    xyz = tristimulus(spectrum)
+    return np.asarray(xyz * (luminance / xyz[1]))
+
+
+def bell(peak: float, width: float) -> F:
+    """Return a die's spectrum (81,): a bell with its ``peak`` and ``width`` at half height, nm."""
+    return np.asarray(np.exp(-4 * np.log(2) * ((WAVELENGTHS - peak) / width) ** 2))
+
+
+@lru_cache(maxsize=64)
+def _spectrum(dominant: float, width: float) -> F:
+    """Put the bell's peak where its dominant wavelength is the one wanted, by halving."""
+    low, high = dominant - 40, dominant + 40
+    for _ in range(50):
+        middle = (low + high) / 2
+        if dominant_wavelength(xy(tristimulus(bell(middle, width)))) < dominant:
+            low = middle
+        else:
+            high = middle
+    return bell((low + high) / 2, width)
+
+
+def dominant_wavelength(chromaticity: ArrayLike) -> float:
+    """Return the wavelength (nm) whose hue a chromaticity x, y has, from the equal-energy light.
+
+    Purples have none; the nearest end of the spectrum is returned.
+    """
+    fine = np.arange(390.0, 700.5, 0.5)
+    locus = np.stack([np.interp(fine, WAVELENGTHS, MATCHING[:, i]) for i in range(3)], -1)
+    away = xy(locus) - _EQUAL
+    wanted = np.asarray(chromaticity) - _EQUAL
+    bearing = np.unwrap(np.arctan2(away[:, 1], away[:, 0]))
+    own = float(np.arctan2(wanted[1], wanted[0]))
+    # The locus turns clockwise; the bearing is brought into the same turn.
+    own = float(own + 2 * np.pi * np.round((bearing.mean() - own) / (2 * np.pi)))
+    return float(np.interp(-own, -bearing, fine))
