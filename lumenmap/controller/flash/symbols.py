@@ -113,15 +113,22 @@ def chunk_symbols(codes: NDArray[np.uint8], segment: int, block: int) -> Symbols
 
 def _run_lengths(flags: NDArray[np.bool_]) -> NDArray[np.int32]:
     """Return, where flags are set, the length of the run of set flags they are in; else 0."""
-    frames, pixels = flags.shape
-    padded = np.zeros((frames, pixels + 1), bool)
-    padded[:, :-1] = flags
-    edges = np.flatnonzero(np.diff(padded.ravel(), prepend=False))
-    starts, ends = edges[::2], edges[1::2]
-    out = np.zeros(padded.size, np.int32)
-    lengths = (ends - starts).astype(np.int32)
-    out[padded.ravel()] = np.repeat(lengths, lengths)
-    return out.reshape(padded.shape)[:, :-1]
+    pixels = flags.shape[1]
+    at = np.arange(pixels, dtype=np.int32)
+    # Of each pixel the last unset place before it and the first one after it.
+    before_ = np.maximum.accumulate(np.where(flags, np.int32(-1), at), axis=1)
+    after = np.minimum.accumulate(np.where(flags, np.int32(pixels), at)[:, ::-1], axis=1)[:, ::-1]
+    out: NDArray[np.int32] = np.where(flags, after - before_ - 1, 0)
+    return out
+
+
+def _any_channel(values: Codes) -> NDArray[np.bool_]:
+    """Return (T, N) whether any channel is not 0: numpy is slow along an axis that short."""
+    folded = values[:, :, 0].copy()
+    for c in range(1, values.shape[2]):
+        folded |= values[:, :, c]
+    found: NDArray[np.bool_] = folded != 0
+    return found
 
 
 def _labels(
@@ -132,28 +139,32 @@ def _labels(
     residual = np.zeros_like(new)
     best = np.zeros((frames, pixels), np.int32)
     label = np.zeros((frames, pixels), np.int16)
+    block = min(block, pixels)
     blocks = -(-pixels // block)
     cheapest = np.full((frames, blocks), np.inf)
     literal = np.zeros((frames, blocks), np.int16)
     costs = np.log2(1 + 2 * np.minimum(np.arange(512), 128)).astype(np.float32) + 1
     for number, guess in enumerate(guesses):
         error = new - guess
-        exact = np.logical_not(error.any(axis=2))
+        exact = ~_any_channel(error)
         # Predictor 0 is what was there: the cheapest token, so it wins a tie and most of a tail.
         _take(best, label, _run_lengths(exact), number)
-        cost = costs[np.abs(error)].sum(axis=2)
+        cost = sum(costs[np.abs(error[:, :, c])] for c in range(new.shape[2]))
         cost[exact] = 0 if number == 0 else 1
         cost = np.add.reduceat(cost, np.arange(0, pixels, block), axis=1)
         better = cost < cheapest
         cheapest[better], literal[better] = cost[better], number
-    for distance in _distances(new, best):
+    colour = new[:, :, 0].astype(np.int64)
+    for c in range(1, new.shape[2]):
+        colour |= new[:, :, c].astype(np.int64) << (8 * c)
+    for distance in _distances(colour, best):
         same = np.zeros((frames, pixels), bool)
-        same[:, distance:] = (new[:, distance:] == new[:, :-distance]).all(axis=2)
+        same[:, distance:] = colour[:, distance:] == colour[:, :-distance]
         _take(best, label, _run_lengths(same), KINDS + distance)
     chosen = np.repeat(literal, block, axis=1)[:, :pixels]
     plain = best < SHORTEST
     # The rest of a frame is the cheapest run of all, however short.
-    still = np.logical_not((new - guesses[0]).any(axis=2))
+    still = ~_any_channel(new - guesses[0])
     tail = np.fliplr(np.logical_and.accumulate(np.fliplr(still), axis=1))
     label[tail], plain[tail] = 0, False
     label[plain] = LITERAL + chosen[plain]
@@ -170,14 +181,14 @@ def _take(
     best[better], label[better] = runs[better], number
 
 
-def _distances(new: Codes, best: NDArray[np.int32]) -> list[int]:
+def _distances(colour: Ints, best: NDArray[np.int32]) -> list[int]:
     """Return the distances at which copies cover most of what no predictor has exactly."""
     open_ = best < 4 * SHORTEST
     if not open_.any():
         return []
     cover = [
-        int((open_[:, d:] & (new[:, d:] == new[:, :-d]).all(axis=2)).sum())
-        for d in range(2, min(FARTHEST, new.shape[1] - 1) + 1)
+        int((open_[:, d:] & (colour[:, d:] == colour[:, :-d])).sum())
+        for d in range(2, min(FARTHEST, colour.shape[1] - 1) + 1)
     ]
     most = sorted(range(len(cover)), key=lambda i: -cover[i])[:KEPT]
     return sorted(i + 2 for i in most if cover[i] >= SHORTEST)
