@@ -30,6 +30,7 @@ from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.budgets import Budgets, budgets
+from lumenmap.power.certificate import certificate
 from lumenmap.power.limit import Limited
 from lumenmap.power.limiter import Limiter, LimitOptions
 from lumenmap.power.refresh import refresh_problems
@@ -176,7 +177,7 @@ def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:
 
 
 def export(work: Loaded, folder: Path | str, *, progress: Progress | None = None) -> dict[str, Any]:
-    """Write ``frames.rgb`` and ``frames.json``; return the report."""
+    """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report."""
     with OutputSet(folder) as files:
         return _export(work, files, Path(folder), _Sampler(work, 0), progress)
 
@@ -210,7 +211,8 @@ def make(
 ) -> dict[str, Any]:
     """Do the whole job into ``folder``; return the report that ``report.json`` holds.
 
-    Writes ``preview.gif``, ``frames.rgb``, ``frames.json`` and ``report.json``: all or none.
+    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
+    ``report.json``: all or none.
     """
     sampler = _Sampler(work, fps)
     with OutputSet(folder) as files:
@@ -237,7 +239,15 @@ def _export(
             sampler.add(got.codes)
     finally:
         writer.close()
-    report = {**_report(work, tally), "sha256": writer.sha256}
+    proof = certificate(
+        work.house, work.pixels, frames=tally.frames, fps=work.show.fps, sha256=writer.sha256,
+        rows=tally.figures(),
+    )  # fmt: skip
+    report = {
+        **_report(work, tally),
+        "sha256": writer.sha256,
+        "energy": proof.report()["energy"],
+    }
     relative = os.path.relpath(work.house.file.resolve(), folder.resolve())
     extra = {
         "budget_amps": report["budget_amps"],
@@ -246,6 +256,7 @@ def _export(
         "house": Path(relative).as_posix(),
     }
     files.path("frames.json").write_text(sidecar(writer, work.pixels, work.show.fps, extra))
+    files.path("certificate.txt").write_text(proof.text())
     return report
 
 

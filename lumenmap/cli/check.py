@@ -52,14 +52,12 @@ def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]
     result = recheck(file, house=house)
     report = result.report()
     lines = [
-        f"{file}: {report['frames']:,} frames at {report['fps']:g} frames/s, amps recomputed "
-        "from the bytes and the house",
-        *(
-            f"  {b['kind']} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A"
-            for b in report["budgets"]
-        ),
-        *(f"  PROBLEM: {p}" for p in report["problems"]),
+        f"{file}: amps recomputed from the bytes and the house alone",
+        "",
+        *result.certificate.text().splitlines(),
+        "",
+        *(f"PROBLEM: {p}" for p in report["problems"]),
     ]
     if not report["problems"]:
-        lines.append("  digest matches, no frame over a budget")
+        lines.append("digest matches, no frame over a budget")
     return report, lines

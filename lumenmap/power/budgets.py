@@ -91,7 +91,7 @@ class Budgets:
                 each += planes[channel]
             sums = each.astype(groups.dtype, copy=False) @ groups
             # Whole numbers so far; what follows is done in one order on any machine.
-            drawn = drawn + sums.astype(np.float64) * (amps / (255 * scale))
+            drawn = drawn + sums.astype(np.float64) * (amps / 255 / scale)
         total: F = drawn.take(column, axis=1)
         total += self.idle
         return total

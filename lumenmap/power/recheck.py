@@ -23,6 +23,7 @@ from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.anew import AnewBudget, budgets_anew
+from lumenmap.power.certificate import BudgetFigures, Certificate, certificate
 
 F = NDArray[np.float64]
 
@@ -32,6 +33,8 @@ _BLOCK = 4 << 20
 _LARGEST = 5_000_000
 #: Counting whole steps of current leaves float rounding far below this (A).
 _TINY = 1e-9
+#: Frames over budget that are named; where there are more, these say enough.
+_MOST = 20
 
 
 @dataclass(slots=True)
@@ -40,25 +43,13 @@ class Rechecked:
 
     Attributes
     ----------
-    frames, fps
-        Counted from the file; as the sidecar has it.
-    sha256
-        Of the bytes as they are.
-    names, kinds, limits, peaks, means, worst
-        For each budget: name, kind, A, A, A, and the frame of the peak.
+    certificate
+        The figures counted from the bytes as they are.
     problems
         Plain sentences; empty if all is well.
     """
 
-    frames: int
-    fps: float
-    sha256: str
-    names: list[str]
-    kinds: list[str]
-    limits: list[float]
-    peaks: list[float]
-    means: list[float]
-    worst: list[int]
+    certificate: Certificate
     problems: list[str] = field(default_factory=list)
 
     @property
@@ -68,17 +59,8 @@ class Rechecked:
 
     def report(self) -> dict[str, Any]:
         """Return the same as plain data: A, frames, frames/s."""
-        rows = zip(
-            self.names, self.kinds, self.limits, self.peaks, self.means, self.worst, strict=True
-        )
-        keys = ("name", "kind", "amps", "peak", "mean", "worst_frame")
-        return {
-            "frames": self.frames,
-            "fps": self.fps,
-            "sha256": self.sha256,
-            "budgets": [dict(zip(keys, row, strict=True)) for row in rows],
-            "problems": list(self.problems),
-        }
+        c = self.certificate
+        return {"frames": c.frames, "fps": c.fps, **c.report(), "problems": list(self.problems)}
 
 
 def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
@@ -102,7 +84,18 @@ def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
     home = load_house(Path(house) if house is not None else path.parent / side["house"])
     pixelmap = map_pixels(home)
     _fits(side, pixelmap, path)
-    return _count(path, side, pixelmap, budgets_anew(home, pixelmap))
+    counted = _count(path.with_name("frames.rgb"), pixelmap, budgets_anew(home, pixelmap))
+    found = Rechecked(
+        certificate(
+            home, pixelmap, frames=counted.frames, fps=float(side["fps"]), sha256=counted.sha256,
+            rows=counted.rows(),
+        )
+    )  # fmt: skip
+    found.problems += _problems(counted, side)
+    beside = path.with_name("certificate.txt")
+    if beside.exists() and beside.read_bytes() != found.certificate.text().encode():
+        found.problems.append("certificate.txt does not say what the bytes do")
+    return found
 
 
 def _sidecar(path: Path) -> dict[str, Any]:
@@ -149,10 +142,27 @@ def _fits(side: dict[str, Any], pixelmap: PixelMap, path: Path) -> None:
         )
 
 
-def _count(
-    path: Path, side: dict[str, Any], pixelmap: PixelMap, budgets: list[AnewBudget]
-) -> Rechecked:
-    raw = path.with_name("frames.rgb")
+@dataclass(slots=True)
+class _Counted:
+    budgets: list[AnewBudget]
+    frames: int = 0
+    spare: int = 0
+    sha256: str = ""
+    peak: list[float] = field(default_factory=list)
+    worst: list[int] = field(default_factory=list)
+    nano: list[int] = field(default_factory=list)
+    over: list[tuple[int, int, float]] = field(default_factory=list)
+
+    def rows(self) -> list[BudgetFigures]:
+        return [
+            BudgetFigures(b.name, b.kind, b.limit, self.peak[k],
+                          self.nano[k] / 1e9 / max(1, self.frames), self.worst[k])
+            for k, b in enumerate(self.budgets)
+        ]  # fmt: skip
+
+
+def _count(raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget]) -> _Counted:
+    """Count amps and digest the bytes, a few megabytes at a time."""
     kind = pixelmap.kind
     size = len(pixelmap) * kind.channels
     currents = sorted(set(kind.channel_ma))
@@ -160,50 +170,60 @@ def _count(
     idle = np.array([b.parts.sum() / 4096 * kind.idle_ma / 1000 for b in budgets])
     limits = np.array([b.limit for b in budgets])
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
-    total, digest, done = np.zeros(len(budgets)), hashlib.sha256(), 0
-    over: list[tuple[int, int, float]] = []
+    nano, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), _Counted(budgets)
     try:
         with raw.open("rb") as file:
             while data := file.read(max(1, _BLOCK // size) * size):
                 digest.update(data)
-                values = np.frombuffer(data, np.uint8)
-                values = values[: len(values) // size * size].reshape(-1, size).astype(np.float64)
-                amps = idle.copy() + sum(
-                    (values @ weights[c]) * (current / (1000 * 255 * 4096))
-                    for c, current in enumerate(currents)
-                )
-                if not len(amps):
+                whole = len(data) // size
+                found.spare = len(data) - whole * size
+                if not whole:
                     break
-                best = amps.argmax(axis=0)
+                values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
+                amps = _amps(values.astype(np.float64), weights, currents) + idle
                 high = amps.max(axis=0)
-                worst = np.where(high > peak, best + done, worst)
+                worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
                 peak = np.maximum(peak, high)
-                total += amps.sum(axis=0)
-                over += _over(amps, limits, done) if len(over) < 20 else []
-                done += len(amps)
-            left = file.tell() % size
+                nano += np.rint(amps * 1e9).astype(np.int64).sum(axis=0)
+                if len(found.over) < _MOST:
+                    found.over += _over(amps, limits, found.frames)
+                found.frames += whole
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
-    found = Rechecked(
-        done, float(side["fps"]), digest.hexdigest(), [b.name for b in budgets],
-        [b.kind for b in budgets], limits.tolist(), np.maximum(peak, 0).tolist(),
-        (total / max(1, done)).tolist(), worst.tolist(),
-    )  # fmt: skip
-    if left or done != side["frames"]:
-        found.problems.append(
-            f"frames.rgb holds {done} whole frames{f' and {left} bytes' if left else ''}; "
+    found.sha256 = digest.hexdigest()
+    found.peak, found.worst = np.maximum(peak, 0).tolist(), worst.tolist()
+    found.nano = nano.tolist()
+    return found
+
+
+def _amps(values: F, weights: list[F], currents: list[float]) -> F:
+    """Return A above idle (T, K) of bytes (T, N·C) in wire order."""
+    total = np.zeros((len(values), weights[0].shape[1]))
+    for table, current in zip(weights, currents, strict=True):
+        total += (values @ table) * (current / 1000 / 255 / 4096)
+    return total
+
+
+def _problems(counted: _Counted, side: dict[str, Any]) -> list[str]:
+    """Say what is wrong, in sentences."""
+    found = []
+    if counted.spare or counted.frames != side["frames"]:
+        spare = f" and {counted.spare} bytes" if counted.spare else ""
+        found.append(
+            f"frames.rgb holds {counted.frames} whole frames{spare}; "
             f"frames.json says {side['frames']}"
         )
-    if found.sha256 != side["sha256"]:
-        found.problems.append(
+    if counted.sha256 != side["sha256"]:
+        found.append(
             "frames.rgb is not the file that frames.json speaks of: its SHA-256 is "
-            f"{found.sha256}, not {side['sha256'][:64]}"
+            f"{counted.sha256}, not {side['sha256'][:64]}"
         )
-    found.problems += [
-        f'frame {frame} ({frame / found.fps:.3f} s): {budgets[k].kind} "{budgets[k].name}" '
-        f"would draw {amps:.3f} A; its budget is {budgets[k].limit:.3f} A"
-        for frame, k, amps in over[:20]
-    ]
+    for frame, k, amps in counted.over[:_MOST]:
+        b = counted.budgets[k]
+        found.append(
+            f'frame {frame} ({frame / side["fps"]:.3f} s): {b.kind} "{b.name}" would draw '
+            f"{amps:.3f} A; its budget is {b.limit:.3f} A"
+        )
     return found
 
 
@@ -225,4 +245,4 @@ def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:
     frames, which = np.nonzero(amps > limits + _TINY)
     return [
         (int(f) + first, int(k), float(amps[f, k])) for f, k in zip(frames, which, strict=True)
-    ][:20]
+    ][:_MOST]

@@ -5,9 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.power.budgets import Budgets
+from lumenmap.power.certificate import BudgetFigures
 from lumenmap.power.limit import Limited
+
+#: Means are added up in whole nanoamperes: the same sum however the show is cut into blocks.
+NANO = 1e9
 
 
 class Tally:
@@ -29,7 +34,7 @@ class Tally:
         self.least_gain = 1.0
         self.peak = np.zeros(count)
         self.worst = np.zeros(count, int)
-        self.total = np.zeros(count)
+        self.total: NDArray[np.int64] = np.zeros(count, np.int64)
         self.wanted = np.zeros(count)
 
     def add(self, block: Limited) -> None:
@@ -41,33 +46,42 @@ class Tally:
         self.worst[better] = (best + self.frames)[better]
         self.peak = np.maximum(self.peak, high)
         self.wanted = np.maximum(self.wanted, block.wanted.max(axis=0))
-        self.total += amps.sum(axis=0)
+        self.total += np.rint(amps * NANO).astype(np.int64).sum(axis=0)
         gain = block.gain if block.gain.ndim == 1 else block.gain.min(axis=1)
         self.capped += int((gain < 1).sum())
         self.least_gain = min(self.least_gain, float(gain.min()))
         self.frames += len(amps)
 
+    def figures(self) -> list[BudgetFigures]:
+        """Return what each budget gave so far."""
+        b = self.budgets
+        mean = self.total / NANO / max(1, self.frames)
+        return [
+            BudgetFigures(b.names[k], b.kinds[k], float(b.amps[k]), float(self.peak[k]),
+                          float(mean[k]), int(self.worst[k]))
+            for k in range(len(b))
+        ]  # fmt: skip
+
     def report(self) -> dict[str, Any]:
         """Return the figures for ``report.json``: A, frames, s, and shares of 1."""
-        b = self.budgets
-        mean = self.total / max(1, self.frames)
+        rows = self.figures()
         return {
-            "budget_amps": float(b.amps[0]),
-            "peak_amps": float(self.peak[0]),
+            "budget_amps": rows[0].amps,
+            "peak_amps": rows[0].peak,
             "capped_frames": self.capped,
             "least_gain": self.least_gain,
             "budgets": [
                 {
-                    "name": b.names[k],
-                    "kind": b.kinds[k],
-                    "amps": float(b.amps[k]),
-                    "peak": float(self.peak[k]),
-                    "mean": float(mean[k]),
-                    "margin": float(b.amps[k] - self.peak[k]),
-                    "wanted": float(self.wanted[k]),
-                    "worst_frame": int(self.worst[k]),
-                    "worst_time": float(self.worst[k] / self.fps),
+                    "name": r.name,
+                    "kind": r.kind,
+                    "amps": r.amps,
+                    "peak": r.peak,
+                    "mean": r.mean,
+                    "margin": r.amps - r.peak,
+                    "wanted": float(wanted),
+                    "worst_frame": r.worst,
+                    "worst_time": r.worst / self.fps,
                 }
-                for k in range(len(b.names))
+                for r, wanted in zip(rows, self.wanted, strict=True)
             ],
         }
