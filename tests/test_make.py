@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-FILES = ["frames.json", "frames.rgb", "preview.gif", "report.json"]
+FILES = ["certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"]
 
 
 @pytest.fixture(scope="module", params=["feet", "metres"])
@@ -32,7 +32,7 @@ def read(folder):
     return meta, codes.reshape(meta["frames"], meta["pixels"], meta["channels"])
 
 
-def test_four_files_and_no_other(made):
+def test_its_files_and_no_other(made):
     folder, _, _ = made
     assert sorted(p.name for p in (folder / "out").iterdir()) == FILES
 
