@@ -31,11 +31,11 @@ class Loss:
 
 
 def darken(frames: FrameSet, steps: int) -> tuple[FrameSet, Loss]:
-    """Let each code be up to ``steps`` darker where that keeps it as it was a frame earlier.
+    """Let each code be up to ``steps`` darker where that lets its pixel stay as it is for longer.
 
-    Never brighter: power only falls, so no budget that held is broken. A pixel is kept only if all
-    of its channels can be; where it must change, the true codes are taken going up, and the darkest
-    that are allowed going down, so that they stay for longer. A lit channel is not put out.
+    Strategy: a pixel stays for as long as there is a colour that is allowed in all of those frames,
+    and then is the brightest such colour. Never brighter than true: power only falls, so no budget
+    that held is broken. A lit channel is not put out.
 
     Raises
     ------
@@ -47,14 +47,18 @@ def darken(frames: FrameSet, steps: int) -> tuple[FrameSet, Loss]:
     if not steps:
         return frames, Loss(0, 0.0, 0.0)
     true = frames.codes.astype(np.int16)
-    lowest = np.where(true > 0, np.maximum(true - steps, 1), 0)
-    out = np.empty_like(true)
-    out[0] = shown = true[0]
+    lowest = np.where(true > 0, np.maximum(true - steps, 1), 0).astype(np.int16)
+    # What each pixel may be, given all frames since it last changed.
+    high, low = true.copy(), lowest[0]
+    starts = np.ones((*true.shape[:2], 1), bool)
     for t in range(1, len(true)):
-        keep = ((shown <= true[t]) & (shown >= lowest[t])).all(axis=1, keepdims=True)
-        falling = true[t] < shown
-        shown = np.where(keep, shown, np.where(falling, lowest[t], true[t]))
-        out[t] = shown
+        both_high, both_low = np.minimum(high[t - 1], true[t]), np.maximum(low, lowest[t])
+        starts[t] = (both_high < both_low).any(axis=1, keepdims=True)
+        high[t] = np.where(starts[t], true[t], both_high)
+        low = np.where(starts[t], lowest[t], both_low)
+    out = high
+    for t in range(len(true) - 2, -1, -1):
+        out[t] = np.where(starts[t + 1], high[t], out[t + 1])
     off = true - out
     lost = Loss(int(off.max()), float(off.mean()), float((off > 0).mean()))
     return replace(frames, codes=out.astype(np.uint8), sha256=""), lost
