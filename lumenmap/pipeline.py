@@ -30,7 +30,7 @@ from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.budgets import Budgets, budgets
-from lumenmap.power.certificate import Certificate, certificate
+from lumenmap.power.certificate import certificate
 from lumenmap.power.limit import Limited
 from lumenmap.power.limiter import Limiter, LimitOptions
 from lumenmap.power.refresh import refresh_problems
@@ -179,9 +179,7 @@ def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:
 def export(work: Loaded, folder: Path | str, *, progress: Progress | None = None) -> dict[str, Any]:
     """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report."""
     with OutputSet(folder) as files:
-        report, proof = _export(work, files, Path(folder), _Sampler(work, 0), progress)
-        files.path("certificate.txt").write_text(proof.text())
-    return report
+        return _export(work, files, Path(folder), _Sampler(work, 0), progress)
 
 
 def preview(
@@ -213,11 +211,12 @@ def make(
 ) -> dict[str, Any]:
     """Do the whole job into ``folder``; return the report that ``report.json`` holds.
 
-    Writes ``preview.gif``, ``frames.rgb``, ``frames.json`` and ``report.json``: all or none.
+    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
+    ``report.json``: all or none.
     """
     sampler = _Sampler(work, fps)
     with OutputSet(folder) as files:
-        report, _ = _export(work, files, Path(folder), sampler, progress)
+        report = _export(work, files, Path(folder), sampler, progress)
         report["preview_seconds"] = min(work.show.seconds, PREVIEW_SECONDS)
         _picture(work, sampler, files.path("preview.gif"), width)
         files.path("report.json").write_text(_json(report))
@@ -230,7 +229,7 @@ def _export(
     folder: Path,
     sampler: _Sampler,
     progress: Progress | None,
-) -> tuple[dict[str, Any], Certificate]:
+) -> dict[str, Any]:
     tally = Tally(work.budgets, work.show.fps)
     writer = FrameWriter(files.path("frames.rgb"), work.pixels)
     try:
@@ -257,7 +256,8 @@ def _export(
         "house": Path(relative).as_posix(),
     }
     files.path("frames.json").write_text(sidecar(writer, work.pixels, work.show.fps, extra))
-    return report, proof
+    files.path("certificate.txt").write_text(proof.text())
+    return report
 
 
 def _report(work: Loaded, tally: Tally) -> dict[str, Any]:
