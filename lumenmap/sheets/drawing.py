@@ -49,7 +49,9 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """A line of text; ``at`` its baseline's start, middle or end; ``size`` mm; ``turn`` degrees
+    """A line of text.
+
+    ``at``: its baseline's start, middle or end, as ``anchor`` says; ``size`` mm; ``turn`` degrees
     counter-clockwise; ``halo``: on a white ground.
     """
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -97,4 +98,13 @@ def _latin(text: str) -> str:
     """Put signs that the built-in fonts lack into those they have."""
     for ours, theirs in (("→", ">"), ("−", "-"), ("′", "'"), ("″", '"'), ("≤", "<=")):
         text = text.replace(ours, theirs)
-    return text.encode("cp1252", "replace").decode("cp1252")
+    kept = [c if _known(c) else unicodedata.normalize("NFKD", c)[0] for c in text]
+    return "".join(kept).encode("cp1252", "replace").decode("cp1252")
+
+
+def _known(sign: str) -> bool:
+    try:
+        sign.encode("cp1252")
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,7 +57,7 @@ def _stroke(pen: ImageDraw.ImageDraw, mark: Stroke, scale: float) -> None:
     if not mark.dash:
         pen.line(spots, mark.colour, width, joint="curve")
         return
-    for a, b in zip(spots, spots[1:], strict=False):
+    for a, b in pairwise(spots):
         length = math.dist(a, b)
         step = mark.dash * scale
         for i in range(0, math.ceil(length / step), 2):
