@@ -1,0 +1,118 @@
+"""The commands that send and that plan evenings, as a person types them."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+
+def lumenmap(*words, timeout=60):
+    return subprocess.run([sys.executable, "-m", "lumenmap", *map(str, words)],
+                          capture_output=True, text=True, timeout=timeout)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def cottage(examples):
+    return examples / "alder-cottage"
+
+
+def test_tonight_says_what_plays_and_when_the_sun_sets(cottage):
+    got = lumenmap("tonight", cottage / "almanac.toml", "--on", "2026-12-24")
+    assert got.returncode == 0
+    assert got.stdout.startswith("Thursday 24 December 2026, America/Los_Angeles: sunset 16:3")
+    assert "first-frost.toml" in got.stdout
+    report = json.loads(lumenmap("tonight", cottage / "almanac.toml", "--json").stdout)
+    assert report["timezone"] == "America/Los_Angeles"
+
+
+def test_year_writes_a_picture_and_a_calendar(cottage, tmp_path):
+    got = lumenmap("year", cottage / "almanac.toml", "--year", "2026", "--picture",
+                   tmp_path / "y.png", "--ics", tmp_path / "y.ics")  # fmt: skip
+    assert got.returncode == 0 and "evenings in 2026" in got.stdout
+    assert (tmp_path / "y.png").read_bytes()[:4] == b"\x89PNG"
+    assert (tmp_path / "y.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
+
+
+def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
+    got = lumenmap("stream", cottage / "first-frost.toml", "--dry-run")
+    assert got.returncode == 0
+    head, *rows = got.stdout.splitlines()
+    assert head.split() == ["universe", "line", "pixels", "slots", "to"]
+    assert rows[0].split()[:2] == ["1", "front"] and "(no --to given)" in rows[0]
+    report = json.loads(
+        lumenmap(
+            "stream", cottage / "first-frost.toml", "--dry-run", "--multicast", "--json"
+        ).stdout
+    )
+    assert report["universes"][0]["to"] == "239.255.0.1"
+
+
+@pytest.mark.parametrize(
+    ("words", "match"),
+    [
+        (("stream", "first-frost.toml"), "where to? give --to ADDRESS"),
+        (("stream", "first-frost.toml", "--to", "999.1.1.1"), "is not an address"),
+        (("stream", "first-frost.toml", "--to", "127.0.0.1", "--multicast"), "two ways to send"),
+        (("stream", "first-frost.toml", "--to", "127.0.0.1", "--brightness", "2"), "brightness is 2"),
+        (("stream", "first-frost.toml", "--to", "127.0.0.1", "--sync", "7"), "multicast only"),
+        (("stream", "first-frist.toml", "--to", "127.0.0.1"), 'did you mean "first-frost.toml"'),
+        (("locate", "house.toml", "wakl", "--to", "127.0.0.1"), 'did you mean "walk"'),
+        (("locate", "house.toml", "pixel", "-n", "9999", "--to", "127.0.0.1"), "pixel is 9999"),
+        (("tonight", "almanac.toml", "--on", "soon"), "is no date"),
+        (("tonight", "house.toml"), "no such key"),
+        (("run", "almanac.toml"), "where to? give --to ADDRESS"),
+        (("run", "almanac.toml", "--to", "nope nope"), "is not an address"),
+        (("export", "first-frost.toml", "-o", "{out}", "-f", "flsh"), 'did you mean "flash"'),
+        (("export", "first-frost.toml", "-o", "{out}", "-f", "flash", "--option", "los=2"),
+         'did you mean "loss"'),
+    ],
+)  # fmt: skip
+def test_mistakes_end_in_a_line_and_exit_code_2(cottage, tmp_path, words, match):
+    command, file, *rest = (w.replace("{out}", str(tmp_path / "out")) for w in words)
+    got = lumenmap(command, cottage / file, *rest)
+    assert got.returncode == 2 and match in got.stderr and "Traceback" not in got.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_frames_that_break_a_budget_are_not_streamed(cottage, tmp_path):
+    import hashlib
+
+    lumenmap("export", cottage / "first-frost.toml", "-o", tmp_path)
+    side = json.loads((tmp_path / "frames.json").read_text())
+    data = bytes([255]) * (tmp_path / "frames.rgb").stat().st_size
+    (tmp_path / "frames.rgb").write_bytes(data)
+    side["sha256"] = hashlib.sha256(data).hexdigest()
+    (tmp_path / "frames.json").write_text(json.dumps(side))
+    got = lumenmap("stream", tmp_path, "--to", "127.0.0.1", "--house", cottage / "house.toml")
+    assert got.returncode == 1 and "not played" in got.stderr
+
+
+def test_run_waits_says_so_and_stops_at_once(cottage, tmp_path):
+    almanac = tmp_path / "almanac.toml"
+    almanac.write_text(
+        '[almanac]\nplace = { latitude = 1.0, longitude = 1.0, timezone = "UTC" }\n'
+        '[[rule]]\nshow = "none.toml"\non = "2099-01-01"\n'
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-m", "lumenmap", "run", str(almanac), "--to", "127.0.0.1"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    import time
+
+    status = tmp_path / ".lumenmap" / "status.json"
+    for _ in range(200):
+        if status.exists():
+            break
+        time.sleep(0.1)
+    assert json.loads(status.read_text())["state"] == "waiting"
+    process.terminate()
+    process.communicate(timeout=10)
+    assert process.returncode == 0
+    assert json.loads(status.read_text())["state"] == "stopped"
+
+
+def test_systemd_unit_is_printed(cottage):
+    got = lumenmap("run", cottage / "almanac.toml", "--to", "127.0.0.1", "--systemd")
+    assert got.stdout.startswith("[Unit]\n") and "run" in got.stdout
+    assert "--systemd" not in got.stdout
