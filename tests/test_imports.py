@@ -26,7 +26,7 @@ PLAN = {
     "almanac": {"core"},
     "starter": {"core"},
 }
-TOP = set(PLAN) | {"pipeline", "live", "nightly"}
+TOP = set(PLAN) | {"pipeline", "live", "nightly", "trial"}
 
 
 def imported(path: Path) -> set[str]:

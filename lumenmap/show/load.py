@@ -65,6 +65,19 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
     )
 
 
+def load_palettes(path: Path) -> dict[str, Palette]:
+    """Read the palettes of a show file.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file's tables.
+    """
+    raw = load_toml(path)
+    file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
+    return {name: _palette(name, table, path) for name, table in file.palette.items()}
+
+
 def _reading(raw: dict[str, Any], path: Path) -> Reading:
     """Return how the file's quantities are read, before the rest of it is checked."""
     show = raw.get("show")

@@ -1,0 +1,43 @@
+"""lumenmap try: an effect or a palette on your house, without a show file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared import Effects, progress
+
+
+def try_(
+    effect: Annotated[str, typer.Argument(help="The effect; see lumenmap effects.")] = "gradient",
+    options: Annotated[
+        list[str] | None, typer.Argument(metavar="NAME=VALUE…", help="Its options.")
+    ] = None,
+    palette: Annotated[
+        str, typer.Option("--palette", "-p", help="See lumenmap palette list.")
+    ] = "",
+    out: Annotated[
+        Path, typer.Option("--out", "-o", metavar="FILE", help="The GIF to write.")
+    ] = Path("try.gif"),
+    house: Annotated[
+        Path | None, typer.Option("--house", metavar="FILE", help="Your house; else house.toml.")
+    ] = None,
+    effects: Effects = None,
+    seconds: Annotated[float, typer.Option(help="How long.", min=0.2, max=120)] = 8,
+    width: Annotated[int, typer.Option(help="Width of the picture.", min=64, max=3840)] = 640,
+) -> None:
+    """Draw one effect or palette on your whole house, without writing a show file.
+
+    Example: lumenmap try streak speed="20 ft/s" way=round -p row-of-lamps -o try.gif
+    """
+    from lumenmap import pipeline
+    from lumenmap.trial import trial
+
+    work = trial(
+        effect, palette, options or (), house=house, effect_folders=effects or (), seconds=seconds
+    )
+    with progress("rendering") as told:
+        pipeline.preview(work, out, width=width, progress=told)
+    print(f"wrote {out}: {work.show.name} on {work.house.name}")

@@ -1,0 +1,21 @@
+"""New palettes' colours, from whichever of the two ways was asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lumenmap.colour.harmony import from_photo, harmony
+from lumenmap.core.errors import InputError
+
+
+def make(photo: Path | None, base: str, name: str, count: int) -> list[str]:
+    """Return CSS colours from a ``photo``, or from the ``base`` colour and the harmony's ``name``.
+
+    Raises
+    ------
+    InputError
+        Neither or both were given, or what was given can't be used.
+    """
+    if (photo is None) == (not base):
+        raise InputError("a new palette needs either a picture (--photo) or a colour (--base)")
+    return harmony(base, name) if photo is None else from_photo(photo, count)

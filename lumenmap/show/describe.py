@@ -1,0 +1,62 @@
+"""An effect in words: the same for help, for the README's table and for programs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.units import LENGTH
+from lumenmap.motion.ways import WAYS
+from lumenmap.show.registry import Effect, Spec
+
+Described = tuple[dict[str, Any], list[str]]
+
+
+def listing(known: dict[str, Effect]) -> Described:
+    """Return all effects with a line each: as data, and as lines to print."""
+    width = max(map(len, known), default=0)
+    rows = [{"name": e.name, "summary": e.summary, "source": e.source} for e in known.values()]
+    lines = [f"{e.name:{width}}  {e.summary}" for e in known.values()]
+    return {"effects": rows}, [*lines, "", "more on one: lumenmap effects NAME"]
+
+
+def describe(effect: Effect, unit: str = "ft") -> Described:
+    """Return what one effect does and its options: as data, and as lines to print.
+
+    Raises
+    ------
+    InputError
+        Not a unit of length.
+    """
+    if unit not in LENGTH:
+        raise InputError(unknown("unit", unit, LENGTH))
+    rows = [_row(spec, unit) for spec in effect.options.values()]
+    lines = [f"{effect.name}: {effect.summary}", f"from {effect.source}", ""]
+    for row in rows:
+        lines.append(f"  {row['name']} = {row['default']}")
+        lines.append(f"      {row['help']} ({row['wanted']})")
+    if any(row["kind"] == "way" for row in rows):
+        lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in WAYS.items())]
+        lines.append("  from CORNER    from a corner of the house, by distance in space")
+    return {"name": effect.name, "summary": effect.summary, "options": rows}, lines
+
+
+def _row(spec: Spec, unit: str) -> dict[str, Any]:
+    default = spec.kind.unset if spec.default is None else spec.kind.text(spec.default, unit)
+    return {
+        "name": spec.name,
+        "kind": type(spec.kind).__name__.lower(),
+        "help": spec.kind.help,
+        "default": default,
+        "wanted": spec.kind.wanted(unit),
+    }
+
+
+def table(known: dict[str, Effect], unit: str = "ft") -> str:
+    """Return the README's table of all effects and their options, in Markdown."""
+    lines = ["| effect | what it does | options (as they are if left out) |", "|---|---|---|"]
+    for effect in known.values():
+        rows = [_row(spec, unit) for spec in effect.options.values()]
+        options = ", ".join(f"`{row['name']}` {row['default']}" for row in rows)
+        lines.append(f"| `{effect.name}` | {effect.summary} | {options} |")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,77 @@
+"""A show of one effect, from words on a command line instead of a file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from lumenmap.colour.palette import Palette
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.motion.reading import Reading
+from lumenmap.show.model import Cue, Layer, Show
+from lumenmap.show.registry import Effect
+
+#: Where a mistake on the command line is said to be.
+_HERE = Path("command line")
+
+
+def quick(
+    effect: Effect,
+    palette: Palette,
+    given: Iterable[str],
+    *,
+    unit: str,
+    seconds: float = 12.0,
+    fps: float = 30.0,
+    seed: int = 1,
+) -> Show:
+    """Return a show that plays one effect on the whole house.
+
+    Parameters
+    ----------
+    given
+        Options as ``name=value``; pictures are looked for in the present folder.
+    unit
+        The length unit of a bare number.
+
+    Raises
+    ------
+    InputError
+        Not written as ``name=value``, or not an option or a value of this effect.
+    """
+    options = effect.read(dict(_split(text) for text in given), Reading(unit, folder=Path()))
+    layer = Layer(effect, options, palette, (), "normal", 1.0, effect.name)
+    frames = max(1, round(seconds * fps))
+    cue = Cue(effect.name, 0.0, frames / fps, 0.0, 0.0, (layer,))
+    return Show(f"{effect.name}, {palette.name}", _HERE, None, fps, frames, seed, (cue,))
+
+
+def _split(text: str) -> tuple[str, object]:
+    name, equals, value = text.partition("=")
+    if not equals or not name.strip() or not value.strip():
+        raise InputError(f'"{text[:60]}" is no option; wanted name=value, like speed="6 ft/s"')
+    return name.strip(), _value(value.strip())
+
+
+def _value(text: str) -> Any:
+    """Return a number where the text is one: a file's reader would have had a number too."""
+    for number in (int, float):
+        try:
+            return number(text)
+        except ValueError:
+            continue
+    return text
+
+
+def find(known: dict[str, Any], what: str, name: str) -> Any:
+    """Return what is known by a name.
+
+    Raises
+    ------
+    InputError
+        Nothing is; says the nearest.
+    """
+    if name not in known:
+        raise InputError(unknown(what, name, known))
+    return known[name]
