@@ -41,4 +41,5 @@ def lagoon(
     # Light gathers where trains meet: bright lines are narrow, the water between them wide.
     gathered = np.clip(0.5 + total / (1.4 * len(_TRAINS)), 0, 1)
     level = least + (1 - least) * gathered**4
-    return dim(palette(gathered * palette.stops[-1].at), level)
+    # The water's own colour changes slowly along the house.
+    return dim(palette(at.xyz[:, 0] / (7 * size) + speed / (15 * size) * t), level)

@@ -23,7 +23,7 @@ def murmur(
         float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
     period: Annotated[float, Duration("how long a colour lasts, about", low=0.5, high=600)] = 5.0,
-    contrast: Annotated[float, Share("how far light and dark differ")] = 0.5,
+    contrast: Annotated[float, Share("how far light and dark differ")] = 0.8,
     seed: Annotated[int, Seed("which of the possible drifts")] = 0,
 ) -> Light:
     """Let every patch of the house drift through the palette slowly, by itself."""

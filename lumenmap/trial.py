@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.colour.check import check
 from lumenmap.colour.dies import Dies
@@ -16,7 +17,6 @@ from lumenmap.frames.plan import plan
 from lumenmap.frames.render import render
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
-from lumenmap.motion.ways import WAYS
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pipeline import Loaded
 from lumenmap.pixels.build import map_pixels
@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
     from lumenmap.pictures.preview import Preview
+
+F = NDArray[np.float64]
 
 #: The house that a beginner starts from, for those who have none yet.
 STARTER = Path(__file__).parent / "starter" / "feet" / "house.toml"
@@ -92,24 +94,26 @@ def picture(work: Loaded, view: Preview | None = None) -> Image:
     view = view or Preview(work.house, work.pixels, width=400, height=225)
     frames = min(work.show.frames, round(_SECONDS * work.show.fps))
     light = np.concatenate(list(render(work.plan, 0, frames)))
-    moments = [frames // 12, frames * 5 // 12, frames * 9 // 12]
+    thirds = np.array_split(np.arange(frames), 3)
+    bright = light.mean(axis=(1, 2), dtype=np.float64)
+    moments = [int(third[np.argmax(bright[third])]) for third in thirds]
     layer = work.show.cues[0].layers[0]
-    way = layer.options.get("way", "line")
     return effect_tile(
         title=layer.effect.name,
         summary=layer.effect.summary,
         light=light,
-        metres=_distance(work, way if way in WAYS else "line"),
+        # The wires of several lines are drawn one after another.
+        metres=work.pixels.along_line + _starts(work.pixels),
         seconds=frames / work.show.fps,
         unit=work.house.unit,
         stills=list(view.frames(light[moments])),
     )
 
 
-def _distance(work: Loaded, way: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """Return where each pixel is drawn: along the wire, but across where that shows more."""
-    del way
-    return np.asarray(work.pixels.along_line + 2.0 * work.pixels.line)
+def _starts(pixels: PixelMap) -> F:
+    """Return where the line of each pixel starts (m) when lines follow each other 2 m apart."""
+    lengths = [line.length + 2.0 for line in pixels.lines]
+    return np.asarray(np.cumsum([0.0, *lengths])[pixels.line])
 
 
 def contact_sheet(works: Sequence[Loaded]) -> Image:

@@ -35,6 +35,10 @@ XYZ_TO_SRGB: Matrix = (
 )
 
 
+#: Luminance that pixels' full white is drawn at, as part of the screen's white.
+EXPOSURE = 0.7
+
+
 @dataclass(frozen=True)
 class Dies:
     """Red, green and blue dies of one pixel.
@@ -91,11 +95,10 @@ class Dies:
     def on_screen(self, light: ArrayLike) -> F:
         """Return linear sRGB 0..1 that shows on a screen what linear light looks like.
 
-        Colours that the screen can't show are mixed with grey of their luminance until it can;
-        white at full keeps its tint and is as bright as the screen allows.
+        Colours that the screen can't show are mixed with grey of their luminance until it can.
+        White at full has `EXPOSURE` of the screen's luminance, which leaves room for its tint.
         """
-        full = times(XYZ_TO_SRGB, self.white)
-        rgb = times(XYZ_TO_SRGB, self.seen(light)) / full.max()
+        rgb = times(XYZ_TO_SRGB, self.seen(light)) * EXPOSURE
         grey = np.clip(times(SRGB_TO_XYZ, rgb)[..., 1:2], 0, 1)
         with np.errstate(divide="ignore", invalid="ignore"):
             low = np.where(rgb < 0, grey / (grey - rgb), 1.0)

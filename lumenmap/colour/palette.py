@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -121,6 +121,12 @@ class Palette:
         # "wrap" never acts here; it spares numpy the buffering of its range check.
         np.take(self._items, index, mode="wrap", out=items)
         return padded[..., :3]
+
+    def through(self, matrix: F) -> Palette:
+        """Return this palette with each colour's light multiplied by a (3, 3) matrix."""
+        other = self.remade((self.table[:, :3] @ matrix.T).clip(0), cyclic=self.cyclic)
+        other.stops = tuple(replace(s, rgb=_mixed(matrix, s.rgb)) for s in self.stops)
+        return other
 
     def stop(self, number: ArrayLike) -> Light:
         """Return the colour of stop ``number`` (...), counted round and round, as `__call__`."""

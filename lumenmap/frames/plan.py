@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.colour.dies import Dies
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
 from lumenmap.motion.at import At
@@ -75,8 +76,11 @@ def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
     """
     places = _places(house, pixelmap)
     laid: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
+    mixing = matching(show, pixelmap)
     for cue in show.cues:
         for layer in cue.layers:
+            if mixing is not None:
+                layer = replace(layer, palette=layer.palette.through(mixing))
             mask = _mask(layer, show, house, pixelmap)
             # Layers of one show differ though they share its seed.
             seed = (show.seed * 1_000_003 + len(laid)) % 2**32
@@ -94,6 +98,13 @@ def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
     return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
+
+
+def matching(show: Show, pixelmap: PixelMap) -> NDArray[np.float64] | None:
+    """Return the (3, 3) matrix from a palette's light to the dies' own; None if not wanted."""
+    if not show.match_screen:
+        return None
+    return Dies(pixelmap.kind.dominant_nm, pixelmap.kind.intensity).matching
 
 
 def spans(pixels: int) -> list[slice]:

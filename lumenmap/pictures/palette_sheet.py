@@ -103,7 +103,7 @@ def _remarks(draw: ImageDraw.ImageDraw, palette: Palette, checked: Checked) -> N
     lines += [f"{palette.stops[i].text}: {why}" for i, why in checked.not_shown.items()]
     if checked.confused:
         kinds = sorted({kind for kind, _, _ in checked.confused})
-        lines.append(f"alike with {', '.join(kinds)}")
+        lines.append(f"some stops look alike with {', '.join(kinds)}")
     words = [part for line in lines for part in _wrapped(line, 36)]
     for i, line in enumerate(words[:5]):
         draw.text((_LEFT, 104 + 16 * i), line, FAINT, font(12))

@@ -77,6 +77,10 @@ class ShowTable(Table):
     cross: Seconds = Field(
         Fraction(0), description="How long the end crosses into the beginning, to hide the seam."
     )
+    match_screen: bool = Field(
+        False,
+        description="Mix the house's own dies so that colours look as on a screen, white as white.",
+    )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
 

@@ -61,6 +61,7 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         seed=top.seed,
         cues=tuple(reader.cue(i, cue, top.length) for i, cue in enumerate(file.cue)),
         cross=float(top.cross),
+        match_screen=top.match_screen,
         limit=file.limit.model_dump(),
     )
 

@@ -67,8 +67,9 @@ class Cue:
 class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
-    Over the last ``cross`` seconds it crosses into its own beginning. ``limit`` says how it is held
-    inside its budgets: the options of the limiter by name.
+    Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
+    palettes are mixed for the house's own dies. ``limit`` says how it is held inside its budgets:
+    the options of the limiter by name.
     """
 
     name: str
@@ -79,6 +80,7 @@ class Show:
     seed: int
     cues: tuple[Cue, ...]
     cross: float = 0.0
+    match_screen: bool = False
     limit: dict[str, Any] = field(default_factory=dict)
 
     @property
