@@ -17,7 +17,8 @@ from lumenmap.controller.packets import TERMINATED, Source
 from lumenmap.controller.play import StreamPlayer
 from lumenmap.controller.routes import Routes
 from lumenmap.core.errors import InputError
-from lumenmap.nightly import Almanacs, GoodShows, Nightly, due_frame
+from lumenmap.good_shows import GoodShows
+from lumenmap.nightly import Almanacs, Nightly, due_frame
 
 BOOK = """
 [almanac]

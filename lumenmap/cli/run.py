@@ -64,8 +64,9 @@ def run(
     from lumenmap.controller.play import StreamPlayer
     from lumenmap.controller.routes import check_routes, routes
     from lumenmap.controller.sender import UdpSender
+    from lumenmap.good_shows import GoodShows
     from lumenmap.live import budget_problems
-    from lumenmap.nightly import Almanacs, GoodShows, Nightly, write_status
+    from lumenmap.nightly import Almanacs, Nightly, write_status
 
     book = load_almanac(almanac)
     if systemd:

@@ -14,12 +14,13 @@ class File(StrEnum):
 
     HOUSE = "house"
     SHOW = "show"
+    ALMANAC = "almanac"
 
 
 def schema(
     file: Annotated[File, typer.Argument(help="Which file.")],
 ) -> None:
-    """Print the JSON Schema of a house or show file, for an editor that completes and checks.
+    """Print the JSON Schema of a house, show or almanac file, for an editor that checks it.
 
     Example: lumenmap schema show > show.schema.json
     """
@@ -27,6 +28,10 @@ def schema(
         from lumenmap.house.file import HouseFile
 
         content = HouseFile.model_json_schema()
+    elif file is File.ALMANAC:
+        from lumenmap.almanac.file import AlmanacFile
+
+        content = AlmanacFile.model_json_schema()
     else:
         from lumenmap.show.schema import show_schema
 

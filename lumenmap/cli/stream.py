@@ -56,6 +56,7 @@ def stream(
 
     Example: lumenmap stream my-house/show.toml --multicast --dry-run
     """
+    import atexit
     import tempfile
     from dataclasses import asdict
 
@@ -65,9 +66,11 @@ def stream(
     from lumenmap.controller.universes import plan_universes
     from lumenmap.live import show_frames
 
-    with tempfile.TemporaryDirectory(prefix="lumenmap-") as folder, progress("rendering") as bar:
+    folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
+    atexit.register(folder.cleanup)  # not sooner: the frames are played from it
+    with progress("rendering") as bar:
         frames = show_frames(
-            show, Path(folder), house=house, effect_folders=effects or (), progress=bar
+            show, Path(folder.name), house=house, effect_folders=effects or (), progress=bar
         )
     universes = plan_universes(frames.lines, frames.channels)
     rate = pace(frames.fps, fast=fast)

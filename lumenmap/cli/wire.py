@@ -68,7 +68,8 @@ def source(house: Path | None, name: str, priority: int) -> Source:
     from lumenmap.controller.packets import Source
 
     home = house if house is not None else Path.cwd()
-    return Source(house_cid(home), name or f"lumenmap {home.resolve().parent.name}"[:63], priority)
+    own = f"lumenmap {home.resolve().parent.name}".encode()[:63].decode(errors="ignore")
+    return Source(house_cid(home), name or own, priority)
 
 
 def told(text: str) -> None:
