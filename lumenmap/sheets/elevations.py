@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +12,8 @@ from lumenmap.core.units import show_length
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
-from lumenmap.power.wiring import place_on
 from lumenmap.sheets.drawing import GREY, INK, Drawing
+from lumenmap.sheets.panel import Panel, Pen
 from lumenmap.sheets.views import VIEWS, View, outlines, visible
 
 F = NDArray[np.float64]
@@ -21,13 +22,11 @@ F = NDArray[np.float64]
 #: palette, from memory).
 COLOURS = ("#c4161c", "#0072b2", "#007a53", "#a3508a", "#b35900", "#3f51b5", "#5d6d00", "#00737d")
 
-#: A3, lying (ISO 216), mm; room at its rim and between views.
+#: A3, lying (ISO 216), mm; room at its rim and round each view.
 PAPER = (420.0, 297.0)
-RIM, BETWEEN, HEAD = 12.0, 11.0, 16.0
-#: Steps between numbered pixels, and how far apart on paper their numbers stand at least (mm).
-STEPS, APART = (5, 10, 25, 50, 100, 250, 500), 8.0
-#: An edge that is seen more end-on than this is left to another view.
-END_ON = 0.3
+RIM, ROUND, HEAD = 12.0, 13.0, 14.0
+#: An edge that is seen more end-on than this, or that faces away, is left to another view.
+END_ON, FACES = 0.3, 0.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,15 +38,23 @@ class Scene:
     walks: list[Walk]
 
 
-def elevations(scene: Scene) -> Drawing:
-    """Return the map's picture on one page."""
-    page = Drawing(*PAPER)
-    key = _key_height(scene)
-    panels = [p for view in VIEWS if (p := _panel(scene, view)) is not None]
-    room = (PAPER[0] - 2 * RIM, PAPER[1] - 2 * RIM - HEAD - key)
-    scale, spots = _pack([p.size for p in panels], room)
-    page.words((RIM, RIM + 5), scene.house.name, 6, bold=True)
+def elevations(scene: Scene, paper: tuple[float, float] = PAPER) -> Drawing:
+    """Return the map's picture on one page of ``paper`` (mm)."""
+    return _page(scene, _panels(scene), paper)
+
+
+def one_by_one(scene: Scene, paper: tuple[float, float]) -> list[Drawing]:
+    """Return the same, each view on a page of its own."""
+    return [_page(scene, [panel], paper) for panel in _panels(scene)]
+
+
+def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
+    page = Drawing(*paper)
+    key = 10 + 4.6 * max(len(scene.walks), len(scene.house.feeds))
+    room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
+    scale, spots = pack([p.size for p in panels], room)
     lines = f"{len(scene.walks)} line" + ("s" if len(scene.walks) > 1 else "")
+    page.words((RIM, RIM + 5), scene.house.name, 6, bold=True)
     page.words(
         (RIM, RIM + 11),
         f"{len(scene.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
@@ -56,202 +63,99 @@ def elevations(scene: Scene) -> Drawing:
         colour=GREY,
     )
     for panel, (x, y) in zip(panels, spots, strict=True):
-        _draw(page, scene, panel, scale, (RIM + x, RIM + HEAD + y))
-    _key(page, scene, PAPER[1] - RIM - key, scale)
+        pen = Pen(page, scene.house, scene.pixels, panel, scale, (RIM + x, RIM + HEAD + y))
+        pen.house_lines()
+        for i, walk in enumerate(scene.walks):
+            pen.line(walk, i, COLOURS[i % len(COLOURS)])
+        pen.numbers()
+    _key(page, scene, paper[1] - RIM - key, scale)
     return page
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Panel:
-    """One view: its lines, which pixels it shows, and the box (m) it fills."""
-
-    view: View
-    lines: list[F]
-    shown: NDArray[np.bool_]
-    low: F
-    high: F
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Width and height (m)."""
-        w, h = self.high - self.low
-        return float(w), float(h)
+def _panels(scene: Scene) -> list[Panel]:
+    """Return the front, the plan, and each side that tells an edge which no view before it told."""
+    panels: list[Panel] = []
+    told: set[int] = set()
+    for view in VIEWS:
+        panel = _panel(scene, view)
+        if panel is None:
+            continue
+        edges = set(scene.pixels.edge[panel.shown].tolist())
+        if view.name in ("front", "plan") or edges - told:
+            panels.append(panel)
+        if view.name != "plan":
+            told |= edges
+    return panels
 
 
 def _panel(scene: Scene, view: View) -> Panel | None:
     pixels = scene.pixels
-    if view.name == "plan":
-        shown = pixels.edge >= 0
-    else:
-        shown = (pixels.edge >= 0) & visible(pixels.xyz, view, scene.house.faces)
+    shown = pixels.edge >= 0
+    if view.name != "plan":
         for i in np.unique(pixels.edge[shown]):
-            points = scene.house.edges[pixels.edge_names[i]].points
-            flat = np.linalg.norm(np.diff(view.flat(points), axis=0), axis=1).sum()
-            if flat < END_ON * np.linalg.norm(np.diff(points, axis=0), axis=1).sum():
+            if not _told(scene, view, pixels.edge_names[i]):
                 shown &= pixels.edge != i
+        shown[shown] = visible(pixels.xyz[shown], view, scene.house.faces)
         if not shown.any() and view.name != "front":
             return None
     lines = outlines(scene.house, view)
+    if not lines and not shown.any():
+        return None
     places = np.concatenate([*lines, view.flat(pixels.xyz[shown])])
     return Panel(view, lines, shown, places.min(0), places.max(0))
 
 
-def _pack(
+def _told(scene: Scene, view: View, name: str) -> bool:
+    """Whether a view tells an edge well: it faces the viewer or the sky, and is not end-on."""
+    edge = scene.house.edges[name]
+    full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
+    flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
+    towards = edge.facing @ view.viewer > FACES or edge.facing[2] > 0.9
+    return bool(flat >= END_ON * full and towards)
+
+
+def pack(
     sizes: list[tuple[float, float]], room: tuple[float, float]
 ) -> tuple[float, list[tuple[float, float]]]:
-    """Return the largest scale (mm a m) at which the views fit in rows, and their places (mm)."""
-    scale = min(room[0] / sizes[0][0], room[1] / sizes[0][1])
-    while True:
-        spots: list[tuple[float, float]] = []
-        x = y = row = 0.0
-        for w, h in sizes:
-            wide, high = w * scale + 2 * BETWEEN, h * scale + 2 * BETWEEN
-            if x and x + wide > room[0]:
-                x, y, row = 0.0, y + row, 0.0
-            spots.append((x + BETWEEN, y + BETWEEN))
-            fits = x + wide <= room[0] + 1e-9
-            x, row = x + wide, max(row, high)
-            if not fits:
-                break
-        if len(spots) == len(sizes) and fits and y + row <= room[1]:
-            return scale, spots
-        scale *= 0.97
+    """Return the largest scale (mm a m) at which views fit in rows, and their places (mm).
+
+    Every order of the views is tried; of equal ones the first, so that the front comes first.
+    """
+    best = (0.0, [(0.0, 0.0)] * len(sizes))
+    for order in permutations(range(len(sizes))):
+        low, high = best[0], 400.0
+        while high - low > 0.05:
+            scale = (low + high) / 2
+            spots = _rows([sizes[i] for i in order], room, scale)
+            if spots is None:
+                high = scale
+            else:
+                low = scale
+                if scale > best[0] * 1.02:
+                    best = (scale, [spots[order.index(i)] for i in range(len(sizes))])
+    return best
 
 
-def _draw(page: Drawing, scene: Scene, panel: Panel, scale: float, at: tuple[float, float]) -> None:
-    """Draw a view with its upper left corner at ``at`` (mm)."""
-
-    def put(flat: F) -> list[tuple[float, float]]:
-        x = at[0] + (flat[..., 0] - panel.low[0]) * scale
-        y = at[1] + (panel.high[1] - flat[..., 1]) * scale
-        return list(zip(np.atleast_1d(x).tolist(), np.atleast_1d(y).tolist(), strict=True))
-
-    page.words((at[0], at[1] - 5), panel.view.name.capitalize(), 4, bold=True)
-    for line in panel.lines:
-        page.line(put(line), "#9aa5b1", 0.18)
-    if panel.view.name == "plan":
-        foot = at[1] + (panel.high[1] - panel.low[1]) * scale
-        page.words((at[0] + (panel.high[0] - panel.low[0]) * scale / 2, foot + 7), "street side",
-                   2.8, "middle", GREY)  # fmt: skip
-    middle = put((panel.low + panel.high) / 2)[0]
-    for i, walk in enumerate(scene.walks):
-        _line(page, scene, panel, walk, i, put, middle)
-
-
-def _line(
-    page: Drawing, scene: Scene, panel: Panel, walk: Walk, i: int, put: object, middle: object
-) -> None:
-    """Draw one line's pixels, numbers, arrows, jumpers, ends and feeds."""
-    colour, span = COLOURS[i % len(COLOURS)], scene.pixels.lines[i]
-    flat = panel.view.flat(scene.pixels.xyz[span.slice])
-    spots = put(flat)  # type: ignore[operator]
-    shown = panel.shown[span.slice]
-    lit = scene.pixels.lit[span.slice]
-    for leg in walk.legs:
-        edge = walk.laid[leg.run.edge]
-        ends = edge.at(np.array([leg.enter, leg.leave]))
-        own = slice(leg.first, leg.first + leg.count)
-        if leg.count and shown[own].any():
-            for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
-                if seen:
-                    page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
-            _arrow(page, spots[own], shown[own], colour)
-            _numbers(page, spots[own], shown[own], leg.first, middle, colour)
-        if panel.view.name == "plan" and leg is not walk.legs[0]:
-            before = walk.legs[walk.legs.index(leg) - 1]
-            left = walk.laid[before.run.edge].at(np.array(before.leave))
-            _wire(page, put(panel.view.flat(np.stack([left, ends[0]]))), leg.jumper, colour,  # type: ignore[operator]
-                  scene.house.unit)  # fmt: skip
-    for where, text in ((0, "start"), (span.count - 1, "end")):
-        if shown[where]:
-            x, y = spots[where]
-            page.dot((x, y), 1.5, "", colour, 0.4)
-            page.words((x, y + 5.2), f"{span.name} {text}", 2.4, "middle", colour, bold=True,
-                       halo=True)  # fmt: skip
-    for number, feed in enumerate(scene.house.feeds, 1):
-        if feed.line == span.name:
-            place = place_on(feed.at, span, scene.house.unit, f"feed {feed.name}")
-            nearest = int(np.abs(scene.pixels.along_line[span.slice] - place).argmin())
-            if shown[nearest]:
-                _feed(page, spots[nearest], f"F{number}", middle)
-
-
-def _arrow(page: Drawing, spots: list[tuple[float, float]], shown: F, colour: str) -> None:
-    """Point along the middle of the visible part of a run."""
-    seen = np.flatnonzero(shown)
-    if len(seen) < 2:
-        return
-    k = int(seen[len(seen) // 2])
-    a, b = np.array(spots[max(k - 1, 0)]), np.array(spots[k])
-    way = b - a
-    size = float(np.linalg.norm(way))
-    if size > 1e-6:
-        tip = (a + b) / 2 + way / size * 1.6
-        page.arrow((float(tip[0]), float(tip[1])), (way[0] / size, way[1] / size), 3.2, colour)
-
-
-def _numbers(
-    page: Drawing,
-    spots: list[tuple[float, float]],
-    shown: F,
-    first: int,
-    middle: object,
-    colour: str,
-) -> None:
-    """Write numbers at a run's ends and at round ones between, away from the middle."""
-    at = np.array(spots)
-    run = at[-1] - at[0]
-    size = float(np.linalg.norm(run))
-    along = run / size if size > 1e-6 else np.array([1.0, 0.0])
-    out = np.array([along[1], -along[0]])
-    if out @ (at.mean(0) - np.array(middle)) < 0:
-        out = -out
-    step_mm = size / max(1, len(spots) - 1)
-    step = next((s for s in STEPS if s * step_mm >= APART), STEPS[-1])
-    wanted = {0, len(spots) - 1} | {k for k in range(len(spots)) if (first + k + 1) % step == 0}
-    placed: list[NDArray[np.float64]] = []
-    for k in sorted(wanted, key=lambda k: (k not in (0, len(spots) - 1), k)):
-        spot = at[k] + 3.0 * out + np.array([0, 0.8])
-        if not shown[k] or any(np.linalg.norm(spot - p) < 0.8 * APART for p in placed):
-            continue
-        placed.append(spot)
-        page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.5 * out)], colour, 0.15)
-        page.words((float(spot[0]), float(spot[1])), str(first + k + 1), 2.2, "middle", colour,
-                   halo=True)  # fmt: skip
-
-
-def _wire(
-    page: Drawing, ends: list[tuple[float, float]], jumper: float, colour: str, unit: str
-) -> None:
-    """Draw wire without pixels between two runs."""
-    (x, y), (u, v) = ends
-    if abs(x - u) + abs(y - v) < 0.5 and not jumper:
-        return
-    page.line(ends, colour, 0.3, 1.0)
-    if jumper:
-        page.words(((x + u) / 2, (y + v) / 2 - 1), f"jumper {show_length(jumper, unit)}", 2.2,
-                   "middle", colour, halo=True)  # fmt: skip
-
-
-def _feed(page: Drawing, spot: tuple[float, float], text: str, middle: object) -> None:
-    """Flag the place where a feed joins."""
-    x, y = spot
-    out = np.array(spot) - np.array(middle)
-    out = out / (float(np.linalg.norm(out)) or 1.0)
-    u, v = x + 8 * float(out[0]), y + 8 * float(out[1])
-    page.line([(x, y), (u, v)], INK, 0.25)
-    page.area([(u - 3.2, v - 2.2), (u + 3.2, v - 2.2), (u + 3.2, v + 2.2), (u - 3.2, v + 2.2)],
-              "#ffe08a", INK, 0.2)  # fmt: skip
-    page.words((u, v + 1), text, 2.8, "middle", bold=True)
-
-
-def _key_height(scene: Scene) -> float:
-    return 10 + 4.6 * max(len(scene.walks), len(scene.house.feeds))
+def _rows(
+    sizes: list[tuple[float, float]], room: tuple[float, float], scale: float
+) -> list[tuple[float, float]] | None:
+    spots: list[tuple[float, float]] = []
+    x = y = row = 0.0
+    for w, h in sizes:
+        wide, high = w * scale + 2 * ROUND, h * scale + 2 * ROUND
+        if x and x + wide > room[0]:
+            x, y, row = 0.0, y + row, 0.0
+        if x + wide > room[0] or y + high > room[1]:
+            return None
+        spots.append((x + ROUND, y + ROUND))
+        x, row = x + wide, max(row, high)
+    return spots
 
 
 def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
     """Explain the lines and the feeds, and show the scale."""
-    page.line([(RIM, y), (PAPER[0] - RIM, y)], GREY, 0.2)
+    unit = scene.house.unit
+    page.line([(RIM, y), (page.width - RIM, y)], GREY, 0.2)
     for i, span in enumerate(scene.pixels.lines):
         at, colour = y + 6 + 4.6 * i, COLOURS[i % len(COLOURS)]
         page.line([(RIM, at - 1), (RIM + 8, at - 1)], colour, 1.0)
@@ -260,20 +164,19 @@ def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
             (RIM + 11, at),
             f"{span.name}: {span.count:,} pixels"
             + (f" ({dark} dark, drawn as rings)" if dark else "")
-            + f", order {span.order}, universe {span.universe} on, "
-            f"{show_length(span.length, scene.house.unit)} of wire",
+            + f", order {span.order}, from universe {span.universe}, "
+            f"{show_length(span.length, unit)} of wire",
         )
     for i, feed in enumerate(scene.house.feeds):
         at = y + 6 + 4.6 * i
         fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
-        page.words((PAPER[0] / 2, at), f"F{i + 1}", bold=True)
+        page.words((page.width / 2, at), f"F{i + 1}", bold=True)
         page.words(
-            (PAPER[0] / 2 + 8, at),
+            (page.width / 2 + 8, at),
             f"{feed.supply} to {feed.line}, {feed.at}: {feed.wire}, "
-            f"{show_length(feed.length, scene.house.unit)}{fuse}",
+            f"{show_length(feed.length, unit)}{fuse}",
         )
-    feet = scene.house.unit in ("ft", "in")
-    bar = 3.048 if feet else 3.0
-    right = PAPER[0] - RIM
-    page.line([(right - bar * scale, y + 6), (right, y + 6)], INK, 0.8)
+    feet = unit in ("ft", "in")
+    bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM
+    page.line([(right - bar, y + 6), (right, y + 6)], INK, 0.8)
     page.words((right, y + 11), "10 ft" if feet else "3 m", 3, "end")

@@ -1,0 +1,139 @@
+"""The cut list and the hanging sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from lumenmap.core.units import INCH, show_length
+from lumenmap.house.model import House
+from lumenmap.parts.rails import MOST_GROWTH, growth, rail_material
+from lumenmap.pixels.walk import Walk
+from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.sheets.rails import Pattern, Placed
+from lumenmap.sheets.stock import Bar, fewest
+
+
+def decimal(place: Fraction, unit: str) -> str:
+    """Write a length in decimal inches or millimetres: what a digital rule shows."""
+    if unit in ("ft", "in"):
+        return f"{float(place / INCH):.3f} in"
+    return f"{float(place * 1000):.2f} mm"
+
+
+def alike(placed: list[Placed]) -> dict[str, list[Placed]]:
+    """Group rails by their letter."""
+    groups: dict[str, list[Placed]] = {}
+    for rail in placed:
+        groups.setdefault(rail.kind, []).append(rail)
+    return groups
+
+
+def numbers(rails: list[Placed]) -> str:
+    """List rails' numbers with runs drawn together: ``1-3, 7``."""
+    runs: list[list[int]] = []
+    for n in sorted(r.number for r in rails):
+        if runs and n == runs[-1][1] + 1:
+            runs[-1][1] = n
+        else:
+            runs.append([n, n])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Part]:
+    """Yield what to cut, from which stock, and what is left."""
+    unit = house.unit
+    yield Heading("Cut list")
+    yield Text(
+        f"{len(placed)} rails of {len(alike(placed))} kinds. Rails of one letter are alike. Mark "
+        "each with its letter and number, and its datum end with an arrow, before you drill it."
+    )
+    rows = []
+    for kind, rails in alike(placed).items():
+        p: Pattern = rails[0].pattern
+        rows.append((
+            kind, str(len(rails)), show_length(p.length, unit), decimal(p.length, unit),
+            str(p.count), numbers(rails),
+        ))  # fmt: skip
+    yield Table("cut-list", ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
+                tuple(rows), numbers=(1, 4))  # fmt: skip
+    yield Heading("From stock", new_page=False)
+    waste = sum((b.left for b in bars), Fraction(0))
+    total = sum((b.length for b in bars), Fraction(0))
+    least = fewest(placed, house.rail.length)
+    yield Text(
+        f"{len(bars)} lengths of {show_length(house.rail.length, unit)}"
+        + (f" ({least} is the fewest that could hold them)" if least < len(bars) else "")
+        + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
+        + (f", with {decimal(house.rail.kerf, unit)} for each saw cut." if house.rail.kerf else
+           ". The saw's cut is not counted: give kerf in [rail].")
+    )  # fmt: skip
+    yield Table(
+        "stock", ("stock", "cut in this order", "left over"),
+        tuple(
+            (str(i), ", ".join(f"{r.kind}{r.number} {show_length(r.pattern.length, unit)}"
+                               for r in bar.rails), show_length(bar.left, unit))
+            for i, bar in enumerate(bars, 1)
+        ),
+        numbers=(0,), wide=(0.1, 0.7, 0.2),
+    )  # fmt: skip
+
+
+def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[Part]:
+    """Yield where each rail hangs, what stays bare, and how much room the rails want to grow."""
+    unit = house.unit
+    yield Heading("Hanging")
+    yield Text(
+        "Edges start where the picture's arrows would if they ran round the roof counter-clockwise "
+        "as seen from above: at the left, seen from outside. Rails hang datum end first."
+    )
+    rows = tuple(
+        (
+            str(r.number), r.kind, r.edge, show_length(r.start, unit),
+            show_length(r.start + r.pattern.length, unit), f"{r.line} {r.first} to {r.last}"
+            if r.first is not None and r.last is not None else "not lit from end to end",
+        )
+        for r in placed
+    )  # fmt: skip
+    yield Table("hanging", ("rail", "kind", "edge", "datum end at", "far end at", "pixels"), rows,
+                numbers=(0,))  # fmt: skip
+    bare = []
+    for name, laid in walks[0].laid.items():
+        here = [r for r in placed if r.edge == name]
+        if here:
+            end = here[-1].start + here[-1].pattern.length
+            bare.append((name, show_length(laid.length, unit), str(laid.count),
+                         show_length(here[0].start, unit), show_length(laid.length - end, unit)))  # fmt: skip
+        else:
+            bare.append((name, show_length(laid.length, unit), "0", "all of it", "all of it"))
+    yield Heading("Bare ends", new_page=False)
+    yield Table("bare-ends", ("edge", "length", "holes", "bare at its start", "bare at its end"),
+                tuple(bare), numbers=(2,))  # fmt: skip
+    yield from _growing(house, placed)
+
+
+def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
+    gap = house.rail.gap
+    yield Heading("Room to grow", new_page=False)
+    if house.warmth is None:
+        yield Text(
+            f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails grow when warm; give "
+            "material, coldest and warmest in [rail] and the gap is worked out."
+        )
+        return
+    w, material = house.warmth, rail_material(house.warmth.material)
+    longest = max((r.pattern.length for r in placed), default=house.rail.length)
+    grows = growth(material, float(longest), w.coldest, w.warmest)
+    text = (
+        f"Leave {decimal(gap, house.unit)} at each joint: hung at {w.fitted_at:.0f} °C, rails of "
+        f"{material.name} then just touch at {w.warmest:.0f} °C. From {w.coldest:.0f} °C to "
+        f"{w.warmest:.0f} °C the longest rail, {show_length(longest, house.unit)}, grows "
+        f"{decimal(Fraction(grows), house.unit)}. Fix each rail at one point and let it slide at "
+        f"the others. Source: {material.source}."
+    )
+    if grows > MOST_GROWTH:
+        text += (
+            " That is more than 1/4 in, from which on the electrical code asks for an expansion "
+            "fitting in conduit: don't glue rails together."
+        )
+    yield Text(text)

@@ -1,0 +1,80 @@
+"""What the sheets hold, in order, before it is put on paper, on a page or in a table file."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from typing import Any
+
+from lumenmap.sheets.drawing import Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """The title of a sheet, or of a part of it; ``new_page`` starts a sheet."""
+
+    text: str
+    new_page: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A paragraph; ``caution``: framed."""
+
+    text: str
+    caution: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under columns.
+
+    Attributes
+    ----------
+    name
+        Of its CSV file, without the ending; tables of one name go into one file.
+    columns
+        Their headings.
+    rows
+        Cells, as they are to be read.
+    numbers
+        Columns that stand to the right.
+    wide
+        Share of the page's width of each column; None: by what is in them.
+    """
+
+    name: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: tuple[int, ...] = ()
+    wide: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing, as wide as the page lets it be; ``whole``: a page of its own, lying."""
+
+    drawing: Drawing
+    whole: bool = False
+
+
+Part = Heading | Text | Table | Picture
+
+
+def csv_files(parts: list[Part]) -> dict[str, str]:
+    """Return the text of each table's CSV file by its name."""
+    found: dict[str, list[Table]] = {}
+    for part in parts:
+        if isinstance(part, Table):
+            found.setdefault(part.name, []).append(part)
+    return {f"{name}.csv": _csv(tables) for name, tables in found.items()}
+
+
+def _csv(tables: list[Table]) -> str:
+    out = io.StringIO()
+    writer: Any = csv.writer(out, lineterminator="\n")
+    writer.writerow(tables[0].columns)
+    for table in tables:
+        writer.writerows(table.rows)
+    return out.getvalue()

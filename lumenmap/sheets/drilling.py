@@ -1,0 +1,104 @@
+"""The drill sheet of each kind of rail: every hole from the datum, as a tape shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from lumenmap.core.units import INCH, show_length
+from lumenmap.sheets.cutting import alike, decimal, numbers
+from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
+from lumenmap.sheets.drawing import GREY, INK, Drawing
+from lumenmap.sheets.rails import Pattern, Placed
+from lumenmap.sheets.tape import divisions, inches, nearest, stepped
+
+#: A check every so many holes is worth a sentence only if it comes this soon.
+SOON = 20
+
+
+def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
+    """Yield a sheet for each kind of rail."""
+    for kind, rails in alike(placed).items():
+        p = rails[0].pattern
+        yield Heading(f"Drill sheet: rail {kind}")
+        yield Text(
+            f"{len(rails)} of these ({numbers(rails)}). Cut to {decimal(p.length, unit)} "
+            f"({show_length(p.length, unit)}); {p.count} holes, {decimal(p.spacing, unit)} apart, "
+            f"the first {decimal(p.first, unit)} from the datum end. Measure every hole from the "
+            "datum end with one tape that stays where it is: errors then don't add up."
+            + _check(p, unit)
+        )
+        yield Picture(_sketch(p, unit))
+        yield _table(kind, p, unit)
+
+
+def _check(p: Pattern, unit: str) -> str:
+    """Say how often the spacing comes out whole, a free check against the tape."""
+    whole, name = (INCH, "in") if unit in ("ft", "in") else (Fraction(1, 100), "cm")
+    every = (p.spacing / whole).denominator
+    if every > min(SOON, p.count - 1):
+        return ""
+    return f" A free check: every {_nth(every)} step is exactly {p.spacing * every / whole} {name}."
+
+
+def _nth(n: int) -> str:
+    if n == 1:
+        return "single"
+    ending = "th" if 10 <= n % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
+    return f"{n}{ending}"
+
+
+def _table(kind: str, p: Pattern, unit: str) -> Table:
+    feet = unit in ("ft", "in")
+    scale, digits = (INCH, 3) if feet else (Fraction(1, 1000), 2)
+    tapes = divisions(unit)
+    columns = ["rail", "hole", f"from datum, {'in' if feet else 'mm'}"]
+    for name, _ in tapes:
+        columns += [f"nearest {name}", "off by"]
+    drifts = tapes[:2]
+    columns += [f"stepped in {name}" for name, _ in drifts]
+    rows = []
+    for k, place in enumerate(p.holes()):
+        row = [kind, str(k + 1), f"{float(place / scale):.{digits}f}"]
+        for _, division in tapes:
+            mark = nearest(place, division)
+            shown = (
+                inches(mark.mark, int(INCH / division)) if feet
+                else f"{float(mark.mark * 1000):g}"
+            )  # fmt: skip
+            row += [shown, _signed(mark.error / scale, digits)]
+        row += [_signed(stepped(p.first, p.spacing, k, d) / scale, digits) for _, d in drifts]
+        rows.append(tuple(row))
+    return Table("drill-sheet", tuple(columns), tuple(rows),
+                 numbers=tuple(range(1, len(columns))))  # fmt: skip
+
+
+def _signed(value: Fraction, digits: int) -> str:
+    text = f"{float(value):+.{digits}f}"
+    return text if value else text[1:]
+
+
+def _sketch(p: Pattern, unit: str) -> Drawing:
+    """Draw the rail, not to scale across: its datum end, its holes, the first and last measure."""
+    wide, y = 180.0, 14.0
+    page = Drawing(wide, 30.0)
+    left, right = 12.0, wide - 8.0
+    scale = (right - left) / float(p.length)
+    page.area([(left, y - 3), (right, y - 3), (right, y + 3), (left, y + 3)], "#f2f4f6", INK, 0.3)
+    page.line([(left, y - 6), (left, y + 6)], "#c4161c", 0.8)
+    page.arrow((left, y), (1, 0), 4, "#c4161c")
+    page.words((left, y - 7.5), "datum end", 2.6, "middle", "#c4161c", bold=True)
+    for k, place in enumerate(p.holes()):
+        x = left + float(place) * scale
+        page.dot((x, y), min(1.1, 0.35 * float(p.spacing) * scale), "#ffffff", INK, 0.2)
+        if k in (0, p.count - 1) or (k + 1) % 10 == 0:
+            page.words((x, y - 4.2), str(k + 1), 2.2, "middle", GREY)
+    if p.count:
+        last = p.holes()[-1]
+        for place, drop in ((p.first, 8.0), (last, 12.5)):
+            x = left + float(place) * scale
+            page.line([(left, y + drop), (x, y + drop)], GREY, 0.2)
+            page.line([(x, y + 3), (x, y + drop)], GREY, 0.2)
+            page.words((x + 1, y + drop + 0.8), decimal(place, unit), 2.4,
+                       "start" if x < wide / 2 else "end", INK, halo=True)  # fmt: skip
+    return page
