@@ -86,7 +86,11 @@ def test_the_preview_is_a_moving_picture_of_the_right_length(made):
 def test_every_part_alone_gives_the_same(made, tmp_path, lumenmap):
     folder, _, _ = made
     assert lumenmap("export", folder / "show.toml", "-o", tmp_path).code == 0
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["certificate.txt", "frames.json", "frames.rgb"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        "certificate.txt",
+        "frames.json",
+        "frames.rgb",
+    ]
     ours = (tmp_path / "frames.rgb").read_bytes()
     assert ours == (folder / "out" / "frames.rgb").read_bytes()
     assert lumenmap("check", folder / "show.toml").code == 0

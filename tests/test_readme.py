@@ -39,7 +39,11 @@ def test_the_example_in_python_is_the_one_shown_and_runs(tmp_path, monkeypatch, 
     monkeypatch.chdir(tmp_path)
     runpy.run_path("examples/ten_lines.py")
     assert "A of" in capsys.readouterr().out
-    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["frames.json", "frames.rgb"]
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
+        "certificate.txt",
+        "frames.json",
+        "frames.rgb",
+    ]
 
 
 @pytest.mark.parametrize("command", sorted(set(re.findall(r"lumenmap ([a-z]+)", README))))
