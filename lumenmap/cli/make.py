@@ -23,8 +23,8 @@ def make(
 ) -> None:
     """Do the whole job: picture, frame files and report in one folder.
 
-    Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller)
-    and report.json (what it draws). Files of an earlier run are replaced all at once.
+    Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller),
+    certificate.txt and report.json (what it draws). Files of an earlier run are replaced all at once.
 
     Example: lumenmap make my-house/show.toml -o out
     """
@@ -33,7 +33,10 @@ def make(
     work = open_show(show, house, effects)
     with progress("rendering") as told:
         report = pipeline.make(work, out, width=width, progress=told)
-    lines = [*summary(report), f"wrote {out}/: preview.gif, frames.rgb, frames.json, report.json"]
+    lines = [
+        *summary(report),
+        f"wrote {out}/: preview.gif, frames.rgb, frames.json, certificate.txt, report.json",
+    ]
     if report["preview_seconds"] < report["seconds"]:
         lines.append(f"  preview.gif shows the first {report['preview_seconds']:g} s")
     say(report, lines, as_json)
