@@ -124,7 +124,8 @@ class Palette:
 
     def through(self, matrix: F) -> Palette:
         """Return this palette with each colour's light multiplied by a (3, 3) matrix."""
-        other = self.remade((self.table[:, :3] @ matrix.T).clip(0), cyclic=self.cyclic)
+        mixed = (matrix * self.table[:, None, :3]).sum(-1)
+        other = self.remade(mixed.clip(0), cyclic=self.cyclic)
         other.stops = tuple(replace(s, rgb=_mixed(matrix, s.rgb)) for s in self.stops)
         return other
 
@@ -214,6 +215,11 @@ def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) 
         places.append(place)
     spread = _spread(places, 1.0 if len(stops) == 1 or not (cyclic or steps) else None)
     return tuple(Stop(p, t, c) for p, (t, c) in zip(spread, colours, strict=True))
+
+
+def _mixed(matrix: F, rgb: tuple[float, float, float]) -> tuple[float, float, float]:
+    r, g, b = (matrix * np.array(rgb)).sum(-1).clip(0).tolist()
+    return r, g, b
 
 
 def _turns(u: F) -> NDArray[np.uint32]:
