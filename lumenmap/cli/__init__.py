@@ -12,7 +12,7 @@ import typer
 #: of the same name (a trailing underscore in the file's name is dropped from the command's).
 COMMANDS = (
     "new", "make", "preview", "check", "export", "stream", "locate", "tonight", "year", "run",
-    "map", "sheets", "effects", "palette", "try_", "schema",
+    "map", "power", "sheets", "effects", "palette", "try_", "schema",
 )  # fmt: skip
 
 app = typer.Typer(

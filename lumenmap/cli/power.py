@@ -1,0 +1,75 @@
+"""lumenmap power: amps, volts and fuses of a house, at full white and in a show."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lumenmap.cli.shared import Effects, Json, open_show, progress, say
+
+if TYPE_CHECKING:
+    from lumenmap.pipeline import Loaded
+    from lumenmap.power.report import ShowTrace
+    from lumenmap.power.wiring import Wired
+
+
+def power(
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    show: Annotated[
+        Path | None, typer.Option("--show", metavar="SHOW", help="Look at this show's amps too.")
+    ] = None,
+    suggest: Annotated[
+        bool, typer.Option("--suggest", help="Work out the fewest feeds and thinnest wires.")
+    ] = False,
+    plots: Annotated[
+        Path | None,
+        typer.Option("--plots", metavar="DIR", help="Write volts.svg, and amps.svg of a show."),
+    ] = None,
+    effects: Effects = None,
+    as_json: Json = False,
+) -> None:
+    """Tell the amps of every supply, fuse and wire, and the volts at every pixel.
+
+    Example: lumenmap power my-house/house.toml --show my-house/show.toml --plots out
+
+    Example: lumenmap power my-house/house.toml --suggest
+    """
+    from lumenmap.house.load import load_house
+    from lumenmap.pixels.build import map_pixels
+    from lumenmap.power.report import power_report
+    from lumenmap.power.wiring import wire_up
+
+    home = load_house(house)
+    pixelmap = map_pixels(home)
+    wired = wire_up(home, pixelmap)
+    work = open_show(show, house, effects) if show else None
+    seen = _trace(work, wired) if work else None
+    found = power_report(home, pixelmap, seen, wired)
+    report, lines = found.report(), found.lines()
+    if suggest:
+        from lumenmap.power.suggest import suggest as work_out
+
+        advice = work_out(home, pixelmap)
+        report["suggestions"] = advice.report()
+        lines += ["", *advice.lines()]
+    if plots is not None:
+        from lumenmap.core.files import OutputSet
+        from lumenmap.power.plot import amps_over_time, volts_along
+
+        with OutputSet(plots) as files:
+            files.path("volts.svg").write_text(volts_along(found))
+            if seen and work:
+                files.path("amps.svg").write_text(amps_over_time(seen, work.budgets))
+        lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if seen else "")]
+    say(report, lines, as_json)
+
+
+def _trace(work: Loaded, wired: Wired) -> ShowTrace:
+    from lumenmap.pipeline import limited
+    from lumenmap.power.report import trace
+
+    with progress("limiting") as told:
+        blocks = (got.codes for got in limited(work, progress=told))
+        return trace(blocks, work.pixels, wired, work.budgets, work.show.name, work.show.fps)

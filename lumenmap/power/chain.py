@@ -1,0 +1,55 @@
+"""One line at full white as a chain: quick enough to try hundreds of ways to feed it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solveh_banded
+
+F = NDArray[np.float64]
+
+#: The least loop resistance (ohm) of a piece of string or a feed.
+_LEAST = 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chain:
+    """Pixels along a pair of conductors.
+
+    Attributes
+    ----------
+    places
+        (n,) m along the line.
+    ohm_per_m
+        Of both conductors together.
+    pixel_amps
+        What each draws.
+    """
+
+    places: F
+    ohm_per_m: float
+    pixel_amps: float
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def feed(self, at: NDArray[np.intp], ohms: F) -> tuple[F, F]:
+        """Feed the chain at pixels ``at`` (m,) through loops of ``ohms`` (m,).
+
+        Returns
+        -------
+        drops, amps
+            V (n,) below the supply at each pixel; A (m,) through each feed.
+        """
+        links = 1 / np.maximum(np.diff(self.places) * self.ohm_per_m, _LEAST)
+        feeds = 1 / np.maximum(ohms, _LEAST)
+        banded = np.zeros((2, len(self)))
+        banded[0, 1:] = -links
+        banded[1, :-1] += links
+        banded[1, 1:] += links
+        np.add.at(banded[1], at, feeds)
+        load = np.full(len(self), self.pixel_amps)
+        drops: F = solveh_banded(banded, load, check_finite=False)
+        return drops, drops[at] * feeds
