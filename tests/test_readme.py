@@ -62,3 +62,10 @@ def test_ignore_file_keeps_what_the_quick_start_makes_out_of_git():
     if got.returncode == 128:
         pytest.skip("not a git checkout")
     assert len(got.stdout.split()) == 2
+
+
+def test_its_tables_are_what_the_code_says():
+    """If this fails after a change: python -m tests.readme_tables."""
+    from tests.readme_tables import filled
+
+    assert filled(README) == README
