@@ -189,16 +189,20 @@ def preview(
     width: int = 640,
     fps: float = PREVIEW_FPS,
     seconds: float = PREVIEW_SECONDS,
+    as_powered: bool = False,
     progress: Progress | None = None,
 ) -> None:
-    """Write the show on a picture of its house as a GIF, made from the codes it exports."""
+    """Write the show on a picture of its house as a GIF, made from the codes it exports.
+
+    ``as_powered``: as the wiring lights it, with pixels that are short of volts warm and dim.
+    """
     sampler = _Sampler(work, fps, seconds)
     for got in limited(work, progress=progress):
         sampler.add(got.codes)
         if sampler.full:
             break
     with whole_file(path) as beside:
-        _picture(work, sampler, beside, width)
+        _picture(work, sampler, beside, width, as_powered)
 
 
 def make(
@@ -307,20 +311,23 @@ class _Sampler:
         self._seen += len(codes)
 
 
-def _picture(work: Loaded, sampler: _Sampler, path: Path, width: int) -> None:
+def _picture(
+    work: Loaded, sampler: _Sampler, path: Path, width: int, as_powered: bool = False
+) -> None:
     from lumenmap.pictures.gif import write_gif
     from lumenmap.pictures.preview import Preview
+    from lumenmap.power.powered import as_powered as powered
 
+    light = powered(work.house, work.pixels) if as_powered else _seen
     view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
     step = 16
     blocks = (
-        view.frames(_seen(sampler.kept[i : i + step])) for i in range(0, len(sampler.kept), step)
+        view.frames(join_white(light(np.stack(sampler.kept[i : i + step]))))
+        for i in range(0, len(sampler.kept), step)
     )
     write_gif(path, (frame for block in blocks for frame in block), sampler.fps)
 
 
-def _seen(codes: list[NDArray[np.uint8]]) -> Light:
-    """Return codes (N, C) each as the light they give: (T, N, 3), linear."""
-    light = np.stack(codes).astype(np.float32)
-    light *= np.float32(1 / 255)
-    return join_white(light)
+def _seen(codes: NDArray[np.uint8]) -> Light:
+    """Return the light of codes (T, N, C) where every pixel has its volts: linear, 0..1."""
+    return codes.astype(np.float32) * np.float32(1 / 255)

@@ -21,6 +21,10 @@ def preview(
         int, typer.Option(help="Width of the picture in picture elements.", min=64, max=3840)
     ] = 640,
     fps: Annotated[float, typer.Option(help="Frames a second.", min=1, max=50)] = 15,
+    as_powered: Annotated[
+        bool,
+        typer.Option("--as-powered", help="Show what low volts at the far pixels do to them."),
+    ] = False,
 ) -> None:
     """Draw the show on your house at night, as a GIF to look at or send.
 
@@ -32,5 +36,5 @@ def preview(
 
     work = open_show(show, house, effects)
     with progress("rendering") as told:
-        pipeline.preview(work, out, width=width, fps=fps, progress=told)
+        pipeline.preview(work, out, width=width, fps=fps, as_powered=as_powered, progress=told)
     print(f"wrote {out}")

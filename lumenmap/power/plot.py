@@ -126,6 +126,10 @@ def _panel(
         dash = ' stroke-dasharray="7 5"' if c.dashed else ""
         path = "M" + "L".join(f"{px(x):.1f} {py(y):.1f}" for x, y in zip(c.x, c.y, strict=True))
         parts.append(f'<path class="curve" stroke="{colour}"{dash} d="{path}"/>')
+        if c.dashed:  # a limit is named on its line
+            x, y = px(float(c.x[-1])) - 4, py(float(c.y[-1])) - 6
+            parts.append(f'<text x="{x:.1f}" y="{y:.1f}" class="end">{escape(c.name)}</text>')
+            continue
         parts.append(f'<path class="curve" stroke="{colour}"{dash} d="M{place} 31h22"/>')
         parts.append(f'<text x="{place + 28}" y="35">{escape(c.name)}</text>')
         place += 48 + round(6.6 * len(c.name))

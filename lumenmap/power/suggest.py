@@ -239,7 +239,7 @@ class _Planner:
         """Return how near the plan is to failing: above 1 it does, by volts or by a fuse."""
         drops, amps = self.flows(at, sizes)
         loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
-        return max(float(drops.max()) / self.room, *loads)
+        return float(max(drops.max() / self.room, *loads))
 
     def _load(self, size: Wire) -> float:
         """Return the A that may flow for hours behind the largest fuse that protects the wire."""
