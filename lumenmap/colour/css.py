@@ -35,6 +35,8 @@ _P3_TO_XYZ: oklab.Matrix = (
 _HUE_UNITS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 _FUNCTION = re.compile(r"([a-z][a-z0-9-]*)\(([^()]*)\)")
 _VALUE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?)(%|deg|grad|rad|turn)?")
+#: No colour is written with larger numbers.
+_LARGEST = 1e6
 _LIKE = 'a CSS colour like "#0b5d2a", "gold" or "oklch(0.62 0.19 29)"'
 
 
@@ -46,6 +48,8 @@ def _number(text: str, full: float, zero_to_one: bool = False) -> float:
     if not m or m.group(2) not in (None, "%"):
         raise ValueError(text)
     value = float(m.group(1))
+    if abs(value) > _LARGEST:
+        raise ValueError(text)
     if m.group(2):
         value *= full / 100
     return min(max(value, 0.0), 1.0) if zero_to_one else value
@@ -179,7 +183,9 @@ def colour(text: str) -> F:
                 found = _function(m.group(1), m.group(2))
             elif word.isalpha():
                 found = _named(word)
-        except (ValueError, KeyError):
+        except InputError:
+            raise
+        except ValueError:
             found = None
     if found is None or not np.isfinite(found).all() or np.abs(found).max() > 1e6:
         raise InputError(f'"{text[:60]}" is no colour; wanted {_LIKE}')
