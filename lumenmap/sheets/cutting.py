@@ -84,8 +84,9 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
     unit = house.unit
     yield Heading("Hanging")
     yield Text(
-        "Edges start where the picture's arrows would if they ran round the roof counter-clockwise "
-        "as seen from above: at the left, seen from outside. Rails hang datum end first."
+        "Edges of a roof start at their left end, seen from outside; ridges at the front or the "
+        "left; hips, valleys and posts at the bottom; edges by points at the first point. Every "
+        "rail hangs with its datum end towards its edge's start."
     )
     rows = tuple(
         (
@@ -100,12 +101,11 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
     bare = []
     for name, laid in walks[0].laid.items():
         here = [r for r in placed if r.edge == name]
+        ends = ("all of it", "all of it")
         if here:
-            end = here[-1].start + here[-1].pattern.length
-            bare.append((name, show_length(laid.length, unit), str(laid.count),
-                         show_length(here[0].start, unit), show_length(laid.length - end, unit)))  # fmt: skip
-        else:
-            bare.append((name, show_length(laid.length, unit), "0", "all of it", "all of it"))
+            stop = here[-1].start + here[-1].pattern.length
+            ends = (show_length(here[0].start, unit), show_length(laid.length - stop, unit))
+        bare.append((name, show_length(laid.length, unit), str(laid.count), *ends))
     yield Heading("Bare ends", new_page=False)
     yield Table("bare-ends", ("edge", "length", "holes", "bare at its start", "bare at its end"),
                 tuple(bare), numbers=(2,))  # fmt: skip

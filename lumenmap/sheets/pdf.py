@@ -23,7 +23,6 @@ def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
         The library that writes PDF files is not installed.
     """
     try:
-        from reportlab.lib.colors import HexColor
         from reportlab.pdfgen.canvas import Canvas
     except ImportError:
         raise InputError(
@@ -35,14 +34,21 @@ def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
     canvas.setViewerPreference("PrintScaling", "None")
     for page in pages:
         canvas.setPageSize((page.width * MM, page.height * MM))
-        # Our millimetres run down from the top left; PDF's points run up from the bottom left.
-        canvas.translate(0, page.height * MM)
-        canvas.scale(MM, -MM)
-        canvas.setLineJoin(1)
-        for mark in page.marks:
-            _mark(canvas, mark, HexColor)
+        draw(canvas, page)
         canvas.showPage()
     canvas.save()
+
+
+def draw(canvas: Any, drawing: Drawing) -> None:
+    """Draw on a canvas of the PDF library, from its origin up and to the right."""
+    from reportlab.lib.colors import HexColor
+
+    # Our millimetres run down from the top left; PDF's points run up from the bottom left.
+    canvas.translate(0, drawing.height * MM)
+    canvas.scale(MM, -MM)
+    canvas.setLineJoin(1)
+    for mark in drawing.marks:
+        _mark(canvas, mark, HexColor)
 
 
 def _mark(canvas: Any, mark: Stroke | Area | Dot | Words, colour: Any) -> None:
@@ -77,7 +83,7 @@ def _path(canvas: Any, points: Any, *, close: bool, fill: int, stroke: int) -> N
 
 def _words(canvas: Any, mark: Words, colour: Any) -> None:
     font = "Helvetica-Bold" if mark.bold else "Helvetica"
-    text = _latin(mark.text)
+    text = latin(mark.text)
     width = canvas.stringWidth(text, font, mark.size)
     shift = {"start": 0.0, "middle": -width / 2, "end": -width}[mark.anchor]
     canvas.saveState()
@@ -94,8 +100,8 @@ def _words(canvas: Any, mark: Words, colour: Any) -> None:
     canvas.restoreState()
 
 
-def _latin(text: str) -> str:
-    """Put signs that the built-in fonts lack into those they have."""
+def latin(text: str) -> str:
+    """Return text with signs that the built-in fonts lack replaced by ones they have."""
     for ours, theirs in (("→", ">"), ("−", "-"), ("′", "'"), ("″", '"'), ("≤", "<=")):
         text = text.replace(ours, theirs)
     kept = [c if _known(c) else unicodedata.normalize("NFKD", c)[0] for c in text]

@@ -10,7 +10,6 @@ from fractions import Fraction
 from lumenmap.pixels.lay import Laid, Piece
 from lumenmap.pixels.walk import Walk
 
-
 #: A shorter rail can't be held by two clips (m): common practice, no source.
 SHORTEST = Fraction(3, 10)
 
@@ -74,8 +73,8 @@ def split(piece: Piece, laid: Laid) -> Iterator[tuple[Fraction, Pattern, int]]:
     """Cut a piece of an edge into rails.
 
     Yields where each starts (m from the piece's start), its pattern, and the number of its first
-    hole in the piece. A rail before a joint holds a whole number of spacings, less its share of the gap, so that the
-    spacing runs on across the joint.
+    hole in the piece. A rail before a joint holds a whole number of spacings, less its share of
+    the gap, so that the spacing runs on across the joint.
     """
     holes, rail = piece.holes, laid.rail
     if not holes.count:

@@ -1,0 +1,90 @@
+"""The whole book of sheets of one house, in the order they are worked through."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lumenmap.core.units import show_length
+from lumenmap.sheets.buying import bill, items
+from lumenmap.sheets.cautions import CAUTIONS
+from lumenmap.sheets.cutting import alike, cut_list, hanging
+from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
+from lumenmap.sheets.drilling import drill_sheets
+from lumenmap.sheets.elevations import Scene, one_by_one
+from lumenmap.sheets.joints import wiring_sheet
+from lumenmap.sheets.program import settings
+from lumenmap.sheets.rails import Placed, rails
+from lumenmap.sheets.stock import Bar, cut
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Book:
+    """The parts of the sheets, and the rails and stock they tell of."""
+
+    parts: list[Part]
+    placed: list[Placed]
+    bars: list[Bar]
+
+
+def book(scene: Scene, paper: tuple[float, float]) -> Book:
+    """Return the sheets of a house; ``paper`` mm, upright.
+
+    Raises
+    ------
+    InputError
+        A machine that can't reach, or a price of something that isn't needed.
+    """
+    house, pixels, walks = scene.house, scene.pixels, scene.walks
+    placed = rails(walks)
+    bars = cut(placed, house.rail.length, house.rail.kerf)
+    parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(scene, placed, bars))]
+    parts += [Text(f"Look at this: {note}", caution=True) for note in house.notes]
+    parts += [Heading("Cautions", new_page=False)]
+    parts += [Text(f"{title}. {text}", caution=True) for title, text in CAUTIONS]
+    parts += [Picture(page, whole=True) for page in one_by_one(scene, (paper[1], paper[0]))]
+    parts += cut_list(house, placed, bars)
+    parts += hanging(house, placed, walks)
+    parts += drill_sheets(placed, house.unit)
+    if house.drill is not None:
+        parts += _machine(scene, placed)
+    parts += wiring_sheet(house, pixels, walks, placed)
+    parts += bill(house, items(house, pixels, walks, placed, bars))
+    return Book(parts, placed, bars)
+
+
+def _summary(scene: Scene, placed: list[Placed], bars: list[Bar]) -> str:
+    house, kinds = scene.house, len(alike(placed))
+    return (
+        f"{len(scene.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
+        f"{len(scene.walks)} data line{'s' if len(scene.walks) > 1 else ''}, in {len(placed)} "
+        f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
+        f"{show_length(house.rail.length, house.unit)}; a hole every "
+        f"{show_length(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."
+    )
+
+
+def _machine(scene: Scene, placed: list[Placed]) -> list[Part]:
+    """Tell the settings of the drilling programs."""
+    house = scene.house
+    drill = house.drill
+    assert drill is not None
+    parts: list[Part] = [
+        Heading("Drilling by machine"),
+        Text(
+            f"A program for each kind of rail stands in drill-*.nc, for a machine that travels "
+            f"{show_length(drill.travel, house.unit)}. In each setting, push the rail's datum end "
+            "against the stop, clamp, and start; the program waits (M0) while you move the stop. "
+            "Try each program in the air first."
+        ),
+    ]
+    rows = []
+    for kind, same in alike(placed).items():
+        for i, part in enumerate(settings(same[0].pattern, drill), 1):
+            unit = drill.units
+            scale = 25.4 if unit == "in" else 1.0
+            rows.append((
+                kind, str(i), f"{float(part.stop) * 1000 / scale:.4g} {unit} left of zero",
+                f"{part.holes[0][0] + 1} to {part.holes[-1][0] + 1}",
+            ))  # fmt: skip
+    parts.append(Table("settings", ("rail", "setting", "stop", "holes"), tuple(rows)))
+    return parts

@@ -1,0 +1,149 @@
+"""The wiring sheet: what joins what, where data and power enter, and the wire between."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from lumenmap.core.units import show_length
+from lumenmap.house.model import House, Spares
+from lumenmap.parts.fuses import BLADES
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.walk import Leg, Walk
+from lumenmap.power.wiring import place_on
+from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.sheets.rails import Placed
+
+COLUMNS = ("line", "step", "from", "to", "wire")
+
+
+def wiring_sheet(
+    house: House, pixels: PixelMap, walks: list[Walk], placed: list[Placed]
+) -> Iterator[Part]:
+    """Yield the joints of every line, then the feeds and buses."""
+    yield Heading("Wiring")
+    yield Text(
+        "Work along each line in the order below. Data has a direction: every pixel has a data-in "
+        "and a data-out side, and the arrows of the picture show which way it runs. A jumper "
+        "carries all conductors of the string: plus, data and minus."
+    )
+    for walk, span in zip(walks, pixels.lines, strict=True):
+        yield Heading(f'Line "{walk.line.name}"', new_page=False)
+        rows = tuple(
+            (walk.line.name, str(i), *row) for i, row in enumerate(_line(walk, span, placed), 1)
+        )
+        yield Table("wiring", COLUMNS, rows, numbers=(1,), wide=(0.12, 0.07, 0.32, 0.34, 0.15))
+    yield from _feeds(house, pixels)
+
+
+def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
+    unit = walk.house.unit
+    first = walk.legs[0]
+    begin = f"controller, output for line {span.name} (from universe {span.universe})"
+    yield (
+        begin,
+        _enters(walk, first, placed),
+        "data lead" if not first.jumper else _jumper(first, unit),
+    )
+    before: Leg | None = None
+    for leg in walk.legs:
+        if before is not None:
+            last = before.first + before.count
+            wire = _jumper(leg, unit) if leg.jumper else "the string's own"
+            if leg.gap > 0.005:
+                wire += f"; bridges {show_length(leg.gap, unit)}"
+            yield (
+                f"pixel {last}, end of the run on {before.run.edge}",
+                _enters(walk, leg, placed),
+                wire,
+            )
+        yield from _rail_joints(leg, placed)
+        before = leg
+    spares = [s.count for s in walk.line.path if isinstance(s, Spares)]
+    if spares:
+        yield (
+            f"{sum(spares)} spare pixels in {len(spares)} place{'s' if len(spares) > 1 else ''}",
+            "hidden where the wire is; they keep their numbers and stay dark", "",
+        )  # fmt: skip
+    yield f"pixel {span.count}", "end of the line: seal the open end against water", ""
+
+
+def _enters(walk: Walk, leg: Leg, placed: list[Placed]) -> str:
+    edge = leg.run.edge
+    laid = walk.laid[edge]
+    at_start, at_end = leg.enter < 1e-6, abs(leg.enter - float(laid.length)) < 1e-6
+    unit = walk.house.unit
+    where = (
+        "at its start" if at_start else
+        "at its end" if at_end else f"{show_length(leg.enter, unit)} along it"
+    )  # fmt: skip
+    rail = next((r for r in placed if r.edge == edge and leg.first + 1 in _pixels(r)), None)
+    on = f", rail {rail.kind}{rail.number}" if rail else ""
+    way = "towards its end" if not leg.run.reversed else "towards its start"
+    return f"{edge}: data enters {where}{on}, pixel {leg.first + 1}, and runs {way}"
+
+
+def _pixels(rail: Placed) -> range:
+    if rail.first is None or rail.last is None:
+        return range(0)
+    low, high = sorted((rail.first, rail.last))
+    return range(low, high + 1)
+
+
+def _rail_joints(leg: Leg, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
+    own = set(range(leg.first + 1, leg.first + leg.count + 1))
+    mine = [r for r in placed if r.edge == leg.run.edge and own & set(_pixels(r))]
+    if leg.run.reversed:
+        mine.reverse()
+    for a, b in pairwise(mine):
+        one, two = max(own & set(_pixels(a))), min(own & set(_pixels(b)))
+        yield (
+            f"rail {a.kind}{a.number}, pixel {one}", f"rail {b.kind}{b.number}, pixel {two}",
+            "the string's own",
+        )  # fmt: skip
+
+
+def _jumper(leg: Leg, unit: str) -> str:
+    return f"jumper {show_length(leg.jumper, unit)}"
+
+
+def _feeds(house: House, pixels: PixelMap) -> Iterator[Part]:
+    unit = house.unit
+    yield Heading("Power", new_page=False)
+    if not house.feeds:
+        yield Text("No [[feed]] is given: say where the supply's wires join the lines.")
+        return
+    rows = []
+    spans = {s.name: s for s in pixels.lines}
+    for number, feed in enumerate(house.feeds, 1):
+        span = spans[feed.line]
+        place = place_on(feed.at, span, unit, f'feed "{feed.name}"')
+        along = pixels.along_line[span.slice]
+        near = int(np.abs(along - place).argmin())
+        edge = pixels.edge[span.first + near]
+        where = pixels.edge_names[edge] if edge >= 0 else "a spare"
+        colour = BLADES.get(feed.fuse or 0.0)
+        fuse = (
+            "none" if feed.fuse is None else f"{feed.fuse:g} A" + (f" ({colour})" if colour else "")
+        )
+        rows.append((
+            f"F{number}", feed.supply, f"{feed.line}, {feed.at}: by pixel {near + 1} on {where}",
+            f"{feed.wire}, {show_length(feed.length, unit)}", fuse,
+        ))  # fmt: skip
+    yield Table("feeds", ("feed", "from supply", "joins", "wire, one way", "fuse"), tuple(rows),
+                wide=(0.08, 0.17, 0.4, 0.21, 0.14))  # fmt: skip
+    yield Text(
+        "The fuse stands at the supply's end of each wire and is no bigger than the thinnest wire "
+        "behind it allows. The colour is a hint; the number stamped on the fuse counts."
+    )
+    if house.buses:
+        yield Table(
+            "buses", ("bus", "along", "from", "to", "wire", "tied every"),
+            tuple(
+                (b.name, b.line, b.start, b.stop, b.wire,
+                 show_length(b.every, unit) if b.every else "its ends only")
+                for b in house.buses
+            ),
+        )  # fmt: skip

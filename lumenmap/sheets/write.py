@@ -1,0 +1,75 @@
+"""Writing the sheets of a house into a folder, all of them or none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from lumenmap.core.files import OutputSet
+from lumenmap.sheets.book import book
+from lumenmap.sheets.cutting import alike
+from lumenmap.sheets.document import csv_files
+from lumenmap.sheets.flow import flow
+from lumenmap.sheets.html import html
+from lumenmap.sheets.mapping import mapping
+from lumenmap.sheets.paper import PAPERS, paper_for
+from lumenmap.sheets.pdf import pdf
+from lumenmap.sheets.program import program
+from lumenmap.sheets.template import template
+
+
+def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None) -> dict[str, Any]:
+    """Write all sheets of a house file into ``folder``.
+
+    Parameters
+    ----------
+    paper
+        ``letter`` or ``a4``; by the house's unit if None.
+
+    Returns
+    -------
+    dict
+        What was written and the sums of the cut list; ``words``: the same in lines for people.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the house file, or a folder that can't be written.
+    """
+    laid = mapping(house)
+    size = PAPERS[paper or paper_for(laid.house.unit)]
+    name = laid.house.name
+    made = book(laid, size)
+    texts = csv_files(made.parts)
+    texts["map.csv"] = laid.csv()
+    texts["sheets.html"] = html(made.parts, f"{name}: sheets to build from")
+    drill = laid.house.drill
+    if drill is not None:
+        for kind, same in alike(made.placed).items():
+            texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
+    with OutputSet(folder) as files:
+        for file, text in texts.items():
+            files.path(file).write_text(text, encoding="utf-8")
+        flow(made.parts, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
+        bit = drill.bit if drill is not None else None
+        pages = template(made.placed, size, laid.house.unit, bit, name)
+        pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
+    names = sorted([*texts, "sheets.pdf", "template.pdf"])
+    left = float(sum(b.left for b in made.bars))
+    total = float(sum(b.length for b in made.bars))
+    return {
+        "house": name,
+        "pixels": len(laid.pixels),
+        "rails": len(made.placed),
+        "kinds": len(alike(made.placed)),
+        "stock": len(made.bars),
+        "waste": round(left / total, 4) if total else 0.0,
+        "files": names,
+        "notes": list(laid.house.notes),
+        "words": [
+            f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
+            f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
+            *(f"  LOOK: {note}" for note in laid.house.notes),
+            f"wrote {folder}/: {', '.join(names)}",
+        ],
+    }
