@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from lumenmap.core.units import show_length
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.cutting import alike, cut_list, hanging
+from lumenmap.sheets.cutting import cut_list, hanging
 from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.drilling import drill_sheets
 from lumenmap.sheets.elevations import Scene, one_by_one
+from lumenmap.sheets.families import alike
 from lumenmap.sheets.joints import wiring_sheet
 from lumenmap.sheets.program import settings
 from lumenmap.sheets.rails import Placed, rails
@@ -38,9 +39,9 @@ def book(scene: Scene, paper: tuple[float, float]) -> Book:
     placed = rails(walks)
     bars = cut(placed, house.rail.length, house.rail.kerf)
     parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(scene, placed, bars))]
-    parts += [Text(f"Look at this: {note}", caution=True) for note in house.notes]
+    parts += [Text(note, caution=True, lead="Look at this:") for note in house.notes]
     parts += [Heading("Cautions", new_page=False)]
-    parts += [Text(f"{title}. {text}", caution=True) for title, text in CAUTIONS]
+    parts += [Text(text, caution=True, lead=f"{title}.") for title, text in CAUTIONS]
     parts += [Picture(page, whole=True) for page in one_by_one(scene, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, walks)

@@ -10,6 +10,7 @@ from lumenmap.house.model import House
 from lumenmap.parts.rails import MOST_GROWTH, growth, rail_material
 from lumenmap.pixels.walk import Walk
 from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.sheets.families import alike
 from lumenmap.sheets.rails import Pattern, Placed
 from lumenmap.sheets.stock import Bar, fewest
 
@@ -19,14 +20,6 @@ def decimal(place: Fraction, unit: str) -> str:
     if unit in ("ft", "in"):
         return f"{float(place / INCH):.3f} in"
     return f"{float(place * 1000):.2f} mm"
-
-
-def alike(placed: list[Placed]) -> dict[str, list[Placed]]:
-    """Group rails by their letter."""
-    groups: dict[str, list[Placed]] = {}
-    for rail in placed:
-        groups.setdefault(rail.kind, []).append(rail)
-    return groups
 
 
 def numbers(rails: list[Placed]) -> str:

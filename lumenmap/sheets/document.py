@@ -20,10 +20,11 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A paragraph; ``caution``: framed."""
+    """A paragraph; ``caution``: framed; ``lead``: bold words before it."""
 
     text: str
     caution: bool = False
+    lead: str = ""
 
 
 @dataclass(frozen=True, slots=True)

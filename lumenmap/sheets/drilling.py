@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from lumenmap.core.units import INCH, show_length
-from lumenmap.sheets.cutting import alike, decimal, numbers
+from lumenmap.sheets.cutting import decimal, numbers
 from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.drawing import GREY, INK, Drawing
+from lumenmap.sheets.families import families
 from lumenmap.sheets.rails import Pattern, Placed
 from lumenmap.sheets.tape import divisions, inches, nearest, stepped
 
@@ -17,19 +18,26 @@ SOON = 20
 
 
 def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
-    """Yield a sheet for each kind of rail."""
-    for kind, rails in alike(placed).items():
-        p = rails[0].pattern
-        yield Heading(f"Drill sheet: rail {kind}")
+    """Yield a sheet for each family of rails."""
+    for family in families(placed):
+        p = family.leader
+        yield Heading(f"Drill sheet: {family.name}")
         yield Text(
-            f"{len(rails)} of these ({numbers(rails)}). Cut to {decimal(p.length, unit)} "
-            f"({show_length(p.length, unit)}); {p.count} holes, {decimal(p.spacing, unit)} apart, "
-            f"the first {decimal(p.first, unit)} from the datum end. Measure every hole from the "
-            "datum end with one tape that stays where it is: errors then don't add up."
-            + _check(p, unit)
+            f"Holes {decimal(p.spacing, unit)} apart, the first {decimal(p.first, unit)} from the "
+            "datum end. Measure every hole from the datum end with one tape that stays where it "
+            "is: errors then don't add up. The last columns tell how far each hole would be off if "
+            f"you stepped from hole to hole instead.{_check(p, unit)}"
         )
+        rows = tuple(
+            (kind, str(len(rails)), numbers(list(rails)), show_length(shape.length, unit),
+             decimal(shape.length, unit), f"1 to {shape.count}")
+            for kind, rails in family.kinds.items()
+            for shape in [rails[0].pattern]
+        )  # fmt: skip
+        yield Table("drill-kinds", ("rail", "how many", "numbers", "cut to", "exactly", "holes"),
+                    rows, numbers=(1,))  # fmt: skip
         yield Picture(_sketch(p, unit))
-        yield _table(kind, p, unit)
+        yield _table(next(iter(family.kinds)), p, unit)
 
 
 def _check(p: Pattern, unit: str) -> str:
@@ -38,12 +46,11 @@ def _check(p: Pattern, unit: str) -> str:
     every = (p.spacing / whole).denominator
     if every > min(SOON, p.count - 1):
         return ""
-    return f" A free check: every {_nth(every)} step is exactly {p.spacing * every / whole} {name}."
+    which = "step" if every == 1 else f"{_nth(every)} step"
+    return f" A free check: every {which} is exactly {p.spacing * every / whole} {name}."
 
 
 def _nth(n: int) -> str:
-    if n == 1:
-        return "single"
     ending = "th" if 10 <= n % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
     return f"{n}{ending}"
 
@@ -54,9 +61,9 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
     tapes = divisions(unit)
     columns = ["rail", "hole", f"from datum, {'in' if feet else 'mm'}"]
     for name, _ in tapes:
-        columns += [f"nearest {name}", "off by"]
+        columns += [f"at {name}", "off by"]
     drifts = tapes[:2]
-    columns += [f"stepped in {name}" for name, _ in drifts]
+    columns += [f"drift of {name} steps" for name, _ in drifts]
     rows = []
     for k, place in enumerate(p.holes()):
         row = [kind, str(k + 1), f"{float(place / scale):.{digits}f}"]
@@ -69,8 +76,9 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
             row += [shown, _signed(mark.error / scale, digits)]
         row += [_signed(stepped(p.first, p.spacing, k, d) / scale, digits) for _, d in drifts]
         rows.append(tuple(row))
-    return Table("drill-sheet", tuple(columns), tuple(rows),
-                 numbers=tuple(range(1, len(columns))))  # fmt: skip
+    rest = (1 - 0.13) / (len(columns) - 2)
+    return Table("drill-sheet", tuple(columns), tuple(rows), tuple(range(1, len(columns))),
+                 (0.06, 0.07, *[rest] * (len(columns) - 2)))  # fmt: skip
 
 
 def _signed(value: Fraction, digits: int) -> str:

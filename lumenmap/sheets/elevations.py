@@ -24,7 +24,7 @@ COLOURS = ("#c4161c", "#0072b2", "#007a53", "#a3508a", "#b35900", "#3f51b5", "#5
 
 #: A3, lying (ISO 216), mm; room at its rim and round each view.
 PAPER = (420.0, 297.0)
-RIM, ROUND, HEAD = 12.0, 13.0, 14.0
+RIM, ROUND, HEAD = 12.0, 14.0, 14.0
 #: An edge that is seen more end-on than this, or that faces away, is left to another view.
 END_ON, FACES = 0.3, 0.2
 
@@ -178,5 +178,5 @@ def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
         )
     feet = unit in ("ft", "in")
     bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM
-    page.line([(right - bar, y + 6), (right, y + 6)], INK, 0.8)
-    page.words((right, y + 11), "10 ft" if feet else "3 m", 3, "end")
+    page.line([(right - bar, RIM + 3), (right, RIM + 3)], INK, 0.8)
+    page.words((right, RIM + 8), "10 ft" if feet else "3 m", 3, "end")

@@ -69,7 +69,8 @@ def _story(parts: list[Part], room: float) -> list[Any]:
             story.append(Paragraph(escape(latin(part.text)), style))
         elif isinstance(part, Text):
             style = styles["caution"] if part.caution else styles["text"]
-            story.append(Paragraph(escape(latin(part.text)), style))
+            lead = f"<b>{escape(latin(part.lead))}</b> " if part.lead else ""
+            story.append(Paragraph(lead + escape(latin(part.text)), style))
         elif isinstance(part, Picture):
             story.append(_boxed(part.drawing, room))
         else:

@@ -49,7 +49,8 @@ def _part(part: Part, *, first: bool, menu: str) -> str:
         return f'<{level} id="{_id(part.text)}">{escape(part.text)}</{level}>'
     if isinstance(part, Text):
         kind = ' class="caution"' if part.caution else ""
-        return f"<p{kind}>{escape(part.text)}</p>"
+        lead = f"<b>{escape(part.lead)}</b> " if part.lead else ""
+        return f"<p{kind}>{lead}{escape(part.text)}</p>"
     if isinstance(part, Picture):
         return svg(part.drawing)
     return _table(part)

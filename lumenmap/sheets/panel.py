@@ -71,9 +71,9 @@ class Pen:
             self.page.line([(left - 4, ground), (right + 4, ground)], GREY, 0.35)
             foot = max(foot, ground)
         title = self.panel.view.name.capitalize()
-        self.page.words((left, foot + 9.5), title + (", street at the bottom" if plan else ""), 3.6,
+        self.page.words((left, foot + 12), title + (", street at the bottom" if plan else ""), 3.6,
                         bold=True)  # fmt: skip
-        self.labels.take((left, foot + 6, left + 55, foot + 10.5))
+        self.labels.take((left, foot + 9, left + 55, foot + 13))
 
     def line(self, walk: Walk, i: int, colour: str) -> None:
         """Draw one line's pixels, arrows, jumpers, ends and feeds; its numbers come last."""

@@ -11,18 +11,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.sheets.cutting import alike, decimal
+from lumenmap.sheets.cutting import decimal
 from lumenmap.sheets.drawing import GREY, INK, Drawing
-from lumenmap.sheets.rails import Pattern, Placed
+from lumenmap.sheets.families import Family, families
+from lumenmap.sheets.rails import Placed
 
 #: Room at the paper's rim that printers leave white, mm.
 MARGIN = 14.0
 #: What neighbouring strips share, to lay them over each other, mm.
 OVERLAP = 20.0
 #: Height of a strip with its words, and of the rail drawn in it, mm.
-PITCH, RAIL = 36.0, 14.0
+PITCH, RAIL = 35.0, 14.0
 #: Room for the title and the bars, mm.
-HEAD, FOOT = 26.0, 26.0
+HEAD, FOOT = 20.0, 20.0
 #: Bars that prove the scale (mm): 4 in and 100 mm.
 BAR_IN, BAR_MM = 101.6, 100.0
 RED = "#c4161c"
@@ -30,10 +31,15 @@ RED = "#c4161c"
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A stretch of a rail on a page: mm from the datum at its left end, and its place (mm)."""
+    """A stretch of a family's longest rail on a page.
 
-    kind: str
+    ``number`` of ``count``; ``start`` of it, mm from the datum at its left end; its place, mm.
+    """
+
+    family: Family
     page: int
+    number: int
+    count: int
     start: float
     length: float
     left: float
@@ -44,18 +50,20 @@ def strips(placed: list[Placed], paper: tuple[float, float]) -> list[Strip]:
     """Return the strips of every kind of rail, laid out on lying pages."""
     wide, high = paper[1], paper[0]
     room = wide - 2 * MARGIN
-    a_page = max(1, int((high - HEAD - FOOT - 2 * MARGIN) // PITCH))
+    a_page = max(1, int((high - HEAD - FOOT - 2 * MARGIN + 6) // PITCH))
     found: list[Strip] = []
     page = 0
-    for kind, rails in alike(placed).items():
-        length = float(rails[0].pattern.length) * 1000
+    for family in families(placed):
+        length = float(family.leader.length) * 1000
         count = max(1, math.ceil((length - OVERLAP) / (room - OVERLAP)))
         for i in range(count):
             if i and i % a_page == 0:
                 page += 1
             start = i * (room - OVERLAP)
             centre = MARGIN + HEAD + PITCH * (i % a_page) + 16.0
-            found.append(Strip(kind, page, start, min(room, length - start), MARGIN, centre))
+            found.append(
+                Strip(family, page, i + 1, count, start, min(room, length - start), MARGIN, centre)
+            )
         page += 1
     return found
 
@@ -65,44 +73,44 @@ def template(
 ) -> Iterator[Drawing]:
     """Yield the pages of the template; ``bit`` the holes' diameter (m), drawn if known."""
     laid = strips(placed, paper)
-    groups = alike(placed)
     pages = laid[-1].page + 1 if laid else 0
     for number in range(pages):
         mine = [s for s in laid if s.page == number]
         page = Drawing(paper[1], paper[0])
-        p = groups[mine[0].kind][0].pattern
-        _head(page, mine[0].kind, p, unit, f"{house} · page {number + 1} of {pages}")
+        _head(page, mine[0].family, unit, f"{house} · page {number + 1} of {pages}")
         for strip in mine:
-            _strip(page, strip, p, unit, bit)
+            _strip(page, strip, unit, bit)
         _bars(page)
         yield page
 
 
-def _head(page: Drawing, kind: str, p: Pattern, unit: str, note: str) -> None:
-    page.words((MARGIN, MARGIN + 5), f"Template: rail {kind}", 6, bold=True)
+def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
+    kinds = [(k, family.pattern(k)) for k in family.kinds]
+    lengths = "; ".join(f"{k} {decimal(p.length, unit)}, {p.count} holes" for k, p in kinds[:5])
+    more = f" and {len(kinds) - 5} more, as marked" if len(kinds) > 5 else ""
+    page.words((MARGIN, MARGIN + 5), f"Template: {family.name}", 6, bold=True)
     page.words((page.width - MARGIN, MARGIN + 5), note, 3, "end", GREY)
     page.words(
         (MARGIN, MARGIN + 11),
-        f"{decimal(p.length, unit)} long, {p.count} holes. Print at 100 % (actual size, no fit to "
-        "page) and measure the bars below before you use it.",
-        3.2,
+        "Print at 100 % (actual size, no fit to page) and measure the bars below before you use it. "
+        "Lay each dashed line over the same line of the strip before.",
+        3,
     )
-    page.words(
-        (MARGIN, MARGIN + 16),
-        "Lay each dashed line over the same line of the strip before; tape the strips along "
-        "the rail, the datum line at its end.",
-        3.2,
-    )
+    page.words((MARGIN, MARGIN + 16), f"Cut to: {lengths}{more}.", 3)
 
 
-def _strip(page: Drawing, s: Strip, p: Pattern, unit: str, bit: Fraction | None) -> None:
+def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
+    p = s.family.leader
     top, foot = s.centre - RAIL / 2, s.centre + RAIL / 2
     left, right = s.left, s.left + s.length
     page.line([(left, top), (right, top)], GREY, 0.2)
     page.line([(left, foot), (right, foot)], GREY, 0.2)
+    whole = float(p.length) * 1000
     page.line([(left, s.centre), (right, s.centre)], "#aab4be", 0.12)
     whole = float(p.length) * 1000
-    for at, name in ((0.0, "datum end"), (whole, "far end")):
+    page.words((left, top - 9), f"strip {s.number} of {s.count}", 2.6, colour=GREY)
+    ends = [(float(s.family.pattern(k).length) * 1000, f"end of {k}") for k in s.family.kinds]
+    for at, name in ((0.0, "datum end"), *ends):
         if s.start - 1e-9 <= at <= s.start + s.length + 1e-9:
             x = left + at - s.start
             page.line([(x, top - 3), (x, foot + 3)], RED, 0.35)

@@ -7,8 +7,8 @@ from typing import Any
 
 from lumenmap.core.files import OutputSet
 from lumenmap.sheets.book import book
-from lumenmap.sheets.cutting import alike
 from lumenmap.sheets.document import csv_files
+from lumenmap.sheets.families import alike
 from lumenmap.sheets.flow import flow
 from lumenmap.sheets.html import html
 from lumenmap.sheets.mapping import mapping
