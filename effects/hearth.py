@@ -25,7 +25,7 @@ def hearth(
     seed: Annotated[int, Seed("which of the possible fires")] = 0,
 ) -> Light:
     """Flicker like flame: the power of its changes falls as 1/f."""
-    noise = pink(at, t, patch, slowest, 6, seed)
+    noise = pink(at, t, patch, slowest, 8, seed)
     level = np.exp(np.clip(0.55 * depth * noise, -4, 4)) * (1 - depth / 2)
     # A flame that flares is hotter: it moves along the palette from its first colour to its last.
     heat = np.clip(0.5 + 0.28 * noise, 0, 1)

@@ -196,8 +196,8 @@ def _named(word: str) -> F | None:
     # Pillow carries the table of CSS names.
     from PIL import ImageColor
 
-    if value := ImageColor.colormap.get(word):
-        return _hex(str(value)[1:])
+    if word in ImageColor.colormap:
+        return to_linear(np.array(ImageColor.getrgb(word)[:3]) / 255)
     if word == "transparent":
         raise InputError("an LED can't be transparent; black is the LED switched off")
     raise InputError(f'no colour "{word[:40]}"{near(word, ImageColor.colormap)} Wanted {_LIKE}')

@@ -72,7 +72,7 @@ def _places(parts: list[str]) -> list[float]:
     given: list[float | None] = []
     for part in parts:
         words = part.split()
-        if len(words) > 2 or (len(words) == 2 and not words[1].endswith("%")):
+        if not 1 <= len(words) <= 2 or (len(words) == 2 and not words[1].endswith("%")):
             raise ValueError(part)
         if not abs(float(words[0])) < 1e6:
             raise ValueError(part)

@@ -85,7 +85,7 @@ def pink(at: At, t: F, size: float, slowest: float, octaves: int, seed: int) -> 
     """Return 1/f noise (T, N), roughly -3..3 with mean 0 and deviation 1.
 
     Octaves of equal power: each twice as quick as the one before, which is what makes the power
-    fall as 1/f between 1/``slowest`` and 2**octaves/``slowest`` (Hz).
+    fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz).
     """
     total = np.zeros((len(t), len(at.xyz)))
     for k in range(octaves):

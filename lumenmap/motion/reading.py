@@ -61,9 +61,8 @@ class Reading:
             head, _, per = value.rpartition("/")
             like = '"2 /s", "12 /min" or "0.5 Hz"'
             count = units.quantity(head, {"": Fraction(1)}, "", what="it", like=like)
-            return float(
-                count / units.quantity(f"1 {per}", self._times(), "", what="it", like=like)
-            )
+            per = per.strip() if per.strip()[:1].isdigit() else f"1 {per}"
+            return float(count / units.quantity(per, self._times(), "", what="it", like=like))
         return units.plain(value, "Hz", what="it")
 
     def _times(self) -> dict[str, Fraction]:

@@ -1,0 +1,64 @@
+"""Ways measured on places whose distances are known by hand."""
+
+import numpy as np
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.motion.at import At
+from lumenmap.motion.ways import PLACES, WAYS, measure, point
+
+# Four corners of a plan of 10 m × 6 m, the middle of its front, and its peak in the air.
+XYZ = np.array([[0, 0, 3], [10, 0, 3], [10, 6, 3], [0, 6, 3], [5, 0, 3], [5, 3, 7.0]])
+N = len(XYZ)
+AT = At(
+    XYZ, np.arange(N) * 4.0, np.arange(N) * 1.0, np.full(N, 5.0), np.tile([0.0, -1, 0], (N, 1)),
+    np.full(N, 24.0), XYZ.min(0), XYZ.max(0), {"main/peak": XYZ[5]},
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("way", "metres", "whole"), [
+    ("line", [0, 4, 8, 12, 16, 20], 24), ("edge", [0, 1, 2, 3, 4, 5], 5),
+    ("edge reversed", [5, 4, 3, 2, 1, 0], 5), ("edge outward", [2.5, 1.5, 0.5, 0.5, 1.5, 2.5], 2.5),
+    ("edge inward", [0, 1, 2, 2, 1, 0], 2.5), ("across", [0, 10, 10, 0, 5, 5], 10),
+    ("up", [0, 0, 0, 0, 0, 4], 4), ("away", [0, 0, 6, 6, 0, 3], 6),
+    ("from main/peak", [np.sqrt(50)] * 4 + [5, 0], np.sqrt(50)),
+    ("from bottom left", [0, 10, np.sqrt(136), 6, 5, np.sqrt(50)], np.sqrt(152)),
+])  # fmt: skip
+def test_by_hand(way, metres, whole):
+    got = measure(AT, way)
+    assert got.metres == pytest.approx(metres, abs=1e-9)
+    assert got.whole == pytest.approx(np.full(N, whole))
+
+
+def test_round_the_house_by_hand():
+    """Corners of the plan at 0, 10, 16 and 26 m of a circuit of 32 m."""
+    got = measure(AT, "round")
+    assert got.metres[:5] == pytest.approx([0, 10, 16, 26, 5], abs=1e-6)
+    assert got.circuit == 32
+    assert got.fit(5.0) == pytest.approx(32 / 6)
+    assert measure(AT, "line").fit(5.0) == 5.0
+
+
+def test_round_is_measured_on_rings_of_any_size():
+    """A ring half as large round the same middle has the same bearings, so the same distances."""
+    small = (XYZ[:4] + XYZ[:4].mean(0)) / 2
+    xyz = np.concatenate([XYZ[:4], small])
+    at = At(xyz, *(np.zeros(8),) * 3, xyz, np.zeros(8), xyz.min(0), xyz.max(0), {})
+    got = measure(at, "round").metres
+    assert got[4:] == pytest.approx(got[:4], abs=1e-6)
+
+
+def test_every_way_is_described():
+    assert all(WAYS.values())
+    for name in PLACES:
+        assert (point(AT, name) >= AT.low).all()
+        assert (point(AT, name) <= AT.high).all()
+
+
+@pytest.mark.parametrize(("way", "message"), [
+    ("acros", 'no way "acros"; did you mean "across"'),
+    ("from main/peek", 'no corner "main/peek"; did you mean "main/peak"'),
+])  # fmt: skip
+def test_mistakes(way, message):
+    with pytest.raises(InputError, match=message):
+        measure(AT, way)
