@@ -15,6 +15,7 @@ from lumenmap.core.files import whole_file, write_whole
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels, walk_house
+from lumenmap.sheets.cutting import decimal
 from lumenmap.sheets.elevations import Scene, elevations
 
 COLUMNS = ("line", "number", "edge", "kind", "lit", "along_edge", "along_line", "x", "y", "z",
@@ -90,7 +91,7 @@ class Mapping(Scene):
                 rows.append((
                     walk.line.name, leg.run.edge + way, laid.edge.kind,
                     show_length(abs(leg.leave - leg.enter), unit), f"{leg.count:,}",
-                    show_length(laid.pieces[0].holes.spacing, unit),
+                    decimal(laid.pieces[0].holes.spacing, unit),
                     f"{leg.first + 1}-{last}" if leg.count else "none",
                     f"jumper {show_length(leg.jumper, unit)}" if leg.jumper else "",
                 ))  # fmt: skip

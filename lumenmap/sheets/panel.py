@@ -92,13 +92,14 @@ class Pen:
                 self._arrow(spots[own], shown[own], colour)
                 self._want(spots[own], shown[own], leg.first, colour)
             before = leg
-        for where, text in ((0, "start"), (span.count - 1, "end")):
+        hung = np.flatnonzero(self.pixels.edge[span.slice] >= 0)  # spares hang nowhere
+        for where, text in ((hung[0], "start"), (hung[-1], "end")):
             if shown[where]:
                 self._end(spots[where], f"{span.name} {text}", colour)
         for number, feed in enumerate(self.house.feeds, 1):
             if feed.line == span.name:
                 place = place_on(feed.at, span, self.house.unit, f'feed "{feed.name}"')
-                near = int(np.abs(self.pixels.along_line[span.slice] - place).argmin())
+                near = hung[np.abs(self.pixels.along_line[span.slice][hung] - place).argmin()]
                 if shown[near]:
                     self._feed(spots[near], f"F{number}")
 

@@ -23,7 +23,7 @@ OVERLAP = 20.0
 #: Height of a strip with its words, and of the rail drawn in it, mm.
 PITCH, RAIL = 35.0, 14.0
 #: Room for the title and the bars, mm.
-HEAD, FOOT = 20.0, 20.0
+HEAD, FOOT = 22.0, 20.0
 #: Bars that prove the scale (mm): 4 in and 100 mm.
 BAR_IN, BAR_MM = 101.6, 100.0
 RED = "#c4161c"
@@ -92,7 +92,7 @@ def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
     page.words((page.width - MARGIN, MARGIN + 5), note, 3, "end", GREY)
     page.words(
         (MARGIN, MARGIN + 11),
-        "Print at 100 % (actual size, no fit to page) and measure the bars below before you use it. "
+        "Print at 100 % (actual size, no fit to page) and measure the bars below before use. "
         "Lay each dashed line over the same line of the strip before.",
         3,
     )
