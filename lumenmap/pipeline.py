@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.white import join_white, split_white
 from lumenmap.controller.frames import FrameWriter, sidecar
 from lumenmap.core.errors import InputError
@@ -170,10 +171,11 @@ def _channels(limiter: Limiter, light: Light) -> Light:
 
 def check(work: Loaded, *, progress: Progress | None = None) -> dict[str, Any]:
     """Run the whole show and write nothing; return the report."""
-    tally = Tally(work.budgets, work.show.fps)
+    tally, watch = Tally(work.budgets, work.show.fps), _watch(work)
     for got in limited(work, progress=progress):
         tally.add(got)
-    return _report(work, tally)
+        watch.add(join_white(_seen(got.codes)))
+    return _report(work, tally, watch)
 
 
 def export(work: Loaded, folder: Path | str, *, progress: Progress | None = None) -> dict[str, Any]:
@@ -234,11 +236,12 @@ def _export(
     sampler: _Sampler,
     progress: Progress | None,
 ) -> dict[str, Any]:
-    tally = Tally(work.budgets, work.show.fps)
+    tally, watch = Tally(work.budgets, work.show.fps), _watch(work)
     writer = FrameWriter(files.path("frames.rgb"), work.pixels)
     try:
         for got in limited(work, progress=progress):
             tally.add(got)
+            watch.add(join_white(_seen(got.codes)))
             writer.write(got.codes)
             sampler.add(got.codes)
     finally:
@@ -248,7 +251,7 @@ def _export(
         rows=tally.figures(),
     )  # fmt: skip
     report = {
-        **_report(work, tally),
+        **_report(work, tally, watch),
         "sha256": writer.sha256,
         "energy": proof.report()["energy"],
     }
@@ -264,7 +267,17 @@ def _export(
     return report
 
 
-def _report(work: Loaded, tally: Tally) -> dict[str, Any]:
+def _watch(work: Loaded) -> FlashWatch:
+    """Watch the house as a whole and each edge for flashes."""
+    pixels = work.pixels
+    edges = {
+        name: np.flatnonzero((pixels.edge == i) & pixels.lit)
+        for i, name in enumerate(pixels.edge_names)
+    }
+    return FlashWatch(work.show.fps, {"the whole house": np.flatnonzero(pixels.lit), **edges})
+
+
+def _report(work: Loaded, tally: Tally, watch: FlashWatch) -> dict[str, Any]:
     """Say what a show is and what it drew; units as in `Tally.report`."""
     return {
         "show": work.show.name,
@@ -276,6 +289,7 @@ def _report(work: Loaded, tally: Tally) -> dict[str, Any]:
         "pixel_kind": work.pixels.kind.name,
         **tally.report(),
         "seam": seam(work.plan).report(),
+        "flashing": [f.report() for f in watch.findings()],
         "refresh": [p.report() for p in refresh_problems(work.pixels, work.show.fps)],
     }
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+#: Flashes that are named; the report holds the rest.
+_FLASHES = 5
+
 
 def summary(report: dict[str, Any]) -> list[str]:
     """Return the lines of a show's short report: what it is, what it draws, what is wrong."""
@@ -14,7 +17,18 @@ def summary(report: dict[str, Any]) -> list[str]:
     lines += [_budget(b) for b in _telling(report["budgets"])]
     lines.append(_capped(report))
     lines += [refresh(p) for p in report["refresh"]]
+    lines += _flashing(report["flashing"])
     return lines
+
+
+def _flashing(found: list[dict[str, Any]]) -> list[str]:
+    """Say where more than three flashes a second were counted, and what that means."""
+    from lumenmap.codes.flashing import ADVICE
+
+    shown = [f"  FLASHING: {f['message']}" for f in found[:_FLASHES]]
+    if len(found) > _FLASHES:
+        shown.append(f"  FLASHING: and {len(found) - _FLASHES} more; see the report")
+    return [*shown, f"  {ADVICE}"] if found else []
 
 
 def _telling(budgets: list[dict[str, Any]]) -> list[dict[str, Any]]:
