@@ -16,6 +16,7 @@ from lumenmap.sheets.joints import wiring_sheet
 from lumenmap.sheets.program import settings
 from lumenmap.sheets.rails import Placed, rails
 from lumenmap.sheets.stock import Bar, cut
+from lumenmap.sheets.tape import inches
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,11 +82,12 @@ def _machine(scene: Scene, placed: list[Placed]) -> list[Part]:
     rows = []
     for kind, same in alike(placed).items():
         for i, part in enumerate(settings(same[0].pattern, drill), 1):
-            unit = drill.units
-            scale = 25.4 if unit == "in" else 1.0
-            rows.append((
-                kind, str(i), f"{float(part.stop) * 1000 / scale:.4g} {unit} left of zero",
-                f"{part.holes[0][0] + 1} to {part.holes[-1][0] + 1}",
-            ))  # fmt: skip
+            stop = (
+                f"{inches(part.stop, 16)} in"
+                if drill.units == "in"
+                else f"{float(part.stop * 1000):.0f} mm"
+            )
+            where = f"{stop} left of zero" if part.stop else "at zero"
+            rows.append((kind, str(i), where, f"{part.holes[0][0] + 1} to {part.holes[-1][0] + 1}"))
     parts.append(Table("settings", ("rail", "setting", "stop", "holes"), tuple(rows)))
     return parts

@@ -84,8 +84,7 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
     rows = tuple(
         (
             str(r.number), r.kind, r.edge, show_length(r.start, unit),
-            show_length(r.start + r.pattern.length, unit), f"{r.line} {r.first} to {r.last}"
-            if r.first is not None and r.last is not None else "not lit from end to end",
+            show_length(r.start + r.pattern.length, unit), f"{r.line} {r.first} to {r.last}",
         )
         for r in placed
     )  # fmt: skip
@@ -114,15 +113,16 @@ def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
             "material, coldest and warmest in [rail] and the gap is worked out."
         )
         return
-    w, material = house.warmth, rail_material(house.warmth.material)
+    unit, w = house.unit, house.warmth
+    material = rail_material(w.material)
+    cold, warm, fitted = (_degrees(t, unit) for t in (w.coldest, w.warmest, w.fitted_at))
     longest = max((r.pattern.length for r in placed), default=house.rail.length)
     grows = growth(material, float(longest), w.coldest, w.warmest)
     text = (
-        f"Leave {decimal(gap, house.unit)} at each joint: hung at {w.fitted_at:.0f} °C, rails of "
-        f"{material.name} then just touch at {w.warmest:.0f} °C. From {w.coldest:.0f} °C to "
-        f"{w.warmest:.0f} °C the longest rail, {show_length(longest, house.unit)}, grows "
-        f"{decimal(Fraction(grows), house.unit)}. Fix each rail at one point and let it slide at "
-        f"the others. Source: {material.source}."
+        f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} then "
+        f"just touch at {warm}. From {cold} to {warm} the longest rail, "
+        f"{show_length(longest, unit)}, grows {decimal(Fraction(grows), unit)}. Fix each rail at "
+        f"one point and let it slide at the others. Source: {material.source}."
     )
     if grows > MOST_GROWTH:
         text += (
@@ -130,3 +130,8 @@ def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
             "fitting in conduit: don't glue rails together."
         )
     yield Text(text)
+
+
+def _degrees(celsius: float, unit: str) -> str:
+    """Write a temperature on the scale that goes with the unit of measure."""
+    return f"{celsius * 1.8 + 32:.0f} °F" if unit in ("ft", "in") else f"{celsius:.0f} °C"

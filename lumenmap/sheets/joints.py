@@ -86,8 +86,6 @@ def _enters(walk: Walk, leg: Leg, placed: list[Placed]) -> str:
 
 
 def _pixels(rail: Placed) -> range:
-    if rail.first is None or rail.last is None:
-        return range(0)
     low, high = sorted((rail.first, rail.last))
     return range(low, high + 1)
 
@@ -121,9 +119,9 @@ def _feeds(house: House, pixels: PixelMap) -> Iterator[Part]:
         span = spans[feed.line]
         place = place_on(feed.at, span, unit, f'feed "{feed.name}"')
         along = pixels.along_line[span.slice]
-        near = int(np.abs(along - place).argmin())
-        edge = pixels.edge[span.first + near]
-        where = pixels.edge_names[edge] if edge >= 0 else "a spare"
+        hung = np.flatnonzero(pixels.edge[span.slice] >= 0)  # spares hang nowhere
+        near = int(hung[np.abs(along[hung] - place).argmin()])
+        where = pixels.edge_names[pixels.edge[span.first + near]]
         colour = BLADES.get(feed.fuse or 0.0)
         fuse = (
             "none" if feed.fuse is None else f"{feed.fuse:g} A" + (f" ({colour})" if colour else "")

@@ -83,7 +83,7 @@ def _lines(kind: str, pattern: Pattern, drill: Drill, house: str) -> Iterator[st
     yield "G90 G94 G17 G40 G49"
     for number, part in enumerate(parts, 1):
         yield _comment(
-            f"setting {number} of {len(parts)}: datum end against a stop at X -{say(part.stop)}"
+            f"setting {number} of {len(parts)}: datum end on a stop at X{say(-part.stop)}"
         )
         yield f"G0 Z{say(drill.retract)}"
         if number > 1:

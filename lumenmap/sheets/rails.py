@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.pixels.lay import Laid, Piece
+from lumenmap.house.model import Rail
+from lumenmap.pixels.lay import Piece
 from lumenmap.pixels.walk import Walk
 
 #: A shorter rail can't be held by two clips (m): common practice, no source.
@@ -45,8 +46,8 @@ class Placed:
     edge, start
         Where it hangs: its datum end is ``start`` m along the edge (exact).
     line, first, last
-        The numbers on the line of its pixels at the datum and at the far end; None where no line
-        lights it.
+        The line of its pixel at the datum, and the numbers on their lines of that one and of the
+        one at the far end.
     """
 
     number: int
@@ -55,8 +56,8 @@ class Placed:
     edge: str
     start: Fraction
     line: str
-    first: int | None
-    last: int | None
+    first: int
+    last: int
 
 
 def letter(index: int) -> str:
@@ -69,55 +70,65 @@ def letter(index: int) -> str:
     return name
 
 
-def split(piece: Piece, laid: Laid) -> Iterator[tuple[Fraction, Pattern, int]]:
-    """Cut a piece of an edge into rails.
+def split(
+    piece: Piece, rail: Rail, first: int, last: int
+) -> Iterator[tuple[Fraction, Pattern, int]]:
+    """Cut the rails that carry holes ``first`` to ``last`` of a piece.
 
     Yields where each starts (m from the piece's start), its pattern, and the number of its first
     hole in the piece. A rail before a joint holds a whole number of spacings, less its share of
     the gap, so that the spacing runs on across the joint.
     """
-    holes, rail = piece.holes, laid.rail
-    if not holes.count:
-        return
+    holes = piece.holes
     whole = math.floor(rail.length / holes.spacing)
     least = min(whole - 1, math.ceil(SHORTEST / holes.spacing))
-    done, here = 0, holes.start
-    while done < holes.count:
-        left = holes.count - done
-        last = holes.lead + (left - 1) * holes.spacing + holes.tail <= rail.length
+    end = last + 1
+    # At the piece's own ends the rail may run on; elsewhere it ends where the next would begin.
+    tail = holes.tail if end == holes.count else min(holes.lead, holes.spacing - holes.lead)
+    here, hole = holes[first] - holes.lead, first
+    while hole < end:
+        left = end - hole
+        final = holes.lead + (left - 1) * holes.spacing + tail <= rail.length
         # A rail too short for two clips takes some holes from the one before it.
-        count = left if last else min(whole, max(left - least, 1))
-        before = rail.gap / 2 if done else Fraction(0)
-        after = Fraction(0) if last else rail.gap / 2
-        stop = holes.stop if last else here + count * holes.spacing
+        count = left if final else min(whole, max(left - least, 1))
+        stop = holes[last] + tail if final else here + count * holes.spacing
+        before = rail.gap / 2 if hole > first else Fraction(0)
+        after = Fraction(0) if final else rail.gap / 2
         start = here + before
-        yield (
-            start,
-            Pattern(stop - after - start, holes[done] - start, holes.spacing, count),
-            done,
-        )
-        done, here = done + count, stop
+        yield start, Pattern(stop - after - start, holes[hole] - start, holes.spacing, count), hole
+        hole, here = hole + count, stop
 
 
 def rails(walks: list[Walk]) -> list[Placed]:
-    """Return every rail of the house, in the order the lines come to them."""
+    """Return the rails under every lit stretch, in the order the lines come to the edges."""
     numbers = _numbers(walks)
     kinds: dict[Pattern, str] = {}
     found: list[Placed] = []
     for name, laid in walks[0].laid.items():
-        hole = 0
+        before = 0
         for piece in laid.pieces:
-            for start, pattern, done in split(piece, laid):
-                kind = kinds.setdefault(pattern, letter(len(kinds)))
-                at = hole + done
-                line, first = numbers.get((name, at), ("", None))
-                other, last = numbers.get((name, at + pattern.count - 1), ("", None))
-                found.append(
-                    Placed(len(found) + 1, kind, pattern, name, piece.start + start,
-                           line or other, first, last)
-                )  # fmt: skip
-            hole += piece.holes.count
+            own = range(before, before + piece.holes.count)
+            for low, high in _stretches([k - before for k in own if (name, k) in numbers]):
+                for start, pattern, hole in split(piece, laid.rail, low, high):
+                    line, first = numbers[(name, before + hole)]
+                    _, last = numbers[(name, before + hole + pattern.count - 1)]
+                    found.append(
+                        Placed(len(found) + 1, kinds.setdefault(pattern, letter(len(kinds))),
+                               pattern, name, piece.start + start, line, first, last)
+                    )  # fmt: skip
+            before += piece.holes.count
     return found
+
+
+def _stretches(lit: list[int]) -> list[tuple[int, int]]:
+    """Return the first and last of each unbroken stretch of numbers."""
+    runs: list[tuple[int, int]] = []
+    for k in lit:
+        if runs and k == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], k)
+        else:
+            runs.append((k, k))
+    return runs
 
 
 def _numbers(walks: list[Walk]) -> dict[tuple[str, int], tuple[str, int]]:
