@@ -1,5 +1,6 @@
 """Small houses and pixel maps made in memory for the power tests."""
 
+import itertools
 from fractions import Fraction
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import pytest
 from lumenmap.house.model import Feed, House, Line, Rail, Supply
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.power.circuit import Circuit
+from lumenmap.power.network import Network
 
 
 def make_map(counts=(50, 30), *, kind="ws2811-12v", spacing=0.0762, **measured):
@@ -38,6 +41,39 @@ def make_house(pixelmap, supplies, feeds):
         pixelmap.kind, tuple(Line(s.name, (), s.universe, s.order) for s in pixelmap.lines),
         tuple(Supply(*s) for s in supplies), tuple(Feed(*f) for f in feeds),
     )  # fmt: skip
+
+
+@pytest.fixture
+def string():
+    """Make a network of one line: see `make_string`."""
+    return make_string
+
+
+def make_string(n, loop_ohms, *, feeds=("start",), volts=5.0, first=0.5, lead=0.0, segments=None):
+    """n pixels on a pair of conductors of ``loop_ohms`` in all, equally spaced.
+
+    ``first``: the first pixel's place in pitches from the start (the last is as far from the end).
+    """
+    c = Circuit()
+    plus, minus = c.source(volts)
+    if lead:
+        a, b = c.node(), c.node()
+        c.resistor(plus, a, lead / 2)
+        c.resistor(b, minus, lead / 2)
+        plus, minus = a, b
+    pitch = loop_ohms / (segments or n) / 2
+    pairs = [(c.node(), c.node()) for _ in range(n)]
+    for (p, q), (r, s) in itertools.pairwise(pairs):
+        c.resistor(p, r, pitch)
+        c.resistor(s, q, pitch)
+    for p, q in pairs:
+        c.load(p, q)
+    for where in feeds:
+        p, q = pairs[{"start": 0, "end": -1}.get(where, where)]
+        ohms = pitch * first
+        c.resistor(plus, p, ohms)
+        c.resistor(q, minus, ohms)
+    return Network(c)
 
 
 @pytest.fixture

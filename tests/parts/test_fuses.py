@@ -1,0 +1,91 @@
+"""Ampacity tables, blade fuses and the 125 % rule against published figures."""
+
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.parts.ampacity import AMPACITY, ampacity
+from lumenmap.parts.fuses import (
+    BLADES,
+    class_2_amps,
+    fuse_for,
+    largest_fuse,
+    load_of,
+    pixels_on_fuse,
+)
+from lumenmap.parts.wires import wire
+
+
+def test_ampacity_rows_are_the_published_ones(table):
+    rows = table("ampacity")
+    for name in rows[0].keys() - {"awg"}:
+        there = {int(r["awg"]): float(r[name]) for r in rows if r[name]}
+        assert AMPACITY[name].amps == there, name
+
+
+def test_the_planner_takes_the_smaller_of_two_tables():
+    """Common practice, no source: the smaller of fixture wire and small-conductor fuse."""
+    fixture, fuse = AMPACITY["fixture-wire"].amps, AMPACITY["small-conductor-fuse"].amps
+    for gauge in (18, 16, 14, 12, 10):
+        assert AMPACITY["planner"].amps[gauge] == min(fixture[gauge], fuse[gauge])
+
+
+def test_700_circular_mils_an_ampere():
+    """The handbook's rule computed from the gauge's own area [K], within its rounding."""
+    for gauge, amps in AMPACITY["700-circular-mils"].amps.items():
+        mils = wire(f"{gauge} AWG").area / 25.4**2 * 1e6 * 4 / 3.141592653589793
+        assert amps == pytest.approx(mils / 700, rel=0.03)  # two digits are printed
+
+
+def test_a_size_between_rows_takes_the_thinner_row():
+    assert ampacity(wire("15 AWG")) == 8
+    assert ampacity(wire("1.5 mm2")) == 8  # between 16 and 15 AWG
+    assert ampacity(wire("0.75 mm2")) == 3  # a little less copper than 18 AWG
+
+
+def test_what_a_table_does_not_say_is_refused():
+    with pytest.raises(InputError, match="says nothing of 20 AWG; its thinnest wire is 18 AWG"):
+        ampacity(wire("20 AWG"), "fixture-wire")
+    with pytest.raises(InputError, match='no ampacity table "plannr"; did you mean "planner"'):
+        ampacity(wire("20 AWG"), "plannr")
+
+
+def test_blades_are_the_standard_ones(table):
+    assert {float(r["amps"]): r["colour"] for r in table("blades")} == BLADES
+
+
+@pytest.mark.parametrize(
+    ("pixels", "fuse", "gauge", "protects"),
+    # 60 mA a pixel [P: strip product data]; the 125 % rule of NEC 210.20(A) [P]; worked [K].
+    [(50, 4, 18, True), (100, 7.5, 18, False), (100, 7.5, 16, True)],
+)
+def test_worked_examples_of_choosing_a_fuse(pixels, fuse, gauge, protects):
+    assert fuse_for(pixels * 0.060) == fuse
+    assert (fuse <= ampacity(wire(f"{gauge} AWG"))) is protects
+
+
+def test_worked_pixels_per_fuse():
+    """At 60 mA and 80 % [K]."""
+    worked = {5: 66, 7.5: 100, 10: 133, 15: 200, 20: 266, 30: 400}
+    assert {a: pixels_on_fuse(a, 0.060) for a in worked} == worked
+
+
+def test_the_largest_fuse_that_protects():
+    assert largest_fuse(6) == 5
+    assert largest_fuse(0.9) is None
+    assert fuse_for(33) is None
+    assert load_of(7.5) == 6
+
+
+def test_class_2_limits():
+    """NEC chapter 9 table 11 [M for d.c.]: 5 V and 12 V give 5 A, 24 V gives 4.17 A."""
+    assert class_2_amps(5) == class_2_amps(12) == 5
+    assert class_2_amps(24) == pytest.approx(4.17, abs=0.005)
+    assert class_2_amps(48) is None
+    assert int(class_2_amps(5) / 0.060) == 83  # worked [K]
+
+
+def test_worked_heat_derating():
+    """12 AWG, 75 °C column, 45 °C soffit: 25 x 0.82 = 20.5 A [K, NEC 310.15(B)(1)(1) P]."""
+    from lumenmap.parts.ampacity import HEAT
+
+    assert ampacity(wire("12 AWG"), "building-75C") * HEAT[41, 45][1] == pytest.approx(20.5)

@@ -1,0 +1,82 @@
+"""Wire sizes and resistances against published tables, within their rounding."""
+
+import math
+
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.parts.wires import awg_diameter, wire
+
+FOOT = 0.3048
+
+
+def rounding(text: str) -> float:
+    """Half a unit of the last digit printed."""
+    decimals = len(text.partition(".")[2])
+    return 0.5 * 10**-decimals * 1.0001
+
+
+def test_gauges_match_the_published_table_within_its_rounding(table):
+    for row in table("awg"):
+        size = wire(f"{row['awg']} AWG")
+        near = {
+            "diameter_in": awg_diameter(int(row["awg"])) / 25.4,
+            "area_mm2": size.area,
+            "ohm_per_km_20c": size.ohms(1000),
+        }
+        for key, value in near.items():
+            assert abs(value - float(row[key])) <= rounding(row[key]), (row["awg"], key)
+        # The handbook rounds its own diameters before it computes: a tenth of a percent.
+        assert size.ohms(1000 * FOOT) == pytest.approx(float(row["ohm_per_kft_20c"]), rel=1e-3)
+        # Table 8 rounds to three digits and starts from its own 20 °C figures.
+        hot = float(row["ohm_per_kft_75c_solid"])
+        assert size.ohms(1000 * FOOT, 75) == pytest.approx(hot, rel=5e-3)
+
+
+def test_astm_end_points():
+    """ASTM B258 [P]: 0000 is 0.4600 in and 36 is 0.0050 in; one step is the 39th root of 92."""
+    assert awg_diameter(-3) / 25.4 == pytest.approx(0.46, abs=1e-12)
+    assert awg_diameter(36) / 25.4 == pytest.approx(0.005, abs=1e-15)
+    assert awg_diameter(15) / awg_diameter(16) == pytest.approx(1.1229322, abs=5e-8)
+
+
+@pytest.mark.parametrize(
+    ("gauge", "celsius", "ohm_per_kft"),
+    [(16, 20, 4.016), (18, 75, 7.765), (16, 50, 4.4895), (16, -10, 3.5425)],
+)
+def test_worked_examples_of_temperature(gauge, celsius, ohm_per_kft):
+    """R(T) = R20 (1 + 0.00393 (T - 20)) [P: NBS Handbook 100]; examples recomputed [K]."""
+    got = wire(f"{gauge} AWG").ohms(1000 * FOOT, celsius)
+    assert got == pytest.approx(ohm_per_kft, rel=2e-4)
+
+
+def test_iec_sizes_are_the_standard_rows(table):
+    for row in table("iec60228"):
+        for make in ("flexible", "flexible tinned", "solid"):
+            size = wire(f"{row['mm2']} mm2 {make}")
+            assert size.ohms(1000) == float(row[make])
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [("14 AWG", "14 AWG"), ("#16 awg", "16 AWG"), ("AWG 18", "18 AWG"), ("12ga", "12 AWG"),
+     ("1.5 mm2", "1.5 mm2"), ("2.5mm²", "2.5 mm2"), ("0.75 mm2 solid", "0.75 mm2 solid")],
+)  # fmt: skip
+def test_spellings(text, name):
+    assert wire(text).name == name
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [("14", "no wire size"), ("", "no wire size"), ("99 AWG", "not among 4 AWG to 30 AWG"),
+     ("3 mm2", "no wire size"), ("1.5 mm2 soild", 'did you mean "solid"'),
+     ("thick" * 50, "no wire size"), ("nan mm2", "no wire size")],
+)  # fmt: skip
+def test_what_is_no_wire_is_refused(text, says):
+    with pytest.raises(InputError, match=says):
+        wire(text)
+
+
+def test_a_thicker_gauge_has_less_resistance():
+    sizes = [wire(f"{n} AWG").ohms(1) for n in range(4, 31)]
+    assert sizes == sorted(sizes) and all(math.isfinite(s) for s in sizes)
