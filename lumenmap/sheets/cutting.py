@@ -119,8 +119,8 @@ def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
     longest = max((r.pattern.length for r in placed), default=house.rail.length)
     grows = growth(material, float(longest), w.coldest, w.warmest)
     text = (
-        f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} then "
-        f"just touch at {warm}. From {cold} to {warm} the longest rail, "
+        f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} "
+        f"then just touch at {warm}. From {cold} to {warm} the longest rail, "
         f"{show_length(longest, unit)}, grows {decimal(Fraction(grows), unit)}. Fix each rail at "
         f"one point and let it slide at the others. Source: {material.source}."
     )

@@ -75,10 +75,10 @@ def _lines(kind: str, pattern: Pattern, drill: Drill, house: str) -> Iterator[st
     parts = settings(pattern, drill)
     yield "%"
     yield _comment(f"{house}: rail {kind}, {pattern.count} holes, {len(parts)} settings")
-    yield _comment(
-        f"X0 on the stop's face, Y0 on the rail's middle, Z0 on its top; lengths in {unit}"
-    )
-    yield _comment("check the first setting in the air; wear eye protection; clamp the rail")
+    name = {"in": "inches", "mm": "millimetres"}[unit]
+    yield _comment(f"{name}: X0 where the datum end stands in setting 1")
+    yield _comment("Y0 on the rail's middle, Z0 on its top")
+    yield _comment("try each setting in the air first, wear eye protection, clamp the rail")
     yield "G20" if unit == "in" else "G21"
     yield "G90 G94 G17 G40 G49"
     for number, part in enumerate(parts, 1):
@@ -94,7 +94,7 @@ def _lines(kind: str, pattern: Pattern, drill: Drill, house: str) -> Iterator[st
         for i, (hole, place) in enumerate(part.holes):
             x = say(place - part.stop)
             if i:
-                yield f"X{x}"
+                yield f"G81 X{x}"
             else:
                 yield (f"G99 G81 X{x} Y{say(Fraction(0))} Z-{say(drill.depth)} "
                        f"R{say(drill.retract)} F{say(drill.feed)}")  # fmt: skip
@@ -108,6 +108,6 @@ def _lines(kind: str, pattern: Pattern, drill: Drill, house: str) -> Iterator[st
 
 
 def _comment(text: str) -> str:
-    """Write a comment that any reader takes: plain letters, no brackets inside."""
+    """Write a comment that any reader takes: plain letters, no brackets or semicolons inside."""
     plain = text.encode("ascii", "replace").decode()
-    return "(" + plain.replace("(", "[").replace(")", "]") + ")"
+    return "(" + plain.translate(str.maketrans("()[];%", "      ")) + ")"
