@@ -1,0 +1,151 @@
+"""Roof geometry against published factors and independent geometry libraries."""
+
+import csv
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+import trimesh
+
+from lumenmap.house.model import Mass
+from lumenmap.house.roofs import roof
+from lumenmap.house.walls import boards, posts, walls
+
+FOOT = 0.3048
+TABLE = Path(__file__).parents[1] / "tables" / "roof_factors.csv"
+ROWS = list(csv.DictReader(TABLE.read_text().splitlines()[1:]))
+
+
+def mass(roof="gable", width=30.0, depth=20.0, slope=0.5, overhang=0.0, **more):
+    return Mass("m", roof, width, depth, 9.0, slope, overhang, (0.0, 0.0), 0.0, 0.0, **more)
+
+
+def length(rim):
+    return float(np.linalg.norm(rim.points[1] - rim.points[0]))
+
+
+def angle(rim):
+    way = rim.points[1] - rim.points[0]
+    return math.degrees(math.atan2(abs(way[2]), math.hypot(way[0], way[1])))
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda r: f"{r['rise']}/12")
+@pytest.mark.parametrize("overhang", [0.0, 1.5])
+def test_slope_and_hip_factors_are_the_published_ones(row, overhang):
+    """Slope and hip factors and angles by rise in 12 (published multiplier pages [P]; values [K])."""
+    slope = int(row["rise"]) / 12
+    run = 15 + overhang
+    rake = roof(mass(slope=slope, overhang=overhang)).edges["rake-left"]
+    assert length(rake) / run == pytest.approx(float(row["slope"]), abs=6e-5)
+    assert angle(rake) == pytest.approx(float(row["angle"]), abs=6e-3)
+    hip = roof(mass("hip", width=30, depth=50, slope=slope, overhang=overhang)).edges["hip-front-left"]
+    assert length(hip) / run == pytest.approx(float(row["hip"]), abs=6e-5)
+    assert angle(hip) == pytest.approx(float(row["hip_angle"]), abs=6e-3)
+
+
+def test_worked_rake_rafter_and_hip():
+    """30 ft wide at 6/12: rakes of 16.77 ft; 8/12, run 12 ft: rafter 14.42, hip 18.76 ft [K]."""
+    assert length(roof(mass(slope=6 / 12)).edges["rake-right"]) == pytest.approx(16.77, abs=5e-3)
+    assert length(roof(mass(width=24, slope=8 / 12)).edges["rake-left"]) == pytest.approx(14.42, abs=5e-3)
+    hip = roof(mass("hip", width=24, depth=40, slope=8 / 12)).edges["hip-back-right"]
+    assert length(hip) == pytest.approx(18.76, abs=5e-3)
+
+
+SHAPES = [
+    mass(), mass(ridge="across"), mass(overhang=1.2), mass("hip", 30, 20, overhang=1.0),
+    mass("hip", 20, 30, overhang=1.0), mass("hip", 20, 20), mass("flat", overhang=0.5),
+    *(mass("shed", overhang=0.7, high=side) for side in ("front", "right", "back", "left")),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+def test_roof_planes_cover_the_rim_exactly_once(m):
+    """By shapely: planes seen from above tile the rectangle of the rim, with no overlap."""
+    shape = roof(m)
+    planes = [c for kind, c in shape.faces.values() if kind == "roof"]
+    flat = [shapely.Polygon(p[:, :2]) for p in planes]
+    o = m.overhang
+    rim = shapely.box(-o, -o, m.width + o, m.depth + o)
+    assert shapely.union_all(flat).symmetric_difference(rim).area == pytest.approx(0, abs=1e-9)
+    assert sum(p.area for p in flat) == pytest.approx(rim.area)
+    for p in planes:  # flat, and turned to the sky
+        normal = np.cross(p[1] - p[0], p[2] - p[0])
+        assert normal[2] > 0
+        assert np.abs((p - p[0]) @ (normal / np.linalg.norm(normal))).max() < 1e-9
+        # true area is the flat one times the slope factor
+        true = trimesh.Trimesh(p, [[0, i, i + 1] for i in range(1, len(p) - 1)], process=False).area
+        slope = 0 if m.roof == "flat" else m.slope
+        assert true == pytest.approx(shapely.Polygon(p[:, :2]).area * math.hypot(1, slope))
+
+
+@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
+    """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
+    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": 0.0})
+    shape = roof(bare)
+    walls(shape)
+    w, d = m.width, m.depth
+    floor = np.array([[0, 0, 0], [0, d, 0], [w, d, 0], [w, 0, 0]], float)
+    faces = [c for kind, c in shape.faces.values() if kind in ("wall", "roof")] + [floor]
+    points, triangles = [], []
+    for c in faces:
+        start = len(points)
+        points += list(c)
+        triangles += [[start, start + i, start + i + 1] for i in range(1, len(c) - 1)]
+    solid = trimesh.Trimesh(points, triangles)
+    solid.merge_vertices()
+    assert solid.is_watertight and solid.is_winding_consistent
+    s = 0 if m.roof == "flat" else m.slope
+    low, high = min(w, d), max(w, d)
+    over = {
+        "flat": 0,
+        "shed": s * (d if m.high in ("front", "back") else w) / 2 * w * d,
+        "gable": s * (w if m.ridge == "away" else d) / 4 * w * d,
+        # a hip roof: prism of the ridge's length, and a pyramid of the two ends put together
+        "hip": s * low / 2 * (low * (high - low) / 2 + low * low / 3),
+    }[m.roof]
+    assert solid.volume == pytest.approx(9 * w * d + over)
+
+
+@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+def test_the_rim_runs_round_counter_clockwise_without_a_break(m):
+    shape = roof(m)
+    rims = [r for r in shape.edges.values() if r.below]
+    loop, here = [], rims[0].points[0]
+    for _ in rims:
+        step = next(r for r in rims if np.allclose(r.points[0], here))
+        loop.append(here[:2])
+        here = step.points[1]
+    assert np.allclose(here, rims[0].points[0])
+    assert shapely.LinearRing(loop).is_ccw
+    for r in rims:  # facing outward: to the right of the way
+        way = r.points[1] - r.points[0]
+        assert way[0] * r.facing[1] - way[1] * r.facing[0] < 0
+
+
+def test_front_edges_run_left_to_right_as_seen_from_the_street():
+    for m in SHAPES:
+        for r in roof(m).edges.values():
+            if r.below and r.facing[1] < -0.9:
+                assert r.points[1][0] > r.points[0][0]
+
+
+def test_eave_height_is_that_of_the_edge_and_the_wall_stands_higher():
+    """The tape measures the roof's lower edge; with an overhang the wall's top is above it."""
+    shape = roof(mass(overhang=1.5, slope=0.5))
+    walls(shape)
+    assert shape.edges["eave-left"].points[:, 2] == pytest.approx(9)
+    assert shape.faces["wall-left"][1][:, 2].max() == pytest.approx(9 + 0.75)
+
+
+def test_boards_hang_from_the_rim_and_posts_hold_an_open_roof():
+    shape = roof(mass("shed", overhang=0.5))
+    boards(shape)
+    posts(shape)
+    kinds = [kind for kind, _ in shape.faces.values()]
+    assert kinds.count("soffit") == 1 and "wall" not in kinds
+    assert sum(n.startswith("post-") for n in shape.edges) == 4
+    top = shape.corners["post-back-left-top"][2]
+    assert top > shape.corners["post-front-left-top"][2]

@@ -1,0 +1,52 @@
+"""A small house file as text, to be edited by each test: a fixture that conftest files import."""
+
+import pytest
+
+from lumenmap.house.load import load_house
+
+HOUSE = """
+[house]
+name = "Test House"
+unit = "ft"
+
+[[mass]]
+name = "main"
+roof = "gable"
+width = 24
+depth = 30
+eave = 9
+slope = "8/12"
+overhang = 1
+
+[rail]
+length = "8 ft"
+hole_spacing = "3 in"
+
+[pixel]
+kind = "ws2811-12v"
+
+[[line]]
+name = "front"
+path = ["main/rake-left", "main/rake-right"]
+
+[[supply]]
+name = "garage"
+volts = 12
+amps = 5
+"""
+
+
+@pytest.fixture
+def load(tmp_path):
+    """Load the small house with text replaced and added."""
+
+    def made(*edits, add=""):
+        text = HOUSE
+        for old, new in edits:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        file = tmp_path / "house.toml"
+        file.write_text(text + add)
+        return load_house(file)
+
+    return made
