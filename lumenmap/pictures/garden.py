@@ -48,7 +48,7 @@ def garden(house: House, look: Look) -> list[Surface]:
         made += _trees(low, high)
         made += _shrubs(house, [d.corners.mean(0) for d in doors])
     if look.street_lamp:
-        made += street_lamp(low, lit=look.time != "day")
+        made += street_lamp(low, high, lit=look.time != "day")
     made.append(_level("ground", low[0] - 400, low[1] - 400, high[0] + 400, high[1] + 400, 0, LAWN))
     return [s for s in made if s is not None]
 
@@ -147,14 +147,14 @@ def _round(x: float, y: float, size: float) -> Surface | None:
     return flat("shrub", outline, SHRUB, "shrub")
 
 
-def lantern_place(low: F) -> tuple[float, float, float]:
-    """Return where the street lamp's lantern hangs: by the kerb, clear of the house."""
-    return float(low[0]) - 1.5, float(low[1]) - YARD + 0.6, 4.4
+def lantern_place(low: F, high: F) -> tuple[float, float, float]:
+    """Return where the street lamp's lantern hangs: to the right of the house."""
+    return float(high[0]) + 0.9, float(low[1]) + 0.6, 3.4
 
 
-def street_lamp(low: F, *, lit: bool) -> list[Surface]:
+def street_lamp(low: F, high: F, *, lit: bool) -> list[Surface]:
     """Return a post with a lantern."""
-    x, y, z = lantern_place(low)
+    x, y, z = lantern_place(low, high)
     post = box("post", (x - 0.05, y - 0.05, 0), (x + 0.05, y + 0.05, z - 0.35), STEEL)
     cap = box("post", (x - 0.18, y - 0.18, z + 0.05), (x + 0.18, y + 0.18, z + 0.14), STEEL)
     glow = LANTERN if lit else BLACK

@@ -20,7 +20,8 @@ from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.palette_fit import Palette
+from lumenmap.pictures.nearest import Nearest
+from lumenmap.pictures.palette_fit import fit_palette
 
 Frame = NDArray[np.uint8]
 
@@ -49,6 +50,7 @@ def delays(fps: float) -> Iterator[int]:
 def write_gif(
     path: Path | str, frames: Iterable[Frame], fps: float, *,
     loop: int = 0, palette_from: NDArray[np.uint8] | None = None,
+    dither: bool = False,
 ) -> int:  # fmt: skip
     """Write (H, W, 3) uint8 frames as they come; return how many came.
 
@@ -60,6 +62,8 @@ def write_gif(
         Times to play; 0 for ever.
     palette_from
         (K, H, W, 3) frames to fit the palette to; by default the first ones.
+    dither
+        Mix neighbouring colours by a pattern that stands still where the picture does.
 
     Raises
     ------
@@ -72,16 +76,18 @@ def write_gif(
     head = list(itertools.islice(stream, FIRST))
     if not head:
         raise InputError("there are no frames to write", file=path)
-    palette = Palette(np.stack(head) if palette_from is None else palette_from, SAME)
+    samples = head[::3] if palette_from is None else list(palette_from)
+    palette = fit_palette(samples, SAME)
+    mapped = Nearest(palette, dither=dither)
     count = 0
     with whole_file(path) as beside, beside.open("wb") as out:
         height, width = head[0].shape[:2]
-        out.write(_header(width, height, palette.colours, loop))
+        out.write(_header(width, height, palette, loop))
         before: Frame | None = None
         held, wait = b"", 0
         for frame, delay in zip(itertools.chain(head, stream), delays(fps), strict=False):
             count += 1
-            now = palette.indices(frame)
+            now = mapped.frame(frame)
             box = _changed(before, now)
             if box is None and wait + delay > LONGEST:
                 box = slice(0, 1), slice(0, 1)

@@ -20,7 +20,9 @@ F32 = NDArray[np.float32]
 STEP_PX = 4.5
 STEP_M = (0.05, 0.5)
 #: Places further from all lamps than this are left dark (m).
-REACH = 9.0
+REACH = 11.0
+#: The last of it fades out over this much (m).
+FADE = 4.0
 #: Radiance per irradiance of a white Lambertian face is 1/π.
 LAMBERT = 1 / np.pi
 #: Small parts would each cost mesh nodes of their own; they take the light of their middle.
@@ -99,7 +101,8 @@ def mesh(
         laid = grid(surface, step)
         nodes, where, share = _bilinear(laid.flat(there[close]))
         element = seen.element[rows][close]
-        factor = (seen.weight[rows] * detail[rows])[close]
+        over = np.maximum(np.maximum(low - there[close], there[close] - high).max(1) + FADE, 0)
+        factor = (seen.weight[rows] * detail[rows])[close] * np.maximum(1 - over / FADE, 0)
         parts.append((np.tile(element, 4), where + count, share * np.tile(factor, 4)))
         points.append(laid.solid(nodes))
         normals.append(np.broadcast_to(seen_side(surface, camera.position), (len(nodes), 3)))

@@ -17,7 +17,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
 from lumenmap.pictures.camera import Camera
 from lumenmap.pictures.look import Look
-from lumenmap.pictures.tone import STEPS, TOP, tone_table
+from lumenmap.pictures.tone import STEPS, tone_table
 from lumenmap.pictures.transport import Transport, transport
 from lumenmap.pictures.view import view_camera
 from lumenmap.pixels.pixelmap import PixelMap
@@ -67,18 +67,17 @@ class Preview:
         self.parts: Transport = transport(house, pixelmap, self.camera, self.look, cache=cache)
         parts = self.parts
         both = sparse.hstack([parts.mix, parts.images], format="csr")
-        self.touched = np.flatnonzero(np.diff(both.indptr))
-        self._matrix = both[self.touched]
-        self._base = parts.base[self.touched]
+        self._touched = np.flatnonzero(np.diff(both.indptr))
+        self._matrix = both[self._touched]
+        self._base = parts.base[self._touched]
         self._exposed(1.0)
 
     def _exposed(self, exposure: float) -> None:
         self.exposure = exposure
-        self._table = tone_table()
+        table = tone_table().astype(np.uint32)
+        self._tables = (table, table << 8, table << 16)
         self._scale = np.float32(STEPS * exposure)
-        top = TOP / exposure
-        codes = (np.minimum(self.parts.base, top) * self._scale).astype(np.uint16)
-        self.dark: Frames = self._table[codes].reshape(self.height, self.width, 3)
+        self._dark = self._toned(np.minimum(self.parts.base * self._scale, 65535))
 
     def expose(self, sample: F32) -> None:
         """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
@@ -104,22 +103,25 @@ class Preview:
         return np.asarray(nodes, np.float32)
 
     def frames(self, light: F32) -> Frames:
-        """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B."""
-        out = np.empty((len(light), self.height, self.width, 3), np.uint8)
-        out[:] = self.dark
-        flat = out.reshape(len(light), -1, 3)
+        """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B.
+
+        They are a view of four bytes an element, so that colours can be compared as numbers.
+        """
+        out = np.empty((len(light), self.height * self.width), "<u4")
+        out[:] = self._dark
         for first in range(0, len(light), BLOCK):
-            shown = self.changed(np.asarray(light[first : first + BLOCK], np.float32))
-            flat[first : first + BLOCK, self.touched] = shown.transpose(1, 0, 2)
-        return out
+            shown = self._changed(np.asarray(light[first : first + BLOCK], np.float32))
+            out[first : first + BLOCK, self._touched] = shown.T
+        view: Frames = out.view(np.uint8).reshape(len(light), self.height, self.width, 4)
+        return view[..., :3]
 
     def still(self, light: F32) -> Frames:
         """Return one (H, W, 3) sRGB picture of (N, 3) linear light."""
         picture: Frames = self.frames(np.asarray(light, np.float32)[None])[0]
         return picture
 
-    def changed(self, light: F32) -> Frames:
-        """Return (A, t, 3) sRGB of the picture elements ``touched`` by lamps; the rest is dark."""
+    def _changed(self, light: F32) -> NDArray[np.uint32]:
+        """Return (A, t) packed sRGB of the picture elements that lamps touch."""
         count = len(light)
         columns = np.ascontiguousarray(light[..., :3].transpose(1, 0, 2))
         columns = columns.reshape(light.shape[1], count * 3)
@@ -128,5 +130,13 @@ class Preview:
         shown += self._base[:, None, :]
         shown *= self._scale
         np.minimum(shown, 65535, out=shown)
-        found: Frames = self._table[shown.astype(np.uint16)]
-        return found
+        return self._toned(shown)
+
+    def _toned(self, scaled: F32) -> NDArray[np.uint32]:
+        """Return packed sRGB of (…, 3) light that is scaled to the tone table."""
+        codes = scaled.astype(np.uint16)
+        red, green, blue = self._tables
+        packed: NDArray[np.uint32] = red[codes[..., 0]]
+        packed |= green[codes[..., 1]]
+        packed |= blue[codes[..., 2]]
+        return packed

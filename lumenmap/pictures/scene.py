@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from lumenmap.house.model import House
+from lumenmap.house.model import Face, House
 from lumenmap.pictures.garden import garden
 from lumenmap.pictures.look import Look
 from lumenmap.pictures.openings import opening
@@ -17,8 +17,7 @@ _OPENINGS = ("window", "door")
 
 def scene(house: House, look: Look) -> tuple[Surface, ...]:
     """Return the surfaces of the house and its garden; the ground is the last."""
-    built = [flat(f.kind, f.corners, f.colour, f.name) for f in house.faces
-             if f.kind not in _OPENINGS]  # fmt: skip
+    built = [_outward(f) for f in house.faces if f.kind not in _OPENINGS]
     for face in house.faces:
         if face.kind in _OPENINGS:
             built += opening(face, look)
@@ -27,6 +26,15 @@ def scene(house: House, look: Look) -> tuple[Surface, ...]:
     if look.snow:
         shown = [_snowed(s) for s in shown]
     return tuple(shown)
+
+
+def _outward(face: Face) -> Surface | None:
+    """Make a face's surface; roofs look up and soffits down, however their corners run."""
+    made = flat(face.kind, face.corners, face.colour, face.name)
+    up = {"roof": 1, "soffit": -1}.get(face.kind, 0)
+    if made is not None and made.normal[2] * up < 0:
+        made = replace(made, corners=made.corners[::-1], normal=-made.normal)
+    return made
 
 
 def _snowed(surface: Surface) -> Surface:

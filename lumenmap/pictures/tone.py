@@ -9,8 +9,6 @@ from lumenmap.colour.transfer import to_srgb
 
 #: Steps of the table per unit of light: finer than the darkest step of 8-bit sRGB (1/3295).
 STEPS = 8192
-#: Light above this is white in any case.
-TOP = 65535 / STEPS
 #: Below the knee the curve is straight, so that dark walls keep their contrast.
 KNEE = 0.45
 
