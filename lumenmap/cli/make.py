@@ -24,7 +24,8 @@ def make(
     """Do the whole job: picture, frame files and report in one folder.
 
     Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller),
-    certificate.txt and report.json (what it draws). Files of an earlier run are replaced all at once.
+    certificate.txt and report.json (what it draws). Files of an earlier run are replaced all at
+    once.
 
     Example: lumenmap make my-house/show.toml -o out
     """

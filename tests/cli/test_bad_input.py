@@ -98,7 +98,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
         ("show.toml", 'palette = "two"', "speed = inf", r"show\.toml: cue\[0\], layer\[0\]\.speed: .*finite"),
         ("show.toml", 'palette = "two"', 'on = ["main/rak-left"]', r'show\.toml: cue\[0\], layer\[0\]\.on.*main/rak-left.*did you mean "main/rake-left"'),
         ("show.toml", 'palette = "two"', 'blend = "scren"', r'no blend "scren"; did you mean "screen"'),
-        ("show.toml", '"#ff0000"', '"#ff00"', r'palette\.two\.stops\[0\]: "#ff00" is no colour'),
+        ("show.toml", '"#ff0000"', '"#ff00"', r"palette\.two\.stops\[0\]: an LED can't be transparent"),
         ("show.toml", '"#ff0000"', '"redd"', r'show\.toml: palette\.two\.stops.*redd'),
         ("show.toml", "[[cue]]", '[[cue]]\nstart = "2 s"', r"show\.toml: cue\[0\], start: starts at 2 s, but the show is 1 s"),
         ("show.toml", "[[cue]]", '[[cue]]\nfade = "2 s"', r"show\.toml: cue\[0\], fade: the fades take 4 s"),
