@@ -11,9 +11,9 @@ from lumenmap.house.model import Edge, Mass
 
 #: A tape and a model further apart than this are reported.
 APART = 0.01
-#: An edge longer than this many times the house across is reported: feet taken for inches
-#: differ by 12, metres for feet by 3.3.
-LONG = 2.5
+#: An edge longer than this many times the longest side of its mass, or than the way round all
+#: masses, is reported: feet taken for inches differ by 12, metres for feet by 3.3.
+LONG = 1.5
 #: Eaves that people reach with a ladder (m): lower or higher ones are reported.
 LOW_EAVE, HIGH_EAVE = 1.5, 12.0
 
@@ -29,14 +29,15 @@ def notes(masses: Iterable[Mass], edges: dict[str, Edge], unit: str) -> list[str
                 f'mass "{m.name}": its eave is {show_length(high, unit)} above the ground; '
                 "is that the unit you meant?"
             )
-    across = {m.name: m.width + m.depth + 4 * m.overhang + m.eave for m in masses}
+    longest = {m.name: max(m.width, m.depth) + 2 * m.overhang for m in masses}
+    round_all = sum(2 * (m.width + m.depth) for m in masses)
     for edge in edges.values():
         if edge.measured is not None:
             found += _tape(edge, edge.measured, unit)
         owner = next((m.name for m in masses if edge.name.startswith(f"{m.name}/")), None)
-        size = across[owner] if owner else sum(across.values())
+        size = longest[owner] if owner else round_all
         length = float(edge.measured or edge.length)
-        if size and length > (LONG if edge.mass is None else 1.0) * size:
+        if size and edge.mass is None and length > LONG * size:
             what = f'mass "{owner}"' if owner else "all masses together"
             found.append(
                 f'edge "{edge.name}" is {show_length(length, unit)} long, much more than '

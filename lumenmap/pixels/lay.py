@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
 from lumenmap.house.model import Edge, House, Rail, Run, Spares
 from lumenmap.pixels.holes import Holes, exact, holes
 
@@ -101,7 +100,7 @@ def lay_house(house: House) -> dict[str, Laid]:
     if total > MOST_PIXELS:
         raise InputError(
             f"makes {total:,} pixels; {MOST_PIXELS:,} is the most. A hole every "
-            f"{show_length(house.rail.hole_spacing, house.unit)}: is that the unit you meant?",
+            f"{float(house.rail.hole_spacing * 1000):.3g} mm: is that the unit you meant?",
             file=house.file,
             key="rail.hole_spacing",
         )

@@ -18,7 +18,9 @@ start = [30, 0, 3]
 
 def test_legs_follow_the_compass(load):
     """The front faces south by default, so north is away from the street and east to the right."""
-    house = load(add=EDGE + 'legs = [{ length = 10, heading = "90 deg" }, { length = 5, left = 90 }]')
+    house = load(
+        add=EDGE + 'legs = [{ length = 10, heading = "90 deg" }, { length = 5, left = 90 }]'
+    )
     points = house.edges["deck"].points / FOOT
     assert points == pytest.approx(np.array([[30, 0, 3], [40, 0, 3], [40, 5, 3]]))
     assert house.corners["deck/end"] == pytest.approx(points[-1] * FOOT)
@@ -44,9 +46,12 @@ def test_a_loop_reports_its_misclosure_and_shares_it_out(load):
 
     A square of 10 ft with a last side of 9 ft 9 in misses by 3 in after 39 ft 9 in: 1 in 159.
     """
-    house = load(add=EDGE + """closed = true
+    house = load(
+        add=EDGE
+        + """closed = true
 legs = [{ length = 10, heading = 90 }, { length = 10, left = 90 }, { length = 10, left = 90 },
-        { length = "9 ft 9 in", left = 90 }]""")
+        { length = "9 ft 9 in", left = 90 }]"""
+    )
     (note,) = [n for n in house.notes if "deck" in n]
     assert "misses its start by 3 in (1 in 159)" in note
     points = house.edges["deck"].points / FOOT
@@ -94,7 +99,10 @@ def test_a_valley_is_where_an_independent_library_cuts_the_planes(load, roof, ea
     way = shapely.intersection(cut(one, two).buffer(1e-7), cut(two, one))
     valley = house.edges["valley"]
     assert valley.kind == "valley"
-    assert shapely.hausdorff_distance(shapely.LineString(valley.points[:, :2]), shapely.force_2d(way)) < 1e-5
+    assert (
+        shapely.hausdorff_distance(shapely.LineString(valley.points[:, :2]), shapely.force_2d(way))
+        < 1e-5
+    )
     assert valley.points[1][2] > valley.points[0][2]
     assert valley.facing[2] > 0
 
@@ -115,7 +123,10 @@ def test_a_taped_length_rules_the_pixels_and_is_reported_past_one_per_cent(load)
     assert not any("tape" in n for n in near.notes)
     far = load(add=known.format("16 ft 2 in"))
     (note,) = [n for n in far.notes if "tape" in n]
-    assert '"main/rake-left" is 16 ft 2 in on the tape and 15 ft 7 1/2 in in the model, 3.5% longer' in note
+    assert (
+        '"main/rake-left" is 16 ft 2 in on the tape and 15 ft 7 1/2 in in the model, 3.5% longer'
+        in note
+    )
     pixels = map_pixels(far)
     first = pixels.edge_names.index("main/rake-left")
     assert pixels.edge_length[pixels.edge == first] == pytest.approx(16 * FOOT + 2 * 0.0254)
@@ -129,7 +140,9 @@ def test_a_taped_length_rules_the_pixels_and_is_reported_past_one_per_cent(load)
 
 
 def test_an_edge_may_have_rails_of_its_own(load):
-    house = load(add='\n[[edge]]\nname = "main/rake-right"\nhole_spacing = "6 in"\nfacing = "down"\n')
+    house = load(
+        add='\n[[edge]]\nname = "main/rake-right"\nhole_spacing = "6 in"\nfacing = "down"\n'
+    )
     pixels = map_pixels(house)
     right = pixels.edge == pixels.edge_names.index("main/rake-right")
     assert right.sum() == 31 and (~right).sum() == 62

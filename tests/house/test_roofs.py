@@ -40,7 +40,9 @@ def test_slope_and_hip_factors_are_the_published_ones(row, overhang):
     rake = roof(mass(slope=slope, overhang=overhang)).edges["rake-left"]
     assert length(rake) / run == pytest.approx(float(row["slope"]), abs=6e-5)
     assert angle(rake) == pytest.approx(float(row["angle"]), abs=6e-3)
-    hip = roof(mass("hip", width=30, depth=50, slope=slope, overhang=overhang)).edges["hip-front-left"]
+    hip = roof(mass("hip", width=30, depth=50, slope=slope, overhang=overhang)).edges[
+        "hip-front-left"
+    ]
     assert length(hip) / run == pytest.approx(float(row["hip"]), abs=6e-5)
     assert angle(hip) == pytest.approx(float(row["hip_angle"]), abs=6e-3)
 
@@ -48,7 +50,9 @@ def test_slope_and_hip_factors_are_the_published_ones(row, overhang):
 def test_worked_rake_rafter_and_hip():
     """30 ft wide at 6/12: rakes of 16.77 ft; 8/12, run 12 ft: rafter 14.42, hip 18.76 ft [K]."""
     assert length(roof(mass(slope=6 / 12)).edges["rake-right"]) == pytest.approx(16.77, abs=5e-3)
-    assert length(roof(mass(width=24, slope=8 / 12)).edges["rake-left"]) == pytest.approx(14.42, abs=5e-3)
+    assert length(roof(mass(width=24, slope=8 / 12)).edges["rake-left"]) == pytest.approx(
+        14.42, abs=5e-3
+    )
     hip = roof(mass("hip", width=24, depth=40, slope=8 / 12)).edges["hip-back-right"]
     assert length(hip) == pytest.approx(18.76, abs=5e-3)
 
@@ -60,7 +64,9 @@ SHAPES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+@pytest.mark.parametrize(
+    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
+)
 def test_roof_planes_cover_the_rim_exactly_once(m):
     """By shapely: planes seen from above tile the rectangle of the rim, with no overlap."""
     shape = roof(m)
@@ -80,7 +86,9 @@ def test_roof_planes_cover_the_rim_exactly_once(m):
         assert true == pytest.approx(shapely.Polygon(p[:, :2]).area * math.hypot(1, slope))
 
 
-@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+@pytest.mark.parametrize(
+    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
+)
 def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
     bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": 0.0})
@@ -109,7 +117,9 @@ def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     assert solid.volume == pytest.approx(9 * w * d + over)
 
 
-@pytest.mark.parametrize("m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}")
+@pytest.mark.parametrize(
+    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
+)
 def test_the_rim_runs_round_counter_clockwise_without_a_break(m):
     shape = roof(m)
     rims = [r for r in shape.edges.values() if r.below]
