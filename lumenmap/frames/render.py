@@ -145,7 +145,7 @@ def ask(planned: PlannedLayer, t: F) -> Light:
     Raises
     ------
     EffectError
-        It raised, or gave the wrong shape.
+        It raised, or gave the wrong shape or no numbers.
     """
     layer = planned.layer
     name = f'effect "{layer.effect.name}" ({layer.effect.source})'
@@ -161,13 +161,17 @@ def ask(planned: PlannedLayer, t: F) -> Light:
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__
         raise EffectError(f"{layer.key}: {name} gave {got}; wanted an array of shape {shape}")
-    return _padded(light)
+    if light.dtype.kind not in "fiub":
+        raise EffectError(f"{layer.key}: {name} gave {light.dtype}; wanted an array of numbers")
+    with np.errstate(over="ignore"):  # what is too large for float32 is found as not finite
+        return _padded(light)
 
 
 def _finite(light: NDArray[np.float32]) -> bool:
     """Say whether all of it is finite: its squares' sum is only then, and is quick to make."""
     flat = light.reshape(-1)
-    return bool(np.isfinite(np.dot(flat, flat)))
+    with np.errstate(over="ignore", invalid="ignore"):
+        return bool(np.isfinite(np.dot(flat, flat)))
 
 
 def _blame(tile: Tile, t: F) -> EffectError:

@@ -84,7 +84,8 @@ def _reading(raw: dict[str, Any], path: Path) -> Reading:
     show = raw.get("show")
     top = show if isinstance(show, dict) else {}
     unit, tempo = top.get("unit", "m"), top.get("tempo")
-    sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 10 <= tempo <= 600
+    # A tempo out of range is the file model's to refuse; here it only has to be a number.
+    sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 0 < tempo < 1e6
     return Reading(
         unit=unit if unit in ("m", "cm", "mm", "ft", "in") else "m",
         beat=60 / Fraction(repr(tempo)) if sound else None,

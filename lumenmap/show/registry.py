@@ -145,7 +145,7 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
             name = f"{point.value}.{file.stem}"
             try:
                 module = importlib.import_module(name)
-            except Exception as error:
+            except (Exception, SystemExit) as error:
                 raise _raised(f"the effect {name}", error) from error
             yield from_module(module, file, point.value)
 
@@ -168,7 +168,7 @@ def _load(file: Path) -> ModuleType:
     sys.modules[name] = module
     try:
         spec.loader.exec_module(module)
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         del sys.modules[name]
         raise _raised(f"the effect file {file.name}", error) from error
     return module
@@ -181,7 +181,7 @@ def _again(module: str, file: Path, source: str) -> Effect:
         return from_module(_load(file), file, source)
 
 
-def _raised(what: str, error: Exception) -> InputError:
+def _raised(what: str, error: BaseException) -> InputError:
     line = getattr(error, "lineno", None)
     place = f" (line {line})" if line else ""
     return InputError(f"{what} can't be loaded: {type(error).__name__}: {error}{place}")

@@ -1,0 +1,122 @@
+"""Show files: what they may say beside effects, and each mistake in one clear line."""
+
+from dataclasses import fields
+
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.show.file import LayerTable
+from lumenmap.show.load import load_show
+from lumenmap.show.registry import RESERVED
+
+GOOD = """
+[show]
+unit = "ft"
+length = "12 beats"
+tempo = 90
+cross = "1 beat"
+[palette.own]
+stops = ["red", { colour = "oklch(0.7 0.15 240)", at = 0.4 }, "gold"]
+space = "oklch"
+hue = "longer"
+[[cue]]
+name = "all"
+fade = "1 s"
+easing = "cubic-bezier(0.4, 0, 0.6, 1)"
+[[cue.layer]]
+effect = "chase"
+palette = "own"
+speed = "3 ft/beat"
+spacing = 2
+way = "from main/peak-front"
+within = { across = [0, "10 ft"], up = ["8 ft", "20 ft"] }
+delay = "1 beat"
+pace = -2
+envelope = { at = ["0 s", "1 beat"], level = [0, 1], easing = "steps(4)", repeat = true }
+"""
+
+
+@pytest.fixture
+def load(tmp_path):
+    def loaded(text: str, *folders):
+        (tmp_path / "show.toml").write_text(text)
+        return load_show(tmp_path / "show.toml", effect_folders=folders)
+
+    return loaded
+
+
+def test_everything_in_si(load):
+    show = load(GOOD)
+    layer = show.cues[0].layers[0]
+    beat = 60 / 90
+    assert show.seconds == pytest.approx(8)
+    assert show.cross == pytest.approx(beat)
+    assert layer.options["speed"] == pytest.approx(3 * 0.3048 / beat)
+    assert layer.options["spacing"] == pytest.approx(0.6096)
+    assert "seed" not in layer.options
+    assert layer.within == (
+        (0, 0.0, pytest.approx(3.048)),
+        (2, pytest.approx(2.4384), pytest.approx(6.096)),
+    )
+    assert (layer.delay, layer.pace) == (pytest.approx(beat), -2)
+    assert layer.envelope.at == (0, pytest.approx(beat))
+    assert layer.palette.space == "oklch"
+    assert [s.at for s in layer.palette.stops] == pytest.approx([0, 0.4, 0.7])
+
+
+def test_the_layers_own_keys_are_reserved():
+    assert set(LayerTable.model_fields) == RESERVED
+
+
+@pytest.mark.parametrize(("old", "new", "says"), [
+    ('"chase"', '"chse"', r'cue "all", layer\[0\].effect: no effect "chse"; did you mean "chase"'),
+    ('"own"', '"won"', r'layer\[0\].palette: no palette "won"; did you mean "own"'),
+    ("speed =", "sped =", r'layer\[0\].sped: chase has no such option; did you mean "speed"\? Options: '),
+    ('"3 ft/beat"', '"300 ft/s"', r"layer\[0\].speed: is 300 ft/s; wanted -90 ft/s to 90 ft/s"),
+    ('"3 ft/beat"', '"3 ft/beet"', r"layer\[0\].speed"),
+    ("spacing = 2", "spacing = nan", r"layer\[0\].spacing.*finite"),
+    ("spacing = 2", "spacing = true", r"layer\[0\].spacing: is True; wanted 1 in to 300 ft"),
+    ("spacing = 2", 'blend = "scren"', r'layer\[0\].blend: no blend "scren"; did you mean "screen"'),
+    ("spacing = 2", "opacity = 1.5", r"opacity"),
+    ('way = "from', 'way = "frm', r'layer\[0\].way: no way "frm main/peak-front"'),
+    ("tempo = 90", "tempo = 9", "show.tempo"),
+    ("tempo = 90\n", "", 'the show has no tempo; write tempo = 120'),
+    ('cross = "1 beat"', 'cross = "10 beats"', "show.cross: is over half the show"),
+    ('fade = "1 s"', 'fade = "5 s"', 'cue "all", fade: the fades take 10 s, but the cue is only 8 s long'),
+    ("cubic-bezier(0.4", "cubic-bezier(4", "easing.*not written as CSS Easing Functions"),
+    ("steps(4)", "stepz(4)", r"envelope.easing.*no easing"),
+    ("level = [0, 1]", "level = [0]", "level"),
+    ("level = [0, 1]", "level = [0, 1, 0]", "has 2 times and 3 levels"),
+    ('at = ["0 s", "1 beat"]', 'at = ["1 s", "0 s"]', 'its times must rise from "0 s"'),
+    ('up = ["8 ft", "20 ft"]', 'up = ["20 ft", "8 ft"]', r"within.up: its first end must be below"),
+    ('up = ["8 ft", "20 ft"]', 'height = [1, 2]', r"within.height: no such key"),
+    ("pace = -2", "pace = 1e9", "pace"),
+    ('delay = "1 beat"', 'delay = "-1 s"', "it can't be negative"),
+    ('"gold"', '"gild"', r'palette.own.stops\[2\]: no colour "gild"; did you mean "gold"'),
+    ('at = 0.4', 'at = 4', r"palette.own.stops\[1\]: its position is 4; wanted 0 to 1"),
+    ('hue = "longer"', 'hue = "long"', "palette.own.hue"),
+    ('length = "12 beats"', 'length = "12 fortnights"', 'show.length.*no unit "fortnights"'),
+    ('length = "12 beats"', 'length = "100000 h"', "show.length"),
+    ("[[cue]]", "[[cues]]", 'no such key; did you mean "cue"'),
+])  # fmt: skip
+def test_each_mistake_is_one_clear_line(load, old, new, says):
+    assert old in GOOD
+    with pytest.raises(InputError, match=says) as caught:
+        load(GOOD.replace(old, new, 1))
+    assert "\n" not in str(caught.value)
+    assert str(caught.value).startswith("show.toml: ")
+
+
+def test_a_picture_beside_the_show(load, tmp_path):
+    from PIL import Image
+
+    Image.new("RGB", (8, 4), "red").save(tmp_path / "red.png")
+    text = '[show]\nlength = "1 s"\n[[cue]]\n[[cue.layer]]\neffect = "picture"\nfile = "red.png"\n'
+    assert load(text).cues[0].layers[0].options["file"].srgb.shape == (1, 4, 8, 3)
+    with pytest.raises(InputError, match=r"layer\[0\].file: is \"../x.png\", outside the folder"):
+        load(text.replace("red.png", "../x.png"))
+
+
+def test_every_field_of_a_layer_is_read(load):
+    layer = load(GOOD).cues[0].layers[0]
+    assert all(getattr(layer, f.name) is not None for f in fields(layer))

@@ -1,0 +1,140 @@
+"""Effects found in packages and folders, and a clear sentence for each bad one."""
+
+import pickle
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.show.registry import effects
+
+GOOD = '''
+"""Light that blinks on the even seconds."""
+from typing import Annotated
+import numpy as np
+from lumenmap.motion.options import Duration, Seed
+
+def wink(at, t, palette, /, *,
+         period: Annotated[float, Duration("how long it is on", low=0.5, high=60)] = 1.0,
+         seed: Annotated[int, Seed("which")] = 0):
+    """Show the palette's first colour every other second."""
+    on = np.floor(t / period) % 2 + np.zeros((1, len(at.xyz)))
+    return palette(0 * on) * on[..., None].astype("f4")
+'''
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "wink.py").write_text(GOOD)
+    return tmp_path
+
+
+def test_a_folder_of_ones_own(folder):
+    (folder / "_helper.py").write_text("raise RuntimeError")  # files with _ are no effects
+    effect = effects([folder])["wink"]
+    assert effect.summary == "Show the palette's first colour every other second."
+    assert effect.source == str(folder)
+    assert effect.read({"period": "500 ms"}) == {"period": 0.5}
+    assert effect.read({"seed": 4})["seed"] == 4
+
+
+def test_an_effect_travels_as_a_name(folder):
+    for effect in (effects()["chase"], effects([folder])["wink"]):
+        back = pickle.loads(pickle.dumps(effect))
+        assert back.name == effect.name
+        assert back.options == effect.options
+
+
+def test_an_effect_of_a_folder_travels_to_a_fresh_process(folder):
+    blob = pickle.dumps(effects([folder])["wink"]).hex()
+    code = f"import pickle; print(pickle.loads(bytes.fromhex('{blob}')).name)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout.strip() == "wink", done.stderr
+
+
+def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
+    """A package on the path that declares the entry point is found."""
+    package = tmp_path / "winks"
+    package.mkdir()
+    (package / "__init__.py").touch()
+    (package / "wink.py").write_text(GOOD)
+    info = tmp_path / "winks-1.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: winks\nVersion: 1\n")
+    (info / "entry_points.txt").write_text("[lumenmap.effects]\nwinks = winks\n")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    assert effects()["wink"].source == "winks"
+
+
+@pytest.mark.parametrize(("old", "new", "says"), [
+    ("def wink(", "def blink(", 'wink.py: holds no function named "wink"'),
+    ("def wink(at, t, palette, /", "def wink(at, t, /", "must start"),
+    ("palette, /, *,", "palette, *,", "must start"),
+    ("/, *,", "/,", "must start"),
+    ("/, *,", "/, *args,", "must start"),
+    ('    """Show', '    x = """Show', "has no docstring"),
+    (': Annotated[float, Duration("how long it is on", low=0.5, high=60)]', "", 'option "period" needs Annotated'),
+    ("Annotated[float, Duration", "Annotated[float, float, Duration", None),
+    ('Duration("how long it is on", low=0.5, high=60)', '"how long"', 'option "period" needs Annotated'),
+    ("] = 1.0", "] = None", 'option "period" needs a default'),
+    ("high=60)] = 1.0", "high=60)]", 'option "period" needs a default'),
+    ("period", "pace", 'option "pace" has the name of a layer\'s own key'),
+    ("import numpy as np", "import nunpy as np", "can't be loaded: ModuleNotFoundError: No module named 'nunpy'"),
+    ("return palette", "return (palette", r"can't be loaded: SyntaxError.*\(line"),
+    ("import numpy as np", "import numpy as np\n1 / 0", "can't be loaded: ZeroDivisionError"),
+    ("import numpy as np", "import numpy as np\nimport sys; sys.exit(3)", "can't be loaded: SystemExit"),
+])  # fmt: skip
+def test_a_bad_one_gets_a_clear_sentence(folder, old, new, says):
+    assert old in GOOD
+    (folder / "wink.py").write_text(GOOD.replace(old, new))
+    if says is None:
+        assert "wink" in effects([folder])
+        return
+    with pytest.raises(InputError, match=says) as caught:
+        effects([folder])
+    assert "\n" not in str(caught.value)
+
+
+def test_names_may_not_hide_each_other(folder):
+    (folder / "chase.py").write_text(GOOD.replace("def wink", "def chase"))
+    with pytest.raises(InputError, match='two effects "chase", in lumenmap_effects and in'):
+        effects([folder])
+
+
+def test_no_such_folder(tmp_path):
+    with pytest.raises(InputError, match="is no folder"):
+        effects([tmp_path / "none"])
+
+
+@pytest.mark.parametrize(("body", "says"), [
+    ("return palette(0 * on)[..., 0]", r"gave \(30, \d+\); wanted an array of shape \(30, \d+, 3\)"),
+    ("return None", "gave NoneType; wanted an array"),
+    ("return palette(0 * on) * np.nan", "gave light that is not finite"),
+    ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
+    ("raise ValueError('no')", "raised ValueError: no"),
+    ("return np.full((*on.shape, 3), 'x')", "gave <U1; wanted an array of numbers"),
+    ("return np.full((*on.shape, 3), 1e30)", "not finite"),
+    ("return on[1e9]", "raised IndexError"),
+])  # fmt: skip
+def test_one_that_misbehaves_is_named_when_it_plays(folder, body, says):
+    from lumenmap.core.errors import LumenmapError
+    from lumenmap.frames.render import render_block
+    from lumenmap.trial import trial
+
+    text = GOOD[: GOOD.index("    return palette")] + f"    {body}\n"
+    (folder / "wink.py").write_text(text)
+    with pytest.raises(LumenmapError, match=says) as caught:
+        render_block(trial("wink", effect_folders=[folder], seconds=1).plan, 0, 30)
+    assert "wink" in str(caught.value)
+
+
+def test_what_it_does_right_is_shown(folder):
+    from lumenmap.frames.render import render_block
+    from lumenmap.trial import trial
+
+    work = trial("wink", "lamp-white", ["period=2"], effect_folders=[folder], seconds=4)
+    light = render_block(work.plan, 0, 120)
+    assert not light[:60].any()
+    assert np.ptp(light[60:], axis=(0, 1)).max() == 0
