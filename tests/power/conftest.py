@@ -87,3 +87,10 @@ def two_lines():
          ("c", "garage", "line-0", "end", "14 AWG", 7.0, 2.0)],
     )  # fmt: skip
     return house, pixelmap
+
+
+@pytest.fixture(scope="session")
+def house_texts():
+    """Texts of small house files whose budgets are tight in different ways, all invented."""
+    folder = Path(__file__).parent / "houses"
+    return {file.stem: file.read_text() for file in sorted(folder.glob("*.toml"))}

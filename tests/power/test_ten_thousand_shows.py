@@ -1,0 +1,156 @@
+"""Ten thousand shows: no frame of any is over any budget, and the bytes say so themselves."""
+
+import json
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from lumenmap.codes.white import split_white
+from lumenmap.controller.frames import FrameWriter, sidecar
+from lumenmap.house.load import load_house
+from lumenmap.pixels.build import map_pixels
+from lumenmap.power.anew import budgets_anew
+from lumenmap.power.budgets import budgets
+from lumenmap.power.certificate import certificate
+from lumenmap.power.limiter import MODES, SCOPES, Limiter, LimitOptions
+from lumenmap.power.recheck import recheck
+from lumenmap.power.tally import Tally
+
+#: 200 draws of 50 shows each.
+DRAWS, SHOWS = 200, 50
+FPS = 30.0
+
+
+class Homes(dict):
+    """Short when it is printed: a failing example shows its arguments."""
+
+    def __repr__(self):
+        return "homes"
+
+
+@pytest.fixture(scope="module")
+def homes(tmp_path_factory, house_texts):
+    folder = tmp_path_factory.mktemp("houses")
+    made = Homes()
+    for name, text in house_texts.items():
+        (folder / name).mkdir()
+        file = folder / name / "house.toml"
+        file.write_text(text)
+        house = load_house(file)
+        pixelmap = map_pixels(house)
+        made[name] = (house, pixelmap, budgets(house, pixelmap))
+    return made
+
+
+def compose(rng, frames, pixels):
+    """A show of few frames: a palette, a gain, and often a spike, a flash, white, or darkness."""
+    palette = rng.random((4, 3))
+    light = palette[rng.integers(0, 4, (frames, pixels))] * rng.uniform(0, 1.3)
+    light *= rng.random((frames, 1, 1)) ** rng.integers(0, 4)
+    kind = rng.integers(0, 7)
+    at = rng.integers(0, frames)
+    if kind == 0:
+        light[at] = 1  # a flash of one frame
+    elif kind == 1:
+        light[:, rng.integers(0, pixels)] = 3  # a pixel stuck too bright
+    elif kind == 2:
+        light[:] = 1
+    elif kind == 3:
+        light[at:] = 0
+        light[rng.integers(0, frames)] = 1
+    elif kind == 4:
+        light[:] = rng.uniform(0, 0.1)  # all one dim colour
+    elif kind == 5:
+        light[:] = np.linspace(0, 1, frames)[:, None, None]
+    return light.astype(np.float32)
+
+
+def limited(light, limiter, channels, block):
+    """The limiter as planned, and what it made of each block."""
+    if channels == 4:
+        light = split_white(light)
+    cuts = range(0, len(light), block)
+    if limiter.needs_plan:
+        limiter = limiter.plan(np.concatenate([limiter.wants(light[i : i + block]) for i in cuts]))
+    return limiter, [limiter.limit(light[i : i + block], i) for i in cuts]
+
+
+@settings(
+    max_examples=DRAWS, deadline=None, database=None, derandomize=True,
+    suppress_health_check=list(HealthCheck),
+)  # fmt: skip
+@given(
+    name=st.sampled_from(["branches", "four", "supplies"]),
+    mode=st.sampled_from(sorted(MODES)),
+    per=st.sampled_from(sorted(SCOPES)),
+    slew=st.sampled_from([0.1, 0.5, 4.0]),
+    dither=st.booleans(),
+    seed=st.integers(0, 2**32 - 1),
+)
+def test_no_frame_is_over_any_budget(homes, tmp_path_factory, name, mode, per, slew, dither, seed):
+    house, pixelmap, held = homes[name]
+    rng = np.random.default_rng(seed)
+    limiter = Limiter(held, LimitOptions(mode, per, slew, dither), FPS)
+    channels = pixelmap.kind.channels
+    for k in range(SHOWS):
+        light = compose(rng, int(rng.integers(1, 24)), len(pixelmap))
+        plan, parts = limited(light, limiter, channels, int(rng.integers(1, 12)))
+        codes = np.concatenate([p.codes for p in parts])
+        amps = np.concatenate([p.amps for p in parts])
+        gain = np.concatenate([p.gain for p in parts]).reshape(len(light), -1)
+        # Counted again from the final codes: the very same amps, none over a budget.
+        assert (held.draw(codes) == amps).all()
+        assert (amps <= held.amps).all()
+        assert ((gain > 0) & (gain <= 1)).all()
+        if mode != "frame":
+            planned(plan.gains, gain, slew if mode == "glide" else 0.0, amps, held)
+        if k == 0:
+            to_the_byte(tmp_path_factory.mktemp("out"), house, pixelmap, held, parts)
+
+
+def planned(plan, gain, slew, amps, held):
+    """The plan changes no faster than asked, round the loop too, and is what is applied.
+
+    Only a frame that rounding or dither would lift over a budget is brought down further, alone,
+    and no further than to the brim.
+    """
+    stops = np.log2(plan)
+    change = np.abs(stops - np.roll(stops, 1, axis=0)).max()
+    assert change <= slew / FPS + 1e-9
+    lower = (gain < plan * (1 - 1e-12)).any(axis=1)
+    assert (gain <= plan).all()
+    assert ((amps / held.amps).max(axis=1) > 0.95)[lower].all()
+
+
+def to_the_byte(folder, house, pixelmap, held, parts):
+    """What is written, what the certificate says and what a check of the bytes says agree."""
+    tally = Tally(held, FPS)
+    writer = FrameWriter(folder / "frames.rgb", pixelmap)
+    for part in parts:
+        tally.add(part)
+        writer.write(part.codes)
+    writer.close()
+    (folder / "frames.json").write_text(
+        sidecar(writer, pixelmap, FPS, {"house": str(house.file), **tally.report()})
+    )
+    proof = certificate(
+        house, pixelmap, frames=tally.frames, fps=FPS, sha256=writer.sha256, rows=tally.figures()
+    )
+    (folder / "certificate.txt").write_text(proof.text())
+    again = recheck(folder / "frames.json")
+    assert again.problems == []
+    assert again.certificate.text() == proof.text()
+    assert again.certificate.report() == proof.report()
+    assert json.loads(json.dumps(again.report()))["sha256"] == writer.sha256
+
+
+def test_budgets_worked_out_twice_agree(homes):
+    """The check's own nodal analysis gives the same budgets: names, limits and every share."""
+    for house, pixelmap, held in homes.values():
+        anew = budgets_anew(house, pixelmap)
+        assert [b.name for b in anew] == list(held.names)
+        assert [b.kind for b in anew] == list(held.kinds)
+        assert [b.limit for b in anew] == held.amps.tolist()
+        assert (np.array([b.parts for b in anew]) == held.share * 4096).all()
