@@ -10,11 +10,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-#: Roberts' two-dimensional low-discrepancy sequence: powers of 1/p, where p is the real root of
-#: p³ = p + 1 (the plastic number) [K]. Neighbours and successive frames fall far apart.
-PLASTIC = 1.32471795724474602596
-PIXEL_STEP = 1 / PLASTIC
-FRAME_STEP = 1 / PLASTIC**2
+#: Multiples of the golden ratio leave the smallest gaps of any step in one dimension [M], so frames
+#: take it; pixels take the plastic number (real root of p³ = p + 1), unrelated to it [K].
+FRAME_STEP = 0.6180339887498949
+PIXEL_STEP = 0.7548776662466927
 
 
 def thresholds(first: int, frames: int, pixels: int, channels: int) -> NDArray[np.float32]:
