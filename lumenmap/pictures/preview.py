@@ -19,7 +19,7 @@ from lumenmap.pictures.camera import Camera
 from lumenmap.pictures.look import Look
 from lumenmap.pictures.tone import STEPS, tone_table
 from lumenmap.pictures.transport import Transport, transport
-from lumenmap.pictures.view import view_camera
+from lumenmap.pictures.view import View, view_camera
 from lumenmap.pixels.pixelmap import PixelMap
 
 Frames = NDArray[np.uint8]
@@ -57,7 +57,7 @@ class Preview:
 
     def __init__(
         self, house: House, pixelmap: PixelMap, *, width: int = 640, height: int = 360,
-        view: Camera | str | None = None, look: Look | None = None, cache: bool = False,
+        view: Camera | View | str | None = None, look: Look | None = None, cache: bool = False,
     ) -> None:  # fmt: skip
         if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
             raise InputError(f"a picture of {width} × {height}; wanted 16 to {LARGEST} each way")
@@ -68,16 +68,17 @@ class Preview:
         parts = self.parts
         both = sparse.hstack([parts.mix, parts.images], format="csr")
         self._touched = np.flatnonzero(np.diff(both.indptr))
-        self._matrix = both[self._touched]
-        self._base = parts.base[self._touched]
+        self._unit = both[self._touched]
         self._exposed(1.0)
 
     def _exposed(self, exposure: float) -> None:
         self.exposure = exposure
         table = tone_table().astype(np.uint32)
         self._tables = (table, table << 8, table << 16)
-        self._scale = np.float32(STEPS * exposure)
-        self._dark = self._toned(np.minimum(self.parts.base * self._scale, 65535))
+        scale = np.float32(STEPS * exposure)  # of the table's steps; put into the matrix once
+        self._matrix = self._unit * scale
+        self._base = self.parts.base[self._touched] * scale
+        self._dark = self._toned(np.minimum(self.parts.base * scale, 65535))
 
     def expose(self, sample: F32) -> None:
         """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
@@ -128,7 +129,6 @@ class Preview:
         stacked = np.concatenate([self._nodes(light).reshape(-1, count * 3), columns])
         shown = (self._matrix @ stacked).reshape(-1, count, 3)
         shown += self._base[:, None, :]
-        shown *= self._scale
         np.minimum(shown, 65535, out=shown)
         return self._toned(shown)
 

@@ -167,6 +167,7 @@ def _keep(path: Path, found: Transport) -> None:
         }  # fmt: skip
     with contextlib.suppress(Exception):
         path.parent.mkdir(exist_ok=True)
+        (path.parent / ".gitignore").write_text("*\n")  # what can be made again is not kept in git
         with whole_file(path) as beside, beside.open("wb") as out:
             np.savez(out, **arrays)
         kept = sorted(path.parent.glob("picture-*.npz"), key=lambda p: p.stat().st_mtime)

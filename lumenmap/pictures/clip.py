@@ -1,0 +1,214 @@
+"""`write_clip`: a show's light to whatever kind of picture the file's ending asks for."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.files import whole_file
+from lumenmap.house.model import House
+from lumenmap.pictures.ahead import ahead
+from lumenmap.pictures.apng import write_apng
+from lumenmap.pictures.gif import write_gif
+from lumenmap.pictures.look import Look
+from lumenmap.pictures.preview import LARGEST, Preview
+from lumenmap.pictures.stills import write_sheet, write_still
+from lumenmap.pictures.video import ENCODERS, write_video, write_webp
+from lumenmap.pictures.view import View
+from lumenmap.pixels.pixelmap import PixelMap
+
+Frame = NDArray[np.uint8]
+Light = NDArray[np.float32]
+
+MOVING = (".gif", ".webp", ".apng", *ENCODERS)
+ENDINGS = (*MOVING, ".png")
+#: Frames drawn at a time.
+BLOCK = 16
+#: Frames that palette and exposure are chosen from.
+SAMPLES = 24
+#: Tries to come under a size; each aims a little below what the last one missed by.
+TRIES = 6
+#: Below this a smaller picture helps nobody.
+NARROWEST = 160
+
+
+@dataclass(frozen=True, slots=True)
+class ClipOptions:
+    """How a clip looks.
+
+    Attributes
+    ----------
+    width, height
+        Picture elements; a height of 0 means 9/16 of the width.
+    view, look
+        From where, and what is round the house.
+    loop
+        Times to play; 0 for ever.
+    dither
+        GIF only: mix neighbouring colours by a pattern that stands still.
+    max_mb
+        The file may be no larger (10⁶ bytes); the picture is made smaller until it is not.
+    at
+        PNG only: the moment (s); by default the brightest.
+    sheet
+        PNG only: this many moments on one sheet in place of one.
+    cache
+        Keep the light transport beside the house file.
+    """
+
+    width: int = 640
+    height: int = 0
+    view: str | View | None = None
+    look: Look = field(default_factory=Look)
+    loop: int = 0
+    dither: bool = False
+    max_mb: float | None = None
+    at: float | None = None
+    sheet: int = 0
+    cache: bool = True
+
+    def sized(self, width: int) -> ClipOptions:
+        """Return the options for another width, the shape kept."""
+        height = round(self.height * width / self.width) if self.height else 0
+        return replace(self, width=width, height=height)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Clip:
+    """What is drawn: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear."""
+
+    house: House
+    pixelmap: PixelMap
+    title: str
+    fps: float
+    count: int
+    light: Callable[[int, int], Light]
+
+    def samples(self) -> Light:
+        """Return light of frames spread over the clip."""
+        picked = np.unique(np.linspace(0, self.count - 1, min(self.count, SAMPLES)).astype(int))
+        return np.concatenate([self.light(int(i), int(i) + 1) for i in picked])
+
+
+def ending_of(path: Path) -> str:
+    """Return a path's ending if it is one that can be written.
+
+    Raises
+    ------
+    InputError
+        Any other ending; names the nearest.
+    """
+    ending = path.suffix.lower()
+    if ending not in ENDINGS:
+        hint = near(ending, ENDINGS) or ";"
+        known = ", ".join((*ENDINGS, ".html"))
+        raise InputError(f'no picture is called "{path.suffix}"{hint} endings: {known}', file=path)
+    return ending
+
+
+def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOptions:
+    """Write a clip; return the options it was written with (``max_mb`` may have narrowed it).
+
+    Raises
+    ------
+    InputError
+        An unknown ending, no frames, a size that can't be met, a path that can't be written.
+    """
+    path = Path(path)
+    ending = ending_of(path)
+    if clip.count < 1:
+        raise InputError("there are no frames to write", file=path)
+    if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
+        raise InputError(f"at most {options.max_mb:g} MB; wanted 0.01 or more", key="--max-mb")
+    with whole_file(path) as beside:
+        for _ in range(TRIES):
+            _write(beside, ending, clip, options)
+            size = beside.stat().st_size / 1e6
+            if options.max_mb is None or size <= options.max_mb:
+                return options
+            # Bytes go about with the area; a little less, since edges count more when small.
+            narrower = int(options.width * min(0.9, 0.97 * math.sqrt(options.max_mb / size)))
+            if narrower < NARROWEST:
+                break
+            options = options.sized(narrower)
+        raise InputError(
+            f"{size:.2f} MB even {options.width} wide; over the {options.max_mb:g} MB asked for. "
+            "Fewer seconds or frames a second would help",
+            file=path, key="--max-mb",
+        )  # fmt: skip
+
+
+def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
+    height = options.height or round(options.width * 9 / 16)
+    view = Preview(
+        clip.house, clip.pixelmap, width=options.width, height=height, view=options.view,
+        look=options.look, cache=options.cache,
+    )  # fmt: skip
+    samples = clip.samples()
+    view.expose(samples)
+    if ending == ".png":
+        _standing(path, clip, options, view)
+    elif ending == ".gif":
+        write_gif(path, _frames(clip, view), clip.fps, loop=options.loop,
+                  palette_from=view.frames(samples), dither=options.dither)  # fmt: skip
+    elif ending == ".webp":
+        write_webp(path, _frames(clip, view), clip.fps, clip.count, loop=options.loop)
+    elif ending == ".apng":
+        write_apng(path, _frames(clip, view), clip.fps, loop=options.loop)
+    else:
+        write_video(path, _frames(clip, view), clip.fps, ending)
+
+
+def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:
+    blocks = (
+        view.frames(clip.light(i, min(i + BLOCK, clip.count))) for i in range(0, clip.count, BLOCK)
+    )
+    for block in ahead(blocks):
+        yield from block
+
+
+def _standing(path: Path, clip: Clip, options: ClipOptions, view: Preview) -> None:
+    if options.sheet:
+        if not 2 <= options.sheet <= 60:
+            raise InputError(f"a sheet of {options.sheet}; wanted 2 to 60", key="--sheet")
+        picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int))
+        pictures = [(_clock(i / clip.fps), view.still(clip.light(i, i + 1)[0]))
+                    for i in map(int, picked)]  # fmt: skip
+        write_sheet(path, pictures, clip.title)
+        return
+    if options.at is None:
+        samples = clip.samples()
+        light = samples[int(samples.sum((1, 2)).argmax())]
+    else:
+        frame = int(Fraction(options.at) * Fraction(clip.fps)) if options.at >= 0 else -1
+        if not 0 <= frame < clip.count:
+            raise InputError(
+                f"{options.at:g} s is outside the show, which lasts {clip.count / clip.fps:g} s",
+                key="--at",
+            )  # fmt: skip
+        light = clip.light(frame, frame + 1)[0]
+    write_still(path, view.still(light), title=clip.title)
+
+
+def _clock(seconds: float) -> str:
+    minutes, rest = divmod(seconds, 60)
+    return f"{int(minutes)} min {rest:04.1f} s" if minutes else f"{rest:.1f} s"
+
+
+def check_width(width: int) -> None:
+    """Refuse a width that no picture has.
+
+    Raises
+    ------
+    InputError
+        Outside 64..`LARGEST`.
+    """
+    if not 64 <= width <= LARGEST:
+        raise InputError(f"a picture {width} wide; wanted 64 to {LARGEST}", key="--width")
