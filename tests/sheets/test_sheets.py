@@ -1,0 +1,255 @@
+"""The book of sheets: whole, readable, and saying what the map says."""
+
+import csv
+import io
+import json
+import re
+import shutil
+import subprocess
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+
+import pytest
+from PIL import Image
+
+from lumenmap.core.errors import InputError
+from lumenmap.house.load import load_house
+from lumenmap.pixels.build import map_pixels
+from lumenmap.sheets.mapping import Mapping, mapping
+from lumenmap.sheets.write import write_sheets
+from tests.small_house import HOUSE
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module", params=["alder-cottage", "marlow-bend", "tannery-row"])
+def written(request, tmp_path_factory, examples):
+    """An example's sheets in a folder."""
+    folder = tmp_path_factory.mktemp(request.param) / "sheets"
+    report = write_sheets(examples / request.param / "house.toml", folder)
+    return mapping(examples / request.param / "house.toml"), folder, report
+
+
+def rows(folder, name):
+    return list(csv.DictReader(io.StringIO((folder / f"{name}.csv").read_text())))
+
+
+def test_the_files_are_those_that_are_reported(written):
+    _, folder, report = written
+    assert sorted(p.name for p in folder.iterdir()) == report["files"]
+    assert {"sheets.pdf", "sheets.html", "template.pdf", "cut-list.csv", "drill-sheet.csv",
+            "wiring.csv", "what-to-buy.csv", "map.csv"} <= set(report["files"])  # fmt: skip
+    assert json.dumps(report)
+
+
+class Reader(HTMLParser):
+    """Holds that every tag is closed in order, and gathers the text."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.text, self.links, self.ids = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        attrs = dict(attrs)
+        self.links += [v for k, v in attrs.items() if k in ("src", "href")]
+        self.ids += [attrs["id"]] if "id" in attrs else []
+        if tag not in ("meta",):
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        pass
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def test_the_page_is_well_formed_and_stands_alone(written):
+    laid, folder, _ = written
+    reader = Reader()
+    reader.feed((folder / "sheets.html").read_text())
+    assert reader.open == []
+    text = " ".join(reader.text)
+    assert all(link.startswith("#") and link[1:] in reader.ids for link in reader.links)
+    for word in (
+        laid.house.name,
+        "Cautions",
+        "Ladder",
+        "Cut list",
+        "Wiring",
+        "What to buy",
+        "Hanging",
+    ):
+        assert word in text
+    for kind in {r["rail"] for r in rows(folder, "cut-list")}:
+        assert re.search(rf"Drill sheet: rails? .*\b{kind}\b", text)
+    assert not re.search(r"\bsafe\b", text, re.I)
+
+
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="pdftotext is not installed")
+def test_the_pdf_holds_the_same_sheets(written):
+    laid, folder, _ = written
+    text = subprocess.run(["pdftotext", "-layout", folder / "sheets.pdf", "-"], capture_output=True,
+                          text=True, check=True).stdout  # fmt: skip
+    for word in ("Cautions", "Ladder.", "Cut list", "Hanging", "Drill sheet", "Wiring", "What to buy",
+                 "Front", "Plan, street at the bottom"):  # fmt: skip
+        assert word in text, word
+    assert f"page {text.count(chr(12))}" in text
+    for line in laid.house.lines:
+        assert f'Line "{line.name}"' in text
+
+
+def test_the_cut_list_adds_up(written):
+    laid, folder, report = written
+    cut = rows(folder, "cut-list")
+    assert sum(int(r["how many"]) for r in cut) == report["rails"] == len(rows(folder, "hanging"))
+    hung = (laid.pixels.edge >= 0).sum()
+    assert sum(int(r["how many"]) * int(r["holes"]) for r in cut) == hung
+    assert len(rows(folder, "stock")) == report["stock"]
+    assert 0 <= report["waste"] < 1
+
+
+def test_the_drill_sheet_gives_every_hole_and_its_error(written):
+    laid, folder, _ = written
+    feet = laid.house.unit == "ft"
+    for r in rows(folder, "drill-sheet"):
+        place = float(r["from datum, in" if feet else "from datum, mm"])
+        divisions = (
+            {"1/16": 1 / 16, "1/32": 1 / 32, "1/64": 1 / 64} if feet else {"1 mm": 1, "1/2 mm": 0.5}
+        )
+        columns = [k for k in r if k.startswith("at ")]
+        assert len(columns) == len(divisions)
+        for column, division in zip(columns, divisions.values(), strict=True):
+            mark = sum(eval(p) for p in r[column].split())  # "14 13/32"
+            assert abs(mark - place) <= division / 2 + 0.0051
+            assert (mark / division) == pytest.approx(round(mark / division))
+
+
+def test_the_wiring_sheet_follows_the_data(written):
+    laid, folder, _ = written
+    joints = rows(folder, "wiring")
+    for walk, span in zip(laid.walks, laid.pixels.lines, strict=True):
+        mine = [r for r in joints if r["line"] == span.name]
+        assert mine[0]["from"].startswith(f"controller, output for line {span.name}")
+        assert mine[-1]["from"] == f"pixel {span.count}"
+        text = " ".join(r["to"] for r in mine)
+        for leg in walk.legs:
+            assert f"{leg.run.edge}: data enters" in text
+            assert (
+                f"pixel {leg.first + 1}, and runs towards its {'start' if leg.run.reversed else 'end'}"
+                in text
+            )
+        for leg in walk.legs:
+            if leg.jumper:
+                assert any(r["wire"].startswith("jumper") for r in mine)
+    assert len(rows(folder, "feeds")) == len(laid.house.feeds)
+
+
+def test_the_bill_multiplies(written):
+    laid, folder, _ = written
+    for r in rows(folder, "what-to-buy"):
+        number = [float(re.match(r"[\d.]+", r[c] or "0")[0]) for c in ("needed", "spare", "buy")]
+        assert number[0] + number[1] == pytest.approx(number[2])
+        if r["cost"]:
+            money = [float(re.sub(r"[^\d.]", "", r[c])) for c in ("price each", "cost")]
+            assert money[1] == pytest.approx(money[0] * number[2], abs=0.005)
+    pixels = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("pixels"))
+    assert int(pixels["needed"]) == len(laid.pixels)
+
+
+def test_the_map_comes_out_in_rows_that_read_back(written):
+    laid, folder, _ = written
+    got = rows(folder, "map")
+    unit = laid.house.unit
+    per = {"ft": 0.3048, "m": 1.0}[unit]
+    assert len(got) == len(laid.pixels)
+    for k in (0, len(got) // 2, len(got) - 1):
+        xyz = [float(got[k][f"{a}_{unit}"]) * per for a in "xyz"]
+        assert xyz == pytest.approx(laid.pixels.xyz[k], abs=1e-6)
+    whole = json.loads(laid.json())
+    assert len(whole["map"]) == whole["pixels"] == len(got)
+    assert [r["first"] for r in whole["runs"]][0] == 1
+
+
+def test_the_picture_tells_numbers_ends_and_feeds(written, tmp_path):
+    laid, _, _ = written
+    laid.draw(tmp_path / "a.svg")
+    root = ElementTree.parse(tmp_path / "a.svg").getroot()
+    words = [t.text for t in root.iter(f"{SVG}text")]
+    for span in laid.pixels.lines:
+        assert f"{span.name} start" in words and f"{span.name} end" in words
+        assert any(w.startswith(f"{span.name}: {span.count}") for w in words)
+    for i, feed in enumerate(laid.house.feeds, 1):
+        assert words.count(f"F{i}") >= 2, feed.name  # in the key, and where it joins
+    dots = sum(1 for _ in root.iter(f"{SVG}circle"))
+    assert dots >= (laid.pixels.edge >= 0).sum()
+    assert {"Front", "Plan, street at the bottom"} <= set(words)
+    laid.draw(tmp_path / "a.png")
+    with Image.open(tmp_path / "a.png") as image:
+        assert image.size == (2480, 1754)
+        assert image.convert("L").getextrema() == pytest.approx((20, 255), abs=20)
+    laid.draw(tmp_path / "a.pdf")
+    assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF-")
+
+
+def test_a_picture_of_another_kind_is_refused(written, tmp_path):
+    with pytest.raises(InputError, match=r"a\.jpg: a picture is a \.svg, \.png or \.pdf file"):
+        written[0].draw(tmp_path / "a.jpg")
+
+
+def test_a_price_of_nothing_names_the_nearest(tmp_path):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE + "\n[buying]\nprices = { rial = 3 }\n")
+    with pytest.raises(
+        InputError, match=r'buying\.prices\.rial: no item "rial"; did you mean "rail"'
+    ):
+        write_sheets(file, tmp_path / "out")
+    assert not (tmp_path / "out").exists() or not list((tmp_path / "out").iterdir())
+
+
+def test_paper_follows_the_unit_or_the_owner(tmp_path):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE)
+    for paper, size in (("a4", (595, 842)), ("letter", (612, 792)), (None, (612, 792))):
+        write_sheets(file, tmp_path / str(paper), paper)
+        data = (tmp_path / str(paper) / "sheets.pdf").read_bytes()
+        boxes = re.findall(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", data)
+        assert {tuple(round(float(v)) for v in b) for b in boxes} == {size, size[::-1]}
+
+
+def test_a_hard_name_does_no_harm(tmp_path):
+    """Signs that TOML, CSV, HTML, XML, PDF and G-code each dislike."""
+    file = tmp_path / "house.toml"
+    file.write_text(
+        HOUSE.replace('"Test House"', '"Łódź O\'Brien"')
+        + "\n[drill]\ntravel = 2\nbit = 0.04\ndepth = 0.04\nretract = 0.02\nfeed = 0.5\n"
+    )
+    write_sheets(file, tmp_path / "out")
+    assert (tmp_path / "out" / "drill-A.nc").read_text().isascii()
+    assert "Łódź O&#x27;Brien" in (tmp_path / "out" / "sheets.html").read_text()
+
+
+def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
+    house = examples / "marlow-bend" / "house.toml"
+    done = lumenmap("map", house)
+    assert done.code == 0 and "wing/hip-front-right" in done.out and "LOOK: edge" in done.out
+    assert "795 pixels on 4 lines, 3 of them dark" in done.out
+    table = list(csv.DictReader(io.StringIO(lumenmap("map", house, "--csv").out)))
+    assert len(table) == 795 and table[0]["number"] == "1"
+    assert json.loads(lumenmap("map", house, "--json").out)["pixels"] == 795
+    assert lumenmap("map", house, "-p", tmp_path / "m.svg").code == 0
+    lumenmap("map", house, "-p", tmp_path / "no" / "m.svg").fails(2, "can't be written")
+    lumenmap("map", tmp_path / "none.toml").fails(2, "no such file")
+    done = lumenmap("sheets", house, "-o", tmp_path / "s", "--json")
+    assert done.code == 0 and json.loads(done.out)["rails"] == 21
+    assert (tmp_path / "s" / "sheets.pdf").exists()
+
+
+def test_a_mapping_is_made_of_the_same_map_as_anyone_s(examples):
+    laid = mapping(examples / "kelder-studio" / "house.toml")
+    assert isinstance(laid, Mapping)
+    assert (
+        laid.pixels.xyz == map_pixels(load_house(examples / "kelder-studio" / "house.toml")).xyz
+    ).all()

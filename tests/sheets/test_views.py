@@ -1,0 +1,72 @@
+"""Elevations: what a wall hides is not drawn, and views show what faces them."""
+
+import numpy as np
+import pytest
+
+from lumenmap.sheets.elevations import pack
+from lumenmap.sheets.labels import Labels, around
+from lumenmap.sheets.mapping import mapping
+from lumenmap.sheets.views import VIEWS, outlines, visible
+
+FOOT = 0.3048
+FRONT = next(v for v in VIEWS if v.name == "front")
+
+
+def test_views_are_right_handed_and_look_at_the_house():
+    for view in VIEWS:
+        assert np.cross(view.right, view.up) == pytest.approx(view.viewer)
+    assert FRONT.flat(np.array([1.0, 2.0, 3.0])) == pytest.approx([1, 3])
+
+
+def test_the_front_wall_hides_what_is_behind_it(load):
+    house = load()
+    points = np.array([[12, -3, 5], [12, 3, 5], [12, 60, 5], [-8, 60, 5], [12, 60, 50]]) * FOOT
+    assert visible(points, FRONT, house.faces).tolist() == [True, False, False, True, True]
+
+
+def test_no_face_hides_its_own_rim(load):
+    house = load()
+    rim = house.edges["main/rake-left"].points
+    along = rim[0] + np.linspace(0, 1, 50)[:, None] * (rim[1] - rim[0])
+    assert visible(along, FRONT, house.faces).all()
+
+
+def test_the_outline_of_a_gable_front(load):
+    """Widest line: the eaves' rim at 26 ft; highest point: the ridge at 9 + 8/12 x 13 ft."""
+    house = load()
+    lines = np.concatenate(outlines(house, FRONT)) / FOOT
+    assert lines[:, 0].min() == pytest.approx(-1, abs=1e-6)
+    assert lines[:, 0].max() == pytest.approx(25, abs=1e-6)
+    assert lines[:, 1].max() == pytest.approx(9 + 8 / 12 * 13, abs=1e-6)
+    assert lines[:, 1].min() == pytest.approx(0, abs=1e-6)
+
+
+def test_views_fit_the_page():
+    sizes = [(14.0, 8.0), (14.0, 12.0), (9.0, 8.0)]
+    scale, spots = pack(sizes, (396, 220))
+    assert scale > 5
+    boxes = [
+        (x, y, x + w * scale, y + h * scale) for (x, y), (w, h) in zip(spots, sizes, strict=True)
+    ]
+    for i, a in enumerate(boxes):
+        assert a[0] >= 0 and a[1] >= 0 and a[2] <= 396 and a[3] <= 220
+        for b in boxes[:i]:
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
+def test_labels_keep_out_of_each_other_s_way():
+    labels = Labels()
+    spots = [labels.spot("100", 2.2, around((0, 0), (0, -1), (3, 6))) for _ in range(8)]
+    assert None not in spots[:6] and len(set(spots[:6])) == 6
+    assert labels.spot("100", 2.2, [spots[0]]) is None
+    assert labels.spot("100", 2.2, [spots[0]], must=True) == spots[0]
+
+
+def test_each_edge_is_told_by_a_view(examples):
+    from lumenmap.sheets.elevations import _panels
+
+    for name in ("alder-cottage", "marlow-bend", "tannery-row", "kelder-studio"):
+        laid = mapping(examples / name / "house.toml")
+        panels = [p for p in _panels(laid) if p.view.name != "plan"]
+        told = set().union(*({int(e) for e in laid.pixels.edge[p.shown]} for p in panels))
+        assert told == {int(e) for e in laid.pixels.edge if e >= 0}, name
