@@ -1,5 +1,6 @@
 """Rails cut from edges: their holes are the pixels, whatever the joints and gaps."""
 
+import itertools
 import math
 from fractions import Fraction
 
@@ -51,8 +52,8 @@ def test_rails_fit_the_stock_the_edge_and_each_other(examples, name):
         assert r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(laid.length) + 2e-6
         holes = r.pattern.holes()
         assert holes[0] >= 0 and holes[-1] <= r.pattern.length
-        assert len({b - a for a, b in zip(holes, holes[1:], strict=False)}) <= 1
-    for a, b in zip(placed, placed[1:], strict=False):
+        assert len({b - a for a, b in itertools.pairwise(holes)}) <= 1
+    for a, b in itertools.pairwise(placed):
         joint = b.start - a.start - a.pattern.length
         if a.edge == b.edge and joint < a.pattern.spacing / 2:
             assert joint >= house.rail.gap

@@ -170,7 +170,7 @@ def test_the_map_comes_out_in_rows_that_read_back(written):
         assert xyz == pytest.approx(laid.pixels.xyz[k], abs=1e-6)
     whole = json.loads(laid.json())
     assert len(whole["map"]) == whole["pixels"] == len(got)
-    assert [r["first"] for r in whole["runs"]][0] == 1
+    assert next(r["first"] for r in whole["runs"]) == 1
 
 
 def test_the_picture_tells_numbers_ends_and_feeds(written, tmp_path):

@@ -1,5 +1,6 @@
 """The printed template measures right: rasterised by poppler, its crosses are where the holes are."""
 
+import itertools
 import shutil
 import subprocess
 
@@ -94,7 +95,7 @@ def test_strips_cover_the_rail_and_overlap(examples):
             assert s.centre + 12 < paper[0] - MARGIN - 12
         for parts in mine.values():
             assert parts[0].start == 0
-            for a, b in zip(parts, parts[1:], strict=False):
+            for a, b in itertools.pairwise(parts):
                 assert a.start + a.length - b.start == pytest.approx(OVERLAP)
             end = parts[-1].start + parts[-1].length
             assert end == pytest.approx(float(parts[0].family.leader.length) * 1000)
