@@ -9,6 +9,7 @@ made thinner by itself where it can be. What is suggested is checked by the netw
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -237,6 +238,8 @@ class _Planner:
 
     def strain(self, at: list[int], sizes: list[Wire]) -> float:
         """Return how near the plan is to failing: above 1 it does, by volts or by a fuse."""
+        if self.room <= 0:  # the supply itself is below what the pixels need
+            return math.inf
         drops, amps = self.flows(at, sizes)
         loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
         return float(max(drops.max() / self.room, *loads))

@@ -200,4 +200,4 @@ def test_enough_effects():
 def test_each_file_is_short(request):
     folder = request.config.rootpath / "effects"
     for path in folder.glob("[!_]*.py"):
-        assert len(path.read_text().splitlines()) <= 90, path.name
+        assert len(path.read_text().splitlines()) <= 80, path.name

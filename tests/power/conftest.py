@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lumenmap.house.load import load_house
 from lumenmap.house.model import Feed, House, Line, Rail, Supply
 from lumenmap.parts.kinds import pixel_kind
+from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.circuit import Circuit
 from lumenmap.power.network import Network
@@ -94,3 +96,28 @@ def house_texts():
     """Texts of small house files whose budgets are tight in different ways, all invented."""
     folder = Path(__file__).parent / "houses"
     return {file.stem: file.read_text() for file in sorted(folder.glob("*.toml"))}
+
+
+@pytest.fixture
+def small_map():
+    """Make a pixel map of straight lines: see `make_map`."""
+    return make_map
+
+
+@pytest.fixture
+def small_house():
+    """Make a house with just the electrical part: see `make_house`."""
+    return make_house
+
+
+@pytest.fixture
+def homes_of(tmp_path, house_texts):
+    """Read one of the small houses by name: (house, pixel map)."""
+
+    def read(name):
+        file = tmp_path / "house.toml"
+        file.write_text(house_texts[name])
+        house = load_house(file)
+        return house, map_pixels(house)
+
+    return read

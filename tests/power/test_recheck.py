@@ -1,0 +1,135 @@
+"""Tampering is caught: one byte, a rewritten digest, another house, half a file."""
+
+import hashlib
+import json
+import re
+
+import pytest
+
+from lumenmap import pipeline
+
+SHOW = """
+[show]
+house = "house.toml"
+fps = 20
+length = "1 s"
+[palette.warm]
+stops = ["#ff8a3c", "#402010", "#ffd9a0"]
+[[cue]]
+[[cue.layer]]
+effect = "gradient"
+palette = "warm"
+"""
+
+
+@pytest.fixture(params=["branches", "four", "supplies"])
+def export(request, tmp_path, house_texts):
+    """An export of a small show, and its folder."""
+    (tmp_path / "house.toml").write_text(house_texts[request.param])
+    (tmp_path / "show.toml").write_text(SHOW)
+    work = pipeline.load(tmp_path / "show.toml")
+    pipeline.export(work, tmp_path / "out")
+    return tmp_path / "out"
+
+
+def rewrite(folder, change, *, digest=True):
+    """Change the bytes; make the digest fit them if asked."""
+    file, side = folder / "frames.rgb", folder / "frames.json"
+    data = bytearray(file.read_bytes())
+    change(data)
+    file.write_bytes(data)
+    if digest:
+        told = json.loads(side.read_text())
+        told["sha256"] = hashlib.sha256(data).hexdigest()
+        side.write_text(json.dumps(told))
+
+
+def test_an_honest_export_passes(export, lumenmap):
+    got = lumenmap("check", export / "frames.json")
+    assert got.code == 0 and "no frame over a budget" in got.out
+    assert (export / "certificate.txt").read_text().strip() in got.out
+
+
+def test_one_byte_is_noticed(export, lumenmap):
+    def change(data):
+        data[100] ^= 1
+
+    rewrite(export, change, digest=False)
+    got = lumenmap("check", export / "frames.json")
+    assert got.code == 1 and "not the file that frames.json speaks of" in got.out
+
+
+def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
+    told = json.loads((export / "frames.json").read_text())
+    size = told["pixels"] * told["channels"]
+
+    def change(data):
+        data[7 * size : 8 * size] = b"\xff" * size
+
+    rewrite(export, change)
+    (export / "certificate.txt").unlink()
+    got = lumenmap("check", export / "frames.json", "--json")
+    problems = json.loads(got.out)["problems"]
+    assert got.code == 1 and problems
+    assert all(p.startswith("frame 7 (0.350 s): ") for p in problems)
+    named = r"(supply|branch|wire) \"[^\"]+\" would draw \d+\.\d{3} A; its budget is \d+\.\d{3} A$"
+    assert all(re.search(named, p) for p in problems)
+
+
+def test_a_certificate_that_says_otherwise_is_noticed(export, lumenmap):
+    file = export / "certificate.txt"
+    file.write_text(file.read_text().replace("0.0", "0.1", 1))
+    got = lumenmap("check", export / "frames.json")
+    assert got.code == 1 and "certificate.txt does not say what the bytes do" in got.out
+
+
+def test_half_a_file_is_noticed(export, lumenmap):
+    def change(data):
+        del data[-5:]
+
+    rewrite(export, change)
+    (export / "certificate.txt").unlink()
+    got = lumenmap("check", export / "frames.json")
+    assert got.code == 1 and "frames.rgb holds 19 whole frames and" in got.out
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "says"),
+    [
+        ("format", "other", "is no frames.json"),
+        ("version", 2, "is version 2; this reads version 1"),
+        ("frames", "many", "frames: is missing or of the wrong kind"),
+        ("fps", 0, "fps: is 0; wanted a rate above 0"),
+        ("pixels", 3, "has 3 pixels of"),
+        ("lines", [], "lines: differ from the house's lines"),
+        ("house", "gone.toml", "gone.toml: no such file"),
+    ],
+)
+def test_a_sidecar_that_makes_no_sense_is_refused(export, lumenmap, key, value, says):
+    side = export / "frames.json"
+    side.write_text(json.dumps(json.loads(side.read_text()) | {key: value}))
+    lumenmap("check", side).fails(2, says)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [("{", "is not JSON"), ("[]", "is no frames.json"), ("[" * 9999, "is not JSON")],
+)
+def test_what_is_no_sidecar_is_refused(export, lumenmap, text, says):
+    (export / "frames.json").write_text(text)
+    lumenmap("check", export / "frames.json").fails(2, says)
+
+
+def test_the_check_shares_no_code_with_the_limiter():
+    """It must not import what it checks."""
+    import ast
+    from pathlib import Path
+
+    import lumenmap.power as power
+
+    for name in ("recheck", "anew"):
+        tree = ast.parse((Path(power.__file__).parent / f"{name}.py").read_text())
+        taken = {n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
+        mine = {m.split(".")[-1] for m in taken if m.startswith("lumenmap.power.")}
+        assert mine <= {"anew", "certificate"}
+        assert not any(m.startswith(("lumenmap.frames", "lumenmap.codes")) for m in taken)

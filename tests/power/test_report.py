@@ -1,0 +1,140 @@
+"""The power report, its warnings, its plots, and light as the wiring gives it."""
+
+import json
+import re
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from lumenmap.house.model import Bus, Supply
+from lumenmap.power.budgets import budgets
+from lumenmap.power.plot import amps_over_time, volts_along
+from lumenmap.power.powered import as_powered
+from lumenmap.power.refresh import refresh_problems
+from lumenmap.power.report import power_report, trace
+from lumenmap.power.wiring import wire_up
+
+
+def test_watts_in_are_watts_lit_and_watts_lost(two_lines):
+    house, pixelmap = two_lines
+    white = power_report(house, pixelmap).white
+    lit = float((white.volts * white.settled.amps[0]).sum())
+    assert white.drawn_watts == pytest.approx(lit + white.lost_watts, rel=1e-9)
+    assert white.supplies["garage"] == pytest.approx(sum(white.feeds.values()))
+    assert white.supplies["garage"] == pytest.approx(80 * 0.0562)
+
+
+def warnings(house, pixelmap):
+    return "\n".join(power_report(house, pixelmap).findings)
+
+
+def test_what_is_amiss_is_said_in_words(two_lines):
+    house, pixelmap = two_lines
+    said = warnings(house, pixelmap)
+    assert 'Supply "garage" gives 2.5 A; full white draws 4.50 A' in said
+    assert 'Feed "b": full white draws 1.69 A, and a 1 A fuse carries 0.8 A for hours' in said
+    fuses = {f.name: f for f in house.feeds}
+    big = replace(house, feeds=(replace(fuses["a"], fuse=15.0), replace(fuses["b"], fuse=None)))
+    said = warnings(big, pixelmap)
+    assert "a fuse of 15 A does not protect the string's own wire, 18 AWG" in said
+    assert "5 A is the largest blade that protects it" in said
+    assert 'Feed "b" has no fuse.' in said
+    odd = replace(house, feeds=(replace(fuses["a"], fuse=6.0), fuses["b"]))
+    assert "6 A is no blade rating; blades: 1, 2, 3, 4, 5, 7.5" in warnings(odd, pixelmap)
+    bare = replace(house, feeds=())
+    assert 'Line "line-0" has no [[feed]]' in warnings(bare, pixelmap)
+    bus = replace(house, buses=(Bus("b", "line-0", "14 AWG", "start", "end", 1.0),))
+    assert "NEC 310.10(G)" in warnings(bus, pixelmap)
+    strong = replace(house, supplies=(Supply("garage", 12.0, 30.0),))
+    said = warnings(strong, pixelmap)
+    assert "a Class 2 source of 12 V gives 5 A at most" in said and "25 A at most" in said
+
+
+def test_low_volts_are_found_and_placed(small_map, small_house):
+    pixelmap = small_map((150,), kind="ws2812b", spacing=0.05)
+    house = small_house(pixelmap, [("s", 5.0, 20.0)],
+                        [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)])  # fmt: skip
+    report = power_report(house, pixelmap)
+    line = report.white.lines[0]
+    assert line.pixel == 150 and line.at == pytest.approx(149.5 * 0.05)
+    assert line.short == (report.white.volts < 4.5).sum() > 50
+    assert "get less than the 4.5 V they need" in report.findings[0]
+    assert "Blue and green fade before red" in report.findings[0]
+    # Held to what the fuse and the string allow it is brighter at the far end.
+    assert report.held is not None and report.held.volts.min() > report.white.volts.min()
+
+
+def test_the_report_names_its_tables_and_cautions(two_lines):
+    report = power_report(*two_lines)
+    said = "\n".join(report.lines())
+    for words in ('table "planner"', "ASTM B258", "ISO 8820-3", "licensed electrician", "10 ft",
+                  "Local code", "WS2811 datasheet"):  # fmt: skip
+        assert words in said, words
+    assert "safe" not in said.lower()
+    told = report.report()
+    assert json.loads(json.dumps(told))["cases"][0]["title"] == "Full white everywhere"
+
+
+def test_a_shows_worst_frame_is_found(two_lines):
+    house, pixelmap = two_lines
+    codes = np.full((30, 80, 3), 40, np.uint8)
+    codes[21, 40:50] = 255
+    held, wired = budgets(house, pixelmap), wire_up(house, pixelmap)
+    seen = trace([codes[:11], codes[11:]], pixelmap, wired, held, "Test", 30.0)
+    assert seen.frame == 21 and (seen.lowest == codes[21:22]).all()
+    assert (seen.amps == held.draw(codes)).all()
+    report = power_report(house, pixelmap, seen, wired)
+    assert report.worst is not None and "frame 21 at 0.70 s" in report.worst.title
+    for text in (volts_along(report), amps_over_time(seen, held)):
+        ElementTree.fromstring(text)
+        assert not re.search(r"nan|inf", text)
+    assert "budget: 2.5 A" in amps_over_time(seen, held)
+    assert "least: 9.6 V" in volts_along(report)
+
+
+def test_plots_thin_long_shows_and_keep_spikes(two_lines):
+    house, pixelmap = two_lines
+    codes = np.zeros((9000, 80, 3), np.uint8)
+    codes[4567] = 30
+    held = budgets(house, pixelmap)
+    seen = trace([codes], pixelmap, wire_up(house, pixelmap), held, "A & B <c>", 30.0)
+    text = amps_over_time(seen, held)
+    ElementTree.fromstring(text)
+    assert len(text) < 200_000 and "A &amp; B &lt;c&gt;" in text
+    ys = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", text)]
+    assert min(ys) < 250  # the spike of one frame in 9,000 is drawn
+
+
+def test_an_unfed_far_end_turns_warm_and_dim(small_map, small_house):
+    pixelmap = small_map((200,), kind="ws2812b", spacing=0.15)
+    house = small_house(pixelmap, [("s", 5.0, 20.0)],
+                        [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)])  # fmt: skip
+    light = as_powered(house, pixelmap)(np.full((2, 200, 3), 255, np.uint8))
+    near, far = light[0, 0], light[0, -1]
+    assert (near > 0.99).all()
+    assert far[0] < 0.6 and far[2] < 0.4 * far[0]  # dim, and red outlasts blue
+    assert (np.diff(light[0, :, 2]) <= 1e-6).all() and (light[0] == light[1]).all()
+    dark = as_powered(house, pixelmap)(np.full((1, 200, 3), 2, np.uint8))
+    assert dark == pytest.approx(2 / 255, rel=1e-5)  # a dim show has all its volts
+
+
+def test_lines_too_long_to_refresh(small_map):
+    pixelmap = small_map((1102, 300), kind="ws2811-12v")
+    problems = refresh_problems(pixelmap, 30.0)
+    assert [p.line for p in problems] == ["line-0"]
+    # 800 kb/s and 280 us of reset: 1,101 pixels at 30 frames/s [K].
+    assert problems[0].most_fps == pytest.approx(1e6 / (1102 * 30 + 280))
+    assert refresh_problems(small_map((1101,)), 30.0) == []
+
+
+def test_the_command(tmp_path, lumenmap, house_texts):
+    file = tmp_path / "house.toml"
+    file.write_text(house_texts["branches"])
+    got = lumenmap("power", file, "--suggest", "--plots", tmp_path / "plots")
+    assert got.code == 0 and "Suggested feeds" in got.out and "volts.svg" in got.out
+    assert (tmp_path / "plots" / "volts.svg").read_text().startswith("<svg")
+    told = json.loads(lumenmap("power", file, "--suggest", "--json").out)
+    assert {r["line"] for r in told["suggestions"]} == {"top", "low"}
+    lumenmap("power", tmp_path / "hose.toml").fails(2, 'no such file .*did you mean "house.toml"')
