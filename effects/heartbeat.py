@@ -11,7 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Corner, Rate, Share, Speed
 from lumenmap.motion.shapes import smooth
-from lumenmap.motion.ways import point
+from lumenmap.motion.ways import measure
 
 
 def heartbeat(
@@ -28,8 +28,7 @@ def heartbeat(
     least: Annotated[float, Share("light between beats")] = 0.06,
 ) -> Light:
     """Beat like a heart, twice close together and then a rest, spreading from a place."""
-    away = at.xyz - point(at, start)
-    late = np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2 + away[:, 2] ** 2) / spread
+    late = measure(at, f"from {start}").metres / spread
     beat = (t - late) * rate
     number = np.floor(beat)
     since = (beat - number) / rate  # s

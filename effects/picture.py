@@ -12,7 +12,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.transfer import to_linear
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
-from lumenmap.motion.raster import Raster
+from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
 
 
@@ -52,29 +52,13 @@ def picture(
         u = u % columns
     moment = (t[:, 0] * speed) % file.ends[-1]
     frame = np.searchsorted(file.ends, moment, side="right")
-    return _sample(_linear(file), np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5)
+    return sample(_linear(file), np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5)
 
 
 @lru_cache(maxsize=4)
 def _linear(file: Raster) -> Light:
     """Return the frames (F, H, W, 3) in linear light: light is mixed, not its sRGB codes."""
     return to_linear(np.arange(256) / 255).astype(np.float32)[file.srgb]
-
-
-def _sample(frames: Light, frame: F, u: F, v: F) -> Light:
-    """Return the light (T, N, 3) between the four nearest elements; black outside the picture."""
-    rows, columns = frames.shape[1:3]
-    left, top = np.floor(u).astype(np.int64), np.floor(v).astype(np.int64)
-    right_part, low_part = (u - left).astype(np.float32), (v - top).astype(np.float32)
-    total = np.zeros((*u.shape, 3), np.float32)
-    for dx in (0, 1):
-        for dy in (0, 1):
-            share = (right_part if dx else 1 - right_part) * (low_part if dy else 1 - low_part)
-            column = np.clip(left + dx, 0, columns - 1)
-            row = np.clip(top + dy, 0, rows - 1)
-            total += dim(frames[frame, row, column], share)
-    inside = (u >= -0.5) & (u <= columns - 0.5) & (v >= -0.5) & (v <= rows - 0.5)
-    return dim(total, inside.astype(np.float32))
 
 
 def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:

@@ -13,7 +13,7 @@ from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Corner, Length, Speed
 from lumenmap.motion.shapes import bump
-from lumenmap.motion.ways import point
+from lumenmap.motion.ways import measure
 
 
 def rings(
@@ -40,8 +40,7 @@ def rings(
     ] = None,
 ) -> Light:
     """Spread rings of light from a corner of the house, by distance in space."""
-    away = at.xyz - point(at, start)
-    metres = np.sqrt(away[:, 0] ** 2 + away[:, 1] ** 2 + away[:, 2] ** 2)
+    metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
     light = _pattern(palette, width / spacing).run(metres / repeat, speed / repeat * t)
     return light if fade is None else dim(light, np.exp(-metres / fade))

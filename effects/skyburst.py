@@ -11,7 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Corner, Duration, Seed, Speed
-from lumenmap.motion.shapes import bell, smooth
+from lumenmap.motion.shapes import bell, norm, smooth
 from lumenmap.motion.ways import point
 
 
@@ -21,7 +21,7 @@ def skyburst(
     palette: Palette,
     /,
     *,
-    every: Annotated[float, Duration("from one launch to the next", low=1, high=600)] = 2.6,
+    every: Annotated[float, Duration("from one launch to the next", low=1, high=600)] = 1.9,
     start: Annotated[str, Corner("where they are launched from")] = "bottom",
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 1.1,
     burst: Annotated[float, Speed("how fast the sparks fly apart", low=1 * FT, high=200 * FT)] = 22
@@ -63,7 +63,7 @@ def _one(
     climb = np.clip(since / rise, 0, 1)
     # It slows as it climbs: the height of a throw that stands still at the burst.
     head = ground + (sky - ground) * (climb * (2 - climb))[..., None]
-    off = _length(at.xyz - head)
+    off = norm(at.xyz - head)
     tail = bell(off / 0.45) * ((since >= 0) & (since < rise))
     age = np.maximum(since - rise, 0.0)
     braked = 1 - np.exp(-age / _DRAG)
@@ -71,11 +71,7 @@ def _one(
     away = at.xyz - sky + sunk[..., None] * np.array([0.0, 0.0, 1.0])
     reach = burst * _DRAG * braked
     # The ball's skin thickens as it flies; each pixel's spark dies a little sooner or later.
-    skin = bell((_length(away) - reach) / (0.35 + 0.35 * reach))
+    skin = bell((norm(away) - reach) / (0.35 + 0.35 * reach))
     own = chance.share(chance.key(key, chance.place(at.xyz)))
     spark = np.exp(-np.minimum(age / (fade * (0.25 + 0.5 * own)), 50.0)) * smooth(3 - age / fade)
     return 0.5 * tail + skin * spark * (since >= rise) * (0.4 + 0.6 * own)
-
-
-def _length(v: F) -> F:
-    return np.asarray(np.sqrt(v[..., 0] ** 2 + v[..., 1] ** 2 + v[..., 2] ** 2))

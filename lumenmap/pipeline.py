@@ -22,7 +22,7 @@ from lumenmap.controller.frames import FrameWriter, sidecar
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import OutputSet, whole_file
 from lumenmap.frames.parallel import render_on
-from lumenmap.frames.plan import Plan, plan
+from lumenmap.frames.plan import Plan, matching, plan
 from lumenmap.frames.render import Light
 from lumenmap.frames.render import render as render_plan
 from lumenmap.frames.seam import seam
@@ -336,10 +336,19 @@ def _picture(
     view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
     step = 16
     blocks = (
-        view.frames(join_white(light(np.stack(sampler.kept[i : i + step]))))
+        view.frames(on_screen(work, join_white(light(np.stack(sampler.kept[i : i + step])))))
         for i in range(0, len(sampler.kept), step)
     )
     write_gif(path, (frame for block in blocks for frame in block), sampler.fps)
+
+
+def on_screen(work: Loaded, light: Light) -> Light:
+    """Return light (T, N, 3) as pictures show it: what was mixed for the dies is mixed back."""
+    mixing = matching(work.show, work.pixels)
+    if mixing is None:
+        return light
+    back = np.asarray(np.linalg.inv(mixing), np.float32)
+    return np.asarray(np.einsum("...c,dc->...d", light, back)).clip(0).astype(np.float32)
 
 
 def _seen(codes: NDArray[np.uint8]) -> Light:

@@ -16,6 +16,7 @@ def summary(report: dict[str, Any]) -> list[str]:
     ]
     lines += [_budget(b) for b in _telling(report["budgets"])]
     lines.append(_capped(report))
+    lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
     lines += _flashing(report["flashing"])
     return lines

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,3 +77,36 @@ def load(name: str, folder: Path | None) -> Raster:
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
         raise InputError(f'"{name}" is no picture that can be read') from None
     return Raster(np.stack(frames), np.cumsum(times), name)
+
+
+def sample(
+    frames: NDArray[np.float32], frame: NDArray[np.intp], u: NDArray[Any], v: NDArray[Any]
+) -> NDArray[np.float32]:
+    """Return what lies between the four nearest elements of a picture.
+
+    Parameters
+    ----------
+    frames
+        (F, H, W, 3).
+    frame
+        (T, 1) which of them.
+    u, v
+        (T, N) places from the left and from the top, where 0 is the middle of the first element.
+
+    Returns
+    -------
+    (T, N, 3) float32
+        0 outside the picture.
+    """
+    rows, columns = frames.shape[1:3]
+    left, top = np.floor(u).astype(np.int64), np.floor(v).astype(np.int64)
+    right_part, low_part = (u - left).astype(np.float32), (v - top).astype(np.float32)
+    inside = (u >= -0.5) & (u <= columns - 0.5) & (v >= -0.5) & (v <= rows - 0.5)
+    total = np.zeros((*u.shape, 3), np.float32)
+    for dx in (0, 1):
+        for dy in (0, 1):
+            share = (right_part if dx else 1 - right_part) * (low_part if dy else 1 - low_part)
+            column = np.clip(left + dx, 0, columns - 1)
+            row = np.clip(top + dy, 0, rows - 1)
+            total += frames[frame, row, column] * (share * inside)[..., None]
+    return total

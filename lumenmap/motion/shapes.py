@@ -27,3 +27,8 @@ def bell(x: F) -> F:
 def there_and_back(x: F) -> F:
     """Go from 0 to 1 and back as x goes from 0 to 1, slow at both ends; repeats."""
     return 0.5 - 0.5 * np.cos(2 * np.pi * x)
+
+
+def norm(v: F) -> F:
+    """Return the lengths (...) of vectors (..., 3), summed in one fixed order."""
+    return np.asarray(np.sqrt(v[..., 0] ** 2 + v[..., 1] ** 2 + v[..., 2] ** 2))

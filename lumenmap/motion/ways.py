@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion.at import At
+from lumenmap.motion.shapes import norm
 
 F = NDArray[np.float64]
 
@@ -153,8 +154,4 @@ def _round(at: At) -> Distance:
 def _from_corner(at: At, corner: str) -> Distance:
     start = point(at, corner)
     ends = np.where(np.abs(at.high - start) > np.abs(at.low - start), at.high, at.low)
-    return _spread(_norm(at.xyz - start), float(_norm((ends - start)[None])[0]))
-
-
-def _norm(v: F) -> F:
-    return np.sqrt(v[:, 0] ** 2 + v[:, 1] ** 2 + v[:, 2] ** 2)
+    return _spread(norm(at.xyz - start), float(norm((ends - start)[None])[0]))

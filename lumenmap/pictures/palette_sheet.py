@@ -43,10 +43,16 @@ def palette_tile(
         draw.text((_LEFT, 44 + 18 * i), line, FAINT, font(14))
     light = palette((np.arange(_STRIP_WIDTH) + 0.5) / _STRIP_WIDTH).astype(np.float64)
     stops = np.clip([s.rgb for s in palette.stops], 0, 1)
-    for y, name, show in ((12, "on a screen", _same), (98, "as the LEDs", dies.on_screen)):
-        _bar(tile, show(light), (_STRIP, y + 16, _STRIP_WIDTH, 34))
-        _bar(tile, _steps(show(stops), _STRIP_WIDTH), (_STRIP, y + 52, _STRIP_WIDTH, 18))
+    looks = (
+        ("on a screen", light, stops),
+        ("as the LEDs show it", dies.on_screen(light), dies.on_screen(stops)),
+        ("as they do with match_screen", _matched(light, dies), _matched(stops, dies)),
+    )
+    for i, (name, smooth, held) in enumerate(looks):
+        y = 12 + 57 * i
         draw.text((_STRIP, y), name, FAINT, font(12))
+        _bar(tile, smooth, (_STRIP, y + 16, _STRIP_WIDTH, 20))
+        _bar(tile, _steps(held, _STRIP_WIDTH), (_STRIP, y + 37, _STRIP_WIDTH, 11))
     draw.text((_PIXELS, 12), "a row of pixels at night", FAINT, font(12))
     tile.paste(_row_of_pixels(palette, dies), (_PIXELS, 28))
     for i, kind in enumerate(KINDS):
@@ -68,8 +74,10 @@ def palette_sheet(tiles: Sequence[Image.Image]) -> Image.Image:
     return stack(tiles)
 
 
-def _same(linear: F) -> F:
-    return linear
+def _matched(linear: F, dies: Dies) -> F:
+    """Return what is seen of colours that are mixed for the dies, as bright as they can be."""
+    light = np.clip((linear[:, None, :] * dies.matching).sum(-1), 0, None)
+    return dies.on_screen(light / max(float(light.max()), 1e-9))
 
 
 def _bar(tile: Image.Image, linear: F, box: tuple[int, int, int, int]) -> None:
