@@ -52,7 +52,9 @@ class Leg:
 class Walk:
     """One line walked: its legs, and the columns of rows it adds to the map.
 
-    Each row block holds xyz, facing, wire, along, edge length, edge index, lit.
+    Each row block holds xyz, facing, wire, along, edge length, edge index, lit. ``hidden`` tells of
+    the spares: how many legs come before them, the first one's number on the line from 0, and how
+    many they are.
     """
 
     house: House
@@ -62,6 +64,7 @@ class Walk:
     wire: float = 0.0
     count: int = 0
     legs: list[Leg] = field(default_factory=list)
+    hidden: list[tuple[int, int, int]] = field(default_factory=list)
     rows: list[tuple[F, ...]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -104,6 +107,7 @@ class Walk:
         if here is None:
             run = next(s for s in self.line.path if isinstance(s, Run))
             here = self.laid[run.edge].at(np.array(ends(run, self.laid[run.edge])[0]))
+        self.hidden.append((len(self.legs), self.count, count))
         # Hidden where the wire is; they have no edge, and a length of 1 m so none divides by 0.
         self._add(np.tile(here, (count, 1)), np.tile((0.0, 0.0, 1.0), (count, 1)),
                   np.full(count, self.wire + jumper), np.zeros(count), np.ones(count),

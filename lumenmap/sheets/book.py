@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from lumenmap.core.units import show_length
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.cutting import cut_list, hanging
+from lumenmap.sheets.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.drilling import drill_sheets
 from lumenmap.sheets.elevations import Scene, one_by_one
@@ -61,7 +61,7 @@ def _summary(scene: Scene, placed: list[Placed], bars: list[Bar]) -> str:
         f"{len(scene.walks)} data line{'s' if len(scene.walks) > 1 else ''}, in {len(placed)} "
         f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
         f"{show_length(house.rail.length, house.unit)}; a hole every "
-        f"{show_length(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."
+        f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."
     )
 
 

@@ -97,7 +97,8 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
         if here:
             stop = here[-1].start + here[-1].pattern.length
             ends = (show_length(here[0].start, unit), show_length(laid.length - stop, unit))
-        bare.append((name, show_length(laid.length, unit), str(laid.count), *ends))
+        lit = sum(r.pattern.count for r in here)
+        bare.append((name, show_length(laid.length, unit), str(lit), *ends))
     yield Heading("Bare ends", new_page=False)
     yield Table("bare-ends", ("edge", "length", "holes", "bare at its start", "bare at its end"),
                 tuple(bare), numbers=(2,))  # fmt: skip

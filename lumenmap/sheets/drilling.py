@@ -107,6 +107,6 @@ def _sketch(p: Pattern, unit: str) -> Drawing:
             x = left + float(place) * scale
             page.line([(left, y + drop), (x, y + drop)], GREY, 0.2)
             page.line([(x, y + 3), (x, y + drop)], GREY, 0.2)
-            page.words((x + 1, y + drop + 0.8), decimal(place, unit), 2.4,
-                       "start" if x < wide / 2 else "end", INK, halo=True)  # fmt: skip
+            side, shift = ("start", 1.0) if x < wide / 2 else ("end", -1.0)
+            page.words((x + shift, y + drop - 0.7), decimal(place, unit), 2.4, side, halo=True)
     return page

@@ -163,18 +163,20 @@ def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
         page.words(
             (RIM + 11, at),
             f"{span.name}: {span.count:,} pixels"
-            + (f" ({dark} dark, drawn as rings)" if dark else "")
-            + f", order {span.order}, from universe {span.universe}, "
+            + (f" ({dark} dark: rings)" if dark else "")
+            + f", {span.order}, from universe {span.universe}, "
             f"{show_length(span.length, unit)} of wire",
+            2.7,
         )
     for i, feed in enumerate(scene.house.feeds):
         at = y + 6 + 4.6 * i
         fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
-        page.words((page.width / 2, at), f"F{i + 1}", bold=True)
+        page.words((0.53 * page.width, at), f"F{i + 1}", bold=True)
         page.words(
-            (page.width / 2 + 8, at),
+            (0.53 * page.width + 8, at),
             f"{feed.supply} to {feed.line}, {feed.at}: {feed.wire}, "
             f"{show_length(feed.length, unit)}{fuse}",
+            2.7,
         )
     feet = unit in ("ft", "in")
     bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM

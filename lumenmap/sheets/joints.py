@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from lumenmap.core.units import show_length
-from lumenmap.house.model import House, Spares
+from lumenmap.house.model import House
 from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.walk import Leg, Walk
@@ -48,7 +48,8 @@ def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[st
         "data lead" if not first.jumper else _jumper(first, unit),
     )
     before: Leg | None = None
-    for leg in walk.legs:
+    for i, leg in enumerate(walk.legs):
+        yield from _hidden(walk, i)
         if before is not None:
             last = before.first + before.count
             wire = _jumper(leg, unit) if leg.jumper else "the string's own"
@@ -61,13 +62,16 @@ def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[st
             )
         yield from _rail_joints(leg, placed)
         before = leg
-    spares = [s.count for s in walk.line.path if isinstance(s, Spares)]
-    if spares:
-        yield (
-            f"{sum(spares)} spare pixels in {len(spares)} place{'s' if len(spares) > 1 else ''}",
-            "hidden where the wire is; they keep their numbers and stay dark", "",
-        )  # fmt: skip
+    yield from _hidden(walk, len(walk.legs))
     yield f"pixel {span.count}", "end of the line: seal the open end against water", ""
+
+
+def _hidden(walk: Walk, legs: int) -> Iterator[tuple[str, str, str]]:
+    """Yield the spares that come after so many runs."""
+    for before, first, count in walk.hidden:
+        if before == legs:
+            which = f"pixel {first + 1}" if count == 1 else f"pixels {first + 1} to {first + count}"
+            yield f"{which}: spare", "hide it with the wire; it keeps its number and stays dark", ""
 
 
 def _enters(walk: Walk, leg: Leg, placed: list[Placed]) -> str:
