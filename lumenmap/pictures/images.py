@@ -26,8 +26,12 @@ GIVE = 0.75
 
 def lamp_images(
     xyz: F32, facing: F32, lit: F32, raster: Raster, camera: Camera
-) -> sparse.csr_array:
-    """Return the sparse (H·W, N) matrix from lamps to picture elements."""
+) -> tuple[sparse.csr_array, F32, F32]:
+    """Return the sparse (H·W, N) matrix from lamps to picture elements.
+
+    With it come each lamp's place in the picture (N, 2), and its core's brightness (N,), 0 where
+    it is not seen.
+    """
     width, height = camera.width, camera.height
     places, depth = camera.project(xyz.astype(np.float64))
     core, reach = max(0.62, CORE * height), max(3.0, REACH * height)
@@ -48,10 +52,13 @@ def lamp_images(
     value = level[:, None] * point_spread(off.astype(np.float32), core, reach)
     keep = (value > 2e-4) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
     lamp = np.broadcast_to(shown[:, None].astype(np.int32), keep.shape)
-    return sparse.coo_array(
+    matrix = sparse.coo_array(
         (value[keep], ((row * width + column)[keep], lamp[keep])),
         shape=(width * height, len(xyz)), dtype=np.float32,
     ).tocsr()  # fmt: skip
+    levels = np.zeros(len(xyz), np.float32)
+    levels[shown] = level
+    return matrix, places.astype(np.float32), levels
 
 
 def _hidden(places: F, depth: F, raster: Raster) -> NDArray[np.bool_]:

@@ -39,7 +39,7 @@ F32 = NDArray[np.float32]
 #: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
 STRENGTH = 0.7
 #: Bump when a change of the code changes pictures; old kept files are then not used.
-FORMAT = 1
+FORMAT = 2
 #: Kept files beside one house.
 KEEP = 6
 
@@ -64,6 +64,8 @@ class Transport:
         (P,): picture elements that a node lights, 0 where the exposure does not look.
     starts, share
         (G,): each group's first lamp, and 1 / its lamps.
+    places, levels
+        (N, 2), (N,): where each lamp is in the picture, and how bright its core.
     """
 
     base: F32
@@ -74,6 +76,8 @@ class Transport:
     area: F32
     starts: NDArray[np.int64]
     share: F32
+    places: F32
+    levels: F32
 
 
 def transport(
@@ -104,7 +108,7 @@ def _compute(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> Tr
     share = 1 / np.diff([*starts, len(xyz)])
     wash = wash_matrix(laid.points, laid.normals, xyz, facing, lit, starts, shades)
     wash *= STRENGTH * np.where(laid.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
-    images = lamp_images(xyz, facing, lit, raster, camera)
+    images, seen_at, levels = lamp_images(xyz, facing, lit, raster, camera)
     if look.time == "day":
         base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]  # dark holes in the rail
         images = images * np.float32(0)
@@ -112,7 +116,16 @@ def _compute(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> Tr
     else:
         base += laid.mix @ static_light(laid, surfaces, shades)
     return Transport(
-        base, laid.mix, images, wash, laid.colours, laid.area, starts, share.astype(np.float32)
+        base,
+        laid.mix,
+        images,
+        wash,
+        laid.colours,
+        laid.area,
+        starts,
+        share.astype(np.float32),
+        seen_at,
+        levels,
     )
 
 
@@ -139,7 +152,7 @@ def _load(path: Path) -> Transport | None:
         os.utime(path)
         return Transport(
             a["base"], _matrix(a, "mix"), _matrix(a, "images"), a["wash"].astype(np.float32),
-            a["colours"], a["area"], a["starts"], a["share"],
+            a["colours"], a["area"], a["starts"], a["share"], a["places"], a["levels"],
         )  # fmt: skip
     except (OSError, KeyError, ValueError, EOFError, zipfile.BadZipFile):
         return None
@@ -156,7 +169,8 @@ def _keep(path: Path, found: Transport) -> None:
     """Write a transport for next time; a folder that can't be written is no error."""
     arrays: dict[str, Any] = {
         "base": found.base, "colours": found.colours, "area": found.area,
-        "starts": found.starts, "share": found.share,
+        "starts": found.starts, "share": found.share, "places": found.places,
+        "levels": found.levels,
         # Half precision: 1 part in 2000, far below one step of the picture; half the reading.
         "wash": np.minimum(found.wash, 60_000).astype(np.float16),
     }  # fmt: skip

@@ -1,0 +1,225 @@
+"""`write_page`: one self-contained HTML file that plays a show on the house, offline.
+
+Strategy: the page carries the bytes that the controller gets and a smaller light transport: the
+dark house and its colours as pictures, the irradiance of up to `GROUPS` groups of lamps as small
+grey pictures on one sheet, each lamp's place. The browser adds light up as `Preview` does, with
+the same tone curve, so what it shows is worked out from the codes and not a recording.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+from lumenmap.colour.transfer import to_srgb
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import write_whole
+from lumenmap.pictures.images import CORE, REACH
+from lumenmap.pictures.preview import Preview
+from lumenmap.pictures.tone import KNEE
+from lumenmap.pixels.pixelmap import PixelMap
+
+Codes = NDArray[np.uint8]
+F32 = NDArray[np.float32]
+
+#: Groups of lamps whose light on faces is kept apart; their pictures are this much smaller.
+GROUPS, SMALLER = 48, 4
+#: Tiles side by side on the sheet of irradiance.
+ACROSS = 8
+#: Light above this is white in any case.
+TOP = 2.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Page:
+    """What a page says besides the picture.
+
+    Attributes
+    ----------
+    show, house
+        Their names.
+    fps
+        Frames a second.
+    cues
+        (name, start s, length s) of each.
+    supplies
+        (name, budget A, amps (T,)) of each.
+    flashing
+        What the flash check found, in words; if any, the page asks before it plays.
+    screen
+        (3, 3) from channel light to linear sRGB, if channels are mixed for their own dies.
+    """
+
+    show: str
+    house: str
+    fps: float
+    cues: Sequence[tuple[str, float, float]] = ()
+    supplies: Sequence[tuple[str, float, NDArray[np.float64]]] = ()
+    flashing: Sequence[str] = ()
+    screen: NDArray[np.floating[Any]] | None = None
+
+
+def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes, page: Page) -> int:
+    """Write the page; return its size in bytes.
+
+    Parameters
+    ----------
+    view
+        The picture; its exposure is the page's.
+    wire
+        (T, N, C) codes in each line's own channel order, as in the frame file.
+
+    Raises
+    ------
+    InputError
+        No frames, or a path that can't be written.
+    """
+    if not len(wire):
+        raise InputError("there are no frames to write", file=path)
+    data: dict[str, Any] = {
+        "show": page.show, "house": page.house, "fps": page.fps, "frames": len(wire),
+        "pixels": len(pixelmap), "channels": wire.shape[2], "width": view.width,
+        "height": view.height, "knee": KNEE, "flashing": list(page.flashing),
+        "screen": None if page.screen is None else [round(float(v), 6) for v in page.screen.flat],
+        "cues": [{"name": n, "start": s, "length": t} for n, s, t in page.cues],
+        "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
+        "supplies": [_supply(*s) for s in page.supplies],
+        "codes": _packed(wire), **_picture(view, pixelmap),
+    }  # fmt: skip
+    # "<" can't end the script element early, whatever a name holds.
+    text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
+    html = resources.files("lumenmap.pictures").joinpath("player.html").read_text("utf-8")
+    whole = html.replace("/*DATA*/", text).encode()
+    write_whole(path, whole)
+    return len(whole)
+
+
+def _supply(name: str, budget: float, amps: NDArray[np.float64]) -> dict[str, Any]:
+    top = max(float(amps.max()), 1e-6)
+    steps = np.round(amps / top * 65535).astype("<u2")
+    return {"name": name, "budget": budget, "top": top, "amps": _text(steps.tobytes())}
+
+
+def _packed(wire: Codes) -> dict[str, Any]:
+    """Compress codes in whichever of four orders is smallest.
+
+    As they are or as differences in time; frame by frame or channel by channel.
+    """
+    flat = wire.reshape(len(wire), -1)
+    steps = flat.copy()
+    steps[1:] -= flat[:-1]
+    tries = [
+        (
+            zlib.compress(np.ascontiguousarray(a.T if turned else a).tobytes(), 9),
+            turned,
+            differences,
+        )
+        for a, differences in ((flat, False), (steps, True))
+        for turned in (False, True)
+    ]
+    data, turned, differences = min(tries, key=lambda t: len(t[0]))
+    return {"data": _text(data), "turned": turned, "differences": differences}
+
+
+def _picture(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
+    parts, exposure = view.parts, view.exposure
+    shape = (view.height, view.width)
+    cover = np.asarray(parts.mix.sum(1)).ravel()
+    albedo = (parts.mix @ parts.colours) * np.float32(exposure)
+    top = max(float(albedo.max(initial=0)), 1e-6)
+    base = np.minimum(parts.base * np.float32(exposure), TOP)
+    peak = max(float(base.max()), 1e-6)
+    starts = _starts(pixelmap.edge)
+    return {
+        "base": _image(to_srgb(base / peak).reshape(*shape, 3), 90), "baseTop": peak,
+        "albedo": _image(to_srgb(albedo / top).reshape(*shape, 3), 86), "albedoTop": top,
+        "wash": _wash(view, cover, starts),
+        "lamps": _lamps(view),
+    }  # fmt: skip
+
+
+def _starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
+    """Return where each of at most about `GROUPS` groups of neighbouring lamps begins."""
+    size = max(1, -(-len(edges) // GROUPS))
+    new = np.ones(len(edges), bool)
+    new[1:] = edges[1:] != edges[:-1]
+    first = np.flatnonzero(new)
+    run = np.arange(len(edges)) - np.repeat(first, np.diff([*first, len(edges)]))
+    return np.flatnonzero(run % size == 0)
+
+
+def _wash(view: Preview, cover: F32, starts: NDArray[np.int64]) -> dict[str, Any]:
+    """Return the sheet of each group's irradiance: square root, 8 bits, its own top."""
+    parts = view.parts
+    # The finer groups of the transport, added up to the page's.
+    coarse = np.searchsorted(starts, parts.starts, side="right") - 1
+    height, width = view.height // SMALLER, view.width // SMALLER
+    count = len(starts)
+    sheet = np.zeros((-(-count // ACROSS) * height, ACROSS * width), np.uint8)
+    tops = []
+    small = _shrunk(cover, view)
+    for g in range(count):
+        light = parts.wash[:, coarse == g].sum(1)
+        seen = _shrunk(parts.mix @ light, view)
+        there = np.divide(seen, small, out=np.zeros_like(seen), where=small > 0.02)
+        there = _spread(there, small > 0.02)
+        # A few spots within a hand of a lamp would take the whole range.
+        top = max(float(np.quantile(there, 0.9995)), 1e-9)
+        tops.append(top)
+        y, x = divmod(g, ACROSS)
+        tile = np.sqrt(np.minimum(there / top, 1)) * 255
+        sheet[y * height : (y + 1) * height, x * width : (x + 1) * width] = tile
+    grey = np.repeat(sheet[..., None], 3, axis=2) / 255
+    return {
+        "tiles": _image(grey, 80), "tops": [float(f"{t:.5g}") for t in tops],
+        "starts": starts.tolist(), "across": ACROSS, "width": width, "height": height,
+    }  # fmt: skip
+
+
+def _shrunk(values: F32, view: Preview) -> F32:
+    h, w = view.height // SMALLER, view.width // SMALLER
+    whole = np.asarray(values, np.float32).reshape(view.height, view.width)
+    cut = whole[: h * SMALLER, : w * SMALLER].reshape(h, SMALLER, w, SMALLER)
+    return np.asarray(cut.mean((1, 3)), np.float32)
+
+
+def _spread(values: F32, known: NDArray[np.bool_]) -> F32:
+    """Carry values a little way over the rim of what is known, so that blending has no dark rim."""
+    weight = ndimage.uniform_filter(known.astype(np.float32), 5)
+    mean = ndimage.uniform_filter(np.where(known, values, 0), 5)
+    near = np.divide(mean, weight, out=np.zeros_like(mean), where=weight > 1e-3)
+    return np.where(known, values, near)
+
+
+def _lamps(view: Preview) -> dict[str, Any]:
+    """Return place (picture elements) and level of each lamp's image, the exposure in it."""
+    parts = view.parts
+    places = np.column_stack([parts.places, parts.levels * view.exposure])
+    core = max(0.62, CORE * view.height)
+    return {
+        "places": [float(f"{v:.5g}") for v in places.ravel()],
+        "core": core, "reach": max(3.0, REACH * view.height),
+    }  # fmt: skip
+
+
+def _image(picture: NDArray[Any], quality: int) -> str:
+    codes = np.round(np.clip(picture, 0, 1) * 255).astype(np.uint8)
+    out = io.BytesIO()
+    Image.fromarray(codes).save(out, format="WEBP", quality=quality, method=6)
+    return f"data:image/webp;base64,{_text(out.getvalue())}"
+
+
+def _text(data: bytes) -> str:
+    return base64.b64encode(data).decode()
