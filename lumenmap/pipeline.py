@@ -11,7 +11,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.white import join_white, split_white
 from lumenmap.controller.frames import FrameWriter, sidecar
 from lumenmap.core.errors import InputError
-from lumenmap.core.files import OutputSet, whole_file
+from lumenmap.core.files import OutputSet
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, matching, plan
 from lumenmap.frames.render import Light
@@ -38,6 +38,9 @@ from lumenmap.power.refresh import refresh_problems
 from lumenmap.power.tally import Tally
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
+
+if TYPE_CHECKING:
+    from lumenmap.pictures.clip import Clip, ClipOptions
 
 R = TypeVar("R")
 
@@ -190,21 +193,42 @@ def preview(
     *,
     width: int = 640,
     fps: float = PREVIEW_FPS,
-    seconds: float = PREVIEW_SECONDS,
+    seconds: float | None = None,
     as_powered: bool = False,
+    options: ClipOptions | None = None,
     progress: Progress | None = None,
-) -> None:
-    """Write the show on a picture of its house as a GIF, made from the codes it exports.
+) -> ClipOptions:
+    """Write the show on a picture of its house, made from the codes it exports.
 
-    ``as_powered``: as the wiring lights it, with pixels that are short of volts warm and dim.
+    What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
+    an HTML page that plays it. Return the options it was written with.
+
+    Parameters
+    ----------
+    seconds
+        Stop after these; by default `PREVIEW_SECONDS` for what loops, the whole show for the rest.
+    as_powered
+        As the wiring lights it, with pixels that are short of volts warm and dim.
+    options
+        How it looks; ``width`` is then theirs.
+
+    Raises
+    ------
+    InputError
+        An unknown ending, options that can't be met, a path that can't be written.
     """
-    sampler = _Sampler(work, fps, seconds)
+    from lumenmap.pictures.clip import LOOPING, ClipOptions, ending_of, write_clip
+
+    path, options = Path(path), options or ClipOptions(width=width)
+    if path.suffix.lower() == ".html":
+        return _page(work, path, options, progress)
+    short = ending_of(path) in LOOPING
+    sampler = _Sampler(work, fps, seconds or (PREVIEW_SECONDS if short else work.show.seconds))
     for got in limited(work, progress=progress):
         sampler.add(got.codes)
         if sampler.full:
             break
-    with whole_file(path) as beside:
-        _picture(work, sampler, beside, width, as_powered)
+    return write_clip(path, _clip(work, sampler, as_powered), options)
 
 
 def make(
@@ -224,7 +248,9 @@ def make(
     with OutputSet(folder) as files:
         report = _export(work, files, Path(folder), sampler, progress)
         report["preview_seconds"] = min(work.show.seconds, PREVIEW_SECONDS)
-        _picture(work, sampler, files.path("preview.gif"), width)
+        from lumenmap.pictures.clip import ClipOptions, write_clip
+
+        write_clip(files.path("preview.gif"), _clip(work, sampler), ClipOptions(width=width))
         files.path("report.json").write_text(_json(report))
     return report
 
@@ -325,21 +351,60 @@ class _Sampler:
         self._seen += len(codes)
 
 
-def _picture(
-    work: Loaded, sampler: _Sampler, path: Path, width: int, as_powered: bool = False
-) -> None:
-    from lumenmap.pictures.gif import write_gif
-    from lumenmap.pictures.preview import Preview
+def _clip(work: Loaded, sampler: _Sampler, as_powered: bool = False) -> Clip:
+    """Return what is drawn of a show: the kept codes as light."""
+    from lumenmap.pictures.clip import Clip
     from lumenmap.power.powered import as_powered as powered
 
-    light = powered(work.house, work.pixels) if as_powered else _seen
-    view = Preview(work.house, work.pixels, width=width, height=round(width * 9 / 16))
-    step = 16
-    blocks = (
-        view.frames(on_screen(work, join_white(light(np.stack(sampler.kept[i : i + step])))))
-        for i in range(0, len(sampler.kept), step)
-    )
-    write_gif(path, (frame for block in blocks for frame in block), sampler.fps)
+    lit = powered(work.house, work.pixels) if as_powered else _seen
+
+    def light(first: int, stop: int) -> Light:
+        return on_screen(work, join_white(lit(np.stack(sampler.kept[first:stop]))))
+
+    title = f"{work.show.name} on {work.house.name}"
+    return Clip(work.house, work.pixels, title, sampler.fps, len(sampler.kept), light)
+
+
+def _page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | None) -> ClipOptions:
+    """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
+    from lumenmap.codes.quantise import to_wire
+    from lumenmap.pictures.clip import sample_frames
+    from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
+    from lumenmap.pictures.preview import Preview
+
+    show, pixels = work.show, work.pixels
+    size = show.frames * len(pixels) * pixels.kind.channels
+    if size > LARGEST_CODES:
+        raise InputError(
+            f"the page would carry {size / 1e6:,.0f} MB of codes; {LARGEST_CODES / 1e6:.0f} MB is "
+            "the most. Write an .mp4 instead",
+            file=path,
+        )
+    watch = _watch(work)
+    codes: list[NDArray[np.uint8]] = []
+    amps: list[NDArray[np.float64]] = []
+    for got in limited(work, progress=progress):
+        watch.add(join_white(_seen(got.codes)))
+        codes.append(got.codes)
+        amps.append(got.amps)
+    whole, drawn = np.concatenate(codes), np.concatenate(amps)
+    view = Preview(
+        work.house, pixels, width=options.width, height=options.tall, view=options.view,
+        look=options.look, cache=options.cache,
+    )  # fmt: skip
+    view.expose(on_screen(work, join_white(_seen(whole[sample_frames(len(whole))]))))
+    names = zip(work.budgets.names, work.budgets.kinds, work.budgets.amps, drawn.T, strict=True)
+    mixing = matching(show, pixels)
+    page = Page(
+        show.name, work.house.name, show.fps,
+        cues=[(c.name, c.start, c.length) for c in show.cues],
+        supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
+        flashing=[str(f) for f in watch.findings()],
+        screen=None if mixing is None else np.linalg.inv(mixing),
+    )  # fmt: skip
+    spans = [(span.slice, span.order) for span in pixels.lines]
+    write_page(path, view, pixels, to_wire(whole, spans), page)
+    return options
 
 
 def on_screen(work: Loaded, light: Light) -> Light:

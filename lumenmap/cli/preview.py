@@ -3,38 +3,94 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lumenmap.cli.shared import Effects, House, Show, open_show, progress
 
+if TYPE_CHECKING:
+    from lumenmap.pictures.view import View
+
 
 def preview(
     show: Show,
     out: Annotated[
-        Path, typer.Option("--out", "-o", metavar="FILE", help="The GIF to write.")
+        Path,
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE",
+            help="What to write, by its ending: .gif .webp .apng .mp4 .webm .png .html",
+        ),
     ] = Path("preview.gif"),
     house: House = None,
     effects: Effects = None,
     width: Annotated[
-        int, typer.Option(help="Width of the picture in picture elements.", min=64, max=3840)
-    ] = 640,
-    fps: Annotated[float, typer.Option(help="Frames a second.", min=1, max=50)] = 15,
+        int | None, typer.Option(help="Width in picture elements, 64 to 3840.")
+    ] = None,
+    height: Annotated[int, typer.Option(help="Height; 9/16 of the width if left out.")] = 0,
+    fps: Annotated[float, typer.Option(help="Frames a second.", min=0.1, max=60)] = 15,
+    seconds: Annotated[
+        float | None, typer.Option(help="Stop after this much of the show.", min=0.01)
+    ] = None,
+    view: Annotated[
+        str, typer.Option(help="street, front, from-left, from-right, upstairs.")
+    ] = "street",
+    stand: Annotated[
+        str | None,
+        typer.Option("--stand", metavar="X,Y,Z", help="Your own place to look from, in metres."),
+    ] = None,
+    look_at: Annotated[
+        str | None, typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in metres.")
+    ] = None,
+    lens: Annotated[float, typer.Option(help="Its lens, mm on 36 mm wide film.")] = 35,
+    time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
+    snow: Annotated[bool, typer.Option("--snow", help="Snow on roof and ground.")] = False,
+    trees: Annotated[bool, typer.Option(help="Trees and shrubs round the house.")] = True,
+    street_lamp: Annotated[bool, typer.Option("--street-lamp", help="A lamp in the yard.")] = False,
+    max_mb: Annotated[
+        float | None, typer.Option("--max-mb", help="Make it smaller until it fits.")
+    ] = None,
+    loop: Annotated[int, typer.Option(help="Times to play; 0 for ever.", min=0, max=65535)] = 0,
+    dither: Annotated[
+        bool, typer.Option("--dither", help="GIF: mix colours by a pattern that stands still.")
+    ] = False,
+    at: Annotated[float | None, typer.Option("--at", help="PNG: the moment, s.")] = None,
+    sheet: Annotated[int, typer.Option(help="PNG: this many moments on one sheet.")] = 0,
     as_powered: Annotated[
         bool,
         typer.Option("--as-powered", help="Show what low volts at the far pixels do to them."),
     ] = False,
 ) -> None:
-    """Draw the show on your house at night, as a GIF to look at or send.
+    """Draw the show on your house at night: a GIF to send, a film, a still, or a page that plays.
 
-    It shows the very codes that the controller would get, limits included.
+    It shows the very codes that the controller would get, limits included. The .html page needs
+    nothing else and no network; it also shows the amps of each supply.
 
-    Example: lumenmap preview my-house/show.toml -o tonight.gif
+    Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
     from lumenmap import pipeline
+    from lumenmap.pictures.clip import ClipOptions, check_width
+    from lumenmap.pictures.look import Look
+    from lumenmap.pictures.view import parse_place
 
+    ending = out.suffix.lower()
+    usual = {".html": 800, ".png": 480 if sheet else 1280}.get(ending, 640)
+    wide = usual if width is None else width
+    check_width(wide)
+    placed: str | View = view
+    if stand is not None or look_at is not None:
+        placed = parse_place(stand, look_at, lens)
+    options = ClipOptions(
+        width=wide, height=height, view=placed, loop=loop, dither=dither, max_mb=max_mb, at=at,
+        sheet=sheet, look=Look(time, snow, trees, street_lamp),
+    )  # fmt: skip
     work = open_show(show, house, effects)
     with progress("rendering") as told:
-        pipeline.preview(work, out, width=width, fps=fps, as_powered=as_powered, progress=told)
-    print(f"wrote {out}")
+        done = pipeline.preview(
+            work, out, fps=fps, seconds=seconds, as_powered=as_powered, options=options,
+            progress=told,
+        )  # fmt: skip
+    narrowed = f", {done.width} wide to stay under {max_mb:g} MB" if done.width < wide else ""
+    print(f"wrote {out}{narrowed}")

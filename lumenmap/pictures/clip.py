@@ -27,7 +27,9 @@ from lumenmap.pixels.pixelmap import PixelMap
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
 
-MOVING = (".gif", ".webp", ".apng", *ENCODERS)
+#: What plays again and again where it is looked at, and so is kept short.
+LOOPING = (".gif", ".webp", ".apng")
+MOVING = (*LOOPING, *ENCODERS)
 ENDINGS = (*MOVING, ".png")
 #: Frames drawn at a time.
 BLOCK = 16
@@ -74,6 +76,11 @@ class ClipOptions:
     sheet: int = 0
     cache: bool = True
 
+    @property
+    def tall(self) -> int:
+        """The height, worked out if it is 0."""
+        return self.height or round(self.width * 9 / 16)
+
     def sized(self, width: int) -> ClipOptions:
         """Return the options for another width, the shape kept."""
         height = round(self.height * width / self.width) if self.height else 0
@@ -93,8 +100,12 @@ class Clip:
 
     def samples(self) -> Light:
         """Return light of frames spread over the clip."""
-        picked = np.unique(np.linspace(0, self.count - 1, min(self.count, SAMPLES)).astype(int))
-        return np.concatenate([self.light(int(i), int(i) + 1) for i in picked])
+        return np.concatenate([self.light(i, i + 1) for i in sample_frames(self.count)])
+
+
+def sample_frames(count: int) -> list[int]:
+    """Return up to `SAMPLES` frame numbers spread over a clip."""
+    return sorted(set(np.linspace(0, count - 1, min(count, SAMPLES)).astype(int).tolist()))
 
 
 def ending_of(path: Path) -> str:
@@ -146,9 +157,8 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
 
 
 def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
-    height = options.height or round(options.width * 9 / 16)
     view = Preview(
-        clip.house, clip.pixelmap, width=options.width, height=height, view=options.view,
+        clip.house, clip.pixelmap, width=options.width, height=options.tall, view=options.view,
         look=options.look, cache=options.cache,
     )  # fmt: skip
     samples = clip.samples()

@@ -38,6 +38,8 @@ F32 = NDArray[np.float32]
 GROUPS, SMALLER = 48, 4
 #: Tiles side by side on the sheet of irradiance.
 ACROSS = 8
+#: A page with more codes than this (bytes, before compression) is too heavy for a phone.
+LARGEST_CODES = 100_000_000
 #: Light above this is white in any case.
 TOP = 2.0
 

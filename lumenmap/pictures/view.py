@@ -111,3 +111,25 @@ def _within(house: House, point: F) -> bool:
             odd ^= ahead > 0 and bool(inside((point + ahead * way)[None], wall)[0])
         votes += odd
     return votes >= 2
+
+
+def parse_place(position: str | None, target: str | None, lens: float) -> View:
+    """Read a view from two ``x,y,z`` texts in metres.
+
+    Raises
+    ------
+    InputError
+        One is missing, or not three numbers.
+    """
+    places = []
+    for key, text in (("--stand", position), ("--look-at", target)):
+        if text is None:
+            raise InputError("is wanted as well: a place to stand and one to look at", key=key)
+        try:
+            x, y, z = (float(part) for part in text.split(","))
+        except ValueError:
+            raise InputError(
+                f'is "{text[:60]}"; wanted x,y,z in metres, like 4,-12,1.7', key=key
+            ) from None
+        places.append((x, y, z))
+    return View(places[0], places[1], lens)
