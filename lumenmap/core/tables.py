@@ -62,7 +62,7 @@ def load_toml(path: Path | str) -> dict[str, Any]:
         raise InputError(f"can't be read: {error.strerror}", file=path) from None
     try:
         return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # a number of 5,000 digits is no TOMLDecodeError
         raise InputError(f"is not TOML: {error}", file=path) from None
 
 

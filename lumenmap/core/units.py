@@ -51,6 +51,8 @@ def _number(text: str) -> Fraction:
 
 
 def _bare(value: float | int, what: str) -> Fraction:
+    if isinstance(value, int) and abs(value) > 10**12:  # whole numbers may be too long for a float
+        raise InputError(f"{what} is a number of over 12 digits, which is beyond any house")
     if isinstance(value, bool) or not math.isfinite(value):
         raise InputError(f"{what} is {value}; a finite number is wanted")
     if abs(value) > 1e12:

@@ -59,7 +59,7 @@ class LineTable(Table):
     """``[[line]]``: one data wire; its path in the order the data runs."""
 
     name: Name
-    path: list[str | StepTable] = Field(min_length=1, max_length=10_000)
+    path: list[str | StepTable] = Field(min_length=1, max_length=2000)
     universe: int | None = Field(
         None, ge=1, le=63999, description="Its first; after the line before it if left out."
     )

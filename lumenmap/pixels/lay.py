@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -28,7 +29,7 @@ class Piece:
     holes: Holes
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Laid:
     """An edge laid out.
 
@@ -55,8 +56,9 @@ class Laid:
         """Holes in all."""
         return sum(p.holes.count for p in self.pieces)
 
+    @cached_property
     def along(self) -> F:
-        """Return (count,) m from the edge's start."""
+        """(count,) m of each hole from the edge's start."""
         parts = [float(p.start) + p.holes.places() for p in self.pieces]
         return np.concatenate(parts) if parts else np.zeros(0)
 

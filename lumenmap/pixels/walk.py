@@ -91,7 +91,7 @@ class Walk:
             raise self._leap(run, number, gap, jumper)
         self.wire += jumper or gap
         low, high = min(enter, leave), max(enter, leave)
-        along = edge.along()
+        along = edge.along
         along = along[np.searchsorted(along, low - 1e-9) : np.searchsorted(along, high + 1e-9)]
         if run.reversed:
             along = along[::-1]

@@ -12,6 +12,7 @@ from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
+from lumenmap.power.wiring import place_on
 from lumenmap.sheets.document import Heading, Part, Table, Text
 from lumenmap.sheets.rails import Placed
 from lumenmap.sheets.stock import Bar
@@ -58,6 +59,13 @@ def items(
     pairs: dict[str, float] = {}
     for feed in house.feeds:
         pairs[feed.wire] = pairs.get(feed.wire, 0.0) + feed.length
+    spans = {s.name: s for s in pixels.lines}
+    for bus in house.buses:
+        ends = [
+            place_on(at, spans[bus.line], house.unit, f'bus "{bus.name}"')
+            for at in (bus.start, bus.stop)
+        ]
+        pairs[bus.wire] = pairs.get(bus.wire, 0.0) + abs(ends[1] - ends[0])
     for wire, metres in pairs.items():
         if metres:
             found.append(Item(f"pair of {wire}", math.ceil(metres / per), 0, long, wire))

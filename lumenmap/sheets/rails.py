@@ -136,7 +136,7 @@ def _numbers(walks: list[Walk]) -> dict[tuple[str, int], tuple[str, int]]:
     found: dict[tuple[str, int], tuple[str, int]] = {}
     for walk in walks:
         for leg in walk.legs:
-            along = walk.laid[leg.run.edge].along()
+            along = walk.laid[leg.run.edge].along
             low = min(leg.enter, leg.leave) - 1e-9
             begin = int((along < low).sum())
             for k in range(leg.count):

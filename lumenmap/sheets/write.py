@@ -21,6 +21,8 @@ from lumenmap.sheets.template import template
 def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None) -> dict[str, Any]:
     """Write all sheets of a house file into ``folder``.
 
+    Drilling programs of an earlier run that belong to no rail any more are taken away.
+
     Parameters
     ----------
     paper
@@ -54,6 +56,9 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         bit = drill.bit if drill is not None else None
         pages = template(made.placed, size, laid.house.unit, bit, name)
         pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
+    for old in Path(folder).glob("drill-*.nc"):
+        if old.name not in texts:  # of an earlier house file: it would drill the wrong rail
+            old.unlink()
     names = sorted([*texts, "sheets.pdf", "template.pdf"])
     left = float(sum(b.left for b in made.bars))
     total = float(sum(b.length for b in made.bars))

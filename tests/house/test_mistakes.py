@@ -134,7 +134,18 @@ def test_a_low_eave_and_an_edge_underground_are_pointed_out(load):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "x", "[house]", "[house]\nname=1", HOUSE + "[[mass]]", "\x00"]
+    "text",
+    [
+        "",
+        "x",
+        "[house]",
+        "[house]\nname=1",
+        HOUSE + "[[mass]]",
+        "\x00",
+        HOUSE.replace("width = 24", "width = 1" + "0" * 400),
+        HOUSE.replace("width = 24", "width = 1" + "0" * 5000),
+        HOUSE.replace("width = 24", "width = 0x" + "f" * 5000),
+    ],
 )
 def test_nonsense_never_gives_a_traceback(tmp_path, text):
     from lumenmap.house.load import load_house

@@ -227,8 +227,11 @@ def test_a_hard_name_does_no_harm(tmp_path):
         + "\n[drill]\ntravel = 2\nbit = 0.04\ndepth = 0.04\nretract = 0.02\nfeed = 0.5\n"
     )
     write_sheets(file, tmp_path / "out")
-    assert (tmp_path / "out" / "drill-A.nc").read_text().isascii()
     assert "Łódź O&#x27;Brien" in (tmp_path / "out" / "sheets.html").read_text()
+    assert (tmp_path / "out" / "drill-A.nc").read_text().isascii()
+    file.write_text(HOUSE)
+    write_sheets(file, tmp_path / "out")  # a program that fits no rail any more is taken away
+    assert not list((tmp_path / "out").glob("*.nc"))
 
 
 def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
