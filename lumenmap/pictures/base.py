@@ -40,7 +40,8 @@ def base_light(
         slant = np.abs(seen.rays[rows] @ surface.normal) / np.linalg.norm(seen.rays[rows], axis=1)
         detail[rows] = texture(surface, points, depth / camera.focal / np.maximum(slant, 0.08))
         fall = _falling(surface, points, sky, shades, look)
-        level = np.asarray(surface.colour) * fall * detail[rows][:, None] + surface.glow
+        level = np.asarray(surface.colour) * fall + surface.glow
+        level = level * detail[rows][:, None]
         if surface.kind == "glass":
             level += _reflected(sky, seen.rays[rows], surface)
         if surface.kind in ("ground", "street", "snow", "path"):

@@ -90,6 +90,9 @@ def _trees(low: F, high: F) -> Iterator[Surface | None]:
         (high[0] + 0.55 * wide + 4.0, high[1] + 0.0, 0.86),
         (high[0] + 0.80 * wide + 7.0, high[1] + 7.0, 1.30),
         (low[0] - 0.90 * wide - 5.0, high[1] + 4.0, 1.05),
+        (low[0] + 0.30 * wide, high[1] + 10.0, 1.70),
+        (low[0] + 0.78 * wide, high[1] + 13.0, 2.05),
+        (high[0] + 0.05 * wide + 1.0, high[1] + 9.0, 1.45),
     )
     for n, (x, y, scale) in enumerate(places):
         yield from _conifer(float(x), float(y), tall * scale, 0.37 * n)

@@ -90,7 +90,7 @@ def mesh(
     for index, rows, there in seen.points(surfaces, camera):
         surface = surfaces[index]
         close = np.flatnonzero(((there >= low) & (there <= high)).all(1))
-        if not len(close) or surface.kind in ("glass", "lantern"):
+        if not len(close) or surface.kind in ("glass", "curtain", "lantern"):
             continue
         depth = float(np.median((there[close] - camera.position) @ camera.turn[2]))
         step = float(np.clip(STEP_PX * depth / camera.focal, *STEP_M))

@@ -36,6 +36,10 @@ def opening(face: Face, look: Look) -> list[Surface | None]:
         return [*made, *_door(place, face)]
     lit = BLACK if look.time == "day" else _room(face.name)
     made.append(place.quad("glass", 0, 0, w, h, 2, GLASS, face.name, lit))
+    if any(lit) and w > 0.8:  # drawn curtains at both sides, lit from within
+        cloth = (0.62 * lit[0], 0.52 * lit[1], 0.42 * lit[2])
+        for left, right in ((0.0, 0.17 * w), (0.83 * w, w)):
+            made.append(place.quad("curtain", left, 0, right, h, 2.5, GLASS, face.name, cloth))
     across, up = (max(1, round(size / pane)) for size, pane in zip((w, h), PANE, strict=True))
     half = SASH / 2
     for n in range(across + 1):
@@ -75,7 +79,7 @@ class _Frame:
         self.origin = low[0] * self.across + low[1] * self.up + depth * normal
 
     def quad(
-        self, kind: str, left: float, low: float, right: float, high: float, layer: int,
+        self, kind: str, left: float, low: float, right: float, high: float, layer: float,
         colour: Colour, name: str, glow: Colour = BLACK,
     ) -> Surface | None:  # fmt: skip
         """Make a rectangle; each ``layer`` lies a little further out than the one before."""

@@ -23,7 +23,7 @@ def static_light(
     A window is taken as one small Lambertian source at its middle, which is right from about
     twice its width away and nearer than that errs to the bright side.
     """
-    sources = [s for s in surfaces if any(s.glow)]
+    sources = [s for s in surfaces if any(s.glow) and s.kind != "curtain"]
     if not sources or not len(mesh.points):
         return np.zeros((len(mesh.points), 3), np.float32)
     places = np.array([s.corners.mean(0) + 0.15 * s.normal for s in sources], np.float32)

@@ -77,6 +77,20 @@ def _needles(points: F, blur: F) -> F:
     return 1 + 0.45 * noise(across / 0.16, points[:, 2] / 0.22, 9) * _fade(0.35, blur)
 
 
+def _room(points: F, _blur: F) -> F:
+    """Return a room with a lamp somewhere: warmer spots, darker towards the floor."""
+    across = points[:, 0] + points[:, 1]
+    height = points[:, 2] - points[:, 2].min()
+    rise = height / max(float(height.max()), 1e-6)
+    light: F = 0.62 + 0.45 * rise + 0.22 * noise(across / 0.7, points[:, 2] / 0.9, 31)
+    return light
+
+
+def _folds(points: F, blur: F) -> F:
+    across = points[:, 0] + points[:, 1]
+    return 1 + 0.30 * np.sin(across * 2 * np.pi / 0.09) * _fade(0.09, blur)
+
+
 def _drifts(points: F, _blur: F) -> F:
     return 1 + 0.07 * noise(points[:, 0] / 1.9, points[:, 1] / 2.6 + points[:, 2] / 2.2, 11)
 
@@ -90,4 +104,6 @@ _KINDS: dict[str, Callable[[F, F], F]] = {
     "tree": _needles,
     "shrub": _needles,
     "snow": _drifts,
+    "glass": _room,
+    "curtain": _folds,
 }

@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pictures.camera import Camera, framed, level
 from lumenmap.pictures.shadow import inside
-from lumenmap.pictures.surface import flat
+from lumenmap.pictures.surface import Surface, flat
 from lumenmap.pixels.pixelmap import PixelMap
 
 F = NDArray[np.float64]
@@ -98,17 +98,26 @@ def _better_side(pixelmap: PixelMap) -> float:
 
 
 def _within(house: House, point: F) -> bool:
-    """Return whether a point is inside the walls: a level ray leaves through an odd number."""
+    """Return whether a point is inside the walls of a mass."""
+    masses: dict[str | None, list[Surface]] = {}
+    for face in house.faces:
+        wall = flat(face.kind, face.corners, face.colour) if face.kind == "wall" else None
+        if wall is not None:
+            masses.setdefault(face.mass, []).append(wall)
+    return any(_enclosed(walls, point) for walls in masses.values())
+
+
+def _enclosed(walls: list[Surface], point: F) -> bool:
+    """Return whether a nearly level ray leaves through an odd number of walls; two of three."""
     votes = 0
     for turn in (0.31, 2.17, 4.41):
         way = np.array([math.cos(turn), math.sin(turn), 0.013])
         odd = False
-        for face in house.faces:
-            wall = flat(face.kind, face.corners, (0, 0, 0)) if face.kind == "wall" else None
-            if wall is None or abs(slant := float(way @ wall.normal)) < 1e-9:
-                continue
-            ahead = float((wall.corners[0] - point) @ wall.normal) / slant
-            odd ^= ahead > 0 and bool(inside((point + ahead * way)[None], wall)[0])
+        for wall in walls:
+            slant = float(way @ wall.normal)
+            if abs(slant) > 1e-9:
+                ahead = float((wall.corners[0] - point) @ wall.normal) / slant
+                odd ^= ahead > 0 and bool(inside((point + ahead * way)[None], wall)[0])
         votes += odd
     return votes >= 2
 
