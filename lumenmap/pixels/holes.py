@@ -71,7 +71,8 @@ def holes(length: Fraction, rail: Rail) -> Holes:
     if rail.remainder == "spread" and room > 0:
         # As near to the wanted spacing as whole holes allow.
         cells = max(1, round((room - lead - tail) / spacing) + 1)
-        grown = room / (lead + tail + (cells - 1) * spacing)
+        taken = lead + tail + (cells - 1) * spacing
+        grown = room / taken if taken else Fraction(1)  # one hole at the very end has no spacing
         spacing, lead, tail = spacing * grown, lead * grown, tail * grown
     count = max(0, math.floor((room - lead - tail + FINEST) / spacing) + 1)
     bare = max(Fraction(0), room - (lead + (count - 1) * spacing + tail)) if count else room
