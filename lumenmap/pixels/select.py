@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fnmatch import fnmatchcase
 
@@ -14,6 +15,8 @@ from lumenmap.pixels.pixelmap import PixelMap
 
 Mask = NDArray[np.bool_]
 
+#: Pixels by hand: a line's name, and the numbers on it of the first and the last.
+_BY_HAND = re.compile(r"(.{1,80}) (\d{1,7})(?:-(\d{1,7}))?")
 #: Groups of groups deeper than this go round in a circle.
 DEEPEST = 20
 
@@ -25,8 +28,8 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
     ----------
     patterns
         Each is a group, an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of
-        edge (``rake``), a line, or a pattern of edge names (``main/rake-*``). Where one name means
-        several of these, the first of them.
+        edge (``rake``), a line, pixels of a line by their numbers (``front 10-20``), or a pattern
+        of edge names (``main/rake-*``). Where one name means several of these, the first of them.
 
     Raises
     ------
@@ -89,7 +92,7 @@ def _inside(pixelmap: PixelMap, group: Group) -> Mask:
 
 
 def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
-    """Return the pixels of an edge, a mass, a kind, a line, or a pattern of edge names."""
+    """Return the pixels that one name means; see `select`."""
     names = pixelmap.edge_names
     owners = [house.edges[n].mass for n in names]
     kinds = [house.edges[n].kind for n in names]
@@ -100,6 +103,14 @@ def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
             return np.array([*chosen, False])[pixelmap.edge]
     if pattern in spans:
         return np.asarray(pixelmap.line == spans[pattern])
+    if (m := _BY_HAND.fullmatch(pattern)) and m.group(1) in spans:
+        span = pixelmap.lines[spans[m.group(1)]]
+        first, last = int(m.group(2)), int(m.group(3) or m.group(2))
+        if not 1 <= first <= last <= span.count:
+            raise InputError(f'"{pattern}": line "{span.name}" has pixels 1 to {span.count}')
+        mask = np.zeros(len(pixelmap), bool)
+        mask[span.first + first - 1 : span.first + last] = True
+        return mask
     if any(c in pattern for c in "*?["):
         chosen = [fnmatchcase(n, pattern) for n in names]
         if any(chosen):

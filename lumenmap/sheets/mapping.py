@@ -105,7 +105,8 @@ class Mapping(Scene):
             for row in rows
         ]
         dark = int((~self.pixels.lit).sum())
-        told += ["", f"{len(self.pixels):,} pixels on {len(self.walks)} lines"
+        lines = f"{len(self.walks)} line" + ("s" if len(self.walks) > 1 else "")
+        told += ["", f"{len(self.pixels):,} pixels on {lines}"
                  + (f", {dark} of them dark" if dark else "")]  # fmt: skip
         told += [f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.pixels.groups.items()]
         told += [f"  LOOK: {note}" for note in self.house.notes]

@@ -155,6 +155,7 @@ def test_groups_by_edge_mass_kind_pattern_hand_and_region(write):
     assert chosen("rake").sum() == chosen("gable").sum() == chosen("left side").sum() == 124
     assert chosen("eave").sum() == len(pixels) - 124
     assert (chosen("rake", "eave")).all()
+    assert np.flatnonzero(chosen("front 10-12", "front 1")).tolist() == [0, 9, 10, 11]
     peak = chosen("peak")
     x, _, z = pixels.xyz[peak].T / FOOT
     assert 0 < peak.sum() < 124 and x.min() >= 8 and x.max() <= 16 and z.min() >= 12
@@ -168,6 +169,7 @@ def test_groups_by_edge_mass_kind_pattern_hand_and_region(write):
         ("main/rak-left", 'no edge "main/rak-left"; did you mean "main/rake-left"'),
         ("gabl", 'no edge "gabl"; did you mean "gable"'),
         ("porch/*", r'no edge "porch/\*"'),
+        ("front 120-125", r'"front 120-125": line "front" has pixels 1 to 124'),
     ],
 )
 def test_a_pattern_that_names_nothing(write, pattern, says):
