@@ -65,12 +65,17 @@ def codes(light, first):
     return quantise(light)
 
 
-def best(call, times: int = 5) -> float:
-    found = np.inf
-    for _ in range(times):
-        start = time.perf_counter()
-        call()
-        found = min(found, time.perf_counter() - start)
+def race(*calls, rounds: int = 5, clock=time.process_time) -> list[float]:
+    """Return each call's best time; they take turns, so that a busy machine slows all alike.
+
+    Time on the processor, so that others' turns on it are not counted.
+    """
+    found = [np.inf] * len(calls)
+    for _ in range(rounds):
+        for i, call in enumerate(calls):
+            start = clock()
+            call()
+            found[i] = min(found[i], clock() - start)
     return found
 
 
@@ -152,33 +157,36 @@ def alone(plan: Plan) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--frames", type=int, default=6000)
+    parser.add_argument("--frames", type=int, default=640)
     frames = parser.parse_args().frames
     plan = show_of(1000, frames)
     work = 1000 * frames / 1e6
-    ours = best(lambda: to_codes(plan))
-    print(f"two-layer chase, 1,000 pixels, to codes: {work / ours:6.1f} M pixel-frames/s")
     try:
-        theirs = best(fused(plan))
-        print(f"fused numba kernel, one thread:          {work / theirs:6.1f}   "
-              f"ours is {theirs / ours:.2f} × it (wanted: 0.5)")  # fmt: skip
+        ours, theirs = race(lambda: to_codes(plan), fused(plan), rounds=60)
+        print(f"fused numba kernel, one thread:          {work / theirs:6.1f} M pixel-frames/s")
+        print(f"two-layer chase, 1,000 pixels, to codes: {work / ours:6.1f}   "
+              f"{theirs / ours:.2f} × that (wanted: 0.5)")  # fmt: skip
     except ImportError:
         print("numba is not installed: no fused kernel to compare with")
-    slow = best(lambda: loop(plan, 40), 2) / 40 * frames
+    ours, slow = race(lambda: to_codes(plan), lambda: loop(plan, 20), rounds=10)
+    slow *= frames / 20
     print(f"per-pixel Python loop:                   {work / slow:6.2f}   "
           f"ours is {slow / ours:.0f} × it (wanted: 40)")  # fmt: skip
-    longer = show_of(1000, 8 * frames)
+    longer = show_of(1000, 50 * frames)
     with tempfile.NamedTemporaryFile() as file, ProcessPoolExecutor(2) as pool:
         then = partial(into, file.name)
         list(render_on(pool, plan, then))
-        one = best(lambda: whole(longer, file.name), 3)
-        two = best(lambda: sum(render_on(pool, longer, then, workers=2)), 3)
+        one, two = race(
+            lambda: whole(longer, file.name),
+            lambda: sum(render_on(pool, longer, then, workers=2)),
+            clock=time.perf_counter,
+        )
     print(
         f"two processes into one file: {one / two:.2f} × one (wanted: 1.7; {os.cpu_count()} cores)"
     )
     for count in (1_000, 10_000, 100_000):
-        wide = show_of(count, max(40, frames * 500 // count))
-        took = best(lambda wide=wide: to_codes(wide), 3)
+        wide = show_of(count, max(40, frames * 2000 // count))
+        (took,) = race(lambda wide=wide: to_codes(wide))
         print(f"{count:7,} pixels: {count * wide.show.frames / took / 1e6:6.1f} M pixel-frames/s, "
               f"{took / wide.show.frames * 1e3:.3f} ms a frame")  # fmt: skip
     for length in (40, 400):

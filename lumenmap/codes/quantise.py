@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 
 import numpy as np
@@ -9,6 +10,9 @@ from numpy.typing import NDArray
 
 Codes = NDArray[np.uint8]
 FULL = 255
+_FULL_BITS = np.float32(FULL).view(np.uint32)
+#: Where the lowest byte of a float32 lies.
+_LOWEST = 0 if sys.byteorder == "little" else 3
 
 
 def quantise(light: NDArray[np.float32], out: Codes | None = None) -> Codes:
@@ -25,18 +29,16 @@ def quantise(light: NDArray[np.float32], out: Codes | None = None) -> Codes:
     (T, N, C) uint8
     """
     whole = _whole(light)
-    scaled = np.multiply(whole, np.float32(FULL))
-    # Two looks cost less than one clip, and light is seldom outside.
-    if scaled.size and (scaled.max() > FULL or scaled.min() < 0):
+    scaled = np.multiply(whole, np.float32(FULL), dtype=np.float32)
+    # As bits, floats from 0 to 255 come first in order: one look finds what lies outside.
+    if scaled.size and scaled.view(np.uint32).max() > _FULL_BITS:
         np.clip(scaled, 0, FULL, out=scaled)
-    scaled += np.float32(0.5)
-    narrow = scaled.astype(np.uint8)
-    if out is None:
-        if whole is light:
-            return narrow
-        out = np.empty(light.shape, np.uint8)
+    # Adding 2**23 leaves the nearest whole number in the lowest byte.
+    scaled += np.float32(2**23)
+    lowest = scaled.view(np.uint8)[..., _LOWEST::4]
+    out = np.empty(light.shape, np.uint8) if out is None else out
     for channel in range(light.shape[2]):  # whole planes copy quicker than runs of three
-        out[..., channel] = narrow[..., channel]
+        out[..., channel] = lowest[..., channel]
     return out
 
 
