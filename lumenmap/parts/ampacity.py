@@ -23,11 +23,14 @@ class AmpacityTable:
     source: str
 
 
+_PLANNER = {
+    30: 0.14, 28: 0.22, 26: 0.36, 24: 0.57, 22: 2, 20: 3, 18: 6, 16: 8, 14: 15, 12: 20, 10: 28,
+}  # fmt: skip
+
 _TABLES = (
     AmpacityTable(
         "planner",
-        {30: 0.14, 28: 0.22, 26: 0.36, 24: 0.57, 22: 2, 20: 3, 18: 6, 16: 8, 14: 15, 12: 20,
-         10: 28},  # fmt: skip
+        _PLANNER,
         "the smaller of fixture-wire and small-conductor-fuse: the cautious default",
         "NEC23 402.5 and 240.4(D) [P, P2, M by row]; 20 and 22 AWG are a house rule with no code "
         "table behind them [C]; finer ones 700 circular mils an ampere, rounded down [K]",

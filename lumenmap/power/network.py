@@ -1,24 +1,27 @@
 """Steady voltages and currents of a circuit whose loads draw given currents, for many frames.
 
-Strategy: with currents given the network is linear, so it is taken apart once (`Elimination`) and
-every frame is a pass up and down the chain, all frames at once. What a wire carries is a fixed
-share of each load's current; the shares come from one solve a wire, by reciprocity.
+Strategy: with currents given the network is linear, so it is taken apart once (`Runs`) and all
+frames are solved at once. What a wire carries is a fixed share of each load's current; the shares
+come from one solve a wire, by reciprocity.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.power.circuit import Circuit
-from lumenmap.power.elimination import Elimination, Factored
+from lumenmap.power.elimination import Elimination
+from lumenmap.power.pairs import Pairs
+from lumenmap.power.runs import Runs
 
 F = NDArray[np.float64]
 
-#: Frames solved at once: rows of this many doubles stay in the processor's first cache.
-BATCH = 512
+#: Frames solved at once: enough to outweigh the cost of a call, few enough to stay in the cache.
+BATCH = 64
 
 
 class Network:
@@ -38,7 +41,6 @@ class Network:
         self.pinned, self.part = _parts(circuit.nodes, self.ends, circuit.sources)
         self._plus_of = {t: k for k, t in enumerate(circuit.plus_terminals)}
         self._terminals = [r[:2] for r in circuit.resistors]
-        self._factored: Factored | None = None
 
     def loose(self) -> NDArray[np.bool_]:
         """Tell which loads have an end that reaches no source."""
@@ -67,14 +69,15 @@ class Network:
                 found.append((other, source))
         return found
 
-    @property
-    def factored(self) -> Factored:
-        """The network of wires alone, taken apart."""
-        if self._factored is None:
-            links = [(int(a), int(b)) for a, b in self.ends]
-            plan = Elimination(self.nodes, links, self.pinned)
-            self._factored = plan.factor(self.conductances(plan, links))
-        return self._factored
+    @cached_property
+    def runs(self) -> Runs:
+        """The network of wires alone, made ready for solving."""
+        links: dict[tuple[int, int], float] = {}
+        for (a, b), g in zip(self.ends.tolist(), self.siemens.tolist(), strict=True):
+            if a != b:
+                pair = (a, b) if a < b else (b, a)
+                links[pair] = links.get(pair, 0.0) + g
+        return Runs(self.nodes, links, self.pinned)
 
     def conductances(self, plan: Elimination, links: Sequence[tuple[int, int]]) -> F:
         """Return (links,) siemens for a plan, from the wires."""
@@ -84,30 +87,66 @@ class Network:
                 total[plan.index(a, b)] += g
         return total
 
-    def source_inflow(self) -> F:
-        """Return the A (nodes,) that the sources push in at what they are wired to."""
+    @cached_property
+    def unloaded(self) -> F:
+        """V (nodes,) with no load at all."""
+        links = [(int(a), int(b)) for a, b in self.ends]
+        plan = Elimination(self.nodes, links, self.pinned)
         push = self.siemens * self.lift
-        both = np.concatenate([-push, push])
-        total: F = np.bincount(self.ends.T.ravel(), both, self.nodes).astype(np.float64)
-        return total
+        inflow = np.bincount(self.ends.T.ravel(), np.concatenate([-push, push]), self.nodes)
+        taken_apart = plan.factor(self.conductances(plan, links))
+        return taken_apart.solve(inflow.astype(np.float64)[:, None])[:, 0]
+
+    @cached_property
+    def _source_of(self) -> NDArray[np.intp] | None:
+        """Where in (minus amps, amps, 0) each node's inflow stands; None if two loads share one."""
+        loads = len(self.plus)
+        if len(np.unique(np.concatenate([self.plus, self.minus]))) < 2 * loads:
+            return None
+        where = np.full(self.nodes, 2 * loads)
+        where[self.plus] = np.arange(loads)
+        where[self.minus] = np.arange(loads, 2 * loads)
+        return where
 
     def inflow(self, amps: F) -> F:
-        """Return the A (nodes, T) that flow into each node: sources less loads (T, loads)."""
-        drawn = np.ascontiguousarray(amps.T)
-        total = np.repeat(self.source_inflow()[:, None], len(amps), axis=1)
-        for nodes, sign in ((self.plus, -1.0), (self.minus, 1.0)):
-            if len(np.unique(nodes)) == len(nodes):
-                total[nodes] += sign * drawn
-            else:
-                np.add.at(total, nodes, sign * drawn)
-        return total
+        """Return the A (T, nodes) that loads of ``amps`` (T, loads) put in at each node."""
+        frames, loads = amps.shape
+        total = np.zeros((frames, self.nodes))
+        if self._source_of is None:
+            np.subtract.at(total.T, self.plus, amps.T)
+            np.add.at(total.T, self.minus, amps.T)
+            return total
+        both = np.zeros((frames, 2 * loads + 1))
+        np.negative(amps, out=both[:, :loads])
+        both[:, loads:-1] = amps
+        # All places are within bounds, so clipping changes nothing; it is the quicker mode.
+        return np.take(both, self._source_of, axis=1, out=total, mode="clip")
 
     def solve(self, amps: F) -> F:
         """Return node voltages (T, nodes) for load currents (T, loads), A."""
-        found = np.empty((self.nodes, len(amps)))
+        found = np.empty((len(amps), self.nodes))
         for i in range(0, len(amps), BATCH):
-            found[:, i : i + BATCH] = self.factored.solve(self.inflow(amps[i : i + BATCH]))
-        return found.T
+            part = found[i : i + BATCH]
+            self.runs.solve(self.inflow(amps[i : i + BATCH]), out=part)
+            part += self.unloaded  # what is there without loads, and what they change
+        return found
+
+    @cached_property
+    def _pairs(self) -> Pairs:
+        return Pairs(self.runs, self.plus, self.minus)
+
+    def load_volts(self, amps: F) -> F:
+        """Return V across each load (T, loads) for load currents (T, loads), A.
+
+        The same as `at_loads` of `solve`, and quicker.
+        """
+        if not self._pairs.fits:
+            return self.at_loads(self.solve(amps))
+        idle = self.at_loads(self.unloaded[None])[0]
+        found = np.empty_like(amps)
+        for i in range(0, len(amps), BATCH):
+            np.add(self._pairs.solve(amps[i : i + BATCH]), idle, out=found[i : i + BATCH])
+        return found
 
     def at_loads(self, volts: F) -> F:
         """Return V across each load (T, loads) from node voltages (T, nodes)."""
@@ -124,12 +163,12 @@ class Network:
     def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> F:
         """Return the part (R, loads) of each load's current that each resistor carries, signed."""
         which = np.asarray(resistors, np.intp)
-        push = np.zeros((self.nodes, len(which)))
-        columns = np.arange(len(which))
-        np.add.at(push, (self.ends[which, 0], columns), 1.0)
-        np.add.at(push, (self.ends[which, 1], columns), -1.0)
-        volts = self.factored.solve(push)
-        part: F = ((volts[self.minus] - volts[self.plus]) * self.siemens[which]).T
+        rows = np.arange(len(which))
+        push = np.zeros((len(which), self.nodes))
+        np.add.at(push, (rows, self.ends[which, 0]), 1.0)
+        np.add.at(push, (rows, self.ends[which, 1]), -1.0)
+        volts = self.runs.solve(push)
+        part: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
         return part
 
 

@@ -56,7 +56,7 @@ def trace(
     for codes in blocks:
         amps.append(budgets.draw(codes))
         each = codes @ channel + kind.idle_ma / 1000
-        volts = wired.network.at_loads(wired.network.solve(each)).min(axis=1)
+        volts = wired.network.load_volts(each).min(axis=1)
         if volts.min() < low:
             i = int(volts.argmin())
             low, frame, lowest = float(volts[i]), seen + i, codes[i : i + 1].copy()

@@ -147,6 +147,7 @@ def test_200_random_networks_against_a_general_solver():
         except (RuntimeError, Warning):
             continue  # two parts without a common return: the plain matrix is singular
         assert np.abs(got - wanted).max() < 1e-6
+        assert np.abs(network.load_volts(amps) - got).max() < 1e-9
         done += 1
 
 
@@ -180,6 +181,19 @@ def test_shares_are_the_currents_they_foretell():
         none = network.flow(network.solve(np.zeros((1, len(circuit.loads)))), every)
         got = amps @ network.shares(every).T + none
         assert np.abs(got - network.flow(network.solve(amps), every)).max() < 1e-9
+
+
+@pytest.mark.parametrize(
+    "made",
+    [{}, {"feeds": ("start", "end")}, {"feeds": (7,), "first": 0.1}, {"feeds": ("end",)},
+     {"feeds": (0, 9, 10, 29)}],
+)  # fmt: skip
+def test_the_quick_way_for_pairs_is_the_long_way(string, made):
+    network = string(30, 1.7, lead=0.1, **made)
+    assert network._pairs.fits
+    amps = np.random.default_rng(0).uniform(0, 0.06, (150, 30))
+    wanted = network.at_loads(network.solve(amps))
+    assert np.abs(network.load_volts(amps) - wanted).max() < 1e-12
 
 
 def test_loads_that_hang_on_nothing_are_told():
