@@ -13,7 +13,7 @@ from lumenmap.motion.options import Angle, Count, Duration, Share
 from lumenmap.motion.shapes import bump
 
 
-def lighthouse(
+def turnbeam(
     at: At,
     t: F,
     palette: Palette,
@@ -28,7 +28,7 @@ def lighthouse(
     ] = float(np.radians(50)),
     least: Annotated[float, Share("light outside the beams")] = 0.02,
 ) -> Light:
-    """Turn beams of light round the house, like a lighthouse in its middle."""
+    """Turn beams of light round the house from its middle."""
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
     # A house whose pixels all lie in one plane is still walked round: see the way "round".
     depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)

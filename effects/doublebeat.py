@@ -14,7 +14,7 @@ from lumenmap.motion.shapes import smooth
 from lumenmap.motion.ways import measure
 
 
-def heartbeat(
+def doublebeat(
     at: At,
     t: F,
     palette: Palette,
@@ -27,7 +27,7 @@ def heartbeat(
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[float, Share("light between beats")] = 0.06,
 ) -> Light:
-    """Beat like a heart, twice close together and then a rest, spreading from a place."""
+    """Beat twice close together and then a rest, spreading from a place."""
     late = measure(at, f"from {start}").metres / spread
     beat = (t - late) * rate
     number = np.floor(beat)
