@@ -58,6 +58,7 @@ class Nearest:
         self._row = np.zeros(CELLS, np.int32)
         self._rows = 1  # 0 stands for "no row yet"
         self._far = np.zeros((ROWS, 256), np.uint8)
+        self._far[0] = 1  # so what has no row is looked up anew
 
     def frame(self, frame: Frame) -> Places:
         """Return the (H, W) places of the next frame; it is not to be written to."""

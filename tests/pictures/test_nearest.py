@@ -1,0 +1,128 @@
+"""Palettes and places: near in OKLab, calm in time, a pattern that stands still."""
+
+import tracemalloc
+
+import numpy as np
+import pytest
+
+from lumenmap.colour.oklab import from_linear
+from lumenmap.colour.transfer import to_linear
+from lumenmap.pictures.ahead import ahead
+from lumenmap.pictures.colour_cells import packed
+from lumenmap.pictures.gif import write_gif
+from lumenmap.pictures.nearest import Nearest
+from lumenmap.pictures.palette_fit import fit_palette
+
+
+def lab(rgb):
+    return from_linear(to_linear(np.asarray(rgb) / 255))
+
+
+def gradient(height=40, width=256):
+    ramp = np.linspace(20, 120, width)
+    return np.broadcast_to(ramp[None, :, None], (height, width, 3)).astype(np.uint8)
+
+
+def test_a_palette_of_few_colours_is_those_colours():
+    frame = np.zeros((8, 9, 3), np.uint8)
+    frame[:, 3:6] = (200, 30, 10)
+    frame[:, 6:] = (0, 0, 255)
+    fitted = fit_palette([frame], 255)
+    assert sorted(map(tuple, fitted.tolist())) == [(0, 0, 0), (0, 0, 255), (200, 30, 10)]
+
+
+def test_the_fit_beats_pillows():
+    """Mean OKLab error against Pillow's median cut of the same picture and count."""
+    from PIL import Image
+
+    rng = np.random.default_rng(4)
+    soft = np.add.outer(np.linspace(0, 3, 120), np.linspace(0, 4, 160))
+    frame = (127 + 120 * np.stack([np.sin(soft + k) for k in rng.random(3) * 6], -1)).astype(
+        np.uint8
+    )
+    ours = fit_palette([frame], 64)
+    theirs = Image.fromarray(frame).quantize(64)
+    seen = np.asarray(theirs.convert("RGB"))
+    mapped = ours[Nearest(ours).frame(frame)]
+    errors = [np.linalg.norm(lab(frame) - lab(p), axis=-1).mean() for p in (mapped, seen)]
+    assert errors[0] < 0.8 * errors[1]
+
+
+def test_places_are_the_nearest_in_oklab():
+    rng = np.random.default_rng(2)
+    palette = rng.integers(0, 256, (40, 3), np.uint8)
+    frame = rng.integers(0, 256, (30, 30, 3), np.uint8)
+    got = Nearest(palette).frame(frame)
+    distance = np.linalg.norm(lab(frame)[:, :, None] - lab(palette), axis=-1)
+    best = distance.min(-1)
+    picked = np.take_along_axis(distance, got[..., None].astype(int), -1)[..., 0]
+    assert np.abs(picked - best).max() < 1e-4
+
+
+def test_a_colour_that_wavers_keeps_its_place():
+    palette = np.array([[40, 40, 40], [80, 80, 80]], np.uint8)
+    mapper = Nearest(palette)
+    places = [mapper.frame(np.full((4, 4, 3), v, np.uint8)).copy() for v in (55, 61, 57, 62, 79)]
+    assert (places[0] == 0).all()
+    assert all((p == 0).all() for p in places[:4])  # 61 is nearer to 80, but hardly
+    assert (places[4] == 1).all()
+
+
+def test_dither_mixes_and_stands_still():
+    palette = np.array([[20, 20, 20], [70, 70, 70], [120, 120, 120]], np.uint8)
+    plain, mixed = Nearest(palette).frame(gradient()), Nearest(palette, dither=True)
+    first = mixed.frame(gradient()).copy()
+    assert len(np.unique(first[:, 60])) == 2  # a column of one colour is a mixture of two
+    assert len(np.unique(plain[:, 60])) == 1
+    again = gradient().copy()
+    again[:5, :5] = 255
+    second = mixed.frame(again)
+    assert (second[6:] == first[6:]).all()
+
+
+def test_frames_that_are_views_of_four_bytes_are_read_alike():
+    rng = np.random.default_rng(0)
+    four = rng.integers(0, 256, (7, 5, 4), np.uint8)
+    assert (packed(four[..., :3]) & 0xFFFFFF == packed(four[..., :3].copy())).all()
+
+
+def test_noise_is_mapped_too():
+    """More colours than are kept: slower, never wrong."""
+    rng = np.random.default_rng(1)
+    frames = rng.integers(0, 256, (3, 500, 400, 3), np.uint8)
+    palette = fit_palette([frames[0, ::9]], 64)
+    mapper = Nearest(palette)
+    for frame in frames:
+        got = mapper.frame(frame)
+    off = np.linalg.norm(lab(frames[-1][::7]) - lab(palette[got])[::7], axis=-1)
+    assert off.mean() < 0.1
+
+
+def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path):
+    def frames(count):
+        for n in range(count):
+            frame = np.zeros((60, 90, 3), np.uint8)
+            frame[:, (7 * n) % 80 : (7 * n) % 80 + 9] = (n % 256, 90, 200 - n % 200)
+            yield frame
+
+    write_gif(tmp_path / "a.gif", frames(30), 20)
+    peaks = []
+    for count in (60, 900):
+        tracemalloc.start()
+        write_gif(tmp_path / "a.gif", frames(count), 20)
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    assert peaks[1] < 1.1 * peaks[0]
+
+
+def test_work_ahead_keeps_order_and_passes_errors_on():
+    assert list(ahead(range(7))) == list(range(7))
+
+    def breaking():
+        yield 1
+        raise ValueError("no more")
+
+    items = ahead(breaking())
+    assert next(items) == 1
+    with pytest.raises(ValueError, match="no more"):
+        next(items)
