@@ -136,7 +136,10 @@ def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Bud
         As `wire_up`; no ampacity for a wire; idle current alone above a budget.
     """
     wired = wired or wire_up(house, pixelmap)
-    made = _made(_rows(house, wired), pixelmap.kind)
+    try:
+        made = _made(_rows(house, wired), pixelmap.kind)
+    except InputError as error:
+        raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
         if idle > limit:
             raise InputError(

@@ -53,3 +53,9 @@ class Chain:
         load = np.full(len(self), self.pixel_amps)
         drops: F = solveh_banded(banded, load, check_finite=False)
         return drops, drops[at] * feeds
+
+    def string_amps(self, drops: F) -> F:
+        """Return the A (n - 1,) in the string between pixels, from their drops."""
+        ohms = np.maximum(np.diff(self.places) * self.ohm_per_m, _LEAST)
+        between: F = np.abs(np.diff(drops)) / ohms
+        return between

@@ -44,7 +44,7 @@ def findings(house: House, pixelmap: PixelMap, wired: Wired, white: Analysis) ->
     """Return what is wrong or worth knowing, from the figures at full white."""
     return [
         *_volts(house, pixelmap, white),
-        *_supplies(house, white),
+        *_supplies(house, pixelmap, white),
         *(w for feed in wired.feeds for w in _feed(house, wired, feed, white)),
         *_wires(white),
         *([PARALLEL] if house.buses else []),
@@ -63,7 +63,8 @@ def _volts(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
             )
 
 
-def _supplies(house: House, white: Analysis) -> Iterator[str]:
+def _supplies(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
+    each = (sum(pixelmap.kind.channel_ma) + pixelmap.kind.idle_ma) / 1000
     for supply in house.supplies:
         drawn = white.supplies[supply.name]
         if drawn > supply.amps:
@@ -74,15 +75,17 @@ def _supplies(house: House, white: Analysis) -> Iterator[str]:
             )
         limit = class_2_amps(supply.volts)
         if limit is not None and supply.amps > limit:
+            count = int(limit / each + 1e-9)
             yield (
                 f'Supply "{supply.name}" is above Class 2: a Class 2 source of '
-                f"{supply.volts:g} V gives {limit:.3g} A at most, and must be listed as one; a "
-                "small fuse on a large supply does not make it so."
+                f"{supply.volts:g} V gives {limit:.3g} A at most, which is {count} of "
+                "these pixels at full white, and must be listed as one; a small fuse on a large "
+                "supply does not make it so."
             )
         if supply.amps > LIGHTING_OUTPUT_AMPS:
             yield (
                 f'Supply "{supply.name}" may give {supply.amps:g} A; low-voltage lighting rules '
-                f"(NEC 411) allow each output {LIGHTING_OUTPUT_AMPS:g} A at most."
+                f"(NEC 411) allow each output {LIGHTING_OUTPUT_AMPS:g} A at most, under any load."
             )
 
 

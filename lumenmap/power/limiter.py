@@ -97,12 +97,19 @@ class Limiter:
 
     @cached_property
     def zones(self) -> NDArray[np.intp]:
-        """Zone of each pixel (N,)."""
-        local = ~self._supplies
-        if self.options.per == "house" or not local.any():
+        """Zone of each pixel (N,): those that hang on the same fuses, or wires where none are."""
+        kinds = np.array(self.budgets.kinds)
+        rows = kinds == "branch" if "branch" in self.budgets.kinds else ~self._supplies
+        if self.options.per == "house" or not rows.any():
             return np.zeros(self.budgets.share.shape[1], np.intp)
-        touched = self.budgets.share[local] > 0
+        touched = self.budgets.share[rows] > 0
         return np.unique(touched, axis=1, return_inverse=True)[1].reshape(-1)
+
+    @cached_property
+    def _touches(self) -> NDArray[np.bool_]:
+        """Whether any of a zone's current is carried by a budget, (Z, K)."""
+        zones = range(int(self.zones.max(initial=0)) + 1)
+        return np.array([(self.budgets.share[:, self.zones == z] > 0).any(axis=1) for z in zones])
 
     @cached_property
     def _supplies(self) -> NDArray[np.bool_]:
@@ -112,9 +119,8 @@ class Limiter:
     def _by_zone(self) -> Budgets:
         """Budgets (zone × supply) that count what each zone draws from each supply."""
         b, supplies = self.budgets, np.flatnonzero(self._supplies)
-        rows = [
-            b.share[s] * (self.zones == z) for z in range(self.zones.max() + 1) for s in supplies
-        ]
+        zones = range(len(self._touches))
+        rows = [b.share[s] * (self.zones == z) for z in zones for s in supplies]
         count = len(rows)
         return replace(
             b, names=("",) * count, kinds=("",) * count, amps=np.ones(count),
@@ -122,12 +128,18 @@ class Limiter:
         )  # fmt: skip
 
     def wants(self, light: NDArray[np.float32]) -> F:
-        """Note what a block wants: (T, K) A of each budget, then (T, Z·S) of zones by supply."""
+        """Note what a block wants, a few numbers a frame, for `plan`."""
         codes = np.rint(to_planes(light))
-        wanted = self.budgets.weigh(codes)
+        return self._wants(codes, self.budgets.weigh(codes))
+
+    def _wants(self, codes: Planes, wanted: F) -> F:
+        """Return (T, 1) the house's gain; or (T, Z + Z·S): zones' own, their A of each supply."""
+        each = _aimed(self.budgets.gains(wanted))
         if self.options.per == "house":
-            return wanted
-        return np.concatenate([wanted, self._by_zone.weigh(codes)], axis=1)
+            lowest: F = each.min(axis=1, keepdims=True)
+            return lowest
+        own = np.where(self._touches & ~self._supplies, each[:, None, :], 1.0).min(axis=2)
+        return np.concatenate([own, self._by_zone.weigh(codes)], axis=1)
 
     def plan(self, wants: F) -> Limiter:
         """Return a limiter with the gains planned from the `wants` of all frames of the show."""
@@ -141,27 +153,19 @@ class Limiter:
 
     def _gains(self, wants: F, smooth: Smoothing) -> F:
         """Return (T, Z) gains at which ``wants`` fits, smoothed."""
-        b = self.budgets
-        wanted = wants[:, : len(b)]
-        each = _aimed(b.gains(wanted))
+        b, slew = self.budgets, self.options.slew
         if self.options.per == "house":
-            return smooth(each.min(axis=1, keepdims=True), self.options.slew)
-        zones = int(self.zones.max()) + 1
-        local = np.ones((len(wants), zones))
-        for z in range(zones):
-            touches = ~self._supplies & (b.share[:, self.zones == z] > 0).any(axis=1)
-            if touches.any():
-                local[:, z] = each[:, touches].min(axis=1)
-        # Two gains multiply, so each may change half as fast.
-        local = smooth(local, self.options.slew / 2)
-        drawn = wants[:, len(b) :].reshape(len(wants), zones, -1)
+            return smooth(wants, slew)
+        zones = len(self._touches)
+        # A zone's own gain and its supply's multiply, so each may change half as fast.
+        own = smooth(wants[:, :zones], slew / 2)
+        drawn = wants[:, zones:].reshape(len(wants), zones, -1)
         left = np.tile(b.idle, (len(wants), 1))
-        left[:, self._supplies] += (drawn * local[:, :, None]).sum(axis=1)
-        supply = smooth(_aimed(b.gains(left)[:, self._supplies]), self.options.slew / 2)
-        feeds = np.array([(b.share[:, self.zones == z] > 0).any(axis=1) for z in range(zones)])
-        for s, k in enumerate(np.flatnonzero(self._supplies)):
-            local = np.where(feeds[:, k], local * supply[:, s, None], local)
-        return local
+        left[:, self._supplies] += (drawn * own[:, :, None]).sum(axis=1)
+        supply = smooth(_aimed(b.gains(left)[:, self._supplies]), slew / 2)
+        for s, feeds in enumerate(self._touches[:, self._supplies].T):
+            own = np.where(feeds, own * supply[:, s, None], own)
+        return own
 
     def limit(self, light: NDArray[np.float32], first: int = 0) -> Limited:
         """Quantise and limit a block (T, N, C) that begins at frame ``first`` of the show."""
@@ -173,11 +177,8 @@ class Limiter:
         wanted = self.budgets.weigh(ceiling)
         if self.gains is not None:
             gain = self.gains[first : first + len(light)]
-        elif o.per == "house":
-            gain = self._gains(wanted, lambda gains, _: gains)
         else:
-            both = np.concatenate([wanted, self._by_zone.weigh(ceiling)], axis=1)
-            gain = self._gains(both, lambda gains, _: gains)
+            gain = self._gains(self._wants(ceiling, wanted), lambda gains, _: gains)
         return self._apply(scaled, ceiling, wanted, gain, first)
 
     def _apply(

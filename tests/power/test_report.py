@@ -49,7 +49,9 @@ def test_what_is_amiss_is_said_in_words(two_lines):
     assert "NEC 310.10(G)" in warnings(bus, pixelmap)
     strong = replace(house, supplies=(Supply("garage", 12.0, 30.0),))
     said = warnings(strong, pixelmap)
-    assert "a Class 2 source of 12 V gives 5 A at most" in said and "25 A at most" in said
+    # 5 A [M], and 25 A an output of low-voltage lighting [P: NEC 411]; 5 / 0.0562 = 88 [K].
+    assert "a Class 2 source of 12 V gives 5 A at most, which is 88 of these pixels" in said
+    assert "25 A at most" in said
 
 
 def test_low_volts_are_found_and_placed(small_map, small_house):
@@ -138,3 +140,34 @@ def test_the_command(tmp_path, lumenmap, house_texts):
     told = json.loads(lumenmap("power", file, "--suggest", "--json").out)
     assert {r["line"] for r in told["suggestions"]} == {"top", "low"}
     lumenmap("power", tmp_path / "hose.toml").fails(2, 'no such file .*did you mean "house.toml"')
+
+
+def test_a_preview_as_powered_differs_where_volts_are_short(tmp_path):
+    from lumenmap import pipeline
+
+    (tmp_path / "house.toml").write_text(
+        """
+house = { name = "Far End", unit = "m" }
+rail = { hole_spacing = "50 mm" }
+pixel = { kind = "ws2812b" }
+mass = [{ name = "hut", roof = "gable", width = 5, depth = 4, eave = 2.5, slope = "8/12" }]
+line = [{ name = "front", path = ["hut/rake-left", "hut/rake-right"] }]
+supply = [{ name = "box", volts = 5, amps = 20 }]
+feed = [{ supply = "box", to = "front", wire = "10 AWG", length = 1, fuse = 25 }]
+wiring = { string = "16 AWG" }
+"""
+    )
+    (tmp_path / "show.toml").write_text(
+        """
+show = { house = "house.toml", fps = 2, length = "1 s" }
+palette.white.stops = ["#fff"]
+[[cue]]
+layer = [{ effect = "gradient", palette = "white" }]
+"""
+    )
+    work = pipeline.load(tmp_path / "show.toml")
+    made = []
+    for powered in (False, True):
+        pipeline.preview(work, tmp_path / "p.gif", width=96, fps=1, as_powered=powered)
+        made.append((tmp_path / "p.gif").read_bytes())
+    assert made[0] != made[1]

@@ -13,6 +13,7 @@ from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.analysis import analyse, full_white
+from lumenmap.power.planner import Planner
 from lumenmap.power.suggest import suggest
 from lumenmap.power.wiring import wire_up
 
@@ -72,13 +73,11 @@ def small(make_map, make_house, n, kind, string, length):
 )  # fmt: skip
 def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house):
     """By brute force: every set of fewer places, with the thickest stock wire, fails."""
-    from lumenmap.power.suggest import _Planner
-
     house, pixelmap = small(small_map, small_house, n, kind, string, length)
     house = replace(house, wiring=replace(house.wiring, ampacity="planner"))
     row = suggest(house, pixelmap).rows[0]
     assert row.chosen is not None and holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
-    planner = _Planner(house, pixelmap, pixelmap.lines[0])
+    planner = Planner(house, pixelmap, pixelmap.lines[0])
     thick = planner.stock[-1]
     for fewer in range(1, row.chosen.count):
         for places in itertools.combinations(range(n), fewer):
@@ -86,11 +85,9 @@ def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house
 
 
 def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
-    from lumenmap.power.suggest import _Planner
-
     house, pixelmap = small(small_map, small_house, 60, "ws2812b", "18 AWG", 4.0)
     row = suggest(house, pixelmap).rows[0]
-    planner = _Planner(house, pixelmap, pixelmap.lines[0])
+    planner = Planner(house, pixelmap, pixelmap.lines[0])
     at = [f.pixel - 1 for f in row.chosen.feeds]
     sizes = [wire(f.wire) for f in row.chosen.feeds]
     assert planner.strain(at, sizes) <= 1

@@ -1,0 +1,286 @@
+"""Planning the feeds of a line: places, wires and fuses for a given number of feeds.
+
+Strategy: spread the feeds evenly, then move each to where the worst of volts and fuse load is
+least, until no move helps. The thinnest stock wire with which that can be done is taken, and each
+feed made thinner by itself where it can be. What comes out is checked by the network solver.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.units import LENGTH
+from lumenmap.house.model import Feed, House
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.fuses import BLADES, fuse_for, load_of
+from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.power.analysis import analyse, full_white
+from lumenmap.power.chain import Chain
+from lumenmap.power.wiring import place_on, wire_up
+
+F = NDArray[np.float64]
+
+#: A lead-in where the house file has none to go by (m): common practice, no source.
+_LEAD = 3.0
+#: As near full as a plan may go, so that rounding of places does not spoil it.
+_EDGE = 1 - 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFeed:
+    """A feed as suggested: m along the line, wire, m of lead-in one way, A of fuse, A at white."""
+
+    at: float
+    pixel: int
+    wire: str
+    length: float
+    fuse: float
+    amps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way to feed a line.
+
+    Attributes
+    ----------
+    feeds
+        Where and with what; empty if this many feeds can't do it.
+    lowest
+        V at the worst pixel at full white, by the network solver.
+    copper
+        Grams of it in the lead-ins.
+    cost
+        In the owner's money, or None where a price is missing.
+    why_not
+        What stands in the way, if anything.
+    """
+
+    count: int
+    feeds: tuple[PlannedFeed, ...]
+    lowest: float
+    copper: float
+    cost: float | None
+    why_not: str = ""
+
+
+class Planner:
+    """Plans the feeds of one line of a house, from one supply."""
+
+    def __init__(self, house: House, pixelmap: PixelMap, span: LineSpan) -> None:
+        self.house, self.map, self.span = house, pixelmap, span
+        kind = pixelmap.kind
+        own = [f.supply for f in house.feeds if f.line == span.name]
+        name = own[0] if own else house.supplies[0].name
+        self.supply = next(s for s in house.supplies if s.name == name)
+        self.string = wire(house.wiring.string)
+        hot = house.wiring.celsius
+        amps = (sum(kind.channel_ma) + kind.idle_ma) / 1000
+        places = pixelmap.along_line[span.slice]
+        self.chain = Chain(places, 2 * self.string.ohms(1.0, hot), amps)
+        self.room = self.supply.volts - kind.min_volts
+        # A feed carries both ways; its fuse must suit the string as well as its own wire.
+        self.string_may = ampacity(self.string, house.wiring.ampacity)
+        metric = "mm2" in house.wiring.string or any("mm" in f.wire for f in house.feeds)
+        self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
+        self.leads = self._leads(places)
+
+    def _leads(self, places: F) -> F:
+        """Return (n,) m of lead-in to each pixel: on from a feed that is there, along the wire."""
+        spans = {s.name: s for s in self.map.lines}
+        xyz = self.map.xyz[self.span.slice]
+        found = []
+        for feed in self.house.feeds:
+            if feed.supply != self.supply.name or not feed.wire:
+                continue
+            at = place_on(feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at')
+            if feed.line == self.span.name:
+                found.append(feed.length + np.abs(places - at))
+            else:
+                other = spans[feed.line]
+                near = int(np.abs(self.map.along_line[other.slice] - at).argmin())
+                # Wire runs along edges, so the ways across, back and up add.
+                way = np.abs(xyz - self.map.xyz[other.first + near]).sum(axis=1)
+                found.append(feed.length + way)
+        nearest: F = np.min(found, axis=0) if found else _LEAD + places - places[0]
+        return nearest
+
+    def option(self, count: int) -> Option:
+        """Return the best way found with ``count`` feeds.
+
+        Feeds well apart are looked for first: they share the load however the show moves. Only
+        where that can't be done may they crowd together.
+        """
+        thick = self.stock[-1]
+        for apart in (max(1, len(self.chain) // (2 * count)), 1):
+            best = self.place(count, thick, apart)
+            if self.strain(best, [thick] * count) > _EDGE:
+                continue
+            for size in self.stock:
+                at = best if size is thick else self.place(count, size, apart)
+                if self.strain(at, [size] * count) <= _EDGE:
+                    return self._checked(at, self._thinned(at, [size] * count))
+        return Option(count, (), 0.0, 0.0, None, self._why(best))
+
+    def _thinned(self, at: list[int], sizes: list[Wire]) -> list[Wire]:
+        """Make each feed thinner by itself, the longest first, while the plan still holds."""
+        for k in sorted(range(len(at)), key=lambda k: -self.leads[at[k]]):
+            for size in self.stock:
+                if size.area >= sizes[k].area:
+                    break
+                tried = [*sizes[:k], size, *sizes[k + 1 :]]
+                if self.strain(at, tried) <= _EDGE:
+                    sizes = tried
+                    break
+        return sizes
+
+    def flows(self, at: list[int], sizes: list[Wire]) -> tuple[F, F]:
+        """Return V of drop at each pixel and A of each feed."""
+        hot = self.house.wiring.celsius
+        ohms = np.array([
+            2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
+            for k, size in zip(at, sizes, strict=True)
+        ])  # fmt: skip
+        return self.chain.feed(np.array(at, np.intp), ohms)
+
+    def strain(self, at: list[int], sizes: list[Wire]) -> float:
+        """Return how near the plan is to failing: above 1 it does, by volts, fuse or string."""
+        if self.room <= 0:  # the supply itself is below what the pixels need
+            return math.inf
+        drops, amps = self.flows(at, sizes)
+        loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
+        string = self.chain.string_amps(drops).max(initial=0) / self.string_may
+        return float(max(drops.max() / self.room, string, *loads))
+
+    def _load(self, size: Wire) -> float:
+        """Return the A that may flow for hours behind the largest fuse that protects the wire."""
+        may = min(ampacity(size, self.house.wiring.ampacity), self.string_may)
+        return max((load_of(f) for f in BLADES if f <= may), default=0.0)
+
+    def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:
+        """Return the pixels to feed at with ``count`` feeds of one size: the least strain found.
+
+        Feeds stay ``apart`` pixels from each other.
+        """
+        n, sizes = len(self.chain), [size] * count
+        middles = [int((2 * k + 1) * n / (2 * count)) for k in range(count)]
+        ends = [round(k * (n - 1) / max(1, count - 1)) for k in range(count)]
+        found = [self._moved(_apart(start, n), sizes, apart) for start in (middles, ends)]
+        return min(found, key=lambda at: self.strain(at, sizes))
+
+    def _moved(self, at: list[int], sizes: list[Wire], apart: int) -> list[int]:
+        """Move one or all feeds at a time, by ever smaller steps, while it helps."""
+        n, best = len(self.chain), self.strain(at, sizes)
+        step = max(1, n // (2 * len(at)))
+        while step:
+            better = False
+            for moves in _moves(len(at), step):
+                tried = [k + m for k, m in zip(at, moves, strict=True)]
+                if min(tried) < 0 or max(tried) >= n or _nearest(tried) < apart:
+                    continue
+                if (strain := self.strain(tried, sizes)) < best - 1e-12:
+                    at, best, better = tried, strain, True
+            if not better:
+                step //= 2
+        return sorted(at)
+
+    def _why(self, at: list[int]) -> str:
+        size = self.stock[-1]
+        drops, amps = self.flows(at, [size] * len(at))
+        lowest = self.supply.volts - float(drops.max())
+        need = self.supply.volts - self.room
+        words = []
+        if lowest < need:
+            words.append(f"the worst pixel would have {lowest:.2f} V of the {need:g} V it needs")
+        if (most := float(amps.max())) > self._load(size):
+            words.append(
+                f"a feed would carry {most:.2f} A, and the largest fuse that protects the "
+                f"{self.string.name} string carries {self._load(size):g} A for hours"
+            )
+        if (most := float(self.chain.string_amps(drops).max(initial=0))) > self.string_may:
+            words.append(f"the string would carry {most:.2f} A of the {self.string_may:g} A it may")
+        return "not enough: " + ", and ".join(words)
+
+    def _checked(self, at: list[int], sizes: list[Wire]) -> Option:
+        """Make the option, with its figures from the network solver on the house so fed."""
+        _, amps = self.flows(at, sizes)
+        feeds = []
+        for k, size, a in zip(at, sizes, amps, strict=True):
+            place = float(self.chain.places[k])
+            feeds.append(PlannedFeed(place, k + 1, size.name, float(self.leads[k]),
+                                     float(fuse_for(float(a)) or 0), float(a)))  # fmt: skip
+        lowest, drawn = verify(self.house, self.map, self.span.name, self.supply.name, feeds)
+        feeds = [replace(f, amps=a) for f, a in zip(feeds, drawn, strict=True)]
+        # 8.96 g/cm³, handbook density of copper [M]; out and back.
+        grams = sum(2 * s.area * f.length * 8.96 for s, f in zip(sizes, feeds, strict=True))
+        return Option(len(at), tuple(feeds), lowest, grams, self._cost(feeds))
+
+    def _cost(self, feeds: list[PlannedFeed]) -> float | None:
+        prices = self.house.buying.prices
+        per = float(LENGTH["ft" if self.house.unit in ("ft", "in") else "m"])
+        if any(f.wire not in prices for f in feeds):
+            return None
+        wires = sum(2 * prices[f.wire] * f.length / per for f in feeds)
+        return float(wires + prices.get("fuse", 0.0) * len(feeds))
+
+
+def _apart(at: list[int], n: int) -> list[int]:
+    """Make places distinct and on the line."""
+    found: list[int] = []
+    for k in at:
+        k = min(max(k, 0), n - 1)
+        while k in found:
+            k = (k + 1) % n
+        found.append(k)
+    return found
+
+
+def _nearest(at: list[int]) -> int:
+    """Return how many pixels the two nearest feeds are apart."""
+    rising = sorted(at)
+    return min((b - a for a, b in pairwise(rising)), default=1 << 30)
+
+
+def _moves(count: int, step: int) -> Iterator[list[int]]:
+    for sign in (step, -step):
+        for k in range(count):
+            yield [sign if j == k else 0 for j in range(count)]
+        yield [sign] * count
+
+
+def verify(
+    house: House, pixelmap: PixelMap, line: str, supply: str, feeds: list[PlannedFeed]
+) -> tuple[float, list[float]]:
+    """Solve a house with a line so fed; return the lowest V on it, and A of each feed.
+
+    Raises
+    ------
+    InputError
+        The plan does not hold, which would be this module's mistake.
+    """
+    new = [
+        Feed(f"plan {k}", supply, line, f"{f.at!r} m", f.wire, f.length, f.fuse)
+        for k, f in enumerate(feeds)
+    ]
+    others = tuple(f for f in house.feeds if f.line != line)
+    lines = tuple(replace(x, cuts=()) if x.name == line else x for x in house.lines)
+    buses = tuple(b for b in house.buses if b.line != line)
+    fed = replace(house, feeds=(*others, *new), lines=lines, buses=buses)
+    white = analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    lowest = next(x.lowest for x in white.lines if x.name == line)
+    amps = [white.feeds[f.name] for f in new]
+    for f, a in zip(feeds, amps, strict=True):
+        thin = min(ampacity(wire(w), house.wiring.ampacity) for w in (f.wire, house.wiring.string))
+        if not a <= load_of(f.fuse) * (1 + 1e-6) or f.fuse > thin:
+            raise InputError(f"suggested feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A")
+    if lowest < pixelmap.kind.min_volts - 1e-4:
+        raise InputError(f"suggested feeds leave {lowest:.3f} V on line {line}")
+    return lowest, amps
