@@ -56,6 +56,9 @@ def main() -> None:
     """Run the command line; a person's mistake ends in one line and exit code 2, no traceback."""
     from lumenmap.core.errors import LumenmapError
 
+    # Our products are small and other cores have other work: threads that wait for each other in
+    # one took twice the time. Read by OpenBLAS when numpy is first imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _register()
     try:
         app()

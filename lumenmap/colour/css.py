@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour import oklab
+from lumenmap.colour.matrix import XYZ_TO_SRGB, Matrix, times
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError, near
 
@@ -17,17 +18,12 @@ F = NDArray[np.float64]
 
 #: CSS Color 4, sample code: CIE Lab is relative to D50, sRGB to D65 (Bradford adaptation).
 _D50 = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
-_D50_TO_D65: oklab.Matrix = (
+_D50_TO_D65: Matrix = (
     (0.955473421488075, -0.02309845494876471, 0.06325924320057072),
     (-0.0283697093338637, 1.0099953980813041, 0.021041441191917323),
     (0.012314014864481998, -0.020507649298898964, 1.330365926242124),
 )
-_XYZ_TO_SRGB: oklab.Matrix = (
-    (12831 / 3959, -329 / 214, -1974 / 3959),
-    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
-    (705 / 12673, -2585 / 12673, 705 / 667),
-)
-_P3_TO_XYZ: oklab.Matrix = (
+_P3_TO_XYZ: Matrix = (
     (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
     (35783 / 156275, 247089 / 357200, 198249 / 2500400),
     (0.0, 32229 / 714400, 5220557 / 5000800),
@@ -91,7 +87,7 @@ def _from_cielab(lab: F) -> F:
     f = np.array([fy + lab[1] / 500, fy, fy - lab[2] / 200])
     cubed = f**3
     xyz = np.where(cubed > 216 / 24389, cubed, (116 * f - 16) * 27 / 24389)
-    return oklab.times(_XYZ_TO_SRGB, oklab.times(_D50_TO_D65, xyz * np.array(_D50)))
+    return times(XYZ_TO_SRGB, times(_D50_TO_D65, xyz * np.array(_D50)))
 
 
 def _lab(light: str, a: str, b: str) -> F:
@@ -121,10 +117,10 @@ _FUNCTIONS: dict[str, Callable[[str, str, str], F]] = {
 _SPACES: dict[str, Callable[[F], F]] = {
     "srgb": to_linear,
     "srgb-linear": lambda v: v,
-    "display-p3": lambda v: oklab.times(_XYZ_TO_SRGB, oklab.times(_P3_TO_XYZ, to_linear(v))),
-    "xyz": lambda v: oklab.times(_XYZ_TO_SRGB, v),
-    "xyz-d65": lambda v: oklab.times(_XYZ_TO_SRGB, v),
-    "xyz-d50": lambda v: oklab.times(_XYZ_TO_SRGB, oklab.times(_D50_TO_D65, v)),
+    "display-p3": lambda v: times(XYZ_TO_SRGB, times(_P3_TO_XYZ, to_linear(v))),
+    "xyz": lambda v: times(XYZ_TO_SRGB, v),
+    "xyz-d65": lambda v: times(XYZ_TO_SRGB, v),
+    "xyz-d50": lambda v: times(XYZ_TO_SRGB, times(_D50_TO_D65, v)),
 }
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lumenmap.colour.cie1931 import MATCHING, WAVELENGTHS, tristimulus, xy
-from lumenmap.colour.oklab import Matrix, times
+from lumenmap.colour.matrix import SRGB_TO_XYZ, XYZ_TO_SRGB, Matrix, times
 
 F = NDArray[np.float64]
 
@@ -22,19 +22,6 @@ F = NDArray[np.float64]
 WIDTHS = (18.0, 34.0, 22.0)
 #: Chromaticity of the equal-energy light that dominant wavelengths are measured from (CIE 15).
 _EQUAL = (1 / 3, 1 / 3)
-#: sRGB's primaries to X, Y, Z (IEC 61966-2-1; CSS Color 4 prints the fractions) and its white.
-SRGB_TO_XYZ: Matrix = (
-    (506752 / 1228815, 87881 / 245763, 12673 / 70218),
-    (87098 / 409605, 175762 / 245763, 12673 / 175545),
-    (7918 / 409605, 87881 / 737289, 1001167 / 1053270),
-)
-XYZ_TO_SRGB: Matrix = (
-    (12831 / 3959, -329 / 214, -1974 / 3959),
-    (-851781 / 878810, 1648619 / 878810, 36519 / 878810),
-    (705 / 12673, -2585 / 12673, 705 / 667),
-)
-
-
 #: Luminance that pixels' full white is drawn at, as part of the screen's white.
 EXPOSURE = 0.7
 

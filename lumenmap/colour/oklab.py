@@ -1,16 +1,13 @@
-"""OKLab and OKLCh (Björn Ottosson, "A perceptual color space for image processing", 2020).
-
-Products are summed term by term and not by a matrix library, so that tables made from them are
-the same to the last bit wherever they are made.
-"""
+"""OKLab and OKLCh (Björn Ottosson, "A perceptual color space for image processing", 2020)."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lumenmap.colour.matrix import Matrix, times
+
 F = NDArray[np.float64]
-Matrix = tuple[tuple[float, float, float], ...]
 
 #: Linear sRGB to cone responses, cube-rooted cone responses to OKLab, and back, as published.
 _TO_LMS: Matrix = (
@@ -33,12 +30,6 @@ _FROM_LMS: Matrix = (
     (-1.2684380046, 2.6097574011, -0.3413193965),
     (-0.0041960863, -0.7034186147, 1.7076147010),
 )
-
-
-def times(matrix: Matrix, v: ArrayLike) -> F:
-    """Return ``matrix @ v`` over the last axis, summed in one fixed order."""
-    x = np.asarray(v, np.float64)
-    return np.stack([r[0] * x[..., 0] + r[1] * x[..., 1] + r[2] * x[..., 2] for r in matrix], -1)
 
 
 def from_linear(rgb: ArrayLike) -> F:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lumenmap.colour.oklab import Matrix, times
+from lumenmap.colour.matrix import Matrix, times
 
 F = NDArray[np.float64]
 

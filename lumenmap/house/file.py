@@ -162,7 +162,9 @@ class RailTable(Table):
 class GroupTable(Table):
     """``[group.NAME]``: pixels by what they lie on, by a region of space, or both."""
 
-    of: list[str] = Field(default_factory=list, description="Edges, masses, kinds, patterns.")
+    of: list[str] = Field(
+        default_factory=list, description="Edges, masses, kinds, patterns, pixels (front 10-20)."
+    )
     low: Point | None = Field(None, description="The region's least x, y, z.")
     high: Point | None = Field(None, description="The region's greatest x, y, z.")
 

@@ -17,7 +17,7 @@ F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
 #: Mesh step in picture elements at the middle of a face, and its bounds in m.
-STEP_PX = 4.5
+STEP_PX = 5.5
 STEP_M = (0.05, 0.5)
 #: Places further from all lamps than this are left dark (m).
 REACH = 11.0

@@ -29,8 +29,10 @@ F32 = NDArray[np.float32]
 BLOCK = 8
 #: Largest side of a picture, in picture elements.
 LARGEST = 3840
+#: Light that would not change a picture by one code, at the longest exposure.
+FAINT = 1e-4
 #: The light of a face that the exposure aims at, and how far it may go from the usual.
-AIM, BRIGHT, RANGE = 0.30, 0.95, (0.45, 1.6)
+AIM, BRIGHT, RANGE = 0.32, 0.93, (0.6, 1.6)
 
 
 class Preview:
@@ -67,7 +69,9 @@ class Preview:
         self.parts: Transport = transport(house, pixelmap, self.camera, self.look, cache=cache)
         parts = self.parts
         both = sparse.hstack([parts.mix, parts.images], format="csr")
-        self._touched = np.flatnonzero(np.diff(both.indptr))
+        most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
+        most += parts.images.sum(1)
+        self._touched = np.flatnonzero(most > FAINT)
         self._unit = both[self._touched]
         self._exposed(1.0)
 
@@ -99,9 +103,9 @@ class Preview:
         """Return (P, t, 3) radiance at the mesh nodes."""
         columns = light[..., :3].transpose(1, 0, 2).reshape(light.shape[1], -1)
         groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
-        nodes = (self.parts.wash @ groups).reshape(len(self.parts.wash), -1, 3)
+        nodes: F32 = (self.parts.wash @ groups).reshape(len(self.parts.wash), -1, 3)
         nodes *= self.parts.colours[:, None, :]
-        return np.asarray(nodes, np.float32)
+        return nodes
 
     def frames(self, light: F32) -> Frames:
         """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B.

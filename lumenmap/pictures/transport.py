@@ -39,7 +39,7 @@ F32 = NDArray[np.float32]
 #: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
 STRENGTH = 0.7
 #: Bump when a change of the code changes pictures; old kept files are then not used.
-FORMAT = 7
+FORMAT = 15
 #: Kept files beside one house.
 KEEP = 6
 
@@ -147,7 +147,8 @@ def _digest(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> str
 def _load(path: Path) -> Transport | None:
     """Read a kept transport, or None if it is not there or not whole."""
     try:
-        with np.load(path, allow_pickle=False) as kept:
+        # Opened here: numpy leaves a broken file open.
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
             a = {name: kept[name] for name in kept.files}
         os.utime(path)
         return Transport(

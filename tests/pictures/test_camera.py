@@ -1,0 +1,84 @@
+"""The camera against OpenCV's, which knows nothing of ours."""
+
+import math
+
+import numpy as np
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.camera import Camera, framed
+from lumenmap.pictures.view import NAMED, View, parse_place, view_camera
+
+cv2 = pytest.importorskip("cv2")
+
+
+def opencv(camera: Camera, points):
+    """Project by OpenCV: its axes are right, down, forward as well, so no turn is left to chance."""
+    k = np.array(
+        [[camera.focal, 0, camera.centre[0]], [0, camera.focal, camera.centre[1]], [0, 0, 1]]
+    )
+    turn, _ = cv2.Rodrigues(camera.turn)
+    move = -camera.turn @ camera.position
+    return cv2.projectPoints(points, turn, move, k, None)[0][:, 0]
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_corners_fall_where_opencv_puts_them(house, pixelmap, name):
+    camera = view_camera(house, pixelmap, name, 1280, 720)
+    corners = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
+    places, depth = camera.project(corners)
+    assert (depth > 0).all()
+    assert np.abs(places - opencv(camera, corners)).max() < 0.1
+
+
+def test_a_tilted_view_agrees_too(house, pixelmap):
+    camera = view_camera(house, pixelmap, View((3.0, -6.0, 12.0), (4.0, 1.0, 3.0), 28), 800, 600)
+    corners = np.concatenate([f.corners for f in house.faces])
+    assert np.abs(camera.project(corners)[0] - opencv(camera, corners)).max() < 0.1
+    middle = camera.project(np.array([[4.0, 1.0, 3.0]]))[0][0]
+    assert middle == pytest.approx((400, 300))
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_named_views_hold_the_whole_house(house, pixelmap, name):
+    camera = view_camera(house, pixelmap, name, 640, 360)
+    places, _ = camera.project(np.concatenate([f.corners for f in house.faces]))
+    assert (places > 10).all()
+    assert (places < np.array([630, 350])).all()
+    assert np.ptp(places[:, 0]) > 250 or np.ptp(places[:, 1]) > 200
+
+
+def test_uprights_stay_upright():
+    camera = framed(np.array([[0, 0, 0], [9, 5, 7.0]]), 640, 360)
+    places, _ = camera.project(np.array([[2, 0, 0], [2, 0, 6.0]]))
+    assert places[0, 0] == pytest.approx(places[1, 0])
+
+
+def test_rays_undo_projection():
+    camera = framed(np.array([[0, 0, 0], [9, 5, 7.0]]), 640, 360)
+    points = np.array([[1, 2, 3.0], [8, 0, 1]])
+    places, depth = camera.project(points)
+    assert camera.position + camera.rays(places) * depth[:, None] == pytest.approx(points)
+
+
+@pytest.mark.parametrize(
+    ("view", "message"),
+    [
+        ("steet", 'no view "steet"; did you mean "street"'),
+        (View((4, 4, 1.5), (4, 20, 2)), "the view stands inside the house"),
+        (View((4, -9, 1.5), (4, -9, 1.5)), "looks at the place where it stands"),
+        (View((4, -9, 1.5), (4, 0, 2), 3), "a lens of 3 mm; wanted 8 to 800"),
+        (View((4, -9, math.nan), (4, 0, 2)), "are finite numbers"),
+    ],
+)
+def test_views_that_show_nothing_are_refused(house, pixelmap, view, message):
+    with pytest.raises(InputError, match=message):
+        view_camera(house, pixelmap, view, 640, 360)
+
+
+def test_places_are_read_from_text():
+    assert parse_place("4,-9,1.7", "4, 0, 3", 35) == View((4, -9, 1.7), (4, 0, 3), 35)
+    with pytest.raises(InputError, match='--stand: is "4,-9"; wanted x,y,z'):
+        parse_place("4,-9", "1,2,3", 35)
+    with pytest.raises(InputError, match="--look-at: is wanted as well"):
+        parse_place("4,-9,1", None, 35)

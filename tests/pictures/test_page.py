@@ -1,0 +1,223 @@
+"""The page in a headless browser."""
+
+import base64
+import io
+import json
+import shutil
+import time
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from lumenmap import pipeline
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.page import Page, write_page
+from lumenmap.pictures.preview import Preview
+
+BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
+DRIVER = shutil.which("chromedriver")
+
+
+@pytest.fixture(scope="module")
+def work(examples):
+    return pipeline.load(examples / "alder-cottage" / "first-frost.toml")
+
+
+@pytest.fixture(scope="module")
+def made(work, tmp_path_factory):
+    """The example's page, and the frame file of the same show."""
+    folder = tmp_path_factory.mktemp("page")
+    pipeline.preview(work, folder / "show.html")
+    pipeline.export(work, folder)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if not (BROWSER and DRIVER):
+        pytest.skip("no Chromium with its driver is installed")
+    from selenium import webdriver
+    from selenium.webdriver.chrome.service import Service
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = BROWSER
+    for word in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+                 "--window-size=1280,900", "--hide-scrollbars"):  # fmt: skip
+        options.add_argument(word)
+    options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    yield driver
+    driver.quit()
+
+
+def opened(browser, path):
+    browser.get_log("performance")
+    browser.get(path.as_uri())
+    wait(browser, "return !!window.lumenmap")
+    return browser
+
+
+def wait(browser, script, seconds=20):
+    end = time.monotonic() + seconds
+    while not browser.execute_script(script):
+        assert time.monotonic() < end, script
+        time.sleep(0.05)
+
+
+def requests(browser):
+    """Addresses that the page asked for."""
+    told = [json.loads(e["message"])["message"] for e in browser.get_log("performance")]
+    return [
+        m["params"]["request"]["url"] for m in told if m["method"] == "Network.requestWillBeSent"
+    ]
+
+
+def test_the_page_is_small(made):
+    assert (made / "show.html").stat().st_size < 1_000_000
+
+
+def test_ten_random_frames_are_those_of_the_frame_file(browser, made, work):
+    opened(browser, made / "show.html")
+    size = len(work.pixels) * work.pixels.kind.channels
+    whole = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, size)
+    assert browser.execute_script("return lumenmap.frames") == len(whole)
+    for frame in np.random.default_rng(8).integers(0, len(whole), 10).tolist():
+        got = browser.execute_script("return Array.from(lumenmap.codes(arguments[0]))", frame)
+        assert got == whole[frame].tolist()
+
+
+def test_the_picture_is_that_of_the_preview(browser, made, work):
+    """What the canvas shows at a frame is what the preview draws of the same codes."""
+    opened(browser, made / "show.html")
+    view = Preview(work.house, work.pixels, width=640, height=360)
+    sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.pixels), 3)
+    from lumenmap.pictures.clip import sample_frames
+
+    view.expose(pipeline.on_screen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
+    for frame in (100, 420):
+        browser.execute_script("lumenmap.seek(arguments[0])", frame)
+        url = browser.execute_script("return document.getElementById('picture').toDataURL()")
+        seen = np.asarray(
+            Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB")
+        )
+        still = view.still(pipeline.on_screen(work, sampled[frame][None] / np.float32(255))[0])
+        off = np.abs(seen.astype(float) - still)
+        assert off.mean() < 3
+        assert np.quantile(off, 0.99) < 30
+
+
+def test_it_plays_scrubs_and_stops_by_keys_and_mouse(browser, made):
+    from selenium.webdriver.common.by import By
+    from selenium.webdriver.common.keys import Keys
+
+    opened(browser, made / "show.html")
+    body = browser.find_element(By.TAG_NAME, "body")
+    assert not browser.execute_script("return lumenmap.playing()")
+    browser.find_element(By.ID, "play").click()
+    wait(browser, "return lumenmap.frame() > 3")
+    assert browser.find_element(By.ID, "play").get_attribute("aria-label") == "Stop"
+    body.send_keys(" ")
+    assert not browser.execute_script("return lumenmap.playing()")
+    body.send_keys(Keys.HOME)
+    assert browser.execute_script("return lumenmap.frame()") == 0
+    body.send_keys(Keys.ARROW_RIGHT)
+    body.send_keys(Keys.SHIFT + Keys.ARROW_RIGHT)
+    assert browser.execute_script("return lumenmap.frame()") == 31
+    browser.execute_script(
+        "const s = document.getElementById('scrub'); s.value = 300;"
+        "s.dispatchEvent(new Event('input'))"
+    )
+    assert browser.execute_script("return lumenmap.frame()") == 300
+    clock = browser.find_element(By.ID, "clock").text
+    assert clock.startswith("0:10.0 / 0:24.0")
+    cues = browser.find_elements(By.CSS_SELECTOR, "#cues button")
+    cues[1].click()
+    assert browser.find_element(By.CSS_SELECTOR, "#cues [aria-current=true]").text
+    browser.find_element(By.ID, "loop").click()
+    assert browser.find_element(By.ID, "loop").get_attribute("aria-pressed") == "false"
+
+
+def test_no_request_leaves_the_page_and_nothing_is_logged(browser, made):
+    opened(browser, made / "show.html")
+    browser.execute_script("lumenmap.play(true)")
+    time.sleep(0.5)
+    asked = requests(browser)
+    assert asked
+    assert all(url.startswith(("file:", "data:")) for url in asked)
+    assert not browser.get_log("browser")
+
+
+def test_it_fits_a_phone(browser, made):
+    size = {"width": 360, "height": 740, "deviceScaleFactor": 2, "mobile": True}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    try:
+        opened(browser, made / "show.html")
+        assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
+        small = browser.execute_script(
+            "return [...document.querySelectorAll('button, select, input')].filter(b =>"
+            "b.offsetParent && b.getBoundingClientRect().height < 40).map(b => b.id)"
+        )
+        assert not small  # fingers need about 44 CSS px (WCAG 2.5.5)
+        browser.find_element("id", "picture").click()
+        wait(browser, "return lumenmap.playing()")
+    finally:
+        browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def test_every_control_has_a_name(browser, made):
+    opened(browser, made / "show.html")
+    nameless = browser.execute_script(
+        "return [...document.querySelectorAll('button, select, input, canvas')].filter(e =>"
+        "!(e.getAttribute('aria-label') || e.textContent.trim() || e.labels?.length)).length"
+    )
+    assert nameless == 0
+    assert browser.execute_script("return document.documentElement.lang") == "en"
+
+
+@pytest.fixture
+def flashing(house, pixelmap, tmp_path):
+    """A page whose show was flagged, with names that try to break out of the page."""
+    wire = np.zeros((20, len(pixelmap), 3), np.uint8)
+    wire[::2] = 255
+    view = Preview(house, pixelmap, width=160, height=90)
+    amps = np.linspace(0, 3, 20)
+    page = Page("</script><b>Flash", "Cabin & \"Co\"", 20.0, [("on <off>", 0, 1)],
+                [("garage", 2.5, amps)], ["all: general flashes from 0 to 1 s"])  # fmt: skip
+    write_page(tmp_path / "a.html", view, pixelmap, wire, page)
+    return tmp_path / "a.html"
+
+
+def test_flagged_flashing_is_asked_about_first(browser, flashing):
+    from selenium.webdriver.common.by import By
+
+    opened(browser, flashing)
+    bright = (
+        "const c = document.getElementById('picture');"
+        "return c.getContext('2d').getImageData(0, 0, c.width, c.height).data.reduce((a, b) => a + b)"
+    )
+    dark = browser.execute_script(bright)
+    browser.find_element(By.ID, "play").click()
+    assert browser.find_element(By.ID, "ask").get_attribute("open")
+    assert not browser.execute_script("return lumenmap.playing()")
+    browser.find_element(By.ID, "dark").click()
+    browser.execute_script("lumenmap.seek(4)")
+    assert browser.execute_script(bright) == dark  # scrubbing does not show it either
+    browser.find_element(By.ID, "play").click()
+    browser.find_element(By.ID, "show").click()
+    wait(browser, "return lumenmap.playing()")
+    browser.execute_script("lumenmap.play(false); lumenmap.seek(4)")
+    assert browser.execute_script(bright) > dark
+    assert browser.find_element(By.TAG_NAME, "h1").text.startswith("</script><b>Flash")
+    assert browser.title == '</script><b>Flash, Cabin & "Co"'
+
+
+def test_no_frames_and_unwritable_places_are_refused(house, pixelmap, tmp_path):
+    view = Preview(house, pixelmap, width=160, height=90)
+    page = Page("a", "b", 20.0)
+    with pytest.raises(InputError, match="there are no frames to write"):
+        write_page(tmp_path / "a.html", view, pixelmap, np.zeros((0, 3, 3), np.uint8), page)
+    wire = np.zeros((2, len(pixelmap), 3), np.uint8)
+    with pytest.raises(InputError, match="can't be written"):
+        write_page(tmp_path / "no" / "a.html", view, pixelmap, wire, page)
+    assert not list(tmp_path.iterdir())

@@ -1,0 +1,57 @@
+"""What is kept beside the house file: it is used, and never when it is stale or broken."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from lumenmap.pictures.look import Look
+from lumenmap.pictures.preview import Preview
+
+
+def kept(folder):
+    return sorted((folder / ".lumenmap").glob("picture-*.npz"))
+
+
+def test_the_second_run_reads_what_the_first_kept(house, pixelmap, tmp_path):
+    home = replace(house, file=tmp_path / "house.toml")
+    light = np.random.default_rng(1).random((len(pixelmap), 3)).astype(np.float32)
+    first = Preview(home, pixelmap, width=160, height=90, cache=True).still(light)
+    (file,) = kept(tmp_path)
+    before = file.stat().st_ino
+    second = Preview(home, pixelmap, width=160, height=90, cache=True).still(light)
+    assert kept(tmp_path)[0].stat().st_ino == before
+    # It is kept in half precision, which may tip a code.
+    assert np.abs(first.astype(int) - second).max() <= 1
+    assert (tmp_path / ".lumenmap" / ".gitignore").read_text() == "*\n"
+
+
+def test_another_look_view_or_house_gets_its_own(house, pixelmap, tmp_path):
+    home = replace(house, file=tmp_path / "house.toml")
+    Preview(home, pixelmap, width=160, height=90, cache=True)
+    Preview(home, pixelmap, width=160, height=90, cache=True, look=Look("night"))
+    Preview(home, pixelmap, width=160, height=90, cache=True, view="front")
+    painted = tuple(replace(f, colour=(0.1, 0.1, 0.1)) for f in house.faces)
+    Preview(replace(home, faces=painted), pixelmap, width=160, height=90, cache=True)
+    assert len(kept(tmp_path)) == 4
+
+
+def test_a_broken_file_is_made_again(house, pixelmap, tmp_path):
+    home = replace(house, file=tmp_path / "house.toml")
+    light = np.ones((len(pixelmap), 3), np.float32)
+    good = Preview(home, pixelmap, width=160, height=90, cache=True).still(light)
+    for junk in (b"", b"PK\x03\x04 not a zip", kept(tmp_path)[0].read_bytes()[:5000]):
+        kept(tmp_path)[0].write_bytes(junk)
+        again = Preview(home, pixelmap, width=160, height=90, cache=True).still(light)
+        assert np.abs(good.astype(int) - again).max() <= 1
+
+
+def test_only_the_newest_are_kept(house, pixelmap, tmp_path):
+    home = replace(house, file=tmp_path / "house.toml")
+    for width in range(100, 190, 10):
+        Preview(home, pixelmap, width=width, height=60, cache=True)
+    assert len(kept(tmp_path)) == 6
+
+
+def test_a_folder_that_cannot_be_written_is_no_error(house, pixelmap, tmp_path):
+    home = replace(house, file=tmp_path / "gone" / "house.toml")
+    Preview(home, pixelmap, width=100, height=60, cache=True)

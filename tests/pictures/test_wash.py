@@ -1,0 +1,95 @@
+"""Light on faces against the laws of photometry."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lumenmap.house.model import Edge, Face
+from lumenmap.pictures.lamp import beam
+from lumenmap.pictures.look import Look
+from lumenmap.pictures.mesh import LAMBERT
+from lumenmap.pictures.shadow import blocked
+from lumenmap.pictures.surface import flat
+from lumenmap.pictures.transport import STRENGTH, transport
+from lumenmap.pictures.view import View, view_camera
+from lumenmap.pictures.wash import group_starts, irradiance
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+
+
+def one_lamp(house, place, facing):
+    """A house of one plain wall, 6 by 4 m, with one pixel."""
+    wall = Face(
+        "wall", "plain", np.array([[0, 0, 0], [6, 0, 0], [6, 0, 4], [0, 0, 4.0]]), (0.5,) * 3
+    )
+    edge = Edge("lamp", "post", np.add([place, place], [[0, 0, 0], [0, 0, 0.1]]), np.array(facing))
+    home = replace(house, faces=(wall,), edges={"lamp": edge})
+    one = np.ones(1)
+    span = LineSpan("a", 0, 1, 1, "RGB", 0.0)
+    pixelmap = PixelMap(
+        np.array([place], float), np.array([facing], float), 0 * one, 0 * one, one,
+        np.zeros(1, np.int32), np.zeros(1, np.int32), one > 0, ("lamp",), (span,), house.kind, {},
+    )  # fmt: skip
+    return home, pixelmap
+
+
+def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):
+    """E = I(θ) cos φ / d² (IES Lighting Handbook, fundamentals), within 1 %, in the picture."""
+    home, pixelmap = one_lamp(house, (3.0, -1.0, 2.0), (0.0, 1.0, 0.0))
+    view = View((3.0, -5.0, 2.0), (3.0, 0.0, 2.0), 35)
+    camera = view_camera(home, pixelmap, view, 640, 400)
+    parts = transport(home, pixelmap, camera, Look("night", trees=False))
+    picture = (parts.mix @ (parts.wash[:, :1] * parts.colours)).reshape(400, 640, 3)[..., 0]
+    lamp = np.array([3.0, -1.0 + 0.03, 2.0])  # domes stand 3 cm proud along their facing
+    for x, z in ((3.0, 2.0), (3.5, 2.0), (4.0, 2.5), (2.0, 1.0), (4.6, 3.0)):
+        column, row = camera.project(np.array([[x, 0.0, z]]))[0][0]
+        element = (int(column), int(row))
+        ray = camera.rays(np.array([element]) + 0.5)[0]
+        point = camera.position + ray * (-camera.position[1] / ray[1])
+        way = point - lamp
+        distance = np.linalg.norm(way)
+        cosine = way[1] / distance
+        law = beam(np.float32(cosine)) * cosine / distance**2
+        seen = picture[element[1], element[0]] / (STRENGTH * 0.5 * LAMBERT)
+        assert seen == pytest.approx(law, rel=0.01)
+
+
+def test_irradiance_is_exact_away_from_the_mesh():
+    points = np.array([[0, 0, 0], [1, 0, 0], [0, 2, 0]], np.float32)
+    up = np.tile(np.array([0, 0, 1], np.float32), (3, 1))
+    lamp, down = np.array([[0, 0, 2]], np.float32), np.array([[0, 0, -1]], np.float32)
+    got = irradiance(points, up, lamp, down)[:, 0]
+    for point, value in zip(points, got, strict=True):
+        d = np.linalg.norm(lamp[0] - point)
+        assert value == pytest.approx((0.25 + 0.75 * 2 / d) * (2 / d) / d**2, rel=1e-5)
+
+
+def test_a_face_turned_away_gets_nothing():
+    lamp = np.array([[0, 0, 2]], np.float32)
+    down = np.array([[0, 0, -1]], np.float32)
+    assert irradiance(np.zeros((1, 3), np.float32), down, lamp, down)[0, 0] == 0
+
+
+def test_a_wall_throws_a_shadow():
+    wall = flat("wall", [(0, 1, 0), (4, 1, 0), (4, 1, 3), (0, 1, 3)], (0.5,) * 3)
+    lamp = np.array([[2, 0, 2.0]])
+    spots = np.array([[2, 3, 1.0], [2, 0.5, 1], [2, 3, 6], [9, 3, 1]])
+    assert blocked(spots, lamp, [wall])[:, 0].tolist() == [True, False, False, False]
+
+
+def test_groups_keep_to_one_edge_and_stay_few():
+    edges = np.repeat(np.arange(3, dtype=np.int32), [900, 40, 1000])
+    starts = group_starts(edges)
+    assert {0, 900, 940} <= set(starts.tolist())
+    assert len(starts) <= 230
+
+
+def test_light_keeps_out_of_the_house_next_door(house, pixelmap):
+    """Lamps on the right eave leave the ground on the left dark: the house stands between."""
+    camera = view_camera(house, pixelmap, "front", 320, 180)
+    parts = transport(house, pixelmap, camera, Look("night", trees=False))
+    right = np.flatnonzero(pixelmap.edge == 2)
+    groups = np.isin(parts.starts, right)
+    lit = (parts.mix @ parts.wash[:, groups].sum(1)).reshape(180, 320)
+    left, far = camera.project(np.array([[-2.0, 4.0, 0.0], [10.0, 4.0, 0.0]]))[0].astype(int)
+    assert lit[far[1], far[0]] > 50 * max(lit[left[1], left[0]], 1e-6)
