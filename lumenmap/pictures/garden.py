@@ -152,7 +152,7 @@ def _round(x: float, y: float, size: float) -> Surface | None:
 
 def lantern_place(low: F, high: F) -> tuple[float, float, float]:
     """Return where the street lamp's lantern hangs: to the right of the house."""
-    return float(high[0]) + 0.9, float(low[1]) + 0.6, 3.4
+    return float(high[0]) + 0.5, float(low[1]) + 3.0, 3.4
 
 
 def street_lamp(low: F, high: F, *, lit: bool) -> list[Surface]:

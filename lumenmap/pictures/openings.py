@@ -19,6 +19,8 @@ TRIM: Colour = (0.62, 0.61, 0.57)
 GLASS: Colour = (0.03, 0.035, 0.04)
 #: Casing and sash widths, and how far they stand proud of the wall (m).
 CASING, SASH, PROUD = 0.09, 0.045, 0.03
+#: A door wider than this is a garage's (m).
+GARAGE = 1.8
 #: Panes are about this wide and high (m).
 PANE = (0.55, 0.62)
 
@@ -56,11 +58,13 @@ def _door(place: _Frame, face: Face) -> list[Surface | None]:
     w, h = place.size
     made = [place.quad("door", 0, 0, w, h, 2, face.colour, face.name)]
     dark = (0.62 * face.colour[0], 0.62 * face.colour[1], 0.62 * face.colour[2])
-    for low, high in ((0.10, 0.46), (0.53, 0.90)):
-        for left, right in ((0.14, 0.46), (0.54, 0.86)):
-            made.append(
-                place.quad("door", left * w, low * h, right * w, high * h, 3, dark, face.name)
-            )
+    wide = w > GARAGE  # its door lifts in four sections
+    rows, columns = (4, max(2, round(w / 0.7))) if wide else (2, 2)
+    for row in range(rows):
+        for column in range(columns):
+            left, right = ((column + part) * w / columns for part in (0.14, 0.86))
+            low, high = ((row + part) * h / rows for part in (0.16, 0.84))
+            made.append(place.quad("door", left, low, right, high, 3, dark, face.name))
     return made
 
 
