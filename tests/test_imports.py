@@ -26,7 +26,7 @@ PLAN = {
     "almanac": {"core"},
     "starter": {"core"},
 }
-TOP = set(PLAN) | {"pipeline", "good_shows", "live", "nightly", "trial"}
+TOP = set(PLAN) | {"pipeline", "loaded", "showing", "good_shows", "live", "nightly", "trial"}
 
 
 def imported(path: Path) -> set[str]:
