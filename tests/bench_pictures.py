@@ -95,7 +95,7 @@ def main():
             raw, ours = Path(folder, "raw"), Path(folder, "ours.gif")
             raw.write_bytes(frames.tobytes())
             begin = time.perf_counter()
-            write_gif(ours, iter(frames), FPS)
+            write_gif(ours, iter(frames), FPS, palette_from=frames[::9])
             rows = {"ours": (time.perf_counter() - begin, ours.stat().st_size, error(frames, ours))}
             for word, use in uses.items():
                 path = Path(folder, f"{word}.gif")

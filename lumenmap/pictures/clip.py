@@ -34,7 +34,7 @@ ENDINGS = (*MOVING, ".png")
 #: Frames drawn at a time.
 BLOCK = 16
 #: Frames that palette and exposure are chosen from.
-SAMPLES = 24
+SAMPLES = 18
 #: Tries to come under a size; each aims a little below what the last one missed by.
 TRIES = 6
 #: Below this a smaller picture helps nobody.

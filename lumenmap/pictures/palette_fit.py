@@ -16,6 +16,8 @@ F32 = NDArray[np.float32]
 
 #: Rounds of k-means after the splits: more change the mean error by under 1 %.
 ROUNDS = 10
+#: Of large frames every so many elements are counted; odd, so that columns take turns.
+EVERY = 3
 #: Colours looked at; more are thinned by weight.
 MOST = 12_000
 
@@ -47,6 +49,7 @@ def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np
     colour = np.zeros(CELLS, np.uint32)
     for frame in samples:
         flat = packed(frame).ravel()
+        flat = flat[:: EVERY if len(flat) > 50_000 else 1]
         cells = cell(flat)
         count += np.bincount(cells, minlength=CELLS)
         colour[cells] = flat
