@@ -17,6 +17,7 @@ from lumenmap.parts.fuses import (
     largest_fuse,
     load_of,
 )
+from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
 from lumenmap.parts.wires import Wire
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.analysis import Analysis
@@ -33,6 +34,11 @@ CAUTIONS = (
     "Look up before you lift a rail: keep it and the ladder at least 10 ft from power lines.",
     "Local code and the parts' own data sheets win over anything said here.",
 )
+#: Pixels from this many volts on have LEDs in series, three of them in the usual 12 V build:
+#: common practice, no source.
+CHAINED_FROM, CHAIN = 9.0, 3
+#: Less sag than this part of the volts is nothing to speak of: common practice, no source.
+SAG = 0.97
 PARALLEL = (
     "A bus is wire joined to the string at both ends. Codes allow conductors in parallel only in "
     "large sizes, with exceptions (NEC 310.10(G)): show it to your local authority. If one path "
@@ -44,6 +50,7 @@ def findings(house: House, pixelmap: PixelMap, wired: Wired, white: Analysis) ->
     """Return what is wrong or worth knowing, from the figures at full white."""
     return [
         *_volts(house, pixelmap, white),
+        *_resistors(pixelmap, white),
         *_supplies(house, pixelmap, white),
         *(w for feed in wired.feeds for w in _feed(house, wired, feed, white)),
         *_wires(white),
@@ -61,6 +68,21 @@ def _volts(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
                 "fade before red there, so white turns warm and dim. Feed the line there too, or "
                 "use thicker wire."
             )
+
+
+def _resistors(pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
+    """Say what sagging volts do to pixels whose current a resistor sets."""
+    kind, lowest = pixelmap.kind, float(white.volts.min())
+    if kind.volts < CHAINED_FROM or lowest > SAG * kind.volts:
+        return
+    ohms = series_resistor(kind.volts, CHAIN, RED_VOLTS, kind.channel_ma[0])
+    left = share_left(lowest, kind.volts, CHAIN, RED_VOLTS)
+    yield (
+        f"Pixels for {kind.volts:g} V are reckoned here to hold their current down to "
+        f"{kind.min_volts:g} V. Where a resistor sets it instead (for three red LEDs "
+        f"{ohms:.0f} ohm), red keeps only {left:.0%} of its light at the lowest {lowest:.2f} V, "
+        "and green and blue less: feed such strings closer together. Look inside one, or measure it."
+    )
 
 
 def _supplies(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
