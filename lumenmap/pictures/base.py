@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from lumenmap.pictures.camera import Camera
 from lumenmap.pictures.fragments import Fragments
 from lumenmap.pictures.look import Look
 from lumenmap.pictures.shadow import inside, occluders
-from lumenmap.pictures.sky import Sky, hour, sky_light
+from lumenmap.pictures.sky import Sky, far_colour, hour, sky_light
 from lumenmap.pictures.surface import Surface, seen_side
 from lumenmap.pictures.texture import texture
 
@@ -22,6 +23,8 @@ F = NDArray[np.float64]
 UNDER = 0.10
 #: Distance over which haze takes the far ground (m).
 HAZE = 110.0
+#: Glare of what shines: parts, and their spread as parts of the picture's height.
+BLOOM = ((0.10, 1 / 70), (0.07, 1 / 16))
 
 
 def base_light(
@@ -34,6 +37,7 @@ def base_light(
     rows = seen.of(-1)
     light[rows] = sky_light(sky, seen.rays[rows], 1 / camera.focal)
     shades = occluders(surfaces)
+    glowing: list[slice] = []
     for index, rows, points in seen.points(surfaces, camera):
         surface = replace(surfaces[index], normal=seen_side(surfaces[index], camera.position))
         depth = (points - camera.position) @ camera.turn[2]
@@ -42,17 +46,52 @@ def base_light(
         fall = _falling(surface, points, sky, shades, look)
         level = np.asarray(surface.colour) * fall + surface.glow
         level = level * detail[rows][:, None]
+        if any(surface.glow):
+            glowing.append(rows)
         if surface.kind == "glass":
             level += _reflected(sky, seen.rays[rows], surface)
         if surface.kind in ("ground", "street", "snow", "path"):
             clear = np.exp(-np.maximum(depth - 25, 0) / HAZE)[:, None]
-            level = level * clear + 0.30 * np.asarray(sky.horizon) * (1 - clear)
+            level = level * clear + far_colour(sky) * (1 - clear)
         light[rows] = level
     size = camera.width * camera.height
-    base = np.stack(
-        [np.bincount(seen.element, seen.weight * light[:, c], size) for c in range(3)], axis=1
-    )
+    base = _gathered(seen, light, size)
+    if glowing:
+        rows = np.concatenate([np.arange(r.start, r.stop) for r in glowing])
+        shining = Fragments(
+            seen.surface[rows], seen.element[rows], seen.weight[rows], seen.rays[rows]
+        )
+        base += _bloom(_gathered(shining, light[rows], size), camera)
     return base.astype(np.float32), detail
+
+
+def _gathered(seen: Fragments, light: F, size: int) -> F:
+    """Return the (H·W, 3) light of picture elements from that of fragments."""
+    parts = [np.bincount(seen.element, seen.weight * light[:, c], size) for c in range(3)]
+    return np.stack(parts, axis=1)
+
+
+def _bloom(bright: F, camera: Camera) -> F:
+    """Return the glare round what shines: a narrow and a wide veil, as of the lamps."""
+    picture = bright.reshape(camera.height, camera.width, 3)
+    out = np.zeros_like(picture)
+    for part, share in BLOOM:
+        sigma = share * camera.height
+        # Thinned first: a wide blur of a whole picture is the same and many times as slow.
+        thin = max(1, int(sigma / 3))
+        small = ndimage.uniform_filter(picture, (thin, thin, 1))[::thin, ::thin]
+        soft = ndimage.gaussian_filter(small, (sigma / thin, sigma / thin, 0))
+        y = np.minimum(np.arange(camera.height) / thin, soft.shape[0] - 1)
+        x = np.minimum(np.arange(camera.width) / thin, soft.shape[1] - 1)
+        out += part * _between(_between(soft, y).swapaxes(0, 1), x).swapaxes(0, 1)
+    return out.reshape(bright.shape)
+
+
+def _between(rows: F, at: F) -> F:
+    """Return rows at broken numbers, straight between their neighbours."""
+    low = np.floor(at).astype(int)
+    part = (at - low)[:, None, None]
+    return np.asarray(rows[low] * (1 - part) + rows[np.minimum(low + 1, len(rows) - 1)] * part)
 
 
 def _falling(surface: Surface, points: F, sky: Sky, shades: Sequence[Surface], look: Look) -> F:

@@ -81,7 +81,7 @@ def framed(
     eye
         Height of the lens (m).
     """
-    room_x, room_y = 0.86 * width, 0.62 * height
+    room_x, room_y = 0.86 * width, 0.70 * height
     turn = level(bearing)
     middle = (points.min(0) + points.max(0)) / 2
     size = float(np.linalg.norm(points.max(0) - points.min(0))) or 1.0
@@ -103,5 +103,7 @@ def framed(
     camera = at(far)
     places, _ = camera.project(points)
     low, high = places.min(0), places.max(0)
-    centre = (width / 2 - float(low[0] + high[0]) / 2, 0.87 * height - float(high[1]))
+    # A tall house stands near the lower rim; a low one is given some of its garden.
+    foot = min(0.87 * height, 0.65 * height + float(high[1] - low[1]) / 2)
+    centre = (width / 2 - float(low[0] + high[0]) / 2, foot - float(high[1]))
     return Camera(camera.position, turn, focal, centre, width, height)

@@ -100,19 +100,22 @@ def _trees(low: F, high: F) -> Iterator[Surface | None]:
 
 def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface | None]:
     """Return crossed upright sheets with drooping tiers."""
-    tiers, reach = 9, 0.21 * tall
+    tiers, reach = 26, 0.20 * tall
     for plane in (0.0, math.pi / 2):
         across = np.array([math.cos(plane + turn * 0.2), math.sin(plane + turn * 0.2), 0])
-        right, left = [], []
-        for n in range(tiers):
-            part = n / tiers
-            z = tall * (0.10 + 0.90 * part)
-            wobble = 0.88 + 0.24 * math.sin(3.1 * n + 7 * turn + plane) ** 2
-            out = reach * (1 - part) * wobble + 0.03
-            right += [(out, z - 0.03 * tall), (0.60 * out, z + 0.55 * 0.9 * tall / tiers)]
-            left += [(-out * (1.9 - wobble), z - 0.03 * tall),
-                     (-0.60 * out, z + 0.55 * 0.9 * tall / tiers)]  # fmt: skip
-        outline = [*right, (0.0, tall), *left[::-1]]
+        sides = []
+        for side in (1, -1):
+            line: list[tuple[float, float]] = []
+            for n in range(tiers):
+                part = n / tiers
+                z = tall * (0.07 + 0.91 * part)
+                odd = math.sin(12.9898 * (n + 31 * turn + 7 * side + plane)) * 43.7585
+                odd -= math.floor(odd)
+                out = reach * (1 - part) ** 0.85 * (0.70 + 0.45 * odd) + 0.02
+                line += [(side * out, z - (0.030 - 0.012 * odd) * tall),
+                         (side * 0.62 * out, z + 0.35 * tall / tiers)]  # fmt: skip
+            sides.append(line)
+        outline = [*sides[0], (0.0, tall), *sides[1][::-1]]
         corners = [np.array([x, y, z]) + u * across for u, z in outline]
         sheet = flat("tree", corners, NEEDLES, "tree")
         yield sheet
@@ -123,6 +126,11 @@ def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface |
 
 def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
     """Low shrubs along walls that face the street, clear of the doors."""
+    walls: dict[str | None, list[F]] = {}
+    for face in house.faces:
+        if face.kind == "wall":
+            walls.setdefault(face.mass, []).append(face.corners)
+    plans = [np.concatenate(corners) for corners in walls.values()]
     for face in house.faces:
         if face.kind != "wall":
             continue
@@ -136,15 +144,24 @@ def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
             if any(abs(x - d[0]) < 1.35 for d in doors):
                 continue
             size = 0.36 + 0.16 * math.sin(2.4 * n + x) ** 2
-            yield _round(x, float(low[1]) - 0.5, size)
+            y = float(low[1]) - 0.5
+            if not any(_reaches(plan, x, y, 1.4 * size) for plan in plans):
+                yield _round(x, y, size)
+
+
+def _reaches(plan: F, x: float, y: float, half: float) -> bool:
+    """Return whether a shrub reaches into the bounds of a mass's walls."""
+    low, high = plan.min(0), plan.max(0)
+    return bool(low[0] - half < x < high[0] + half and low[1] - 0.1 < y < high[1])
 
 
 def _round(x: float, y: float, size: float) -> Surface | None:
     """Return a leafy dome, as an upright sheet."""
-    angles = np.linspace(0, math.pi, 19)
-    bumpy = 1 + 0.10 * np.sin(9 * angles + 5 * x) + 0.05 * np.sin(17 * angles)
+    angles = np.linspace(0, math.pi, 61)
+    bumpy = 1 + 0.07 * np.sin(7 * angles + 5 * x) + 0.05 * np.sin(19 * angles + 3 * x)
+    bumpy += 0.03 * np.sin(47 * angles + x)
     outline = np.stack(
-        [x + 1.25 * size * bumpy * np.cos(angles), np.full(19, y),
+        [x + 1.25 * size * bumpy * np.cos(angles), np.full(61, y),
          1.15 * size * bumpy * np.sin(angles)], axis=1,
     )  # fmt: skip
     return flat("shrub", outline, SHRUB, "shrub")

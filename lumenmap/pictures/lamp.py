@@ -31,4 +31,4 @@ def point_spread(offsets: F32, core: float, reach: float) -> F32:
     wide = 2.2 * core
     veil = (1 + square / wide**2) ** -1.5
     edge = (1 + reach**2 / wide**2) ** -1.5
-    return np.asarray(sharp + 0.10 * np.maximum(veil - edge, 0), np.float32)
+    return np.asarray(sharp + 0.13 * np.maximum(veil - edge, 0), np.float32)

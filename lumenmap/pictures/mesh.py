@@ -28,6 +28,8 @@ LAMBERT = 1 / np.pi
 #: Small parts would each cost mesh nodes of their own; they take the light of their middle.
 LARGE = ("wall", "soffit", "ground", "snow", "step", "path")
 SMALL = ("trim", "door", "post", "lantern")
+#: Leaves and needles face every way, drawn as sheets though they are.
+LEAVES = ("tree", "shrub")
 
 
 class Mesh(NamedTuple):
@@ -105,7 +107,10 @@ def mesh(
         factor = (seen.weight[rows] * detail[rows])[close] * np.maximum(1 - over / FADE, 0)
         parts.append((np.tile(element, 4), where + count, share * np.tile(factor, 4)))
         points.append(laid.solid(nodes))
-        normals.append(np.broadcast_to(seen_side(surface, camera.position), (len(nodes), 3)))
+        if surface.kind in LEAVES:
+            normals.append(_towards(points[-1], lamps))
+        else:
+            normals.append(np.broadcast_to(seen_side(surface, camera.position), (len(nodes), 3)))
         colours.append(np.broadcast_to(np.asarray(surface.colour) * LAMBERT, (len(nodes), 3)))
         large = surface.kind in LARGE
         areas.append(np.bincount(where, share * large, len(nodes)))
@@ -126,6 +131,17 @@ def mesh(
     lists = (points, normals, colours, areas)
     a, b, c, d = (np.concatenate(each).astype(np.float32) for each in lists)
     return Mesh(mix, a, b, c, d, np.concatenate(behind))
+
+
+def _towards(points: F, lamps: F) -> F:
+    """Return (K, 3) unit vectors from points to where most of the lamps' light comes from."""
+    out = np.empty_like(points)
+    for first in range(0, len(points), 512):
+        way = lamps - points[first : first + 512, None]
+        way /= np.maximum((way**2).sum(-1, keepdims=True), 0.01) ** 1.5
+        out[first : first + 512] = way.sum(1)
+    size = np.linalg.norm(out, axis=1, keepdims=True)
+    return np.asarray(out / np.maximum(size, 1e-12))
 
 
 def _bilinear(flat: F) -> tuple[NDArray[np.int64], NDArray[np.int64], F]:

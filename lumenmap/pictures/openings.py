@@ -14,7 +14,7 @@ from lumenmap.pictures.surface import BLACK, Colour, Surface, flat, newell
 F = NDArray[np.float64]
 
 #: Linear radiance of lamp-lit rooms behind the glass (about 2700 K), before exposure.
-ROOM: Colour = (0.40, 0.215, 0.075)
+ROOM: Colour = (0.95, 0.50, 0.165)
 TRIM: Colour = (0.62, 0.61, 0.57)
 GLASS: Colour = (0.03, 0.035, 0.04)
 #: Casing and sash widths, and how far they stand proud of the wall (m).
@@ -57,15 +57,37 @@ def opening(face: Face, look: Look) -> list[Surface | None]:
 def _door(place: _Frame, face: Face) -> list[Surface | None]:
     w, h = place.size
     made = [place.quad("door", 0, 0, w, h, 2, face.colour, face.name)]
-    dark = (0.62 * face.colour[0], 0.62 * face.colour[1], 0.62 * face.colour[2])
     wide = w > GARAGE  # its door lifts in four sections
-    rows, columns = (4, max(2, round(w / 0.7))) if wide else (2, 2)
+    rows, columns = (4, max(2, round(w / 0.9))) if wide else (2, 2)
+    x, y = ((0.06, 0.94), (0.16, 0.84)) if wide else ((0.14, 0.86), (0.10, 0.90))
     for row in range(rows):
         for column in range(columns):
-            left, right = ((column + part) * w / columns for part in (0.14, 0.86))
-            low, high = ((row + part) * h / rows for part in (0.16, 0.84))
-            made.append(place.quad("door", left, low, right, high, 3, dark, face.name))
+            left, right = ((column + part) * w / columns for part in x)
+            low, high = ((row + part) * h / rows for part in y)
+            made += _panel(place, face, (left, low, right, high))
+    if wide:
+        for row in range(1, rows):
+            y0 = row * h / rows
+            made.append(place.quad("door", 0, y0 - 0.012, w, y0 + 0.012, 3,
+                                   _shade(face.colour, 0.45), face.name))  # fmt: skip
     return made
+
+
+def _panel(
+    place: _Frame, face: Face, span: tuple[float, float, float, float]
+) -> list[Surface | None]:
+    """Return a sunk panel: its upper and left rims in shade, its field a little darker."""
+    left, low, right, high = span
+    rim = 0.025
+    return [
+        place.quad("door", left, low, right, high, 3, _shade(face.colour, 0.55), face.name),
+        place.quad("door", left + rim, low, right, high - rim, 4, _shade(face.colour, 0.86),
+                   face.name),
+    ]  # fmt: skip
+
+
+def _shade(colour: Colour, part: float) -> Colour:
+    return (part * colour[0], part * colour[1], part * colour[2])
 
 
 class _Frame:
@@ -95,5 +117,5 @@ class _Frame:
 
 def _room(name: str) -> Colour:
     """Return a window's own light: most rooms are lit, some dimly; the name decides."""
-    level = (0.22, 0.55, 0.8, 1.0)[zlib.crc32(name.encode()) % 4]
+    level = (0.30, 0.60, 0.8, 1.0)[zlib.crc32(name.encode()) % 4]
     return (ROOM[0] * level, ROOM[1] * level, ROOM[2] * level)

@@ -202,7 +202,7 @@ def _spread(values: F32, known: NDArray[np.bool_]) -> F32:
     weight = ndimage.uniform_filter(known.astype(np.float32), 5)
     mean = ndimage.uniform_filter(np.where(known, values, 0), 5)
     near = np.divide(mean, weight, out=np.zeros_like(mean), where=weight > 1e-3)
-    return np.where(known, values, near)
+    return np.where(known, values, np.maximum(near, 0))  # running sums round below 0
 
 
 def _lamps(view: Preview) -> dict[str, Any]:

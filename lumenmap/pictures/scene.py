@@ -8,7 +8,7 @@ from lumenmap.house.model import Face, House
 from lumenmap.pictures.garden import garden
 from lumenmap.pictures.look import Look
 from lumenmap.pictures.openings import opening
-from lumenmap.pictures.surface import Surface, flat
+from lumenmap.pictures.surface import Colour, Surface, flat
 
 #: Fresh snow's linear reflectance, a little blue in the shade (from memory, about 0.8 to 0.9).
 SNOW = (0.72, 0.75, 0.80)
@@ -41,7 +41,14 @@ def _snowed(surface: Surface) -> Surface:
     """Cover what snow lies on: level and sloping faces that look up."""
     if surface.kind in ("roof", "ground", "step") and surface.normal[2] > 0.2:
         return replace(surface, colour=SNOW, kind="snow")
+    if surface.kind in ("tree", "shrub"):
+        part = 0.16 if surface.kind == "tree" else 0.34
+        return replace(surface, colour=_mixed(surface.colour, 1 - part, part))
     if surface.kind in ("path", "street"):
-        mixed = tuple(0.5 * c + 0.35 * s for c, s in zip(surface.colour, SNOW, strict=True))
-        return replace(surface, colour=(mixed[0], mixed[1], mixed[2]))
+        return replace(surface, colour=_mixed(surface.colour, 0.5, 0.35))
     return surface
+
+
+def _mixed(colour: Colour, own: float, snow: float) -> Colour:
+    r, g, b = (own * c + snow * s for c, s in zip(colour, SNOW, strict=True))
+    return r, g, b

@@ -36,13 +36,16 @@ class Sky:
 HOURS = {
     "day": Sky((0.16, 0.33, 0.74), (0.62, 0.74, 0.90), (0.42, 0.48, 0.58), (1.05, 0.98, 0.84),
                (-0.50, -0.62, 0.60), 0.0, 0.30),
-    "dusk": Sky((0.0050, 0.0105, 0.0370), (0.115, 0.082, 0.092), (0.110, 0.130, 0.210),
-                (0.085, 0.105, 0.155), (-0.75, -0.45, 0.50), 0.5, 0.17),
+    "dusk": Sky((0.0046, 0.0125, 0.0480), (0.175, 0.108, 0.082), (0.082, 0.102, 0.172),
+                (0.066, 0.086, 0.132), (-0.75, -0.45, 0.50), 0.5, 0.115),
     "night": Sky((0.0012, 0.0018, 0.0048), (0.0085, 0.0095, 0.0155), (0.0300, 0.0350, 0.0560),
                  (0.034, 0.041, 0.058), (-0.75, -0.45, 0.50), 1.0, 0.22),
 }  # fmt: skip
 #: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
-FAR_TREES = 0.045
+FAR_TREES = 0.038
+FAR = 0.13
+#: Of the sky's light, so that 8 bits show no bands.
+GRAIN = 0.035
 
 
 def hour(look: Look) -> Sky:
@@ -59,13 +62,18 @@ def sky_light(sky: Sky, rays: F, blur: float) -> F:
     bearing = np.arctan2(unit[:, 0], unit[:, 1])
     if sky.stars:
         light += _stars(bearing, unit[:, 2], blur)[:, None] * sky.stars
-    crown = FAR_TREES * (1 + 0.35 * noise(bearing * 9, bearing * 0, 1)
-                         + 0.30 * noise(bearing * 60, bearing * 0, 2)
-                         + 0.15 * noise(bearing * 260, bearing * 0, 4))  # fmt: skip
+    crown = FAR_TREES * (1 + 0.30 * noise(bearing * 7, bearing * 0, 1)
+                         + 0.16 * noise(bearing * 75, bearing * 0, 2)
+                         + 0.11 * noise(bearing * 310, bearing * 0, 4))  # fmt: skip
     under = np.clip((crown - unit[:, 2]) / max(blur, 1e-6) + 0.5, 0, 1)[:, None]
-    far = 0.22 * np.asarray(sky.horizon) + 0.25 * np.asarray(sky.zenith)
-    out: F = light * (1 - under) + far * under
+    light *= 1 + GRAIN * noise(bearing / blur, unit[:, 2] / blur, 41)[:, None]
+    out: F = light * (1 - under) + far_colour(sky) * under
     return out
+
+
+def far_colour(sky: Sky) -> F:
+    """Return what haze makes of everything far away: the trees at the horizon, the fields."""
+    return FAR * np.asarray(sky.horizon) + 0.25 * np.asarray(sky.zenith)
 
 
 def _stars(bearing: F, rise: F, blur: float) -> F:

@@ -11,7 +11,10 @@ from lumenmap.pictures.mesh import Mesh
 from lumenmap.pictures.surface import Surface
 from lumenmap.pictures.wash import wash_matrix
 
-#: A lantern's light against that of a room's window of the same radiance and area.
+#: Of a room's light this part comes out through the panes: what one sees of a room through a
+#: window is brighter than the rest of it.
+ROOM_GAIN = 0.5
+#: A lantern shines all round and not through its one seen side.
 LANTERN_GAIN = 14.0
 
 
@@ -28,7 +31,7 @@ def static_light(
         return np.zeros((len(mesh.points), 3), np.float32)
     places = np.array([s.corners.mean(0) + 0.15 * s.normal for s in sources], np.float32)
     facing = np.array([s.normal for s in sources], np.float32)
-    power = np.array([np.multiply(s.glow, _area(s) * (LANTERN_GAIN if s.kind == "lantern" else 1))
+    power = np.array([np.multiply(s.glow, _area(s) * (LANTERN_GAIN if s.kind == "lantern" else ROOM_GAIN))
                       for s in sources], np.float32)  # fmt: skip
     ones = np.ones(len(sources), np.float32)
     starts = np.arange(len(sources))

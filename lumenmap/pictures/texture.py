@@ -49,7 +49,8 @@ def _siding(points: F, blur: F) -> F:
     """Lapped boards: each a little darker towards its top, a shadow line under its lower edge."""
     part = points[:, 2] / BOARD % 1
     lap = np.exp(-(((part - 1.0) / 0.10) ** 2)) + np.exp(-((part / 0.10) ** 2))
-    return 1 - _fade(BOARD, blur) * (0.50 * lap - 0.06 + 0.08 * part)
+    along = noise(np.floor(points[:, 2] / BOARD) * 3.7, points[:, 0] + points[:, 1], 12)
+    return 1 - _fade(BOARD, blur) * (0.34 * lap - 0.05 + 0.08 * part - 0.03 * along)
 
 
 def _shingles(points: F, blur: F) -> F:
@@ -73,8 +74,20 @@ def _paving(points: F, blur: F) -> F:
 
 
 def _needles(points: F, blur: F) -> F:
-    across = points[:, 0] + points[:, 1]
-    return 1 + 0.45 * noise(across / 0.16, points[:, 2] / 0.22, 9) * _fade(0.35, blur)
+    across, up = points[:, 0] + points[:, 1], points[:, 2]
+    # Twigs hang outward and down: the mesh of the noise is turned, and of two sizes.
+    large = noise((across + 0.6 * up) / 0.55, (up - 0.6 * across) / 0.35, 9)
+    fine = noise((across - 0.4 * up) / 0.13, (up + 0.4 * across) / 0.20, 10)
+    return 1 + 0.30 * large * _fade(0.8, blur) + 0.40 * fine * _fade(0.30, blur)
+
+
+def _leaves(points: F, blur: F) -> F:
+    """Return a leafy dome: light above, dark at its foot."""
+    up = points[:, 2] - points[:, 2].min()
+    rise = up / max(float(up.max()), 1e-6)
+    fine = noise(points[:, 0] / 0.07, points[:, 2] / 0.06, 13) * _fade(0.14, blur)
+    large = noise(points[:, 0] / 0.21, points[:, 2] / 0.17, 14) * _fade(0.30, blur)
+    return (0.45 + 0.85 * rise) * (1 + 0.45 * large + 0.45 * fine)
 
 
 def _room(points: F, _blur: F) -> F:
@@ -82,7 +95,11 @@ def _room(points: F, _blur: F) -> F:
     across = points[:, 0] + points[:, 1]
     height = points[:, 2] - points[:, 2].min()
     rise = height / max(float(height.max()), 1e-6)
-    light: F = 0.62 + 0.45 * rise + 0.22 * noise(across / 0.7, points[:, 2] / 0.9, 31)
+    side = across - across.min()
+    wide = max(float(side.max()), 1e-6)
+    lamp = 0.30 + 0.40 * (float(across.min()) * 7.3 % 1)  # where in the room it stands
+    glow = np.exp(-(((side / wide - lamp) / 0.38) ** 2) - ((rise - 0.62) / 0.45) ** 2)
+    light: F = 0.52 + 0.22 * rise + 0.55 * glow + 0.10 * noise(across / 0.7, points[:, 2] / 0.9, 31)
     return light
 
 
@@ -102,7 +119,7 @@ _KINDS: dict[str, Callable[[F, F], F]] = {
     "path": _paving,
     "step": _paving,
     "tree": _needles,
-    "shrub": _needles,
+    "shrub": _leaves,
     "snow": _drifts,
     "glass": _room,
     "curtain": _folds,

@@ -39,7 +39,7 @@ F32 = NDArray[np.float32]
 #: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
 STRENGTH = 0.7
 #: Bump when a change of the code changes pictures; old kept files are then not used.
-FORMAT = 9
+FORMAT = 10
 #: Kept files beside one house.
 KEEP = 6
 

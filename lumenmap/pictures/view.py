@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pictures.camera import Camera, framed, level
-from lumenmap.pictures.shadow import inside
+from lumenmap.pictures.lamp import beam
+from lumenmap.pictures.shadow import blocked, inside
 from lumenmap.pictures.surface import Surface, flat
 from lumenmap.pixels.pixelmap import PixelMap
 
@@ -27,6 +28,10 @@ NAMED = {
 }
 #: How far the street view stands off the middle of the front (rad).
 ASIDE = 0.33
+#: What bears no pixels (a neighbour, a barn) is framed this far beside what does, in its sizes.
+BESIDE = 0.45
+#: Seeing a door is worth as much as this part of all pixels.
+DOOR = 0.08
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +60,17 @@ def view_camera(
         if name not in NAMED:
             raise InputError(unknown("view", name, NAMED), key="--view")
         bearing, eye = NAMED[name]
-        parts = [f.corners for f in house.faces] + [pixelmap.xyz]
-        points = np.concatenate(parts)
+        points = _subject(house, pixelmap)
+
+        def seen_from(bearing: float) -> Camera:
+            return framed(points, width, height, bearing=bearing, eye=eye)
+
         if bearing is None:
-            bearing = _better_side(pixelmap)
-        view = framed(points, width, height, bearing=bearing, eye=eye)
+            sides = [seen_from(-ASIDE), seen_from(ASIDE)]
+            worth = [_shown(house, pixelmap, side) for side in sides]
+            view = sides[int(worth[1] > 1.1 * worth[0])]
+        else:
+            view = seen_from(bearing)
     if _within(house, view.position):
         raise InputError(
             "the view stands inside the house; move it out into the open", key="--view"
@@ -91,10 +102,31 @@ def _placed(view: View, width: int, height: int) -> Camera:
                   width, height)  # fmt: skip
 
 
-def _better_side(pixelmap: PixelMap) -> float:
-    """Return the bearing from which more pixels shine towards the street; the right if equal."""
-    sideways = float(np.sign(np.round(pixelmap.facing[:, 0], 2)).sum())
-    return ASIDE if sideways < 0 else -ASIDE
+def _subject(house: House, pixelmap: PixelMap) -> F:
+    """Return (K, 3) points to frame: the house, of what bears no pixels only the near part."""
+    points = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
+    names = {house.edges[name].mass for name in pixelmap.edge_names}
+    lit = [f.corners for f in house.faces if f.mass in names and f.mass is not None]
+    if not lit and not len(pixelmap.xyz):
+        return points
+    there = np.concatenate([*lit, pixelmap.xyz])
+    low, high = there.min(0), there.max(0)
+    spare = BESIDE * (high - low)
+    return np.clip(points, low - spare, high + spare)
+
+
+def _shown(house: House, pixelmap: PixelMap, camera: Camera) -> float:
+    """Return how much a camera sees: pixels by their beam, and the doors."""
+    made = [flat(f.kind, f.corners, f.colour) for f in house.faces if f.kind in ("wall", "roof")]
+    shades = [s for s in made if s is not None]
+    doors = np.array([f.corners.mean(0) for f in house.faces if f.kind == "door"]).reshape(-1, 3)
+    lamps = pixelmap.xyz + 0.1 * pixelmap.facing
+    hidden = blocked(camera.position[None], np.concatenate([lamps, doors]), shades, 0.12)[0]
+    towards = camera.position - lamps
+    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
+    cosine = np.einsum("nk,nk->n", towards, pixelmap.facing).astype(np.float32)
+    bright = float(beam(cosine)[~hidden[: len(lamps)]].sum())
+    return bright + DOOR * len(lamps) * float((~hidden[len(lamps) :]).sum())
 
 
 def _within(house: House, point: F) -> bool:
