@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from lumenmap.cli.shared import Effects, House, Json, finish, open_show, progress, say
-from lumenmap.cli.wording import summary
+from lumenmap.cli.wording import flashing, summary
 
 
 def check(
@@ -19,9 +19,12 @@ def check(
     effects: Effects = None,
     as_json: Json = False,
 ) -> None:
-    """Check a show, or exported frames, against budgets and refresh; write nothing.
+    """Check a show, or exported frames, against budgets, refresh and flashes; write nothing.
 
-    Given a frames.json, the amps are recomputed from the bytes beside it and the house file alone.
+    Given a frames.json, amps and flashes are counted again from the bytes beside it and the house
+    file alone, by code that the export does not use. Ends with 1 if a digest, an amp or a line's
+    refresh is wrong. More than three flashes a second are told as a warning and do not change that:
+    no count can promise that a show is right for everyone who sees it.
 
     Example: lumenmap check my-house/show.toml
 
@@ -52,7 +55,7 @@ def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]
     result = recheck(file, house=house)
     report = result.report()
     lines = [
-        f"{file}: amps recomputed from the bytes and the house alone",
+        f"{file}: amps and flashes recounted from the bytes and the house alone",
         "",
         *result.certificate.text().splitlines(),
         "",
@@ -60,4 +63,8 @@ def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]
     ]
     if not report["problems"]:
         lines.append("digest matches, no frame over a budget")
+    lines += flashing(report["flashing"]) or [
+        "flashes counted from the bytes, by WCAG 2.2: no more than three a second anywhere; that "
+        "is no promise for any one person"
+    ]
     return report, lines

@@ -18,11 +18,11 @@ def summary(report: dict[str, Any]) -> list[str]:
     lines.append(_capped(report))
     lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
-    lines += _flashing(report["flashing"])
+    lines += flashing(report["flashing"])
     return lines
 
 
-def _flashing(found: list[dict[str, Any]]) -> list[str]:
+def flashing(found: list[dict[str, Any]]) -> list[str]:
     """Say where more than three flashes a second were counted, and what that means."""
     from lumenmap.codes.flashing import ADVICE
 

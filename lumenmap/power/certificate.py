@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from typing import Any
 
 from lumenmap.house.model import House
@@ -101,14 +102,17 @@ class Certificate:
             "",
             "A branch may carry 80 % of its fuse (the 125 % rule turned round, NEC 210.20(A) [P];",
             "its use on the low-voltage side is common practice).",
-            *textwrap.wrap(
-                f'Wire: amps by table "{amps.name}": {amps.answers}. {amps.source}.', 98
-            ),
+            *_wrapped(f'Wire: amps by table "{amps.name}": {amps.answers}. {amps.source}.'),
             *(f"  {line}" for line in self.wires),
             "",
             *CAUTION,
         ]
         return "\n".join(lines) + "\n"
+
+
+@lru_cache
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, 98)
 
 
 def certificate(

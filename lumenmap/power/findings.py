@@ -81,7 +81,7 @@ def _resistors(pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
         f"Pixels for {kind.volts:g} V are reckoned here to hold their current down to "
         f"{kind.min_volts:g} V. Where a resistor sets it instead (for three red LEDs "
         f"{ohms:.0f} ohm), red keeps only {left:.0%} of its light at the lowest {lowest:.2f} V, "
-        "and green and blue less: feed such strings closer together. Look inside one, or measure it."
+        "and green and blue less: feed such strings closer together. Look inside one, or measure."
     )
 
 

@@ -83,6 +83,29 @@ def test_a_certificate_that_says_otherwise_is_noticed(export, lumenmap):
     assert got.code == 1 and "certificate.txt does not say what the bytes do" in got.out
 
 
+def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
+    """White and black every 2 frames at 20 fps, from frame 4 on: named, with the time; exit 0."""
+    told = json.loads((export / "frames.json").read_text())
+    size = told["pixels"] * told["channels"]
+    level = 90 if told["channels"] == 3 else 70
+
+    def change(data):
+        for k in range(20):
+            data[k * size : (k + 1) * size] = bytes([level * (k >= 4 and k // 2 % 2)]) * size
+
+    assert "no more than three a second anywhere" in lumenmap("check", export / "frames.json").out
+    rewrite(export, change)
+    (export / "certificate.txt").unlink()
+    got = lumenmap("check", export / "frames.json", "--json")
+    found = json.loads(got.out)
+    assert got.code == 0 and not found["problems"], found["problems"]
+    whole = [f for f in found["flashing"] if f["region"] == "the whole house"]
+    assert [(f["kind"], f["pattern"], f["start"]) for f in whole] == [("general", False, 0.0)]
+    got = lumenmap("check", export / "frames.json")
+    assert got.code == 0 and 'FLASHING: "the whole house" makes more than three general' in got.out
+    assert "can trigger seizures" in got.out and not re.search(r"\bsafe\b", got.out)
+
+
 def test_half_a_file_is_noticed(export, lumenmap):
     def change(data):
         del data[-5:]
@@ -127,9 +150,9 @@ def test_the_check_shares_no_code_with_the_limiter():
 
     import lumenmap.power as power
 
-    for name in ("recheck", "anew"):
+    for name in ("recheck", "recount", "reflash", "anew"):
         tree = ast.parse((Path(power.__file__).parent / f"{name}.py").read_text())
         taken = {n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
         mine = {m.split(".")[-1] for m in taken if m.startswith("lumenmap.power.")}
-        assert mine <= {"anew", "certificate"}
+        assert mine <= {"anew", "certificate", "recount", "reflash"}
         assert not any(m.startswith(("lumenmap.frames", "lumenmap.codes")) for m in taken)
