@@ -7,6 +7,7 @@ past and goes on with the frame that is due now. Loss is counted and told, never
 
 from __future__ import annotations
 
+import gc
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -152,6 +153,7 @@ class Stream:
         """
         how = pace(frames.fps, fast=self._fast)
         blocks = self._blocks(how)
+        gc.freeze()  # looking through all that is loaded for garbage takes longer than a frame
         now = self._clock.now()
         ticks = math.inf if loop else math.ceil(len(frames.codes) / how.step) * how.repeat
         flat, count = frames.flat(), len(frames.codes)
