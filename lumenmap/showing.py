@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
-from lumenmap.frames.plan import matching
+from lumenmap.frames.plan import dies
 from lumenmap.frames.render import Light
 from lumenmap.loaded import Loaded, Progress, limited
 
@@ -90,13 +90,12 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
     )  # fmt: skip
     view.expose(on_screen(work, join_white(light_of(whole[sample_frames(len(whole))]))))
     names = zip(work.budgets.names, work.budgets.kinds, work.budgets.amps, drawn.T, strict=True)
-    mixing = matching(show, pixels)
     page = Page(
         show.name, work.house.name, show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
         flashing=[str(f) for f in watch.findings()],
-        screen=None if mixing is None else np.linalg.inv(mixing),
+        screen=dies(pixels).screen,
     )  # fmt: skip
     spans = [(span.slice, span.order) for span in pixels.lines]
     write_page(path, view, pixels, to_wire(whole, spans), page)
@@ -114,12 +113,13 @@ def watch_flashes(work: Loaded) -> FlashWatch:
 
 
 def on_screen(work: Loaded, light: Light) -> Light:
-    """Return light (T, N, 3) as pictures show it: what was mixed for the dies is mixed back."""
-    mixing = matching(work.show, work.pixels)
-    if mixing is None:
-        return light
-    back = np.asarray(np.linalg.inv(mixing), np.float32)
-    return np.asarray(np.einsum("...c,dc->...d", light, back)).clip(0).astype(np.float32)
+    """Return light (T, N, 3) as pictures show it: the colours that the dies give, in linear sRGB.
+
+    Light mixed to match the screen comes out as it was chosen; plain codes as they look on the
+    house, where full white is most often too blue.
+    """
+    screen = np.asarray(dies(work.pixels).screen, np.float32)
+    return np.asarray(np.einsum("...c,dc->...d", light, screen)).clip(0).astype(np.float32)
 
 
 def light_of(codes: NDArray[np.uint8]) -> Light:

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 Codes = NDArray[np.uint8]
 FULL = 255
+#: Pixel-frames quantised at once: their floats stay in the processor's cache between the passes.
+_PART = 64_000
 _FULL_BITS = np.float32(FULL).view(np.uint32)
 #: Where the lowest byte of a float32 lies.
 _LOWEST = 0 if sys.byteorder == "little" else 3
@@ -29,17 +31,25 @@ def quantise(light: NDArray[np.float32], out: Codes | None = None) -> Codes:
     (T, N, C) uint8
     """
     whole = _whole(light)
-    scaled = np.multiply(whole, np.float32(FULL), dtype=np.float32)
+    out = np.empty(light.shape, np.uint8) if out is None else out
+    frames, pixels, channels = light.shape
+    step = max(1, _PART // max(1, frames))
+    for first in range(0, pixels, step):
+        _part(whole[:, first : first + step], out[:, first : first + step], channels)
+    return out
+
+
+def _part(light: NDArray[np.float32], out: Codes, channels: int) -> None:
+    """Quantise what fits the cache; ``light`` may be padded beyond ``channels``."""
+    scaled = np.multiply(light, np.float32(FULL), dtype=np.float32)
     # As bits, floats from 0 to 255 come first in order: one look finds what lies outside.
     if scaled.size and scaled.view(np.uint32).max() > _FULL_BITS:
         np.clip(scaled, 0, FULL, out=scaled)
     # Adding 2**23 leaves the nearest whole number in the lowest byte.
     scaled += np.float32(2**23)
     lowest = scaled.view(np.uint8)[..., _LOWEST::4]
-    out = np.empty(light.shape, np.uint8) if out is None else out
-    for channel in range(light.shape[2]):  # whole planes copy quicker than runs of three
+    for channel in range(channels):  # whole planes copy quicker than runs of three
         out[..., channel] = lowest[..., channel]
-    return out
 
 
 def _whole(light: NDArray[np.float32]) -> NDArray[np.float32]:

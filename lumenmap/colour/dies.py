@@ -79,6 +79,11 @@ class Dies:
         matrix = np.stack(columns, -1)
         return np.asarray(matrix / matrix.sum(-1).max())
 
+    @property
+    def screen(self) -> F:
+        """(3, 3): takes light to the linear sRGB that looks like it: `matching` the other way."""
+        return np.asarray(np.linalg.inv(self.matching))
+
     def on_screen(self, light: ArrayLike) -> F:
         """Return linear sRGB 0..1 that shows on a screen what linear light looks like.
 

@@ -102,9 +102,12 @@ def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
 
 def matching(show: Show, pixelmap: PixelMap) -> NDArray[np.float64] | None:
     """Return the (3, 3) matrix from a palette's light to the dies' own; None if not wanted."""
-    if not show.match_screen:
-        return None
-    return Dies(pixelmap.kind.dominant_nm, pixelmap.kind.intensity).matching
+    return dies(pixelmap).matching if show.match_screen else None
+
+
+def dies(pixelmap: PixelMap) -> Dies:
+    """Return the dies of the map's pixels."""
+    return Dies(pixelmap.kind.dominant_nm, pixelmap.kind.intensity)
 
 
 def spans(pixels: int) -> list[slice]:

@@ -44,7 +44,9 @@ def quick(
     layer = Layer(effect, options, palette, (), "normal", 1.0, effect.name)
     frames = max(1, round(seconds * fps))
     cue = Cue(effect.name, 0.0, frames / fps, 0.0, 0.0, (layer,))
-    return Show(f"{effect.name}, {palette.name}", _HERE, None, fps, frames, seed, (cue,))
+    return Show(
+        f"{effect.name}, {palette.name}", _HERE, None, fps, frames, seed, (cue,), match_screen=True
+    )
 
 
 def _split(text: str) -> tuple[str, object]:
