@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from lumenmap.pictures.camera import Camera
 from lumenmap.pictures.fragments import Fragments
@@ -57,22 +56,24 @@ def base_light(
     size = camera.width * camera.height
     base = _gathered(seen, light, size)
     if glowing:
-        rows = np.concatenate([np.arange(r.start, r.stop) for r in glowing])
-        shining = Fragments(
-            seen.surface[rows], seen.element[rows], seen.weight[rows], seen.rays[rows]
-        )
-        base += _bloom(_gathered(shining, light[rows], size), camera)
+        shone = np.concatenate([np.arange(r.start, r.stop) for r in glowing])
+        base += _bloom(_gathered(seen, light, size, shone), camera)
     return base.astype(np.float32), detail
 
 
-def _gathered(seen: Fragments, light: F, size: int) -> F:
-    """Return the (H·W, 3) light of picture elements from that of fragments."""
-    parts = [np.bincount(seen.element, seen.weight * light[:, c], size) for c in range(3)]
+def _gathered(
+    seen: Fragments, light: F, size: int, rows: NDArray[np.int64] | slice = slice(None)
+) -> F:
+    """Return the (H·W, 3) light of picture elements from that of fragments, all or some rows."""
+    element, weight = seen.element[rows], seen.weight[rows]
+    parts = [np.bincount(element, weight * light[rows, c], size) for c in range(3)]
     return np.stack(parts, axis=1)
 
 
 def _bloom(bright: F, camera: Camera) -> F:
     """Return the glare round what shines: a narrow and a wide veil, as of the lamps."""
+    from scipy import ndimage  # not wanted where the light is kept from last time
+
     picture = bright.reshape(camera.height, camera.width, 3)
     out = np.zeros_like(picture)
     for part, share in BLOOM:

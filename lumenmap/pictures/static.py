@@ -31,8 +31,11 @@ def static_light(
         return np.zeros((len(mesh.points), 3), np.float32)
     places = np.array([s.corners.mean(0) + 0.15 * s.normal for s in sources], np.float32)
     facing = np.array([s.normal for s in sources], np.float32)
-    power = np.array([np.multiply(s.glow, _area(s) * (LANTERN_GAIN if s.kind == "lantern" else ROOM_GAIN))
-                      for s in sources], np.float32)  # fmt: skip
+    gains = [LANTERN_GAIN if s.kind == "lantern" else ROOM_GAIN for s in sources]
+    power = np.array(
+        [np.multiply(s.glow, _area(s) * gain) for s, gain in zip(sources, gains, strict=True)],
+        np.float32,
+    )
     ones = np.ones(len(sources), np.float32)
     starts = np.arange(len(sources))
     share = wash_matrix(mesh.points, mesh.normals, places, facing, ones, starts, shades)

@@ -87,7 +87,8 @@ def _leaves(points: F, blur: F) -> F:
     rise = up / max(float(up.max()), 1e-6)
     fine = noise(points[:, 0] / 0.07, points[:, 2] / 0.06, 13) * _fade(0.14, blur)
     large = noise(points[:, 0] / 0.21, points[:, 2] / 0.17, 14) * _fade(0.30, blur)
-    return (0.45 + 0.85 * rise) * (1 + 0.45 * large + 0.45 * fine)
+    light: F = (0.45 + 0.85 * rise) * (1 + 0.45 * large + 0.45 * fine)
+    return light
 
 
 def _room(points: F, _blur: F) -> F:
