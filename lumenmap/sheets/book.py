@@ -12,6 +12,8 @@ from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.drilling import drill_sheets
 from lumenmap.sheets.elevations import Scene, one_by_one
 from lumenmap.sheets.families import alike
+from lumenmap.sheets.feeding import power_sheet
+from lumenmap.sheets.fusing import Power, powering
 from lumenmap.sheets.joints import wiring_sheet
 from lumenmap.sheets.program import settings
 from lumenmap.sheets.rails import Placed, rails
@@ -21,11 +23,12 @@ from lumenmap.sheets.tape import inches
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """The parts of the sheets, and the rails and stock they tell of."""
+    """The parts of the sheets, and the rails, stock and power they tell of."""
 
     parts: list[Part]
     placed: list[Placed]
     bars: list[Bar]
+    power: Power
 
 
 def book(scene: Scene, paper: tuple[float, float]) -> Book:
@@ -39,8 +42,9 @@ def book(scene: Scene, paper: tuple[float, float]) -> Book:
     house, pixels, walks = scene.house, scene.pixels, scene.walks
     placed = rails(walks)
     bars = cut(placed, house.rail.length, house.rail.kerf)
+    power = powering(house, pixels)
     parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(scene, placed, bars))]
-    parts += [Text(note, caution=True, lead="Look at this:") for note in house.notes]
+    parts += _first(scene, power)
     parts += [Heading("Cautions", new_page=False)]
     parts += [Text(text, caution=True, lead=f"{title}.") for title, text in CAUTIONS]
     parts += [Picture(page, whole=True) for page in one_by_one(scene, (paper[1], paper[0]))]
@@ -49,9 +53,24 @@ def book(scene: Scene, paper: tuple[float, float]) -> Book:
     parts += drill_sheets(placed, house.unit)
     if house.drill is not None:
         parts += _machine(scene, placed)
-    parts += wiring_sheet(house, pixels, walks, placed)
-    parts += bill(house, items(house, pixels, walks, placed, bars))
-    return Book(parts, placed, bars)
+    parts += wiring_sheet(pixels, walks, placed)
+    parts += power_sheet(house, pixels, power)
+    parts += bill(house, items(house, pixels, walks, placed, bars, power))
+    return Book(parts, placed, bars, power)
+
+
+def _first(scene: Scene, power: Power) -> list[Part]:
+    """Tell what to look at before anything is bought or drilled."""
+    parts: list[Part] = [Text(f.complaint, caution=True, lead="Fuse:") for f in power.unprotected]
+    if power.warnings:
+        count = len(power.warnings)
+        text = (
+            f"{count} warning{'s' if count > 1 else ''} about volts, amps and fuses "
+            f"stand{'' if count > 1 else 's'} under Power, in Wiring. Read before you buy."
+        )
+        parts.append(Text(text, caution=True, lead="Power:"))
+    parts += [Text(note, caution=True, lead="Look at this:") for note in scene.house.notes]
+    return parts
 
 
 def _summary(scene: Scene, placed: list[Placed], bars: list[Bar]) -> str:

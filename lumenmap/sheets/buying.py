@@ -14,6 +14,7 @@ from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
 from lumenmap.power.wiring import place_on
 from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.sheets.fusing import Power
 from lumenmap.sheets.rails import Placed
 from lumenmap.sheets.stock import Bar
 
@@ -39,8 +40,9 @@ class Item:
 
 
 def items(
-    house: House, pixels: PixelMap, walks: list[Walk], placed: list[Placed], bars: list[Bar]
-) -> list[Item]:
+    house: House, pixels: PixelMap, walks: list[Walk], placed: list[Placed], bars: list[Bar],
+    power: Power,
+) -> list[Item]:  # fmt: skip
     """Return what to buy. Wires are pairs: one metre is a metre of plus and one of minus."""
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
@@ -69,7 +71,13 @@ def items(
     for wire, metres in pairs.items():
         if metres:
             found.append(Item(f"pair of {wire}", math.ceil(metres / per), 0, long, wire))
-    for name, count in Counter(f"{f.fuse:g} A" for f in house.feeds if f.fuse).items():
+    too_big = {f.feed.name for f in power.unprotected}
+    fuses = Counter(
+        f"{f.fuse:g} A" + (" (TOO BIG for the wire: see Power)" if f.name in too_big else "")
+        for f in house.feeds
+        if f.fuse
+    )
+    for name, count in fuses.items():
         found.append(Item(f"fuse {name}", count, max(1, math.ceil(share * count)), "", "fuse"))
     holders = sum(1 for f in house.feeds if f.fuse)
     if holders:

@@ -1,28 +1,21 @@
-"""The wiring sheet: what joins what, where data and power enter, and the wire between."""
+"""The wiring sheet: what joins what, where data enters, and the wire between."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
 
-import numpy as np
-
 from lumenmap.core.units import show_length
-from lumenmap.house.model import House
-from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.walk import Leg, Walk
-from lumenmap.power.wiring import place_on
 from lumenmap.sheets.document import Heading, Part, Table, Text
 from lumenmap.sheets.rails import Placed
 
 COLUMNS = ("line", "step", "from", "to", "wire")
 
 
-def wiring_sheet(
-    house: House, pixels: PixelMap, walks: list[Walk], placed: list[Placed]
-) -> Iterator[Part]:
-    """Yield the joints of every line, then the feeds and buses."""
+def wiring_sheet(pixels: PixelMap, walks: list[Walk], placed: list[Placed]) -> Iterator[Part]:
+    """Yield the joints of every line."""
     yield Heading("Wiring")
     yield Text(
         "Work along each line in the order below. Data has a direction: every pixel has a data-in "
@@ -35,7 +28,6 @@ def wiring_sheet(
             (walk.line.name, str(i), *row) for i, row in enumerate(_line(walk, span, placed), 1)
         )
         yield Table("wiring", COLUMNS, rows, numbers=(1,), wide=(0.12, 0.07, 0.32, 0.34, 0.15))
-    yield from _feeds(house, pixels)
 
 
 def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
@@ -109,43 +101,3 @@ def _rail_joints(leg: Leg, placed: list[Placed]) -> Iterator[tuple[str, str, str
 
 def _jumper(leg: Leg, unit: str) -> str:
     return f"jumper {show_length(leg.jumper, unit)}"
-
-
-def _feeds(house: House, pixels: PixelMap) -> Iterator[Part]:
-    unit = house.unit
-    yield Heading("Power", new_page=False)
-    if not house.feeds:
-        yield Text("No [[feed]] is given: say where the supply's wires join the lines.")
-        return
-    rows = []
-    spans = {s.name: s for s in pixels.lines}
-    for number, feed in enumerate(house.feeds, 1):
-        span = spans[feed.line]
-        place = place_on(feed.at, span, unit, f'feed "{feed.name}"')
-        along = pixels.along_line[span.slice]
-        hung = np.flatnonzero(pixels.edge[span.slice] >= 0)  # spares hang nowhere
-        near = int(hung[np.abs(along[hung] - place).argmin()])
-        where = pixels.edge_names[pixels.edge[span.first + near]]
-        colour = BLADES.get(feed.fuse or 0.0)
-        fuse = (
-            "none" if feed.fuse is None else f"{feed.fuse:g} A" + (f" ({colour})" if colour else "")
-        )
-        rows.append((
-            f"F{number}", feed.supply, f"{feed.line}, {feed.at}: by pixel {near + 1} on {where}",
-            f"{feed.wire}, {show_length(feed.length, unit)}", fuse,
-        ))  # fmt: skip
-    yield Table("feeds", ("feed", "from supply", "joins", "wire, one way", "fuse"), tuple(rows),
-                wide=(0.08, 0.17, 0.4, 0.21, 0.14))  # fmt: skip
-    yield Text(
-        "The fuse stands at the supply's end of each wire and is no bigger than the thinnest wire "
-        "behind it allows. The colour is a hint; the number stamped on the fuse counts."
-    )
-    if house.buses:
-        yield Table(
-            "buses", ("bus", "along", "from", "to", "wire", "tied every"),
-            tuple(
-                (b.name, b.line, b.start, b.stop, b.wire,
-                 show_length(b.every, unit) if b.every else "its ends only")
-                for b in house.buses
-            ),
-        )  # fmt: skip

@@ -71,10 +71,21 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         "waste": round(left / total, 4) if total else 0.0,
         "files": names,
         "notes": list(laid.house.notes),
+        "warnings": list(made.power.warnings),
         "words": [
             f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
             f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
             *(f"  LOOK: {note}" for note in laid.house.notes),
+            *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
+            *_power(made.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
         ],
     }
+
+
+def _power(warnings: tuple[str, ...]) -> list[str]:
+    """Point at the warnings, which are long and stand in the sheets."""
+    if not warnings:
+        return []
+    many = f"{len(warnings)} warnings" if len(warnings) > 1 else "1 warning"
+    return [f"  POWER: {many}; see Power in the sheets, or run lumenmap power"]
