@@ -7,10 +7,11 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.dim import dim
+from lumenmap.colour.mix import mix
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Way
-from lumenmap.motion.shapes import bump, there_and_back
+from lumenmap.motion.shapes import bump, smooth, there_and_back
 from lumenmap.motion.ways import measure
 
 
@@ -30,6 +31,9 @@ def pendulum(
     room = np.maximum(distance.whole - width, 0.0)
     swing = there_and_back(t / period)
     centre = np.minimum(width, distance.whole) / 2 + room * swing
-    # Each swing takes the next colour; the change happens at the turn.
-    light = palette.stop(np.broadcast_to(np.floor(2 * t / period), (len(t), len(at.xyz))))
+    # Each swing takes the next colour; one goes over into the other while the patch turns.
+    swings = np.broadcast_to(2 * t / period, (len(t), len(at.xyz)))
+    number = np.round(swings)
+    part = smooth((swings - number) / 0.3 + 0.5)
+    light = mix(palette.stop(number - 1), palette.stop(number), part)
     return dim(light, bump((distance.metres - centre) / (width / 2)))

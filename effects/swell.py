@@ -7,10 +7,11 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.dim import dim
+from lumenmap.colour.mix import mix
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Duration, Length, Share, Way
-from lumenmap.motion.shapes import there_and_back
+from lumenmap.motion.shapes import smooth, there_and_back
 from lumenmap.motion.ways import measure
 
 
@@ -37,4 +38,7 @@ def swell(
     turn = np.broadcast_to(turn, (len(t), len(at.xyz)))
     # Squared, since the eye sees equal steps of light as smaller the brighter it is.
     level = least + (1 - least) * there_and_back(turn) ** 2
-    return dim(palette.stop(np.floor(turn)), level)
+    # At the foot of each swell, where least is seen of it, one colour goes over into the next.
+    number = np.round(turn)
+    part = smooth((turn - number) / 0.3 + 0.5)
+    return dim(mix(palette.stop(number - 1), palette.stop(number), part), level)

@@ -7,10 +7,11 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.dim import dim
+from lumenmap.colour.mix import mix
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Angle, Count, Duration, Share
-from lumenmap.motion.shapes import bump
+from lumenmap.motion.shapes import bump, smooth
 
 
 def turnbeam(
@@ -37,7 +38,10 @@ def turnbeam(
         y = at.xyz[:, 1] - front
     bearing = np.arctan2(y, x) / (2 * np.pi)
     turn = bearing - t / (period if abs(period) > 0.7 else 0.7)
-    number = np.round(turn * beams)
-    off = (turn * beams - number) / beams * 2 * np.pi
+    off = (turn * beams - np.round(turn * beams)) / beams * 2 * np.pi
     level = least + (1 - least) * bump(off / (width / 2)) ** 1.5
-    return dim(palette.stop(np.mod(number, beams)), level)
+    # Halfway between two beams one's colour goes over into the other's.
+    before = np.floor(turn * beams)
+    part = smooth((turn * beams - before - 0.25) * 2)
+    light = palette.stop(np.mod(before, beams))
+    return dim(mix(light, palette.stop(np.mod(before + 1, beams)), part), level)

@@ -20,10 +20,10 @@ def unroll(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the front runs", low=0.5 * FT, high=90 * FT)] = 8 * FT,
+    speed: Annotated[float, Speed("how fast the front runs", low=0.5 * FT, high=90 * FT)] = 3 * FT,
     period: Annotated[
         float, Duration("from one colour's start to the next one's", low=0.5, high=600)
-    ] = 6.0,
+    ] = 5.0,
     soft: Annotated[float, Length("how far the front fades over", low=0, high=100 * FT)] = 1 * FT,
     way: Annotated[str, Way("what the colours run along")] = "edge outward",
 ) -> Light:
