@@ -14,7 +14,9 @@ from lumenmap.core.units import duration
 #: Name to (rising, degrees below the horizon).
 _SUN = {"sunset": (False, SET), "dusk": (False, CIVIL), "sunrise": (True, SET),
         "dawn": (True, CIVIL)}  # fmt: skip
-_LIKE = '"sunset + 15 min", "dusk", "22:30" or "sunrise - 1 h"'
+_LIKE = '"sunset + 15 min", "dusk", "22:30", "10:30 pm" or "sunrise - 1 h"'
+#: A clock's time of 24 hours, or of 12 with am or pm.
+_CLOCK = r"\d{1,2}(?::\d\d)?\s*[ap]\.?m\.?|\d{1,2}:\d\d"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,20 +59,22 @@ def parse_time(text: str) -> TimeOfDay:
     InputError
         Neither a clock time nor one of the sun's, or an offset beyond 12 hours.
     """
-    m = re.fullmatch(r"\s*(\d{1,2}:\d\d|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
+    m = re.fullmatch(rf"\s*({_CLOCK}|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
     if not m:
         raise InputError(f'"{text[:40]}" is no time; wanted one like {_LIKE}')
     base, sign, amount = m.groups()
     offset = timedelta(0)
     if sign:
+        if re.fullmatch(r"[\d.]+", amount):
+            raise InputError(
+                f'"{text[:40]}" says no unit; write "{base} {sign} {amount[:8]} min" or "… h"'
+            )
         offset = timedelta(seconds=float(duration(amount, what="offset")))
         if offset > timedelta(hours=12):
             raise InputError(f'"{text[:40]}" is over 12 h away from {base}')
         offset = -offset if sign == "-" else offset
-    if ":" in base:
-        hour, minute = map(int, base.split(":"))
-        if hour > 24 or minute > 59 or (hour == 24 and minute):
-            raise InputError(f'"{base}" is no time of a clock; wanted 00:00 to 24:00')
+    if base[0].isdigit():
+        hour, minute = _hour_minute(base)
         if hour == 24:
             hour, offset = 0, offset + timedelta(days=1)
         return TimeOfDay(text, None, time(hour, minute), offset)
@@ -79,6 +83,19 @@ def parse_time(text: str) -> TimeOfDay:
             f'"{base[:40]}" is no time{near(base, _SUN) or ";"} wanted one like {_LIKE}'
         )
     return TimeOfDay(text, base, time(), offset)
+
+
+def _hour_minute(text: str) -> tuple[int, int]:
+    """Read ``23:30``, ``11:30 pm`` or ``11 pm``; the hour may be 24."""
+    digits = text.rstrip("apm. ")
+    hour, minute = (int(part) for part in (digits if ":" in digits else f"{digits}:0").split(":"))
+    if digits != text.rstrip():
+        if not 1 <= hour <= 12 or minute > 59:
+            raise InputError(f'"{text}" is no time of a clock; wanted 12:00 am to 11:59 pm')
+        return hour % 12 + (12 if "p" in text else 0), minute
+    if hour > 24 or minute > 59 or (hour == 24 and minute):
+        raise InputError(f'"{text}" is no time of a clock; wanted 00:00 to 24:00')
+    return hour, minute
 
 
 def span(

@@ -1,4 +1,4 @@
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -243,11 +243,27 @@ def test_tonight_in_words(almanac):
         ("noonish + 1 h", "is no time"),
         ("", "is no time"),
         ("sunset; rm", "is no time"),
+        ("sunset - 15", 'says no unit; write "sunset - 15 min"'),
+        ("22:00 + 1.5", 'says no unit; write "22:00 [+] 1.5 min"'),
+        ("13:00 pm", "no time of a clock; wanted 12:00 am to 11:59 pm"),
+        ("0 am", "no time of a clock"),
+        ("22", "is no time"),
     ],
 )
 def test_times_that_are_none(text, match):
     with pytest.raises(InputError, match=match):
         parse_time(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "hour", "minute"),
+    [
+        ("11:30 pm", 23, 30), ("11:30PM", 23, 30), ("11 p.m.", 23, 0), ("12 am", 0, 0),
+        ("12:15 pm", 12, 15), ("7 am", 7, 0), ("5:05 a.m. ", 5, 5),
+    ],
+)  # fmt: skip
+def test_times_of_a_twelve_hour_clock(text, hour, minute):
+    assert parse_time(text).clock == time(hour, minute)
 
 
 def test_midnight_at_the_end_of_the_day(almanac):
