@@ -81,7 +81,7 @@ class ReflashCount:
         self.sizes = self.member.sum(axis=1)
         self.window = math.ceil(fps - 1e-9)
         signals = len(self.names) + len(pixelmap)
-        self.turns: tuple[_General, _Red] = (_General(signals), _Red(signals))
+        self.turns: list[_General | _Red] = [_General(signals), _Red(signals)]
         self.last = [np.full((_TURNS, signals), -(10**9)) for _ in self.turns]
         self.first: list[NDArray[np.uint8]] = []
         self.flagged: dict[tuple[str, str, bool], list[tuple[float, float]]] = {}
@@ -110,7 +110,6 @@ class ReflashCount:
         pixels = self._light(values)
         means = np.einsum("rn,tnc->trc", self.member, pixels, optimize=True)
         light = np.concatenate([means / self.sizes[:, None], pixels], axis=1)
-        turns: _General | _Red
         for turns, last in zip(self.turns, self.last, strict=True):
             newest = last[0].max()
             for i, turned in enumerate(turns.of(light)):

@@ -21,7 +21,8 @@ from lumenmap.power.tally import Tally
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50
-FPS = 30.0
+#: Few, so that a second is few frames for the flash count: shows are short.
+FPS = 12.0
 
 
 class Homes(dict):
