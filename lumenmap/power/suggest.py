@@ -15,7 +15,8 @@ from lumenmap.core.units import show_length
 from lumenmap.house.model import House
 from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.power.planner import Option, Planner
+from lumenmap.power.option import Option
+from lumenmap.power.planner import Planner
 
 #: More feeds than this on one line are no plan for a house.
 MOST_FEEDS = 16
@@ -84,13 +85,16 @@ def _where(at: float, unit: str) -> str:
 
 def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
     assert row.chosen
-    yield "for the house file:"
+    yield "for the house file, in place of the feeds this line has there:"
     for f in row.chosen.feeds:
         at = "start" if f.at < _START else f"{f.at:.3f} m"
-        yield (
-            f'  [[feed]]  supply = "{row.supply}", to = "{row.line}", at = "{at}", '
-            f'wire = "{f.wire}", length = "{show_length(f.length, unit)}", fuse = {f.fuse:g}'
-        )
+        yield "  [[feed]]"
+        yield f'  supply = "{row.supply}"'
+        yield f'  to = "{row.line}"'
+        yield f'  at = "{at}"'
+        yield f'  wire = "{f.wire}"'
+        yield f'  length = "{show_length(f.length, unit)}"'
+        yield f"  fuse = {f.fuse:g}"
 
 
 def suggest(house: House, pixelmap: PixelMap) -> Advice:

@@ -1,6 +1,7 @@
 """Suggested feeds: they hold in the network, and no fewer would do."""
 
 import itertools
+import tomllib
 from dataclasses import replace
 
 import numpy as np
@@ -145,3 +146,15 @@ def test_what_no_feed_can_do_is_said(small_map, small_house):
     advice = suggest(house, pixelmap)
     assert advice.rows[0].chosen is None
     assert "not enough" in "\n".join(advice.lines())
+
+
+def test_what_is_suggested_can_be_put_in_the_house_file_as_it_stands(small_map, small_house):
+    house, pixelmap = small(small_map, small_house, 120, "ws2812b", "18 AWG", 4.0)
+    advice = suggest(house, pixelmap)
+    said = [text.strip() for text in advice.lines()]
+    first = said.index("[[feed]]")
+    text = "\n".join(x for x in said[first:] if x == "[[feed]]" or " = " in x)
+    feeds = tomllib.loads(text)["feed"]
+    assert [(f["wire"], f["fuse"]) for f in feeds] == [
+        (f.wire, f.fuse) for f in advice.rows[0].chosen.feeds
+    ]
