@@ -20,6 +20,7 @@ from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
+from lumenmap.pictures.ahead import ahead
 from lumenmap.pictures.nearest import Nearest
 from lumenmap.pictures.palette_fit import fit_palette
 
@@ -85,9 +86,9 @@ def write_gif(
         out.write(_header(width, height, palette, loop))
         before: Frame | None = None
         held, wait = b"", 0
-        for frame, delay in zip(itertools.chain(head, stream), delays(fps), strict=False):
+        places = ahead(map(mapped.frame, itertools.chain(head, stream)))
+        for now, delay in zip(places, delays(fps), strict=False):
             count += 1
-            now = mapped.frame(frame)
             box = _changed(before, now)
             if box is None and wait + delay > LONGEST:
                 box = slice(0, 1), slice(0, 1)
