@@ -83,6 +83,7 @@ class ReflashCount:
         signals = len(self.names) + len(pixelmap)
         self.turns: list[_General | _Red] = [_General(signals), _Red(signals)]
         self.last = [np.full((_TURNS, signals), -(10**9)) for _ in self.turns]
+        self.place = [np.zeros(signals, np.intp) for _ in self.turns]
         self.first: list[NDArray[np.uint8]] = []
         self.flagged: dict[tuple[str, str, bool], list[tuple[float, float]]] = {}
         self.frames = 0
@@ -110,15 +111,18 @@ class ReflashCount:
         pixels = self._light(values)
         means = np.einsum("rn,tnc->trc", self.member, pixels, optimize=True)
         light = np.concatenate([means / self.sizes[:, None], pixels], axis=1)
-        for turns, last in zip(self.turns, self.last, strict=True):
-            newest = last[0].max()
+        for turns, last, place in zip(self.turns, self.last, self.place, strict=True):
+            oldest = last[place, np.arange(last.shape[1])]
+            newest = oldest.max()
             for i, turned in enumerate(turns.of(light)):
-                if turned.any():
-                    last[:-1, turned] = last[1:, turned]
-                    last[-1, turned] = self.frames + i
-                    newest = last[0].max()
+                if len(which := np.flatnonzero(turned)):
+                    # Each signal's frames stand in a ring: the oldest gives way to the newest.
+                    last[place[which], which] = self.frames + i
+                    place[which] = (place[which] + 1) % _TURNS
+                    oldest[which] = last[place[which], which]
+                    newest = oldest.max()
                 if newest > (before := self.frames + i - self.window):
-                    self._flag(turns.kind, last[0] > before, self.frames + i)
+                    self._flag(turns.kind, oldest > before, self.frames + i)
         self.frames += len(light)
 
     def _flag(self, kind: str, over: B, frame: int) -> None:
@@ -194,8 +198,9 @@ class _Red:
             yield from np.zeros(red.shape, bool)
             return
         for now, is_red in zip(points, red, strict=True):
-            moved = np.hypot(*(now - self.point)[:, :2].T) > _MOVE
-            turned = moved & (is_red != self.red)
+            turned = is_red != self.red
+            if turned.any():
+                turned &= np.hypot(*(now - self.point)[:, :2].T) > _MOVE
             further = np.where(self.red, now[:, 2] < self.point[:, 2], now[:, 2] > self.point[:, 2])
             keep = turned | (further & (is_red == self.red))
             self.point[keep] = now[keep]
