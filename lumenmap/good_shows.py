@@ -38,8 +38,8 @@ class GoodShows:
         check: Callable[[Path], list[str]],
     ) -> None:
         self._folder, self._render, self._check = folder, render, check
-        self._open: dict[Path, tuple[str, FrameSet]] = {}
-        self._last: FrameSet | None = None
+        self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
+        self._last: Path | None = None  # folder of what was asked for last
         self.problems: dict[str, str] = {}
 
     def get(self, show: Path) -> FrameSet | None:
@@ -51,20 +51,23 @@ class GoodShows:
         known = self._open.get(show)
         if known is None or known[0] != signature:
             try:
-                frames = self._prepare(show, signature)
+                made = self._prepare(show, signature)
                 self.problems.pop(show.name, None)
             except Exception as error:  # effects are anybody's code, and the evening goes on
-                kept = known[1] if known else self._previous(show)
-                spare = kept or self._last or self._any()
-                instead = "its previous good version" if kept else "another good show"
-                told = f"playing {instead}" if spare else "nothing good to play instead"
+                spare = self._instead(show)
+                if spare is None:
+                    told = "nothing good to play instead"
+                elif spare.parent == self._place(show):
+                    told = "playing its previous good version"
+                else:
+                    told = "playing another good show"
                 self.problems[show.name] = f"{error}; {told}"
                 if spare is None:
                     return None
-                frames = spare
-            self._open[show] = (signature, frames)
-        self._last = self._open[show][1]
-        return self._last
+                made = spare
+            self._open[show] = known = signature, made, open_frames(made)
+        _, self._last, frames = known
+        return frames
 
     def _signature(self, show: Path) -> str:
         """Return what changes when any file in the show's folder does."""
@@ -81,7 +84,7 @@ class GoodShows:
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
         return self._folder / f"{show.stem}-{key}"
 
-    def _prepare(self, show: Path, signature: str) -> FrameSet:
+    def _prepare(self, show: Path, signature: str) -> Path:
         place = self._place(show)
         made = place / signature
         if not show.exists():
@@ -93,26 +96,43 @@ class GoodShows:
                 shutil.rmtree(made, ignore_errors=True)
                 raise CheckError(f"{show.name}: refused, it breaks its budget: {problems[0]}")
             (made / "good").touch()
-        frames = open_frames(made)
+        open_frames(made)
         write_whole(place / "current", signature)
         for old in place.iterdir():
             if old.is_dir() and old != made:
                 shutil.rmtree(old, ignore_errors=True)
-        return frames
+        return made
 
-    def _previous(self, show: Path) -> FrameSet | None:
-        return self._kept(self._place(show))
-
-    def _any(self) -> FrameSet | None:
+    def _instead(self, show: Path) -> Path | None:
+        """Return the folder of good frames to play instead: this show's own, the last, any."""
+        places = [self._place(show)]
+        if self._last is not None:
+            places.append(self._last.parent)
         with contextlib.suppress(OSError):
-            for place in sorted(self._folder.iterdir()):
-                if (frames := self._kept(place)) is not None:
-                    return frames
+            places += sorted(self._folder.iterdir())
+        for place in dict.fromkeys(places):
+            made = self._kept(place)
+            if made is not None and self._still_good(made):
+                return made
         return None
 
-    def _kept(self, place: Path) -> FrameSet | None:
+    def _kept(self, place: Path) -> Path | None:
         with contextlib.suppress(OSError, LumenmapError):
             made = place / (place / "current").read_text().strip()
             if (made / "good").exists() and made.parent == place:
-                return open_frames(made)
+                open_frames(made)
+                return made
         return None
+
+    def _still_good(self, made: Path) -> bool:
+        """Count kept frames anew: the house's limits may have changed since they were found good.
+
+        A house file that can't be read sets no new limits, and those they were counted by stand.
+        """
+        sidecar = made / "frames.json"
+        try:
+            return not self._check(sidecar)
+        except InputError as error:
+            return error.file is not None and Path(error.file) != sidecar
+        except LumenmapError:
+            return False

@@ -209,7 +209,7 @@ class Kitchen:
 
     def __init__(self, folder):
         self.good = GoodShows(folder, self.render, self.check)
-        self.rendered = []
+        self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
     def render(self, show, folder):
         text = show.read_text()
@@ -231,7 +231,7 @@ class Kitchen:
 
     def check(self, sidecar):
         codes = (sidecar.parent / "frames.rgb").read_bytes()
-        return ["supply garage: 20.00 A of 12 A in frame 0"] if max(codes) > 200 else []
+        return ["supply garage: 20.00 A of 12 A in frame 0"] if max(codes) > self.most else []
 
 
 @pytest.fixture
@@ -289,6 +289,42 @@ def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
     put(tmp_path, "level 11 x")
     assert value(kitchen.good.get(show)) == 11
     assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
+
+
+@pytest.mark.parametrize("restarted", [False, True])
+def test_kept_show_is_counted_by_the_house_as_it_is_now(kitchen, tmp_path, restarted):
+    """The house file now allows less, and the show can't be rendered: its old frames break it."""
+    put(tmp_path, "level 80", "b.toml")
+    kitchen.good.get(tmp_path / "shows" / "b.toml")
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show)) == 100
+    now = Kitchen(tmp_path / "kept") if restarted else kitchen
+    now.most = 90
+    put(tmp_path, "amps = 5", "house.toml")
+    put(tmp_path, "broken")
+    assert value(now.good.get(show)) == 80, "another show's frames, that keep inside"
+    assert now.good.problems["a.toml"].endswith("playing another good show")
+    now.most = 70
+    put(tmp_path, "amps = 4 now", "house.toml")
+    assert now.good.get(show) is None
+    assert now.good.problems["a.toml"].endswith("nothing good to play instead")
+
+
+def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_path):
+    show = put(tmp_path, "level 100")
+    kitchen.good.get(show)
+
+    def check(sidecar, wrong=tmp_path / "house.toml"):
+        raise InputError("is not TOML", file=wrong)
+
+    put(tmp_path, "broken")
+    again = GoodShows(tmp_path / "kept", kitchen.render, check)
+    assert value(again.get(show)) == 100
+
+    def misfit(sidecar):
+        raise InputError("has 2 pixels, the house 3", file=sidecar)
+
+    assert GoodShows(tmp_path / "kept", kitchen.render, misfit).get(show) is None
 
 
 def test_half_made_show_is_never_taken(kitchen, tmp_path):
