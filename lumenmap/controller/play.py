@@ -62,5 +62,5 @@ class StreamPlayer:
             loop=True,
             begun=begun,
             stop=lambda: self._clock.now() >= end or stop(),
-            close=close,
+            close=lambda: close or stop(),  # stopped by hand, nothing follows after all
         )

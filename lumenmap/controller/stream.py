@@ -138,7 +138,7 @@ class Stream:
         *,
         loop: bool = False,
         stop: Callable[[], bool] = lambda: False,
-        close: bool = True,
+        close: bool | Callable[[], bool] = True,
         begun: float | None = None,
     ) -> Report:
         """Play to the end, or in a loop until ``stop`` says so.
@@ -146,7 +146,8 @@ class Stream:
         Parameters
         ----------
         close
-            End with three black frames and three stream-terminated packets a universe.
+            End with three black frames and three stream-terminated packets a universe; asked at
+            the end if it is a function.
         begun
             When the first frame was due by the stream's clock; now if not given. A show that began
             earlier is joined at the frame that is due.
@@ -187,7 +188,7 @@ class Stream:
                 blocks.rewind(played)
         if begun is not None and tick >= ticks and not stop():  # the last frame has its time too
             self._wait(begun + tick / how.rate)
-        if close:
+        if close() if callable(close) else close:
             self._close(blocks, how)
         self._sequence = blocks.sequence
         self._still_lost()

@@ -112,6 +112,50 @@ def test_run_waits_says_so_and_stops_at_once(cottage, tmp_path):
     assert json.loads(status.read_text())["state"] == "stopped"
 
 
+def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
+    """SIGTERM, as systemd sends it: dark, stream-terminated packets, status written, exit code 0."""
+    import shutil
+    import socket
+    import time
+
+    for name in ("house.toml", "first-frost.toml"):
+        shutil.copy(cottage / name, tmp_path)
+    almanac = tmp_path / "almanac.toml"
+    almanac.write_text(
+        '[almanac]\nhouse = "house.toml"\n[[rule]]\nshow = "first-frost.toml"\n'
+        'on = "every day"\nfrom = "00:00"\nto = "24:00"\n'
+    )
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+        taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
+        taken.bind(("127.0.0.1", 0))
+        taken.settimeout(60)
+        process = subprocess.Popen(
+            [sys.executable, "-m", "lumenmap", "run", str(almanac), "--to", "127.0.0.1",
+             "--port", str(taken.getsockname()[1]), "--steady"],
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        packets = [taken.recv(2048)]
+        status = tmp_path / ".lumenmap" / "status.json"
+        assert json.loads(status.read_text())["state"] == "playing"
+        time.sleep(0.3)
+        process.terminate()
+        _, err = process.communicate(timeout=20)
+        assert process.returncode == 0 and "Traceback" not in err, err
+        taken.setblocking(False)
+        try:
+            while True:
+                packets.append(taken.recv(2048))
+        except BlockingIOError:
+            pass
+    assert json.loads(status.read_text())["state"] == "stopped"
+    universes = {int.from_bytes(p[113:115], "big") for p in packets}
+    assert len(universes) == 3
+    for u in universes:
+        mine = [p for p in packets if int.from_bytes(p[113:115], "big") == u]
+        assert [p[112] for p in mine[-4:]] == [0, 0x40, 0x40, 0x40]
+        assert not any(mine[-4][126:]), "dark before the end"
+
+
 def test_systemd_unit_is_printed(cottage):
     got = lumenmap("run", cottage / "almanac.toml", "--to", "127.0.0.1", "--systemd")
     assert got.stdout.startswith("[Unit]\n") and "run" in got.stdout
