@@ -14,7 +14,7 @@ def own_command() -> list[str]:
     return [sys.executable, "-m", "lumenmap", *arguments]
 
 
-def systemd_unit(name: str, command: Sequence[str], folder: str) -> str:
+def systemd_unit(name: str, command: Sequence[str], folder: str, user: str) -> str:
     """Return the text of a unit (systemd.service(5)).
 
     Parameters
@@ -23,19 +23,23 @@ def systemd_unit(name: str, command: Sequence[str], folder: str) -> str:
         The program and its arguments; absolute paths.
     folder
         The folder to work in.
+    user
+        Who it runs as: whoever may write the state and keeps the house's CID.
     """
     title = "".join(c for c in name if c.isprintable())
     return f"""[Unit]
 Description=Light on the roofline: {title.replace("%", "%%")}
 Wants=network-online.target time-sync.target
 After=network-online.target time-sync.target
+StartLimitIntervalSec=0
 
 [Service]
 Type=simple
+User={user.replace("%", "%%")}
 WorkingDirectory={folder.replace("%", "%%")}
 ExecStart={" ".join(_quote(word) for word in command)}
 Restart=always
-RestartSec=2
+RestartSec=5
 KillSignal=SIGTERM
 TimeoutStopSec=5
 

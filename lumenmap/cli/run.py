@@ -36,7 +36,12 @@ def run(
         ),
     ] = None,
     systemd: Annotated[
-        bool, typer.Option("--systemd", help="Print a systemd unit for this command and stop.")
+        bool,
+        typer.Option(
+            "--systemd",
+            help="Print a systemd unit for this command and stop; "
+            "save it as /etc/systemd/system/lumenmap.service.",
+        ),
     ] = False,
     port: Port = 5568,
     interface: Interface = "",
@@ -56,6 +61,7 @@ def run(
     Example: lumenmap run my-house/almanac.toml --to 192.168.1.40 --systemd
     """
     from datetime import UTC, datetime
+    from getpass import getuser
 
     from lumenmap import pipeline
     from lumenmap.almanac.load import load_almanac
@@ -70,7 +76,7 @@ def run(
 
     book = load_almanac(almanac)
     if systemd:
-        print(systemd_unit(book.name, own_command(), str(Path.cwd())), end="")
+        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser()), end="")
         return
     check_routes(to or (), multicast=multicast, sync=sync, port=port)
     kept = state or almanac.parent / ".lumenmap"

@@ -305,6 +305,15 @@ def test_malformed_almanac_is_refused_with_its_place(almanac, text, match):
             "[almanac]\nplace = { latitude = 1.0, longitude = 0.0, timezone = 'America/New_Yrk' }\n",
             'no time zone is called; did you mean "America/New_York"',
         ),
+        (
+            "[almanac]\nplace = { latitude = 1.0, longitude = 0.0, timezone = 'Central' }\n",
+            'almanac.place.timezone: is "Central", which no time zone is called; '
+            'did you mean "America/Chicago"',
+        ),
+        (
+            "[almanac]\ncountry = 'USA'\n",
+            'almanac.country: is "USA", which is no code of a country; did you mean "US"',
+        ),
         ("[almanac]\nhouse = '../house.toml'\n", "outside the almanac's folder"),
         ("[almanac]\nhouse = 'house.toml'\n", "house.toml: no such file"),
     ],
@@ -324,9 +333,9 @@ def test_examples_have_a_year(examples):
 
 def test_systemd_unit_quotes_what_it_must():
     unit = systemd_unit("100 % porch", ["/usr/bin/python3", "-m", "lumenmap", "run", "my house/50%.toml"],
-                        "/home/someone")  # fmt: skip
+                        "/home/someone", "me")  # fmt: skip
     assert 'ExecStart=/usr/bin/python3 -m lumenmap run "my house/50%%.toml"\n' in unit
     assert "Description=Light on the roofline: 100 %% porch\n" in unit
-    assert "Restart=always" in unit and "KillSignal=SIGTERM" in unit
+    assert "User=me" in unit and "Restart=always" in unit and "KillSignal=SIGTERM" in unit
     with pytest.raises(InputError, match="can't stand in a systemd unit"):
-        systemd_unit("x", ["a\nExecStartPre=/bin/false"], "/")
+        systemd_unit("x", ["a\nExecStartPre=/bin/false"], "/", "me")
