@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from lumenmap.core.places import country
 from lumenmap.core.tables import Table
 
 Words = str | list[str]
 Brightness = Annotated[float, Field(gt=0, le=1, description="0 to 1 of the show's own light.")]
+
+
+def _country(code: str) -> str:
+    return country(code) if code else ""
 
 
 class PlaceTable(Table):
@@ -28,7 +33,9 @@ class AlmanacTable(Table):
         None, description="The house file, in the same folder; gives the place if none is here."
     )
     place: PlaceTable | None = Field(None, description="Where the sun sets.")
-    country: str = Field("", description='Whose public holidays: "US", "DE", "CA-BC".')
+    country: Annotated[str, AfterValidator(_country)] = Field(
+        "", description='Whose public holidays: "US", "DE", "CA-BC".'
+    )
     dark: Words = Field(default_factory=list, description="Days on which nothing plays.")
     brightness: Brightness = 1.0
 

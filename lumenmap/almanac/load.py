@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.days import Days, parse_days
 from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError
+from lumenmap.core.places import time_zone
 from lumenmap.core.tables import load_toml, read
 
 T = TypeVar("T")
@@ -93,12 +94,11 @@ class _Reader:
             raise InputError("is missing: write place = { latitude = …, longitude = …, timezone = "
                              '"…" }, or house = "house.toml" that has one',
                              file=self.path, key="almanac.place")  # fmt: skip
-        zones = available_timezones()
-        if table.timezone not in zones:
-            raise InputError(f'is "{table.timezone[:40]}", which no time zone is called'
-                             f"{near(table.timezone, zones)}", file=file,
-                             key=f"{key}.timezone")  # fmt: skip
-        return Place(table.latitude, table.longitude, ZoneInfo(table.timezone))
+        try:
+            zone = time_zone(table.timezone)
+        except InputError as error:
+            raise InputError(error.message, file=file, key=f"{key}.timezone") from None
+        return Place(table.latitude, table.longitude, ZoneInfo(zone))
 
     def days(self, words: str | list[str], key: str) -> tuple[Days, ...]:
         listed = [words] if isinstance(words, str) else words

@@ -5,8 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from lumenmap.core.places import time_zone
 from lumenmap.core.tables import Table
 from lumenmap.house.electric import (
     BusTable,
@@ -37,7 +38,9 @@ class PlaceTable(Table):
 
     latitude: float = Field(ge=-90, le=90, description="Degrees north.")
     longitude: float = Field(ge=-180, le=180, description="Degrees east.")
-    timezone: str = Field(description='Its zone: "America/Los_Angeles".')
+    timezone: Annotated[str, AfterValidator(time_zone)] = Field(
+        description='Its zone: "America/Los_Angeles".'
+    )
 
 
 class HouseTable(Table):
