@@ -1,10 +1,11 @@
 """Which days: the small language of an almanac's ``on``, parsed once into a function of the year.
 
-``every day`` · ``friday`` · ``friday..sunday`` · ``weekend`` · ``12-24`` · ``12-01..01-06`` (across
-the new year) · ``2026-12-24`` · ``2026-12-24..2027-01-06`` · ``4th thursday of november`` ·
-``last monday of may`` · ``easter`` and the other feasts · ``holiday`` · ``holiday labor day`` ·
+``every day`` · ``friday`` · ``friday..sunday`` · ``weekend`` · ``12-24`` · ``2026-12-24`` ·
+``4th thursday of november`` · ``last monday of may`` · ``first saturday of every month`` ·
+``thanksgiving``, ``easter`` and other days with a name · ``holiday`` · ``holiday labor day`` ·
 ``RRULE:FREQ=WEEKLY;BYDAY=FR`` (RFC 5545; ``DTSTART:20260102 RRULE:…`` says where to count from).
-Any of them may end in ``- 2 days`` or ``+ 1 day``.
+All but the last may end in ``- 2 days`` or ``+ 1 day``. Two days of the year make a range, from the
+one to the next of the other: ``12-01..01-06`` (across the new year), ``thanksgiving..01-01``.
 """
 
 from __future__ import annotations
@@ -12,11 +13,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
 from lumenmap.almanac.feasts import FEASTS, feast
+from lumenmap.almanac.named import NAMES, rule_of
+from lumenmap.almanac.public import public
+from lumenmap.almanac.rrule import rrule
 from lumenmap.core.errors import InputError, near
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -26,7 +30,13 @@ MONTHS = (
 )  # fmt: skip
 _NTH = {"1st": 1, "first": 1, "2nd": 2, "second": 2, "3rd": 3, "third": 3, "4th": 4, "fourth": 4,
         "5th": 5, "fifth": 5, "last": -1}  # fmt: skip
-_LIKE = '"friday", "12-01..01-06", "4th thursday of november", "easter - 2 days" or "RRULE:…"'
+_LIKE = (
+    '"friday", "friday..sunday", "12-01..01-06", "thanksgiving..01-01", '
+    '"4th thursday of november", "first saturday of every month", "easter - 2 days" or '
+    '"RRULE:FREQ=WEEKLY;BYDAY=FR"'
+)
+#: Words for which every week or month has a day: no ends of a range of days.
+_OFTEN = ("every day", "daily", "weekend", "holiday", *WEEKDAYS)
 _ONE_DAY = timedelta(days=1)
 
 Find = Callable[[int], frozenset[date]]
@@ -60,13 +70,85 @@ def parse_days(text: str, country: str = "") -> Days:
     if not words or len(words) > 200:
         raise InputError(f'days are "{text[:40]}"; wanted something like {_LIKE}')
     if "RRULE:" in words.upper():
-        find = _rrule(words.upper())
-    elif m := re.fullmatch(r"(.+?)\s*([+-])\s*(\d{1,3})\s*days?", words):
-        count = int(m[3]) * (1 if m[2] == "+" else -1)
-        find = _moved(_plain(m[1].lower(), country), timedelta(days=count))
+        find = rrule(words.upper())
     else:
-        find = _plain(words.lower(), country)
+        try:
+            find = _words(words.lower(), country)
+        except InputError as error:
+            if not (meant := _meant(words.lower(), country)):
+                raise
+            raise InputError(f'"{words[:60]}" is no day{meant}') from error
     return Days(words, lru_cache(8)(find))
+
+
+def _words(words: str, country: str) -> Find:
+    start, dots, stop = (part.strip() for part in words.partition(".."))
+    if not dots:
+        return _day(words, country)
+    if start in WEEKDAYS and stop in WEEKDAYS:
+        first, last = WEEKDAYS.index(start), WEEKDAYS.index(stop)
+        chosen = {(first + i) % 7 for i in range((last - first) % 7 + 1)}
+        return lambda year: _weekdays(year, chosen)
+    if all(re.fullmatch(r"\d{4}-\d\d-\d\d", end) for end in (start, stop)):
+        return _dates(start, stop)
+    if all(re.fullmatch(r"\d\d-\d\d", end) for end in (start, stop)):
+        return _season(start, stop)
+    for end in (start, stop):
+        if end in _OFTEN or "every month" in end or "each month" in end:
+            raise InputError(f'"{end}" is no end of a range: it comes often; both ends must be '
+                             'days of the year, as in "thanksgiving..01-01"')  # fmt: skip
+    return _between(_day(start, country), _day(stop, country))
+
+
+def _meant(words: str, country: str) -> str:
+    """Offer ``11-26..01-01`` for ``11/26..1/1`` and the like, or return the empty string."""
+
+    def month_day(m: re.Match[str]) -> str:
+        a, b = int(m[1]), int(m[2])
+        return f"{b:02}-{a:02}" if a > 12 else f"{a:02}-{b:02}"
+
+    def named(m: re.Match[str]) -> str:
+        month = next(i for i, name in enumerate(MONTHS, 1) if name.startswith(m["month"][:3]))
+        return f"{month:02}-{int(m['before'] or m['after']):02}"
+
+    months = "|".join(rf"{name[:3]}(?:{name[3:]})?" for name in MONTHS)
+    text = re.sub(r"(?<![\d-])(\d{1,2})[/.-](\d{1,2})(?![\d-])", month_day, words)
+    nth = r"(?:st|nd|rd|th)?"
+    text = re.sub(rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"
+                  rf"(?(before)| (?P<after>\d{{1,2}}){nth}\b)", named, text)  # fmt: skip
+    text = re.sub(r"\s*(?:…|–|—| to | until | through )\s*", "..", text)
+    text = re.sub(r"(?<=\d) +- +(?=\d\d-\d\d)", "..", text)
+    if text == words:
+        return ""
+    try:
+        _words(text, country)
+    except InputError:
+        return ""
+    return f'; write "{text}"{" (month-day)" if re.search(r"[0-9]-", text) else ""}'
+
+
+def _day(words: str, country: str) -> Find:
+    """Read what is no range: a plain day, moved or not."""
+    if m := re.fullmatch(r"(.+?)\s*([+-])\s*(\d{1,3})\s*days?", words):
+        count = int(m[3]) * (1 if m[2] == "+" else -1)
+        return _moved(_plain(m[1], country), timedelta(days=count))
+    return _plain(words, country)
+
+
+def _between(start: Find, stop: Find) -> Find:
+    """From each start to the next stop. A feast of several days begins and ends a range whole."""
+
+    def find(year: int) -> frozenset[date]:
+        years = (year - 1, year, year + 1)
+        starts, stops = ({day for y in years for day in f(y)} for f in (start, stop))
+        chosen: set[date] = set()
+        for first in (d for d in starts if d - _ONE_DAY not in starts):
+            ends = [d for d in stops if d + _ONE_DAY not in stops and 0 <= (d - first).days <= 366]
+            for i in range((min(ends) - first).days + 1 if ends else 0):
+                chosen.add(first + i * _ONE_DAY)
+        return frozenset(day for day in chosen if day.year == year)
+
+    return find
 
 
 def _moved(find: Find, by: timedelta) -> Find:
@@ -84,21 +166,19 @@ def _plain(words: str, country: str) -> Find:
         return lambda year: _weekdays(year, (5, 6))
     if words in FEASTS:
         return lambda year: feast(words, year)
+    if (rule := rule_of(words, country)) is not None:
+        return _day(rule, country)
     if words == "holiday" or words.startswith("holiday "):
-        return _holidays(words.removeprefix("holiday").strip(), country)
-    if m := re.fullmatch(r"(\w+) (\w+) of (\w+)", words):
+        return public(words.removeprefix("holiday").strip(), country)
+    if m := re.fullmatch(r"(?:the )?(\w+) (\w+) (?:of|in) (every month|each month|\w+)", words):
         return _nth(*m.groups())
-    start, dots, stop = (part.strip() for part in words.partition(".."))
-    if start in WEEKDAYS and (not dots or stop in WEEKDAYS):
-        first, last = WEEKDAYS.index(start), WEEKDAYS.index(stop or start)
-        chosen = {(first + i) % 7 for i in range((last - first) % 7 + 1)}
-        return lambda year: _weekdays(year, chosen)
-    if re.fullmatch(r"\d{4}-\d\d-\d\d", start):
-        return _dates(start, stop or start)
-    if re.fullmatch(r"\d\d-\d\d", start):
-        return _season(start, stop or start)
-    known = [*FEASTS, *WEEKDAYS, "every day", "weekend", "holiday"]
-    hint = near(words, known) or near(start, known)
+    if words in WEEKDAYS:
+        return lambda year: _weekdays(year, (WEEKDAYS.index(words),))
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", words):
+        return _dates(words, words)
+    if re.fullmatch(r"\d\d-\d\d", words):
+        return _season(words, words)
+    hint = near(words, [*FEASTS, *NAMES, *_OFTEN])
     raise InputError(f'"{words[:60]}" is no day{hint or ";"} wanted something like {_LIKE}')
 
 
@@ -117,13 +197,18 @@ def _nth(which: str, weekday: str, month: str) -> Find:
         raise InputError(f'"{which}" is no count{near(which, _NTH) or ";"} wanted 1st to 5th, last')
     if weekday not in WEEKDAYS:
         raise InputError(f'"{weekday}" is no day of the week{near(weekday, WEEKDAYS)}')
-    if month not in MONTHS:
+    every = month in ("every month", "each month")
+    if not every and month not in MONTHS:
         raise InputError(f'"{month}" is no month{near(month, MONTHS)}')
-    n, wanted, m = _NTH[which], WEEKDAYS.index(weekday), MONTHS.index(month) + 1
+    n, wanted = _NTH[which], WEEKDAYS.index(weekday)
+    months = range(1, 13) if every else (MONTHS.index(month) + 1,)
 
     def find(year: int) -> frozenset[date]:
-        days = [d for d in _all_days(year) if d.month == m and d.weekday() == wanted]
-        return frozenset(days[n - 1 : n] if n > 0 else days[-1:])
+        found: list[date] = []
+        for m in months:
+            days = [d for d in _all_days(year) if d.month == m and d.weekday() == wanted]
+            found += days[n - 1 : n] if n > 0 else days[-1:]
+        return frozenset(found)
 
     return find
 
@@ -165,69 +250,5 @@ def _season(start: str, stop: str) -> Find:
             if (at >= low or at <= high) if across else low <= at <= high:
                 chosen.append(d)
         return frozenset(chosen)
-
-    return find
-
-
-def _holidays(name: str, country: str) -> Find:
-    if not country:
-        raise InputError('public holidays need a country: write country = "US" in [almanac]')
-    code, _, part = country.partition("-")
-    try:
-        import holidays
-    except ImportError:
-        raise InputError(
-            "public holidays need the holidays library: pip install 'lumenmap[almanac]'"
-        ) from None
-
-    def named(year: int) -> dict[date, str]:
-        try:
-            found = holidays.country_holidays(
-                code, subdiv=part or None, years=year, observed=False, language="en_US"
-            )
-        except NotImplementedError:
-            raise InputError(
-                f'country is "{country[:20]}"; no public holidays are known for it. '
-                "Wanted an ISO 3166 code, as US, DE or CA-BC"
-            ) from None
-        return dict(found.items())
-
-    if name:
-        known = {part.strip() for y in (2025, 2026, 2027) for n in named(y).values()
-                 for part in n.split(";")}  # fmt: skip
-        if not any(name in k.lower() for k in known):
-            hint = near(name, [k.lower() for k in known])
-            raise InputError(f'no public holiday "{name[:60]}" in {country}{hint or ";"} '
-                             f"there are: {', '.join(sorted(known))}")  # fmt: skip
-    else:
-        named(2026)
-    return lambda year: frozenset(d for d, n in named(year).items() if name in n.lower())
-
-
-def _rrule(words: str) -> Find:
-    m = re.fullmatch(r"(?:DTSTART[:=](\d{8})[ ;]*)?RRULE:(\S+)", words)
-    if not m:
-        raise InputError(f'"{words[:60]}" is no RRULE; wanted "RRULE:FREQ=WEEKLY;BYDAY=FR,SA", '
-                         'with "DTSTART:20260102 " before it if it counts from a day')  # fmt: skip
-    rule = m[2]
-    if re.search(r"FREQ=(HOURLY|MINUTELY|SECONDLY)|BYHOUR|BYMINUTE|BYSECOND", rule):
-        raise InputError(f'"{rule[:60]}" is about times; days are wanted here, see from and to')
-    if not m[1] and re.search(r"COUNT=|INTERVAL=(?!1\b)", rule):
-        raise InputError(f'"{rule[:60]}" counts; write "DTSTART:20260102 RRULE:…" so that it has '
-                         "a day to count from")  # fmt: skip
-    try:
-        from dateutil.rrule import rrulestr
-    except ImportError:
-        raise InputError("RRULEs need python-dateutil: pip install 'lumenmap[almanac]'") from None
-    try:
-        start = datetime.strptime(m[1] or "20000101", "%Y%m%d")
-        # A day is a day here: UNTIL with a time of day or Z would be compared with a zone's clock.
-        parsed = rrulestr(re.sub(r"(UNTIL=\d{8})T\d{6}Z?", r"\1", rule), dtstart=start)
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
-        raise InputError(f'"{rule[:60]}" is no RRULE of RFC 5545: {error}') from None
-
-    def find(year: int) -> frozenset[date]:
-        low, high = datetime(year, 1, 1), datetime(year, 12, 31)
-        return frozenset(d.date() for d in parsed.between(low, high, inc=True))
 
     return find

@@ -118,6 +118,115 @@ def test_words_are_these_days(text, year, first, last, count):
     assert (f"{got[0]:%m-%d}", f"{got[-1]:%m-%d}", len(got)) == (first, last, count)
 
 
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        ("first saturday of every month", "FREQ=MONTHLY;BYDAY=1SA"),
+        ("last friday of each month", "FREQ=MONTHLY;BYDAY=-1FR"),
+        ("5th sunday of every month", "FREQ=MONTHLY;BYDAY=5SU"),
+        ("1st saturday of december", "FREQ=YEARLY;BYMONTH=12;BYDAY=1SA"),
+        ("the first saturday in december", "FREQ=YEARLY;BYMONTH=12;BYDAY=1SA"),
+        ("Thanksgiving", "FREQ=YEARLY;BYMONTH=11;BYDAY=4TH"),
+        ("Mother's Day", "FREQ=YEARLY;BYMONTH=5;BYDAY=2SU"),
+        ("father’s day", "FREQ=YEARLY;BYMONTH=6;BYDAY=3SU"),
+        ("presidents' day", "FREQ=YEARLY;BYMONTH=2;BYDAY=3MO"),
+        ("memorial day", "FREQ=YEARLY;BYMONTH=5;BYDAY=-1MO"),
+    ],
+)
+def test_counted_days_are_dateutils(text, rule):
+    theirs = rrulestr(rule, dtstart=datetime(2000, 1, 1))
+    for year in range(2020, 2040):
+        found = theirs.between(datetime(year, 1, 1), datetime(year, 12, 31), inc=True)
+        assert days(text, year) == [d.date() for d in found]
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs", "country"),
+    [
+        ("martin luther king day", "Martin Luther King Jr. Day", "US"),
+        ("presidents day", "Washington's Birthday", "US"),
+        ("memorial day", "Memorial Day", "US"),
+        ("juneteenth", "Juneteenth National Independence Day", "US"),
+        ("the 4th of july", "Independence Day", "US"),
+        ("labor day", "Labor Day", "US"),
+        ("columbus day", "Columbus Day", "US"),
+        ("veterans day", "Veterans Day", "US"),
+        ("thanksgiving", "Thanksgiving Day", "US"),
+        ("christmas", "Christmas Day", "US"),
+        ("new year's day", "New Year's Day", "US"),
+        ("thanksgiving", "Thanksgiving Day", "CA-ON"),
+        ("good friday", "Good Friday", "CA-ON"),
+    ],
+)
+def test_named_days_are_the_holidays_librarys(ours, theirs, country):
+    code, _, part = country.partition("-")
+    for year in range(2022, 2036):
+        table = holidays.country_holidays(code, subdiv=part or None, years=year, observed=False)
+        assert days(ours, year, country) == [d for d, n in table.items() if theirs in n.split("; ")]
+
+
+#: Thanksgiving of the United States, as published calendars have it.
+THANKSGIVING = {2024: 28, 2025: 27, 2026: 26, 2027: 25, 2028: 23, 2029: 22, 2030: 28}
+
+
+@pytest.mark.parametrize(
+    "text", ["thanksgiving..01-01", "4th thursday of november..new year's day"]
+)
+def test_range_from_thanksgiving_over_the_new_year(text):
+    for year, day in THANKSGIVING.items():
+        first = date(year, 11, day)
+        wanted = [date(year, 1, 1)]
+        wanted += [first + timedelta(days=i) for i in range((date(year, 12, 31) - first).days + 1)]
+        assert days(text, year) == wanted
+
+
+@pytest.mark.parametrize(
+    ("text", "year", "first", "last", "count"),
+    [
+        ("easter - 2 days..easter + 1 day", 2026, "04-03", "04-06", 4),
+        ("black friday..epiphany", 2026, "01-01", "12-31", 6 + 4 + 31),
+        ("hanukkah..12-25", 2026, "12-04", "12-25", 22),
+        ("12-01..hanukkah", 2026, "12-01", "12-11", 11),
+        ("thanksgiving..thanksgiving", 2026, "11-26", "11-26", 1),
+        ("2026-11-26..01-01", 2026, "11-26", "12-31", 36),
+        ("2026-11-26..01-01", 2027, "01-01", "01-01", 1),
+        ("thanksgiving..2027-01-01", 2026, "11-26", "12-31", 36),
+        ("thanksgiving..2027-01-01", 2027, "01-01", "01-01", 1),
+    ],
+)
+def test_ranges_of_any_two_days(text, year, first, last, count):
+    got = days(text, year)
+    assert (f"{got[0]:%m-%d}", f"{got[-1]:%m-%d}", len(got)) == (first, last, count)
+    assert days(text, 2031) == [] or ("2026" not in text and "2027" not in text)
+
+
+def test_every_example_of_the_error_can_be_copied():
+    with pytest.raises(InputError) as caught:
+        parse_days("soonish")
+    examples = re.findall(r'"([^"]+)"', str(caught.value))[1:]
+    assert len(examples) == 8
+    for text in examples:
+        assert parse_days(text).find(2026)
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("11/26..1/1", '"11-26..01-01" (month-day)'),
+        ("24/12", '"12-24" (month-day)'),
+        ("1-6", '"01-06" (month-day)'),
+        ("december 24", '"12-24" (month-day)'),
+        ("24th dec..jan 6", '"12-24..01-06" (month-day)'),
+        ("12-01 to 01-06", '"12-01..01-06" (month-day)'),
+        ("12-01 - 01-06", '"12-01..01-06" (month-day)'),
+        ("friday to sunday", '"friday..sunday"'),
+    ],
+)
+def test_what_was_meant_is_offered(text, meant):
+    with pytest.raises(InputError, match=re.escape(f"is no day; write {meant}")):
+        parse_days(text)
+
+
 def test_fifth_monday_is_not_in_every_month():
     assert days("5th monday of february", 2026) == []
 
@@ -129,12 +238,16 @@ def test_fifth_monday_is_not_in_every_month():
         ("x" * 300, "wanted something like"),
         ("fryday", '"fryday" is no day; did you mean "friday"'),
         ("eastr", 'did you mean "easter"'),
-        ("13-01", "is no date"),
+        ("13-01", 'is no day; write "01-13"'),
+        ("02-30", "is no date"),
         ("2026-02-30", '"2026-02-30" is no date'),
         ("2026-12-24..2026-12-01", "ends before it begins"),
         ("4th thursday of novembre", 'is no month; did you mean "november"'),
         ("6th thursday of november", "is no count"),
         ("4th thorsday of november", 'is no day of the week; did you mean "thursday"'),
+        ("thanksgivin", 'did you mean "thanksgiving"'),
+        ("friday..01-01", '"friday" is no end of a range: it comes often'),
+        ("first monday of every month..01-01", "is no end of a range"),
         ("holiday labour day", r'no public holiday "labour day" in US; did you mean "labor day"'),
         ("RRULE:FREQ=OFTEN", "is no RRULE of RFC 5545"),
         ("RRULE:nothing at all", "is no RRULE"),
@@ -147,6 +260,12 @@ def test_fifth_monday_is_not_in_every_month():
 def test_words_that_are_no_days(text, match):
     with pytest.raises(InputError, match=match):
         parse_days(text, "US")
+
+
+def test_days_of_the_united_states_elsewhere():
+    with pytest.raises(InputError, match='is a day of the United States, and country is "NL"'):
+        parse_days("thanksgiving", "NL")
+    assert parse_days("thanksgiving", "").find(2026) == {date(2026, 11, 26)}
 
 
 def test_holidays_need_a_country_that_is_known():

@@ -1,0 +1,50 @@
+"""Public holidays of a country, from the tables of the `holidays` library."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+
+from lumenmap.core.errors import InputError, near
+
+
+def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
+    """Return what gives a year's public holidays, or those whose name holds ``name``.
+
+    Raises
+    ------
+    InputError
+        No country, one that the library does not know, or a holiday that it does not have.
+    """
+    if not country:
+        raise InputError('public holidays need a country: write country = "US" in [almanac]')
+    code, _, part = country.partition("-")
+    try:
+        import holidays
+    except ImportError:
+        raise InputError(
+            "public holidays need the holidays library: pip install 'lumenmap[almanac]'"
+        ) from None
+
+    def named(year: int) -> dict[date, str]:
+        try:
+            found = holidays.country_holidays(
+                code, subdiv=part or None, years=year, observed=False, language="en_US"
+            )
+        except NotImplementedError:
+            raise InputError(
+                f'country is "{country[:20]}"; no public holidays are known for it. '
+                "Wanted an ISO 3166 code, as US, DE or CA-BC"
+            ) from None
+        return dict(found.items())
+
+    if name:
+        known = {part.strip() for y in (2025, 2026, 2027) for n in named(y).values()
+                 for part in n.split(";")}  # fmt: skip
+        if not any(name in k.lower() for k in known):
+            hint = near(name, [k.lower() for k in known])
+            raise InputError(f'no public holiday "{name[:60]}" in {country}{hint or ";"} '
+                             f"there are: {', '.join(sorted(known))}")  # fmt: skip
+    else:
+        named(2026)
+    return lambda year: frozenset(d for d, n in named(year).items() if name in n.lower())
