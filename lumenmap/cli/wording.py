@@ -19,6 +19,7 @@ def summary(report: dict[str, Any]) -> list[str]:
     lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
     lines += flashing(report["flashing"])
+    lines += [f"  LOOK: {note}" for note in report["notes"]]
     return lines
 
 

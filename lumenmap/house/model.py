@@ -35,7 +35,7 @@ class Mass:
     ``heading`` the turn of the block about that corner, counter-clockwise seen from above (rad);
     ``base`` the height of its floor, ``eave`` of its roof's lower edge above the base (m).
     ``ridge``: ``away`` from the street or ``across``, for a gable; ``high``: the side that a shed
-    roof rises to.
+    roof rises to. ``walls``: false for an open roof on posts.
     """
 
     name: str
@@ -50,6 +50,7 @@ class Mass:
     base: float
     ridge: str = "away"
     high: str = "back"
+    walls: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -90,6 +90,7 @@ def measures(table: MassTable) -> Mass:
         base=float(table.base),
         ridge=table.ridge,
         high=table.high,
+        walls=table.walls,
     )
 
 

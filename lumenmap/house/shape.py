@@ -7,10 +7,15 @@ from it, z up; metres.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.house.model import Mass, Points
+
+#: A level measure, or many.
+Level = TypeVar("Level", float, NDArray[np.float64])
 
 SIDES = ("front", "right", "back", "left")
 #: The level way out of each side.
@@ -59,11 +64,11 @@ class Shape:
     rises: tuple[str, ...] = ()
     crowns: dict[str, tuple[float, float, float]] = field(default_factory=dict)
 
-    def height(self, x: float, y: float) -> float:
-        """Return the roof's height over a place: every plane rises from its own eave."""
+    def height(self, x: Level, y: Level) -> Level:
+        """Return the roof's height over places: every plane rises from its own eave."""
         m = self.mass
         inward = {"left": x, "right": m.width - x, "front": y, "back": m.depth - y}
-        run = min(inward[side] for side in self.rises)
+        run: Level = np.minimum.reduce([inward[side] for side in self.rises])
         return m.eave + m.slope * (run + m.overhang)
 
     def corner(self, name: str, x: float, y: float, z: float) -> None:

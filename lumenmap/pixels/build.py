@@ -7,10 +7,13 @@ entry moves a pixel.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
+from lumenmap.pixels.hidden import hidden
 from lumenmap.pixels.lay import lay_house
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
@@ -41,7 +44,7 @@ def map_pixels(house: House) -> PixelMap:
         tuple(house.edges), spans, house.kind, {},
     )  # fmt: skip
     fill_groups(made, house)
-    return made
+    return replace(made, notes=(*house.notes, *hidden(house, made)))
 
 
 def walk_house(house: House) -> list[Walk]:

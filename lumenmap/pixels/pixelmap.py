@@ -46,6 +46,8 @@ class PixelMap:
         (N,) index into ``lines``.
     lit
         (N,) False for spares.
+    notes
+        Sentences for the owner: what looks like a slip but may be meant.
     """
 
     xyz: NDArray[np.float64]
@@ -60,6 +62,7 @@ class PixelMap:
     lines: tuple[LineSpan, ...]
     kind: PixelKind
     groups: dict[str, NDArray[Any]]
+    notes: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.xyz)

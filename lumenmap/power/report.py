@@ -94,6 +94,7 @@ class PowerReport:
             "ampacity_source": AMPACITY[self.house.wiring.ampacity].source,
             "cases": [_case(a) for a in self.cases],
             "findings": list(self.findings),
+            "notes": list(self.pixelmap.notes),
         }
 
     def lines(self) -> list[str]:
@@ -108,6 +109,7 @@ class PowerReport:
             *(line for a in self.cases for line in self._case(a)),
             "",
             *([*("! " + f for f in self.findings)] or ["Nothing amiss in the figures."]),
+            *("LOOK: " + note for note in self.pixelmap.notes),
             "",
             f"Pixel figures: {kind.source}.",
             f'Wire amps by table "{table.name}": {table.source}.',

@@ -69,7 +69,7 @@ def _first(scene: Scene, power: Power) -> list[Part]:
             f"stand{'' if count > 1 else 's'} under Power, in Wiring. Read before you buy."
         )
         parts.append(Text(text, caution=True, lead="Power:"))
-    parts += [Text(note, caution=True, lead="Look at this:") for note in scene.house.notes]
+    parts += [Text(note, caution=True, lead="Look at this:") for note in scene.pixels.notes]
     return parts
 
 

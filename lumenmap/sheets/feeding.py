@@ -32,7 +32,7 @@ def power_sheet(house: House, pixels: PixelMap, power: Power) -> Iterator[Part]:
             ),
         )  # fmt: skip
     if power.warnings:
-        yield Text("What `lumenmap power` warns of, reckoned with every pixel at full white:")
+        yield Heading("What is amiss with every pixel at full white", new_page=False)
         rows = tuple((str(i), text) for i, text in enumerate(power.warnings, 1))
         yield Table("power-warnings", ("no.", "warning"), rows, numbers=(0,), wide=(0.07, 0.93))
 

@@ -63,7 +63,7 @@ class Mapping(Scene):
             ],
             "runs": [self._run(walk, leg) for walk in self.walks for leg in walk.legs],
             "groups": {n: int(m.sum()) for n, m in self.pixels.groups.items()},
-            "notes": list(self.house.notes),
+            "notes": list(self.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
         }  # fmt: skip
         return json.dumps(content, indent=1)
@@ -109,7 +109,7 @@ class Mapping(Scene):
         told += ["", f"{len(self.pixels):,} pixels on {lines}"
                  + (f", {dark} of them dark" if dark else "")]  # fmt: skip
         told += [f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.pixels.groups.items()]
-        told += [f"  LOOK: {note}" for note in self.house.notes]
+        told += [f"  LOOK: {note}" for note in self.pixels.notes]
         return told
 
     def draw(self, path: Path) -> None:

@@ -70,12 +70,12 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         "stock": len(made.bars),
         "waste": round(left / total, 4) if total else 0.0,
         "files": names,
-        "notes": list(laid.house.notes),
+        "notes": list(laid.pixels.notes),
         "warnings": list(made.power.warnings),
         "words": [
             f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
             f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
-            *(f"  LOOK: {note}" for note in laid.house.notes),
+            *(f"  LOOK: {note}" for note in laid.pixels.notes),
             *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
             *_power(made.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
