@@ -50,7 +50,8 @@ def _stretches(
     """Yield the sentences of one run; ``order``: its pixels by their place along the edge."""
     along = pixels.along_edge[order]
     dark = np.flatnonzero(owner[order] >= 0)
-    for part in np.split(dark, np.flatnonzero(np.diff(along[dark]) > MERGE) + 1):
+    apart = (np.diff(dark) > 1) & (np.diff(along[dark]) > MERGE)
+    for part in np.split(dark, np.flatnonzero(apart) + 1):
         low, high = int(part[0]), int(part[-1])
         span = pixels.lines[pixels.line[order[0]]]
         first, last = sorted(int(k) - span.first + 1 for k in (order[low], order[high]))
@@ -71,9 +72,9 @@ def _advice(along: NDArray[np.float64], low: int, high: int, unit: str) -> str:
     """
     last = len(along) - 1
     stop = start = ""
-    if low > 0 and (along[low - 1] - along[0] > MERGE or high == last):
+    if low > 0 and (along[low] - along[0] > MERGE or high == last):
         stop = f'stop = "{show_length(between(along[low - 1], along[low], unit), unit)}"'
-    if high < last and (along[last] - along[high + 1] > MERGE or low == 0):
+    if high < last and (along[last] - along[high] > MERGE or low == 0):
         start = f'start = "{show_length(between(along[high], along[high + 1], unit), unit)}"'
     if stop and start:
         return f"end the edge there with {stop}, and go on with it from {start}"

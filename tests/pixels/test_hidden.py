@@ -89,6 +89,13 @@ def test_a_stretch_in_the_middle_gives_both_ends(write):
     assert re.search(r'stop = "22 ft 4 in", and go on with it from start = "31 ft 8 in"$', note)
 
 
+def test_pixels_far_apart_are_one_stretch_all_the_same(write):
+    file = write()
+    file.write_text(file.read_text().replace('"4 in"', '"2 ft"'))
+    notes = [n for n in map_pixels(load_house(file)).notes if "inside" in n]
+    assert len(notes) == 1 and "pixels 13-20 of main/eave-front" in notes[0]
+
+
 def test_numbers_follow_the_data_and_start_is_where_the_edge_starts(write):
     """A wing's left eave runs from the back, so what is hidden of it is its start."""
     (note,) = map_pixels(load_house(write('"wing/eave-left reversed"'))).notes
