@@ -42,6 +42,12 @@ class PixelTable(Table):
     bit_us: float | None = Field(None, gt=0, le=10)
     reset_us: float | None = Field(None, gt=0, le=100_000)
     pwm_hz: float | None = Field(None, gt=0, le=1e6)
+    dominant_nm: list[float] | None = Field(
+        None, min_length=3, max_length=3, description="Of its red, green and blue die, for colour."
+    )
+    intensity: list[float] | None = Field(
+        None, min_length=3, max_length=3, description="Of the same at full, in any one unit."
+    )
 
 
 class StepTable(Table):

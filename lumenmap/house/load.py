@@ -25,7 +25,7 @@ def load_house(file: Path | str) -> House:
         Anything wrong in it, with its key and what would be right.
     """
     where = Path(os.path.normpath(file))
-    data = load_toml(where)
+    data = load_toml(where, "house")
     top = data.get("house")
     unit = top.get("unit") if isinstance(top, dict) else None
     context = {"unit": unit if unit in ("m", "cm", "mm", "ft", "in") else "m"}
@@ -76,7 +76,7 @@ def _build(table: HouseFile, file: Path) -> House:
         warmth=warmth,
         drill=_drill(table),
         buying=Buying(table.buying.currency, table.buying.spare, dict(table.buying.prices)),
-        notes=(*frame.notes, *notes(frame.masses, frame.edges, unit)),
+        notes=(*frame.notes, *notes(frame.masses, frame.edges, common, unit)),
     )
 
 

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from lumenmap.core.units import show_length
-from lumenmap.house.model import Edge, Mass
+from lumenmap.core.units import LENGTH, show_length
+from lumenmap.house.model import Edge, Mass, Rail
 
 #: A tape and a model further apart than this are reported.
 APART = 0.01
@@ -16,12 +16,19 @@ APART = 0.01
 LONG = 1.5
 #: Eaves that people reach with a ladder (m): lower or higher ones are reported.
 LOW_EAVE, HIGH_EAVE = 1.5, 12.0
+#: Holes further apart than a foot are reported (m): rails have them 2 to 12 in apart, common
+#: practice, no source. What the smaller unit would make of the number is offered down to `NEAR`.
+FAR, NEAR = 0.305, 0.01
+SMALLER = {"ft": "in", "m": "cm"}
 
 
-def notes(masses: Iterable[Mass], edges: dict[str, Edge], unit: str) -> list[str]:
+def notes(masses: Iterable[Mass], edges: dict[str, Edge], rail: Rail, unit: str) -> list[str]:
     """Return the sentences."""
     masses = list(masses)
-    found = []
+    found = _holes("rail", rail, unit)
+    for edge in edges.values():
+        if edge.rail is not None and edge.rail.hole_spacing != rail.hole_spacing:
+            found += _holes(f'edge "{edge.name}"', edge.rail, unit)
     for m in masses:
         high = m.base + m.eave
         if not LOW_EAVE <= high <= HIGH_EAVE:
@@ -46,6 +53,15 @@ def notes(masses: Iterable[Mass], edges: dict[str, Edge], unit: str) -> list[str
         if len(edge.points) and float(np.min(edge.points[:, 2])) < -0.01:
             found.append(f'edge "{edge.name}" runs below the ground')
     return found
+
+
+def _holes(where: str, rail: Rail, unit: str) -> list[str]:
+    if rail.hole_spacing <= FAR:
+        return []
+    number, small = rail.hole_spacing / LENGTH[unit], SMALLER.get(unit, unit)
+    meant = NEAR <= number * LENGTH[small] <= FAR
+    ask = f'did you mean "{float(number):g} {small}"?' if meant else "is that the unit you meant?"
+    return [f"{where}: {show_length(rail.hole_spacing, unit)} between holes; {ask}"]
 
 
 def _size(masses: list[Mass], owner: str | None, unit: str) -> str:

@@ -23,7 +23,10 @@ def pixel(table: PixelTable) -> PixelKind:
     figures: dict[str, Any] = {
         "volts": table.volts, "min_volts": table.min_volts, "idle_ma": table.idle_ma,
         "bit_us": table.bit_us, "reset_us": table.reset_us, "pwm_hz": table.pwm_hz,
-        "channel_ma": tuple(table.channel_ma) if table.channel_ma else None,
+        **{
+            name: tuple(given) if (given := getattr(table, name)) else None
+            for name in ("channel_ma", "dominant_nm", "intensity")
+        },
     }  # fmt: skip
     try:
         row = pixel_kind(table.kind)
@@ -32,7 +35,8 @@ def pixel(table: PixelTable) -> PixelKind:
     try:
         return pixel_kind(table.kind, order=_order(table.order, row, "pixel.order"), **figures)
     except InputError as error:
-        raise error.at(key="pixel") from None
+        key = f"pixel.{error.key}" if error.key in figures else error.key or "pixel"
+        raise InputError(error.message, key=key) from None
 
 
 def _order(order: str | None, kind: PixelKind, key: str) -> str:

@@ -143,7 +143,7 @@ _SENSE = {
 
 
 def pixel_kind(name: str, **measured: object) -> PixelKind:
-    """Return a row of the table, with the user's own figures put in.
+    """Return a row of the table, with the user's own figures put in; its source names them.
 
     Raises
     ------
@@ -153,7 +153,7 @@ def pixel_kind(name: str, **measured: object) -> PixelKind:
     if name not in PIXEL_KINDS:
         raise InputError(unknown("pixel kind", name, PIXEL_KINDS))
     row = PIXEL_KINDS[name]
-    given = {k: v for k, v in measured.items() if v is not None}
+    given = {k: v for k, v in measured.items() if v is not None and v != getattr(row, k)}
     if not given:
         return row
     source = f"{row.source}; given by the house file: {', '.join(sorted(given))}"

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from lumenmap.core.errors import InputError
+from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from tests.small_house import HOUSE
 
@@ -48,6 +49,9 @@ PATH = '"main/rake-left", "main/rake-right"'
         (PATH, '{ edge = "main/rake-left", start = "9 ft", stop = "4 ft" }', r"line .front., path\[0\]: runs from 9 ft to 4 ft; both are measured from the edge's own start"),
         (PATH, '{ edge = "main/rake-left", start = 1, stop = 9 }, { edge = "main/rake-left", start = 8 }', r"line .front., path\[1\]: .*used twice"),
         ("volts = 12", "volts = 5", r'supply "garage", volts: gives 5 V, but ws2811-12v pixels want 12 V'),
+        ('"ws2811-12v"', '"ws2811-12v"\nmin_volts = 14', r"pixel.min_volts: is 14 V; wanted above 7.8 V"),
+        ('"ws2811-12v"', '"ws2811-12v"\ndominant_nm = [620, 525, 900]', r"pixel.dominant_nm: is 900; wanted 400 to 680"),
+        ('"ws2811-12v"', '"ws2811-12v"\nintensity = [620, 525]', r"pixel.intensity: .*at least 3 items"),
         ('"ws2811-12v"', '"ws2811-12v"\norder = "RGG"', r'pixel.order: is "RGG"; wanted the letters RGB once each'),
     ],
 )  # fmt: skip
@@ -126,11 +130,68 @@ def test_inches_where_feet_were_meant_are_pointed_out(load):
     assert not load(add='\n[[edge]]\nname = "trim"\npoints = [[0, -1, 8], [30, -1, 8]]\n').notes
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('"3 in"', "4", r'rail: 4 ft between holes; did you mean "4 in"\?'),
+        ('"3 in"', "1.25", r'rail: 1 ft 3 in between holes; did you mean "1.25 in"\?'),
+        ('"3 in"', '"1 yd"', r'rail: 3 ft between holes; did you mean "3 in"\?'),
+        ('"3 in"\n', '"3 in"\n[[edge]]\nname = "main/rake-left"\nhole_spacing = 2\n',
+         r'edge "main/rake-left": 2 ft between holes; did you mean "2 in"\?'),
+    ],
+)  # fmt: skip
+def test_holes_far_apart_are_pointed_out(load, old, new, says):
+    (note,) = load((old, new)).notes
+    assert re.fullmatch(says, note)
+
+
+@pytest.mark.parametrize(
+    ("spacing", "says"),
+    [
+        ("8", 'rail: 8.000 m between holes; did you mean "8 cm"?'),
+        ("0.5", "rail: 0.500 m between holes; is that the unit you meant?"),
+        ('"30 cm"', None),
+        ('"1 ft"', None),
+    ],
+)
+def test_holes_far_apart_in_metres(load, spacing, says):
+    edits = (
+        ('unit = "ft"', 'unit = "m"'),
+        ("eave = 9", "eave = 3"),
+        ('"8 ft"', "9"),
+        ('"3 in"', spacing),
+    )
+    assert load(*edits).notes == ((says,) if says else ())
+
+
 def test_a_low_eave_and_an_edge_underground_are_pointed_out(load):
     notes = " ".join(load(("eave = 9", "eave = 0.9")).notes)
     assert "its eave is 10 13/16 in above the ground; is that the unit you meant?" in notes
     under = load(add='\n[[edge]]\nname = "x"\npoints = [[0,-9,-1],[9,-9,1]]\n').notes
     assert any("runs below the ground" in n for n in under)
+
+
+@pytest.mark.parametrize(
+    ("figures", "named"),
+    [
+        ("", None),
+        ('order = "RGB"', None),  # what the row says already
+        ('order = "GRB"', "order"),
+        ("volts = 12\nchannel_ma = [12, 12, 11]", "channel_ma"),
+        ("dominant_nm = [622, 525, 466]\nintensity = [400, 900, 200]", "dominant_nm, intensity"),
+    ],
+)
+def test_the_source_names_what_the_owner_gave_and_no_more(load, figures, named):
+    house = load(('"ws2811-12v"', f'"ws2811-12v"\n{figures}'))
+    row = pixel_kind("ws2811-12v").source
+    assert house.kind.source == (f"{row}; given by the house file: {named}" if named else row)
+
+
+def test_dies_are_as_given(load):
+    house = load(
+        ('"ws2811-12v"', '"ws2811-12v"\ndominant_nm = [622, 525.5, 466]\nintensity = [2, 5, 1]')
+    )
+    assert house.kind.dominant_nm == (622, 525.5, 466) and house.kind.intensity == (2, 5, 1)
 
 
 @pytest.mark.parametrize(
