@@ -127,7 +127,7 @@ def _valley(names: tuple[str, str], frame: Frame) -> tuple[Points, Points]:
                 if name in frame.edges
                 else unknown("edge", name, frame.planes)
             )
-            raise InputError(text, key=f"between[{i}]")
+            raise InputError(text, key=f"between item {i + 1}")
     try:
         return meeting(frame.planes[names[0]], frame.planes[names[1]])
     except InputError as error:

@@ -48,14 +48,14 @@ def walk(
     for i, leg in enumerate(legs):
         given = [n for n in ("heading", "left", "right") if getattr(leg, n) is not None]
         if len(given) > 1:
-            raise InputError(f"has {' and '.join(given)}; wanted one", key=f"legs[{i}]")
+            raise InputError(f"has {' and '.join(given)}; wanted one", key=f"leg {i + 1}")
         if leg.heading is not None:
             # +y, away from the street, lies opposite to where the front faces.
             bearing = leg.heading - front_faces - np.pi
         elif bearing is None:
             raise InputError(
                 'the first leg wants a compass heading, such as heading = "90 deg" for east',
-                key=f"legs[{i}]",
+                key=f"leg {i + 1}",
             )
         bearing += (leg.right or 0.0) - (leg.left or 0.0)
         run = float(leg.length) / np.hypot(1.0, leg.slope)

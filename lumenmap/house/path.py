@@ -33,11 +33,22 @@ def path(table: LineTable, edges: dict[str, Edge], used: Used, unit: str) -> tup
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
-            raise error.at(key=f'line "{table.name}", path[{i}]') from None
+            raise error.at(key=item_key(table.name, i, _kind(item))) from None
         steps.append(step)
     if not any(isinstance(step, Run) for step in steps):
         raise InputError("lies on no edge", key=f'line "{table.name}", path')
     return tuple(steps)
+
+
+def item_key(line: str, i: int, kind: str = "") -> str:
+    """Name an item of a path as a person counts: from 1, with what it is if no edge."""
+    return f'line "{line}", path item {i + 1}' + (f" ({kind})" if kind else "")
+
+
+def _kind(item: str | StepTable) -> str:
+    """Return what an item is, if no edge."""
+    kinds = ("jumper", "spares")
+    return next((k for k in kinds if not isinstance(item, str) and getattr(item, k)), "")
 
 
 def _word(text: str) -> Run:

@@ -96,8 +96,8 @@ def measures(table: MassTable) -> Mass:
 
 def _colour(name: str, kind: str, table: MassTable) -> tuple[float, float, float]:
     if kind == "door":
-        given = table.door[int(name.split("-")[1])].colour or DOOR
-        key = f"{name.replace('-', '[')}].colour"
+        number = int(name.split("-")[1])
+        given, key = table.door[number].colour or DOOR, f"door {number + 1}, colour"
     else:
         key = {"roof": "roof_colour", "wall": "wall_colour"}.get(kind, "trim_colour")
         given = GLASS if kind == "window" else getattr(table, key)

@@ -69,7 +69,7 @@ def openings(shape: Shape, table: MassTable, unit: str) -> None:
             if not table.walls:
                 raise InputError("this mass has walls = false, so it has no openings", key=kind)
             wall = shape.faces[f"wall-{opening.wall}"][1]
-            shape.face(f"{kind}-{i}", kind, _opening(wall, opening, f"{kind}[{i}]", unit))
+            shape.face(f"{kind}-{i}", kind, _opening(wall, opening, f"{kind} {i + 1}", unit))
 
 
 def _opening(wall: Points, opening: OpeningTable, key: str, unit: str) -> Points:

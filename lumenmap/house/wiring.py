@@ -87,13 +87,13 @@ def supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
 def feeds(table: HouseFile, made: tuple[Line, ...]) -> tuple[Feed, ...]:
     """Return the feeds, each with a name."""
     names = [t.name for t in table.supply]
-    out = tuple(_feed(i, t, names, made, table.house.unit) for i, t in enumerate(table.feed))
+    out = tuple(_feed(t, names, made, table.house.unit) for t in table.feed)
     once("feed", (f.name for f in out))
     return out
 
 
-def _feed(i: int, t: FeedTable, names: list[str], made: tuple[Line, ...], unit: str) -> Feed:
-    key = f'feed "{t.name}"' if t.name else f"feed[{i}]"
+def _feed(t: FeedTable, names: list[str], made: tuple[Line, ...], unit: str) -> Feed:
+    key = f'feed "{t.name}"' if t.name else f'feed "{t.supply}" to "{t.to}"'
     if t.supply not in names:
         raise InputError(
             unknown("supply", t.supply, names, plural="Supplies"), key=f"{key}, supply"

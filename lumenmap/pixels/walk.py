@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
+from lumenmap.house.path import item_key
 from lumenmap.pixels.lay import Laid
 
 #: A step of the wire from one edge to the next that needs no jumper of its own (m): what a
@@ -68,21 +69,21 @@ class Walk:
     rows: list[tuple[F, ...]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        jumper = 0.0
+        jumper, at = 0.0, 0
         here: F | None = None
         for i, step in enumerate(self.line.path):
             if isinstance(step, Jumper):
-                jumper += float(step.length)
+                jumper, at = jumper + float(step.length), i
             elif isinstance(step, Spares):
                 self._spares(step.count, here, jumper)
             else:
-                here = self._run(step, i, here, jumper)
+                here = self._run(step, at if jumper else i, here, jumper)
                 jumper = 0.0
         self.wire += jumper
         self._check()
 
     def _run(self, run: Run, number: int, here: F | None, jumper: float) -> F:
-        """Add a run; return where it leaves its edge."""
+        """Add a run; return where it leaves its edge. ``number``: the item that brings it there."""
         edge = self.laid[run.edge]
         enter, leave = ends(run, edge)
         start, stop = edge.at(np.array([enter, leave]))
@@ -132,9 +133,8 @@ class Walk:
                 f'with no wire; put {{ jumper = "{far}" }} or more between them'
             )
         text += self._other_way(run, before.run)
-        return InputError(
-            text, file=self.house.file, key=f'line "{self.line.name}", path[{number}]'
-        )
+        key = item_key(self.line.name, number, "jumper" if jumper else "")
+        return InputError(text, file=self.house.file, key=key)
 
     def _other_way(self, run: Run, before: Run) -> str:
         """Say which of two edges to turn round so that they meet, if that is all it takes."""
