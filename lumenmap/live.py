@@ -58,7 +58,7 @@ def show_frames(
 
 def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
     """Count exported bytes against the house's budgets; return what is wrong, in sentences."""
-    return list(recheck(sidecar, house=house).problems)
+    return list(recheck(sidecar, house=house, flashes=False).problems)
 
 
 def pattern_frames(house: Path, question: str, **options: Any) -> tuple[FrameSet, list[str]]:

@@ -23,7 +23,7 @@ from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.anew import budgets_anew
 from lumenmap.power.certificate import Certificate, certificate
 from lumenmap.power.recount import MOST, Recount, recount
-from lumenmap.power.reflash import Reflash
+from lumenmap.power.reflash import Reflash, ReflashCount
 
 #: A sidecar is a page of text; a larger one is something else.
 _LARGEST = 5_000_000
@@ -59,8 +59,10 @@ class Rechecked:
                 "flashing": [f.report() for f in self.flashing]}  # fmt: skip
 
 
-def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
-    """Recompute amps and digest of exported frames.
+def recheck(
+    path: Path | str, house: Path | str | None = None, *, flashes: bool = True
+) -> Rechecked:
+    """Recompute amps, flashes and digest of exported frames.
 
     Parameters
     ----------
@@ -68,6 +70,8 @@ def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
         ``frames.json``; ``frames.rgb`` is read beside it.
     house
         The house file, if not the one that the sidecar names.
+    flashes
+        Whether to count them: it takes longer than all the rest.
 
     Raises
     ------
@@ -77,7 +81,8 @@ def recheck(path: Path | str, house: Path | str | None = None) -> Rechecked:
     path = Path(path)
     finish_interrupted(path.parent)
     side = _sidecar(path)
-    return Checker(load_house(Path(house) if house else path.parent / side["house"])).check(path)
+    home = load_house(Path(house) if house else path.parent / side["house"])
+    return Checker(home).check(path, flashes=flashes)
 
 
 class Checker:
@@ -87,12 +92,13 @@ class Checker:
         self.house, self.map = house, map_pixels(house)
         self.budgets = budgets_anew(house, self.map)
 
-    def check(self, path: Path) -> Rechecked:
+    def check(self, path: Path, *, flashes: bool = True) -> Rechecked:
         """Recompute amps, flashes and digest of the frames beside ``path``, a ``frames.json``."""
         side = _sidecar(path)
         _fits(side, self.map, path)
         fps = float(side["fps"])
-        counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, fps)
+        count = ReflashCount(fps, self.map) if flashes else None
+        counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, count)
         proof = certificate(
             self.house, self.map, frames=counted.frames, fps=fps, sha256=counted.sha256,
             rows=counted.rows(),

@@ -51,8 +51,10 @@ class Recount:
         ]  # fmt: skip
 
 
-def recount(raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget], fps: float) -> Recount:
-    """Count amps and flashes of ``frames.rgb``, and digest it.
+def recount(
+    raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget], flashes: ReflashCount | None = None
+) -> Recount:
+    """Count amps of ``frames.rgb``, and its flashes if there is a count for them; digest it.
 
     Raises
     ------
@@ -67,7 +69,6 @@ def recount(raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget], fps: float
     limits = np.array([b.limit for b in budgets])
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     nano, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
-    flashes = ReflashCount(fps, pixelmap)
     try:
         with raw.open("rb") as file:
             while data := file.read(max(1, _BLOCK // size) * size):
@@ -85,13 +86,14 @@ def recount(raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget], fps: float
                 if len(found.over) < MOST:
                     found.over += _over(amps, limits, found.frames)
                 found.frames += whole
-                flashes.add(values)
+                if flashes is not None:
+                    flashes.add(values)
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
     found.sha256 = digest.hexdigest()
     found.peak, found.worst = np.maximum(peak, 0).tolist(), worst.tolist()
     found.nano = nano.tolist()
-    found.flashing = flashes.findings()
+    found.flashing = flashes.findings() if flashes is not None else []
     return found
 
 
