@@ -298,6 +298,11 @@ class Buying:
     spare: float = 0.1
     prices: dict[str, float] = field(default_factory=dict)
 
+    def money(self, value: float) -> str:
+        """Write a sum in the owner's currency: ``$4.20``, ``CHF 4.20``."""
+        space = " " if self.currency[-1:].isalpha() else ""
+        return f"{self.currency}{space}{value:.2f}"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class House:

@@ -65,6 +65,7 @@ class Certificate:
     efficiency: float
     table: str
     wires: tuple[str, ...]
+    cost: str
 
     def report(self) -> dict[str, Any]:
         """Return the figures as plain data: A, W, Wh, kWh, s."""
@@ -78,7 +79,7 @@ class Certificate:
     def text(self) -> str:
         """Return the certificate as it is printed."""
         e = self.energy
-        cost = "" if e.season_cost is None else f", which costs {e.season_cost:.2f}"
+        cost = f", which costs {self.cost}" if self.cost else ""
         wide = max([8, *(len(r.name) for r in self.rows)])
         head = f"{'budget':{wide}}  kind    may give     peak     mean   margin  worst frame"
         table = [
@@ -139,4 +140,5 @@ def certificate(
     return Certificate(
         house.name, pixelmap.kind.name, len(pixelmap), frames, fps, sha256, tuple(rows), energy,
         habits.hours, habits.evenings, habits.efficiency, house.wiring.ampacity, tuple(wires),
+        "" if energy.season_cost is None else house.buying.money(energy.season_cost),
     )  # fmt: skip

@@ -73,8 +73,7 @@ class Advice:
                 f"{f.wire} at {_where(f.at, self.house.unit)} with a {f.fuse:g} A fuse "
                 f"({BLADES[f.fuse]})" for f in o.feeds
             )  # fmt: skip
-            money = self.house.buying.currency
-            cost = "" if o.cost is None else f", {money}{o.cost:.2f}"
+            cost = "" if o.cost is None else f", {self.house.buying.money(o.cost)}"
             mark = "suggested: " if o is row.chosen else "also works: "
             yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"
 

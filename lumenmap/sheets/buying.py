@@ -6,9 +6,10 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
@@ -19,8 +20,8 @@ from lumenmap.sheets.rails import Placed
 from lumenmap.sheets.stock import Bar
 
 #: Clips no further apart than this (m), and one at either end: 2 to 3 ft for a drilled rail in
-#: sun, common practice, no source.
-CLIPS = 0.76
+#: sun is common practice, no source. Round in either kind of unit.
+CLIPS_FEET, CLIPS_METRES = 30 * INCH, Fraction(3, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +48,16 @@ def items(
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
     per = float(LENGTH[long])
+    apart = _apart(house.unit)
     found = [
         Item(f"rail, {show_length(house.rail.length, house.unit)}", len(bars), 0, "", "rail"),
-        Item("rail clips", sum(_clips(r) for r in placed), 0, "", "clip"),
+        Item(
+            f"rail clips, at most {show_length(apart, house.unit)} apart",
+            sum(math.ceil(r.pattern.length / apart) + 1 for r in placed),
+            0,
+            "",
+            "clip",
+        ),
         Item(
             f"pixels, {house.kind.name}", len(pixels), math.ceil(share * len(pixels)), "", "pixel"
         ),
@@ -89,8 +97,9 @@ def items(
     return found
 
 
-def _clips(rail: Placed) -> int:
-    return math.ceil(float(rail.pattern.length) / CLIPS - 1e-9) + 1
+def _apart(unit: str) -> Fraction:
+    """Return how far apart clips may be."""
+    return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
 
 
 def bill(house: House, bought: list[Item]) -> Iterator[Part]:
@@ -101,7 +110,7 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
     InputError
         A price of something that isn't on it.
     """
-    prices, money = house.buying.prices, house.buying.currency
+    prices, money = house.buying.prices, house.buying.money
     known = {i.price for i in bought}
     for name in prices:
         if name not in known:
@@ -117,21 +126,19 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
         rows.append((
             item.name, f"{item.needed:g} {item.unit}".strip(),
             f"{item.spare:g}" if item.spare else "", f"{item.total:g} {item.unit}".strip(),
-            _money(price, money), _money(cost, money),
+            "" if price is None else money(price), "" if cost is None else money(cost),
         ))  # fmt: skip
     columns = ("item", "needed", "spare", "buy", "price each", "cost")
     yield Table("what-to-buy", columns, tuple(rows), numbers=(1, 2, 3, 4, 5))
     unpriced = [i.name for i in bought if i.price not in prices]
-    text = f"Total of what has a price: {money}{total:.2f}. " if prices else ""
+    text = f"Total of what has a price: {money(total)}. " if prices else ""
     if unpriced:
         missing = ", ".join(sorted({i.price for i in bought if i.price not in prices}))
         text += f"No price is given for: {missing} (write them in [buying] prices). "
     text += (
         f"Spares: {house.buying.spare:.0%} of the pixels and fuses, so that a later repair matches "
-        "in colour. Wire is counted as pairs, without the wire inside walls to the mains."
+        "in colour. Clips: one at either end of each rail and between them none more than "
+        f"{show_length(_apart(house.unit), house.unit)} apart, common practice; the "
+        "maker's word wins. Wire is counted as pairs, without the wire inside walls to the mains."
     )
     yield Text(text)
-
-
-def _money(value: float | None, currency: str) -> str:
-    return "" if value is None else f"{currency}{value:.2f}"

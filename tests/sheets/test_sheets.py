@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import math
 import re
 import shutil
 import subprocess
@@ -16,6 +17,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.sheets.mapping import Mapping, mapping
+from lumenmap.sheets.rails import rails
 from lumenmap.sheets.write import write_sheets
 from tests.small_house import HOUSE
 
@@ -157,6 +159,30 @@ def test_the_bill_multiplies(written):
             assert money[1] == pytest.approx(money[0] * number[2], abs=0.005)
     pixels = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("pixels"))
     assert int(pixels["needed"]) == len(laid.pixels)
+
+
+@pytest.mark.parametrize(("currency", "sum_"), [("$", "$6.80"), ("CHF", "CHF 6.80"), ("", "6.80")])
+def test_costs_carry_the_currency(tmp_path, currency, sum_):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE + f'\n[buying]\ncurrency = "{currency}"\nprices = {{ rail = 6.8 }}\n')
+    write_sheets(file, tmp_path / "out")
+    rail = rows(tmp_path / "out", "what-to-buy")[0]
+    assert rail["price each"] == sum_
+    total = sum_.replace("6.80", f"{6.8 * int(rail['buy']):.2f}")
+    assert rail["cost"] == total
+    assert f"Total of what has a price: {total}." in (tmp_path / "out" / "sheets.html").read_text()
+
+
+def test_clips_follow_the_rule_that_is_stated(written):
+    """One at either end, and none further apart than 30 in or 0.75 m: 10 ft take five."""
+    laid, folder, _ = written
+    feet = laid.house.unit == "ft"
+    step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.750 m")
+    clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
+    assert clips["item"] == f"rail clips, at most {name} apart"
+    lengths = [r.pattern.length for r in rails(laid.walks)]
+    assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
+    assert f"none more than {name} apart" in (folder / "sheets.html").read_text()
 
 
 def test_the_map_comes_out_in_rows_that_read_back(written):
