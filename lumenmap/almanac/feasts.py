@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
 
 
 def easter(year: int) -> date:
@@ -68,9 +69,7 @@ def _calendar(name: str) -> Any:
     try:
         import holidays.calendars
     except ImportError:
-        raise InputError(
-            "lunar feasts need the holidays library: pip install 'lumenmap[almanac]'"
-        ) from None
+        raise InputError(f"lunar feasts need the holidays library: {install('almanac')}") from None
     return getattr(holidays.calendars, name)()
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import date
 
 from lumenmap.core.errors import InputError, near
+from lumenmap.core.extras import install
 
 
 def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
@@ -23,7 +24,7 @@ def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
         import holidays
     except ImportError:
         raise InputError(
-            "public holidays need the holidays library: pip install 'lumenmap[almanac]'"
+            f"public holidays need the holidays library: {install('almanac')}"
         ) from None
 
     def named(year: int) -> dict[date, str]:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import date, datetime
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
 
 
 def rrule(words: str) -> Callable[[int], frozenset[date]]:
@@ -30,7 +31,7 @@ def rrule(words: str) -> Callable[[int], frozenset[date]]:
     try:
         from dateutil.rrule import rrulestr
     except ImportError:
-        raise InputError("RRULEs need python-dateutil: pip install 'lumenmap[almanac]'") from None
+        raise InputError(f"RRULEs need python-dateutil: {install('almanac')}") from None
     try:
         start = datetime.strptime(m[1] or "20000101", "%Y%m%d")
         # A day is a day here: UNTIL with a time of day or Z would be compared with a zone's clock.

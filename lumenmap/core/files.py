@@ -61,6 +61,11 @@ def whole_file(path: Path | str) -> Iterator[Path]:
             raise InputError("is a folder; a file is to be written here", file=path)
         beside.replace(path)
         _flush(path.parent)
+    except InputError as error:
+        if error.file is None or Path(error.file) != beside:
+            raise
+        # People know the file by its own name.
+        raise type(error)(error.message, file=path, key=error.key) from error
     except OSError as error:
         raise _refuse(path, error) from error
     finally:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
 from lumenmap.core.files import whole_file
 
 Frame = NDArray[np.uint8]
@@ -35,7 +36,7 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: s
         from imageio_ffmpeg import write_frames
     except ImportError:
         raise InputError(
-            f'{ending} needs ffmpeg: pip install "lumenmap[video]"; or write .gif or .webp',
+            f"{ending} needs ffmpeg: {install('video')}; or write .gif or .webp",
             file=path,
         ) from None
     stream = iter(frames)

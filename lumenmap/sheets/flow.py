@@ -7,6 +7,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
 from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.drawing import Drawing
 from lumenmap.sheets.pdf import MM, draw, latin
@@ -26,7 +27,7 @@ def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) 
         from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
     except ImportError:
         raise InputError(
-            'PDF sheets need the reportlab library: pip install "lumenmap[sheets]"'
+            f"PDF sheets need the reportlab library: {install('sheets')}"
         ) from None
     wide, high = paper[0] * MM, paper[1] * MM
     rim = MARGIN * MM

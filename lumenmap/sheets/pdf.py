@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
 from lumenmap.sheets.drawing import Area, Dot, Drawing, Stroke, Words
 
 #: PostScript points a millimetre.
@@ -26,7 +27,7 @@ def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
         from reportlab.pdfgen.canvas import Canvas
     except ImportError:
         raise InputError(
-            'PDF sheets need the reportlab library: pip install "lumenmap[sheets]"'
+            f"PDF sheets need the reportlab library: {install('sheets')}"
         ) from None
     canvas = Canvas(str(path), pageCompression=1, invariant=1)
     canvas.setTitle(title)

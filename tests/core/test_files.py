@@ -93,3 +93,12 @@ def test_killed_at_any_step_the_set_is_all_old_or_all_new(tmp_path, at):
     finish_interrupted(tmp_path)
     assert sorted(os.listdir(tmp_path)) == ["a", "b", "c"]
     assert len({(tmp_path / name).read_text() for name in "abc"}) == 1
+
+
+def test_an_error_about_the_hidden_file_names_the_real_one(tmp_path):
+    with (
+        pytest.raises(InputError, match=r"^a\.mp4: wants more$"),
+        whole_file(tmp_path / "a.mp4") as beside,
+    ):
+        raise InputError("wants more", file=beside)
+    assert list(tmp_path.iterdir()) == []
