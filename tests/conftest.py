@@ -30,9 +30,12 @@ class Done:
     err: str
 
     def fails(self, code: int, pattern: str) -> None:
-        """It ended with this code and exactly one line that matches."""
+        """It ended with this code and one line that matches; below it the file's own, if any."""
         assert self.code == code, self
-        assert len(self.err.strip().splitlines()) == 1, self.err
+        first, *excerpt = self.err.rstrip().splitlines()
+        assert first == first.lstrip()
+        assert len(excerpt) in (0, 2), self.err
+        assert all(" | " in line for line in excerpt), self.err
         assert re.search(pattern, self.err), self.err
 
 

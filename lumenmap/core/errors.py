@@ -27,17 +27,25 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         The file it stands in, if any.
     key
         Where in the file: ``line "front", path[2]`` or ``cue[0].layer[1].speed``.
+    excerpt
+        Lines of the file to look at, printed below the message.
     """
 
-    def __init__(self, message: str, *, file: Path | str | None = None, key: str = "") -> None:
+    def __init__(
+        self, message: str, *, file: Path | str | None = None, key: str = "", excerpt: str = ""
+    ) -> None:
         self.message, self.file, self.key = " ".join(message.split()), file, key
+        self.excerpt = excerpt
         where = [Path(file).name] if file is not None else []
         where += [key] if key else []
-        super().__init__(": ".join([*where, self.message]))
+        below = f"\n{excerpt}" if excerpt else ""
+        super().__init__(": ".join([*where, self.message]) + below)
 
     def at(self, *, file: Path | str | None = None, key: str = "") -> InputError:
         """Return the same complaint with the place filled in where it was not known."""
-        return type(self)(self.message, file=self.file or file, key=self.key or key)
+        return type(self)(
+            self.message, file=self.file or file, key=self.key or key, excerpt=self.excerpt
+        )
 
 
 class CheckError(LumenmapError):

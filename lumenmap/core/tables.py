@@ -10,15 +10,24 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from lumenmap.core.errors import InputError, near
+from lumenmap.core.slips import explain
 
 #: A house or show file is text that a person wrote; a larger one is a mistake.
 LARGEST = 2_000_000
+
+#: How files begin that are given by a slip of the hand, and what they are.
+_MAGIC = {
+    b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"GIF8": "a picture",
+    b"RIFF": "a picture", b"%PDF": "a PDF", b"PK": "a zip archive or an office document",
+}  # fmt: skip
+#: Files that ``lumenmap new`` makes, by their first table.
+_STARTED = ("house", "show")
 
 M = TypeVar("M", bound="Table")
 
@@ -35,8 +44,8 @@ class Table(BaseModel):
     )
 
 
-def load_toml(path: Path | str) -> dict[str, Any]:
-    """Read a TOML file to plain dictionaries.
+def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
+    """Read a TOML file to plain dictionaries; ``kind`` is which file is wanted, for the error.
 
     Raises
     ------
@@ -49,7 +58,8 @@ def load_toml(path: Path | str) -> dict[str, Any]:
             raise InputError(
                 f"is over {LARGEST // 1_000_000} MB, which is no {path.stem} file", file=path
             )
-        text = path.read_bytes().decode()
+        data = path.read_bytes()
+        text = data.decode()
     except FileNotFoundError:
         others = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
         hint = near(path.name, others)
@@ -57,13 +67,16 @@ def load_toml(path: Path | str) -> dict[str, Any]:
     except IsADirectoryError:
         raise InputError("is a folder; a TOML file is wanted", file=path) from None
     except UnicodeDecodeError as error:
+        if found := next((what for start, what in _MAGIC.items() if data.startswith(start)), ""):
+            raise InputError(f"is {found}; a {kind} file is wanted", file=path) from None
         raise InputError(f"is not UTF-8 text (byte {error.start})", file=path) from None
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror}", file=path) from None
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # a number of 5,000 digits is no TOMLDecodeError
-        raise InputError(f"is not TOML: {error}", file=path) from None
+        message, excerpt = explain(text, str(error))
+        raise InputError(f"is not TOML: {message}", file=path, excerpt=excerpt) from None
 
 
 def check(model: type[M], data: dict[str, Any], path: Path | str, context: dict[str, Any]) -> M:
@@ -103,6 +116,12 @@ def _explain(
             file=path,
             key=key,
         )
+    field = model.model_fields.get(str(loc[0])) if len(loc) == 1 else None
+    if kind == "missing" and field and _model_in(field.annotation):
+        many = get_origin(field.annotation) is list
+        name = f"[[{loc[0]}]]" if many else f"[{loc[0]}]"
+        hint = "; lumenmap new makes one to start from" if loc[0] in _STARTED else ""
+        return InputError(f"{name} table is missing{hint}", file=path)
     if kind == "missing":
         return InputError("is missing", file=path, key=key)
     there = first["input"]
@@ -112,7 +131,7 @@ def _explain(
 
 
 def key_text(loc: Sequence[int | str], data: Any) -> str:
-    """Write a key as its reader sees it: ``line "front", path[2]`` or ``rail.length``."""
+    """Write a key as its reader sees it: ``line "front", path item 3`` or ``rail.length``."""
     words: list[str] = []
     here: Any = data
     for part in loc:
@@ -121,12 +140,24 @@ def key_text(loc: Sequence[int | str], data: Any) -> str:
         except (KeyError, IndexError, TypeError):
             here = None
         if isinstance(part, int):
-            name = here.get("name") if isinstance(here, dict) else None
-            words[-1] += f' "{name}",' if isinstance(name, str) else f"[{part}]"
+            words[-1] += _item(here, words[-1], part)
         else:
             words.append(part)
     text = ".".join(words).replace(",.", ", ")
     return text.rstrip(",")
+
+
+def _item(item: Any, of: str, number: int) -> str:
+    """Name an item of a list by what is in it; steps of a path by their number, from 1."""
+    table = item if isinstance(item, dict) else {}
+    if isinstance(name := table.get("name"), str):
+        return f' "{name}",'
+    if isinstance(supply := table.get("supply"), str) and isinstance(to := table.get("to"), str):
+        return f' "{supply}" to "{to}",'
+    if of == "path":
+        what = next((f" ({k})" for k in ("jumper", "spares") if k in table), "")
+        return f" item {number + 1}{what},"
+    return f"[{number}]"
 
 
 def _keys_at(model: Any, loc: Sequence[int | str]) -> list[str]:

@@ -33,6 +33,19 @@ class Outer(Table):
     [
         ("name = ", r"a\.toml: is not TOML: Invalid value"),
         ("", r"a\.toml: name: is missing"),
+        ('name = "x"\nslope = 6/12', r'a\.toml: is not TOML: line 2: put "6/12" in quotes\n'),
+        ("slope = 6/12 # half", r"  1 \| slope = 6/12 # half\n    \|          \^$"),
+        ("a = { jumper = 9 ft, b = 1 }", 'put "9 ft" in quotes'),
+        ("a = [1, 4 in]", 'put "4 in" in quotes'),
+        ("to = 11:30 pm", 'put "11:30 pm" in quotes'),
+        ("colour = #ff0000 # red", 'put "#ff0000" in quotes'),
+        ("effect = chase", 'put "chase" in quotes'),
+        ("name = “x”", "line 1: use straight quotes"),
+        ("cyclic = True", "write true or false, in small letters"),
+        ('name = "x', 'the closing quote " is missing'),
+        ("name = 12' 6\"", 'write feet and inches as "12 ft 6 in"'),
+        ("[part", r"Expected '\]' at the end of a table declaration .*\n  1 \| \[part\n"),
+        ("name = 6/12" + "x" * 500 + "\x1b[31m", r"\| name = 6/12x+\n"),
         ("name = 3", r"a\.toml: name: is 3; wanted a valid string"),
         (
             'name = "x"\nnmae = 2',
@@ -47,6 +60,27 @@ def test_wrong_tables(tmp_path, text, says):
     (tmp_path / "a.toml").write_text(text)
     with pytest.raises(InputError, match=says):
         read(Outer, tmp_path / "a.toml")
+
+
+class Start(Table):
+    house: Inner
+    line: list[Inner]
+
+
+def test_whole_tables_that_are_missing(tmp_path):
+    (tmp_path / "house.toml").write_text("")
+    with pytest.raises(InputError, match=r"\[house\] table is missing; lumenmap new makes one"):
+        read(Start, tmp_path / "house.toml")
+    (tmp_path / "house.toml").write_text("[house]\n")
+    with pytest.raises(InputError, match=r"house.toml: \[\[line\]\] table is missing$"):
+        read(Start, tmp_path / "house.toml")
+
+
+@pytest.mark.parametrize(("start", "what"), [(b"\x89PNG\r\n", "picture"), (b"%PDF-\xff", "PDF")])
+def test_pictures_given_for_files(tmp_path, start, what):
+    (tmp_path / "p.png").write_bytes(start + b"\xff")
+    with pytest.raises(InputError, match=f"p.png: is a {what}; a house file is wanted"):
+        load_toml(tmp_path / "p.png", "house")
 
 
 def test_files_that_are_no_text_files(tmp_path):
