@@ -180,7 +180,7 @@ def _report(work: Loaded, tally: Tally, watch: FlashWatch) -> dict[str, Any]:
         "seconds": work.show.seconds,
         "pixels": len(work.pixels),
         "pixel_kind": work.pixels.kind.name,
-        "notes": list(work.pixels.notes),
+        "notes": [*work.show.notes, *work.pixels.notes],
         **tally.report(),
         "seam": seam(work.plan).report(),
         "flashing": [f.report() for f in watch.findings()],

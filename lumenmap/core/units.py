@@ -126,14 +126,33 @@ def duration(value: str | float | int, *, what: str = "time") -> Fraction:
 
 def speed(value: str | float | int, unit: str = "m", *, what: str = "speed") -> Fraction:
     """Read a speed in m/s: ``"4 ft/s"``, ``"1.2 m/s"``; a bare number is ``unit`` per second."""
-    if isinstance(value, str) and "/" in value:
-        head, _, per = value.rpartition("/")
-        per = per.strip()
-        if _SPELLINGS.get(per, per) in TIME:
-            return length(head, unit, what=what) / TIME[_SPELLINGS.get(per, per)]
-        if re.search(r"[a-z]\s*$", head.strip()):
-            raise InputError(f'{what} is "{value}"; a speed is a length per s, min or h')
-    return length(value, unit, what=what)
+    like = '"4 ft/s", "3 in/s" or "1.2 m/s"'
+    if not isinstance(value, str) or re.fullmatch(rf"\s*[+−-]?\s*(?:{_NUMBER})\s*", value):
+        return quantity(value, LENGTH, unit, what=what, like=like)
+    head, _, per = value.rpartition("/")
+    time = _SPELLINGS.get(per.strip(), per.strip())
+    if time not in TIME or not re.search(r"\d", head):
+        raise InputError(
+            f'{what} is "{value[:_LONGEST]}"; wanted a speed like {like}: '
+            f"{', '.join(LENGTH)} per {', '.join(TIME)}"
+        )
+    return quantity(head, LENGTH, unit, what=what, like=like) / TIME[time]
+
+
+def share(value: str | float | int, *, what: str = "share") -> float:
+    """Read a part of the whole, 0 to 1: ``0.8`` or ``"80 %"``."""
+    number = value.strip().removesuffix("%") if isinstance(value, str) else value
+    percent = isinstance(value, str) and value.strip().endswith("%")
+    try:
+        got = float(number)
+    except (TypeError, ValueError, OverflowError):
+        got = math.nan
+    got = got / 100 if percent else got
+    if isinstance(value, bool) or not 0 <= got <= 1:
+        meant = f'; did you mean "{got:g} %"?' if not percent and 1 < got <= 100 else ""
+        shown = f'"{value[:40]}"' if isinstance(value, str) else f"{value!r:.40}"
+        raise InputError(f'{what} is {shown}; wanted 0 to 1, or "0 %" to "100 %"{meant}')
+    return got
 
 
 def slope(value: str | float | int, *, what: str = "slope") -> float:

@@ -17,6 +17,7 @@ from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
 from lumenmap.frames.envelope import fades, level
 from lumenmap.frames.plan import BLOCK, LEAST, Plan, PlannedCue, PlannedLayer, Tile
+from lumenmap.show.registry import line_in
 
 Light = NDArray[np.float32]
 F = NDArray[np.float64]
@@ -156,7 +157,11 @@ def ask(planned: PlannedLayer, t: F) -> Light:
     except LumenmapError:
         raise
     except Exception as error:
-        raise EffectError(f"{layer.key}: {name} raised {type(error).__name__}: {error}") from error
+        line = line_in(error, layer.effect.file)
+        place = f" at {layer.effect.file.name} line {line}" if line else ""
+        raise EffectError(
+            f"{layer.key}: {name} raised {type(error).__name__}: {error}{place}"
+        ) from error
     shape = (len(t), len(planned.at.xyz), 3)
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__

@@ -18,10 +18,14 @@ _ONE_CODE = 1 / 255
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Mean change of light from one frame to the next: at the seam, and the usual one; 0..1."""
+    """Mean change of light from one frame to the next: at the seam, and the usual one; 0..1.
+
+    ``dark`` says that no pixel is lit in the loop's first and last frame.
+    """
 
     step: float
     usual: float
+    dark: bool = False
 
     @property
     def seen(self) -> bool:
@@ -30,11 +34,19 @@ class Seam:
 
     def report(self) -> dict[str, Any]:
         """Return what report.json holds."""
-        return {"step": self.step, "usual": self.usual, "seen": self.seen, "text": self.text()}
+        return {
+            "step": self.step,
+            "usual": self.usual,
+            "seen": self.seen,
+            "dark": self.dark,
+            "text": self.text(),
+        }
 
     def text(self) -> str:
         """Say it in a line."""
         ratio = self.step / max(self.usual, 1e-9)
+        if self.dark:
+            return "dark at both of the loop's ends"
         if not self.seen:
             return "the loop has no seam to be seen"
         return (
@@ -51,7 +63,9 @@ def seam(plan: Plan, *, samples: int = 24) -> Seam:
     last, first = render_block(plan, frames - 1, frames), render_block(plan, 0, 1)
     moments = np.unique(np.linspace(0, frames - 2, samples).astype(int))
     steps = [_change(render_block(plan, i, i + 2)) for i in moments.tolist()]
-    return Seam(float(np.abs(first - last).mean(dtype=np.float64)), float(np.median(steps)))
+    step = float(np.abs(first - last).mean(dtype=np.float64))
+    dark = max(float(first.max()), float(last.max())) < _ONE_CODE / 2
+    return Seam(step, float(np.median(steps)), dark)
 
 
 def _change(pair: np.ndarray[tuple[int, ...], np.dtype[np.float32]]) -> float:

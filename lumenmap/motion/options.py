@@ -39,7 +39,7 @@ class Kind:
         What leaving it out means, if its default is None.
     """
 
-    help: str
+    help: str = ""
     low: float = -math.inf
     high: float = math.inf
     unset: str = ""
@@ -55,11 +55,15 @@ class Kind:
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
         got = self._parse(value, reading)
-        # A range's end that is typed as people write it may miss by the last bit.
-        slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
-        if not self.low - slack <= got <= self.high + slack:
+        if not self.holds(got):
             raise InputError(f"is {value!s:.60}; wanted {self.wanted(reading.unit)}")
         return min(max(got, self.low), self.high)
+
+    def holds(self, value: Any) -> bool:
+        """Say whether a value, in SI, is in the range."""
+        # A range's end that is typed as people write it may miss by the last bit.
+        slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
+        return bool(self.low - slack <= value <= self.high + slack)
 
     def wanted(self, unit: str = "m") -> str:
         """Say what may be written, in people's units: ``0.5 ft/s to 90 ft/s``."""
@@ -94,6 +98,17 @@ def _short(value: float) -> str:
     return f"{value:.4g}"
 
 
+def _measure(metres: float, unit: str) -> str:
+    """Write a length in ``unit``, or in its author's where only that is a round number."""
+    usual = "in" if unit == "ft" and 0 < abs(metres) < 0.99 * FT else unit
+    others = ("in", "cm") if unit == "ft" and abs(metres) < 1 else ("m",) if unit == "ft" else ()
+    for shown in (usual, *others):
+        exact = metres / float(units.LENGTH[shown])
+        if math.isclose(float(f"{exact:.3g}"), exact, rel_tol=1e-9):
+            return f"{_short(exact)} {shown}"
+    return f"{_short(metres / float(units.LENGTH[usual]))} {usual}"
+
+
 class Length(Kind):
     """A length in metres: ``"6 in"``, ``"1.2 m"``."""
 
@@ -102,8 +117,7 @@ class Length(Kind):
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Write it in the file's unit."""
-        shown = "in" if unit == "ft" and 0 < abs(value) < 0.99 * FT else unit
-        return f"{_short(value / float(units.LENGTH[shown]))} {shown}"
+        return _measure(value, unit)
 
 
 class Speed(Kind):
@@ -114,8 +128,7 @@ class Speed(Kind):
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Write it in the file's unit per second."""
-        shown = "in" if unit == "ft" and 0 < abs(value) < 0.99 * FT else unit
-        return f"{_short(value / float(units.LENGTH[shown]))} {shown}/s"
+        return f"{_measure(value, unit)}/s"
 
 
 class Duration(Kind):
@@ -206,6 +219,10 @@ class Word(Kind):
             raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
         return self._find(value, reading)
 
+    def holds(self, value: Any) -> bool:
+        """Say whether a value is a word that may be written."""
+        return isinstance(value, str)
+
     def text(self, value: Any, unit: str = "m") -> str:
         """Return the word itself."""
         return str(value)
@@ -231,6 +248,10 @@ class Choice(Word):
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema: one of the words."""
         return {"enum": list(self.names)}
+
+    def holds(self, value: Any) -> bool:
+        """Say whether it is one of the words."""
+        return value in self.names
 
     def _find(self, value: str, reading: Reading) -> str:
         if value not in self.names:

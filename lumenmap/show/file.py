@@ -16,6 +16,7 @@ from pydantic import (
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.tables import Table
+from lumenmap.core.units import share
 from lumenmap.motion.easing import easing
 from lumenmap.motion.reading import Reading
 
@@ -43,6 +44,10 @@ def _length(value: Any, info: ValidationInfo) -> float:
     return reading_of(info).length(value)
 
 
+def _part(value: Any) -> float:
+    return share(value, what="it")
+
+
 def _easing(value: str) -> str:
     easing(value)
     return value
@@ -52,6 +57,11 @@ Seconds = Annotated[
     Fraction,
     BeforeValidator(_seconds, json_schema_input_type=str | float),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
+]
+#: Part of the whole. The schema says the range, the reader says it in words.
+Part = Annotated[
+    float,
+    BeforeValidator(_part, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str),
 ]
 Metres = Annotated[float, BeforeValidator(_length, json_schema_input_type=str | float)]
 Eased = Annotated[
@@ -104,7 +114,7 @@ class EnvelopeTable(Table):
     """``envelope``: a layer's brightness over the time since its cue's start."""
 
     at: list[Seconds] = Field(min_length=2, max_length=256, description="Rising times.")
-    level: list[Annotated[float, Field(ge=0, le=1)]] = Field(
+    level: list[Part] = Field(
         min_length=2, max_length=256, description="The brightness at each, 0 to 1."
     )
     easing: Eased = "linear"
@@ -141,7 +151,7 @@ class LayerTable(Table):
         default_factory=list, description='Edges, masses, kinds, groups or patterns ("main/*").'
     )
     blend: str = Field("normal", description="A W3C blend mode, or plus-lighter.")
-    opacity: float = Field(1.0, ge=0, le=1, description="How much of it shows, 0 to 1.")
+    opacity: Part = Field(1.0, description='How much of it shows, 0 to 1, or as "80 %".')
     within: WithinTable | None = Field(None, description="Only the pixels in this box.")
     delay: Seconds = Field(Fraction(0), description="How much later than the show it runs.")
     pace: float = Field(

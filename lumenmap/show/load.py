@@ -15,6 +15,7 @@ from lumenmap.motion.reading import Reading
 from lumenmap.show.file import CueTable, EnvelopeTable, LayerTable, PaletteTable, ShowFile
 from lumenmap.show.model import BLENDS, Cue, Envelope, Layer, Show
 from lumenmap.show.registry import Effect, effects
+from lumenmap.show.suggest import no_effect, no_palette
 
 #: A day at 30 frames a second; anything longer is a slip of the pen.
 MOST_FRAMES = 24 * 3600 * 30
@@ -36,7 +37,7 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         Anything wrong in the file, with its key and what would be right.
     """
     path = Path(path)
-    raw = load_toml(path)
+    raw = load_toml(path, "show")
     reading = _reading(raw, path)
     file = check(ShowFile, raw, path, {"reading": reading})
     top = file.show
@@ -74,7 +75,7 @@ def load_palettes(path: Path) -> dict[str, Palette]:
     InputError
         Anything wrong in the file's tables.
     """
-    raw = load_toml(path)
+    raw = load_toml(path, "show")
     file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
     return {name: _palette(name, table, path) for name, table in file.palette.items()}
 
@@ -168,11 +169,11 @@ class _Reader:
 
     def layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:
-            raise self.wrong(unknown("effect", table.effect, self.known), f"{key}.effect")
+            raise self.wrong(no_effect(table.effect, self.known), f"{key}.effect")
         effect = self.known[table.effect]
         name = table.palette or next(iter(self.palettes))
         if name not in self.palettes:
-            raise self.wrong(unknown("palette", name, self.palettes), f"{key}.palette")
+            raise self.wrong(no_palette(name, self.palettes), f"{key}.palette")
         if table.blend not in BLENDS:
             raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}.blend")
         try:

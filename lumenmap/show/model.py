@@ -87,3 +87,13 @@ class Show:
     def seconds(self) -> float:
         """Length of the loop, s."""
         return self.frames / self.fps
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is worth a look: cues that the show's end cuts off."""
+        return tuple(
+            f'cue "{cue.name}" would run to {cue.start + cue.length:g} s, but the show ends at '
+            f"{self.seconds:g} s: the rest of it is cut off"
+            for cue in self.cues
+            if cue.start + cue.length > self.seconds + 1 / self.fps
+        )

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from lumenmap.colour.palette import Palette
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError
 from lumenmap.motion.reading import Reading
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.registry import Effect
+from lumenmap.show.suggest import no_effect, no_palette
 
 #: Where a mistake on the command line is said to be.
 _HERE = Path("command line")
@@ -66,7 +67,7 @@ def _value(text: str) -> Any:
     return text
 
 
-def find(known: dict[str, Any], what: str, name: str) -> Any:
+def find(known: dict[str, Any], what: Literal["effect", "palette"], name: str) -> Any:
     """Return what is known by a name.
 
     Raises
@@ -75,5 +76,6 @@ def find(known: dict[str, Any], what: str, name: str) -> Any:
         Nothing is; says the nearest.
     """
     if name not in known:
-        raise InputError(unknown(what, name, known))
+        say = no_effect if what == "effect" else no_palette
+        raise InputError(say(name, known))
     return known[name]

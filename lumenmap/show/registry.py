@@ -14,6 +14,7 @@ import importlib.metadata
 import importlib.util
 import inspect
 import sys
+import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -139,14 +140,14 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
     try:
         package = importlib.import_module(point.value)
     except Exception as error:
-        raise _raised(f'the effects package "{point.value}"', error) from error
+        raise _raised(f'the effects package "{point.value}"', error, Path()) from error
     for folder in getattr(package, "__path__", ()):
         for file in sorted(Path(folder).glob("[!_]*.py")):
             name = f"{point.value}.{file.stem}"
             try:
                 module = importlib.import_module(name)
             except (Exception, SystemExit) as error:
-                raise _raised(f"the effect {name}", error) from error
+                raise _raised(f"the effect {name}", error, file) from error
             yield from_module(module, file, point.value)
 
 
@@ -170,7 +171,7 @@ def _load(file: Path) -> ModuleType:
         spec.loader.exec_module(module)
     except (Exception, SystemExit) as error:
         del sys.modules[name]
-        raise _raised(f"the effect file {file.name}", error) from error
+        raise _raised(f"the effect file {file.name}", error, file) from error
     return module
 
 
@@ -181,10 +182,18 @@ def _again(module: str, file: Path, source: str) -> Effect:
         return from_module(_load(file), file, source)
 
 
-def _raised(what: str, error: BaseException) -> InputError:
-    line = getattr(error, "lineno", None)
-    place = f" (line {line})" if line else ""
-    return InputError(f"{what} can't be loaded: {type(error).__name__}: {error}{place}")
+def _raised(what: str, error: BaseException, file: Path) -> InputError:
+    said = error.msg if isinstance(error, SyntaxError) else error
+    line = error.lineno if isinstance(error, SyntaxError) else line_in(error, file)
+    place = f" at {file.name} line {line}" if line else ""
+    return InputError(f"{what} can't be loaded: {type(error).__name__}: {said}{place}")
+
+
+def line_in(error: BaseException, file: Path) -> int | None:
+    """Return the line of a file in which an error came up, if it did there."""
+    steps = traceback.extract_tb(error.__traceback__)
+    lines = [step.lineno for step in steps if Path(step.filename) == file]
+    return lines[-1] if lines else None
 
 
 def from_module(module: ModuleType, file: Path, source: str) -> Effect:
@@ -243,4 +252,21 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
             f'option "{name}" needs a default (None only if its kind says what "unset" means)',
             file=file,
         )
+    _fits(name, kinds[0], parameter.default, file)
     return Spec(name, kinds[0], parameter.default)
+
+
+def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
+    what = type(kind).__name__
+    if not isinstance(kind.help, str) or not kind.help.strip():
+        raise InputError(
+            f'option "{name}" needs a line of help: {what}("what it does to the light", …)',
+            file=file,
+        )
+    if default is not None and not kind.holds(default):
+        shown = repr(default) if isinstance(default, str) else kind.text(default)
+        raise InputError(
+            f'option "{name}" is {shown} if left out, which is not in its own range, '
+            f"{kind.wanted()}",
+            file=file,
+        )

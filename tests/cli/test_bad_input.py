@@ -95,6 +95,10 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
         ("show.toml", '"chase"', '"chas"', r'show\.toml: cue\[0\], layer\[0\]\.effect: no effect "chas"; did you mean "chase"'),
         ("show.toml", 'palette = "two"', 'palette = "tow"', r'show\.toml: cue\[0\], layer\[0\]\.palette: no palette "tow"; did you mean "two"'),
         ("show.toml", 'palette = "two"', "sped = 4", r'show\.toml: cue\[0\], layer\[0\]\.sped: .*did you mean "speed"'),
+        ("show.toml", 'palette = "two"', 'speed = "4 ft"', r'layer\[0\]\.speed: .*wanted a speed like "4 ft/s"'),
+        ("show.toml", 'palette = "two"', "opacity = nan", r'layer\[0\]\.opacity: it is nan; wanted 0 to 1, or "0 %" to "100 %"'),
+        ("show.toml", 'palette = "two"', "opacity = 150", r"opacity: it is 150; wanted 0 to 1"),
+        ("show.toml", 'palette = "two"', "opacity = 80", r'opacity: .*did you mean "80 %"'),
         ("show.toml", 'palette = "two"', "speed = inf", r"show\.toml: cue\[0\], layer\[0\]\.speed: .*finite"),
         ("show.toml", 'palette = "two"', 'on = ["main/rak-left"]', r'show\.toml: cue\[0\], layer\[0\]\.on.*main/rak-left.*did you mean "main/rake-left"'),
         ("show.toml", 'palette = "two"', 'blend = "scren"', r'no blend "scren"; did you mean "screen"'),
@@ -110,6 +114,18 @@ def test_one_line_and_nothing_written(folder, lumenmap, file, old, new, says):
     done = lumenmap("make", folder / "show.toml", "-o", folder / "out")
     done.fails(2, says)
     assert not (folder / "out").exists() or not list((folder / "out").iterdir())
+
+
+def test_a_cue_that_the_end_cuts_off_is_told(folder, lumenmap):
+    edit(folder, "show.toml", "[[cue]]", '[[cue]]\nlength = "5 s"')
+    edit(folder, "show.toml", 'palette = "two"', 'palette = "two"\nopacity = "80 %"')
+    done = lumenmap("check", folder / "show.toml")
+    assert 'cue "cue 1" would run to 5 s, but the show ends at 1 s' in done.out
+
+
+def test_a_loop_that_is_dark_at_both_ends_says_so(folder, lumenmap):
+    edit(folder, "show.toml", "[[cue]]", '[[cue]]\nfade = "0.2 s"\nlength = "0.9 s"')
+    assert "dark at both of the loop's ends" in lumenmap("check", folder / "show.toml").out
 
 
 def test_missing_show_and_folder_for_a_show(folder, lumenmap):

@@ -71,7 +71,20 @@ def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, uni
         (u.slope, "8/0", "wanted rise in run"),
         (u.slope, "99/12", "steeper"),
         (u.slope, "steep", "wanted rise in run"),
-        (u.speed, "4 ft/fortnight", "length per s"),
+        (u.speed, "fast", 'is "fast"; wanted a speed like "4 ft/s"'),
+        (u.speed, "4 mph", 'is "4 mph"; wanted a speed like "4 ft/s"'),
+        (u.speed, "4 ft", 'is "4 ft"; wanted a speed like "4 ft/s"'),
+        (u.speed, "/s", "wanted a speed like"),
+        (u.speed, "4 fet/s", 'no unit "fet"; did you mean "ft"'),
+        (u.share, "80", 'is "80"; wanted 0 to 1, or "0 %" to "100 %"; did you mean "80 %"'),
+        (u.share, 1.5, "wanted 0 to 1"),
+        (u.share, 150, "is 150; wanted 0 to 1"),
+        (u.share, "150 %", "wanted 0 to 1"),
+        (u.share, -0.1, "wanted 0 to 1"),
+        (u.share, float("nan"), "is nan; wanted 0 to 1"),
+        (u.share, "most", "wanted 0 to 1"),
+        (u.share, True, "wanted 0 to 1"),
+        (u.speed, "4 ft/fortnight", "wanted a speed like .*per s, ms, min, h"),
         (u.duration, "3 ft", 'no unit "ft"'),
     ],
 )
@@ -87,7 +100,16 @@ def test_slopes_in_their_three_spellings():
     assert u.slope("50 %") == pytest.approx(0.5)
 
 
+def test_shares():
+    assert u.share(1) == 1.0
+    assert u.share("0.25") == 0.25
+    assert u.share("80 %") == u.share("80%") == 0.8
+
+
 def test_speeds_and_times():
+    assert u.speed("1/2", "ft") == 6 * u.INCH
+    assert u.speed("1/2 ft/s") == 6 * u.INCH
+    assert u.speed("-2 ft 6 in / min") == -30 * u.INCH / 60
     assert u.speed("4 ft/s") == 4 * 12 * u.INCH
     assert u.speed("6 m/min") == Fraction(1, 10)
     assert u.speed(2, "ft") == 24 * u.INCH

@@ -1,0 +1,69 @@
+"""What was meant by a name that is not known: by its letters, and by what things do or are for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from lumenmap.colour.palettes import rows
+from lumenmap.core.errors import near, unknown
+from lumenmap.show.registry import Effect
+
+#: Words that people use, to words of the summaries and occasions.
+_SAME = {
+    "firework": "burst sparks", "explosion": "burst", "rocket": "launch", "snow": "flecks",
+    "rain": "fall", "fire": "flame", "candle": "flame", "sea": "water", "ocean": "water",
+    "star": "moments", "sparkle": "flash", "aurora": "northern", "circle": "rings",
+    "checkerboard": "neighbouring", "breathing": "breathing fade", "xmas": "christmas",
+    "july": "independence", "4th": "independence", "nye": "eve",
+}  # fmt: skip
+_DULL = frozenset(
+    ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
+)
+_MOST = 3
+
+
+def no_effect(name: str, known: Mapping[str, Effect]) -> str:
+    """Say that there is no such effect, which ones may be meant, and where to look."""
+    if near(name, known) or not known:
+        said = unknown("effect", name, known)
+    else:
+        likely = _likely(name, {e.name: f"{e.name} {e.summary}" for e in known.values()})
+        listed = "; ".join(f"{n}: {known[n].summary}" for n in likely)
+        said = f'no effect "{name[:80]}"; ' + (f"perhaps {listed}" if likely else "")
+        said = f"{said.rstrip('; .')}. lumenmap effects lists them all"
+    return f"{said}; one of your own needs --effects FOLDER"
+
+
+def no_palette(name: str, known: Iterable[str]) -> str:
+    """Say that there is no such palette, and which are for an occasion of this name."""
+    names = set(known)
+    likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
+    likely = [n for n in likely if n in names]
+    if near(name, names) or not likely:
+        return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
+    meant = " or ".join(f'"{n}"' for n in likely)
+    return f'no palette "{name[:80]}"; did you mean {meant}? lumenmap palette list shows them all'
+
+
+def _likely(name: str, texts: Mapping[str, str]) -> list[str]:
+    """Return the names whose texts share words with ``name``, those that share most first."""
+    asked = _words(name)
+    for word in sorted(asked):
+        asked |= {w for k, more in _SAME.items() if _alike(word, k) for w in more.split()}
+    scores = {
+        key: sum(any(_alike(word, other) for other in _words(text)) for word in asked)
+        for key, text in texts.items()
+    }
+    most = max(scores.values(), default=0)
+    return [key for key, score in scores.items() if score == most > 0][:_MOST]
+
+
+def _words(text: str) -> set[str]:
+    return {w for w in re.findall(r"[a-z0-9]{3,}", text[:300].lower()) if w not in _DULL}
+
+
+def _alike(a: str, b: str) -> bool:
+    """Say whether words are forms of one: spark, sparks, sparkling."""
+    short, long = sorted((a, b), key=len)
+    return short == long or (len(short) >= 4 and long.startswith(short))
