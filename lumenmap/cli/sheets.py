@@ -29,7 +29,8 @@ def sheets(
     """Write the sheets to build from: cut list, drill sheets, templates, wiring, what to buy.
 
     Writes sheets.pdf and sheets.html (all of them), template.pdf (1:1, to drill through), CSV files
-    and, where the house file has a [drill] table, a drilling program for each kind of rail.
+    (PDFs only with the extra "sheets") and, where the house file has a [drill] table, a drilling
+    program for each kind of rail.
 
     Example: lumenmap sheets my-house/house.toml -o sheets
     """

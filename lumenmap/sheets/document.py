@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from lumenmap.sheets.drawing import Drawing
@@ -43,6 +43,8 @@ class Table:
         Columns that stand to the right.
     wide
         Share of the page's width of each column; None: by what is in them.
+    hide
+        Columns that only the CSV file holds, since on paper they would say nothing.
     """
 
     name: str
@@ -50,6 +52,19 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     numbers: tuple[int, ...] = ()
     wide: tuple[float, ...] | None = None
+    hide: tuple[int, ...] = ()
+
+    def printed(self) -> Table:
+        """Return the table as it stands on paper."""
+        kept = [i for i in range(len(self.columns)) if i not in self.hide]
+        return replace(
+            self,
+            columns=tuple(self.columns[i] for i in kept),
+            rows=tuple(tuple(row[i] for i in kept) for row in self.rows),
+            numbers=tuple(k for k, i in enumerate(kept) if i in self.numbers),
+            wide=tuple(self.wide[i] for i in kept) if self.wide else None,
+            hide=(),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,13 @@ from lumenmap.sheets.tape import divisions, inches, nearest, stepped
 
 #: A check every so many holes is worth a sentence only if it comes this soon.
 SOON = 20
+#: Marks from coarse to fine that holes may all be on, by whether they are of an inch.
+WHOLE = {
+    True: [("inch", INCH), ("half inch", INCH / 2), ("quarter inch", INCH / 4),
+           ("eighth of an inch", INCH / 8), ("sixteenth of an inch", INCH / 16)],
+    False: [("centimetre", Fraction(1, 100)), ("half centimetre", Fraction(1, 200)),
+            ("millimetre", Fraction(1, 1000))],
+}  # fmt: skip
 
 
 def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
@@ -25,8 +32,7 @@ def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
         yield Text(
             f"Holes {decimal(p.spacing, unit)} apart, the first {decimal(p.first, unit)} from the "
             "datum end. Measure every hole from the datum end with one tape that stays where it "
-            "is: errors then don't add up. The last columns tell how far each hole would be off if "
-            f"you stepped from hole to hole instead.{_check(p, unit)}"
+            f"is: errors then don't add up. {_marks(p, unit)}{_check(p, unit)}"
         )
         rows = tuple(
             (kind, str(len(rails)), numbers(list(rails)), show_length(shape.length, unit),
@@ -38,6 +44,26 @@ def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
                     rows, numbers=(1,))  # fmt: skip
         yield Picture(_sketch(p, unit))
         yield _table(next(iter(family.kinds)), p, unit)
+
+
+def _exact(p: Pattern, unit: str) -> int | None:
+    """Return the number of the coarsest tape whose marks meet every hole, if one does."""
+    tapes = [d for _, d in divisions(unit)]
+    fits = (i for i, d in enumerate(tapes) if not p.first % d and not p.spacing % d)
+    return next(fits, None)
+
+
+def _marks(p: Pattern, unit: str) -> str:
+    """Say what the tape shows of the holes, and what the last columns are for."""
+    exact = _exact(p, unit)
+    if exact == 0:
+        marks = WHOLE[unit in ("ft", "in")]
+        on = next(n for n, d in marks if not p.first % d and not p.spacing % d)
+        return f"All marks are on the {on}, so no column tells of errors: there are none."
+    drift = "The last columns tell how far each hole would be off if you stepped from hole to hole."
+    if exact is None:
+        return drift
+    return f"{drift} On a tape of {divisions(unit)[exact][0]} every mark is exact."
 
 
 def _check(p: Pattern, unit: str) -> str:
@@ -76,9 +102,15 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
             row += [shown, _signed(mark.error / scale, digits)]
         row += [_signed(stepped(p.first, p.spacing, k, d) / scale, digits) for _, d in drifts]
         rows.append(tuple(row))
+    exact = _exact(p, unit)
+    hide: tuple[int, ...] = ()
+    if exact is not None:
+        # Neither the errors of a tape that has none, nor finer tapes, nor drifts from it on.
+        last = 3 + 2 * len(tapes)
+        hide = (*range(4 + 2 * exact, last), *range(last + exact, len(columns)))
     rest = (1 - 0.13) / (len(columns) - 2)
     return Table("drill-sheet", tuple(columns), tuple(rows), tuple(range(1, len(columns))),
-                 (0.06, 0.07, *[rest] * (len(columns) - 2)))  # fmt: skip
+                 (0.06, 0.07, *[rest] * (len(columns) - 2)), hide)  # fmt: skip
 
 
 def _signed(value: Fraction, digits: int) -> str:

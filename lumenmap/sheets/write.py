@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 from lumenmap.core.files import OutputSet
 from lumenmap.sheets.book import book
-from lumenmap.sheets.document import csv_files
+from lumenmap.sheets.document import Table, csv_files
 from lumenmap.sheets.families import alike
 from lumenmap.sheets.flow import flow
 from lumenmap.sheets.html import html
@@ -17,9 +18,16 @@ from lumenmap.sheets.pdf import pdf
 from lumenmap.sheets.program import program
 from lumenmap.sheets.template import template
 
+#: Files that take a library of the extra ``sheets``, and what is said without it.
+PRINTED = ("sheets.pdf", "template.pdf")
+NO_PRINTER = (
+    f"  {' and '.join(PRINTED)} need the reportlab library, which is not installed "
+    '(pip install "lumenmap[sheets]"); sheets.html prints all but the 1:1 templates'
+)
+
 
 def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None) -> dict[str, Any]:
-    """Write all sheets of a house file into ``folder``.
+    """Write all sheets of a house file into ``folder``; without the PDF library, all but PDFs.
 
     Drilling programs of an earlier run that belong to no rail any more are taken away.
 
@@ -44,22 +52,25 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
     made = book(laid, size)
     texts = csv_files(made.parts)
     texts["map.csv"] = laid.csv()
-    texts["sheets.html"] = html(made.parts, f"{name}: sheets to build from")
+    shown = [part.printed() if isinstance(part, Table) else part for part in made.parts]
+    texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
     drill = laid.house.drill
     if drill is not None:
         for kind, same in alike(made.placed).items():
             texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
+    printer = find_spec("reportlab") is not None
     with OutputSet(folder) as files:
         for file, text in texts.items():
             files.path(file).write_text(text, encoding="utf-8")
-        flow(made.parts, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
-        bit = drill.bit if drill is not None else None
-        pages = template(made.placed, size, laid.house.unit, bit, name)
-        pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
+        if printer:
+            flow(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
+            bit = drill.bit if drill is not None else None
+            pages = template(made.placed, size, laid.house.unit, bit, name)
+            pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
     for old in Path(folder).glob("drill-*.nc"):
         if old.name not in texts:  # of an earlier house file: it would drill the wrong rail
             old.unlink()
-    names = sorted([*texts, "sheets.pdf", "template.pdf"])
+    names = sorted([*texts, *(PRINTED if printer else ())])
     left = float(sum(b.left for b in made.bars))
     total = float(sum(b.length for b in made.bars))
     return {
@@ -72,6 +83,7 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         "files": names,
         "notes": list(laid.pixels.notes),
         "warnings": list(made.power.warnings),
+        "missing": [] if printer else list(PRINTED),
         "words": [
             f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
             f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
@@ -79,6 +91,7 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
             *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
             *_power(made.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
+            *([] if printer else [NO_PRINTER]),
         ],
     }
 

@@ -7,6 +7,7 @@ import math
 import re
 import shutil
 import subprocess
+import sys
 from html.parser import HTMLParser
 from xml.etree import ElementTree
 
@@ -159,6 +160,46 @@ def test_the_bill_multiplies(written):
             assert money[1] == pytest.approx(money[0] * number[2], abs=0.005)
     pixels = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("pixels"))
     assert int(pixels["needed"]) == len(laid.pixels)
+
+
+def headings(folder, first):
+    """Return the columns of the page's tables whose first column and second are these."""
+    page = (folder / "sheets.html").read_text()
+    heads = [
+        re.findall(r"<th(?: [^>]*)?>(.*?)</th>", row)
+        for row in re.findall(r"<thead>.*?</thead>", page)
+    ]
+    return [h for h in heads if h[:2] == first]
+
+
+@pytest.mark.parametrize(
+    ("spacing", "says", "columns"),
+    [
+        ("4 in", "All marks are on the inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
+        ("2.5 in", "All marks are on the quarter inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
+        ("2 1/16 in", "On a tape of 1/32 in every mark is exact.",
+         ["rail", "hole", "from datum, in", "at 1/16 in", "off by", "at 1/32 in", "drift of 1/16 in steps"]),
+    ],
+)  # fmt: skip
+def test_columns_that_say_nothing_are_left_off_the_paper(tmp_path, spacing, says, columns):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE.replace('"3 in"', f'"{spacing}"'))
+    write_sheets(file, tmp_path / "out")
+    assert says in (tmp_path / "out" / "sheets.html").read_text()
+    assert headings(tmp_path / "out", ["rail", "hole"])[0] == columns
+    whole = rows(tmp_path / "out", "drill-sheet")[0]
+    assert "off by" in whole and "at 1/64 in" in whole  # the table file keeps all
+
+
+def test_without_the_pdf_library_the_rest_is_written_and_it_is_said(tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "reportlab", None)
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE)
+    report = write_sheets(file, tmp_path / "out")
+    assert sorted(p.name for p in (tmp_path / "out").iterdir()) == report["files"]
+    assert "sheets.html" in report["files"] and "what-to-buy.csv" in report["files"]
+    assert report["missing"] == ["sheets.pdf", "template.pdf"]
+    assert "sheets.pdf and template.pdf need the reportlab library" in report["words"][-1]
 
 
 @pytest.mark.parametrize(("currency", "sum_"), [("$", "$6.80"), ("CHF", "CHF 6.80"), ("", "6.80")])
