@@ -10,7 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import FT, IN, Length, Seed, Speed
+from lumenmap.motion.options import FT, IN, Length, Seed, Share, Speed
 
 
 def flakefall(
@@ -25,8 +25,9 @@ def flakefall(
     ] = 0.8 * FT,
     spread: Annotated[
         float, Length("from one fleck to its neighbours, about", low=3 * IN, high=50 * FT)
-    ] = 1.5 * FT,
-    size: Annotated[float, Length("how large a fleck shows", low=1 * IN, high=10 * FT)] = 7 * IN,
+    ] = 1 * FT,
+    size: Annotated[float, Length("how large a fleck shows", low=1 * IN, high=10 * FT)] = 8 * IN,
+    least: Annotated[float, Share("light between flecks")] = 0.0,
     seed: Annotated[int, Seed("which of the possible falls")] = 0,
 ) -> Light:
     """Let flecks fall past the house: each lights what it passes, at its true height."""
@@ -48,4 +49,4 @@ def flakefall(
         light = np.exp(-np.minimum(off / (size / 2) ** 2, 50.0))
         colour = np.where(light > level, chance.share(chance.key(fleck, 3)), colour)
         level = np.maximum(level, light)
-    return dim(palette(colour), level)
+    return dim(palette(colour), least + (1 - least) * level)

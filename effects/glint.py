@@ -11,7 +11,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import Duration, Rate, Seed
+from lumenmap.motion.options import Duration, Rate, Seed, Share
 
 
 def glint(
@@ -20,8 +20,9 @@ def glint(
     palette: Palette,
     /,
     *,
-    rate: Annotated[float, Rate("flashes of each pixel, on average", low=0.001, high=2)] = 0.12,
-    decay: Annotated[float, Duration("time to fall to 37 % of full", low=0.02, high=10)] = 0.4,
+    rate: Annotated[float, Rate("flashes of each pixel, on average", low=0.001, high=2)] = 0.3,
+    decay: Annotated[float, Duration("time to fall to 37 % of full", low=0.02, high=10)] = 0.6,
+    least: Annotated[float, Share("light between flashes")] = 0.0,
     seed: Annotated[int, Seed("which of the possible skies")] = 0,
 ) -> Light:
     """Flash single pixels at random moments (a Poisson process), each dying away."""
@@ -36,7 +37,8 @@ def glint(
             here = when <= t[rows]
             last[rows] = np.where(here, when, last[rows])
             colour[rows] = np.where(here, place, colour[rows])
-    return dim(palette(colour), np.exp(-np.minimum((t - last) / decay, 50.0)))
+    level = np.exp(-np.minimum((t - last) / decay, 50.0))
+    return dim(palette(colour), least + (1 - least) * level)
 
 
 @lru_cache(maxsize=4)

@@ -9,8 +9,11 @@ import numpy as np
 from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
-from lumenmap.motion.noise import pink
-from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share
+from lumenmap.motion.noise import flow
+from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Speed
+
+#: More of them would flicker quicker than three times a second, which can harm.
+_OCTAVES = 6
 
 
 def hearth(
@@ -19,14 +22,33 @@ def hearth(
     palette: Palette,
     /,
     *,
-    patch: Annotated[float, Length("size of a flame", low=2 * IN, high=50 * FT)] = 14 * IN,
-    slowest: Annotated[float, Duration("the slowest change", low=0.5, high=60)] = 4.0,
-    depth: Annotated[float, Share("how deep it flickers")] = 0.55,
+    patch: Annotated[float, Length("width of a flame", low=2 * IN, high=50 * FT)] = 2 * FT,
+    rise: Annotated[float, Speed("how fast the heat rises", low=0.5 * FT, high=60 * FT)] = 5 * FT,
+    slowest: Annotated[float, Duration("the slowest change", low=0.5, high=60)] = 8.0,
+    depth: Annotated[float, Share("how deep it flickers")] = 0.6,
     seed: Annotated[int, Seed("which of the possible fires")] = 0,
 ) -> Light:
-    """Flicker like flame: the power of its changes falls as 1/f."""
-    noise = pink(at, t, patch, slowest, 8, seed)
-    level = np.exp(np.clip(0.55 * depth * noise, -4, 4)) * (1 - depth / 2)
-    # A flame that flares is hotter: it moves along the palette from its first colour to its last.
-    heat = np.clip(0.5 + 0.28 * noise, 0, 1)
+    """Flicker like flame that rises: the power of its changes falls as 1/f."""
+    height = at.xyz[:, 2] - at.low[2]
+    noise = _flames(at.xyz[:, 0] + 0.7 * at.xyz[:, 1], t - height / rise, patch, slowest, seed)
+    # A flame is hottest at its foot: it goes up the palette from its first colour to its last.
+    tip = height / max(float(at.high[2] - at.low[2]), 1.0)
+    heat = np.clip(0.6 + 0.24 * noise - 0.25 * tip, 0, 1)
+    level = np.exp(np.clip(0.6 * depth * noise, -4, 4)) * (1 - depth / 2) * (1 - 0.25 * tip)
     return dim(palette(heat * palette.stops[-1].at), np.clip(level, 0, 1))
+
+
+def _flames(across: F, moment: F, patch: float, slowest: float, seed: int) -> F:
+    """Return noise (T, N) with mean 0 and deviation 1, whose power in time falls as 1/f.
+
+    Octaves of equal power, each twice as quick as the one before. The quicker, the wider: a
+    flame licks here and there, but flickers as a whole.
+    """
+    total = np.zeros(moment.shape)
+    for k in range(_OCTAVES):
+        x = across / (patch * (1 + k / 2)) + 0.37 * k
+        # It leans to the left and to the right by turns, or its patches would change in step.
+        y = moment * (2**k / slowest) + (-1) ** k * 0.8 * x
+        total += flow(x, y, seed + 7919 * (k + 1))
+    # Of one octave: mean 0.5, variance 1/12 × 0.7429 for each of the joins, in time and across.
+    return np.asarray((total - _OCTAVES / 2) / (np.sqrt(_OCTAVES / 12) * 0.7429))

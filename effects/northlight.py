@@ -25,6 +25,7 @@ def northlight(
     * FT,
     period: Annotated[float, Duration("how long a curtain lasts, about", low=1, high=600)] = 9.0,
     rays: Annotated[float, Share("how strongly rays stripe the curtains")] = 0.45,
+    least: Annotated[float, Share("light between the curtains")] = 0.07,
     seed: Annotated[int, Seed("which of the possible nights")] = 0,
 ) -> Light:
     """Drift slow curtains of light over the house, as the northern light does."""
@@ -40,4 +41,5 @@ def northlight(
     height = (at.xyz[:, 2] - at.low[2]) / max(float(at.high[2] - at.low[2]), 1e-3)
     # The foot of a curtain is one colour and its top another, as the gases glow at their heights.
     place = 0.25 + 0.5 * height + 0.6 * (flow(0.45 * across, 0.5 * slow, seed + 3) - 0.5)
-    return dim(palette(np.clip(place, 0, 1) * palette.stops[-1].at), np.clip(level, 0, 1) ** 1.5)
+    light = palette(np.clip(place, 0, 1) * palette.stops[-1].at)
+    return dim(light, least + (1 - least) * np.clip(level, 0, 1) ** 1.5)

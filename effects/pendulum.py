@@ -10,9 +10,12 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.mix import mix
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import FT, IN, Duration, Length, Way
+from lumenmap.motion.options import FT, IN, Duration, Length, Share, Way
 from lumenmap.motion.shapes import bump, smooth, there_and_back
 from lumenmap.motion.ways import measure
+
+#: The wake is as long as the way that the patch went in this time (s).
+_WAKE = 0.35
 
 
 def pendulum(
@@ -22,18 +25,23 @@ def pendulum(
     /,
     *,
     period: Annotated[float, Duration("there and back", low=0.8, high=600)] = 5.0,
-    width: Annotated[float, Length("how wide the patch is", low=2 * IN, high=300 * FT)] = 6 * FT,
+    width: Annotated[float, Length("how wide the patch is", low=2 * IN, high=300 * FT)] = 9 * FT,
+    least: Annotated[float, Share("light on the rest of the way")] = 0.06,
     way: Annotated[str, Way("what it swings along")] = "across",
 ) -> Light:
     """Swing a patch of light to and fro, slow at its turns."""
     distance = measure(at, way)
     # The patch turns with its edge at the way's end; where it is wider than the way, it stands.
     room = np.maximum(distance.whole - width, 0.0)
-    swing = there_and_back(t / period)
-    centre = np.minimum(width, distance.whole) / 2 + room * swing
     # Each swing takes the next colour; one goes over into the other while the patch turns.
     swings = np.broadcast_to(2 * t / period, (len(t), len(at.xyz)))
     number = np.round(swings)
     part = smooth((swings - number) / 0.3 + 0.5)
     light = mix(palette.stop(number - 1), palette.stop(number), part)
-    return dim(light, bump((distance.metres - centre) / (width / 2)))
+    centre = np.minimum(width, distance.whole) / 2 + room * there_and_back(t / period)
+    # Behind it the patch draws out into a wake, the longer the faster it goes.
+    pace = np.pi * room / period * np.sin(2 * np.pi * t / period)
+    off = distance.metres - centre
+    wake = np.where(off * pace < 0, _WAKE * np.abs(pace), 0.0)
+    level = bump(off / (width / 2 + wake)) ** (1 + 2 * wake / (wake + width))
+    return dim(light, least + (1 - least) * level)

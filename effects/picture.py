@@ -15,6 +15,9 @@ from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
 from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
 
+#: The lattice drifts this fast to the right and down (m/s).
+_DRIFT = 0.15
+
 
 def picture(
     at: At,
@@ -40,7 +43,7 @@ def picture(
     wide = max(float(at.high[0] - at.low[0]), 1e-3)
     high = max(float(at.high[2] - at.low[2]), 1e-3)
     if file is None:
-        return _lattice(palette, x - pan * t, z, t)
+        return _lattice(palette, x - pan * t - _DRIFT * t, z - _DRIFT * t, t)
     rows, columns = file.srgb.shape[1:3]
     # Picture elements per metre, each way.
     along = np.array([columns / wide, rows / high])
@@ -62,8 +65,9 @@ def _linear(file: Raster) -> Light:
 
 
 def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:
-    """Draw a lattice of diamonds that breathes, for want of a picture."""
-    across, down = (x + z) / 1.2, (x - z) / 1.2
+    """Draw a lattice of diamonds that drifts and breathes in turn, for want of a picture."""
+    across, down = (x + z) / 2, (x - z) / 2
     number = np.floor(across) + 2 * np.floor(down)
-    level = there_and_back(across) * there_and_back(down) * (0.6 + 0.4 * there_and_back(t / 5))
+    shape = np.sqrt(there_and_back(across) * there_and_back(down))
+    level = shape * (0.25 + 0.75 * there_and_back(t / 5 + number / 3))
     return dim(palette.stop(number), level)

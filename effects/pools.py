@@ -23,19 +23,26 @@ def pools(
     *,
     spacing: Annotated[
         float, Length("from the middle of one pool to the next", low=6 * IN, high=100 * FT)
-    ] = 5 * FT,
-    width: Annotated[float, Length("how wide a pool is", low=2 * IN, high=200 * FT)] = 5 * FT,
-    period: Annotated[float, Duration("one breath, on average", low=1, high=600)] = 6.0,
-    least: Annotated[float, Share("the level it fades to")] = 0.08,
+    ] = 7 * FT,
+    width: Annotated[
+        float, Length("how wide a pool is, at most three spacings", low=2 * IN, high=200 * FT)
+    ] = 12 * FT,
+    period: Annotated[float, Duration("one breath, on average", low=1, high=600)] = 7.0,
+    least: Annotated[float, Share("the level it fades to")] = 0.04,
     way: Annotated[str, Way("what the pools are spaced along")] = "edge",
     seed: Annotated[int, Seed("which pool breathes how")] = 0,
 ) -> Light:
     """Lay soft pools of light at even distances, each breathing at a pace of its own."""
-    metres = measure(at, way).metres
-    number = np.floor(metres / spacing).astype(np.int64)
-    key = chance.key(seed, number)
-    # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
-    turn = t / period * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
-    level = least + (1 - least) * there_and_back(turn) ** 2
-    level *= bump((metres / spacing - number - 0.5) * 2 * spacing / width)
-    return dim(palette.stop(np.broadcast_to(number, level.shape)), level)
+    place = measure(at, way).metres / spacing
+    reach = min(width / spacing, 3.0) / 2
+    total = np.zeros((len(t), len(at.xyz), 3), np.float32)
+    # Pools that are wider than their spacing flow into each other.
+    for beside in (-1, 0, 1):
+        number = np.floor(place).astype(np.int64) + beside
+        key = chance.key(seed, number)
+        # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
+        turn = t / period * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
+        level = least + (1 - least) * there_and_back(turn) ** 2
+        level *= bump((place - number - 0.5) / reach)
+        total += dim(palette.stop(np.broadcast_to(number, level.shape)), level)
+    return np.minimum(total, 1.0, out=total)

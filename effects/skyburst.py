@@ -6,13 +6,20 @@ from typing import Annotated
 
 import numpy as np
 
-from lumenmap.colour.dim import dim
+from lumenmap.colour.mix import mix
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
-from lumenmap.motion.options import FT, Corner, Duration, Seed, Speed
+from lumenmap.motion.options import FT, Corner, Duration, Length, Seed
 from lumenmap.motion.shapes import bell, norm, smooth
 from lumenmap.motion.ways import point
+
+#: Stars are light, and air stops them: their speed falls to 37 % in this time (s).
+_DRAG = 0.45
+#: What glows on sinks at this speed in the end (m/s).
+_SINK = 1.2
+#: The golden section: launches that follow each other by it lie far apart along the house.
+_GOLDEN = 0.6180339887498949
 
 
 def skyburst(
@@ -21,57 +28,53 @@ def skyburst(
     palette: Palette,
     /,
     *,
-    every: Annotated[float, Duration("from one launch to the next", low=1, high=600)] = 1.9,
+    every: Annotated[float, Duration("from one launch to the next", low=1, high=600)] = 1.0,
     start: Annotated[str, Corner("where they are launched from")] = "bottom",
-    rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 1.1,
-    burst: Annotated[float, Speed("how fast the sparks fly apart", low=1 * FT, high=200 * FT)] = 22
-    * FT,
-    fade: Annotated[float, Duration("time in which the sparks die", low=0.1, high=20)] = 1.3,
+    rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
+    reach: Annotated[
+        float | None,
+        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's width"),
+    ] = None,
+    fade: Annotated[float, Duration("time in which the stars die", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("which of the possible nights")] = 0,
 ) -> Light:
-    """Launch a spark that bursts over the house into a ball of sparks that sink and die."""
-    level = np.zeros((len(t), len(at.xyz)))
-    colour = np.zeros(level.shape)
-    ground = point(at, start)
-    latest = np.floor(t / every)
+    """Launch sparks that burst at the roofs into stars, which cool into the next colour."""
+    box = at.high - at.low
+    far = reach or 0.8 + 0.14 * float(box[0])
+    total = np.zeros((len(t), len(at.xyz), 3), np.float32)
+    own = chance.share(chance.key(seed, chance.place(at.xyz)))
+    hottest = np.full(t.shape, np.argmax([sum(s.rgb) for s in palette.stops]))
     for back in range(int(np.ceil((rise + 3 * fade) / every)) + 1):
-        number = latest - back
+        number = np.floor(t / every) - back
         key = chance.key(seed, number.astype(np.int64))
-        sky = (
-            at.low
-            + (at.high - at.low)
-            * np.stack([chance.share(chance.key(key, axis)) for axis in range(3)], -1)
-            * np.array([1.0, 0.3, 0.5])
-            + np.array([0, 0, 0.5]) * (at.high - at.low)
-        )
-        light = _one(at, ground, sky, t - number * every, key, rise, burst, fade)
-        colour = np.where(light > level, chance.share(chance.key(key, 9)), colour)
-        level = np.maximum(level, light)
-    return dim(palette(colour), np.clip(level, 0, 1))
+        away, up = (chance.share(chance.key(key, axis)) for axis in (1, 2))
+        across = 0.1 + 0.8 * ((number * _GOLDEN + chance.share(chance.key(seed, 1))) % 1.0)
+        sky = at.low + box * np.stack([across, 0.3 * away, 0.5 + 0.45 * up], -1)
+        since = t - number * every
+        # The spark slows on its way up, as a throw does.
+        climb = np.clip(since / rise, 0, 1)
+        head = sky + (point(at, start) - sky) * ((1 - climb) ** 2)[..., None]
+        level = 0.6 * bell(norm(at.xyz - head) / 0.45) * ((climb > 0) & (climb < 1))
+        level += _stars(at, sky, since - rise, far, fade, (own + number * _GOLDEN) % 1.0)
+        # From the palette's brightest colour to the launch's own, and on to the next as they cool.
+        age = np.maximum(since - rise, 0.0)
+        light = mix(palette.stop(number), palette.stop(number + 1), smooth(age / fade - 0.3))
+        light = mix(light, palette.stop(hottest), np.exp(-np.minimum(age / 0.12, 50.0)))
+        for channel in range(3):
+            total[..., channel] += light[..., channel] * level
+    return np.minimum(total, 1.0, out=total)
 
 
-#: Standard gravity, m/s².
-_GRAVITY = 9.80665
-#: Sparks are light, and air stops them: their speed falls to 37 % in this time (s).
-_DRAG = 0.45
-
-
-def _one(
-    at: At, ground: F, sky: F, since: F, key: chance.Key, rise: float, burst: float, fade: float
-) -> F:
-    """Return the level (T, N) of the launch that is ``since`` (T, 1) s old, bursting at (T, 3)."""
-    climb = np.clip(since / rise, 0, 1)
-    # It slows as it climbs: the height of a throw that stands still at the burst.
-    head = ground + (sky - ground) * (climb * (2 - climb))[..., None]
-    off = norm(at.xyz - head)
-    tail = bell(off / 0.45) * ((since >= 0) & (since < rise))
-    age = np.maximum(since - rise, 0.0)
-    braked = 1 - np.exp(-age / _DRAG)
-    sunk = _GRAVITY * _DRAG * (age - _DRAG * braked)
-    away = at.xyz - sky + sunk[..., None] * np.array([0.0, 0.0, 1.0])
-    reach = burst * _DRAG * braked
-    # The ball's skin thickens as it flies; each pixel's spark dies a little sooner or later.
-    skin = bell((norm(away) - reach) / (0.35 + 0.35 * reach))
-    own = chance.share(chance.key(key, chance.place(at.xyz)))
-    spark = np.exp(-np.minimum(age / (fade * (0.25 + 0.5 * own)), 50.0)) * smooth(3 - age / fade)
-    return 0.5 * tail + skin * spark * (since >= rise) * (0.4 + 0.6 * own)
+def _stars(at: At, sky: F, age: F, far: float, fade: float, own: F) -> F:
+    """Return the level (T, N) of stars that burst at ``sky`` (T, 1, 3) ``age`` (T, 1) s ago."""
+    braked = 1 - np.exp(-np.clip(age / _DRAG, 0, 50))
+    # Round as seen from the street, but into the depth it reaches to the back of any house.
+    deep = max(3.0, float(at.high[1] - at.low[1]) / far)
+    away = (at.xyz - sky) / np.array([1.0, deep, 1.0])
+    away[..., 2] += _SINK * np.maximum(age - _DRAG * braked, 0)
+    off = norm(away) - far * braked
+    # A bright skin flies outward; the stars that it leaves behind glow on, each for its own time.
+    soft = 0.3 + 0.15 * far * braked
+    fading = np.where(age < 0, 10.0, np.minimum(age / fade, 10.0))
+    glow = smooth(0.5 - off / (2 * soft)) * np.exp(-fading / (0.4 + own)) * (0.35 + 0.4 * own)
+    return np.asarray(smooth(3 - fading) * (bell(off / soft) * np.exp(-2 * fading) + glow))

@@ -7,11 +7,10 @@ from typing import Annotated
 
 import numpy as np
 
-from lumenmap.colour.palette import Light, Palette
-from lumenmap.colour.stripe import stripe
+from lumenmap.colour.palette import K, Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
-from lumenmap.motion.shapes import there_and_back
+from lumenmap.motion.shapes import smooth, there_and_back
 
 
 def swath(
@@ -47,4 +46,12 @@ def swath(
 
 @lru_cache(maxsize=64)
 def _pattern(palette: Palette, trough: float) -> Palette:
-    return stripe(palette, lambda x: trough + (1 - trough) * there_and_back(x) ** 2, 0.05)
+    groups = len(palette.stops)
+    entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))
+    u = np.arange(entries) / entries * groups
+    # One crest's colour goes over into the next one's in the trough, where least is seen of it.
+    number = np.round(u).astype(int)
+    part = smooth((u - number) / 0.4 + 0.5)[:, None]
+    stops = np.array([s.rgb for s in palette.stops])
+    colours = stops[(number - 1) % groups] * (1 - part) + stops[number % groups] * part
+    return palette.remade(colours * (trough + (1 - trough) * there_and_back(u) ** 2)[:, None])
