@@ -26,6 +26,7 @@ from lumenmap.show.model import Show
 from lumenmap.show.palettes import known, named
 from lumenmap.show.quick import find, quick
 from lumenmap.show.registry import Effect, effects
+from lumenmap.showing import on_screen
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -93,7 +94,7 @@ def picture(work: Loaded, view: Preview | None = None) -> Image:
 
     view = view or Preview(work.house, work.pixels, width=400, height=225)
     frames = min(work.show.frames, round(_SECONDS * work.show.fps))
-    light = np.concatenate(list(render(work.plan, 0, frames)))
+    light = on_screen(work, np.concatenate(list(render(work.plan, 0, frames))))
     thirds = np.array_split(np.arange(frames), 3)
     bright = light.mean(axis=(1, 2), dtype=np.float64)
     moments = [int(third[np.argmax(bright[third])]) for third in thirds]
