@@ -73,6 +73,10 @@ def new(
         str, typer.Option(help="complement, neighbours, triad, square, split or shades.")
     ] = "neighbours",
     count: Annotated[int, typer.Option(help="How many colours of a picture.", min=1, max=16)] = 5,
+    keep_dim: Annotated[
+        bool,
+        typer.Option("--keep-dim", help="Keep the base as dim as it is, not raised to full light."),
+    ] = False,
 ) -> None:
     """Make a palette from a photograph or from a colour, to paste into a show file.
 
@@ -83,7 +87,7 @@ def new(
     from lumenmap.colour.make import make
     from lumenmap.show.palettes import as_toml
 
-    print(as_toml(name, make(photo, base, harmony, count)), end="")
+    print(as_toml(name, make(photo, base, harmony, count, lift=not keep_dim)), end="")
 
 
 @palette.command("check")

@@ -13,10 +13,10 @@ from lumenmap.core.errors import InputError, unknown
 
 F = NDArray[np.float64]
 
-#: Name to the hues it adds to the base (degrees).
+#: Name to the hues it adds to the base (degrees); what is 0 differs in another way.
 HARMONIES = {
     "complement": (0, 180),
-    "neighbours": (-40, -20, 0, 20, 40),
+    "neighbours": (0, 0, 0, 0, 0),
     "triad": (0, 120, 240),
     "square": (0, 90, 180, 270),
     "split": (0, 150, 210),
@@ -25,8 +25,20 @@ HARMONIES = {
 _SIDE = 160
 
 
-def harmony(base: str, name: str) -> list[str]:
-    """Return CSS colours, the base first: hues turned in OKLCh, or its shades.
+#: OKLab distance between neighbours: told apart at a glance, and of one family still (chosen by
+#: eye on a screen; 0.02 is about the least that is seen side by side).
+_APART = 0.09
+
+
+def harmony(base: str, name: str, *, lift: bool = True) -> list[str]:
+    """Return CSS colours, the base first: other hues, or paler shades, as far from white as it is.
+
+    Parameters
+    ----------
+    lift
+        Raise each to the brightest that LEDs can give of it: its largest channel full. A dark
+        colour on a screen is brown or olive; on LEDs it is only dim. Otherwise each is as bright
+        as the base, its largest channel the same.
 
     Raises
     ------
@@ -35,13 +47,76 @@ def harmony(base: str, name: str) -> list[str]:
     """
     if name not in HARMONIES:
         raise InputError(unknown("harmony", name, HARMONIES, plural="Harmonies"))
-    light, chroma, hue = oklab.to_lch(oklab.from_linear(np.clip(css.colour(base), 0, 1)))
-    turns = HARMONIES[name]
+    light = np.clip(css.colour(base), 0, 1)
+    peak = float(light.max())
+    if peak == 0:
+        raise InputError(f'"{base[:40]}" is black, which no light is; wanted a colour')
+    level = 1.0 if lift else peak
+    _, chroma, hue = oklab.to_lch(oklab.from_linear(light / peak))
+    vivid = min(1.0, _ratio(light / peak) / max(_most(hue), 1e-9)) if chroma > 0.004 else 0.0
     if name == "shades":
-        lights = np.linspace(light, max(0.3, light - 0.45), len(turns))
-        return [hex_of(oklab.from_lch([v, chroma * v / max(light, 1e-6), hue])) for v in lights]
-    ordered = sorted(turns, key=lambda turn: (turn != 0, turn))
-    return [hex_of(oklab.from_lch([light, chroma, hue + turn])) for turn in ordered]
+        made = _shades(light / peak, hue, vivid)
+    else:
+        turns = sorted(HARMONIES[name], key=lambda turn: (turn != 0, turn))
+        hues = _neighbours(hue, vivid) if name == "neighbours" else [hue + t for t in turns]
+        made = [light / peak, *(_at(h, vivid) for h in hues[1:])]
+    return [_hex(level * rgb) for rgb in made]
+
+
+def _shades(full: F, hue: float, vivid: float) -> list[F]:
+    """Return a colour and three of its hue, deeper and paler, well apart; a white one is dimmed."""
+    if vivid == 0:
+        return [full * v for v in (1.0, 0.5, 0.2, 0.05)]
+    parts = np.linspace(1.0, 0.1, 46)
+    path = [_at(hue, part) for part in parts]
+    labs = oklab.from_linear(np.stack(path))
+    chosen: list[int] = []
+    gaps = np.linalg.norm(labs - oklab.from_linear(full), axis=1)
+    for _ in range(3):  # each as far as can be from those before
+        chosen.append(int(np.argmax(gaps)))
+        gaps = np.minimum(gaps, np.linalg.norm(labs - labs[chosen[-1]], axis=1))
+    return [full, *(path[i] for i in sorted(chosen))]
+
+
+def _neighbours(hue: float, vivid: float) -> list[float]:
+    """Return the hue and two on either side of it, each `_APART` from the next in OKLab."""
+    turns = np.arange(-170.0, 171.0)
+    path = oklab.from_linear(np.stack([_at(hue + turn, vivid) for turn in turns]))
+    run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    middle = run[len(run) // 2]
+    return [
+        hue + float(np.interp(middle + k * _APART, run, turns)) if run[-1] > 0 else hue
+        for k in (0, -2, -1, 1, 2)
+    ]
+
+
+def _at(hue: float, vivid: float) -> F:
+    """Return the full linear colour of a hue (degrees) with a part of the chroma it can have."""
+    return _full(oklab.to_linear(oklab.from_lch([1.0, vivid * _most(hue), hue])))
+
+
+def _most(hue: float) -> float:
+    """Return the largest chroma per lightness of a hue in sRGB: there a channel is 0.
+
+    OKLab of a light k times as strong is OKLab times the cube root of k, so that the ratio and the
+    hue say all of a colour but its strength.
+    """
+    low, high = 0.0, 2.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        fits = bool((oklab.to_linear(oklab.from_lch([1.0, middle, hue])) >= 0).all())
+        low, high = (middle, high) if fits else (low, middle)
+    return low
+
+
+def _ratio(rgb: F) -> float:
+    light, chroma, _ = oklab.to_lch(oklab.from_linear(rgb))
+    return float(chroma / light)
+
+
+def _full(rgb: F) -> F:
+    clipped = np.clip(rgb, 0, None)
+    return np.asarray(clipped / clipped.max())
 
 
 def hex_of(lab: F) -> str:
@@ -54,7 +129,11 @@ def hex_of(lab: F) -> str:
             fits = _fits(oklab.to_linear(oklab.from_lch([light, middle, hue])))
             low, high = (middle, high) if fits else (low, middle)
         lab = oklab.from_lch([light, low, hue])
-    codes = np.rint(255 * np.clip(to_srgb(oklab.to_linear(lab)), 0, 1)).astype(int)
+    return _hex(oklab.to_linear(lab))
+
+
+def _hex(rgb: F) -> str:
+    codes = np.rint(255 * np.clip(to_srgb(np.clip(rgb, 0, 1)), 0, 1)).astype(int)
     return "#" + "".join(f"{v:02x}" for v in codes)
 
 

@@ -8,8 +8,10 @@ from lumenmap.colour.harmony import from_photo, harmony
 from lumenmap.core.errors import InputError
 
 
-def make(photo: Path | None, base: str, name: str, count: int) -> list[str]:
+def make(photo: Path | None, base: str, name: str, count: int, *, lift: bool = True) -> list[str]:
     """Return CSS colours from a ``photo``, or from the ``base`` colour and the harmony's ``name``.
+
+    With ``lift`` those of a harmony are as bright as LEDs can give them.
 
     Raises
     ------
@@ -18,4 +20,4 @@ def make(photo: Path | None, base: str, name: str, count: int) -> list[str]:
     """
     if (photo is None) == (not base):
         raise InputError("a new palette needs either a picture (--photo) or a colour (--base)")
-    return harmony(base, name) if photo is None else from_photo(photo, count)
+    return harmony(base, name, lift=lift) if photo is None else from_photo(photo, count)

@@ -76,7 +76,9 @@ def test_a_new_palette_goes_into_a_show(lumenmap, tmp_path):
     (tmp_path / "show.toml").write_text(show)
     done = lumenmap("palette", "check", "dusk", "--show", "show.toml", "--json")
     report = json.loads(done.out)
-    assert report["stops"][0] == "#c41e3a"
+    assert report["stops"][0] == "#ff2a4e", "as bright as LEDs can give the base"
+    dim = lumenmap("palette", "new", "dusk", "--base", "#c41e3a", "--keep-dim").out
+    assert 'stops = ["#c41e3a", ' in dim
     assert len(report["amps"]) == 3
     assert "of the show" in lumenmap("palette", "list", "--show", "show.toml").out
 

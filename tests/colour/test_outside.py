@@ -125,13 +125,36 @@ def test_harmonies_turn_the_hue_and_fit_the_screen():
 
     base = "#8060a0"
     for name, turns in HARMONIES.items():
-        made = harmony(base, name)
+        made = harmony(base, name, lift=False)
         assert made[0] == base
         assert len(made) == len(turns)
     hues = [oklab.to_lch(oklab.from_linear(css.colour(c)))[2] for c in harmony(base, "square")]
     assert np.sort((np.array(hues) - hues[0] + 1) % 360 - 1) == pytest.approx(
         [0, 90, 180, 270], abs=2
     )
+
+
+@pytest.mark.parametrize("base", ["#3a2010", "#102a10", "#2b0f3d", "#400000", "#556b2f", "gold"])
+def test_harmonies_of_a_dark_base_are_bright_and_apart(base):
+    """OKLab distances by coloraide, which shares no code with ours."""
+    from coloraide import Color
+
+    for name in HARMONIES:
+        made = [Color(c) for c in harmony(base, name)]
+        assert [max(c.coords()) for c in made] == pytest.approx([1] * len(made), abs=1 / 255), name
+        gaps = [
+            made[i].distance(made[j], space="oklab") for i in range(len(made)) for j in range(i)
+        ]
+        assert min(gaps) > 0.04, (name, gaps)
+    for dim in harmony(base, "triad", lift=False):
+        assert max(Color(dim).coords()) == pytest.approx(max(Color(base).coords()), abs=2 / 255)
+
+
+def test_harmonies_of_no_hue():
+    assert len(set(harmony("#808080", "shades"))) == 4
+    assert harmony("white", "triad") == ["#ffffff"] * 3
+    with pytest.raises(InputError, match="is black, which no light is"):
+        harmony("black", "triad")
 
 
 def test_a_photographs_colours_are_found(tmp_path):
