@@ -27,6 +27,8 @@ PAPER = (420.0, 297.0)
 RIM, ROUND, HEAD = 12.0, 14.0, 14.0
 #: An edge that is seen more end-on than this, or that faces away, is left to another view.
 END_ON, FACES = 0.3, 0.2
+#: Room round the pixels (m) on a page of their own, and how much larger they must get by it.
+NEAR, CLOSER = 1.5, 1.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,8 +46,17 @@ def elevations(scene: Scene, paper: tuple[float, float] = PAPER) -> Drawing:
 
 
 def one_by_one(scene: Scene, paper: tuple[float, float]) -> list[Drawing]:
-    """Return the same, each view on a page of its own."""
-    return [_page(scene, [panel], paper) for panel in _panels(scene)]
+    """Return the same, each view on a page of its own, closer if that shows the pixels larger."""
+    return [_page(scene, [_closer(scene, panel)], paper) for panel in _panels(scene)]
+
+
+def _closer(scene: Scene, panel: Panel) -> Panel:
+    """Return a view of the pixels and what is near them, if they lie in a small part of it."""
+    if not panel.shown.any():
+        return panel
+    near = panel.near(panel.view.flat(scene.pixels.xyz[panel.shown]), NEAR)
+    gain = min(whole / part for whole, part in zip(panel.size, near.size, strict=True))
+    return near if gain >= CLOSER else panel
 
 
 def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
@@ -53,6 +64,9 @@ def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Draw
     key = 10 + 4.6 * max(len(scene.walks), len(scene.house.feeds))
     room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
     scale, spots = pack([p.size for p in panels], room)
+    right = max(x + p.size[0] * scale for p, (x, _) in zip(panels, spots, strict=True)) + ROUND
+    foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
+    left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
     lines = f"{len(scene.walks)} line" + ("s" if len(scene.walks) > 1 else "")
     page.words((RIM, RIM + 5), scene.house.name, 6, bold=True)
     page.words(
@@ -63,10 +77,13 @@ def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Draw
         colour=GREY,
     )
     for panel, (x, y) in zip(panels, spots, strict=True):
-        pen = Pen(page, scene.house, scene.pixels, panel, scale, (RIM + x, RIM + HEAD + y))
+        pen = Pen(page, scene.house, scene.pixels, panel, scale, (left + x, top + y))
         pen.house_lines()
         for i, walk in enumerate(scene.walks):
             pen.line(walk, i, COLOURS[i % len(COLOURS)])
+        for i in range(len(scene.walks)):
+            pen.tags(i, COLOURS[i % len(COLOURS)])
+        pen.jumpers()
         pen.numbers()
     _key(page, scene, paper[1] - RIM - key, scale)
     return page

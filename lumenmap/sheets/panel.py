@@ -25,19 +25,47 @@ HOUSE = "#8794a1"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Panel:
-    """One view: its lines, which pixels it shows, and the box (m) it fills."""
+    """One view: its lines, which pixels it shows, and the box (m) it fills.
+
+    ``part``: whether it shows no more than what is near the pixels.
+    """
 
     view: View
     lines: list[F]
     shown: NDArray[np.bool_]
     low: F
     high: F
+    part: bool = False
 
     @property
     def size(self) -> tuple[float, float]:
         """Width and height (m)."""
         w, h = self.high - self.low
         return float(w), float(h)
+
+    def near(self, places: F, room: float) -> Panel:
+        """Return the part of the view round some places (K, 2), with so much room (m)."""
+        low = np.maximum(self.low, places.min(0) - room)
+        high = np.minimum(self.high, places.max(0) + room)
+        inside = (clip(line, low, high) for line in self.lines)
+        kept = [line for line in inside if line is not None]
+        return Panel(self.view, kept, self.shown, low, high, part=True)
+
+
+def clip(line: F, low: F, high: F) -> F | None:
+    """Return the part of a straight line (2, 2) in a box (Liang and Barsky), or None."""
+    start, way = line[0], line[1] - line[0]
+    first, last = 0.0, 1.0
+    for axis in (0, 1):
+        for inward, room in ((way[axis], start[axis] - low[axis]),
+                             (-way[axis], high[axis] - start[axis])):  # fmt: skip
+            if inward == 0 and room < 0:
+                return None
+            if inward > 0:
+                first = max(first, -room / inward)
+            elif inward < 0:
+                last = min(last, room / -inward)
+    return start + np.array([[first], [last]]) * way if first < last else None
 
 
 @dataclass(slots=True, eq=False)
@@ -52,6 +80,7 @@ class Pen:
     at: Point
     labels: Labels = field(default_factory=Labels)
     _wanted: list[tuple[int, bool, Point, Point, str]] = field(default_factory=list)
+    _jumpers: list[tuple[str, Point, str]] = field(default_factory=list)
 
     def put(self, flat: F) -> list[Point]:
         """Return the places on paper (mm) of places in the view, (K, 2) m."""
@@ -66,17 +95,17 @@ class Pen:
         low, high = self.panel.low, self.panel.high
         (left, foot), (right, _) = self.put(np.array([low, [high[0], low[1]]]))
         plan = self.panel.view.name == "plan"
-        if not plan:
+        if not plan and low[1] <= 0:
             ground = self.put(np.array([0.0, 0.0]))[0][1]
             self.page.line([(left - 4, ground), (right + 4, ground)], GREY, 0.35)
             foot = max(foot, ground)
-        title = self.panel.view.name.capitalize()
-        self.page.words((left, foot + 12), title + (", street at the bottom" if plan else ""), 3.6,
-                        bold=True)  # fmt: skip
-        self.labels.take((left, foot + 9, left + 55, foot + 13))
+        title = self.panel.view.name.capitalize() + (", street at the bottom" if plan else "")
+        title += ": the part with pixels" if self.panel.part else ""
+        self.page.words((left, foot + 12), title, 3.6, bold=True)
+        self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
 
     def line(self, walk: Walk, i: int, colour: str) -> None:
-        """Draw one line's pixels, arrows, jumpers, ends and feeds; its numbers come last."""
+        """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
         span = self.pixels.lines[i]
         spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
         shown, lit = self.panel.shown[span.slice], self.pixels.lit[span.slice]
@@ -89,9 +118,16 @@ class Pen:
                 for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
                     if seen:
                         self.page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
+                self._keep_off([p for p, seen in zip(spots[own], shown[own], strict=True) if seen])
                 self._arrow(spots[own], shown[own], colour)
                 self._want(spots[own], shown[own], leg.first, colour)
             before = leg
+
+    def tags(self, i: int, colour: str) -> None:
+        """Write one line's ends and feeds, off all pixels drawn so far."""
+        span = self.pixels.lines[i]
+        spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
+        shown = self.panel.shown[span.slice]
         hung = np.flatnonzero(self.pixels.edge[span.slice] >= 0)  # spares hang nowhere
         for where, text in ((hung[0], "start"), (hung[-1], "end")):
             if shown[where]:
@@ -102,6 +138,25 @@ class Pen:
                 near = hung[np.abs(self.pixels.along_line[span.slice][hung] - place).argmin()]
                 if shown[near]:
                     self._feed(spots[near], f"F{number}")
+
+    def jumpers(self) -> None:
+        """Write the jumpers' lengths, with a thin line to those that found room far away only."""
+        for text, (x, y), colour in self._jumpers:
+            ways = around((x, y), self._out((x, y)), (4, 6, 8, 11, 14, 18, 22))
+            if spot := self.labels.spot(text, 2.4, ways, must=True):
+                if abs(spot[1] - y) > 5 or abs(spot[0] - x) > 5:
+                    self.page.line([(x, y), spot], colour, 0.15)
+                self.page.words((spot[0], spot[1] + 0.8), text, 2.4, "middle", colour, halo=True)
+
+    def _keep_off(self, spots: list[Point]) -> None:
+        """Keep labels off a run of pixels, by boxes of a few millimetres."""
+        while spots:
+            x, y = spots[0]
+            near = next((k for k, (u, v) in enumerate(spots) if abs(u - x) + abs(v - y) > 3),
+                        len(spots))  # fmt: skip
+            xs, ys = zip(*spots[:near], strict=True)
+            self.labels.take((min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5))
+            spots = spots[near:]
 
     def numbers(self) -> None:
         """Write the numbers that find room: the ends of runs first."""
@@ -163,13 +218,11 @@ class Pen:
         if abs(x - u) + abs(y - v) < 0.5 and not leg.jumper:
             return
         self.page.line(ends, colour, 0.3, 1.0)
+        steps = max(2, int(abs(x - u) + abs(y - v)))
+        self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
         if leg.jumper:
             text = f"jumper {show_length(leg.jumper, self.house.unit)}"
-            middle = ((x + u) / 2, (y + v) / 2)
-            if spot := self.labels.spot(
-                text, 2.2, around(middle, self._out(middle), (4, 7, 10)), must=True
-            ):
-                self.page.words((spot[0], spot[1] + 0.8), text, 2.2, "middle", colour, halo=True)
+            self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
 
     def _end(self, at: Point, text: str, colour: str) -> None:
         self.page.dot(at, 1.5, "", colour, 0.4)

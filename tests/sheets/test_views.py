@@ -1,11 +1,15 @@
 """Elevations: what a wall hides is not drawn, and views show what faces them."""
 
+import re
+
 import numpy as np
 import pytest
 
-from lumenmap.sheets.elevations import pack
+from lumenmap.sheets.drawing import Dot, Stroke, Words
+from lumenmap.sheets.elevations import elevations, one_by_one, pack
 from lumenmap.sheets.labels import Labels, around
 from lumenmap.sheets.mapping import mapping
+from lumenmap.sheets.panel import clip
 from lumenmap.sheets.views import VIEWS, outlines, visible
 
 FOOT = 0.3048
@@ -70,3 +74,48 @@ def test_each_edge_is_told_by_a_view(examples):
         panels = [p for p in _panels(laid) if p.view.name != "plan"]
         told = set().union(*({int(e) for e in laid.pixels.edge[p.shown]} for p in panels))
         assert told == {int(e) for e in laid.pixels.edge if e >= 0}, name
+
+
+@pytest.mark.parametrize("house", ["alder-cottage", "marlow-bend", "tannery-row"])
+def test_jumpers_are_lettered_off_the_pixels(examples, house):
+    """On the map and on the pages of the sheets: what is written stands on no pixel."""
+    scene = mapping(examples / house / "house.toml")
+    for page in (elevations(scene), *one_by_one(scene, (297.0, 210.0))):
+        dots = np.array([m.centre for m in page.marks if isinstance(m, Dot) and m.radius < 1])
+        for words in (m for m in page.marks if isinstance(m, Words)):
+            if words.text.startswith("jumper"):
+                x, y = words.at
+                half = 0.25 * words.size * len(words.text)
+                near = (
+                    (abs(dots[:, 0] - x) < half) & (dots[:, 1] < y) & (dots[:, 1] > y - words.size)
+                )
+                assert not near.any(), words.text
+
+
+def test_pages_come_closer_where_pixels_fill_a_small_part(examples):
+    scene = mapping(examples / "tannery-row" / "house.toml")
+    scales = {}
+    for page in one_by_one(scene, (297.0, 210.0)):
+        text = " ".join(m.text for m in page.marks if isinstance(m, Words))
+        title = next(t for t in ("Front", "Plan", "Right side", "Left side") if t in text)
+        scales[title] = int(re.search(r"scale about 1:(\d+)", text)[1])
+        assert "the part with pixels" in text
+        lines = np.concatenate([np.array(m.points) for m in page.marks if isinstance(m, Stroke)])
+        assert lines.min() >= 11.9 and (lines.max(0) <= [297 - 11.9, 210 - 11.9]).all()
+    assert max(scales.values()) < 70  # the whole house stands on such a page at about 1:73
+
+
+@pytest.mark.parametrize(
+    ("line", "left"),
+    [
+        ([[-1, 0.5], [2, 0.5]], [[0, 0.5], [1, 0.5]]),
+        ([[0.2, 3], [0.2, 0.4]], [[0.2, 1], [0.2, 0.4]]),
+        ([[-1, -1], [3, 3]], [[0, 0], [1, 1]]),
+        ([[-1, 2], [2, 2]], None),
+        ([[-1, 0.5], [0.5, 3]], None),
+        ([[0.1, 0.1], [0.9, 0.2]], [[0.1, 0.1], [0.9, 0.2]]),
+    ],
+)
+def test_lines_are_cut_at_the_box(line, left):
+    got = clip(np.array(line, float), np.zeros(2), np.ones(2))
+    assert (got is None) if left is None else got == pytest.approx(np.array(left, float))
