@@ -36,8 +36,8 @@ def northlight(
     slow = t / period
     curtain = 0.5 * flow(across, slow, seed) + 0.5 * flow(2.1 * across, 1.3 * slow, seed + 1)
     ray = flow(11 * across, 2.5 * slow, seed + 2)
-    # Half of the sky is dark: only the upper part of the noise shows.
-    level = smooth((curtain - 0.26) * 2.5) * (1 - rays * ray)
+    # A good part of the sky is dim: only the upper part of the noise shows.
+    level = smooth((curtain - 0.22) * 2.8) * (1 - rays * ray)
     height = (at.xyz[:, 2] - at.low[2]) / max(float(at.high[2] - at.low[2]), 1e-3)
     # The foot of a curtain is one colour and its top another, as the gases glow at their heights.
     place = 0.25 + 0.5 * height + 0.6 * (flow(0.45 * across, 0.5 * slow, seed + 3) - 0.5)
