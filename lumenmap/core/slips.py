@@ -63,7 +63,7 @@ def _hint(line: str, at: int) -> str:
         closed = value.count(value[0]) % 2 == 0
         return "" if closed else f"the closing quote {value[0]} is missing"
     if re.match(r"\d", value) and re.search("['\"′″]", value):
-        return 'write feet and inches as "12 ft 6 in"'
+        return 'a text has a quote at both its ends, and feet and inches are as "12 ft 6 in"'
     if re.fullmatch(r"[\w.#%/:+ °-]{1,60}", value):
         return f'put "{value}" in quotes'
     return ""

@@ -192,7 +192,7 @@ def _raised(what: str, error: BaseException, file: Path) -> InputError:
 def line_in(error: BaseException, file: Path) -> int | None:
     """Return the line of a file in which an error came up, if it did there."""
     steps = traceback.extract_tb(error.__traceback__)
-    lines = [step.lineno for step in steps if Path(step.filename) == file]
+    lines = [step.lineno for step in steps if Path(step.filename).resolve() == file.resolve()]
     return lines[-1] if lines else None
 
 

@@ -132,6 +132,14 @@ def test_one_that_misbehaves_is_named_when_it_plays(folder, body, says):
     assert "wink" in str(caught.value)
 
 
+def test_its_line_is_named_where_the_folder_was_given_by_a_short_path(folder, monkeypatch, lumenmap):
+    monkeypatch.chdir(folder.parent)
+    text = GOOD[: GOOD.index("    return palette")] + "    return on[10**9]\n"
+    (folder / "wink.py").write_text(text)
+    done = lumenmap("try", "wink", "--effects", folder.name, "-o", "wink.gif")
+    done.fails(2, r"raised IndexError: .* at wink\.py line 12$")
+
+
 def test_what_it_does_right_is_shown(folder):
     from lumenmap.frames.render import render_block
     from lumenmap.trial import trial
