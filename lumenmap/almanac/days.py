@@ -18,16 +18,13 @@ from functools import lru_cache
 from typing import Any
 
 from lumenmap.almanac.feasts import FEASTS, feast
+from lumenmap.almanac.meant import MONTHS, meant
 from lumenmap.almanac.named import NAMES, rule_of
 from lumenmap.almanac.public import public
 from lumenmap.almanac.rrule import rrule
 from lumenmap.core.errors import InputError, near
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-MONTHS = (
-    "january", "february", "march", "april", "may", "june", "july", "august", "september",
-    "october", "november", "december",
-)  # fmt: skip
 _NTH = {"1st": 1, "first": 1, "2nd": 2, "second": 2, "3rd": 3, "third": 3, "4th": 4, "fourth": 4,
         "5th": 5, "fifth": 5, "last": -1}  # fmt: skip
 _LIKE = (
@@ -75,9 +72,9 @@ def parse_days(text: str, country: str = "") -> Days:
         try:
             find = _words(words.lower(), country)
         except InputError as error:
-            if not (meant := _meant(words.lower(), country)):
+            if not (offer := meant(words.lower(), lambda text: _words(text, country))):
                 raise
-            raise InputError(f'"{words[:60]}" is no day{meant}') from error
+            raise InputError(f'"{words[:60]}" is no day{offer}') from error
     return Days(words, lru_cache(8)(find))
 
 
@@ -98,33 +95,6 @@ def _words(words: str, country: str) -> Find:
             raise InputError(f'"{end}" is no end of a range: it comes often; both ends must be '
                              'days of the year, as in "thanksgiving..01-01"')  # fmt: skip
     return _between(_day(start, country), _day(stop, country))
-
-
-def _meant(words: str, country: str) -> str:
-    """Offer ``11-26..01-01`` for ``11/26..1/1`` and the like, or return the empty string."""
-
-    def month_day(m: re.Match[str]) -> str:
-        a, b = int(m[1]), int(m[2])
-        return f"{b:02}-{a:02}" if a > 12 else f"{a:02}-{b:02}"
-
-    def named(m: re.Match[str]) -> str:
-        month = next(i for i, name in enumerate(MONTHS, 1) if name.startswith(m["month"][:3]))
-        return f"{month:02}-{int(m['before'] or m['after']):02}"
-
-    months = "|".join(rf"{name[:3]}(?:{name[3:]})?" for name in MONTHS)
-    text = re.sub(r"(?<![\d-])(\d{1,2})[/.-](\d{1,2})(?![\d-])", month_day, words)
-    nth = r"(?:st|nd|rd|th)?"
-    text = re.sub(rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"
-                  rf"(?(before)| (?P<after>\d{{1,2}}){nth}\b)", named, text)  # fmt: skip
-    text = re.sub(r"\s*(?:…|–|—| to | until | through )\s*", "..", text)
-    text = re.sub(r"(?<=\d) +- +(?=\d\d-\d\d)", "..", text)
-    if text == words:
-        return ""
-    try:
-        _words(text, country)
-    except InputError:
-        return ""
-    return f'; write "{text}"{" (month-day)" if re.search(r"[0-9]-", text) else ""}'
 
 
 def _day(words: str, country: str) -> Find:

@@ -14,7 +14,6 @@ import importlib.metadata
 import importlib.util
 import inspect
 import sys
-import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +23,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
+from lumenmap.show.blame import raised
 
 GROUP = "lumenmap.effects"
 #: Keys of a layer in a show file, which no option of an effect may be named as.
@@ -140,14 +140,14 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
     try:
         package = importlib.import_module(point.value)
     except Exception as error:
-        raise _raised(f'the effects package "{point.value}"', error, Path()) from error
+        raise raised(f'the effects package "{point.value}"', error, Path()) from error
     for folder in getattr(package, "__path__", ()):
         for file in sorted(Path(folder).glob("[!_]*.py")):
             name = f"{point.value}.{file.stem}"
             try:
                 module = importlib.import_module(name)
             except (Exception, SystemExit) as error:
-                raise _raised(f"the effect {name}", error, file) from error
+                raise raised(f"the effect {name}", error, file) from error
             yield from_module(module, file, point.value)
 
 
@@ -171,7 +171,7 @@ def _load(file: Path) -> ModuleType:
         spec.loader.exec_module(module)
     except (Exception, SystemExit) as error:
         del sys.modules[name]
-        raise _raised(f"the effect file {file.name}", error, file) from error
+        raise raised(f"the effect file {file.name}", error, file) from error
     return module
 
 
@@ -180,20 +180,6 @@ def _again(module: str, file: Path, source: str) -> Effect:
         return from_module(importlib.import_module(module), file, source)
     except ImportError:
         return from_module(_load(file), file, source)
-
-
-def _raised(what: str, error: BaseException, file: Path) -> InputError:
-    said = error.msg if isinstance(error, SyntaxError) else error
-    line = error.lineno if isinstance(error, SyntaxError) else line_in(error, file)
-    place = f" at {file.name} line {line}" if line else ""
-    return InputError(f"{what} can't be loaded: {type(error).__name__}: {said}{place}")
-
-
-def line_in(error: BaseException, file: Path) -> int | None:
-    """Return the line of a file in which an error came up, if it did there."""
-    steps = traceback.extract_tb(error.__traceback__)
-    lines = [step.lineno for step in steps if Path(step.filename).resolve() == file.resolve()]
-    return lines[-1] if lines else None
 
 
 def from_module(module: ModuleType, file: Path, source: str) -> Effect:

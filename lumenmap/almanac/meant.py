@@ -1,0 +1,43 @@
+"""What was meant by days that are written otherwise: with slashes, in words, with a dash."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from lumenmap.core.errors import InputError
+
+MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september",
+    "october", "november", "december",
+)  # fmt: skip
+
+
+def meant(words: str, read: Callable[[str], object]) -> str:
+    """Offer ``11-26..01-01`` for ``11/26..1/1`` and the like, or return the empty string.
+
+    Only what ``read`` takes is offered.
+    """
+
+    def month_day(m: re.Match[str]) -> str:
+        a, b = int(m[1]), int(m[2])
+        return f"{b:02}-{a:02}" if a > 12 else f"{a:02}-{b:02}"
+
+    def named(m: re.Match[str]) -> str:
+        month = next(i for i, name in enumerate(MONTHS, 1) if name.startswith(m["month"][:3]))
+        return f"{month:02}-{int(m['before'] or m['after']):02}"
+
+    months = "|".join(rf"{name[:3]}(?:{name[3:]})?" for name in MONTHS)
+    text = re.sub(r"(?<![\d-])(\d{1,2})[/.-](\d{1,2})(?![\d-])", month_day, words)
+    nth = r"(?:st|nd|rd|th)?"
+    text = re.sub(rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"
+                  rf"(?(before)| (?P<after>\d{{1,2}}){nth}\b)", named, text)  # fmt: skip
+    text = re.sub(r"\s*(?:…|–|—| to | until | through )\s*", "..", text)
+    text = re.sub(r"(?<=\d) +- +(?=\d\d-\d\d)", "..", text)
+    if text == words:
+        return ""
+    try:
+        read(text)
+    except InputError:
+        return ""
+    return f'; write "{text}"{" (month-day)" if re.search(r"[0-9]-", text) else ""}'
