@@ -6,6 +6,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from lumenmap.core.extras import install
 from lumenmap.core.files import OutputSet
 from lumenmap.sheets.book import book
 from lumenmap.sheets.document import Table, csv_files
@@ -18,12 +19,8 @@ from lumenmap.sheets.pdf import pdf
 from lumenmap.sheets.program import program
 from lumenmap.sheets.template import template
 
-#: Files that take a library of the extra ``sheets``, and what is said without it.
+#: Files that take a library of the extra ``sheets``.
 PRINTED = ("sheets.pdf", "template.pdf")
-NO_PRINTER = (
-    f"  {' and '.join(PRINTED)} need the reportlab library, which is not installed "
-    '(pip install "lumenmap[sheets]"); sheets.html prints all but the 1:1 templates'
-)
 
 
 def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None) -> dict[str, Any]:
@@ -91,9 +88,16 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
             *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
             *_power(made.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
-            *([] if printer else [NO_PRINTER]),
+            *([] if printer else [_no_printer()]),
         ],
     }
+
+
+def _no_printer() -> str:
+    return (
+        f"  {' and '.join(PRINTED)} need the reportlab library, which is not installed "
+        f"({install('sheets')}); sheets.html prints all but the 1:1 templates"
+    )
 
 
 def _power(warnings: tuple[str, ...]) -> list[str]:
