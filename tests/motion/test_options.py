@@ -83,3 +83,21 @@ def test_a_picture_is_read_from_the_shows_folder_only(tmp_path):
 def test_a_pictures_transparent_parts_are_dark(tmp_path):
     Image.new("RGBA", (3, 3), (255, 255, 255, 0)).save(tmp_path / "clear.png")
     assert o.Picture("x").read("clear.png", Reading(folder=Path(tmp_path))).srgb.max() == 0
+
+
+@pytest.mark.parametrize(
+    ("metres", "unit", "said"),
+    [
+        (0.3, "ft", "30 cm"),
+        (5.0, "ft", "5 m"),
+        (14 * 0.0254, "ft", "14 in"),
+        (6 * 0.3048, "ft", "6 ft"),
+        (0.3, "m", "0.3 m"),
+        (0.0, "ft", "0 ft"),
+        (1 / 3, "ft", "1.094 ft"),
+    ],
+)
+def test_lengths_are_told_in_the_unit_in_which_they_are_round(metres, unit, said):
+    kind = o.Length("a length", low=-10, high=10)
+    assert kind.text(metres, unit) == said
+    assert kind.read(said, Reading(unit)) == pytest.approx(metres, rel=1e-3)
