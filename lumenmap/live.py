@@ -65,7 +65,7 @@ def pattern_frames(house: Path, question: str, **options: Any) -> tuple[FrameSet
     """Return the frames of a locating pattern inside the house's budgets, and what to look for."""
     home = load_house(house)
     pixelmap = map_pixels(home)
-    pattern = locate(pixelmap, question, **options)
+    pattern = locate(pixelmap, question, unit=home.unit, **options)
     limits = budgets(home, pixelmap)
     light = pattern.light
     codes = limit(light, limits).codes

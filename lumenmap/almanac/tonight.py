@@ -27,6 +27,15 @@ def parse_date(text: str) -> date:
         ) from None
 
 
+def _next(almanac: Almanac, day: date) -> str:
+    """Say which evening within a year is the next with a show."""
+    for days in range(1, 367):
+        later = day + timedelta(days=days)
+        if pieces := almanac.evening(later)[0]:
+            return f"; next is {later:%A %d %B}: {pieces[0].show.name}"
+    return " in the year to come either"
+
+
 def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     """Return an evening as a table for JSON, and as lines for people."""
     pieces, notes = almanac.evening(day)
@@ -43,7 +52,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         lines.append(f"  {r['from']} to {r['to']}  {r['show']}{dimmed}  ({r['rule']})")
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
-        lines.append("  nothing plays")
+        lines.append("  nothing plays" + _next(almanac, day))
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  MISSING: {name} is not there" for name in missing]
     report = {

@@ -60,9 +60,10 @@ def stream(
     import tempfile
     from dataclasses import asdict
 
+    from lumenmap.controller.pace import pace
     from lumenmap.controller.routes import routes
     from lumenmap.controller.sender import UdpSender
-    from lumenmap.controller.stream import Stream, pace
+    from lumenmap.controller.stream import Stream
     from lumenmap.controller.universes import plan_universes
     from lumenmap.live import show_frames
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.units import show_length
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 Light = NDArray[np.float32]
@@ -43,6 +44,7 @@ def locate(
     pixel: int = 1,
     line: str = "",
     brightness: float = BRIGHTNESS,
+    unit: str = "m",
 ) -> Pattern:
     """Make the pattern that answers a question.
 
@@ -56,6 +58,8 @@ def locate(
         The data line; all of them if empty.
     brightness
         0..0.3 of full output.
+    unit
+        The length unit that the words are in.
 
     Raises
     ------
@@ -71,15 +75,24 @@ def locate(
     if line and line not in known:
         raise InputError(unknown("line", line, known))
     spans = [known[line]] if line else list(pixelmap.lines)
-    made = QUESTIONS[question](pixelmap, spans, pixel)
+    made = QUESTIONS[question](pixelmap, spans, _Asked(pixel, unit))
     return Pattern(np.float32(brightness) * made.light, made.words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The pixel asked for, and the unit of the answer."""
+
+    pixel: int
+    unit: str
 
 
 def _dark(pixelmap: PixelMap, frames: int) -> Light:
     return np.zeros((frames, len(pixelmap), pixelmap.kind.channels), np.float32)
 
 
-def _pixel(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
+def _pixel(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
+    pixel = asked.pixel
     light, words = _dark(pixelmap, 10), []
     for span in spans:
         if not 1 <= pixel <= span.count:
@@ -90,21 +103,23 @@ def _pixel(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
             if span.first <= at + near < span.first + span.count:
                 light[:, at + near, :3] = 0.3 * np.array(_COLOURS[colour])
         light[:6, at, :3] = _COLOURS["white"]  # it blinks once a second
-        words.append(f"line {span.name}: pixel {pixel} blinks white {_where(pixelmap, at)}; dim "
-                     "blue is the one before it on the wire, dim green the one after")  # fmt: skip
+        words += [
+            f"line {span.name}: pixel {pixel} blinks white {_where(pixelmap, at, asked.unit)}",
+            "  dim blue is the one before it on the wire, dim green the one after",
+        ]
     return Pattern(light, words)
 
 
-def _where(pixelmap: PixelMap, at: int) -> str:
+def _where(pixelmap: PixelMap, at: int, unit: str) -> str:
     edge = int(pixelmap.edge[at])
     if edge < 0 or not pixelmap.lit[at]:
         return "(a spare: it is hidden)"
-    along, length = pixelmap.along_edge[at], pixelmap.edge_length[at]
-    return f"on {pixelmap.edge_names[edge]}, {along:.2f} m of {length:.2f} m from its start"
+    along = show_length(float(pixelmap.along_edge[at]), unit)
+    return f"on {pixelmap.edge_names[edge]}, {along} from its start"
 
 
-def _count(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
-    del pixel
+def _count(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
+    del asked
     light = _dark(pixelmap, 10)
     for span in spans:
         number = np.arange(1, span.count + 1)
@@ -115,8 +130,8 @@ def _count(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
                            "red: every 50th", "white: every 100th"])  # fmt: skip
 
 
-def _walk(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
-    del pixel
+def _walk(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
+    del asked
     light = _dark(pixelmap, max(span.count for span in spans) + 10)
     words = []
     for span in spans:
@@ -124,12 +139,13 @@ def _walk(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
             for back, share in ((0, 1.0), (1, 0.3), (2, 0.1)):
                 if t >= back:
                     light[t, span.first + t - back, :3] = share * np.array(_COLOURS["white"])
-        words.append(f"line {span.name}: the dot walks {', then '.join(_edges_on(pixelmap, span))}")
+        words.append(f"line {span.name}: the dot walks")
+        words += [f"  {i}. {edge}" for i, edge in enumerate(_edges_on(pixelmap, span), 1)]
     return Pattern(light, [*words, "it ends dark for a second, then starts again at pixel 1"])
 
 
 def _edges_on(pixelmap: PixelMap, span: LineSpan) -> list[str]:
-    """Return the edges in the order the data meets them, and which way along each."""
+    """Return the edges in the order the data meets them, their pixels and which way along."""
     out = []
     edge = pixelmap.edge[span.slice]
     along = pixelmap.along_edge[span.slice]
@@ -137,12 +153,13 @@ def _edges_on(pixelmap: PixelMap, span: LineSpan) -> list[str]:
     for i, j in zip(starts, [*starts[1:], span.count], strict=True):
         if edge[i] >= 0:
             way = "from its end to its start" if along[j - 1] < along[i] else "from start to end"
-            out.append(f"{pixelmap.edge_names[int(edge[i])]} {way}")
+            name = pixelmap.edge_names[int(edge[i])]
+            out.append(f"pixels {i + 1} to {j}: {name}, {way}")
     return out or ["no edge"]
 
 
-def _edges(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
-    del pixel
+def _edges(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
+    del asked
     light, words = _dark(pixelmap, 10), []
     rows = np.concatenate([np.arange(s.first, s.first + s.count) for s in spans])
     used = [int(e) for e in dict.fromkeys(pixelmap.edge[rows].tolist()) if e >= 0]
@@ -161,8 +178,8 @@ def _edges(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
     return Pattern(light, words)
 
 
-def _order(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
-    del pixel
+def _order(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
+    del asked
     channels = pixelmap.kind.channels
     steps, each = channels + 1, 20
     light = _dark(pixelmap, steps * each)
@@ -181,7 +198,7 @@ def _order(pixelmap: PixelMap, spans: list[LineSpan], pixel: int) -> Pattern:
 
 
 #: Each question, and what makes the pattern that answers it.
-QUESTIONS: dict[str, Callable[[PixelMap, list[LineSpan], int], Pattern]] = {
+QUESTIONS: dict[str, Callable[[PixelMap, list[LineSpan], _Asked], Pattern]] = {
     "pixel": _pixel,
     "count": _count,
     "walk": _walk,

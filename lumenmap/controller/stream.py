@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from lumenmap.controller.blocks import PacketBlocks, dim_levels
 from lumenmap.controller.clock import Clock, SystemClock
 from lumenmap.controller.frameset import FrameSet
+from lumenmap.controller.pace import Pace, pace
 from lumenmap.controller.packets import (
     DISCOVERY_SECONDS,
     SYNC_SEQUENCE_AT,
@@ -30,11 +31,6 @@ from lumenmap.controller.sender import Sending
 from lumenmap.controller.universes import Universe
 from lumenmap.core.errors import InputError
 
-#: 6.6.1 holds a source to the highest refresh rate of E1.11 (DMX512). That is about 44 a second
-#: for 512 slots: 88 µs break + 12 µs mark + 513 × 44 µs (from memory of E1.11; sum computed).
-MOST_FPS = 44.0
-#: Slower shows are sent more often than they change, so that a keep-alive has its time.
-LEAST_RATE = 5.0
 #: Frames are built so far ahead (s); a loss is called over after a second without one.
 _AHEAD = 0.5
 _OVER = 1.0
@@ -50,29 +46,6 @@ class Report:
     lost: dict[str, int] = field(default_factory=dict)
     seconds: float = 0.0
     worst_late: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Pace:
-    """How a show's frames are sent: every ``step``-th one, each ``repeat`` times."""
-
-    rate: float
-    step: int
-    repeat: int
-
-    def frame(self, tick: int) -> int:
-        """Return the show's frame that is due at a tick, loops not taken off."""
-        return tick // self.repeat * self.step
-
-
-def pace(fps: float, *, fast: bool = False) -> Pace:
-    """Choose how to send a show of ``fps`` frames a second.
-
-    Above 44 only every second, third… frame is sent, unless ``fast`` asks for all of them.
-    """
-    step = 1 if fast else max(1, math.ceil(fps / MOST_FPS))
-    repeat = max(1, math.ceil(LEAST_RATE / (fps / step)))
-    return Pace(fps / step * repeat, step, repeat)
 
 
 class Stream:

@@ -39,9 +39,12 @@ def test_pixel_57_is_the_57th_on_the_wire(pixelmap):
     lit = np.flatnonzero(got.light[0].any(axis=1))
     assert lit.tolist() == [35, 36, 37], "it and its neighbours"
     assert (got.light[0, 36, :3] > 0).all() and not got.light[7, 36].any(), "it blinks"
-    assert got.words == ["line back: pixel 7 blinks white on porch, 0.60 m of 2.00 m from its "
-                         "start; dim blue is the one before it on the wire, dim green the one "
-                         "after"]  # fmt: skip
+    assert got.words == [
+        "line back: pixel 7 blinks white on porch, 0.600 m from its start",
+        "  dim blue is the one before it on the wire, dim green the one after",
+    ]
+    feet = locate(pixelmap, "pixel", pixel=7, line="back", unit="ft")
+    assert feet.words[0].endswith("on porch, 1 ft 11 5/8 in from its start")  # 0.6 m / 25.4 mm
 
 
 def test_dot_walks_in_the_order_of_the_data_and_says_the_way(pixelmap):
@@ -49,10 +52,11 @@ def test_dot_walks_in_the_order_of_the_data_and_says_the_way(pixelmap):
     assert got.light[:30].any(axis=2)[:, :30].argmax(axis=1)[2:].tolist() == list(range(28))
     brightest = got.light[:30, :30].sum(axis=2).argmax(axis=1)
     assert brightest.tolist() == list(range(30))
-    assert got.words[0] == (
-        "line front: the dot walks main/eave from start to end, then main/rake from its end to its "
-        "start"
-    )
+    assert got.words[:3] == [
+        "line front: the dot walks",
+        "  1. pixels 1 to 20: main/eave, from start to end",
+        "  2. pixels 21 to 30: main/rake, from its end to its start",
+    ]
     assert len(got.light) / FPS == 4.0
 
 

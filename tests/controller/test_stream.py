@@ -1,9 +1,10 @@
 import numpy as np
 import pytest
 
+from lumenmap.controller.pace import pace
 from lumenmap.controller.packets import TERMINATED
 from lumenmap.controller.routes import Routes, routes
-from lumenmap.controller.stream import Stream, pace
+from lumenmap.controller.stream import Stream
 from lumenmap.controller.universes import plan_universes
 from lumenmap.core.errors import InputError
 
