@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour import oklab
-from lumenmap.colour.palette import Palette, Stop
+from lumenmap.colour.palette import Palette
+from lumenmap.colour.stops import Stop
 from lumenmap.colour.vision import KINDS, seen_by
 
 F = NDArray[np.float64]

@@ -9,8 +9,9 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import length
 from lumenmap.house.electric import BusTable, FeedTable, LineTable, PixelTable
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Bus, Edge, Feed, Habits, Line, Supply, Wiring
+from lumenmap.house.model import Edge, Line
 from lumenmap.house.path import Used, path
+from lumenmap.house.supplies import Bus, Feed, Habits, Supply, Wiring
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
 #: A supply further than this from the pixels' own volts is a mistake: from the tolerance of

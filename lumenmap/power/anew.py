@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import length
-from lumenmap.house.model import Feed, House
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lumenmap.core.units import show_length
-from lumenmap.house.model import Feed, House
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import (
     BLADES,

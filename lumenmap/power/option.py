@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import Feed, House
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire

@@ -23,7 +23,7 @@ from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.chain import Chain
 from lumenmap.power.option import Option, PlannedFeed, verify
-from lumenmap.power.wiring import place_on
+from lumenmap.power.places import place_on
 
 F = NDArray[np.float64]
 

@@ -8,7 +8,6 @@ house file says where; the returns run on, since the data needs one ground.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -16,19 +15,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import length
-from lumenmap.house.model import Bus, Feed, House
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Bus, Feed
 from lumenmap.parts.wires import Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.circuit import Circuit
 from lumenmap.power.network import Network
+from lumenmap.power.places import SAME, distinct, feeds_of, place_on, tie_places
 
 F = NDArray[np.float64]
 
 #: The least resistance of anything (ohm): a joint is never below it, and the solve needs one.
 _LEAST = 1e-6
-#: Places on a line nearer than this (m) are one place.
-_SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,51 +103,6 @@ def wire_up(house: House, pixelmap: PixelMap) -> Wired:
         raise error.at(file=house.file) from None
 
 
-def place_on(text: str, span: LineSpan, unit: str, key: str) -> float:
-    """Return a place on a line, m of wire from its start: start, middle, end or a length.
-
-    Raises
-    ------
-    InputError
-        It is none of these, or not on the line.
-    """
-    named = {"start": 0.0, "middle": span.length / 2, "end": span.length}
-    if text in named:
-        return named[text]
-    try:
-        place = float(length(text, unit, what="place"))
-    except InputError:
-        raise InputError(
-            f'is "{text[:40]}"; wanted start, middle, end or a length like "12 ft"', key=key
-        ) from None
-    if not 0 <= place <= span.length + 1e-3:
-        raise InputError(
-            f'is "{text}": {place:.3f} m along a line of {span.length:.3f} m',
-            key=key,
-        )
-    return min(place, span.length)
-
-
-def feeds_of(house: House) -> tuple[Feed, ...]:
-    """Return all feeds; a line that none feeds hangs straight on the only supply there is.
-
-    Raises
-    ------
-    InputError
-        Several supplies, and nothing says which one feeds a line.
-    """
-    fed = {feed.line for feed in house.feeds}
-    made = []
-    for line in house.lines:
-        if line.name not in fed:
-            if len(house.supplies) > 1:
-                raise InputError("nothing feeds it; add a [[feed]] that says which supply does",
-                                 key=f'line "{line.name}"')  # fmt: skip
-            made.append(Feed(f"{line.name} (no feed given)", house.supplies[0].name, line.name,
-                             "start", "", 0.0, None))  # fmt: skip
-    return (*house.feeds, *made)
-
-
 class _Builder:
     def __init__(self, house: House, pixelmap: PixelMap) -> None:
         self.house, self.map = house, pixelmap
@@ -187,12 +140,14 @@ class _Builder:
         unit = self.house.unit
         feeds = [f for f in self.feeds if f.line == span.name]
         spots = [place_on(f.at, span, unit, f'feed "{f.name}", at') for f in feeds]
-        buses = [(b, list(_ties(b, span, unit))) for b in self.house.buses if b.line == span.name]
+        buses = [
+            (b, list(tie_places(b, span, unit))) for b in self.house.buses if b.line == span.name
+        ]
         cuts = self._cuts(span, feeds, spots)
         pixels = self.map.along_line[span.slice]
         joins = sorted({*spots, *(t for _, ties in buses for t in ties)})
         self.joins[span.name] = joins
-        places = _distinct(np.concatenate([pixels, joins]))
+        places = distinct(np.concatenate([pixels, joins]))
         out = [self.circuit.node() for _ in places]
         back = [self.circuit.node() for _ in places]
         size = self._size(self.house.wiring.string, "wiring.string")
@@ -204,10 +159,10 @@ class _Builder:
             if not any(here < cut <= there for cut in cuts):
                 self._add(out[i], out[i + 1], ohms, "string", "out", span.name, middle)
             self._add(back[i], back[i + 1], ohms, "string", "back", span.name, middle)
-        for spot in np.searchsorted(places, pixels - _SAME):
+        for spot in np.searchsorted(places, pixels - SAME):
             self.circuit.load(out[spot], back[spot])
         for feed, spot in zip(feeds, spots, strict=True):
-            self._feed(feed, out, back, int(np.searchsorted(places, spot - _SAME)), spot)
+            self._feed(feed, out, back, int(np.searchsorted(places, spot - SAME)), spot)
         for bus, ties in buses:
             self._bus(bus, ties, out, back, places)
 
@@ -235,7 +190,7 @@ class _Builder:
                 ohms = size.ohms(there - here, self.house.wiring.celsius)
                 self._add(a, b, ohms, "bus", side, bus.name, (here + there) / 2)
             for node, at in zip(nodes, ties, strict=True):
-                i = int(np.searchsorted(places, at - _SAME))
+                i = int(np.searchsorted(places, at - SAME))
                 self._add(node, chain[i], 0.0, "tie", side, bus.name, at)
 
     def _cuts(self, span: LineSpan, feeds: list[Feed], spots: list[float]) -> list[float]:
@@ -248,26 +203,6 @@ class _Builder:
             if apart and not any(spots[i] < cut <= spots[j] for cut in cuts):
                 cuts.append((spots[i] + spots[j]) / 2)
         return cuts
-
-
-def _distinct(values: F) -> F:
-    """Return the values, rising, with those that are one place left out."""
-    rising = np.sort(values)
-    keep = np.ones(len(rising), bool)
-    keep[1:] = np.diff(rising) > _SAME
-    return rising[keep]
-
-
-def _ties(bus: Bus, span: LineSpan, unit: str) -> Iterator[float]:
-    """Yield the places (m) where a bus is tied to its line."""
-    start = place_on(bus.start, span, unit, f'bus "{bus.name}", start')
-    stop = place_on(bus.stop, span, unit, f'bus "{bus.name}", stop')
-    start, stop = min(start, stop), max(start, stop)
-    if stop - start < _SAME:
-        raise InputError("starts where it stops", key=f'bus "{bus.name}"')
-    steps = max(1, round((stop - start) / bus.every)) if bus.every else 1
-    for k in range(steps + 1):
-        yield start + (stop - start) * k / steps
 
 
 def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:

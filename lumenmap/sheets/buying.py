@@ -13,7 +13,7 @@ from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
-from lumenmap.power.wiring import place_on
+from lumenmap.power.places import place_on
 from lumenmap.sheets.document import Heading, Part, Table, Text
 from lumenmap.sheets.fusing import Power
 from lumenmap.sheets.rails import Placed

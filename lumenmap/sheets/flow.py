@@ -26,9 +26,7 @@ def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) 
     try:
         from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
     except ImportError:
-        raise InputError(
-            f"PDF sheets need the reportlab library: {install('sheets')}"
-        ) from None
+        raise InputError(f"PDF sheets need the reportlab library: {install('sheets')}") from None
     wide, high = paper[0] * MM, paper[1] * MM
     rim = MARGIN * MM
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import Feed, House
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.pixels.pixelmap import PixelMap

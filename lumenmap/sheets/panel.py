@@ -11,7 +11,7 @@ from lumenmap.core.units import show_length
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Leg, Walk
-from lumenmap.power.wiring import place_on
+from lumenmap.power.places import place_on
 from lumenmap.sheets.drawing import GREY, INK, Drawing, Point
 from lumenmap.sheets.labels import Labels, around
 from lumenmap.sheets.views import View

@@ -26,9 +26,7 @@ def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
     try:
         from reportlab.pdfgen.canvas import Canvas
     except ImportError:
-        raise InputError(
-            f"PDF sheets need the reportlab library: {install('sheets')}"
-        ) from None
+        raise InputError(f"PDF sheets need the reportlab library: {install('sheets')}") from None
     canvas = Canvas(str(path), pageCompression=1, invariant=1)
     canvas.setTitle(title)
     canvas.setCreator("lumenmap")

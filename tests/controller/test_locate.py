@@ -54,8 +54,8 @@ def test_dot_walks_in_the_order_of_the_data_and_says_the_way(pixelmap):
     assert brightest.tolist() == list(range(30))
     assert got.words[:3] == [
         "line front: the dot walks",
-        "  1. pixels 1 to 20: main/eave, from start to end",
-        "  2. pixels 21 to 30: main/rake, from its end to its start",
+        "  1. pixels 1 to 18: main/eave, from start to end",
+        "  2. pixels 19 to 28: main/rake, from its end to its start",
     ]
     assert len(got.light) / FPS == 4.0
 

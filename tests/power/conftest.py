@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from lumenmap.house.load import load_house
-from lumenmap.house.model import Feed, House, Line, Rail, Supply
+from lumenmap.house.model import House, Line, Rail
+from lumenmap.house.supplies import Feed, Supply
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import Bus, Feed, Supply, Wiring
+from lumenmap.house.supplies import Bus, Feed, Supply, Wiring
 from lumenmap.power.budgets import PARTS, budgets
 
 

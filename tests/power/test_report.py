@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from lumenmap.house.model import Bus, Supply
+from lumenmap.house.supplies import Bus, Supply
 from lumenmap.power.budgets import budgets
 from lumenmap.power.plot import amps_over_time, volts_along
 from lumenmap.power.powered import as_powered

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from lumenmap.house.load import load_house
-from lumenmap.house.model import Buying, Feed, Supply, Wiring
+from lumenmap.house.model import Buying
+from lumenmap.house.supplies import Feed, Supply, Wiring
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire

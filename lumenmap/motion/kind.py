@@ -1,0 +1,86 @@
+"""A kind of option: its help, its range, how it is read and written; the base of all others."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from lumenmap.core import units
+from lumenmap.core.errors import InputError
+from lumenmap.motion.at import At
+from lumenmap.motion.reading import Reading, Written
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A number; the base of the others.
+
+    Parameters
+    ----------
+    help
+        One line: what it does to the light.
+    low, high
+        The range, in SI.
+    unset
+        What leaving it out means, if its default is None.
+    """
+
+    help: str = ""
+    low: float = -math.inf
+    high: float = math.inf
+    unset: str = ""
+
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return what a person wrote in SI.
+
+        Raises
+        ------
+        InputError
+            Not of this kind, or out of range; says the range as people write it.
+        """
+        if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+        got = self._parse(value, reading)
+        if not self.holds(got):
+            raise InputError(f"is {value!s:.60}; wanted {self.wanted(reading.unit)}")
+        return min(max(got, self.low), self.high)
+
+    def holds(self, value: Any) -> bool:
+        """Say whether a value, in SI, is in the range."""
+        # A range's end that is typed as people write it may miss by the last bit.
+        slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
+        return bool(self.low - slack <= value <= self.high + slack)
+
+    def wanted(self, unit: str = "m") -> str:
+        """Say what may be written, in people's units: ``0.5 ft/s to 90 ft/s``."""
+        if math.isinf(self.low) and math.isinf(self.high):
+            return f"a {type(self).__name__.lower()}"
+        if math.isinf(self.high):
+            return f"{self.text(self.low, unit)} or more"
+        return f"{self.text(self.low, unit)} to {self.text(self.high, unit)}"
+
+    def text(self, value: Any, unit: str = "m") -> str:
+        """Write a value for people, so that `read` takes it back."""
+        return short(value)
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of what a file may hold."""
+        return {"type": ["number", "string"]}
+
+    def settle(self, value: Any, at: At) -> None:
+        """Check a value against the house it is used on.
+
+        Raises
+        ------
+        InputError
+            It names a corner that the house does not have.
+        """
+
+    def _parse(self, value: Written, reading: Reading) -> float:
+        return units.plain(value, "", what="it")
+
+
+def short(value: float) -> str:
+    """Write a number with four digits at most."""
+    return f"{value:.4g}"

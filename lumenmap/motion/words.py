@@ -1,0 +1,111 @@
+"""Kinds of option that are written as words: choices, ways along the house, corners, pictures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.motion import raster, ways
+from lumenmap.motion.at import At
+from lumenmap.motion.kind import Kind
+from lumenmap.motion.reading import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Word(Kind):
+    """The base of options that are no numbers."""
+
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return the word.
+
+        Raises
+        ------
+        InputError
+            No text, or not one of the words; says the nearest.
+        """
+        if not isinstance(value, str) or not 0 < len(value) < 200:
+            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+        return self._find(value, reading)
+
+    def holds(self, value: Any) -> bool:
+        """Say whether a value is a word that may be written."""
+        return isinstance(value, str)
+
+    def text(self, value: Any, unit: str = "m") -> str:
+        """Return the word itself."""
+        return str(value)
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema: a text."""
+        return {"type": "string"}
+
+    def _find(self, value: str, reading: Reading) -> Any:
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Choice(Word):
+    """One word of ``names``."""
+
+    names: tuple[str, ...] = ()
+
+    def wanted(self, unit: str = "m") -> str:
+        """List the words."""
+        return ", ".join(self.names)
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema: one of the words."""
+        return {"enum": list(self.names)}
+
+    def holds(self, value: Any) -> bool:
+        """Say whether it is one of the words."""
+        return value in self.names
+
+    def _find(self, value: str, reading: Reading) -> str:
+        if value not in self.names:
+            raise InputError(unknown("choice", value, self.names))
+        return value
+
+
+class Way(Word):
+    """What distance the effect runs along; see `lumenmap.motion.ways`."""
+
+    def wanted(self, unit: str = "m") -> str:
+        """List the ways."""
+        return ", ".join([*ways.WAYS, "from CORNER"])
+
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema: one of the ways, or a corner to start from."""
+        return {"anyOf": [{"enum": list(ways.WAYS)}, {"type": "string", "pattern": "^from .+"}]}
+
+    def _find(self, value: str, reading: Reading) -> str:
+        return ways.check(value)
+
+    def settle(self, value: Any, at: At) -> None:
+        """Ask the house for the corner that the way starts from."""
+        if value not in ways.WAYS:
+            ways.point(at, value.removeprefix("from "))
+
+
+class Corner(Word):
+    """A named corner of the house, or a place that any house has; see `ways.point`."""
+
+    def settle(self, value: Any, at: At) -> None:
+        """Ask the house for the corner."""
+        ways.point(at, value)
+
+    def wanted(self, unit: str = "m") -> str:
+        """List the places of any house."""
+        return f"a corner of the house, or {', '.join(ways.PLACES)}"
+
+
+class Picture(Word):
+    """A picture or an animated one, in the show's folder; read to a `raster.Raster`."""
+
+    def wanted(self, unit: str = "m") -> str:
+        """Say what is read."""
+        return "a picture file in the show's folder (PNG, JPEG, GIF, WebP)"
+
+    def _find(self, value: str, reading: Reading) -> raster.Raster:
+        return raster.load(value, reading.folder)
