@@ -75,6 +75,11 @@ def error(frames, path):
     return float(np.linalg.norm(lab[0] - lab[1], axis=-1).mean())
 
 
+def drawn(frames):
+    """Return the function that gives frames i to j."""
+    return lambda i, j: frames[i:j]
+
+
 def main():
     """Print a table of ratios."""
     asked = argparse.ArgumentParser(description=__doc__)
@@ -95,7 +100,7 @@ def main():
             raw, ours = Path(folder, "raw"), Path(folder, "ours.gif")
             raw.write_bytes(frames.tobytes())
             begin = time.perf_counter()
-            write_gif(ours, iter(frames), FPS, palette_from=frames[::9])
+            write_gif(ours, drawn(frames), len(frames), FPS, palette_from=frames[::9])
             rows = {"ours": (time.perf_counter() - begin, ours.stat().st_size, error(frames, ours))}
             for word, use in uses.items():
                 path = Path(folder, f"{word}.gif")

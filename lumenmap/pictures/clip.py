@@ -166,8 +166,10 @@ def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
     if ending == ".png":
         _standing(path, clip, options, view)
     elif ending == ".gif":
-        write_gif(path, _frames(clip, view), clip.fps, loop=options.loop,
-                  palette_from=view.frames(samples), dither=options.dither)  # fmt: skip
+        write_gif(
+            path, lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps,
+            palette_from=view.frames(samples), loop=options.loop, dither=options.dither,
+        )  # fmt: skip
     elif ending == ".webp":
         write_webp(path, _frames(clip, view), clip.fps, clip.count, loop=options.loop)
     elif ending == ".apng":

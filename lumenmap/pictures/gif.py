@@ -1,18 +1,20 @@
-"""Animated GIF (GIF89a): exact time, one palette for the whole clip, frames streamed.
+"""Animated GIF (GIF89a): exact time, one palette for the whole clip, memory flat.
 
-Strategy: the container is written here, so that memory stays flat however long the clip and each
-delay is exactly what the running time asks for; the LZW inside comes from Pillow. Of each frame
-only the rectangle that changed is written, unchanged places in it as transparent. A frame like
-its forerunner only lengthens that one's delay.
+Strategy: the container is written here, so that each delay is exactly what the running time asks
+for; the LZW inside comes from Pillow. Of each frame only the rectangle that changed is written,
+unchanged places in it as transparent. A frame like its forerunner only lengthens that one's delay.
+A clip is cut into parts that are drawn, mapped and compressed side by side. Where parts are cut
+depends on nothing but the number of frames, so the file does not depend on the machine.
 """
 
 from __future__ import annotations
 
 import itertools
 import struct
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,18 +22,33 @@ from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.ahead import ahead
 from lumenmap.pictures.nearest import Nearest
 from lumenmap.pictures.palette_fit import fit_palette
+from lumenmap.pictures.side_by_side import side_by_side
 
 Frame = NDArray[np.uint8]
 
-#: Frames looked at for the palette, when none are given.
-FIRST = 24
+#: Draws frames i to j: (j - i, H, W, 3).
+Draw = Callable[[int, int], Frame]
+
 #: The palette's last place stands for "as before".
 SAME = 255
 #: A delay is 16 bits of 1/100 s.
 LONGEST = 65535
+#: Frames in a part. A seam costs about as many bytes as a frame or two.
+PART = 100
+#: Frames that a part maps before its own, so that colours have settled as they would have.
+SETTLING = 8
+#: Frames drawn at a time.
+BLOCK = 16
+
+
+class Part(NamedTuple):
+    """A part of a clip: its first and last places, and each later frame that differs, as LZW."""
+
+    first: Frame
+    last: Frame
+    images: list[tuple[int, bytes]]
 
 
 def delays(fps: float) -> Iterator[int]:
@@ -49,20 +66,21 @@ def delays(fps: float) -> Iterator[int]:
 
 
 def write_gif(
-    path: Path | str, frames: Iterable[Frame], fps: float, *,
-    loop: int = 0, palette_from: NDArray[np.uint8] | None = None,
-    dither: bool = False,
-) -> int:  # fmt: skip
-    """Write (H, W, 3) uint8 frames as they come; return how many came.
+    path: Path | str, draw: Draw, count: int, fps: float, *,
+    palette_from: Frame, loop: int = 0, dither: bool = False,
+) -> None:  # fmt: skip
+    """Write ``count`` frames of uint8 sRGB.
 
     Parameters
     ----------
+    draw
+        Gives frames i to j; may be called in other processes, for frames in any order.
     fps
         Frames a second; above 50 most viewers slow down, above 100 the format can't.
+    palette_from
+        (K, H, W, 3) frames to fit the palette to.
     loop
         Times to play; 0 for ever.
-    palette_from
-        (K, H, W, 3) frames to fit the palette to; by default the first ones.
     dither
         Mix neighbouring colours by a pattern that stands still where the picture does.
 
@@ -73,32 +91,56 @@ def write_gif(
     """
     if not 0.1 <= fps <= 100:
         raise InputError(f"a GIF of {fps:g} frames a second; wanted 0.1 to 100", file=path)
-    stream = iter(frames)
-    head = list(itertools.islice(stream, FIRST))
-    if not head:
+    if count < 1:
         raise InputError("there are no frames to write", file=path)
-    samples = head[::3] if palette_from is None else list(palette_from)
-    palette = fit_palette(samples, SAME)
-    mapped = Nearest(palette, dither=dither)
-    count = 0
     with whole_file(path) as beside, beside.open("wb") as out:
-        height, width = head[0].shape[:2]
+        palette = fit_palette(list(palette_from), SAME)
+        height, width = palette_from.shape[1:3]
         out.write(_header(width, height, palette, loop))
-        before: Frame | None = None
-        held, wait = b"", 0
-        places = ahead(map(mapped.frame, itertools.chain(head, stream)))
-        for now, delay in zip(places, delays(fps), strict=False):
-            count += 1
-            box = _changed(before, now)
-            if box is None and wait + delay > LONGEST:
-                box = slice(0, 1), slice(0, 1)
-            if box is not None:
-                out.write(_control(wait) + held if held else b"")
-                held, wait = _image(before, now, box), 0
-            wait += delay
+        cuts = _cuts(count)
+
+        def work(n: int) -> Part:
+            return _part(draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
+
+        ends = [0, *itertools.accumulate(itertools.islice(delays(fps), count))]
+        held, since = b"", 0
+        for frame, image in _joined(side_by_side(work, len(cuts) - 1), cuts):
+            out.write(_shown(held, ends[frame] - ends[since]))
+            held, since = image, frame
+        out.write(_shown(held, ends[count] - ends[since]) + b";")
+
+
+def _cuts(count: int) -> list[int]:
+    """Return where parts begin, and the end; the first has nothing to settle and is longer."""
+    parts = max(1, round(count / PART))
+    each = (count + (parts - 1) * SETTLING) / parts
+    return [0, *(round(each * n - SETTLING * (n - 1)) for n in range(1, parts)), count]
+
+
+def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
+    """Draw, map and compress frames ``start`` to ``stop``."""
+    images = []
+    first = before = np.zeros((0, 0), np.uint8)
+    drawn = max(0, start - SETTLING)
+    for block in range(drawn, stop, BLOCK):
+        for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
+            now = mapper.frame(picture)
+            if frame == start:
+                first = now
+            elif frame > start and (box := _changed(before, now)):
+                images.append((frame, _image(before, now, box)))
             before = now
-        out.write(_control(wait) + held + b";")
-    return count
+    return Part(first, before, images)
+
+
+def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
+    """Yield (frame, image) of all parts, with those at the seams between them."""
+    before = None
+    for start, part in zip(cuts, parts, strict=False):
+        if box := _changed(before, part.first):
+            yield start, _image(before, part.first, box)
+        yield from part.images
+        before = part.last
 
 
 def _header(width: int, height: int, colours: Frame, loop: int) -> bytes:
@@ -126,9 +168,21 @@ def _control(delay: int) -> bytes:
     return struct.pack("<BBBBHBB", 0x21, 0xF9, 4, 0b101, delay, SAME, 0)
 
 
+def _shown(image: bytes, delay: int) -> bytes:
+    """Return an image with its delay; what is too long is held by images that change nothing."""
+    if not image:
+        return b""
+    waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
+    nothing = _lzw(np.full((1, 1), SAME, np.uint8), (0, 0)) if len(waits) > 1 else b""
+    return b"".join(_control(w) + (nothing if n else image) for n, w in enumerate(waits))
+
+
 def _image(before: Frame | None, now: Frame, box: tuple[slice, slice]) -> bytes:
     part = now[box].copy()
     if before is not None:
         part[part == before[box]] = SAME
-    image = Image.fromarray(part)
-    return b"".join(GifImagePlugin.getdata(image, (int(box[1].start), int(box[0].start))))
+    return _lzw(part, (int(box[1].start), int(box[0].start)))
+
+
+def _lzw(part: Frame, place: tuple[int, int]) -> bytes:
+    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), place))

@@ -1,9 +1,9 @@
 """`Nearest`: frames to places in a palette, calm in time.
 
-Strategy: the nearest place of each exact colour is looked up once. Each cell of like colours gets
-a row that says which places are too far from it; a picture element keeps its old place until it
-is. So slow fades don't flicker between two neighbours, still parts stay still, and few elements
-change.
+Strategy: colours are looked up by cells of like ones. Each cell that occurs gets a row: its
+nearest place, and which places are too far from it. A picture element keeps its old place until
+that is too far. So slow fades don't flicker between two neighbours, still parts stay still, and
+few elements change.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from lumenmap.pictures.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
 
 Places = NDArray[np.uint8]
+Rows = NDArray[np.int32]
+Spots = NDArray[np.intp]
 
 #: How much worse than the nearest an old colour may be, as a part of how far palette colours lie
 #: apart: the geometric mean of that nearest one's own gap and the palette's median gap.
@@ -27,8 +29,8 @@ ALONE = 2.4
 ROWS = 1 << 17
 #: Colours worked on at once, so that their distances stay in the cache.
 CHUNK = 512
-#: Stands for a colour not yet looked up; so a palette has at most 255 places.
-UNKNOWN = 255
+#: Elements mapped at once: even if each has a cell of its own, there are rows for them.
+PIECE = ROWS // 2
 
 
 class Nearest:
@@ -52,117 +54,107 @@ class Nearest:
         self._dither = dither
         self._size = (self._palette**2).sum(1)
         self._twice = -2 * self._palette.T
-        self._near = np.full(1 << 24, UNKNOWN, np.uint8)
-        self._next = np.zeros(1 << 24, np.uint8) if dither else self._near
-        self._part = np.zeros(1 << 24, np.uint8) if dither else self._near
         self._before: Packed | None = None
-        self._places: Places = np.zeros((0, 0), np.uint8)
+        self._places: Places = np.empty((0, 0), np.uint8)
         self._forget()
 
     def _forget(self) -> None:
-        self._row = np.zeros(CELLS, np.int32)
+        # By exact colour as well: one look instead of four. Memory is taken as colours occur.
+        self._row_of_colour = np.zeros(1 << 24, np.int32)
+        self._row_of_cell = np.zeros(CELLS, np.int32)
         self._rows = 1  # 0 stands for "no row yet"
         self._far = np.zeros((ROWS, 256), np.uint8)
-        self._far[0] = 2  # so what has no row is looked up anew
+        self._near = np.zeros(ROWS, np.uint8)
+        self._next = np.zeros(ROWS, np.uint8)
+        self._part = np.zeros(ROWS, np.uint8)
 
     def frame(self, frame: Frame) -> Places:
         """Return the (H, W) places of the next frame; it is not to be written to."""
         now: Packed = np.bitwise_and(packed(frame), np.uint32(0xFFFFFF))
         if self._before is None or self._before.shape != now.shape:
-            at = np.arange(now.size)
-            self._places = self._nearest(now.ravel(), at, now.shape).reshape(now.shape)
+            old, changed = None, np.arange(now.size)
+            places = np.empty(now.shape, np.uint8)
         else:
-            changed = np.flatnonzero(now != self._before)
-            if len(changed):
-                colours = now.ravel()[changed]
-                off = self._off(colours, self._places.ravel()[changed])
-                moved = _worth(off, changed, now.size)
-                places = self._places.copy()
-                at = changed[moved]
-                places.ravel()[at] = self._nearest(colours[moved], at, now.shape)
-                self._places = places
-        self._before = now
-        return self._places
+            old, changed = self._places, np.flatnonzero(now != self._before)
+            places = old.copy()
+        for first in range(0, len(changed), PIECE):
+            at = changed[first : first + PIECE]
+            rows = self._rows_of(now.ravel().take(at))
+            if old is not None:
+                moved = self._moved(rows, at, old)
+                at, rows = at.take(moved), rows.take(moved)
+            places.ravel()[at] = self._nearest(rows, at, now.shape[1])
+        self._before, self._places = now, places
+        return places
 
-    def _nearest(self, colours: Packed, at: NDArray[np.intp], shape: tuple[int, ...]) -> Places:
-        """Return the nearest palette colour of each exact colour."""
-        found = self._near[colours]
-        missing = np.flatnonzero(found == UNKNOWN)
-        if len(missing):
-            self._learn(colours[missing])
-            found = self._near[colours]
+    def _moved(self, rows: Rows, at: Spots, old: Places) -> Spots:
+        """Return which elements move: those much too far off, and those too far off in company.
+
+        A single element that changes breaks a run of the compression in two.
+        """
+        far = self._far.ravel().take((rows.astype(np.intp) << 8) + old.ravel().take(at))
+        some = np.flatnonzero(far)
+        spots = at.take(some)
+        there = np.zeros(old.size + 2, bool)
+        there[spots + 1] = True
+        together = there.take(spots) | there.take(spots + 2)
+        return some[together | (far.take(some) > 1)]
+
+    def _nearest(self, rows: Rows, at: Spots, width: int) -> Places:
+        """Return the places of rows, mixed with the second nearest where that was asked for."""
+        near = self._near.take(rows)
         if not self._dither:
-            return found
-        y, x = np.divmod(at, shape[1])
-        other = self._part[colours] > _BAYER[y & 7, x & 7]
-        return np.where(other, self._next[colours], found)
+            return near
+        y, x = np.divmod(at, width)
+        return np.where(self._part.take(rows) > _BAYER[y & 7, x & 7], self._next.take(rows), near)
 
-    def _learn(self, colours: Packed) -> None:
-        new = np.unique(colours)
-        for first in range(0, len(new), CHUNK):
-            part = new[first : first + CHUNK]
-            here = lab(part)
-            distance = here @ self._twice
-            distance += self._size  # less what is the same for all places
-            near = distance.argmin(1)
-            self._near[part] = near
-            if self._dither:
-                self._between(part, here, distance, near)
-
-    def _off(self, colours: Packed, old: Places) -> Places:
-        """Return how far off the old places have become: 0 little, 1 too far, 2 much too far."""
-        cells = cell(colours)
-        rows = self._row[cells]
-        if not rows.all():
-            self._add(np.unique(cells[rows == 0]))
-            rows = self._row[cells]
-        far: Places = self._far.ravel()[(rows << 8) + old]
-        return far
+    def _rows_of(self, colours: Packed) -> Rows:
+        """Return the row of each colour's cell; colours and cells not met before get theirs."""
+        rows = self._row_of_colour.take(colours)
+        if rows.all():
+            return rows
+        new = np.unique(colours[rows == 0])
+        cells = cell(new)
+        fresh = np.unique(cells[self._row_of_cell.take(cells) == 0])
+        if self._rows + len(fresh) > ROWS:
+            self._forget()
+            return self._rows_of(colours)
+        self._add(fresh)
+        self._row_of_colour[new] = self._row_of_cell.take(cells)
+        return self._row_of_colour.take(colours)
 
     def _add(self, cells: Packed) -> None:
-        """Note for new cells which palette colours are too far from their middles."""
-        if self._rows + len(cells) > ROWS:
-            self._forget()
-        cells = cells[: ROWS - 1]  # more than that at once is noise; the rest counts as moved
+        """Note for new cells the palette colour nearest to their middles, and those too far."""
         for first in range(0, len(cells), CHUNK):
             part = cells[first : first + CHUNK]
+            rows = slice(self._rows, self._rows + len(part))
             here = cell_lab(part)
             square = here @ self._twice
             square += self._size
             square += (here**2).sum(1)[:, None]
             near = square.argmin(1)
             best = np.sqrt(np.maximum(square[np.arange(len(part)), near], 0))
-            rows = np.arange(self._rows, self._rows + len(part))
-            far = np.zeros(square.shape, np.uint8)
+            far = self._far[rows, : len(self._palette)]
             for slack in (self._slack[near], ALONE * self._slack[near]):
                 far += square > ((best + slack) ** 2)[:, None]
-            self._far[rows, : len(self._palette)] = far
-            self._row[part] = rows
-            self._rows += len(part)
+            self._near[rows] = near
+            if self._dither:
+                self._between(rows, here, square, near)
+            self._row_of_cell[part] = np.arange(rows.start, rows.stop)
+            self._rows = rows.stop
 
     def _between(
-        self, colours: Packed, here: NDArray[np.float32],
-        distance: NDArray[np.float32], near: NDArray[np.intp],
+        self, rows: slice, here: NDArray[np.float32],
+        square: NDArray[np.float32], near: NDArray[np.intp],
     ) -> None:  # fmt: skip
-        """Find for each colour the second to mix with, and how much of it."""
-        distance[np.arange(len(here)), near] = np.inf
-        second = distance.argmin(1)
+        """Note for each row the second colour to mix with, and how much of it."""
+        square[np.arange(len(here)), near] = np.inf
+        second = square.argmin(1)
         a, b = self._palette[near], self._palette[second]
         way = b - a
         part = ((here - a) * way).sum(1) / np.maximum((way**2).sum(1), 1e-12)
-        self._next[colours] = second
-        self._part[colours] = np.clip(part, 0, 0.5) * 255
-
-
-def _worth(off: Places, at: NDArray[np.intp], size: int) -> NDArray[np.intp]:
-    """Return which elements move: those much too far off, and those too far off with a neighbour.
-
-    A single element that changes breaks a run of the compression in two.
-    """
-    there = np.zeros(size + 2, bool)
-    there[at[off > 0] + 1] = True
-    together = there[at] | there[at + 2]
-    return np.flatnonzero(off > np.where(together, 0, 1))
+        self._next[rows] = second
+        self._part[rows] = np.clip(part, 0, 0.5) * 255
 
 
 def _bayer() -> NDArray[np.uint8]:

@@ -45,14 +45,12 @@ def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
 
 def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
     """Return one colour of each cell that occurs, and how often the cell does."""
-    count = np.zeros(CELLS, np.int64)
+    parts = [packed(frame).ravel() & np.uint32(0xFFFFFF) for frame in samples]
+    flat = np.concatenate([p[:: EVERY if len(p) > 50_000 else 1] for p in parts])
+    cells = cell(flat)
+    count = np.bincount(cells, minlength=CELLS)
     colour = np.zeros(CELLS, np.uint32)
-    for frame in samples:
-        flat = packed(frame).ravel()
-        flat = flat[:: EVERY if len(flat) > 50_000 else 1]
-        cells = cell(flat)
-        count += np.bincount(cells, minlength=CELLS)
-        colour[cells] = flat
+    colour[cells] = flat
     there = np.flatnonzero(count)
     if len(there) > MOST:
         order = there[np.argsort(count[there])[::-1]]

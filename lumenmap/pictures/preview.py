@@ -76,7 +76,8 @@ class Preview:
         self._touched = np.flatnonzero(most > FAINT)
         self._unit = both[self._touched]
         self._colours = np.tile(parts.colours, BLOCK)
-        self._table = tone_table()
+        # One table a channel, each in its byte: looking up and packing are one.
+        self._tables = [tone_table().astype(np.uint32) << (8 * k) for k in range(3)]
         self._exposed(1.0)
 
     def _exposed(self, exposure: float) -> None:
@@ -117,13 +118,13 @@ class Preview:
 
         They are a view of four bytes an element, so that colours can be compared as numbers.
         """
-        out = np.empty((len(light), self.height * self.width), "<u4")
+        out = np.empty((len(light), self.height * self.width), np.uint32)
         out[:] = self._dark
         for first in range(0, len(light), BLOCK):
             shown = self._changed(np.asarray(light[first : first + BLOCK], np.float32))
             out[first : first + BLOCK, self._touched] = shown.T
-        view: Frames = out.view(np.uint8).reshape(len(light), self.height, self.width, 4)
-        return view[..., :3]
+        view: Frames = out.astype("<u4", copy=False).view(np.uint8)
+        return view.reshape(len(light), self.height, self.width, 4)[..., :3]
 
     def still(self, light: F32) -> Frames:
         """Return one (H, W, 3) sRGB picture of (N, 3) linear light."""
@@ -140,11 +141,14 @@ class Preview:
 
     def _toned(self, scaled: F32) -> NDArray[np.uint32]:
         """Return (A, t) packed sRGB of (A, t · 3) light that is scaled to the tone table."""
-        four = np.zeros((len(scaled), scaled.shape[1] // 3, 4), np.uint8)
+        packed = np.empty((len(scaled), scaled.shape[1] // 3), np.uint32)
         for first in range(0, len(scaled), CHUNK):
             part = slice(first, first + CHUNK)
-            # Places beyond the table's end are white: that is what clipping them gives.
-            codes = self._table.take(scaled[part].astype(np.intp), mode="clip")
-            four[part, :, :3] = codes.reshape(len(codes), -1, 3)
-        packed: NDArray[np.uint32] = four.view("<u4")[..., 0]
+            at = scaled[part].astype(np.intp)
+            # Places beyond a table's end are white: that is what clipping them gives.
+            red, green, blue = (
+                table.take(at[:, channel::3], mode="clip")
+                for channel, table in enumerate(self._tables)
+            )
+            packed[part] = red | green | blue
         return packed

@@ -7,7 +7,8 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.gif import delays, write_gif
+from lumenmap.pictures import gif, side_by_side
+from lumenmap.pictures.gif import delays
 
 
 def clip(count, height=40, width=60):
@@ -15,6 +16,12 @@ def clip(count, height=40, width=60):
     for n in range(count):
         frames[n, 5:15, (3 * n) % width : (3 * n) % width + 8] = (250, 40, 10)
     return frames
+
+
+def write_gif(path, frames, fps, **how):
+    gif.write_gif(
+        path, lambda i, j: frames[i:j], len(frames), fps, palette_from=np.array(frames[::3]), **how
+    )
 
 
 @pytest.mark.parametrize("fps", [30, 24, 29.97, 12.5, 60, 7])
@@ -27,7 +34,7 @@ def test_delays_add_up_to_the_true_time(fps):
 @pytest.mark.parametrize("fps", [30, 20])
 def test_pillow_sees_the_frames_delays_and_loop(tmp_path, fps):
     frames = clip(45)
-    assert write_gif(tmp_path / "a.gif", iter(frames), fps) == 45
+    write_gif(tmp_path / "a.gif", frames, fps)
     with Image.open(tmp_path / "a.gif") as seen:
         assert seen.info["loop"] == 0
         total = 0
@@ -60,3 +67,50 @@ def test_an_unwritable_folder_is_one_sentence(tmp_path):
 def test_a_rate_that_gif_cannot_hold_is_refused(tmp_path):
     with pytest.raises(InputError, match="a GIF of 200 frames a second; wanted"):
         write_gif(tmp_path / "a.gif", clip(2), 200)
+
+
+def test_a_picture_that_stands_longer_than_a_delay_can_say(tmp_path):
+    """A delay is 16 bits of 1/100 s (GIF89a, section 23): 655.35 s."""
+    write_gif(tmp_path / "a.gif", np.concatenate([clip(1).repeat(90, axis=0), clip(2)[1:]]), 0.1)
+    with Image.open(tmp_path / "a.gif") as seen:
+        waits = []
+        for n in range(seen.n_frames):
+            seen.seek(n)
+            waits.append(seen.info["duration"])
+    assert waits == [655_350, 900_000 - 655_350, 10_000]
+
+
+def soft(count, height=48, width=64):
+    """Slow soft colours, as a show has them."""
+    x, t = np.linspace(0, 6, width), np.arange(count) / 20
+    wave = 0.5 + 0.5 * np.sin(x[None, :, None] + t[:, None, None] + np.arange(3))
+    return (255 * np.broadcast_to(wave[:, None], (count, height, width, 3)) ** 2).astype(np.uint8)
+
+
+@pytest.mark.parametrize("count", [1, 149, 150, 250, 1009])
+def test_the_file_does_not_depend_on_the_number_of_processors(tmp_path, monkeypatch, count):
+    frames = soft(count)
+    for number in (1, 2, 5):
+        monkeypatch.setattr(side_by_side, "processors", lambda number=number: number)
+        write_gif(tmp_path / f"{number}.gif", frames, 20)
+    one = (tmp_path / "1.gif").read_bytes()
+    assert all((tmp_path / f"{n}.gif").read_bytes() == one for n in (2, 5))
+
+
+def test_seams_between_parts_are_not_seen(tmp_path, monkeypatch):
+    """Against one part: nearly as many bytes, and no frame further from what was drawn."""
+    frames = soft(200)
+    write_gif(tmp_path / "a.gif", frames, 20)
+    monkeypatch.setattr(gif, "PART", 1000)
+    write_gif(tmp_path / "b.gif", frames, 20)
+    off = []
+    for name in ("a.gif", "b.gif"):
+        with Image.open(tmp_path / name) as seen:
+            assert seen.n_frames == 200
+            shown = []
+            for n in range(200):
+                seen.seek(n)
+                shown.append(np.asarray(seen.convert("RGB")).astype(int))
+            off.append(np.abs(np.array(shown) - frames).mean((1, 2, 3)))
+    assert off[0].max() < 1.02 * off[1].max()
+    assert (tmp_path / "a.gif").stat().st_size < 1.02 * (tmp_path / "b.gif").stat().st_size

@@ -7,6 +7,7 @@ import pytest
 
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
+from lumenmap.pictures import side_by_side
 from lumenmap.pictures.ahead import ahead
 from lumenmap.pictures.colour_cells import packed
 from lumenmap.pictures.gif import write_gif
@@ -56,7 +57,9 @@ def test_places_are_the_nearest_in_oklab():
     distance = np.linalg.norm(lab(frame)[:, :, None] - lab(palette), axis=-1)
     best = distance.min(-1)
     picked = np.take_along_axis(distance, got[..., None].astype(int), -1)[..., 0]
-    assert np.abs(picked - best).max() < 1e-4
+    # Colours are looked up by cells of up to three codes each way.
+    assert np.abs(picked - best).max() < 0.01
+    assert np.abs(picked - best).mean() < 3e-4
 
 
 def test_a_colour_that_wavers_keeps_its_place():
@@ -98,18 +101,19 @@ def test_noise_is_mapped_too():
     assert off.mean() < 0.1
 
 
-def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path):
-    def frames(count):
-        for n in range(count):
-            frame = np.zeros((60, 90, 3), np.uint8)
+def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path, monkeypatch):
+    def draw(i, j):
+        frames = np.zeros((j - i, 60, 90, 3), np.uint8)
+        for n, frame in enumerate(frames, i):
             frame[:, (7 * n) % 80 : (7 * n) % 80 + 9] = (n % 256, 90, 200 - n % 200)
-            yield frame
+        return frames
 
-    write_gif(tmp_path / "a.gif", frames(30), 20)
+    monkeypatch.setattr(side_by_side, "processors", lambda: 1)
+    write_gif(tmp_path / "a.gif", draw, 30, 20, palette_from=draw(0, 20))
     peaks = []
     for count in (60, 900):
         tracemalloc.start()
-        write_gif(tmp_path / "a.gif", frames(count), 20)
+        write_gif(tmp_path / "a.gif", draw, count, 20, palette_from=draw(0, 20))
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     assert peaks[1] < 1.1 * peaks[0]

@@ -1,0 +1,52 @@
+"""Pieces of work on several processors: order, faults, children that die."""
+
+import os
+import signal
+
+import pytest
+
+from lumenmap.pictures import side_by_side as module
+from lumenmap.pictures.side_by_side import side_by_side
+
+
+@pytest.fixture(autouse=True, params=[1, 3])
+def processors(request, monkeypatch):
+    monkeypatch.setattr(module, "processors", lambda: request.param)
+    return request.param
+
+
+def test_results_come_in_order():
+    assert list(side_by_side(lambda n: bytes([n]) * 200_000, 8)) == [
+        bytes([n]) * 200_000 for n in range(8)
+    ]
+    assert list(side_by_side(abs, 0)) == []
+
+
+def test_an_error_is_raised_where_it_belongs():
+    def work(n):
+        return 12 // (3 - n)
+
+    results = side_by_side(work, 6)
+    assert [next(results) for _ in range(3)] == [4, 6, 12]
+    with pytest.raises(ZeroDivisionError):
+        next(results)
+
+
+def test_a_child_that_is_killed_leaves_its_work_to_the_parent():
+    parent = os.getpid()
+
+    def work(n):
+        if n == 1 and os.getpid() != parent:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return n * n
+
+    assert list(side_by_side(work, 7)) == [n * n for n in range(7)]
+
+
+def test_no_child_outlives_its_reader():
+    import multiprocessing
+
+    results = side_by_side(lambda n: bytes(1_000_000), 9)
+    next(results)
+    results.close()
+    assert not multiprocessing.active_children()
