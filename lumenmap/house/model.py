@@ -255,8 +255,8 @@ class House:
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
-    wiring: Wiring = Wiring()
-    habits: Habits = Habits()
+    wiring: Wiring = field(default_factory=Wiring)
+    habits: Habits = field(default_factory=Habits)
     warmth: Warmth | None = None
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)

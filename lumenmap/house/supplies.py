@@ -1,4 +1,4 @@
-"""What feeds a house's pixels: supplies, feeds and buses, and the habits that their cost follows."""
+"""What feeds a house: supplies, feeds and buses, and the habits that their cost follows."""
 
 from __future__ import annotations
 
