@@ -19,18 +19,18 @@ Spots = NDArray[np.intp]
 
 #: How much worse than the nearest an old colour may be, as a part of how far palette colours lie
 #: apart: the geometric mean of that nearest one's own gap and the palette's median gap.
-CALM = 0.56
+CALM = 0.50
 #: But never more than about what the eye tells apart side by side (OKLab; common practice, no
 #: source).
 SEEN = 0.02
 #: A single element between two that stay keeps its old colour while it is this much worse again.
-ALONE = 2.4
-#: Rows kept at once: 32 MB.
-ROWS = 1 << 17
+ALONE = 2.6
+#: Rows kept at once: 64 MB at most, taken as cells occur.
+ROWS = 1 << 18
 #: Colours worked on at once, so that their distances stay in the cache.
 CHUNK = 512
 #: Elements mapped at once: even if each has a cell of its own, there are rows for them.
-PIECE = ROWS // 2
+PIECE = 1 << 16
 
 
 class Nearest:
@@ -50,7 +50,7 @@ class Nearest:
         gaps = np.linalg.norm(self._palette[:, None] - self._palette, axis=-1)
         np.fill_diagonal(gaps, np.inf)
         gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
-        self._slack = np.minimum(calm * np.sqrt(gap * np.median(gap)), SEEN)
+        self._slack = np.minimum(calm * np.sqrt(gap * np.median(gap)), SEEN).astype(np.float32)
         self._dither = dither
         self._size = (self._palette**2).sum(1)
         self._twice = -2 * self._palette.T
@@ -113,9 +113,12 @@ class Nearest:
         rows = self._row_of_colour.take(colours)
         if rows.all():
             return rows
-        new = np.unique(colours[rows == 0])
+        new = colours[rows == 0]
         cells = cell(new)
-        fresh = np.unique(cells[self._row_of_cell.take(cells) == 0])
+        fresh = cells[self._row_of_cell.take(cells) == 0]
+        number = np.arange(len(fresh), dtype=np.int32)
+        self._row_of_cell[fresh] = number  # of like ones the last stays: each is picked once
+        fresh = fresh[self._row_of_cell.take(fresh) == number]
         if self._rows + len(fresh) > ROWS:
             self._forget()
             return self._rows_of(colours)
@@ -129,27 +132,27 @@ class Nearest:
             part = cells[first : first + CHUNK]
             rows = slice(self._rows, self._rows + len(part))
             here = cell_lab(part)
-            square = here @ self._twice
-            square += self._size
-            square += (here**2).sum(1)[:, None]
-            near = square.argmin(1)
-            best = np.sqrt(np.maximum(square[np.arange(len(part)), near], 0))
+            away = here @ self._twice
+            away += self._size  # squares of distances, less what is the same for all places
+            near = away.argmin(1)
+            same = (here**2).sum(1)
+            best = np.sqrt(np.maximum(away[np.arange(len(part)), near] + same, 0))
             far = self._far[rows, : len(self._palette)]
             for slack in (self._slack[near], ALONE * self._slack[near]):
-                far += square > ((best + slack) ** 2)[:, None]
+                far += away > ((best + slack) ** 2 - same)[:, None]
             self._near[rows] = near
             if self._dither:
-                self._between(rows, here, square, near)
+                self._between(rows, here, away, near)
             self._row_of_cell[part] = np.arange(rows.start, rows.stop)
             self._rows = rows.stop
 
     def _between(
         self, rows: slice, here: NDArray[np.float32],
-        square: NDArray[np.float32], near: NDArray[np.intp],
+        away: NDArray[np.float32], near: Spots,
     ) -> None:  # fmt: skip
         """Note for each row the second colour to mix with, and how much of it."""
-        square[np.arange(len(here)), near] = np.inf
-        second = square.argmin(1)
+        away[np.arange(len(here)), near] = np.inf
+        second = away.argmin(1)
         a, b = self._palette[near], self._palette[second]
         way = b - a
         part = ((here - a) * way).sum(1) / np.maximum((way**2).sum(1), 1e-12)
