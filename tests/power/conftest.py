@@ -46,7 +46,7 @@ def make_house(pixelmap, supplies, feeds):
     )  # fmt: skip
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def string():
     """Make a network of one line: see `make_string`."""
     return make_string
@@ -99,13 +99,13 @@ def house_texts():
     return {file.stem: file.read_text() for file in sorted(folder.glob("*.toml"))}
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def small_map():
     """Make a pixel map of straight lines: see `make_map`."""
     return make_map
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def small_house():
     """Make a house with just the electrical part: see `make_house`."""
     return make_house
