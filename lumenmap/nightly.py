@@ -40,9 +40,12 @@ class Player(Protocol):
         seconds: float,
         stop: Callable[[], bool],
         *,
-        close: bool,
+        close: Callable[[], bool],
     ) -> None:
-        """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun."""
+        """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
+
+        At the end ``close`` says whether nothing follows, so that it must go dark.
+        """
         ...
 
 
@@ -78,7 +81,8 @@ class Nightly:
     Parameters
     ----------
     almanac
-        Gives the almanac as it stands now; asked again when the clock was set or a piece ended.
+        Gives the almanac as it stands now; asked again when the clock was set or a piece ended,
+        and at each look while waiting.
     wall
         The time of day, UTC.
     clock
@@ -116,7 +120,7 @@ class Nightly:
                 if coming is not None:
                     self._shows.get(coming.show)  # rendered in time, and told of if it can't be
                     self._tell_problems()
-                self._wait(coming.start if coming else None, stop)
+                self._wait(coming.start if coming else None, stop, almanac)
             else:
                 self._play(almanac, piece, stop)
         self._report("stopped", self._load(), None, None)
@@ -127,13 +131,19 @@ class Nightly:
         if frames is None:
             self._report("nothing to play", almanac, piece, None)
             retry = self._wall() + timedelta(seconds=LOOK_SECONDS)
-            self._wait(min(piece.stop, retry), stop)
+            self._wait(min(piece.stop, retry), stop, almanac)
             return
         wall, now = self._wall(), self._clock.now()
         seconds = (piece.stop - wall).total_seconds()
         if seconds <= 0:
             return
         follows = almanac.at(piece.stop)
+
+        def over() -> bool:
+            """Return whether nothing follows, also if the clock was set meanwhile."""
+            after = self._load().at(self._wall()) if self._jumped(wall, now) else follows
+            return stop() or after is None
+
         self._say(f"playing {piece.show.name} ({piece.rule}) until "
                   f"{piece.stop.astimezone(almanac.place.zone):%H:%M}")  # fmt: skip
         self._report("playing", almanac, piece, follows or almanac.next(piece.stop))
@@ -143,18 +153,18 @@ class Nightly:
             now - (wall - piece.begun).total_seconds(),
             seconds,
             lambda: stop() or self._jumped(wall, now),
-            close=follows is None,
+            close=over,
         )
 
     def _jumped(self, wall: datetime, now: float) -> bool:
         passed = self._clock.now() - now
         return abs((self._wall() - wall).total_seconds() - passed) > JUMP_SECONDS
 
-    def _wait(self, until: datetime | None, stop: Callable[[], bool]) -> None:
-        """Wait for a moment, in looks short enough to notice a clock that was set."""
+    def _wait(self, until: datetime | None, stop: Callable[[], bool], almanac: Almanac) -> None:
+        """Wait for a moment, in looks short enough to notice a clock or an almanac that changed."""
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
-        while not stop() and not self._jumped(wall, now):
+        while not stop() and not self._jumped(wall, now) and self._load() is almanac:
             left = (end - self._wall()).total_seconds()
             if left <= 0:
                 return

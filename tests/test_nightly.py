@@ -92,7 +92,7 @@ class Recorder:
         end = self.world.now() + seconds
         while self.world.now() < end and not stop():
             self.world.sleep(min(900.0, end - self.world.now()))
-        self.played.append((start, self.world.wall(), frames, brightness, begun, close))
+        self.played.append((start, self.world.wall(), frames, brightness, begun, close()))
 
 
 def frames_of(name, count=47):

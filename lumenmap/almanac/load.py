@@ -39,8 +39,8 @@ def load_almanac(path: Path | str) -> Almanac:
         )
     dims = tuple(
         Dim(
-            reader.read(parse_time, d.from_, f"dim[{i}].from"),
-            reader.read(parse_time, d.to, f"dim[{i}].to"),
+            reader.read(parse_time, d.from_, f"dim {i + 1}, from"),
+            reader.read(parse_time, d.to, f"dim {i + 1}, to"),
             d.brightness,
         )
         for i, d in enumerate(file.dim)
@@ -48,9 +48,9 @@ def load_almanac(path: Path | str) -> Almanac:
     rules = [reader.rule(i, rule) for i, rule in enumerate(file.rule)]
     once = [reader.once(i, o) for i, o in enumerate(file.once) if o.show is not None]
     dark = reader.days(top.dark, "almanac.dark")
-    if silent := [o.date for o in file.once if o.show is None]:
-        # A day without a show is dark for the rules, and not for another [[once]] on it.
-        dark += reader.days(silent, "once.date")
+    for i, o in enumerate(file.once):
+        if o.show is None:  # dark for the rules, and not for another [[once]] on that day
+            dark += reader.days(o.date, f"{_key('once', i, o)}, date")
     return Almanac(
         top.name or _title(path), path, reader.place(), reader.house, (*rules, *once), dark,
         quiet, dims, top.brightness,
@@ -60,6 +60,11 @@ def load_almanac(path: Path | str) -> Almanac:
 def _title(path: Path) -> str:
     """Return the file's name, or its folder's where the file is just "almanac"."""
     return path.resolve().parent.name if path.stem == "almanac" else path.stem
+
+
+def _key(kind: str, i: int, table: RuleTable | OnceTable) -> str:
+    """Name a table as its reader sees it: by its title, or by its number, from 1."""
+    return f'{kind} "{table.name}"' if table.name else f"{kind} {i + 1}"
 
 
 class _Reader:
@@ -104,7 +109,7 @@ class _Reader:
         listed = [words] if isinstance(words, str) else words
         out = []
         for i, text in enumerate(listed):
-            where = key if isinstance(words, str) else f"{key}[{i}]"
+            where = key if isinstance(words, str) else f"{key} item {i + 1}"
             if text not in self._parsed:
                 self._parsed[text] = self.read(
                     lambda t: parse_days(t, self.top.country), text, where
@@ -113,14 +118,14 @@ class _Reader:
         return tuple(out)
 
     def rule(self, i: int, table: RuleTable) -> Rule:
-        key = f'rule "{table.name}"' if table.name else f"rule[{i}]"
+        key = _key("rule", i, table)
         return self._make(table, key, self.days(table.on, f"{key}, on"),
                           self.days(table.not_on, f"{key}, not_on"),
                           (table.days_before, table.days_after), (0, table.priority))  # fmt: skip
 
     def once(self, i: int, table: OnceTable) -> Rule:
-        key = f"once[{i}]"
-        return self._make(table, key, self.days(table.date, f"{key}.date"), (), (0, 0), (1, 0))
+        key = _key("once", i, table)
+        return self._make(table, key, self.days(table.date, f"{key}, date"), (), (0, 0), (1, 0))
 
     def _make(
         self,

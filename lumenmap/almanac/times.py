@@ -21,22 +21,28 @@ _CLOCK = r"\d{1,2}(?::\d\d)?\s*[ap]\.?m\.?|\d{1,2}:\d\d"
 
 @dataclass(frozen=True, slots=True)
 class TimeOfDay:
-    """A clock time or a place of the sun, and an offset."""
+    """A clock time or a place of the sun, and an offset; ``days`` is 1 for 24:00."""
 
     text: str
     sun: str | None
     clock: time
     offset: timedelta
+    days: int = 0
 
     @property
     def of_morning(self) -> bool:
         """Whether it is the sun's coming up, which ends an evening on the next day."""
         return self.sun in ("sunrise", "dawn")
 
+    def wall(self, day: date) -> datetime:
+        """Return what a clock on the wall shows then, of a clock time."""
+        return datetime.combine(day + timedelta(days=self.days), self.clock) + self.offset
+
     def on(self, day: date, place: Place) -> datetime | Literal["day", "night"]:
         """Return the moment in UTC on a local day; or that the sun does not rise or set."""
         if self.sun is None:
-            return _clock(datetime.combine(day, self.clock), place) + self.offset
+            midnight = day + timedelta(days=self.days)
+            return _clock(datetime.combine(midnight, self.clock), place) + self.offset
         rising, below = _SUN[self.sun]
         found = crossing(place, day, rising=rising, below=below)
         return found + self.offset if isinstance(found, datetime) else found
@@ -46,7 +52,7 @@ def _clock(local: datetime, place: Place) -> datetime:
     """Return a wall time in UTC.
 
     One that the spring change skips becomes the time as many minutes later; of one that the autumn
-    change repeats the first is meant.
+    change repeats the first is meant (RFC 5545, 3.3.5).
     """
     return local.replace(tzinfo=place.zone, fold=0).astimezone(UTC)
 
@@ -75,9 +81,7 @@ def parse_time(text: str) -> TimeOfDay:
         offset = -offset if sign == "-" else offset
     if base[0].isdigit():
         hour, minute = _hour_minute(base)
-        if hour == 24:
-            hour, offset = 0, offset + timedelta(days=1)
-        return TimeOfDay(text, None, time(hour, minute), offset)
+        return TimeOfDay(text, None, time(hour % 24, minute), offset, hour // 24)
     if base not in _SUN:
         raise InputError(
             f'"{base[:40]}" is no time{near(base, _SUN) or ";"} wanted one like {_LIKE}'
@@ -112,19 +116,32 @@ def span(
         return f"the sun does not set ({start.text})"
     if begin == "night":
         begin = noon(place, day) + start.offset
-    tomorrow = day + timedelta(days=1)
-    evening = start.sun in (None, "sunset", "dusk")
-    end = stop.on(tomorrow if stop.of_morning and evening and not start.of_morning else day, place)
+    last = day + timedelta(days=_ends_tomorrow(start, stop, day))
+    end = stop.on(last, place)
     if end == "day":
         return f"the sun does not set ({stop.text})"
     if end == "night":
-        end = noon(place, tomorrow if stop.of_morning else day) + stop.offset
+        end = noon(place, last) + stop.offset
     assert isinstance(begin, datetime)
     assert isinstance(end, datetime)
-    if end <= begin and stop.sun is None:  # 01:30 is after midnight
-        end_next = stop.on(tomorrow, place)
-        assert isinstance(end_next, datetime)
-        end = end_next
-    if end <= begin:
-        return f"{start.text} is after {stop.text} on this day"
-    return begin, end
+    if begin < end:
+        return begin, end
+    if start.sun is None and stop.sun is None:
+        return f"the change of clocks skips {start.text} to {stop.text}"
+    return f"{start.text} is after {stop.text} on this day"
+
+
+def _ends_tomorrow(start: TimeOfDay, stop: TimeOfDay, day: date) -> bool:
+    """Return whether a stretch that begins on a day ends on the next, as written.
+
+    An evening ends by the next noon, a morning on its own day: where the sun sets at 22:06,
+    "sunset" to "22:00" is nothing, and not a night and a day. Of two clock times the wall decides,
+    also in the hour that a change of clocks skips.
+    """
+    noonday = datetime.combine(day, time(12))
+    morning = start.of_morning if start.sun else start.wall(day) < noonday
+    if stop.sun:
+        return stop.of_morning and not morning
+    if start.sun:
+        return not morning and stop.wall(day) < noonday
+    return stop.wall(day) <= start.wall(day)

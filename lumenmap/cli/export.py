@@ -46,8 +46,8 @@ def export(
     with progress("rendering") as told:
         report = pipeline.export(work, out, progress=told)
     files = write_formats(out, wanted)
-    written = ", ".join(["frames.rgb", "frames.json", *(f["file"] for f in files)])
-    lines = [*summary(report), f"wrote {out}/: {written}"]
+    named = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
+    lines = [*summary(report), f"wrote {out}/: {', '.join(named)}"]
     lines += [f"  {f['file']}: {f['bytes']:,} bytes{f['note']}" for f in files]
     say({**report, "formats": files}, lines, as_json)
     finish(report)

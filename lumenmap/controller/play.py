@@ -45,9 +45,12 @@ class StreamPlayer:
         seconds: float,
         stop: Callable[[], bool],
         *,
-        close: bool,
+        close: Callable[[], bool],
     ) -> None:
-        """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun."""
+        """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
+
+        At the end ``close`` says whether nothing follows, so that it must go dark.
+        """
         universes = plan_universes(frames.lines, frames.channels)
         if universes not in self._streams:
             self._streams[universes] = Stream(
@@ -62,5 +65,5 @@ class StreamPlayer:
             loop=True,
             begun=begun,
             stop=lambda: self._clock.now() >= end or stop(),
-            close=lambda: close or stop(),  # stopped by hand, nothing follows after all
+            close=close,
         )

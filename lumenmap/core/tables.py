@@ -26,6 +26,8 @@ _MAGIC = {
     b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"GIF8": "a picture",
     b"RIFF": "a picture", b"%PDF": "a PDF", b"PK": "a zip archive or an office document",
 }  # fmt: skip
+#: Tables that a person counts from 1 where they have no name.
+_NUMBERED = ("rule", "once", "dim")
 #: Files that ``lumenmap new`` makes, by their first table.
 _STARTED = ("house", "show")
 
@@ -148,12 +150,14 @@ def key_text(loc: Sequence[int | str], data: Any) -> str:
 
 
 def _item(item: Any, of: str, number: int) -> str:
-    """Name an item of a list by what is in it; steps of a path by their number, from 1."""
+    """Name an item of a list by what is in it, or by its number, from 1."""
     table = item if isinstance(item, dict) else {}
     if isinstance(name := table.get("name"), str):
         return f' "{name}",'
     if isinstance(supply := table.get("supply"), str) and isinstance(to := table.get("to"), str):
         return f' "{supply}" to "{to}",'
+    if of in _NUMBERED:
+        return f" {number + 1},"
     if of == "path":
         what = next((f" ({k})" for k in ("jumper", "spares") if k in table), "")
         return f" item {number + 1}{what},"
