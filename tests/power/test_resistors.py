@@ -1,0 +1,97 @@
+"""Strings whose current a resistor sets: what the report says of them when their volts sag.
+
+The figures are Ohm's law on a chain of LEDs, each a fixed drop: R = (V - n·Vf) / I, the handbook
+rule for an LED and its resistor; red 2.0 V, green and blue 3.2 V [P: WS2812B datasheet text].
+"""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
+from lumenmap.power.circuit import Circuit
+from lumenmap.power.network import Network
+from lumenmap.power.report import power_report
+
+
+def chain_amps(volts, leds, forward, ohms):
+    """A of LEDs and a resistor in series, each LED a source that stands against the current."""
+    c = Circuit()
+    plus, minus = c.source(volts - leds * forward)
+    number = c.resistor(plus, minus, ohms)
+    net = Network(c)
+    return float(net.flow(net.unloaded[None], [number])[0, 0])
+
+
+@pytest.mark.parametrize(
+    ("volts", "leds", "forward", "milliamps", "ohms"),
+    [
+        (12, 3, 2.0, 18.5, 324.3),  # [K]: 6 V over 18.5 mA
+        (12, 3, 3.2, 18.5, 129.7),  # [K]: 2.4 V over 18.5 mA
+        (12, 3, 2.0, 20.0, 300.0),  # [K]
+        (5, 1, 2.0, 20.0, 150.0),  # [K]
+    ],
+)
+def test_the_resistor_gives_its_current_and_loses_it_as_the_circuit_does(
+    volts, leds, forward, milliamps, ohms
+):
+    assert series_resistor(volts, leds, forward, milliamps) == pytest.approx(ohms, abs=0.05)
+    for sagged in (volts, 0.95 * volts, 0.85 * volts):
+        amps = chain_amps(sagged, leds, forward, series_resistor(volts, leds, forward, milliamps))
+        left = share_left(sagged, volts, leds, forward)
+        assert left == pytest.approx(1000 * amps / milliamps, abs=1e-9)
+
+
+def test_below_the_chain_there_is_no_current_and_above_the_nominal_no_more_than_full():
+    assert share_left(5.9, 12, 3, RED_VOLTS) == 0
+    assert share_left(12.6, 12, 3, RED_VOLTS) == 1
+
+
+def told(house, pixelmap):
+    report = power_report(house, pixelmap)
+    return [f for f in report.findings if "resistor" in f], float(report.white.volts.min())
+
+
+@pytest.fixture
+def sagging(small_map, small_house):
+    """A line of 12 V pixels whose far end has some 11 V at full white."""
+    pixelmap = small_map((100,), spacing=0.1)
+    return small_house(pixelmap, [("s", 12.0, 10.0)],
+                       [("f", "s", "line-0", "start", "14 AWG", 3.0, 7.5)]), pixelmap  # fmt: skip
+
+
+def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
+    (finding,), lowest = told(*sagging)
+    assert 10 < lowest < 0.97 * 12
+    ohms, left, volts = re.search(r"(\d+) ohm\), red keeps only (\d+)% .* lowest ([\d.]+) V",
+                                  finding).groups()  # fmt: skip
+    amps = chain_amps(lowest, 3, 2.0, float(ohms))
+    assert float(volts) == pytest.approx(lowest, abs=0.005)
+    assert float(left) / 100 == pytest.approx(amps / 0.0185, abs=0.006)
+    # Green and blue have the larger part of the volts in LEDs, so they lose more: 3.2 V each.
+    blue = chain_amps(lowest, 3, 3.2, series_resistor(12, 3, 3.2, 18.5)) / 0.0185
+    assert blue < float(left) / 100 and "green and blue less" in finding
+
+
+def test_the_ohms_follow_the_current_that_was_measured(sagging, small_map):
+    house, _ = sagging
+    pixelmap = small_map((100,), spacing=0.1, channel_ma=(15.0, 15.0, 15.0))
+    (finding,), _ = told(replace(house, kind=pixelmap.kind), pixelmap)
+    assert "(for three red LEDs 400 ohm)" in finding  # 6 V over 15 mA [K]
+
+
+def test_nothing_is_said_where_volts_hardly_sag(sagging):
+    house, pixelmap = sagging
+    near = replace(house, feeds=(*house.feeds, replace(house.feeds[0], name="g", at="middle"),
+                                 replace(house.feeds[0], name="h", at="end")))  # fmt: skip
+    finding, lowest = told(near, pixelmap)
+    assert lowest > 0.97 * 12 and not finding
+
+
+def test_nothing_is_said_of_pixels_for_5_volts(small_map, small_house):
+    pixelmap = small_map((60,), kind="ws2812b", spacing=0.1)
+    house = small_house(pixelmap, [("s", 5.0, 10.0)],
+                        [("f", "s", "line-0", "start", "14 AWG", 3.0, 5.0)])  # fmt: skip
+    finding, lowest = told(house, pixelmap)
+    assert lowest < 0.97 * 5 and not finding
