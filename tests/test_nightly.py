@@ -1,10 +1,9 @@
-"""The nightly program with a clock of the test's own: a year, restarts, clock changes, lost shows."""
+"""The nightly program with a clock of the test's own: a year, restarts, clock changes."""
 
 import random
 from collections import Counter
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
-from pathlib import Path
 from uuid import UUID
 
 import numpy as np
@@ -16,8 +15,6 @@ from lumenmap.controller.frameset import FrameLine, FrameSet
 from lumenmap.controller.packets import TERMINATED, Source
 from lumenmap.controller.play import StreamPlayer
 from lumenmap.controller.routes import Routes
-from lumenmap.core.errors import InputError
-from lumenmap.good_shows import GoodShows
 from lumenmap.nightly import Almanacs, Nightly, due_frame
 
 BOOK = """
@@ -147,8 +144,10 @@ class Wire:
 
     def __init__(self, world):
         self.world, self.sent, self.lost = world, [], Counter()
+        self.times = []  # by the clock that never jumps
 
     def send(self, packet, address):
+        self.times.append(self.world.time)
         self.sent.append((self.world.wall(), bytes(packet)))
         return True
 
@@ -204,138 +203,6 @@ def test_clock_that_is_set_is_followed_at_once(book):
                                       abs=1e-3)  # fmt: skip
 
 
-class Kitchen:
-    """Renders shows whose file's text says how they turn out."""
-
-    def __init__(self, folder):
-        self.good = GoodShows(folder, self.render, self.check)
-        self.rendered, self.most = [], 200  # codes above `most` break the house's budget
-
-    def render(self, show, folder):
-        text = show.read_text()
-        self.rendered.append(text)
-        if text.startswith("broken"):
-            raise InputError("is not TOML", file=show)
-        if text.startswith("crash"):
-            raise ZeroDivisionError("an effect's own mistake")
-        codes = np.full((3, 2, 3), int(text.split()[1]), np.uint8)
-        (folder / "frames.rgb").write_bytes(codes.tobytes())
-        import hashlib
-        import json
-
-        digest = hashlib.sha256(codes.tobytes()).hexdigest()
-        line = {"name": "a", "first": 0, "count": 2, "universe": 1, "order": "RGB"}
-        side = {"format": "lumenmap-frames", "version": 1, "frames": 3, "fps": 30.0, "pixels": 2,
-                "channels": 3, "lines": [line], "sha256": digest}  # fmt: skip
-        (folder / "frames.json").write_text(json.dumps(side))
-
-    def check(self, sidecar):
-        codes = (sidecar.parent / "frames.rgb").read_bytes()
-        return ["supply garage: 20.00 A of 12 A in frame 0"] if max(codes) > self.most else []
-
-
-@pytest.fixture
-def kitchen(tmp_path):
-    (tmp_path / "shows").mkdir()
-    return Kitchen(tmp_path / "kept")
-
-
-def value(frames):
-    return None if frames is None else int(frames.codes[0, 0, 0])
-
-
-def put(tmp_path, text, name="a.toml"):
-    show: Path = tmp_path / "shows" / name
-    show.write_text(text)
-    return show
-
-
-def test_show_that_breaks_its_budget_is_refused_and_said(kitchen, tmp_path):
-    show = put(tmp_path, "level 250")
-    assert kitchen.good.get(show) is None
-    assert kitchen.good.problems["a.toml"] == (
-        "a.toml: refused, it breaks its budget: supply garage: 20.00 A of 12 A in frame 0; "
-        "nothing good to play instead"
-    )
-
-
-@pytest.mark.parametrize("bad", ["level 255 now", "broken", "crash", None])
-def test_previous_good_version_plays_when_a_show_goes_bad(kitchen, tmp_path, bad):
-    show = put(tmp_path, "level 100")
-    assert value(kitchen.good.get(show)) == 100
-    show.unlink() if bad is None else show.write_text(bad)
-    assert value(kitchen.good.get(show)) == 100
-    assert "playing its previous good version" in kitchen.good.problems["a.toml"]
-    again = Kitchen(tmp_path / "kept")  # and after a restart
-    assert value(again.good.get(show)) == 100
-    assert "playing its previous good version" in again.good.problems["a.toml"]
-    put(tmp_path, "level 120 repaired")
-    assert value(again.good.get(show)) == 120 and not again.good.problems
-
-
-def test_another_good_show_plays_where_there_never_was_one(kitchen, tmp_path):
-    assert value(kitchen.good.get(put(tmp_path, "level 90"))) == 90
-    missing = tmp_path / "shows" / "gone.toml"
-    assert value(Kitchen(tmp_path / "kept").good.get(missing)) == 90
-
-
-def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
-    show = put(tmp_path, "level 10")
-    for _ in range(3):
-        kitchen.good.get(show)
-    assert kitchen.rendered == ["level 10"]
-    Kitchen(tmp_path / "kept").good.get(show)
-    assert kitchen.rendered == ["level 10"], "kept across restarts"
-    put(tmp_path, "level 11 x")
-    assert value(kitchen.good.get(show)) == 11
-    assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
-
-
-@pytest.mark.parametrize("restarted", [False, True])
-def test_kept_show_is_counted_by_the_house_as_it_is_now(kitchen, tmp_path, restarted):
-    """The house file now allows less, and the show can't be rendered: its old frames break it."""
-    put(tmp_path, "level 80", "b.toml")
-    kitchen.good.get(tmp_path / "shows" / "b.toml")
-    show = put(tmp_path, "level 100")
-    assert value(kitchen.good.get(show)) == 100
-    now = Kitchen(tmp_path / "kept") if restarted else kitchen
-    now.most = 90
-    put(tmp_path, "amps = 5", "house.toml")
-    put(tmp_path, "broken")
-    assert value(now.good.get(show)) == 80, "another show's frames, that keep inside"
-    assert now.good.problems["a.toml"].endswith("playing another good show")
-    now.most = 70
-    put(tmp_path, "amps = 4 now", "house.toml")
-    assert now.good.get(show) is None
-    assert now.good.problems["a.toml"].endswith("nothing good to play instead")
-
-
-def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_path):
-    show = put(tmp_path, "level 100")
-    kitchen.good.get(show)
-
-    def check(sidecar, wrong=tmp_path / "house.toml"):
-        raise InputError("is not TOML", file=wrong)
-
-    put(tmp_path, "broken")
-    again = GoodShows(tmp_path / "kept", kitchen.render, check)
-    assert value(again.get(show)) == 100
-
-    def misfit(sidecar):
-        raise InputError("has 2 pixels, the house 3", file=sidecar)
-
-    assert GoodShows(tmp_path / "kept", kitchen.render, misfit).get(show) is None
-
-
-def test_half_made_show_is_never_taken(kitchen, tmp_path):
-    show = put(tmp_path, "level 10")
-    kitchen.good.get(show)
-    (good,) = (tmp_path / "kept").glob("*/*/good")
-    good.unlink()
-    again = Kitchen(tmp_path / "kept")
-    assert value(again.good.get(show)) == 10 and again.rendered == ["level 10"]
-
-
 def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
     file = tmp_path / "almanac.toml"
     file.write_text(BOOK)
@@ -347,3 +214,129 @@ def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
     assert len(said) == 1 and said[0].endswith("going on with the almanac as it was")
     file.write_text(BOOK + '[[once]]\ndate = "2026-10-31"\nshow = "bats.toml"\n')
     assert len(read().rules) == 5
+
+
+def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
+    """At noon a rule is added for two o'clock; the evening's would only have begun at sunset."""
+    file = tmp_path / "almanac.toml"
+    file.write_text(BOOK)
+    world = World(datetime(2026, 5, 6, 16, tzinfo=UTC))  # 12:00 in New York
+    player, said = Recorder(world), []
+    read = Almanacs(file, said.append)
+
+    def stop():
+        if world.wall().hour == 17 and "tea" not in file.read_text():
+            file.write_text(BOOK + '[[rule]]\nname = "tea"\nshow = "tea.toml"\non = "every day"\n'
+                            'from = "14:00"\nto = "15:00"\n')  # fmt: skip
+        return world.wall() >= datetime(2026, 5, 6, 20, tzinfo=UTC)
+
+    Nightly(read, Shelf(), player, wall=world.wall, clock=world).run(stop)
+    ((start, end, frames, *_),) = player.played
+    assert (start.hour, end.hour, frames.sha256) == (18, 19, "tea.toml") and not said
+
+
+NIGHT = """
+[almanac]
+place = {{ {place} }}
+[[rule]]
+name = "night"
+show = "plain.toml"
+on = "every day"
+from = "22:00"
+to = "04:00"
+"""
+AMSTERDAM = 'latitude = 52.37, longitude = 4.90, timezone = "Europe/Amsterdam"'
+ANGELES = 'latitude = 34.05, longitude = -118.24, timezone = "America/Los_Angeles"'
+
+
+@pytest.mark.parametrize(
+    ("place", "evening", "hours"),
+    [(AMSTERDAM, datetime(2026, 10, 24, 20, tzinfo=UTC), 7),
+     (AMSTERDAM, datetime(2026, 3, 28, 21, tzinfo=UTC), 5),
+     (ANGELES, datetime(2026, 11, 1, 5, tzinfo=UTC), 7),
+     (ANGELES, datetime(2026, 3, 8, 6, tzinfo=UTC), 5)],
+)  # fmt: skip
+def test_night_of_a_clock_change_is_played_through(tmp_path, place, evening, hours):
+    """22:00 to 04:00 on the wall: seven hours in autumn, five in spring, and no frame twice.
+
+    Frames follow from the time since the evening began, so the repeated hour repeats nothing.
+    """
+    file = tmp_path / "almanac.toml"
+    file.write_text(NIGHT.format(place=place))
+    book = load_almanac(file)
+    world = World(evening - timedelta(hours=2))
+    player = Recorder(world)
+    Nightly(lambda: book, Shelf(), player, wall=world.wall, clock=world).run(
+        lambda: world.wall() >= evening + timedelta(hours=12)
+    )
+    ((start, end, _, _, begun, close),) = player.played
+    small = timedelta(milliseconds=2)
+    assert abs(start - evening) < small and close
+    assert abs(end - start - timedelta(hours=hours)) < small
+    assert begun == pytest.approx(5000 + 2 * 3600, abs=0.01)
+    # Killed and started again in each half hour of the night, it finds the frame that is due.
+    shelf, piece = Shelf(), book.at(evening)
+    frames = shelf.get(piece.show)
+    for half in range(1, 2 * hours):
+        moment = evening + timedelta(minutes=30 * half)
+        sent = run_for(book, World(moment), shelf, 0.1)
+        hair = timedelta(microseconds=50)
+        for t, packet in sent:
+            due = {due_frame(piece, t + i * hair, frames) for i in (-1, 1)}
+            assert packet[126:] in [frames.flat()[i].tobytes() for i in due]
+
+
+class Settable(World):
+    """A world whose wall clock is set when it has run for so many seconds."""
+
+    def __init__(self, start, *steps):
+        super().__init__(start)
+        self.steps = list(steps)
+
+    def sleep(self, seconds):
+        super().sleep(seconds)
+        for step in [s for s in self.steps if self.time - 5000 >= s[0]]:
+            self.steps.remove(step)
+            self.wall_time += step[1]
+
+
+HOUR = timedelta(hours=1)
+
+
+@pytest.mark.parametrize(
+    ("into", "step", "goes_dark"),
+    [
+        (2 * HOUR, -HOUR, False),  # back an hour, into the same evening
+        (timedelta(minutes=20), -HOUR, True),  # back to before it began
+        (2 * HOUR, timedelta(days=1), False),  # a day on, where the next evening plays
+        (2 * HOUR, timedelta(days=1, hours=5), True),  # a day on, in the morning
+        (2 * HOUR, timedelta(seconds=0.7), False),  # as a time server may set it
+    ],
+)
+def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
+    """Light goes on with the frame that is due; it goes dark only where nothing plays now."""
+    file = tmp_path / "almanac.toml"
+    file.write_text(NIGHT.format(place=AMSTERDAM))
+    book = load_almanac(file)
+    begun = datetime(2026, 11, 20, 21, tzinfo=UTC)
+    world = Settable(begun + into, (1.0, step))
+    wire, shelf = Wire(world), Shelf()
+    player = StreamPlayer(Source(UUID(int=5), "test"), lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
+                          wire, world, steady=True)  # fmt: skip
+    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
+        lambda: world.time >= 5003 or (goes_dark and world.time > 5002)
+    )
+    frames = shelf.get(book.file.parent / "plain.toml")
+    after = [sent for sent, t in zip(wire.sent, wire.times, strict=True) if t > 5001.001]
+    over = [p for _, p in after if p[112] & TERMINATED]
+    assert len(over) == (3 if goes_dark else 0)
+    numbers = [p[111] for _, p in wire.sent]
+    assert numbers == [i % 256 for i in range(len(numbers))], "one unbroken sequence"
+    lit = [any(p[126:]) for _, p in after]
+    assert len(lit) > 20 or goes_dark
+    assert not any(lit) if goes_dark else all(lit), "not dark for a moment, or at once"
+    hair = timedelta(microseconds=50)
+    for t, packet in [] if goes_dark else after:
+        piece = book.at(t)
+        due = {due_frame(piece, t + i * hair, frames) for i in (-1, 1)}
+        assert packet[126:] in [frames.flat()[i].tobytes() for i in due]
