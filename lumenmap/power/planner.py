@@ -22,7 +22,7 @@ from lumenmap.parts.fuses import BLADES, fuse_for, load_of
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.chain import Chain
-from lumenmap.power.option import Option, PlannedFeed, verify
+from lumenmap.power.option import Option, PlannedBus, PlannedFeed, verify
 from lumenmap.power.places import place_on
 
 F = NDArray[np.float64]
@@ -31,12 +31,22 @@ F = NDArray[np.float64]
 _LEAD = 3.0
 #: As near full as a plan may go, so that rounding of places does not spoil it.
 _EDGE = 1 - 1e-6
+#: A bus is tied at least this often (m). Each tie is two joints to seal; further apart, the string
+#: sags between them. Our choice.
+_TIE = 1.5
 
 
 class Planner:
-    """Plans the feeds of one line of a house, from one supply."""
+    """Plans the feeds of one line of a house, from one supply, with a bus alongside if wanted.
 
-    def __init__(self, house: House, pixelmap: PixelMap, span: LineSpan) -> None:
+    String and bus are planned as one conductor, both in parallel; the solver checks every tie. Of
+    the volts to spare a plan uses the part ``keep``.
+    """
+
+    def __init__(
+        self, house: House, pixelmap: PixelMap, span: LineSpan, bus: Wire | None = None,
+        keep: float = 1.0,
+    ) -> None:  # fmt: skip
         self.house, self.map, self.span = house, pixelmap, span
         kind = pixelmap.kind
         own = [f.supply for f in house.feeds if f.line == span.name]
@@ -46,10 +56,19 @@ class Planner:
         hot = house.wiring.celsius
         amps = (sum(kind.channel_ma) + kind.idle_ma) / 1000
         places = pixelmap.along_line[span.slice]
-        self.chain = Chain(places, 2 * self.string.ohms(1.0, hot), amps)
-        self.room = self.supply.volts - kind.min_volts
-        # A feed carries both ways; its fuse must suit the string as well as its own wire.
-        self.string_may = ampacity(self.string, house.wiring.ampacity)
+        along = [self.string, *([bus] if bus else [])]
+        siemens = sum(1 / w.ohms(1.0, hot) for w in along)
+        self.chain = Chain(places, 2 / siemens, amps)
+        self.room = keep * (self.supply.volts - kind.min_volts)
+        # A feed carries both ways; its fuse must suit the string, and the bus, as well as its wire.
+        mays = [ampacity(w, house.wiring.ampacity) for w in along]
+        self.behind = min(mays)
+        # Conductors share a current as their siemens; the first that is full is the limit.
+        self.along_may = min(
+            m * w.ohms(1.0, hot) * siemens for m, w in zip(mays, along, strict=True)
+        )
+        steps = max(1, math.ceil(span.length / _TIE))
+        self.bus = PlannedBus(bus.name, span.length, span.length / steps) if bus else None
         metric = "mm2" in house.wiring.string or any("mm" in f.wire for f in house.feeds)
         self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
         self.leads = self._leads(places)
@@ -89,7 +108,7 @@ class Planner:
                 at = best if size is thick else self.place(count, size, apart)
                 if self.strain(at, [size] * count) <= _EDGE:
                     return self._checked(at, self._thinned(at, [size] * count))
-        return Option(count, (), 0.0, 0.0, None, self._why(best))
+        return Option(count, (), 0.0, 0.0, None, self._why(best), self.bus)
 
     def _thinned(self, at: list[int], sizes: list[Wire]) -> list[Wire]:
         """Make each feed thinner by itself, the longest first, while the plan still holds."""
@@ -118,12 +137,12 @@ class Planner:
             return math.inf
         drops, amps = self.flows(at, sizes)
         loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
-        string = self.chain.string_amps(drops).max(initial=0) / self.string_may
+        string = self.chain.string_amps(drops).max(initial=0) / self.along_may
         return float(max(drops.max() / self.room, string, *loads))
 
     def _load(self, size: Wire) -> float:
         """Return the A that may flow for hours behind the largest fuse that protects the wire."""
-        may = min(ampacity(size, self.house.wiring.ampacity), self.string_may)
+        may = min(ampacity(size, self.house.wiring.ampacity), self.behind)
         return max((load_of(f) for f in BLADES if f <= may), default=0.0)
 
     def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:
@@ -157,17 +176,18 @@ class Planner:
         size = self.stock[-1]
         drops, amps = self.flows(at, [size] * len(at))
         lowest = self.supply.volts - float(drops.max())
-        need = self.supply.volts - self.room
+        need = self.map.kind.min_volts
+        what = "string and bus" if self.bus else f"{self.string.name} string"
         words = []
         if lowest < need:
             words.append(f"the worst pixel would have {lowest:.2f} V of the {need:g} V it needs")
         if (most := float(amps.max())) > self._load(size):
             words.append(
                 f"a feed would carry {most:.2f} A, and the largest fuse that protects the "
-                f"{self.string.name} string carries {self._load(size):g} A for hours"
+                f"{what} carries {self._load(size):g} A for hours"
             )
-        if (most := float(self.chain.string_amps(drops).max(initial=0))) > self.string_may:
-            words.append(f"the string would carry {most:.2f} A of the {self.string_may:g} A it may")
+        if (most := float(self.chain.string_amps(drops).max(initial=0))) > self.along_may:
+            words.append(f"the {what} would carry {most:.2f} A, and may {self.along_may:.3g} A")
         return "not enough: " + ", and ".join(words)
 
     def _checked(self, at: list[int], sizes: list[Wire]) -> Option:
@@ -175,22 +195,35 @@ class Planner:
         _, amps = self.flows(at, sizes)
         feeds = []
         for k, size, a in zip(at, sizes, amps, strict=True):
-            place = float(self.chain.places[k])
-            feeds.append(PlannedFeed(place, k + 1, size.name, float(self.leads[k]),
+            place, here = self._joint(k), float(self.chain.places[k])
+            feeds.append(PlannedFeed(place, k + 1, size.name,
+                                     float(self.leads[k]) + abs(place - here),
                                      float(fuse_for(float(a)) or 0), float(a)))  # fmt: skip
-        lowest, drawn = verify(self.house, self.map, self.span.name, self.supply.name, feeds)
+        lowest, drawn, wrong = verify(
+            self.house, self.map, self.span.name, self.supply.name, feeds, self.bus
+        )
         feeds = [replace(f, amps=a) for f, a in zip(feeds, drawn, strict=True)]
+        runs = [(f.wire, f.length) for f in feeds]
+        if self.bus:
+            runs.append((self.bus.wire, self.bus.length))
         # 8.96 g/cm³, handbook density of copper [M]; out and back.
-        grams = sum(2 * s.area * f.length * 8.96 for s, f in zip(sizes, feeds, strict=True))
-        return Option(len(at), tuple(feeds), lowest, grams, self._cost(feeds))
+        grams = sum(2 * wire(name).area * length * 8.96 for name, length in runs)
+        cost = self._cost(runs, len(feeds))
+        why_not = f"not enough, by the network solver: {wrong}" if wrong else ""
+        return Option(len(at), tuple(feeds), lowest, grams, cost, why_not, self.bus)
 
-    def _cost(self, feeds: list[PlannedFeed]) -> float | None:
+    def _joint(self, k: int) -> float:
+        """Return where (m) to feed for pixel ``k``: there, or where a bus is tied nearest."""
+        place = float(self.chain.places[k])
+        return round(place / self.bus.every) * self.bus.every if self.bus else place
+
+    def _cost(self, runs: list[tuple[str, float]], fuses: int) -> float | None:
         prices = self.house.buying.prices
         per = float(LENGTH["ft" if self.house.unit in ("ft", "in") else "m"])
-        if any(f.wire not in prices for f in feeds):
+        if any(name not in prices for name, _ in runs):
             return None
-        wires = sum(2 * prices[f.wire] * f.length / per for f in feeds)
-        return float(wires + prices.get("fuse", 0.0) * len(feeds))
+        wires = sum(2 * prices[name] * length / per for name, length in runs)
+        return float(wires + prices.get("fuse", 0.0) * fuses)
 
 
 def _apart(at: list[int], n: int) -> list[int]:

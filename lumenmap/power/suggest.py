@@ -2,7 +2,7 @@
 
 Strategy: lines on one supply do not disturb each other, so each is planned alone, at full white:
 with one feed, then two, and so on. The first number that can be done with stock wire is the fewest;
-one more is planned beside it, to compare.
+one more is planned beside it, to compare. Where many feeds are needed, so is a bus alongside.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from lumenmap.core.units import show_length
 from lumenmap.house.model import House
 from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.power.alongside import FEW_FEEDS, alongside
+from lumenmap.power.findings import PARALLEL
 from lumenmap.power.option import Option
 from lumenmap.power.planner import Planner
 
@@ -26,7 +28,7 @@ _START = 1e-3
 
 @dataclass(frozen=True, slots=True)
 class LineAdvice:
-    """The options for a line, fewest feeds first; ``chosen`` is the first that does it."""
+    """The options for a line, fewest feeds first, a bus last; ``chosen`` is the first that does."""
 
     line: str
     supply: str
@@ -61,11 +63,16 @@ class Advice:
             "  Lead-ins are reckoned from the feeds that are there, along the rail or by the "
             "shortest way round; measure yours. A wire that is short, thin and unfused is a fire."
         )
+        if any(o.bus and not o.why_not for row in self.rows for o in row.options):
+            said.append(f"  {PARALLEL}")
         return said
 
     def _options(self, row: LineAdvice) -> Iterator[str]:
         for o in row.options:
             count = f"{o.count} feed{'s' if o.count > 1 else ''}"
+            if o.bus:
+                every = show_length(o.bus.every, self.house.unit)
+                count += f" and a bus alongside, {o.bus.wire} tied every {every}"
             if o.why_not:
                 yield f"{count}: {o.why_not}"
                 continue
@@ -84,7 +91,7 @@ def _where(at: float, unit: str) -> str:
 
 def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
     assert row.chosen
-    yield "for the house file, in place of the feeds this line has there:"
+    yield "for the house file, in place of the feeds, buses and cuts this line has there:"
     for f in row.chosen.feeds:
         at = "start" if f.at < _START else f"{f.at:.3f} m"
         yield "  [[feed]]"
@@ -94,6 +101,11 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
         yield f'  wire = "{f.wire}"'
         yield f'  length = "{show_length(f.length, unit)}"'
         yield f"  fuse = {f.fuse:g}"
+    if bus := row.chosen.bus:
+        yield "  [[bus]]"
+        yield f'  along = "{row.line}"'
+        yield f'  wire = "{bus.wire}"'
+        yield f'  tie_every = "{bus.every:.3f} m"'
 
 
 def suggest(house: House, pixelmap: PixelMap) -> Advice:
@@ -102,7 +114,7 @@ def suggest(house: House, pixelmap: PixelMap) -> Advice:
 
 
 def _advise(house: House, pixelmap: PixelMap, span: LineSpan) -> LineAdvice:
-    """Try one feed, two, and so on, to one more than the fewest that do."""
+    """Try one feed, two, and so on, to one more than the fewest that do; a bus if that is many."""
     planner = Planner(house, pixelmap, span)
     options: list[Option] = []
     for count in range(1, min(MOST_FEEDS, span.count) + 1):
@@ -110,4 +122,7 @@ def _advise(house: House, pixelmap: PixelMap, span: LineSpan) -> LineAdvice:
         options.append(planner.option(count))
         if done:
             break
+    fewest = next((o.count for o in options if not o.why_not), len(options) + 1)
+    if fewest > FEW_FEEDS:
+        options.append(alongside(planner, fewest))
     return LineAdvice(span.name, planner.supply.name, tuple(options))
