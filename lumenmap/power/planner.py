@@ -1,16 +1,14 @@
 """Planning the feeds of a line: places, wires and fuses for a given number of feeds.
 
-Strategy: spread the feeds evenly, then move each to where the worst of volts and fuse load is
-least, until no move helps. The thinnest stock wire with which that can be done is taken, and each
-feed made thinner by itself where it can be. What comes out is checked by the network solver.
+Strategy: the thinnest stock wire with which the feeds, at their best places, can do it is taken,
+and each feed made thinner by itself where it can be. What comes out is checked by the network
+solver.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +22,7 @@ from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.chain import Chain
 from lumenmap.power.option import Option, PlannedBus, PlannedFeed, verify
 from lumenmap.power.places import place_on
+from lumenmap.power.spread import spread
 
 F = NDArray[np.float64]
 
@@ -150,27 +149,7 @@ class Planner:
 
         Feeds stay ``apart`` pixels from each other.
         """
-        n, sizes = len(self.chain), [size] * count
-        middles = [int((2 * k + 1) * n / (2 * count)) for k in range(count)]
-        ends = [round(k * (n - 1) / max(1, count - 1)) for k in range(count)]
-        found = [self._moved(_apart(start, n), sizes, apart) for start in (middles, ends)]
-        return min(found, key=lambda at: self.strain(at, sizes))
-
-    def _moved(self, at: list[int], sizes: list[Wire], apart: int) -> list[int]:
-        """Move one or all feeds at a time, by ever smaller steps, while it helps."""
-        n, best = len(self.chain), self.strain(at, sizes)
-        step = max(1, n // (2 * len(at)))
-        while step:
-            better = False
-            for moves in _moves(len(at), step):
-                tried = [k + m for k, m in zip(at, moves, strict=True)]
-                if min(tried) < 0 or max(tried) >= n or _nearest(tried) < apart:
-                    continue
-                if (strain := self.strain(tried, sizes)) < best - 1e-12:
-                    at, best, better = tried, strain, True
-            if not better:
-                step //= 2
-        return sorted(at)
+        return spread(len(self.chain), count, apart, lambda at: self.strain(at, [size] * count))
 
     def _why(self, at: list[int]) -> str:
         size = self.stock[-1]
@@ -224,27 +203,3 @@ class Planner:
             return None
         wires = sum(2 * prices[name] * length / per for name, length in runs)
         return float(wires + prices.get("fuse", 0.0) * fuses)
-
-
-def _apart(at: list[int], n: int) -> list[int]:
-    """Make places distinct and on the line."""
-    found: list[int] = []
-    for k in at:
-        k = min(max(k, 0), n - 1)
-        while k in found:
-            k = (k + 1) % n
-        found.append(k)
-    return found
-
-
-def _nearest(at: list[int]) -> int:
-    """Return how many pixels the two nearest feeds are apart."""
-    rising = sorted(at)
-    return min((b - a for a, b in pairwise(rising)), default=1 << 30)
-
-
-def _moves(count: int, step: int) -> Iterator[list[int]]:
-    for sign in (step, -step):
-        for k in range(count):
-            yield [sign if j == k else 0 for j in range(count)]
-        yield [sign] * count
