@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.wire import Interface, Multicast, Port, Stopping, To, source, told
+from lumenmap.cli.wire import Interface, Ipv6, Multicast, Port, Stopping, To, source, told
 
 
 def locate(
@@ -37,6 +37,7 @@ def locate(
     ] = "raw",
     to: To = None,
     multicast: Multicast = False,
+    ipv6: Ipv6 = False,
     port: Port = 5568,
     interface: Interface = "",
 ) -> None:
@@ -64,9 +65,9 @@ def locate(
         print(f"wrote {out}")
         return
     universes = plan_universes(frames.lines, frames.channels)
-    where = routes(universes, to or (), multicast=multicast, port=port)
+    where = routes(universes, to or (), multicast=multicast, ipv6=ipv6, port=port)
     stopping = Stopping()
-    sender = UdpSender(interface=interface)
+    sender = UdpSender(interface=interface, ipv6=ipv6)
     told("Ctrl-C stops it")
     try:
         Stream(source(house, "", 100), universes, where, sender, say=told).play(

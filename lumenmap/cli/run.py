@@ -10,6 +10,7 @@ import typer
 from lumenmap.cli.shared import Effects
 from lumenmap.cli.wire import (
     Interface,
+    Ipv6,
     Multicast,
     Port,
     Priority,
@@ -27,6 +28,7 @@ def run(
     almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
     to: To = None,
     multicast: Multicast = False,
+    ipv6: Ipv6 = False,
     state: Annotated[
         Path | None,
         typer.Option(
@@ -78,19 +80,21 @@ def run(
     if systemd:
         print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser()), end="")
         return
-    check_routes(to or (), multicast=multicast, sync=sync, port=port)
+    check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     kept = state or almanac.parent / ".lumenmap"
     kept.mkdir(parents=True, exist_ok=True)
     stopping = Stopping()
     clock = PatientClock(stopping.wait)
-    sender = UdpSender(interface=interface)
+    sender = UdpSender(interface=interface, ipv6=ipv6)
 
     def render(show: Path, folder: Path) -> None:
         pipeline.export(pipeline.load(show, effect_folders=effects or ()), folder)
 
     player = StreamPlayer(
         source(book.house or almanac, name, priority),
-        lambda universes: routes(universes, to or (), multicast=multicast, sync=sync, port=port),
+        lambda universes: routes(
+            universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port
+        ),
         sender, clock, sync=sync, steady=steady, say=told,
     )  # fmt: skip
     nightly = Nightly(

@@ -10,6 +10,7 @@ import typer
 from lumenmap.cli.shared import Effects, House, Json, progress, say
 from lumenmap.cli.wire import (
     Interface,
+    Ipv6,
     Multicast,
     Port,
     Priority,
@@ -30,6 +31,7 @@ def stream(
     ],
     to: To = None,
     multicast: Multicast = False,
+    ipv6: Ipv6 = False,
     loop: Annotated[bool, typer.Option("--loop", help="Again and again until stopped.")] = False,
     brightness: Annotated[float, typer.Option(help="0 to 1 of the show's own light.")] = 1.0,
     fast: Annotated[
@@ -78,7 +80,7 @@ def stream(
     if dry_run and not (to or multicast):
         where = None
     else:
-        where = routes(universes, to or (), multicast=multicast, sync=sync, port=port)
+        where = routes(universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
 
     def address(k: int) -> str:
         return ", ".join(str(a[0]) for a in where.data[k]) if where else "(no --to given)"
@@ -96,7 +98,7 @@ def stream(
         told(f"the show has {frames.fps:g} frames/s; {rate.rate / rate.repeat:g} are sent, since "
              "E1.31 holds to DMX512's 44 (--fast sends all)")  # fmt: skip
     stopping = Stopping()
-    sender = UdpSender(interface=interface)
+    sender = UdpSender(interface=interface, ipv6=ipv6)
     playing = Stream(
         source(frames.house, name, priority), universes, where, sender,
         sync=sync, brightness=brightness, steady=steady, fast=fast, say=told,

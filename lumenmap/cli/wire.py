@@ -25,9 +25,17 @@ Multicast = Annotated[
     typer.Option("--multicast", help="Send each universe to its multicast group. For wired "
                  "networks: Wi-Fi carries multicast badly."),
 ]  # fmt: skip
+Ipv6 = Annotated[
+    bool,
+    typer.Option("--ipv6", help="With --multicast: the groups of IPv6; wants an --interface."),
+]
 Port = Annotated[int, typer.Option(help="UDP port of the receivers.")]
 Interface = Annotated[
-    str, typer.Option(metavar="ADDRESS", help="Own IPv4 address that multicast leaves by.")
+    str,
+    typer.Option(
+        metavar="NAME",
+        help="Network interface that multicast leaves by, as eth0; or its own IPv4 address.",
+    ),
 ]
 Priority = Annotated[
     int, typer.Option(help="0 to 200; of several sources the highest is shown.", min=0, max=200)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from lumenmap.controller.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4
+from lumenmap.controller.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4, multicast_v6
 from lumenmap.controller.sender import Address, resolve
 from lumenmap.controller.universes import Universe
 from lumenmap.core.errors import InputError, unknown
@@ -29,7 +29,7 @@ class Routes:
     discovery: Address | None = None
 
 
-def check_routes(to: Iterable[str], *, multicast: bool, sync: int, port: int) -> None:
+def check_routes(to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:
     """Refuse what no show could be sent with, before there is one; lines are not known yet.
 
     Raises
@@ -39,7 +39,7 @@ def check_routes(to: Iterable[str], *, multicast: bool, sync: int, port: int) ->
     """
     lines = dict.fromkeys(text.rpartition("=")[0] or "all" for text in to)
     known = tuple(Universe(1 + i, name, 0, 1, 0, 3) for i, name in enumerate(lines))
-    routes(known, to, multicast=multicast, sync=sync, port=port)
+    routes(known, to, multicast=multicast, ipv6=ipv6, sync=sync, port=port)
 
 
 def routes(
@@ -47,6 +47,7 @@ def routes(
     to: Iterable[str] = (),
     *,
     multicast: bool = False,
+    ipv6: bool = False,
     sync: int = 0,
     port: int = PORT,
 ) -> Routes:
@@ -58,6 +59,8 @@ def routes(
         ``ADDRESS`` for every line, ``LINE=ADDRESS`` for one of them.
     multicast
         Send each universe to its multicast group (9.3.1) instead.
+    ipv6
+        To the groups of IPv6 (9.3.2).
     sync
         Universe of the synchronisation packets, 0 for none.
 
@@ -72,12 +75,18 @@ def routes(
     if multicast:
         if to:
             raise InputError("--to and --multicast are two ways to send; give one of them")
-        groups = tuple(((multicast_v4(u.number), port),) for u in universes)
+
+        def group(universe: int) -> Address:
+            return (multicast_v6(universe), port, 0, 0) if ipv6 else (multicast_v4(universe), port)
+
         return Routes(
-            groups,
-            (multicast_v4(sync), port) if sync else None,
-            (multicast_v4(DISCOVERY_UNIVERSE), port),
+            tuple((group(u.number),) for u in universes),
+            group(sync) if sync else None,
+            group(DISCOVERY_UNIVERSE),
         )
+    if ipv6:
+        raise InputError("--ipv6 is about multicast; give --multicast too, or the controller's "
+                         "IPv6 address with --to")  # fmt: skip
     if sync:
         raise InputError("synchronisation packets go to multicast only (E1.31 6.3.3.1); "
                          "give --multicast, or leave --sync out")  # fmt: skip

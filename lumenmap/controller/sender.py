@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import socket
+import struct
 from collections import Counter
 from typing import Protocol
 
@@ -30,6 +31,9 @@ _WORDS = {
     errno.EACCES: "a broadcast address, not one controller",
 }
 
+#: The interface that a socket was bound to is no more.
+_GONE = (errno.ENODEV, errno.ENXIO, errno.EADDRNOTAVAIL)
+
 
 class Sending(Protocol):
     """What a stream asks of a sender; a test puts its own in."""
@@ -51,41 +55,66 @@ class UdpSender:
     Parameters
     ----------
     interface
-        The own IPv4 address that multicast leaves by; the system chooses if empty.
+        The network interface that multicast leaves by: its name, or its IPv4 address; the system
+        chooses if empty.
+    ipv6
+        Multicast goes over IPv6, where there is no choosing: the interface's name is wanted.
     hops
         Routers that multicast may cross, plus one; 1 keeps it on the local network.
+
+    Raises
+    ------
+    InputError
+        No such interface, or none where one is wanted.
     """
 
-    def __init__(self, *, interface: str = "", hops: int = 1) -> None:
+    def __init__(self, *, interface: str = "", ipv6: bool = False, hops: int = 1) -> None:
         self.lost: Counter[str] = Counter()
         self._sockets: dict[int, socket.socket] = {}
         self._interface, self._hops = interface, hops
-        if interface:
+        if (interface or ipv6) and (ipv6 or not _is_dotted_quad(interface)):
             try:
-                socket.inet_aton(interface)
-            except OSError:
-                raise InputError(f'interface is "{interface}"; one of this machine\'s own IPv4 '
-                                 "addresses is wanted") from None  # fmt: skip
+                socket.if_nametoindex(interface)
+            except (OSError, ValueError):  # a NUL in it is a ValueError
+                raise InputError(_no_interface(interface, ipv6=ipv6)) from None
 
     def _socket(self, family: int) -> socket.socket:
         if family not in self._sockets:
             made = socket.socket(family, socket.SOCK_DGRAM)
             made.setblocking(False)
-            if family == socket.AF_INET:
-                made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_TTL, self._hops)
-                if self._interface:
-                    own = socket.inet_aton(self._interface)
-                    made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, own)
+            try:
+                self._steer(made, family)
+            except OSError:
+                made.close()
+                raise
             self._sockets[family] = made
         return self._sockets[family]
 
+    def _steer(self, made: socket.socket, family: int) -> None:
+        """Say where multicast leaves, and how far it goes."""
+        by = self._interface
+        if family == socket.AF_INET6:
+            made.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_MULTICAST_HOPS, self._hops)
+            if by and not _is_dotted_quad(by):
+                index = socket.if_nametoindex(by)
+                made.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_MULTICAST_IF, index)
+            return
+        made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_TTL, self._hops)
+        if _is_dotted_quad(by):
+            made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(by))
+        elif by:  # group, own address, index: struct ip_mreqn of ip(7)
+            chosen = struct.pack("=4s4si", b"", b"", socket.if_nametoindex(by))
+            made.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, chosen)
+
     def send(self, packet: bytes | memoryview, address: Address) -> bool:
         """Send one packet; say whether it went, and count why not."""
+        family = socket.AF_INET if len(address) == 2 else socket.AF_INET6
         try:
-            family = socket.AF_INET if len(address) == 2 else socket.AF_INET6
             self._socket(family).sendto(packet, address)
         except OSError as error:
             self.lost[_WORDS.get(error.errno or 0, error.strerror or str(error))] += 1
+            if error.errno in _GONE and family in self._sockets:
+                self._sockets.pop(family).close()  # plugged in again it may have another number
             return False
         return True
 
@@ -94,6 +123,14 @@ class UdpSender:
         for made in self._sockets.values():
             made.close()
         self._sockets.clear()
+
+
+def _no_interface(given: str, *, ipv6: bool) -> str:
+    names = ", ".join(name for _, name in socket.if_nameindex())
+    if not given:
+        return f"--ipv6 wants an --interface, one of {names}"
+    or_else = "" if ipv6 else ", or its own IPv4 address"
+    return f'interface is "{given[:40]}"; wanted one of {names}{or_else}'
 
 
 def resolve(host: str, port: int) -> Address:
@@ -120,7 +157,7 @@ def resolve(host: str, port: int) -> Address:
         raise InputError(f'"{text}" reaches more than one machine; name one controller, '
                          "or give --multicast")  # fmt: skip
     if family == socket.AF_INET6 and first.lower().startswith("ff"):
-        raise InputError(f'"{text}" is a multicast group; give --multicast instead')
+        raise InputError(f'"{text}" is a multicast group; give --multicast --ipv6 instead')
     return address  # type: ignore[return-value]
 
 

@@ -46,6 +46,8 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         ).stdout
     )
     assert report["universes"][0]["to"] == "239.255.0.1"
+    sixth = lumenmap("stream", cottage / "first-frost.toml", "--dry-run", "--multicast", "--ipv6")
+    assert sixth.stdout.splitlines()[1].split()[-1] == "ff18::8300:1"
 
 
 @pytest.mark.parametrize(
@@ -56,6 +58,12 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         (("stream", "first-frost.toml", "--to", "127.0.0.1", "--multicast"), "two ways to send"),
         (("stream", "first-frost.toml", "--to", "127.0.0.1", "--brightness", "2"), "brightness is 2"),
         (("stream", "first-frost.toml", "--to", "127.0.0.1", "--sync", "7"), "multicast only"),
+        (("stream", "first-frost.toml", "--to", "::1", "--ipv6"), "--ipv6 is about multicast"),
+        (("run", "almanac.toml", "--multicast", "--ipv6"), "--ipv6 wants an --interface, one of lo"),
+        (("run", "almanac.toml", "--multicast", "--ipv6", "--interface", "127.0.0.1"),
+         'interface is "127.0.0.1"; wanted one of lo'),
+        (("run", "almanac.toml", "--multicast", "--interface", "eth99"),
+         "or its own IPv4 address"),
         (("stream", "first-frist.toml", "--to", "127.0.0.1"), 'did you mean "first-frost.toml"'),
         (("locate", "house.toml", "wakl", "--to", "127.0.0.1"), 'did you mean "walk"'),
         (("locate", "house.toml", "pixel", "-n", "9999", "--to", "127.0.0.1"), "pixel is 9999"),
@@ -154,6 +162,82 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
         mine = [p for p in packets if int.from_bytes(p[113:115], "big") == u]
         assert [p[112] for p in mine[-4:]] == [0, 0x40, 0x40, 0x40]
         assert not any(mine[-4][126:]), "dark before the end"
+
+
+#: In a network namespace of its own: takes the address away under `lumenmap run`, gives it back.
+NETWORK_GOES = """
+import atexit, socket, subprocess, sys, threading, time
+def ip(*words):
+    subprocess.run(["ip", *words], check=True)
+ip("link", "set", "lo", "up")
+taken = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
+taken.bind(("", 0))
+taken.settimeout(60)
+process = subprocess.Popen(
+    [sys.executable, "-m", "lumenmap", "run", sys.argv[1], "--to", "127.0.0.1",
+     "--port", str(taken.getsockname()[1]), "--steady"], stderr=subprocess.PIPE, text=True)
+atexit.register(process.kill)
+said, told = [], threading.Event()
+def listen():
+    for line in process.stderr:
+        said.append(line)
+        told.set()
+threading.Thread(target=listen, daemon=True).start()
+def heard(words):
+    for _ in range(200):
+        if any(words in line for line in said):
+            return
+        told.wait(0.1)
+        told.clear()
+    raise AssertionError((words, said))
+taken.recv(2048)
+heard("playing ")
+ip("address", "del", "127.0.0.1/8", "dev", "lo")
+heard("packets are being lost: ")
+time.sleep(1.5)
+assert process.poll() is None, said
+taken.setblocking(False)
+try:
+    while True:
+        taken.recv(2048)
+except BlockingIOError:
+    pass
+ip("address", "add", "127.0.0.1/8", "dev", "lo")
+heard("the network is back: ")
+taken.settimeout(10)
+assert any(taken.recv(2048)[126:]), "light again"
+process.terminate()
+assert process.wait(20) == 0
+print("".join(said))
+"""
+
+
+def test_network_lost_and_found_while_an_evening_runs(cottage, tmp_path):
+    import re
+    import shutil
+
+    unshare = shutil.which("unshare")
+    if not (
+        unshare
+        and shutil.which("ip")
+        and not subprocess.run([unshare, "-rn", "true"], capture_output=True).returncode
+    ):
+        pytest.skip("network namespaces can't be made here")  # fmt: skip
+    for name in ("house.toml", "first-frost.toml"):
+        shutil.copy(cottage / name, tmp_path)
+    almanac = tmp_path / "almanac.toml"
+    almanac.write_text(
+        '[almanac]\nhouse = "house.toml"\n[[rule]]\nshow = "first-frost.toml"\n'
+        'on = "every day"\nfrom = "00:00"\nto = "24:00"\n'
+    )
+    got = subprocess.run([unshare, "-rn", sys.executable, "-c", NETWORK_GOES, str(almanac)],
+                         capture_output=True, text=True, timeout=120)  # fmt: skip
+    assert got.returncode == 0, got.stderr
+    assert "packets are being lost: network unreachable (" in got.stdout
+    lost, seconds = re.search(r"is back: (\d+) packets lost in ([\d.]+) s", got.stdout).groups()
+    assert int(lost) > 100 and float(seconds) > 1.4, "three universes, thirty times a second"
+    assert "Traceback" not in got.stdout
 
 
 def test_systemd_unit_is_printed(cottage):

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import textwrap
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -138,6 +139,51 @@ def test_full_socket_buffer_and_dead_network_are_counted(monkeypatch):
         assert any(why.startswith(words) for why in sender.lost)
 
 
+OF_IPV6 = """
+import socket, struct, sys
+from uuid import UUID
+sys.path.insert(0, {here!r})
+from conftest import frame_set
+from lumenmap.controller.capture import VirtualClock
+from lumenmap.controller.packets import Source
+from lumenmap.controller.routes import routes
+from lumenmap.controller.sender import UdpSender
+from lumenmap.controller.stream import Stream
+from lumenmap.controller.universes import plan_universes
+
+taken = socket.socket(socket.AF_INET6, socket.SOCK_DGRAM)
+taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
+taken.bind(("::", 5568))
+index = socket.if_nametoindex("street")
+for group in ("ff18::8300:1", "ff18::8300:2"):
+    joined = socket.inet_pton(socket.AF_INET6, group) + struct.pack("@I", index)
+    taken.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_JOIN_GROUP, joined)
+taken.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_RECVPKTINFO, 1)
+frames = frame_set(20, (170, 20))
+universes = plan_universes(frames.lines, 3)
+sender = UdpSender(interface="porch", ipv6=True)
+where = routes(universes, multicast=True, ipv6=True)
+report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender,
+                clock=VirtualClock()).play(frames)
+sender.close()
+assert not report.lost, report.lost
+got = {{1: [], 2: []}}
+taken.settimeout(0.5)
+try:
+    while True:
+        packet, extra, _, _ = taken.recvmsg(2048, 256)
+        universe = int.from_bytes(packet[113:115], "big")
+        group = socket.inet_ntop(socket.AF_INET6, extra[0][2][:16])
+        assert group == f"ff18::8300:{{universe}}", group
+        got[universe].append(packet[126:])
+except TimeoutError:
+    pass
+for u in universes:
+    assert got[u.number][:20] == [f[u.octets].tobytes() for f in frames.flat()]
+    assert len(got[u.number]) == 26
+print("arrived")
+"""
+
 SACN_UNICAST = """
 import sacn, sys, time
 from uuid import UUID
@@ -169,7 +215,7 @@ class Brisk(VirtualClock):
 
 universes = plan_universes(frames.lines, 3)
 where = routes(universes, [] if multicast else ["127.0.0.1"], multicast=multicast)
-sender = UdpSender(interface="127.0.0.1" if multicast else "")
+sender = UdpSender(interface={interface!r})
 report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender, clock=Brisk()).play(frames)
 time.sleep(0.3)
 receiver.stop()
@@ -184,11 +230,13 @@ print("arrived")
 """
 
 
-def sacn_program(tmp_path, multicast):
-    from pathlib import Path
-
+def sacn_program(tmp_path, interface):
     file = tmp_path / "program.py"
-    file.write_text(SACN_UNICAST.format(here=str(Path(__file__).parent), multicast=multicast))
+    file.write_text(
+        SACN_UNICAST.format(
+            here=str(Path(__file__).parent), multicast=bool(interface), interface=interface
+        )
+    )
     return [sys.executable, str(file)]
 
 
@@ -200,9 +248,12 @@ def own_network():
     ).returncode  # fmt: skip
 
 
-@pytest.mark.parametrize("multicast", [False, True])
-def test_sacn_library_receives_it(tmp_path, multicast):
-    """In a namespace with loopback alone, so that port 5568 is free and nothing leaves."""
+@pytest.mark.parametrize("interface", ["", "127.0.0.1", "lo"])
+def test_sacn_library_receives_it(tmp_path, interface):
+    """Unicast, and multicast by an interface's address and its name.
+
+    In a namespace with loopback alone, so that port 5568 is free and nothing leaves.
+    """
     if not own_network():
         pytest.skip("network namespaces can't be made here")
     script = textwrap.dedent(
@@ -212,9 +263,64 @@ def test_sacn_library_receives_it(tmp_path, multicast):
         exec "$@"
         """
     )
-    command = ["unshare", "-rn", "bash", "-c", script, "-", *sacn_program(tmp_path, multicast)]
+    command = ["unshare", "-rn", "bash", "-c", script, "-", *sacn_program(tmp_path, interface)]
     got = subprocess.run(command, capture_output=True, text=True, timeout=60)
     assert got.stdout == "arrived\n", got.stderr
+
+
+def test_multicast_of_ipv6_arrives_in_its_groups(tmp_path):
+    """In a namespace with two ends of a cable of its own, chosen by name; loopback carries none.
+
+    Groups by E1.31-2018, 9.3.2.
+    """
+    if not own_network():
+        pytest.skip("network namespaces can't be made here")
+    file = tmp_path / "program.py"
+    file.write_text(OF_IPV6.format(here=str(Path(__file__).parent)))
+    script = textwrap.dedent(
+        """
+        set -e
+        ip link add porch type veth peer name street
+        ip address add fd00::1/64 dev porch nodad
+        ip link set street up
+        ip link set porch up
+        exec "$@"
+        """
+    )
+    command = ["unshare", "-rn", "bash", "-c", script, "-", sys.executable, str(file)]
+    got = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert got.stdout == "arrived\n", got.stderr
+
+
+def test_interface_that_comes_back_is_found_again(monkeypatch):
+    """An adapter pulled and put back has another number: the socket is made anew."""
+    import errno
+
+    sender = UdpSender()
+    gone = iter([OSError(errno.ENODEV, "No such device"), None])
+    made = []
+
+    class Adapter:
+        def __init__(self, *_):
+            made.append(self)
+
+        def setblocking(self, _):
+            pass
+
+        def setsockopt(self, *_):
+            pass
+
+        def sendto(self, packet, address):
+            if error := next(gone):
+                raise error
+
+        def close(self):
+            pass
+
+    monkeypatch.setattr(socket, "socket", Adapter)
+    assert not sender.send(b"x", ("239.255.0.1", 5568))
+    assert sender.send(b"x", ("239.255.0.1", 5568))
+    assert len(made) == 2 and sender.lost == {"interface gone": 1}
 
 
 def test_stream_command_ends_with_terminated_packets_on_sigterm(examples, tmp_path):
