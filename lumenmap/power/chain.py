@@ -51,7 +51,8 @@ class Chain:
         banded[1, 1:] += links
         np.add.at(banded[1], at, feeds)
         load = np.full(len(self), self.pixel_amps)
-        drops: F = solveh_banded(banded, load, check_finite=False)
+        # Of one pixel there is no band beside the diagonal, which the solver would want.
+        drops: F = solveh_banded(banded[-min(2, len(self)) :], load, check_finite=False)
         return drops, drops[at] * feeds
 
     def string_amps(self, drops: F) -> F:

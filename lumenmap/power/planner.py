@@ -159,7 +159,8 @@ class Planner:
         what = "string and bus" if self.bus else f"{self.string.name} string"
         words = []
         if lowest < need:
-            words.append(f"the worst pixel would have {lowest:.2f} V of the {need:g} V it needs")
+            volts = f"{lowest:.2f} V" if lowest > 0 else "none"
+            words.append(f"the worst pixel would have {volts} of the {need:g} V it needs")
         if (most := float(amps.max())) > self._load(size):
             words.append(
                 f"a feed would carry {most:.2f} A, and the largest fuse that protects the "

@@ -5,16 +5,22 @@ power lost, at given currents: Doyle & Snell, "Random walks and electric network
 maximum principle (no node of a resistor network lies beyond those that it hangs on).
 """
 
+import json
+import re
 from dataclasses import replace
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lumenmap.house.supplies import Bus, Wiring
+from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.power.analysis import analyse, full_white
+from lumenmap.power.plot import volts_along
+from lumenmap.power.report import power_report
 from lumenmap.power.starve import settle
+from lumenmap.power.suggest import suggest
 from lumenmap.power.wiring import wire_up
 
 #: Thin to thick.
@@ -26,7 +32,7 @@ feed = st.tuples(
     st.floats(0, 1), size, st.floats(0.2, 15.0), st.sampled_from([None, 2.0, 5.0]),
 )  # fmt: skip
 lines = st.lists(
-    st.tuples(st.integers(2, 20), st.lists(feed, min_size=1, max_size=3)), min_size=1, max_size=3
+    st.tuples(st.integers(1, 20), st.lists(feed, min_size=1, max_size=3)), min_size=1, max_size=3
 )
 plans = st.fixed_dictionaries(
     {
@@ -209,3 +215,34 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
     assert (others[fading] < red[fading][:, None]).all()
     short = state.at_pixels < kind.min_volts
     assert (others[short] < 1).all() and (state.lit[~short] == 1).all()
+
+
+@settings(max_examples=25, deadline=None)
+@given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 60))
+def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built):
+    """Figures are finite, and a suggestion put in the house leaves no pixel short."""
+    house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
+    report = power_report(house, pixelmap)
+    advice = suggest(house, pixelmap)
+    told = json.dumps([report.report(), advice.report()], allow_nan=False)
+    said = "\n".join([*report.lines(), *advice.lines()])
+    drawn = volts_along(report)
+    ElementTree.fromstring(drawn)
+    assert not re.search(r"\b(nan|inf)\b", told + said + drawn)
+    for case in report.cases:
+        # Nobody pushes current back, and no pixel has more than the supply gives.
+        assert (case.volts > 0).all() and (case.volts <= pixelmap.kind.volts + NOISE).all()
+    for row in advice.rows:
+        if row.chosen is None:
+            continue
+        feeds = [
+            Feed(f"new {k}", row.supply, row.line, f"{f.at!r} m", f.wire, f.length, f.fuse)
+            for k, f in enumerate(row.chosen.feeds)
+        ]
+        others = [f for f in house.feeds if f.line != row.line]
+        buses = tuple(b for b in house.buses if b.line != row.line)
+        if bus := row.chosen.bus:
+            buses += (Bus("new", row.line, bus.wire, "start", "end", bus.every),)
+        fed = replace(house, feeds=(*others, *feeds), buses=buses)
+        seen = power_report(fed, pixelmap).white
+        assert not next(line for line in seen.lines if line.name == row.line).short

@@ -159,3 +159,18 @@ def test_what_is_suggested_can_be_put_in_the_house_file_as_it_stands(small_map, 
     assert [(f["wire"], f["fuse"]) for f in feeds] == [
         (f.wire, f.fuse) for f in advice.rows[0].chosen.feeds
     ]
+
+
+@pytest.mark.parametrize("n", [1, 2, 3])
+@pytest.mark.parametrize("length", [1.0, 300.0])
+def test_lines_of_hardly_any_pixels_are_planned(n, length, small_map, small_house):
+    house, pixelmap = small(small_map, small_house, n, "ws2812b", "22 AWG", length)
+    row = suggest(house, pixelmap).rows[0]
+    assert holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
+
+
+def test_volts_that_would_be_below_nothing_are_none(small_map, small_house):
+    """The reckoning at full current goes below 0 V; no pixel does."""
+    house, pixelmap = small(small_map, small_house, 400, "ws2812b", "22 AWG", 60.0)
+    first = Planner(house, pixelmap, pixelmap.lines[0]).option(1)
+    assert "the worst pixel would have none of the 4.5 V it needs" in first.why_not
