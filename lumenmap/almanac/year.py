@@ -80,7 +80,7 @@ def year_picture(almanac: Almanac, year: int, path: Path) -> None:
         for piece in almanac.evening(day)[0]:
             tint = _mix(_COLOURS[rules.index(piece.rule) % len(_COLOURS)], piece.brightness)
             a, z = down(day, piece.start), down(day, piece.stop)
-            draw.rectangle((x, a, x + step - 2, max(a, z - 1)), fill=tint)
+            draw.rectangle((x, a, x + step - 1, max(a, z - 1)), fill=tint)
         if day.day == 1:
             draw.line((x, top - 6, x, bottom), fill="#8a97a8")
             draw.text((x + 4, top - 18), f"{day:%b}", fill=_INK, font=small)
