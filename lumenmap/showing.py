@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: A preview longer than this is cut: nobody looks at a longer GIF.
 PREVIEW_SECONDS = 30.0
+#: What the house is called where flashes are told of.
+WHOLE = "the whole house"
 
 
 class Sampler:
@@ -94,7 +96,7 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
         show.name, work.house.name, show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
-        flashing=[str(f) for f in watch.findings()],
+        flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE)],
         screen=dies(pixels).screen,
     )  # fmt: skip
     spans = [(span.slice, span.order) for span in pixels.lines]
@@ -109,7 +111,7 @@ def watch_flashes(work: Loaded) -> FlashWatch:
         name: np.flatnonzero((pixels.edge == i) & pixels.lit)
         for i, name in enumerate(pixels.edge_names)
     }
-    return FlashWatch(work.show.fps, {"the whole house": np.flatnonzero(pixels.lit), **edges})
+    return FlashWatch(work.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
 
 
 def on_screen(work: Loaded, light: Light) -> Light:

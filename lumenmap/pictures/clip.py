@@ -138,6 +138,9 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
         raise InputError("there are no frames to write", file=path)
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
         raise InputError(f"at most {options.max_mb:g} MB; wanted 0.01 or more", key="--max-mb")
+    for key, asked in (("--sheet", options.sheet), ("--at", options.at is not None)):
+        if asked and ending != ".png":
+            raise InputError(f"is for a .png; {ending} shows the whole clip", key=key)
     with whole_file(path) as beside:
         for _ in range(TRIES):
             _write(beside, ending, clip, options)

@@ -11,6 +11,8 @@ F32 = NDArray[np.float32]
 #: Common practice, no source; measured beams may be given instead.
 SIDEWAYS = 0.25
 BEHIND = -0.5
+#: Brightness of the veil round a lamp, as a part of its core's, and its width in cores.
+VEIL, VEIL_WIDTH = 0.13, 2.2
 
 
 def beam(cosine: F32) -> F32:
@@ -28,7 +30,7 @@ def point_spread(offsets: F32, core: float, reach: float) -> F32:
     """
     square = (offsets**2).sum(-1)
     sharp = np.exp(-square / (2 * core**2))
-    wide = 2.2 * core
+    wide = VEIL_WIDTH * core
     veil = (1 + square / wide**2) ** -1.5
     edge = (1 + reach**2 / wide**2) ** -1.5
-    return np.asarray(sharp + 0.13 * np.maximum(veil - edge, 0), np.float32)
+    return np.asarray(sharp + VEIL * np.maximum(veil - edge, 0), np.float32)

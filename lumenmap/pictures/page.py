@@ -13,7 +13,7 @@ import io
 import json
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -27,6 +27,7 @@ from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
 from lumenmap.pictures.images import CORE, REACH
+from lumenmap.pictures.lamp import VEIL, VEIL_WIDTH
 from lumenmap.pictures.preview import Preview
 from lumenmap.pictures.tone import KNEE
 from lumenmap.pixels.pixelmap import PixelMap
@@ -61,7 +62,7 @@ class Page:
     flashing
         What the flash check found, in words; if any, the page asks before it plays.
     screen
-        (3, 3) from channel light to linear sRGB, if channels are mixed for their own dies.
+        (3, 3) from the light of the dies to linear sRGB.
     """
 
     show: str
@@ -70,7 +71,7 @@ class Page:
     cues: Sequence[tuple[str, float, float]] = ()
     supplies: Sequence[tuple[str, float, NDArray[np.float64]]] = ()
     flashing: Sequence[str] = ()
-    screen: NDArray[np.floating[Any]] | None = None
+    screen: NDArray[np.floating[Any]] = field(default_factory=lambda: np.eye(3))
 
 
 def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes, page: Page) -> int:
@@ -94,7 +95,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "show": page.show, "house": page.house, "fps": page.fps, "frames": len(wire),
         "pixels": len(pixelmap), "channels": wire.shape[2], "width": view.width,
         "height": view.height, "knee": KNEE, "flashing": list(page.flashing),
-        "screen": None if page.screen is None else [round(float(v), 6) for v in page.screen.flat],
+        "screen": [round(float(v), 6) for v in page.screen.flat],
         "cues": [{"name": n, "start": s, "length": t} for n, s, t in page.cues],
         "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
         "supplies": [_supply(*s) for s in page.supplies],
@@ -212,7 +213,7 @@ def _lamps(view: Preview) -> dict[str, Any]:
     core = max(0.62, CORE * view.height)
     return {
         "places": [float(f"{v:.5g}") for v in places.ravel()],
-        "core": core, "reach": max(3.0, REACH * view.height),
+        "core": core, "reach": max(3.0, REACH * view.height), "veil": VEIL, "width": VEIL_WIDTH,
     }  # fmt: skip
 
 

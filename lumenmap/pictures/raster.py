@@ -13,6 +13,10 @@ from lumenmap.pictures.surface import Surface
 
 F = NDArray[np.float64]
 
+#: A face must be nearer by this part to hide one drawn before: of two in one plane (a wall, and
+#: the eave of the mass beside it) the first stays, where rounding would mix them.
+NEARER = np.float32(1 + 1e-5)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Raster:
@@ -33,7 +37,7 @@ class Raster:
 def rasterise(surfaces: Sequence[Surface], camera: Camera, samples: int = 2) -> Raster:
     """Draw flat surfaces into a depth buffer of ``samples`` × ``samples`` a picture element."""
     shape = (camera.height * samples, camera.width * samples)
-    nearest = np.full(shape, -np.inf, np.float32)  # holds -1/depth negated: larger is nearer
+    nearest = np.zeros(shape, np.float32)  # 1/depth: larger is nearer
     which = np.full(shape, -1, np.int16)
     for index, surface in enumerate(surfaces):
         corners = _in_front((surface.corners - camera.position) @ camera.turn.T)
@@ -84,6 +88,6 @@ def _fill(
     near = ((normal[0] * (x - cx) / focal)[None, :] + (normal[1] * (y - cy) / focal)[:, None]
             + normal[2]) / offset  # fmt: skip
     there = nearest[top:bottom, left:right]
-    inside &= near > there
+    inside &= near > there * NEARER
     there[inside] = near[inside]
     which[top:bottom, left:right][inside] = index

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -30,12 +31,20 @@ def write_still(path: Path | str, frame: Frame, *, title: str = "") -> None:
         image.save(beside, format="PNG", pnginfo=told, optimize=True)
 
 
-def write_sheet(
-    path: Path | str, pictures: Sequence[tuple[str, Frame]], title: str, *, columns: int = 4
-) -> None:
+def sheet_columns(count: int) -> int:
+    """Return the columns of a sheet: about square, with few empty places.
+
+    >>> [sheet_columns(n) for n in (2, 3, 4, 6, 8, 9, 10, 12)]
+    [2, 3, 2, 3, 4, 3, 5, 4]
+    """
+    square = math.isqrt(count - 1) + 1
+    return min(square, square + 1, key=lambda columns: -count % columns)
+
+
+def write_sheet(path: Path | str, pictures: Sequence[tuple[str, Frame]], title: str) -> None:
     """Write a contact sheet: (words, picture) in reading order under a title."""
     height, width = pictures[0][1].shape[:2]
-    columns = min(columns, len(pictures))
+    columns = sheet_columns(len(pictures))
     rows = -(-len(pictures) // columns)
     head = 3 * WORDS // 2
     size = (GAP + columns * (width + GAP), head + GAP + rows * (height + WORDS + GAP))

@@ -39,9 +39,9 @@ F32 = NDArray[np.float32]
 #: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
 STRENGTH = 0.7
 #: Bump when a change of the code changes pictures; old kept files are then not used.
-FORMAT = 10
-#: Kept files beside one house.
-KEEP = 6
+FORMAT = 11
+#: Kept files beside one house, and their bytes.
+KEEP, KEEP_BYTES = 6, 200_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,6 +185,15 @@ def _keep(path: Path, found: Transport) -> None:
         (path.parent / ".gitignore").write_text("*\n")  # what can be made again is not kept in git
         with whole_file(path) as beside, beside.open("wb") as out:
             np.savez(out, **arrays)
-        kept = sorted(path.parent.glob("picture-*.npz"), key=lambda p: p.stat().st_mtime)
-        for old in kept[:-KEEP]:
-            old.unlink(missing_ok=True)
+        _thin_out(path.parent)
+
+
+def _thin_out(folder: Path) -> None:
+    """Remove the longest unused of what is kept, and what a killed run left half written."""
+    found = [(p, p.stat()) for p in folder.glob("*picture-*.npz*")]
+    found.sort(key=lambda f: f[1].st_mtime, reverse=True)
+    size = 0
+    for n, (path, told) in enumerate(found):
+        size += told.st_size
+        if n >= KEEP or size > KEEP_BYTES:
+            path.unlink(missing_ok=True)

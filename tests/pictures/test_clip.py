@@ -103,10 +103,14 @@ def test_still_and_sheet(clip, tmp_path):
     with Image.open(tmp_path / "a.png") as seen:
         assert seen.size == (160, 90)
         assert seen.text["Title"] == "Ripple on Cabin"
-    write_clip(tmp_path / "b.png", clip, replace(SMALL, sheet=6))
+
+
+@pytest.mark.parametrize(("count", "across", "down"), [(2, 2, 1), (6, 3, 2), (9, 3, 3), (7, 4, 2)])
+def test_a_sheet_has_few_empty_places(clip, tmp_path, count, across, down):
+    write_clip(tmp_path / "b.png", clip, replace(SMALL, sheet=count))
     with Image.open(tmp_path / "b.png") as seen:
-        assert seen.width > 4 * 160
-        assert seen.height > 2 * 90
+        assert seen.width // 160 == across
+        assert seen.height // 90 in (down, down + 1)  # words take some room
 
 
 def test_a_size_limit_is_kept(clip, tmp_path):

@@ -87,7 +87,7 @@ def soft(count, height=48, width=64):
     return (255 * np.broadcast_to(wave[:, None], (count, height, width, 3)) ** 2).astype(np.uint8)
 
 
-@pytest.mark.parametrize("count", [1, 149, 150, 250, 1009])
+@pytest.mark.parametrize("count", [1, 149, 150, 409])
 def test_the_file_does_not_depend_on_the_number_of_processors(tmp_path, monkeypatch, count):
     frames = soft(count)
     for number in (1, 2, 5):

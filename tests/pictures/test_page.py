@@ -165,6 +165,20 @@ def test_it_fits_a_phone(browser, made):
         browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
+@pytest.mark.parametrize("size", [(1366, 768), (844, 390), (390, 844)])
+def test_picture_and_playback_are_seen_without_scrolling(browser, made, size):
+    told = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", told)
+    try:
+        opened(browser, made / "show.html")
+        for name in ("picture", "play", "scrub"):
+            box = browser.find_element("id", name).rect
+            assert box["y"] >= 0
+            assert box["y"] + box["height"] <= size[1]
+    finally:
+        browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
 def test_every_control_has_a_name(browser, made):
     opened(browser, made / "show.html")
     nameless = browser.execute_script(
@@ -210,6 +224,38 @@ def test_flagged_flashing_is_asked_about_first(browser, flashing):
     assert browser.execute_script(bright) > dark
     assert browser.find_element(By.TAG_NAME, "h1").text.startswith("</script><b>Flash")
     assert browser.title == '</script><b>Flash, Cabin & "Co"'
+
+
+STROBE = """
+[show]
+name = "Strobe"
+house = "house.toml"
+fps = 20
+length = "3 s"
+seed = 1
+
+[palette.white]
+stops = ["#ffffff"]
+"""
+
+
+def test_a_strobing_show_asks_before_it_plays(browser, examples, tmp_path):
+    """Through the whole way: the flash check of the codes is what makes the page ask."""
+    from selenium.webdriver.common.by import By
+
+    (tmp_path / "house.toml").write_text((examples / "kelder-studio" / "house.toml").read_text())
+    flash = '\n[[cue]]\nstart = "{} s"\nlength = "0.1 s"\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
+    show = STROBE + "".join(flash.format(n / 5) for n in range(15))
+    (tmp_path / "show.toml").write_text(show)
+    pipeline.preview(pipeline.load(tmp_path / "show.toml"), tmp_path / "a.html")
+    opened(browser, tmp_path / "a.html")
+    browser.find_element(By.ID, "picture").click()
+    assert browser.find_element(By.ID, "ask").get_attribute("open")
+    assert not browser.execute_script("return lumenmap.playing()")
+    found = browser.find_element(By.ID, "found").text
+    assert "the whole house" in found
+    browser.find_element(By.ID, "show").click()
+    wait(browser, "return lumenmap.playing()")
 
 
 def test_no_frames_and_unwritable_places_are_refused(house, pixelmap, tmp_path):

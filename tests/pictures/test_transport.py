@@ -1,9 +1,11 @@
 """What is kept beside the house file: it is used, and never when it is stale or broken."""
 
+import os
 from dataclasses import replace
 
 import numpy as np
 
+from lumenmap.pictures import transport
 from lumenmap.pictures.look import Look
 from lumenmap.pictures.preview import Preview
 
@@ -50,6 +52,28 @@ def test_only_the_newest_are_kept(house, pixelmap, tmp_path):
     for width in range(100, 190, 10):
         Preview(home, pixelmap, width=width, height=60, cache=True)
     assert len(kept(tmp_path)) == 6
+
+
+def test_no_more_than_so_many_bytes_are_kept(house, pixelmap, tmp_path, monkeypatch):
+    """The longest unused go first; a file too large by itself is not kept at all."""
+    home = replace(house, file=tmp_path / "house.toml")
+    for width in (100, 110, 120):
+        Preview(home, pixelmap, width=width, height=60, cache=True)
+    left = tmp_path / ".lumenmap" / ".picture-1.npz-killed"
+    left.write_bytes(b"half")
+    os.utime(left, (0, 0))
+    sizes = {f: f.stat().st_size for f in kept(tmp_path)}
+    for age, file in enumerate(sizes):
+        os.utime(file, (age + 1, age + 1))
+    oldest = next(iter(sizes))
+    monkeypatch.setattr(transport, "KEEP_BYTES", 3.6 * max(sizes.values()))
+    Preview(home, pixelmap, width=130, height=60, cache=True)
+    assert len(kept(tmp_path)) == 3
+    assert not oldest.exists()
+    assert not left.exists()
+    monkeypatch.setattr(transport, "KEEP_BYTES", 1)
+    Preview(home, pixelmap, width=140, height=60, cache=True)
+    assert not kept(tmp_path)
 
 
 def test_a_folder_that_cannot_be_written_is_no_error(house, pixelmap, tmp_path):
