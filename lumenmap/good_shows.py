@@ -40,6 +40,7 @@ class GoodShows:
         self._folder, self._render, self._check = folder, render, check
         self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
+        self._asked: dict[Path, str] = {}  # signature, good or not
         self.problems: dict[str, str] = {}
 
     def get(self, show: Path) -> FrameSet | None:
@@ -47,7 +48,7 @@ class GoodShows:
 
         Why a show is not played as it stands is left in ``problems``.
         """
-        signature = self._signature(show)
+        signature = self._asked[show] = self._signature(show)
         known = self._open.get(show)
         if known is None or known[0] != signature:
             try:
@@ -68,6 +69,10 @@ class GoodShows:
             self._open[show] = known = signature, made, open_frames(made)
         _, self._last, frames = known
         return frames
+
+    def changed(self, show: Path) -> bool:
+        """Return whether a show's files are others than when it was last asked for."""
+        return self._asked.get(show) != self._signature(show)
 
     def _signature(self, show: Path) -> str:
         """Return what changes when any file in the show's folder does."""

@@ -117,10 +117,7 @@ class Nightly:
             if piece is None:
                 coming = almanac.next(now)
                 self._report("waiting", almanac, None, coming)
-                if coming is not None:
-                    self._shows.get(coming.show)  # rendered in time, and told of if it can't be
-                    self._tell_problems()
-                self._wait(coming.start if coming else None, stop, almanac)
+                self._wait(coming.start if coming else None, stop, almanac, coming)
             else:
                 self._play(almanac, piece, stop)
         self._report("stopped", self._load(), None, None)
@@ -160,11 +157,24 @@ class Nightly:
         passed = self._clock.now() - now
         return abs((self._wall() - wall).total_seconds() - passed) > JUMP_SECONDS
 
-    def _wait(self, until: datetime | None, stop: Callable[[], bool], almanac: Almanac) -> None:
-        """Wait for a moment, in looks short enough to notice a clock or an almanac that changed."""
+    def _wait(
+        self,
+        until: datetime | None,
+        stop: Callable[[], bool],
+        almanac: Almanac,
+        coming: Piece | None = None,
+    ) -> None:
+        """Wait for a moment, in looks short enough to notice a clock or an almanac that changed.
+
+        What comes is made ready now and whenever its files change, so that it begins in time.
+        """
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
         while not stop() and not self._jumped(wall, now) and self._load() is almanac:
+            if coming is not None and self._shows.changed(coming.show):
+                self._shows.get(coming.show)
+                self._tell_problems()
+                self._report("waiting", almanac, None, coming)  # with the problems found
             left = (end - self._wall()).total_seconds()
             if left <= 0:
                 return

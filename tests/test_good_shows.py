@@ -153,3 +153,12 @@ def test_show_replaced_while_it_plays(kitchen, tmp_path):
     put(tmp_path, "level 250 too bright")
     assert value(kitchen.good.get(show)) == 120, "checked first: the one before plays on"
     assert kitchen.good.problems["a.toml"].endswith("playing its previous good version")
+
+
+def test_change_is_seen_also_of_a_show_that_was_refused(kitchen, tmp_path):
+    show = put(tmp_path, "level 250")
+    assert kitchen.good.changed(show)
+    assert kitchen.good.get(show) is None and not kitchen.good.changed(show)
+    put(tmp_path, "level 90 dimmer")
+    assert kitchen.good.changed(show)
+    assert value(kitchen.good.get(show)) == 90 and not kitchen.good.changed(show)

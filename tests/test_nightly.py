@@ -105,6 +105,9 @@ class Shelf:
         self.problems = {}
         self.kept = {}
 
+    def changed(self, show):
+        return False
+
     def get(self, show):
         return self.kept.setdefault(show.name, frames_of(show.name))
 
@@ -233,6 +236,34 @@ def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
     Nightly(read, Shelf(), player, wall=world.wall, clock=world).run(stop)
     ((start, end, frames, *_),) = player.played
     assert (start.hour, end.hour, frames.sha256) == (18, 19, "tea.toml") and not said
+
+
+def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
+    """Made ready when waiting begins and within a minute of its change, not at sunset."""
+    world = World(datetime(2026, 5, 6, 16, tzinfo=UTC))  # 12:00 in New York
+    edited = datetime(2026, 5, 6, 18, tzinfo=UTC)
+
+    class Watched(Shelf):
+        made = []
+
+        def changed(self, show):
+            return len(self.made) < 1 + (world.wall() >= edited)
+
+        def get(self, show):
+            self.made.append(world.wall())
+            self.problems = {show.name: f"problem {len(self.made)}"}
+            return super().get(show)
+
+    shelf, player, states = Watched(), Recorder(world), []
+    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world, status=states.append).run(
+        lambda: world.wall() >= datetime(2026, 5, 7, 1, tzinfo=UTC)
+    )
+    waiting = [s["problems"] for s in states if s["state"] == "waiting"]
+    assert waiting[:3] == [[], ["problem 1"], ["problem 2"]], "the status file has them too"
+    first, second, third = shelf.made[:3]
+    assert first == datetime(2026, 5, 6, 16, tzinfo=UTC)
+    assert edited <= second <= edited + timedelta(minutes=1)
+    assert abs(third - book.evening(date(2026, 5, 6))[0][0].start) < timedelta(milliseconds=2)
 
 
 NIGHT = """
