@@ -15,8 +15,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Wiring
+from lumenmap.parts.fuses import load_of
 from lumenmap.power.analysis import analyse, full_white
+from lumenmap.power.budgets import budgets
+from lumenmap.power.limit import limit
 from lumenmap.power.plot import volts_along
 from lumenmap.power.report import power_report
 from lumenmap.power.starve import settle
@@ -246,3 +250,30 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
         fed = replace(house, feeds=(*others, *feeds), buses=buses)
         seen = power_report(fed, pixelmap).white
         assert not next(line for line in seen.lines if line.name == row.line).short
+
+
+@settings(max_examples=40, deadline=None)
+@given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 30), gain=st.floats(0.3, 1),
+       amps=st.floats(0.3, 5))  # fmt: skip
+def test_what_the_limiter_lets_through_no_part_of_any_house_carries_too_much(
+    plan, supplies, stretch, gain, amps, built
+):
+    """By the steady state, which knows nothing of budgets, short of volts or not."""
+    house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
+    house = replace(house, supplies=tuple(replace(s, amps=amps) for s in house.supplies))
+    wired = wire_up(house, pixelmap)
+    try:
+        held = budgets(house, pixelmap, wired)
+    except InputError:
+        return  # dark pixels alone are too much for something
+    light = some_codes(plan, pixelmap).astype(np.float32) / 255 * np.float32(gain)
+    codes = limit(light, held).codes
+    for frame in codes:
+        seen = analyse(house, pixelmap, wired, frame[None], "")
+        over = 1e-5  # A: shares count what is nothing to a millionth as nothing
+        assert all(a <= amps + over for a in seen.supplies.values())
+        for f in house.feeds:
+            if f.fuse is not None:
+                assert seen.feeds[f.name] <= load_of(f.fuse) + over, f
+        for w in seen.wires:
+            assert w.may is None or w.amps <= w.may + over, w
