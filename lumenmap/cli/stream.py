@@ -63,12 +63,15 @@ def stream(
     from dataclasses import asdict
 
     from lumenmap.controller.pace import pace
-    from lumenmap.controller.routes import routes
+    from lumenmap.controller.routes import check_routes, routes
     from lumenmap.controller.sender import UdpSender
     from lumenmap.controller.stream import Stream
     from lumenmap.controller.universes import plan_universes
     from lumenmap.live import show_frames
 
+    if to or multicast or not dry_run:  # before the rendering, which takes its time
+        check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    sender = UdpSender(interface=interface, ipv6=ipv6 and not dry_run)
     folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
     atexit.register(folder.cleanup)  # not sooner: the frames are played from it
     with progress("rendering") as bar:
@@ -98,7 +101,6 @@ def stream(
         told(f"the show has {frames.fps:g} frames/s; {rate.rate / rate.repeat:g} are sent, since "
              "E1.31 holds to DMX512's 44 (--fast sends all)")  # fmt: skip
     stopping = Stopping()
-    sender = UdpSender(interface=interface, ipv6=ipv6)
     playing = Stream(
         source(frames.house, name, priority), universes, where, sender,
         sync=sync, brightness=brightness, steady=steady, fast=fast, say=told,
