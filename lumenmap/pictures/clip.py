@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import whole_file
@@ -164,6 +165,13 @@ def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
         clip.house, clip.pixelmap, width=options.width, height=options.tall, view=options.view,
         look=options.look, cache=options.cache,
     )  # fmt: skip
+    # Products of a frame are too small for threads: waiting for each other costs more than they
+    # save, and sums then depend on how many there are.
+    with threadpool_limits(1, "blas"):
+        _draw(path, ending, clip, options, view)
+
+
+def _draw(path: Path, ending: str, clip: Clip, options: ClipOptions, view: Preview) -> None:
     samples = clip.samples()
     view.expose(samples)
     if ending == ".png":
