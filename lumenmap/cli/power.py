@@ -21,7 +21,8 @@ def power(
         Path | None, typer.Option("--show", metavar="SHOW", help="Look at this show's amps too.")
     ] = None,
     suggest: Annotated[
-        bool, typer.Option("--suggest", help="Work out the fewest feeds and thinnest wires.")
+        bool,
+        typer.Option("--suggest", help="Work out the fewest feeds, thinnest wires, a bus if many."),
     ] = False,
     plots: Annotated[
         Path | None,
