@@ -93,7 +93,7 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
     assert row.chosen
     yield "for the house file, in place of the feeds, buses and cuts this line has there:"
     for f in row.chosen.feeds:
-        at = "start" if f.at < _START else f"{f.at:.3f} m"
+        at = "start" if f.at < _START else show_length(f.at, unit)
         yield "  [[feed]]"
         yield f'  supply = "{row.supply}"'
         yield f'  to = "{row.line}"'
@@ -105,7 +105,7 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
         yield "  [[bus]]"
         yield f'  along = "{row.line}"'
         yield f'  wire = "{bus.wire}"'
-        yield f'  tie_every = "{bus.every:.3f} m"'
+        yield f'  tie_every = "{show_length(bus.every, unit)}"'
 
 
 def suggest(house: House, pixelmap: PixelMap) -> Advice:
