@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from lumenmap.codes.white import join_white
 from lumenmap.controller.frames import FrameWriter, sidecar
+from lumenmap.core.errors import InputError
 from lumenmap.core.files import OutputSet
 from lumenmap.frames.seam import seam
 from lumenmap.loaded import Loaded, Progress, limited, load, render
@@ -98,6 +99,8 @@ def preview(
 
     path, options = Path(path), options or ClipOptions(width=width)
     if path.suffix.lower() == ".html":
+        if as_powered:
+            raise InputError("is not for a page, which plays the codes", key="--as-powered")
         return page(work, path, options, progress)
     short = ending_of(path) in LOOPING
     sampler = Sampler(work, fps, seconds or (PREVIEW_SECONDS if short else work.show.seconds))

@@ -69,7 +69,9 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
     from lumenmap.pictures.clip import sample_frames
     from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
     from lumenmap.pictures.preview import Preview
+    from lumenmap.pictures.wishes import check_wishes
 
+    check_wishes(".html", options)
     show, pixels = work.show, work.pixels
     size = show.frames * len(pixels) * pixels.kind.channels
     if size > LARGEST_CODES:

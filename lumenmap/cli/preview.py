@@ -71,9 +71,10 @@ def preview(
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
     from lumenmap import pipeline
-    from lumenmap.pictures.clip import ClipOptions, check_width
+    from lumenmap.pictures.clip import ClipOptions
     from lumenmap.pictures.look import Look
     from lumenmap.pictures.view import parse_place
+    from lumenmap.pictures.wishes import check_width
 
     ending = out.suffix.lower()
     usual = {".html": 800, ".png": 480 if sheet else 1280}.get(ending, 640)

@@ -19,10 +19,11 @@ from lumenmap.pictures.ahead import ahead
 from lumenmap.pictures.apng import write_apng
 from lumenmap.pictures.gif import write_gif
 from lumenmap.pictures.look import Look
-from lumenmap.pictures.preview import LARGEST, Preview
+from lumenmap.pictures.preview import Preview
 from lumenmap.pictures.stills import write_sheet, write_still
 from lumenmap.pictures.video import ENCODERS, write_video, write_webp
 from lumenmap.pictures.view import View
+from lumenmap.pictures.wishes import check_wishes
 from lumenmap.pixels.pixelmap import PixelMap
 
 Frame = NDArray[np.uint8]
@@ -139,9 +140,7 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
         raise InputError("there are no frames to write", file=path)
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
         raise InputError(f"at most {options.max_mb:g} MB; wanted 0.01 or more", key="--max-mb")
-    for key, asked in (("--sheet", options.sheet), ("--at", options.at is not None)):
-        if asked and ending != ".png":
-            raise InputError(f"is for a .png; {ending} shows the whole clip", key=key)
+    check_wishes(ending, options)
     with whole_file(path) as beside:
         for _ in range(TRIES):
             _write(beside, ending, clip, options)
@@ -223,15 +222,3 @@ def _standing(path: Path, clip: Clip, options: ClipOptions, view: Preview) -> No
 def _clock(seconds: float) -> str:
     minutes, rest = divmod(seconds, 60)
     return f"{int(minutes)} min {rest:04.1f} s" if minutes else f"{rest:.1f} s"
-
-
-def check_width(width: int) -> None:
-    """Refuse a width that no picture has.
-
-    Raises
-    ------
-    InputError
-        Outside 64..`LARGEST`.
-    """
-    if not 64 <= width <= LARGEST:
-        raise InputError(f"a picture {width} wide; wanted 64 to {LARGEST}", key="--width")
