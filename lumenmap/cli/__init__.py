@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
@@ -38,12 +39,15 @@ def _top(
 
 
 def _register() -> None:
-    if app.registered_commands:  # main may run more than once in one process, as in the tests
-        return
-    for name in COMMANDS:
-        module = importlib.import_module(f"lumenmap.cli.{name}")
+    """Make the command that was asked for known, or all of them for help and slips."""
+    # main may run more than once in one process, as in the tests
+    known = {c.name for c in (*app.registered_commands, *app.registered_groups)}
+    asked = [name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]]
+    for name in asked or COMMANDS:  # a known one needs none of the others' files
         command = name.rstrip("_")
-        found = getattr(module, name)
+        if command in known:
+            continue
+        found = getattr(importlib.import_module(f"lumenmap.cli.{name}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:
@@ -59,6 +63,8 @@ def main() -> None:
     # Our products are small and other cores have other work: threads that wait for each other in
     # one took twice the time. Read by OpenBLAS when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # What is imported stays: looking through it for garbage again and again is wasted.
+    gc.set_threshold(50_000, 20, 20)
     _register()
     try:
         app()
