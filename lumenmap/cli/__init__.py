@@ -41,7 +41,7 @@ def _top(
 def _register() -> None:
     """Make the command that was asked for known, or all of them for help and slips."""
     # main may run more than once in one process, as in the tests
-    known = {c.name for c in (*app.registered_commands, *app.registered_groups)}
+    known = {c.name for c in app.registered_commands} | {g.name for g in app.registered_groups}
     asked = [name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]]
     for name in asked or COMMANDS:  # a known one needs none of the others' files
         command = name.rstrip("_")
