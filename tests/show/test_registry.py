@@ -132,7 +132,9 @@ def test_one_that_misbehaves_is_named_when_it_plays(folder, body, says):
     assert "wink" in str(caught.value)
 
 
-def test_its_line_is_named_where_the_folder_was_given_by_a_short_path(folder, monkeypatch, lumenmap):
+def test_its_line_is_named_where_the_folder_was_given_by_a_short_path(
+    folder, monkeypatch, lumenmap
+):
     monkeypatch.chdir(folder.parent)
     text = GOOD[: GOOD.index("    return palette")] + "    return on[10**9]\n"
     (folder / "wink.py").write_text(text)
