@@ -68,7 +68,7 @@ class Flashing:
     transitions: int
 
     def __str__(self) -> str:
-        what = "many pixels, each by itself," if self.pattern else "the light"
+        what = "many pixels, each by itself, make" if self.pattern else "the light makes"
         return (
             f'"{self.region}": {what} {self.kind} flashes from {self.start:.2f} to '
             f"{self.stop:.2f} s: {self.transitions} transitions in one second, and more than "

@@ -72,14 +72,14 @@ class Dies:
         duty = self.duty(times(SRGB_TO_XYZ, (1.0, 1.0, 1.0)))
         return np.asarray(duty / duty.max())
 
-    @property
+    @cached_property
     def matching(self) -> F:
         """(3, 3): takes linear sRGB to the light that looks like it; white's largest is 1."""
         columns = [self.duty(times(SRGB_TO_XYZ, unit)) for unit in np.eye(3)]
         matrix = np.stack(columns, -1)
         return np.asarray(matrix / matrix.sum(-1).max())
 
-    @property
+    @cached_property
     def screen(self) -> F:
         """(3, 3): takes light to the linear sRGB that looks like it: `matching` the other way."""
         return np.asarray(np.linalg.inv(self.matching))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -107,7 +108,13 @@ def matching(show: Show, pixelmap: PixelMap) -> NDArray[np.float64] | None:
 
 def dies(pixelmap: PixelMap) -> Dies:
     """Return the dies of the map's pixels."""
-    return Dies(pixelmap.kind.dominant_nm, pixelmap.kind.intensity)
+    return _dies(tuple(pixelmap.kind.dominant_nm), tuple(pixelmap.kind.intensity))
+
+
+@lru_cache(maxsize=16)
+def _dies(dominant_nm: tuple[float, ...], intensity: tuple[float, ...]) -> Dies:
+    """Keep what is worked out of them: every block of a preview asks."""
+    return Dies(dominant_nm, intensity)
 
 
 def spans(pixels: int) -> list[slice]:
