@@ -9,7 +9,7 @@ import numpy as np
 from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
-from lumenmap.motion.noise import flow
+from lumenmap.motion.noise import pink
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Speed
 
 #: More of them would flicker quicker than three times a second, which can harm.
@@ -30,25 +30,10 @@ def hearth(
 ) -> Light:
     """Flicker like flame that rises: the power of its changes falls as 1/f."""
     height = at.xyz[:, 2] - at.low[2]
-    noise = _flames(at.xyz[:, 0] + 0.7 * at.xyz[:, 1], t - height / rise, patch, slowest, seed)
+    across = at.xyz[:, 0] + 0.7 * at.xyz[:, 1]
+    noise = pink(across, t - height / rise, patch, slowest, _OCTAVES, seed)
     # A flame is hottest at its foot: it goes up the palette from its first colour to its last.
     tip = height / max(float(at.high[2] - at.low[2]), 1.0)
     heat = np.clip(0.6 + 0.24 * noise - 0.25 * tip, 0, 1)
     level = np.exp(np.clip(0.6 * depth * noise, -4, 4)) * (1 - depth / 2) * (1 - 0.25 * tip)
     return dim(palette(heat * palette.stops[-1].at), np.clip(level, 0, 1))
-
-
-def _flames(across: F, moment: F, patch: float, slowest: float, seed: int) -> F:
-    """Return noise (T, N) with mean 0 and deviation 1, whose power in time falls as 1/f.
-
-    Octaves of equal power, each twice as quick as the one before. The quicker, the wider: a
-    flame licks here and there, but flickers as a whole.
-    """
-    total = np.zeros(moment.shape)
-    for k in range(_OCTAVES):
-        x = across / (patch * (1 + k / 2)) + 0.37 * k
-        # It leans to the left and to the right by turns, or its patches would change in step.
-        y = moment * (2**k / slowest) + (-1) ** k * 0.8 * x
-        total += flow(x, y, seed + 7919 * (k + 1))
-    # Of one octave: mean 0.5, variance 1/12 × 0.7429 for each of the joins, in time and across.
-    return np.asarray((total - _OCTAVES / 2) / (np.sqrt(_OCTAVES / 12) * 0.7429))

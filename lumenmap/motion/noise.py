@@ -81,19 +81,22 @@ def along(x: F, key: Key | int) -> F:
     return here + part * (chance.share(chance.key(key, cell + 1)) - here)
 
 
-def pink(at: At, t: F, size: float, slowest: float, octaves: int, seed: int) -> F:
-    """Return 1/f noise (T, N), roughly -3..3 with mean 0 and deviation 1.
+def pink(across: F, moment: F, patch: float, slowest: float, octaves: int, seed: int) -> F:
+    """Return flames' noise (T, N) with mean 0 and deviation 1, whose power in time falls as 1/f.
 
     Octaves of equal power: each twice as quick as the one before, which is what makes the power
-    fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz).
+    fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz). The quicker, the wider:
+    a flame licks here and there, but flickers as a whole. ``across`` (N,) and ``patch`` in m,
+    ``moment`` (T, N) in s.
     """
-    total = np.zeros((len(t), len(at.xyz)))
+    total = np.zeros(moment.shape)
     for k in range(octaves):
-        total += field(at, t, size, slowest / 2**k, seed + 7919 * (k + 1))
-    # Of one octave: mean 0.5, variance 1/12 × that of the joins in time and three ways in space.
-    total -= octaves / 2
-    total /= np.sqrt(octaves / 12) * 0.7429**2
-    return total
+        x = across / (patch * (1 + k / 2)) + 0.37 * k
+        # It leans to the left and to the right by turns, or its patches would change in step.
+        y = moment * (2**k / slowest) + (-1) ** k * 0.8 * x
+        total += flow(x, y, seed + 7919 * (k + 1))
+    # Of one octave: mean 0.5, variance 1/12 × 0.7429 for each of the joins, in time and across.
+    return np.asarray((total - octaves / 2) / (np.sqrt(octaves / 12) * 0.7429))
 
 
 def flow(x: F, y: F, seed: int) -> F:
