@@ -141,8 +141,10 @@ class Nightly:
             after = self._load().at(self._wall()) if self._jumped(wall, now) else follows
             return stop() or after is None
 
-        self._say(f"playing {piece.show.name} ({piece.rule}) until "
-                  f"{piece.stop.astimezone(almanac.place.zone):%H:%M}")  # fmt: skip
+        self._say(
+            f"playing {piece.show.name} ({piece.rule}) until "
+            f"{piece.stop.astimezone(almanac.place.zone):%H:%M}"
+        )
         self._report("playing", almanac, piece, follows or almanac.next(piece.stop))
         self._player.play(
             frames,

@@ -153,9 +153,13 @@ def _export(
     finally:
         writer.close()
     proof = certificate(
-        work.house, work.pixels, frames=tally.frames, fps=work.show.fps, sha256=writer.sha256,
+        work.house,
+        work.pixels,
+        frames=tally.frames,
+        fps=work.show.fps,
+        sha256=writer.sha256,
         rows=tally.figures(),
-    )  # fmt: skip
+    )
     report = {
         **_report(work, tally, watch),
         "sha256": writer.sha256,

@@ -89,18 +89,25 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
         amps.append(got.amps)
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
     view = Preview(
-        work.house, pixels, width=options.width, height=options.tall, view=options.view,
-        look=options.look, cache=options.cache,
-    )  # fmt: skip
+        work.house,
+        pixels,
+        width=options.width,
+        height=options.tall,
+        view=options.view,
+        look=options.look,
+        cache=options.cache,
+    )
     view.expose(on_screen(work, join_white(light_of(whole[sample_frames(len(whole))]))))
     names = zip(work.budgets.names, work.budgets.kinds, work.budgets.amps, drawn.T, strict=True)
     page = Page(
-        show.name, work.house.name, show.fps,
+        show.name,
+        work.house.name,
+        show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
         flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE)],
         screen=dies(pixels).screen,
-    )  # fmt: skip
+    )
     spans = [(span.slice, span.order) for span in pixels.lines]
     write_page(path, view, pixels, to_wire(whole, spans), page)
     return options

@@ -34,8 +34,17 @@ def places(count: int) -> At:
     along = np.arange(count) * 0.0762
     edge = np.minimum(along, 12.0)
     xyz = np.stack([along % 12, np.zeros(count), 3 + along % 5], -1)
-    return At(xyz, along, edge, np.full(count, 12.0), np.tile([0.0, -1, 0], (count, 1)),
-              np.full(count, along[-1] + 1), xyz.min(0), xyz.max(0), {})  # fmt: skip
+    return At(
+        xyz,
+        along,
+        edge,
+        np.full(count, 12.0),
+        np.tile([0.0, -1, 0], (count, 1)),
+        np.full(count, along[-1] + 1),
+        xyz.min(0),
+        xyz.max(0),
+        {},
+    )
 
 
 def show_of(count: int, frames: int) -> Plan:
@@ -45,9 +54,16 @@ def show_of(count: int, frames: int) -> Plan:
     cold = Palette("cold", ["#dff3ff", "#06122e"])
     layers = (
         Layer(known, known.read({}), warm, (), "normal", 1.0, "layer[0]"),
-        Layer(known, known.read({"speed": "-1.7 m/s", "spacing": "3 m"}), cold, (), "screen", 1.0,
-              "layer[1]"),
-    )  # fmt: skip
+        Layer(
+            known,
+            known.read({"speed": "-1.7 m/s", "spacing": "3 m"}),
+            cold,
+            (),
+            "screen",
+            1.0,
+            "layer[1]",
+        ),
+    )
     cue = Cue("all", 0.0, frames / FPS, 0.0, 0.0, layers)
     at = places(count)
     tiles = []
@@ -164,14 +180,18 @@ def main() -> None:
     try:
         ours, theirs = race(lambda: to_codes(plan), fused(plan), rounds=60)
         print(f"fused numba kernel, one thread:          {work / theirs:6.1f} M pixel-frames/s")
-        print(f"two-layer chase, 1,000 pixels, to codes: {work / ours:6.1f}   "
-              f"{theirs / ours:.2f} × that (wanted: 0.5)")  # fmt: skip
+        print(
+            f"two-layer chase, 1,000 pixels, to codes: {work / ours:6.1f}   "
+            f"{theirs / ours:.2f} × that (wanted: 0.5)"
+        )
     except ImportError:
         print("numba is not installed: no fused kernel to compare with")
     ours, slow = race(lambda: to_codes(plan), lambda: loop(plan, 20), rounds=10)
     slow *= frames / 20
-    print(f"per-pixel Python loop:                   {work / slow:6.2f}   "
-          f"ours is {slow / ours:.0f} × it (wanted: 40)")  # fmt: skip
+    print(
+        f"per-pixel Python loop:                   {work / slow:6.2f}   "
+        f"ours is {slow / ours:.0f} × it (wanted: 40)"
+    )
     longer = show_of(1000, 50 * frames)
     with tempfile.NamedTemporaryFile() as file, ProcessPoolExecutor(2) as pool:
         then = partial(into, file.name)
@@ -187,15 +207,19 @@ def main() -> None:
     for count in (1_000, 10_000, 100_000):
         wide = show_of(count, max(40, frames * 2000 // count))
         (took,) = race(lambda wide=wide: to_codes(wide))
-        print(f"{count:7,} pixels: {count * wide.show.frames / took / 1e6:6.1f} M pixel-frames/s, "
-              f"{took / wide.show.frames * 1e3:.3f} ms a frame")  # fmt: skip
+        print(
+            f"{count:7,} pixels: {count * wide.show.frames / took / 1e6:6.1f} M pixel-frames/s, "
+            f"{took / wide.show.frames * 1e3:.3f} ms a frame"
+        )
     for length in (40, 400):
         tracemalloc.start()
         to_codes(show_of(10_000, length))
         peak = tracemalloc.get_traced_memory()[1]
         tracemalloc.stop()
-        print(f"memory, 10,000 pixels, {length} frames in blocks of {default_block(10_000)}: "
-              f"peak {peak / 1e6:.1f} MB")  # fmt: skip
+        print(
+            f"memory, 10,000 pixels, {length} frames in blocks of {default_block(10_000)}: "
+            f"peak {peak / 1e6:.1f} MB"
+        )
 
 
 if __name__ == "__main__":

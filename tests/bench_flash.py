@@ -46,14 +46,18 @@ def shows(pixels: int = 500, fps: float = 40.0, seconds: int = 20) -> dict[str, 
         noise = (noise + np.roll(noise, 1, 1) + np.roll(noise, 2, 1)) / 3
     flame = (noise - noise.min()) / (noise.max() - noise.min())
     light = {
-        "chase": sum(np.exp(-((t * v + k * 125 - x) % pixels) / 25) * c for k, (v, c) in enumerate(
-            [(31.7, red), (45.2, gold), (58.8, red[::-1]), (73.9, gold[::-1])])),
+        "chase": sum(
+            np.exp(-((t * v + k * 125 - x) % pixels) / 25) * c
+            for k, (v, c) in enumerate(
+                [(31.7, red), (45.2, gold), (58.8, red[::-1]), (73.9, gold[::-1])]
+            )
+        ),
         "steps": np.where((x + np.floor(10 * t)) % 6 < 3, red, gold),
         "wave": wave,
         "dithered wave": np.floor(wave * 255 + rng.random(wave.shape)) / 255,
         "glints": 0.02 * gold + glint * np.array([1, 0.9, 0.7]),
         "flame": flame**2 * gold,
-    }  # fmt: skip
+    }
     line = (FrameLine("all", 0, pixels, 1, "RGB"),)
     return {
         name: FrameSet(np.floor(np.clip(v, 0, 1) * 255 + 0.5).astype(np.uint8), fps, line)
@@ -72,8 +76,10 @@ def decoder_memory(image: bytes, codes: np.ndarray) -> tuple[int, float]:  # typ
         tool, file = Path(folder) / "tool", Path(folder) / "image"
         cc = shutil.which("cc") or "gcc"
         source = Path(__file__).parent / "controller" / "flash_tool.c"
-        subprocess.run([cc, "-std=c99", "-O2", f"-I{C}", "-o", tool, source,
-                        C / "lumenmap_flash.c"], check=True)  # fmt: skip
+        subprocess.run(
+            [cc, "-std=c99", "-O2", f"-I{C}", "-o", tool, source, C / "lumenmap_flash.c"],
+            check=True,
+        )
         file.write_bytes(image)
         begun = time.perf_counter()
         got = subprocess.run([tool, "decode", file], capture_output=True, check=True).stdout
@@ -86,8 +92,10 @@ def decoder_memory(image: bytes, codes: np.ndarray) -> tuple[int, float]:  # typ
 def main() -> None:
     """Print the table."""
     named = {Path(f).name: open_frames(f) for f in sys.argv[1:]}
-    print(f"{'bytes a second of show':22} {'raw':>7} {'ours':>7} {'LZSS 1K':>8} {'LZ4':>7} "
-          f"{'zlib':>7} {'ours/LZSS':>9}  {'C RAM':>6} {'C µs/frame':>10} {'packing':>8}")  # fmt: skip
+    print(
+        f"{'bytes a second of show':22} {'raw':>7} {'ours':>7} {'LZSS 1K':>8} {'LZ4':>7} "
+        f"{'zlib':>7} {'ours/LZSS':>9}  {'C RAM':>6} {'C µs/frame':>10} {'packing':>8}"
+    )
     for name, frames in (named or shows()).items():
         raw = frames.codes.tobytes()
         begun = time.perf_counter()
@@ -95,12 +103,16 @@ def main() -> None:
         took = time.perf_counter() - begun
         memory, micros = decoder_memory(image, frames.codes)
         second = int(frames.fps) * frames.codes[0].size
-        blocks = sum(len(lz4.block.compress(raw[i : i + second], mode="high_compression"))
-                     for i in range(0, len(raw), second))  # fmt: skip
+        blocks = sum(
+            len(lz4.block.compress(raw[i : i + second], mode="high_compression"))
+            for i in range(0, len(raw), second)
+        )
         sizes = [len(raw), len(image), lzss(raw), blocks, len(zlib.compress(raw, 9))]
         a = [round(s / frames.seconds) for s in sizes]
-        print(f"{name:22} {a[0]:7d} {a[1]:7d} {a[2]:8d} {a[3]:7d} {a[4]:7d} "
-              f"{sizes[1] / sizes[2]:9.3f}  {memory:6d} {micros:10.1f} {took:6.1f} s")  # fmt: skip
+        print(
+            f"{name:22} {a[0]:7d} {a[1]:7d} {a[2]:8d} {a[3]:7d} {a[4]:7d} "
+            f"{sizes[1] / sizes[2]:9.3f}  {memory:6d} {micros:10.1f} {took:6.1f} s"
+        )
 
 
 if __name__ == "__main__":

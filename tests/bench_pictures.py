@@ -62,9 +62,25 @@ def ffmpeg(raw, size, fps, out, use):
 def decoded(path, shape):
     """Decode a GIF to (T, H, W, 3) by ffmpeg, whoever wrote it."""
     got = subprocess.run(
-        ["ffmpeg", "-v", "error", "-i", path, "-fps_mode", "cfr", "-r", str(FPS), "-f", "rawvideo",
-         "-pix_fmt", "rgb24", "-"], check=True, capture_output=True,
-    )  # fmt: skip
+        [
+            "ffmpeg",
+            "-v",
+            "error",
+            "-i",
+            path,
+            "-fps_mode",
+            "cfr",
+            "-r",
+            str(FPS),
+            "-f",
+            "rawvideo",
+            "-pix_fmt",
+            "rgb24",
+            "-",
+        ],
+        check=True,
+        capture_output=True,
+    )
     return np.frombuffer(got.stdout, np.uint8)[: np.prod(shape)].reshape(shape)
 
 

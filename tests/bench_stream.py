@@ -110,11 +110,15 @@ def paced(frames: FrameSet, seconds: float) -> None:
     late = (np.array(times) - times[0] - np.arange(len(times)) / FPS) * 1e3
     drift = np.median(late[-20:]) - np.median(late[:20])
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    print(f"paced {FPS:g} frames/s × {len(universes)} universes, {took:.1f} s: "
-          f"{report.frames} frames, {report.dropped} dropped, "
-          f"{report.packets} packets sent, {count} received, {lost} lost")  # fmt: skip
-    print(f"  stream     {regularity(times)}; drift {drift:+.3f} ms; "
-          f"{100 * cpu / took:.1f} % of a core")  # fmt: skip
+    print(
+        f"paced {FPS:g} frames/s × {len(universes)} universes, {took:.1f} s: "
+        f"{report.frames} frames, {report.dropped} dropped, "
+        f"{report.packets} packets sent, {count} received, {lost} lost"
+    )
+    print(
+        f"  stream     {regularity(times)}; drift {drift:+.3f} ms; "
+        f"{100 * cpu / took:.1f} % of a core"
+    )
     print(f"  bare loop  {regularity(bare)}; sleeps and sends one octet, before and after")
 
 
@@ -177,8 +181,10 @@ def main() -> None:
     paced(frames, seconds)
     rounds = [(*unpaced(frames), library(frames)) for _ in range(3)]
     send, both, theirs = (float(np.median([r[k] for r in rounds])) for k in range(3))
-    print(f"unpaced: {send:,.0f} packets/s sending, {both:,.0f} building and sending; "
-          f"sacn library {theirs:,.0f}: {send / theirs:.1f} × and {both / theirs:.1f} ×")  # fmt: skip
+    print(
+        f"unpaced: {send:,.0f} packets/s sending, {both:,.0f} building and sending; "
+        f"sacn library {theirs:,.0f}: {send / theirs:.1f} × and {both / theirs:.1f} ×"
+    )
 
 
 if __name__ == "__main__":

@@ -29,8 +29,16 @@ class Kitchen:
         (folder / "frames.rgb").write_bytes(codes.tobytes())
         digest = hashlib.sha256(codes.tobytes()).hexdigest()
         line = {"name": "a", "first": 0, "count": 2, "universe": 1, "order": "RGB"}
-        side = {"format": "lumenmap-frames", "version": 1, "frames": 3, "fps": 30.0, "pixels": 2,
-                "channels": 3, "lines": [line], "sha256": digest}  # fmt: skip
+        side = {
+            "format": "lumenmap-frames",
+            "version": 1,
+            "frames": 3,
+            "fps": 30.0,
+            "pixels": 2,
+            "channels": 3,
+            "lines": [line],
+            "sha256": digest,
+        }
         (folder / "frames.json").write_text(json.dumps(side))
 
     def check(self, sidecar):

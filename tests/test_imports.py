@@ -97,6 +97,14 @@ def test_top_level_holds_only_what_the_plan_names():
     if names.returncode:
         pytest.skip("not a git checkout, so there is no list of tracked files")
     top = {n.split("/")[0] for n in names.stdout.splitlines()}
-    plan = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE", "lumenmap", "effects",
-            "tests", "examples"}  # fmt: skip
+    plan = {
+        "README.md",
+        "DEVELOPERS.md",
+        "pyproject.toml",
+        "LICENSE",
+        "lumenmap",
+        "effects",
+        "tests",
+        "examples",
+    }
     assert {n for n in top if not n.startswith(".")} <= plan

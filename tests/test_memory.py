@@ -36,8 +36,10 @@ def test_one_hour_of_500_pixels_in_under_400_mb(tmp_path):
     (tmp_path / "show.toml").write_text(SHOW)
     done = subprocess.run(
         [sys.executable, "-c", CODE, str(tmp_path / "show.toml"), str(tmp_path / "out")],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     assert (tmp_path / "out" / "frames.rgb").stat().st_size == 108_000 * 500 * 3
     (tmp_path / "out" / "frames.rgb").unlink()
     assert int(done.stdout) < 400, f"{done.stdout.strip()} MB"

@@ -123,8 +123,9 @@ def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
     start, end = datetime(2026, 1, 1, 12, tzinfo=UTC), datetime(2027, 1, 1, 12, tzinfo=UTC)
     world = World(start)
     player, states = Recorder(world), []
-    Nightly(lambda: book, Shelf(), player, wall=world.wall, clock=world,
-            status=states.append).run(lambda: world.wall() >= end)  # fmt: skip
+    Nightly(lambda: book, Shelf(), player, wall=world.wall, clock=world, status=states.append).run(
+        lambda: world.wall() >= end
+    )
     wanted = [p for p in year_pieces(book, 2026) if p.stop > start]
     got = [p for p in player.played if (p[1] - p[0]).total_seconds() > 0.001]
     assert len(got) == len(wanted) > 500
@@ -157,8 +158,13 @@ class Wire:
 
 def run_for(book, world, shelf, seconds):
     wire = Wire(world)
-    player = StreamPlayer(Source(UUID(int=5), "test"), lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
-                          wire, world, steady=True)  # fmt: skip
+    player = StreamPlayer(
+        Source(UUID(int=5), "test"),
+        lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
+        wire,
+        world,
+        steady=True,
+    )
     end = world.wall() + timedelta(seconds=seconds)
     Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
         lambda: world.wall() >= end
@@ -202,8 +208,9 @@ def test_clock_that_is_set_is_followed_at_once(book):
     assert len(player.played) >= 2
     first, second = player.played[0], player.played[1]
     assert first[1] - first[0] > timedelta(hours=5), "by a wall clock that was set"
-    assert second[4] == pytest.approx(world.time - (world.wall() - piece.begun).total_seconds(),
-                                      abs=1e-3)  # fmt: skip
+    assert second[4] == pytest.approx(
+        world.time - (world.wall() - piece.begun).total_seconds(), abs=1e-3
+    )
 
 
 def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
@@ -229,8 +236,10 @@ def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
 
     def stop():
         if world.wall().hour == 17 and "tea" not in file.read_text():
-            file.write_text(BOOK + '[[rule]]\nname = "tea"\nshow = "tea.toml"\non = "every day"\n'
-                            'from = "14:00"\nto = "15:00"\n')  # fmt: skip
+            file.write_text(
+                BOOK + '[[rule]]\nname = "tea"\nshow = "tea.toml"\non = "every day"\n'
+                'from = "14:00"\nto = "15:00"\n'
+            )
         return world.wall() >= datetime(2026, 5, 6, 20, tzinfo=UTC)
 
     Nightly(read, Shelf(), player, wall=world.wall, clock=world).run(stop)
@@ -282,11 +291,13 @@ ANGELES = 'latitude = 34.05, longitude = -118.24, timezone = "America/Los_Angele
 
 @pytest.mark.parametrize(
     ("place", "evening", "hours"),
-    [(AMSTERDAM, datetime(2026, 10, 24, 20, tzinfo=UTC), 7),
-     (AMSTERDAM, datetime(2026, 3, 28, 21, tzinfo=UTC), 5),
-     (ANGELES, datetime(2026, 11, 1, 5, tzinfo=UTC), 7),
-     (ANGELES, datetime(2026, 3, 8, 6, tzinfo=UTC), 5)],
-)  # fmt: skip
+    [
+        (AMSTERDAM, datetime(2026, 10, 24, 20, tzinfo=UTC), 7),
+        (AMSTERDAM, datetime(2026, 3, 28, 21, tzinfo=UTC), 5),
+        (ANGELES, datetime(2026, 11, 1, 5, tzinfo=UTC), 7),
+        (ANGELES, datetime(2026, 3, 8, 6, tzinfo=UTC), 5),
+    ],
+)
 def test_night_of_a_clock_change_is_played_through(tmp_path, place, evening, hours):
     """22:00 to 04:00 on the wall: seven hours in autumn, five in spring, and no frame twice.
 
@@ -352,14 +363,18 @@ def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
     begun = datetime(2026, 11, 20, 21, tzinfo=UTC)
     world = Settable(begun + into, (1.0, step))
     wire, shelf = Wire(world), Shelf()
-    player = StreamPlayer(Source(UUID(int=5), "test"), lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
-                          wire, world, steady=True)  # fmt: skip
+    player = StreamPlayer(
+        Source(UUID(int=5), "test"),
+        lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
+        wire,
+        world,
+        steady=True,
+    )
     Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
         lambda: world.time >= 5003 or (goes_dark and world.time > 5002)
     )
     frames = shelf.get(book.file.parent / "plain.toml")
-    after = [sent for sent, t in zip(wire.sent, wire.times, strict=True)
-             if 5001.001 < t < 5003]  # fmt: skip
+    after = [sent for sent, t in zip(wire.sent, wire.times, strict=True) if 5001.001 < t < 5003]
     over = [p for _, p in after if p[112] & TERMINATED]
     assert len(over) == (3 if goes_dark else 0)
     numbers = [p[111] for _, p in wire.sent]

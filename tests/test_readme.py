@@ -57,8 +57,10 @@ def test_every_command_it_names_exists(command):
 def test_ignore_file_keeps_what_the_quick_start_makes_out_of_git():
     got = subprocess.run(
         ["git", "check-ignore", "out/preview.gif", ".venv/bin/python"],
-        cwd=ROOT, capture_output=True, text=True,
-    )  # fmt: skip
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
     if got.returncode == 128:
         pytest.skip("not a git checkout")
     assert len(got.stdout.split()) == 2

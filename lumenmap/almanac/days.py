@@ -25,8 +25,19 @@ from lumenmap.almanac.rrule import rrule
 from lumenmap.core.errors import InputError, near
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_NTH = {"1st": 1, "first": 1, "2nd": 2, "second": 2, "3rd": 3, "third": 3, "4th": 4, "fourth": 4,
-        "5th": 5, "fifth": 5, "last": -1}  # fmt: skip
+_NTH = {
+    "1st": 1,
+    "first": 1,
+    "2nd": 2,
+    "second": 2,
+    "3rd": 3,
+    "third": 3,
+    "4th": 4,
+    "fourth": 4,
+    "5th": 5,
+    "fifth": 5,
+    "last": -1,
+}
 _LIKE = (
     '"friday", "friday..sunday", "12-01..01-06", "thanksgiving..01-01", '
     '"4th thursday of november", "first saturday of every month", "easter - 2 days" or '
@@ -92,8 +103,10 @@ def _words(words: str, country: str) -> Find:
         return _season(start, stop)
     for end in (start, stop):
         if end in _OFTEN or "every month" in end or "each month" in end:
-            raise InputError(f'"{end}" is no end of a range: it comes often; both ends must be '
-                             'days of the year, as in "thanksgiving..01-01"')  # fmt: skip
+            raise InputError(
+                f'"{end}" is no end of a range: it comes often; both ends must be '
+                'days of the year, as in "thanksgiving..01-01"'
+            )
     return _between(_day(start, country), _day(stop, country))
 
 

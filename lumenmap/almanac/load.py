@@ -52,9 +52,16 @@ def load_almanac(path: Path | str) -> Almanac:
         if o.show is None:  # dark for the rules, and not for another [[once]] on that day
             dark += reader.days(o.date, f"{_key('once', i, o)}, date")
     return Almanac(
-        top.name or _title(path), path, reader.place(), reader.house, (*rules, *once), dark,
-        quiet, dims, top.brightness,
-    )  # fmt: skip
+        top.name or _title(path),
+        path,
+        reader.place(),
+        reader.house,
+        (*rules, *once),
+        dark,
+        quiet,
+        dims,
+        top.brightness,
+    )
 
 
 def _title(path: Path) -> str:
@@ -87,8 +94,11 @@ class _Reader:
             return None
         found = self.path.parent / name
         if not name or not found.resolve().is_relative_to(self.path.parent.resolve()):
-            raise InputError(f'is "{name[:80]}", outside the almanac\'s folder; put it beside the '
-                             "almanac", file=self.path, key=key)  # fmt: skip
+            raise InputError(
+                f'is "{name[:80]}", outside the almanac\'s folder; put it beside the almanac',
+                file=self.path,
+                key=key,
+            )
         return found
 
     def place(self) -> Place:
@@ -96,9 +106,12 @@ class _Reader:
         if table is None and self.house is not None:
             table, key, file = _house_place(self.house), "house.place", self.house
         if table is None:
-            raise InputError("is missing: write place = { latitude = …, longitude = …, timezone = "
-                             '"…" }, or house = "house.toml" that has one',
-                             file=self.path, key="almanac.place")  # fmt: skip
+            raise InputError(
+                "is missing: write place = { latitude = …, longitude = …, timezone = "
+                '"…" }, or house = "house.toml" that has one',
+                file=self.path,
+                key="almanac.place",
+            )
         try:
             zone = time_zone(table.timezone)
         except InputError as error:
@@ -119,9 +132,14 @@ class _Reader:
 
     def rule(self, i: int, table: RuleTable) -> Rule:
         key = _key("rule", i, table)
-        return self._make(table, key, self.days(table.on, f"{key}, on"),
-                          self.days(table.not_on, f"{key}, not_on"),
-                          (table.days_before, table.days_after), (0, table.priority))  # fmt: skip
+        return self._make(
+            table,
+            key,
+            self.days(table.on, f"{key}, on"),
+            self.days(table.not_on, f"{key}, not_on"),
+            (table.days_before, table.days_after),
+            (0, table.priority),
+        )
 
     def once(self, i: int, table: OnceTable) -> Rule:
         key = _key("once", i, table)
@@ -141,9 +159,17 @@ class _Reader:
         start: TimeOfDay = self.read(parse_time, table.from_, f"{key}, from")
         stop: TimeOfDay = self.read(parse_time, table.to, f"{key}, to")
         return Rule(
-            table.name or show.stem, show, on, not_on, *around, start, stop, priority,
-            table.brightness, table.in_quiet_hours,
-        )  # fmt: skip
+            table.name or show.stem,
+            show,
+            on,
+            not_on,
+            *around,
+            start,
+            stop,
+            priority,
+            table.brightness,
+            table.in_quiet_hours,
+        )
 
 
 def _house_place(house: Path) -> PlaceTable | None:
@@ -157,5 +183,6 @@ def _house_place(house: Path) -> PlaceTable | None:
             {k: float(v) if isinstance(v, int) else v for k, v in given.items()}
         )
     except ValueError:
-        raise InputError("wanted latitude, longitude and timezone", file=house,
-                         key="house.place") from None  # fmt: skip
+        raise InputError(
+            "wanted latitude, longitude and timezone", file=house, key="house.place"
+        ) from None

@@ -8,9 +8,19 @@ from collections.abc import Callable
 from lumenmap.core.errors import InputError
 
 MONTHS = (
-    "january", "february", "march", "april", "may", "june", "july", "august", "september",
-    "october", "november", "december",
-)  # fmt: skip
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+)
 
 
 def meant(words: str, read: Callable[[str], object]) -> str:
@@ -30,8 +40,12 @@ def meant(words: str, read: Callable[[str], object]) -> str:
     months = "|".join(rf"{name[:3]}(?:{name[3:]})?" for name in MONTHS)
     text = re.sub(r"(?<![\d-])(\d{1,2})[/.-](\d{1,2})(?![\d-])", month_day, words)
     nth = r"(?:st|nd|rd|th)?"
-    text = re.sub(rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"
-                  rf"(?(before)| (?P<after>\d{{1,2}}){nth}\b)", named, text)  # fmt: skip
+    text = re.sub(
+        rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"
+        rf"(?(before)| (?P<after>\d{{1,2}}){nth}\b)",
+        named,
+        text,
+    )
     text = re.sub(r"\s*(?:…|–|—| to | until | through )\s*", "..", text)
     text = re.sub(r"(?<=\d) +- +(?=\d\d-\d\d)", "..", text)
     if text == words:

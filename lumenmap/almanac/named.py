@@ -9,23 +9,42 @@ from __future__ import annotations
 from lumenmap.core.errors import InputError
 
 _EVERYWHERE = {
-    "new years day": "01-01", "epiphany": "01-06", "valentines day": "02-14",
-    "st patricks day": "03-17", "halloween": "10-31", "st martins day": "11-11",
-    "st nicholas day": "12-06", "st lucys day": "12-13", "christmas eve": "12-24",
-    "christmas": "12-25", "christmas day": "12-25", "boxing day": "12-26",
-    "new years eve": "12-31", "good friday": "easter - 2 days", "easter monday": "easter + 1 day",
-    "palm sunday": "easter - 7 days", "pentecost": "easter + 49 days",
-}  # fmt: skip
+    "new years day": "01-01",
+    "epiphany": "01-06",
+    "valentines day": "02-14",
+    "st patricks day": "03-17",
+    "halloween": "10-31",
+    "st martins day": "11-11",
+    "st nicholas day": "12-06",
+    "st lucys day": "12-13",
+    "christmas eve": "12-24",
+    "christmas": "12-25",
+    "christmas day": "12-25",
+    "boxing day": "12-26",
+    "new years eve": "12-31",
+    "good friday": "easter - 2 days",
+    "easter monday": "easter + 1 day",
+    "palm sunday": "easter - 7 days",
+    "pentecost": "easter + 49 days",
+}
 _UNITED_STATES = {
-    "martin luther king day": "3rd monday of january", "presidents day": "3rd monday of february",
-    "mothers day": "2nd sunday of may", "memorial day": "last monday of may",
-    "juneteenth": "06-19", "fathers day": "3rd sunday of june", "independence day": "07-04",
-    "4th of july": "07-04", "july 4th": "07-04", "labor day": "1st monday of september",
-    "columbus day": "2nd monday of october", "indigenous peoples day": "2nd monday of october",
-    "veterans day": "11-11", "thanksgiving": "4th thursday of november",
+    "martin luther king day": "3rd monday of january",
+    "presidents day": "3rd monday of february",
+    "mothers day": "2nd sunday of may",
+    "memorial day": "last monday of may",
+    "juneteenth": "06-19",
+    "fathers day": "3rd sunday of june",
+    "independence day": "07-04",
+    "4th of july": "07-04",
+    "july 4th": "07-04",
+    "labor day": "1st monday of september",
+    "columbus day": "2nd monday of october",
+    "indigenous peoples day": "2nd monday of october",
+    "veterans day": "11-11",
+    "thanksgiving": "4th thursday of november",
     "thanksgiving day": "4th thursday of november",
     "black friday": "4th thursday of november + 1 day",
-}  # fmt: skip
+}
 _CANADA = {"thanksgiving": "2nd monday of october", "thanksgiving day": "2nd monday of october"}
 
 NAMES = tuple({**_EVERYWHERE, **_UNITED_STATES})

@@ -40,12 +40,18 @@ def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
         return dict(found.items())
 
     if name:
-        known = {part.strip() for y in (2025, 2026, 2027) for n in named(y).values()
-                 for part in n.split(";")}  # fmt: skip
+        known = {
+            part.strip()
+            for y in (2025, 2026, 2027)
+            for n in named(y).values()
+            for part in n.split(";")
+        }
         if not any(name in k.lower() for k in known):
             hint = near(name, [k.lower() for k in known])
-            raise InputError(f'no public holiday "{name[:60]}" in {country}{hint or ";"} '
-                             f"there are: {', '.join(sorted(known))}")  # fmt: skip
+            raise InputError(
+                f'no public holiday "{name[:60]}" in {country}{hint or ";"} '
+                f"there are: {', '.join(sorted(known))}"
+            )
     else:
         named(2026)
     return lambda year: frozenset(d for d, n in named(year).items() if name in n.lower())

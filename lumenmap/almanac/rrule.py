@@ -20,14 +20,18 @@ def rrule(words: str) -> Callable[[int], frozenset[date]]:
     """
     m = re.fullmatch(r"(?:DTSTART[:=](\d{8})[ ;]*)?RRULE:(\S+)", words)
     if not m:
-        raise InputError(f'"{words[:60]}" is no RRULE; wanted "RRULE:FREQ=WEEKLY;BYDAY=FR,SA", '
-                         'with "DTSTART:20260102 " before it if it counts from a day')  # fmt: skip
+        raise InputError(
+            f'"{words[:60]}" is no RRULE; wanted "RRULE:FREQ=WEEKLY;BYDAY=FR,SA", '
+            'with "DTSTART:20260102 " before it if it counts from a day'
+        )
     rule = m[2]
     if re.search(r"FREQ=(HOURLY|MINUTELY|SECONDLY)|BYHOUR|BYMINUTE|BYSECOND", rule):
         raise InputError(f'"{rule[:60]}" is about times; days are wanted here, see from and to')
     if not m[1] and re.search(r"COUNT=|INTERVAL=(?!1\b)", rule):
-        raise InputError(f'"{rule[:60]}" counts; write "DTSTART:20260102 RRULE:…" so that it has '
-                         "a day to count from")  # fmt: skip
+        raise InputError(
+            f'"{rule[:60]}" counts; write "DTSTART:20260102 RRULE:…" so that it has '
+            "a day to count from"
+        )
     try:
         from dateutil.rrule import rrulestr
     except ImportError:

@@ -12,8 +12,12 @@ from lumenmap.core.errors import InputError, near
 from lumenmap.core.units import duration
 
 #: Name to (rising, degrees below the horizon).
-_SUN = {"sunset": (False, SET), "dusk": (False, CIVIL), "sunrise": (True, SET),
-        "dawn": (True, CIVIL)}  # fmt: skip
+_SUN = {
+    "sunset": (False, SET),
+    "dusk": (False, CIVIL),
+    "sunrise": (True, SET),
+    "dawn": (True, CIVIL),
+}
 _LIKE = '"sunset + 15 min", "dusk", "22:30", "10:30 pm" or "sunrise - 1 h"'
 #: A clock's time of 24 hours, or of 12 with am or pm.
 _CLOCK = r"\d{1,2}(?::\d\d)?\s*[ap]\.?m\.?|\d{1,2}:\d\d"

@@ -12,9 +12,24 @@ import typer
 #: The commands in the order that help shows them: file in this folder, which holds a function
 #: of the same name (a trailing underscore in the file's name is dropped from the command's).
 COMMANDS = (
-    "new", "make", "preview", "check", "export", "stream", "locate", "tonight", "year", "run",
-    "map", "power", "sheets", "effects", "palette", "try_", "schema",
-)  # fmt: skip
+    "new",
+    "make",
+    "preview",
+    "check",
+    "export",
+    "stream",
+    "locate",
+    "tonight",
+    "year",
+    "run",
+    "map",
+    "power",
+    "sheets",
+    "effects",
+    "palette",
+    "try_",
+    "schema",
+)
 
 app = typer.Typer(
     name="lumenmap",

@@ -84,14 +84,26 @@ def preview(
     if stand is not None or look_at is not None:
         placed = parse_place(stand, look_at, lens)
     options = ClipOptions(
-        width=wide, height=height, view=placed, loop=loop, dither=dither, max_mb=max_mb, at=at,
-        sheet=sheet, look=Look(time, snow, trees, street_lamp),
-    )  # fmt: skip
+        width=wide,
+        height=height,
+        view=placed,
+        loop=loop,
+        dither=dither,
+        max_mb=max_mb,
+        at=at,
+        sheet=sheet,
+        look=Look(time, snow, trees, street_lamp),
+    )
     work = open_show(show, house, effects)
     with progress("rendering") as told:
         done = pipeline.preview(
-            work, out, fps=fps, seconds=seconds, as_powered=as_powered, options=options,
+            work,
+            out,
+            fps=fps,
+            seconds=seconds,
+            as_powered=as_powered,
+            options=options,
             progress=told,
-        )  # fmt: skip
+        )
     narrowed = f", {done.width} wide to stay under {max_mb:g} MB" if done.width < wide else ""
     print(f"wrote {out}{narrowed}")

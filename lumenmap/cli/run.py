@@ -21,7 +21,7 @@ from lumenmap.cli.wire import (
     To,
     source,
     told,
-)  # fmt: skip
+)
 
 
 def run(
@@ -95,13 +95,21 @@ def run(
         lambda universes: routes(
             universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port
         ),
-        sender, clock, sync=sync, steady=steady, say=told,
-    )  # fmt: skip
+        sender,
+        clock,
+        sync=sync,
+        steady=steady,
+        say=told,
+    )
     nightly = Nightly(
-        Almanacs(almanac, told), GoodShows(kept / "shows", render, budget_problems), player,
-        wall=lambda: datetime.now(UTC), clock=clock,
-        status=lambda s: write_status(kept / "status.json", s), say=told,
-    )  # fmt: skip
+        Almanacs(almanac, told),
+        GoodShows(kept / "shows", render, budget_problems),
+        player,
+        wall=lambda: datetime.now(UTC),
+        clock=clock,
+        status=lambda s: write_status(kept / "status.json", s),
+        say=told,
+    )
     try:
         nightly.run(stopping)
     finally:

@@ -22,7 +22,7 @@ from lumenmap.cli.wire import (
     source,
     table,
     told,
-)  # fmt: skip
+)
 
 
 def stream(
@@ -91,20 +91,34 @@ def stream(
     if dry_run:
         rows = [{**asdict(u), "slots": u.slots, "to": address(k)} for k, u in enumerate(universes)]
         lines = table(universes, address)
-        lines.append(f"{len(universes)} universes, {rate.rate / rate.repeat:g} frames/s, "
-                     f"at most {rate.rate * len(universes):g} packets/s")  # fmt: skip
-        say({"universes": rows, "fps": frames.fps, "sent_fps": rate.rate / rate.repeat},
-            lines, as_json)  # fmt: skip
+        lines.append(
+            f"{len(universes)} universes, {rate.rate / rate.repeat:g} frames/s, "
+            f"at most {rate.rate * len(universes):g} packets/s"
+        )
+        say(
+            {"universes": rows, "fps": frames.fps, "sent_fps": rate.rate / rate.repeat},
+            lines,
+            as_json,
+        )
         return
     assert where is not None
     if rate.step > 1:
-        told(f"the show has {frames.fps:g} frames/s; {rate.rate / rate.repeat:g} are sent, since "
-             "E1.31 holds to DMX512's 44 (--fast sends all)")  # fmt: skip
+        told(
+            f"the show has {frames.fps:g} frames/s; {rate.rate / rate.repeat:g} are sent, since "
+            "E1.31 holds to DMX512's 44 (--fast sends all)"
+        )
     stopping = Stopping()
     playing = Stream(
-        source(frames.house, name, priority), universes, where, sender,
-        sync=sync, brightness=brightness, steady=steady, fast=fast, say=told,
-    )  # fmt: skip
+        source(frames.house, name, priority),
+        universes,
+        where,
+        sender,
+        sync=sync,
+        brightness=brightness,
+        steady=steady,
+        fast=fast,
+        say=told,
+    )
     told(f"{show.name}: {len(universes)} universes to {address(0)}; Ctrl-C stops it")
     try:
         report = playing.play(frames, loop=loop, stop=stopping)

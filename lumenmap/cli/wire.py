@@ -17,14 +17,21 @@ if TYPE_CHECKING:
 
 To = Annotated[
     list[str] | None,
-    typer.Option("--to", metavar="ADDRESS", help="The controller's address; or LINE=ADDRESS for "
-                 "one data line. May be given more than once."),
-]  # fmt: skip
+    typer.Option(
+        "--to",
+        metavar="ADDRESS",
+        help="The controller's address; or LINE=ADDRESS for "
+        "one data line. May be given more than once.",
+    ),
+]
 Multicast = Annotated[
     bool,
-    typer.Option("--multicast", help="Send each universe to its multicast group. For wired "
-                 "networks: Wi-Fi carries multicast badly."),
-]  # fmt: skip
+    typer.Option(
+        "--multicast",
+        help="Send each universe to its multicast group. For wired "
+        "networks: Wi-Fi carries multicast badly.",
+    ),
+]
 Ipv6 = Annotated[
     bool,
     typer.Option("--ipv6", help="With --multicast: the groups of IPv6; wants an --interface."),
@@ -45,9 +52,11 @@ SourceName = Annotated[
 ]
 Sync = Annotated[
     int,
-    typer.Option(metavar="UNIVERSE", help="Send synchronisation packets on this universe "
-                 "(with --multicast); 0 for none."),
-]  # fmt: skip
+    typer.Option(
+        metavar="UNIVERSE",
+        help="Send synchronisation packets on this universe (with --multicast); 0 for none.",
+    ),
+]
 Steady = Annotated[
     bool, typer.Option("--steady", help="Send still frames too, not only a keep-alive.")
 ]
@@ -92,5 +101,7 @@ def table(universes: tuple[Universe, ...], where: Callable[[int], str]) -> list[
         pixels = f"{u.start + 1}-{u.start + u.count}"
         rows.append((str(u.number), u.line, pixels, str(u.slots), where(k)))
     widths = [max(len(row[i]) for row in rows) for i in range(4)]
-    return ["  ".join([*(c.ljust(w) for c, w in zip(row, widths, strict=False)), row[4]])
-            for row in rows]  # fmt: skip
+    return [
+        "  ".join([*(c.ljust(w) for c, w in zip(row, widths, strict=False)), row[4]])
+        for row in rows
+    ]

@@ -77,9 +77,15 @@ class Flashing:
 
     def report(self) -> dict[str, Any]:
         """Return the figures for ``report.json``."""
-        return {"region": self.region, "kind": self.kind, "pattern": self.pattern,
-                "start": self.start, "stop": self.stop, "transitions": self.transitions,
-                "message": str(self)}  # fmt: skip
+        return {
+            "region": self.region,
+            "kind": self.kind,
+            "pattern": self.pattern,
+            "start": self.start,
+            "stop": self.stop,
+            "transitions": self.transitions,
+            "message": str(self),
+        }
 
 
 class FlashWatch:

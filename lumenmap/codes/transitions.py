@@ -16,9 +16,12 @@ B = NDArray[np.bool_]
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
 #: Linear sRGB to CIE XYZ, as the definition of the red flash writes it [P].
 TO_XYZ = np.array(
-    [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750],
-     [0.0193339, 0.1191920, 0.9503041]]
-)  # fmt: skip
+    [
+        [0.4124564, 0.3575761, 0.1804375],
+        [0.2126729, 0.7151522, 0.0721750],
+        [0.0193339, 0.1191920, 0.9503041],
+    ]
+)
 #: A change counts from this much of the highest luminance, if the darker side is below the other.
 CHANGE, DARKER = 0.10, 0.80
 #: A saturated red has this part of its light in red; a red flash moves further than this in u'v'.

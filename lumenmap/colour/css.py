@@ -111,9 +111,16 @@ def _oklch(light: str, c: str, h: str) -> F:
 
 
 _FUNCTIONS: dict[str, Callable[[str, str, str], F]] = {
-    "rgb": _rgb, "rgba": _rgb, "hsl": _hsl, "hsla": _hsl, "hwb": _hwb,
-    "lab": _lab, "lch": _lch, "oklab": _oklab, "oklch": _oklch,
-}  # fmt: skip
+    "rgb": _rgb,
+    "rgba": _rgb,
+    "hsl": _hsl,
+    "hsla": _hsl,
+    "hwb": _hwb,
+    "lab": _lab,
+    "lch": _lch,
+    "oklab": _oklab,
+    "oklch": _oklch,
+}
 _SPACES: dict[str, Callable[[F], F]] = {
     "srgb": to_linear,
     "srgb-linear": lambda v: v,

@@ -118,8 +118,11 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
     meta = _load_json(side)
     said = check(_Sidecar, meta, side, {})
     if said.version != VERSION:
-        raise InputError(f"is {FORMAT} version {said.version}; this reads version {VERSION}",
-                         file=side, key="version")  # fmt: skip
+        raise InputError(
+            f"is {FORMAT} version {said.version}; this reads version {VERSION}",
+            file=side,
+            key="version",
+        )
     if not math.isfinite(said.fps):
         raise InputError("is not finite", file=side, key="fps")
     _check_lines(said.lines, said.pixels, said.channels, side)
@@ -136,8 +139,10 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=data) from None
     if verify and hashlib.sha256(codes.data).hexdigest() != said.sha256:
-        raise CheckError(f"{data.name}: these are not the bytes that {side.name} was written for "
-                         "(their SHA-256 differs); export the show again")  # fmt: skip
+        raise CheckError(
+            f"{data.name}: these are not the bytes that {side.name} was written for "
+            "(their SHA-256 differs); export the show again"
+        )
     lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in said.lines)
     house = folder / said.house if said.house else None
     return FrameSet(codes, said.fps, lines, said.sha256, house, meta)
@@ -162,12 +167,19 @@ def _check_lines(lines: Sequence[_Line], pixels: int, channels: int, side: Path)
     at = 0
     for i, line in enumerate(lines):
         if line.first != at:
-            raise InputError(f"starts at pixel {line.first}, but the lines before it end at {at}",
-                             file=side, key=f"lines[{i}]")  # fmt: skip
+            raise InputError(
+                f"starts at pixel {line.first}, but the lines before it end at {at}",
+                file=side,
+                key=f"lines[{i}]",
+            )
         if sorted(line.order) != sorted("RGBW"[:channels]):
-            raise InputError(f'order is "{line.order}", but a pixel has {channels} channels',
-                             file=side, key=f"lines[{i}]")  # fmt: skip
+            raise InputError(
+                f'order is "{line.order}", but a pixel has {channels} channels',
+                file=side,
+                key=f"lines[{i}]",
+            )
         at += line.count
     if at != pixels:
-        raise InputError(f"the lines have {at} pixels in all, but pixels is {pixels}",
-                         file=side, key="lines")  # fmt: skip
+        raise InputError(
+            f"the lines have {at} pixels in all, but pixels is {pixels}", file=side, key="lines"
+        )

@@ -24,9 +24,14 @@ BRIGHTNESS, MOST_BRIGHTNESS = 0.1, 0.3
 FPS = 10.0
 #: Colours that are told apart by their names, linear R, G, B.
 _COLOURS = {
-    "red": (1, 0, 0), "green": (0, 1, 0), "blue": (0, 0, 1), "yellow": (1, 0.55, 0),
-    "cyan": (0, 0.8, 0.8), "magenta": (0.9, 0, 0.6), "white": (0.6, 0.6, 0.6),
-}  # fmt: skip
+    "red": (1, 0, 0),
+    "green": (0, 1, 0),
+    "blue": (0, 0, 1),
+    "yellow": (1, 0.55, 0),
+    "cyan": (0, 0.8, 0.8),
+    "magenta": (0.9, 0, 0.6),
+    "white": (0.6, 0.6, 0.6),
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,8 +74,10 @@ def locate(
     if question not in QUESTIONS:
         raise InputError(unknown("question", question, QUESTIONS))
     if not 0 < brightness <= MOST_BRIGHTNESS:
-        raise InputError(f"brightness is {brightness:g}; more than 0, at most {MOST_BRIGHTNESS:g} "
-                         "is wanted: somebody looks at it from a ladder")  # fmt: skip
+        raise InputError(
+            f"brightness is {brightness:g}; more than 0, at most {MOST_BRIGHTNESS:g} "
+            "is wanted: somebody looks at it from a ladder"
+        )
     known = {span.name: span for span in pixelmap.lines}
     if line and line not in known:
         raise InputError(unknown("line", line, known))
@@ -96,8 +103,10 @@ def _pixel(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
     light, words = _dark(pixelmap, 10), []
     for span in spans:
         if not 1 <= pixel <= span.count:
-            raise InputError(f"pixel is {pixel}; the line has pixels 1 to {span.count}",
-                             key=f'line "{span.name}"')  # fmt: skip
+            raise InputError(
+                f"pixel is {pixel}; the line has pixels 1 to {span.count}",
+                key=f'line "{span.name}"',
+            )
         at = span.first + pixel - 1
         for near, colour in ((-1, "blue"), (1, "green")):
             if span.first <= at + near < span.first + span.count:
@@ -126,8 +135,15 @@ def _count(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
         for every, colour in ((10, "green"), (50, "red"), (100, "white")):
             light[:, span.first + number[number % every == 0] - 1, :3] = _COLOURS[colour]
         light[:, span.first, :3] = _COLOURS["blue"]
-    return Pattern(light, ["blue: pixel 1, where the data enters", "green: every 10th pixel",
-                           "red: every 50th", "white: every 100th"])  # fmt: skip
+    return Pattern(
+        light,
+        [
+            "blue: pixel 1, where the data enters",
+            "green: every 10th pixel",
+            "red: every 50th",
+            "white: every 100th",
+        ],
+    )
 
 
 def _walk(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
@@ -173,8 +189,10 @@ def _edges(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
             light[1 :: 2 if blinks == 1 else 3, here, :3] = 0
         first = here[np.argsort(pixelmap.along_edge[here])[:3]]
         light[:, first, :3] = _COLOURS["white"]
-        words.append(f"{pixelmap.edge_names[edge]}: {colour}{' blinking' if blinks else ''}, "
-                     "white at its start")  # fmt: skip
+        words.append(
+            f"{pixelmap.edge_names[edge]}: {colour}{' blinking' if blinks else ''}, "
+            "white at its start"
+        )
     return Pattern(light, words)
 
 
@@ -190,11 +208,14 @@ def _order(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
             rows[..., "RGBW".index(letter)] = 1
     orders = ", ".join(f"{span.name} {span.order}" for span in spans)
     counted = ("first", "second", "third", "fourth")[:channels]
-    return Pattern(light, [
-        "after the dark, every 2 s the wire's " + ", ".join(counted) + " channel alone",
-        "the colours you see, in their order, are the order to write in the house file",
-        f"the house file says: {orders}",
-    ])  # fmt: skip
+    return Pattern(
+        light,
+        [
+            "after the dark, every 2 s the wire's " + ", ".join(counted) + " channel alone",
+            "the colours you see, in their order, are the order to write in the house file",
+            f"the house file says: {orders}",
+        ],
+    )
 
 
 #: Each question, and what makes the pattern that answers it.

@@ -151,13 +151,14 @@ def discovery_packets(source: Source, universes: Iterable[int]) -> list[bytes]:
                 (
                     _PREAMBLE,
                     struct.pack(">HI16s", _length(size - 16), _ROOT_EXTENDED, source.cid.bytes),
-                    struct.pack(">HI64s", _length(size - 38), _FRAME_DISCOVERY,
-                                source.name.encode()),
+                    struct.pack(
+                        ">HI64s", _length(size - 38), _FRAME_DISCOVERY, source.name.encode()
+                    ),
                     struct.pack(">IHIBB", 0, _length(size - 112), _LIST, page, len(pages) - 1),
                     struct.pack(f">{len(part)}H", *part),
                 )
             )
-        )  # fmt: skip
+        )
     return packets
 
 

@@ -54,9 +54,13 @@ class StreamPlayer:
         universes = plan_universes(frames.lines, frames.channels)
         if universes not in self._streams:
             self._streams[universes] = Stream(
-                self._source, universes, self._route(universes), self._sender,
-                clock=self._clock, **self._options,
-            )  # fmt: skip
+                self._source,
+                universes,
+                self._route(universes),
+                self._sender,
+                clock=self._clock,
+                **self._options,
+            )
         stream = self._streams[universes]
         stream.dim(brightness)
         end = self._clock.now() + seconds

@@ -67,8 +67,10 @@ class Format:
     def _read(self, name: str, text: str) -> Any:
         if name not in self.options:
             listing = ", ".join(self.options) or "it has none"
-            raise InputError(f'format "{self.name}" has no option "{name[:40]}"'
-                             f"{near(name, self.options) or ';'} options: {listing}")  # fmt: skip
+            raise InputError(
+                f'format "{self.name}" has no option "{name[:40]}"'
+                f"{near(name, self.options) or ';'} options: {listing}"
+            )
         kind, _ = self.options[name]
         try:
             return _YES_NO[text.lower()] if kind is bool else kind(text)
@@ -92,8 +94,9 @@ def formats() -> dict[str, Format]:
             module = importlib.import_module(f"{point.module}.{info.name}")
             function, suffix = getattr(module, info.name, None), getattr(module, "SUFFIX", None)
             if not callable(function) or not isinstance(suffix, str):
-                raise InputError(f"{module.__name__}: a format holds a function {info.name} and "
-                                 "a text SUFFIX")  # fmt: skip
+                raise InputError(
+                    f"{module.__name__}: a format holds a function {info.name} and a text SUFFIX"
+                )
             found[info.name] = _format(info.name, suffix, function)
     return found
 

@@ -85,11 +85,15 @@ def routes(
             group(DISCOVERY_UNIVERSE),
         )
     if ipv6:
-        raise InputError("--ipv6 is about multicast; give --multicast too, or the controller's "
-                         "IPv6 address with --to")  # fmt: skip
+        raise InputError(
+            "--ipv6 is about multicast; give --multicast too, or the controller's "
+            "IPv6 address with --to"
+        )
     if sync:
-        raise InputError("synchronisation packets go to multicast only (E1.31 6.3.3.1); "
-                         "give --multicast, or leave --sync out")  # fmt: skip
+        raise InputError(
+            "synchronisation packets go to multicast only (E1.31 6.3.3.1); "
+            "give --multicast, or leave --sync out"
+        )
     if not to:
         raise InputError("where to? give --to ADDRESS of the controller, or --multicast")
     lines = list(dict.fromkeys(u.line for u in universes))

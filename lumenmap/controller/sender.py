@@ -154,8 +154,9 @@ def resolve(host: str, port: int) -> Address:
     family, _, _, _, address = min(found, key=lambda f: f[0] != socket.AF_INET)
     first = str(address[0])
     if family == socket.AF_INET and first.split(".")[0] in _SHARED:
-        raise InputError(f'"{text}" reaches more than one machine; name one controller, '
-                         "or give --multicast")  # fmt: skip
+        raise InputError(
+            f'"{text}" reaches more than one machine; name one controller, or give --multicast'
+        )
     if family == socket.AF_INET6 and first.lower().startswith("ff"):
         raise InputError(f'"{text}" is a multicast group; give --multicast --ipv6 instead')
     return address  # type: ignore[return-value]

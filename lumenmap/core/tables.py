@@ -23,9 +23,13 @@ LARGEST = 2_000_000
 
 #: How files begin that are given by a slip of the hand, and what they are.
 _MAGIC = {
-    b"\x89PNG": "a picture", b"\xff\xd8\xff": "a picture", b"GIF8": "a picture",
-    b"RIFF": "a picture", b"%PDF": "a PDF", b"PK": "a zip archive or an office document",
-}  # fmt: skip
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"GIF8": "a picture",
+    b"RIFF": "a picture",
+    b"%PDF": "a PDF",
+    b"PK": "a zip archive or an office document",
+}
 #: Tables that a person counts from 1 where they have no name.
 _NUMBERED = ("rule", "once", "dim")
 #: Files that ``lumenmap new`` makes, by their first table.

@@ -31,12 +31,37 @@ TIME: dict[str, Fraction] = {
     "h": Fraction(3600),
 }
 _SPELLINGS = {
-    '"': "in", "″": "in", "inch": "in", "inches": "in", "'": "ft", "′": "ft", "foot": "ft",
-    "feet": "ft", "metre": "m", "metres": "m", "meter": "m", "meters": "m", "sec": "s",
-    "second": "s", "seconds": "s", "minute": "min", "minutes": "min", "hour": "h", "hours": "h",
-    "hr": "h", "degrees": "deg", "degree": "deg", "°": "deg", "percent": "%",
-    "amp": "A", "amps": "A", "volt": "V", "volts": "V", "watts": "W", "hertz": "Hz",
-}  # fmt: skip
+    '"': "in",
+    "″": "in",
+    "inch": "in",
+    "inches": "in",
+    "'": "ft",
+    "′": "ft",
+    "foot": "ft",
+    "feet": "ft",
+    "metre": "m",
+    "metres": "m",
+    "meter": "m",
+    "meters": "m",
+    "sec": "s",
+    "second": "s",
+    "seconds": "s",
+    "minute": "min",
+    "minutes": "min",
+    "hour": "h",
+    "hours": "h",
+    "hr": "h",
+    "degrees": "deg",
+    "degree": "deg",
+    "°": "deg",
+    "percent": "%",
+    "amp": "A",
+    "amps": "A",
+    "volt": "V",
+    "volts": "V",
+    "watts": "W",
+    "hertz": "Hz",
+}
 _NUMBER = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d{1,3})?"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,;+-][^\d\s.,;+-]*)?\s*(?:,|and)?")
 #: A longer text is no measurement; the bound also keeps the exact arithmetic small.

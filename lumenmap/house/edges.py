@@ -51,9 +51,9 @@ def add_edges(tables: list[EdgeTable], frame: Frame) -> None:
             frame.edges[table.name] = _edge(table, frame)
         except InputError as error:
             raise InputError(
-                error.message, key=error.key if key in error.key else
-                f"{key}, {error.key}" if error.key else key
-            ) from None  # fmt: skip
+                error.message,
+                key=error.key if key in error.key else f"{key}, {error.key}" if error.key else key,
+            ) from None
 
 
 def _edge(table: EdgeTable, frame: Frame) -> Edge:

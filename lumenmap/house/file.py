@@ -50,9 +50,10 @@ class HouseTable(Table):
     unit: Literal["m", "cm", "mm", "ft", "in"] = Field(description="The unit of bare lengths.")
     place: PlaceTable | None = None
     front_faces: Angle = Field(
-        180.0, description="Compass heading that the front faces, degrees; 180 is south.",
+        180.0,
+        description="Compass heading that the front faces, degrees; 180 is south.",
         validate_default=True,
-    )  # fmt: skip
+    )
 
 
 class OpeningTable(Table):

@@ -25,8 +25,9 @@ def rail(table: RailTable, unit: str) -> tuple[Rail, Warmth | None]:
     """
     stock = table.length or STOCK.get(unit, STOCK_METRIC)
     if (table.hole_spacing is None) == (table.pixels is None):
-        raise InputError("wanted either hole_spacing, or pixels for holes in a stock rail",
-                         key="rail")  # fmt: skip
+        raise InputError(
+            "wanted either hole_spacing, or pixels for holes in a stock rail", key="rail"
+        )
     first = table.first_hole
     if table.hole_spacing is not None:
         spacing = table.hole_spacing
@@ -35,9 +36,15 @@ def rail(table: RailTable, unit: str) -> tuple[Rail, Warmth | None]:
         spacing, first = _spread(stock, table.pixels or 1, first)
     warmth = _warmth(table)
     made = Rail(
-        stock, spacing, first, table.remainder, table.corner_clear, table.corner_clear,
-        table.gap if table.gap is not None else _gap(warmth, stock), table.kerf,
-    )  # fmt: skip
+        stock,
+        spacing,
+        first,
+        table.remainder,
+        table.corner_clear,
+        table.corner_clear,
+        table.gap if table.gap is not None else _gap(warmth, stock),
+        table.kerf,
+    )
     return possible(made, unit, "rail"), warmth
 
 
@@ -46,8 +53,9 @@ def _spread(stock: Fraction, pixels: int, first: Fraction | None) -> tuple[Fract
     if first is None:
         return stock / pixels, stock / pixels / 2
     if pixels < 2 or 2 * first >= stock:
-        raise InputError("two holes or more are wanted between the first holes at either end",
-                         key="rail.pixels")  # fmt: skip
+        raise InputError(
+            "two holes or more are wanted between the first holes at either end", key="rail.pixels"
+        )
     return (stock - 2 * first) / (pixels - 1), first
 
 
@@ -74,8 +82,9 @@ def possible(made: Rail, unit: str, key: str) -> Rail:
     if made.gap >= made.hole_spacing / 2:
         raise InputError(
             f"a gap of {show_length(made.gap, unit)} at joints leaves no rail between the holes "
-            "beside it; use shorter rails or wider spacing", key=f"{key}.gap",
-        )  # fmt: skip
+            "beside it; use shorter rails or wider spacing",
+            key=f"{key}.gap",
+        )
     return made
 
 
@@ -88,10 +97,15 @@ def own_rail(table: EdgeTable, common: Rail, unit: str) -> Rail | None:
     spacing = given.get("hole_spacing", common.hole_spacing)
     first = given.get("first_hole", spacing / 2 if "hole_spacing" in given else common.first_hole)
     made = Rail(
-        common.length, spacing, first, given.get("remainder", common.remainder),
-        given.get("clear_start", common.clear_start), given.get("clear_end", common.clear_end),
-        common.gap, common.kerf,
-    )  # fmt: skip
+        common.length,
+        spacing,
+        first,
+        given.get("remainder", common.remainder),
+        given.get("clear_start", common.clear_start),
+        given.get("clear_end", common.clear_end),
+        common.gap,
+        common.kerf,
+    )
     return possible(made, unit, f'edge "{table.name}"')
 
 

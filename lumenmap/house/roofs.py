@@ -68,8 +68,12 @@ def gable(mass: Mass) -> Shape:
         shape.plane(f"roof-{side}", a, b, *_nearest_first(ridge, b))
     for end in ends:
         _rakes(shape, end)
-        wall = {"front": (mid_x, 0.0), "back": (mid_x, mass.depth), "left": (0.0, mid_y),
-                "right": (mass.width, mid_y)}  # fmt: skip
+        wall = {
+            "front": (mid_x, 0.0),
+            "back": (mid_x, mass.depth),
+            "left": (0.0, mid_y),
+            "right": (mass.width, mid_y),
+        }
         shape.crowns[end] = (*wall[end], top)
     shape.edge("ridge", "ridge", *ridge, (0, 0, 1))
     return shape
@@ -88,9 +92,14 @@ def _rakes(shape: Shape, end: str) -> None:
         along = next(w for w in rim.split("-") if w != end)
         name = {"front": f"rake-{along}", "back": f"back-rake-{along}"}
         shape.edge(
-            name.get(end, f"rake-{end}-{along}"), "rake", start, stop, OUT[end],
-            f"roof-{along}", below=True,
-        )  # fmt: skip
+            name.get(end, f"rake-{end}-{along}"),
+            "rake",
+            start,
+            stop,
+            OUT[end],
+            f"roof-{along}",
+            below=True,
+        )
 
 
 def hip(mass: Mass) -> Shape:

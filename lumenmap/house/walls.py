@@ -19,8 +19,12 @@ POST = 0.12
 def walls(shape: Shape) -> None:
     """Add the four walls, each from its lower left corner as seen from outside."""
     w, d = shape.mass.width, shape.mass.depth
-    feet = {"front": ((0, 0), (w, 0)), "right": ((w, 0), (w, d)), "back": ((w, d), (0, d)),
-            "left": ((0, d), (0, 0))}  # fmt: skip
+    feet = {
+        "front": ((0, 0), (w, 0)),
+        "right": ((w, 0), (w, d)),
+        "back": ((w, d), (0, d)),
+        "left": ((0, d), (0, 0)),
+    }
     for side, (a, b) in feet.items():
         crown = [shape.crowns[side]] if side in shape.crowns else []
         ring = [(*a, 0), (*b, 0), (*b, shape.height(*b)), *crown, (*a, shape.height(*a))]
@@ -30,8 +34,12 @@ def walls(shape: Shape) -> None:
 def posts(shape: Shape) -> None:
     """Add a post in each corner instead of walls, and the edge that runs up it."""
     w, d, t = shape.mass.width, shape.mass.depth, POST
-    feet = {"front-left": (0, 0), "front-right": (w - t, 0), "back-right": (w - t, d - t),
-            "back-left": (0, d - t)}  # fmt: skip
+    feet = {
+        "front-left": (0, 0),
+        "front-right": (w - t, 0),
+        "back-right": (w - t, d - t),
+        "back-left": (0, d - t),
+    }
     for name, (x, y) in feet.items():
         top = shape.height(x + t / 2, y + t / 2)
         shape.corner(f"post-{name}-foot", x + t / 2, y + t / 2, 0)

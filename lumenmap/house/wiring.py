@@ -22,13 +22,17 @@ VOLTS_OFF = 0.2
 def pixel(table: PixelTable) -> PixelKind:
     """Return the pixel kind with the owner's figures in it."""
     figures: dict[str, Any] = {
-        "volts": table.volts, "min_volts": table.min_volts, "idle_ma": table.idle_ma,
-        "bit_us": table.bit_us, "reset_us": table.reset_us, "pwm_hz": table.pwm_hz,
+        "volts": table.volts,
+        "min_volts": table.min_volts,
+        "idle_ma": table.idle_ma,
+        "bit_us": table.bit_us,
+        "reset_us": table.reset_us,
+        "pwm_hz": table.pwm_hz,
         **{
             name: tuple(given) if (given := getattr(table, name)) else None
             for name in ("channel_ma", "dominant_nm", "intensity")
         },
-    }  # fmt: skip
+    }
     try:
         row = pixel_kind(table.kind)
     except InputError as error:
@@ -46,8 +50,9 @@ def _order(order: str | None, kind: PixelKind, key: str) -> str:
     if sorted(order) != sorted(kind.order):
         raise InputError(
             f'is "{order[:20]}"; wanted the letters {"".join(sorted(kind.order, key="RGBW".index))}'
-            " once each, in the order the wire carries them", key=key,
-        )  # fmt: skip
+            " once each, in the order the wire carries them",
+            key=key,
+        )
     return order
 
 
@@ -59,12 +64,16 @@ def lines(
     used: Used = {}
     return tuple(
         Line(
-            t.name, path(t, edges, used, unit), t.universe,
-            _order(t.order, kind, f'line "{t.name}", order'), tuple(t.cuts), t.pixels,
+            t.name,
+            path(t, edges, used, unit),
+            t.universe,
+            _order(t.order, kind, f'line "{t.name}", order'),
+            tuple(t.cuts),
+            t.pixels,
             tuple(t.dead),
         )
         for t in tables
-    )  # fmt: skip
+    )
 
 
 def supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:

@@ -24,8 +24,18 @@ class AmpacityTable:
 
 
 _PLANNER = {
-    30: 0.14, 28: 0.22, 26: 0.36, 24: 0.57, 22: 2, 20: 3, 18: 6, 16: 8, 14: 15, 12: 20, 10: 28,
-}  # fmt: skip
+    30: 0.14,
+    28: 0.22,
+    26: 0.36,
+    24: 0.57,
+    22: 2,
+    20: 3,
+    18: 6,
+    16: 8,
+    14: 15,
+    12: 20,
+    10: 28,
+}
 
 _TABLES = (
     AmpacityTable(
@@ -36,41 +46,48 @@ _TABLES = (
         "table behind them [C]; finer ones 700 circular mils an ampere, rounded down [K]",
     ),
     AmpacityTable(
-        "fixture-wire", {18: 6, 16: 8, 14: 17, 12: 23, 10: 28},
+        "fixture-wire",
+        {18: 6, 16: 8, 14: 17, 12: 23, 10: 28},
         "wire inside and up to a luminaire",
         "NEC23 402.5: 18 and 12 AWG [P], 16 AWG [P2], 14 and 10 AWG [M]",
     ),
     AmpacityTable(
-        "small-conductor-fuse", {18: 7, 16: 10, 14: 15, 12: 20, 10: 30},
+        "small-conductor-fuse",
+        {18: 7, 16: 10, 14: 15, 12: 20, 10: 30},
         "the largest fuse that may stand before small branch-circuit wire",
         "NEC23 240.4(D) [P]; it asks for listed branch-circuit fuses, which a blade fuse is not",
     ),
     AmpacityTable(
-        "building-60C", {14: 15, 12: 20, 10: 30},
+        "building-60C",
+        {14: 15, 12: 20, 10: 30},
         "up to three conductors in raceway or cable at 30 C, 60 C terminals",
         "NEC23 310.16 [P]",
     ),
     AmpacityTable(
-        "building-75C", {14: 20, 12: 25, 10: 35},
+        "building-75C",
+        {14: 20, 12: 25, 10: 35},
         "up to three conductors in raceway or cable at 30 C, 75 C terminals",
         "NEC23 310.16 [P]",
     ),
     AmpacityTable(
-        "cord-two", {18: 10, 16: 13, 14: 18, 12: 25, 10: 30},
+        "cord-two",
+        {18: 10, 16: 13, 14: 18, 12: 25, 10: 30},
         "flexible cord with two wires that carry current",
         "NEC23 400.5(A)(1) [P]; 10 AWG [M]",
     ),
     AmpacityTable(
-        "cord-three", {18: 7, 16: 10, 14: 15, 12: 20, 10: 25},
+        "cord-three",
+        {18: 7, 16: 10, 14: 15, 12: 20, 10: 25},
         "flexible cord with three wires that carry current",
         "NEC23 400.5(A)(1) [P]; 10 AWG [M]",
     ),
     AmpacityTable(
-        "700-circular-mils", {22: 0.92, 20: 1.5, 18: 2.3, 16: 3.7, 14: 5.9, 12: 9.3, 10: 15},
+        "700-circular-mils",
+        {22: 0.92, 20: 1.5, 18: 2.3, 16: 3.7, 14: 5.9, 12: 9.3, 10: 15},
         "a handbook's rule of thumb for bundled wire: 700 circular mils an ampere",
         "Handbook of Electronic Tables and Formulas, by two copies [P2]",
     ),
-)  # fmt: skip
+)
 
 AMPACITY: dict[str, AmpacityTable] = {table.name: table for table in _TABLES}
 

@@ -8,9 +8,20 @@ from __future__ import annotations
 #: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3 [P2: two public code bases that
 #: cite it]). The colour is a hint; the number stamped on the fuse is what counts.
 BLADES: dict[float, str] = {
-    1: "black", 2: "grey", 3: "violet", 4: "pink", 5: "tan", 7.5: "brown", 10: "red", 15: "blue",
-    20: "yellow", 25: "clear", 30: "green", 35: "blue-green", 40: "orange",
-}  # fmt: skip
+    1: "black",
+    2: "grey",
+    3: "violet",
+    4: "pink",
+    5: "tan",
+    7.5: "brown",
+    10: "red",
+    15: "blue",
+    20: "yellow",
+    25: "clear",
+    30: "green",
+    35: "blue-green",
+    40: "orange",
+}
 
 #: A load that burns for three hours or more counts 125 % [P: NEC23 210.20(A), 215.3; its use on
 #: the low-voltage side is common practice, no source].

@@ -102,44 +102,140 @@ _OFF_5V = (1.6, 2.6, 2.6)
 _OFF_12V = (4.8, 7.8, 7.8)
 
 _ROWS = (
-    PixelKind("ws2811-12v", "RGB", 12.0, 9.6, (18.5,) * 3, 0.7, 1.25, 280.0, 2000.0,
-              "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
-              "parts [M]; 9.6 V is three green or blue LEDs of 3.2 V in series [K]; 12 V builds "
-              "differ, measure yours [C]", _OFF_12V),
-    PixelKind("ws2811-12v-400k", "RGB", 12.0, 9.6, (18.5,) * 3, 0.7, 2.5, 50.0, 400.0,
-              "WS2811 datasheet in its slow mode: 400 kb/s, 50 us reset, 400 Hz [P]; the rest as "
-              "ws2811-12v", _OFF_12V),
-    PixelKind("ws2811-5v", "RGB", 5.0, 4.5, (18.5,) * 3, 0.7, 1.25, 280.0, 2000.0,
-              "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
-              "parts [M]; 4.5 V [C]", _OFF_5V),
-    PixelKind("ws2812b", "GRB", 5.0, 4.5, (20.0,) * 3, 0.4, 1.25, 280.0, 430.0,
-              "60 mA full white, the usual worst case [P]; 0.4 mA idle and 430 Hz measured [P2]; "
-              "reset of newer parts, so that both kinds latch [P2]; 4.5 V [C]; dies 620-625 nm "
-              "390-420 mcd, 522-525 nm 660-720 mcd, 465-467 nm 180-200 mcd [P]", _OFF_5V, None,
-              (622.5, 523.5, 466.0), (405.0, 690.0, 190.0)),
-    PixelKind("ws2812b-v5", "GRB", 5.0, 4.5, (12.0,) * 3, 0.6, 1.25, 280.0, 2000.0,
-              "WS2812B-2020 text: 12 mA, >280 us, 2 kHz [P]; 0.6 mA idle [P2]; 4.5 V [C]", _OFF_5V),
-    PixelKind("sk6812", "GRB", 5.0, 4.5, (20.0,) * 3, 1.0, 1.25, 80.0, 1100.0,
-              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
-              "4.5 V [C]", _OFF_5V),
-    PixelKind("sk6812-rgbw", "GRBW", 5.0, 4.5, (20.0,) * 4, 1.0, 1.25, 80.0, 1100.0,
-              "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
-              "the white die is a blue one under phosphor, so its volts are blue's; 4.5 V [C]",
-              (*_OFF_5V, 2.6)),
-    PixelKind("apa102", "BGR", 5.0, 4.5, (20.0,) * 3, 1.0, 0.1, 10.0, 19000.0,
-              "about 20 mA a channel, 1.0 mA idle, 32 bits, 19 kHz [P2]; clocked at 10 MHz here, "
-              "the part takes more [P]; 4.5 V [C]", _OFF_5V, 32),
-)  # fmt: skip
+    PixelKind(
+        "ws2811-12v",
+        "RGB",
+        12.0,
+        9.6,
+        (18.5,) * 3,
+        0.7,
+        1.25,
+        280.0,
+        2000.0,
+        "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
+        "parts [M]; 9.6 V is three green or blue LEDs of 3.2 V in series [K]; 12 V builds "
+        "differ, measure yours [C]",
+        _OFF_12V,
+    ),
+    PixelKind(
+        "ws2811-12v-400k",
+        "RGB",
+        12.0,
+        9.6,
+        (18.5,) * 3,
+        0.7,
+        2.5,
+        50.0,
+        400.0,
+        "WS2811 datasheet in its slow mode: 400 kb/s, 50 us reset, 400 Hz [P]; the rest as "
+        "ws2811-12v",
+        _OFF_12V,
+    ),
+    PixelKind(
+        "ws2811-5v",
+        "RGB",
+        5.0,
+        4.5,
+        (18.5,) * 3,
+        0.7,
+        1.25,
+        280.0,
+        2000.0,
+        "WS2811 datasheet: 18.5 mA constant, 800 kb/s [P]; 0.7 mA idle [P2]; reset of later "
+        "parts [M]; 4.5 V [C]",
+        _OFF_5V,
+    ),
+    PixelKind(
+        "ws2812b",
+        "GRB",
+        5.0,
+        4.5,
+        (20.0,) * 3,
+        0.4,
+        1.25,
+        280.0,
+        430.0,
+        "60 mA full white, the usual worst case [P]; 0.4 mA idle and 430 Hz measured [P2]; "
+        "reset of newer parts, so that both kinds latch [P2]; 4.5 V [C]; dies 620-625 nm "
+        "390-420 mcd, 522-525 nm 660-720 mcd, 465-467 nm 180-200 mcd [P]",
+        _OFF_5V,
+        None,
+        (622.5, 523.5, 466.0),
+        (405.0, 690.0, 190.0),
+    ),
+    PixelKind(
+        "ws2812b-v5",
+        "GRB",
+        5.0,
+        4.5,
+        (12.0,) * 3,
+        0.6,
+        1.25,
+        280.0,
+        2000.0,
+        "WS2812B-2020 text: 12 mA, >280 us, 2 kHz [P]; 0.6 mA idle [P2]; 4.5 V [C]",
+        _OFF_5V,
+    ),
+    PixelKind(
+        "sk6812",
+        "GRB",
+        5.0,
+        4.5,
+        (20.0,) * 3,
+        1.0,
+        1.25,
+        80.0,
+        1100.0,
+        "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
+        "4.5 V [C]",
+        _OFF_5V,
+    ),
+    PixelKind(
+        "sk6812-rgbw",
+        "GRBW",
+        5.0,
+        4.5,
+        (20.0,) * 4,
+        1.0,
+        1.25,
+        80.0,
+        1100.0,
+        "12-20 mA by variant, the larger taken [P]; 1.0 mA idle [P2]; 1.1 kHz measured [P]; "
+        "the white die is a blue one under phosphor, so its volts are blue's; 4.5 V [C]",
+        (*_OFF_5V, 2.6),
+    ),
+    PixelKind(
+        "apa102",
+        "BGR",
+        5.0,
+        4.5,
+        (20.0,) * 3,
+        1.0,
+        0.1,
+        10.0,
+        19000.0,
+        "about 20 mA a channel, 1.0 mA idle, 32 bits, 19 kHz [P2]; clocked at 10 MHz here, "
+        "the part takes more [P]; 4.5 V [C]",
+        _OFF_5V,
+        32,
+    ),
+)
 
 PIXEL_KINDS: dict[str, PixelKind] = {row.name: row for row in _ROWS}
 
 #: What a measurement can be, low and high: beyond these it is a slip of the pen or of the unit.
 _SENSE = {
-    "volts": (2.0, 60.0), "min_volts": (1.0, 60.0), "channel_ma": (0.1, 2000.0),
-    "idle_ma": (0.0, 500.0), "bit_us": (0.01, 100.0), "reset_us": (0.0, 100_000.0),
-    "pwm_hz": (10.0, 1e6), "off_volts": (0.0, 60.0), "dominant_nm": (400.0, 680.0),
+    "volts": (2.0, 60.0),
+    "min_volts": (1.0, 60.0),
+    "channel_ma": (0.1, 2000.0),
+    "idle_ma": (0.0, 500.0),
+    "bit_us": (0.01, 100.0),
+    "reset_us": (0.0, 100_000.0),
+    "pwm_hz": (10.0, 1e6),
+    "off_volts": (0.0, 60.0),
+    "dominant_nm": (400.0, 680.0),
     "intensity": (1e-3, 1e6),
-}  # fmt: skip
+}
 
 
 def pixel_kind(name: str, **measured: object) -> PixelKind:
@@ -172,12 +268,17 @@ def _check(kind: PixelKind) -> None:
             if not (math.isfinite(one) and low <= one <= high):
                 raise InputError(f"is {one:g}; wanted {low:g} to {high:g}", key=key)
     if sorted(kind.order) not in (sorted("RGB"), sorted("RGBW")):
-        raise InputError(f'is "{kind.order}"; wanted the letters RGB or RGBW in the order of the '
-                         "wire, like GRB", key="order")  # fmt: skip
+        raise InputError(
+            f'is "{kind.order}"; wanted the letters RGB or RGBW in the order of the wire, like GRB',
+            key="order",
+        )
     for key in ("channel_ma", "off_volts"):
         if len(getattr(kind, key)) != kind.channels:
-            raise InputError(f"has {len(getattr(kind, key))} figures; order {kind.order} has "
-                             f"{kind.channels} channels", key=key)  # fmt: skip
+            raise InputError(
+                f"has {len(getattr(kind, key))} figures; order {kind.order} has "
+                f"{kind.channels} channels",
+                key=key,
+            )
     if not max(kind.off_volts) < kind.min_volts <= kind.volts:
         raise InputError(
             f"is {kind.min_volts:g} V; wanted above {max(kind.off_volts):g} V, where a channel is "

@@ -23,8 +23,11 @@ IEC_60228 = {
     "flexible tinned": {0.5: 40.1, 0.75: 26.7, 1.0: 20.0, 1.5: 13.7, 2.5: 8.21},
     "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41},
 }
-_CLASSES = {"flexible": "class 5 plain", "flexible tinned": "class 5 tinned",
-            "solid": "class 1 and 2 plain"}  # fmt: skip
+_CLASSES = {
+    "flexible": "class 5 plain",
+    "flexible tinned": "class 5 tinned",
+    "solid": "class 1 and 2 plain",
+}
 
 #: Gauges that people buy for this; finer and thicker ones are refused.
 THINNEST, THICKEST = 30, 4
@@ -92,8 +95,12 @@ def wire(text: str) -> Wire:
         if not THICKEST <= gauge <= THINNEST:
             raise InputError(f'"{text}" is not among {THICKEST} AWG to {THINNEST} AWG')
         area = awg_area(gauge)
-        return Wire(f"{gauge} AWG", area, RHO_20 / area,
-                    "ASTM B258 diameter [P]; 17.241 ohm mm2/km at 20 C [K]")  # fmt: skip
+        return Wire(
+            f"{gauge} AWG",
+            area,
+            RHO_20 / area,
+            "ASTM B258 diameter [P]; 17.241 ohm mm2/km at 20 C [K]",
+        )
     if m := _MM2.fullmatch(text):
         area, make = float(m.group(1)), m.group(2).lower() or "flexible"
         if make not in IEC_60228:
@@ -102,8 +109,9 @@ def wire(text: str) -> Wire:
             sizes = [f"{size:g} mm2" for size in IEC_60228[make]]
             raise InputError(unknown("wire size", f"{area:g} mm2", sizes))
         name = f"{area:g} mm2" + ("" if make == "flexible" else f" {make}")
-        return Wire(name, area, IEC_60228[make][area],
-                    f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P]")  # fmt: skip
+        return Wire(
+            name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P]"
+        )
     raise InputError(f'"{text[:40]}" is no wire size; wanted something like "14 AWG" or "1.5 mm2"')
 
 

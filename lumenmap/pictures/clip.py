@@ -155,15 +155,21 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
         raise InputError(
             f"{size:.2f} MB even {options.width} wide; over the {options.max_mb:g} MB asked for. "
             "Fewer seconds or frames a second would help",
-            file=path, key="--max-mb",
-        )  # fmt: skip
+            file=path,
+            key="--max-mb",
+        )
 
 
 def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
     view = Preview(
-        clip.house, clip.pixelmap, width=options.width, height=options.tall, view=options.view,
-        look=options.look, cache=options.cache,
-    )  # fmt: skip
+        clip.house,
+        clip.pixelmap,
+        width=options.width,
+        height=options.tall,
+        view=options.view,
+        look=options.look,
+        cache=options.cache,
+    )
     # Products of a frame are too small for threads: waiting for each other costs more than they
     # save, and sums then depend on how many there are.
     with threadpool_limits(1, "blas"):
@@ -177,9 +183,14 @@ def _draw(path: Path, ending: str, clip: Clip, options: ClipOptions, view: Previ
         _standing(path, clip, options, view)
     elif ending == ".gif":
         write_gif(
-            path, lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps,
-            palette_from=view.frames(samples), loop=options.loop, dither=options.dither,
-        )  # fmt: skip
+            path,
+            lambda i, j: view.frames(clip.light(i, j)),
+            clip.count,
+            clip.fps,
+            palette_from=view.frames(samples),
+            loop=options.loop,
+            dither=options.dither,
+        )
     elif ending == ".webp":
         write_webp(path, _frames(clip, view), clip.fps, clip.count, loop=options.loop)
     elif ending == ".apng":
@@ -201,8 +212,9 @@ def _standing(path: Path, clip: Clip, options: ClipOptions, view: Preview) -> No
         if not 2 <= options.sheet <= 60:
             raise InputError(f"a sheet of {options.sheet}; wanted 2 to 60", key="--sheet")
         picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int))
-        pictures = [(_clock(i / clip.fps), view.still(clip.light(i, i + 1)[0]))
-                    for i in map(int, picked)]  # fmt: skip
+        pictures = [
+            (_clock(i / clip.fps), view.still(clip.light(i, i + 1)[0])) for i in map(int, picked)
+        ]
         write_sheet(path, pictures, clip.title)
         return
     if options.at is None:
@@ -214,7 +226,7 @@ def _standing(path: Path, clip: Clip, options: ClipOptions, view: Preview) -> No
             raise InputError(
                 f"{options.at:g} s is outside the show, which lasts {clip.count / clip.fps:g} s",
                 key="--at",
-            )  # fmt: skip
+            )
         light = clip.light(frame, frame + 1)[0]
     write_still(path, view.still(light), title=clip.title)
 

@@ -37,8 +37,9 @@ def garden(house: House, look: Look) -> list[Surface]:
     points = np.concatenate(parts) if parts else np.zeros((1, 3))
     low, high = points.min(0), points.max(0)
     made: list[Surface | None] = []
-    doors = sorted((f for f in house.faces if f.kind == "door"),
-                   key=lambda f: float(f.corners[:, 1].mean()))  # fmt: skip
+    doors = sorted(
+        (f for f in house.faces if f.kind == "door"), key=lambda f: float(f.corners[:, 1].mean())
+    )
     for door in doors[:1]:
         made += _way_in(door, low[1] - YARD)
     kerb = low[1] - YARD
@@ -71,8 +72,13 @@ def _way_in(door: Face, kerb: float) -> Iterator[Surface | None]:
     reach = front - 0.9 if count else front
     if count:
         rise = float(low[2]) / count
-        yield from box("step", (middle - half, reach, 0), (middle + half, front, count * rise),
-                       CONCRETE, "step")  # fmt: skip
+        yield from box(
+            "step",
+            (middle - half, reach, 0),
+            (middle + half, front, count * rise),
+            CONCRETE,
+            "step",
+        )
         for n in range(1, count):
             reach -= GOING
             top = (middle + half, reach + GOING, (count - n) * rise)
@@ -112,16 +118,27 @@ def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface |
                 odd = math.sin(12.9898 * (n + 31 * turn + 7 * side + plane)) * 43.7585
                 odd -= math.floor(odd)
                 out = reach * (1 - part) ** 0.85 * (0.70 + 0.45 * odd) + 0.02
-                line += [(side * out, z - (0.030 - 0.012 * odd) * tall),
-                         (side * 0.62 * out, z + 0.35 * tall / tiers)]  # fmt: skip
+                line += [
+                    (side * out, z - (0.030 - 0.012 * odd) * tall),
+                    (side * 0.62 * out, z + 0.35 * tall / tiers),
+                ]
             sides.append(line)
         outline = [*sides[0], (0.0, tall), *sides[1][::-1]]
         corners = [np.array([x, y, z]) + u * across for u, z in outline]
         sheet = flat("tree", corners, NEEDLES, "tree")
         yield sheet
     half = 0.02 * tall
-    yield flat("tree", [(x - half, y, 0), (x + half, y, 0), (x + half, y, 0.12 * tall),
-                        (x - half, y, 0.12 * tall)], BARK, "trunk")  # fmt: skip
+    yield flat(
+        "tree",
+        [
+            (x - half, y, 0),
+            (x + half, y, 0),
+            (x + half, y, 0.12 * tall),
+            (x - half, y, 0.12 * tall),
+        ],
+        BARK,
+        "trunk",
+    )
 
 
 def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
@@ -161,9 +178,13 @@ def _round(x: float, y: float, size: float) -> Surface | None:
     bumpy = 1 + 0.07 * np.sin(7 * angles + 5 * x) + 0.05 * np.sin(19 * angles + 3 * x)
     bumpy += 0.03 * np.sin(47 * angles + x)
     outline = np.stack(
-        [x + 1.25 * size * bumpy * np.cos(angles), np.full(61, y),
-         1.15 * size * bumpy * np.sin(angles)], axis=1,
-    )  # fmt: skip
+        [
+            x + 1.25 * size * bumpy * np.cos(angles),
+            np.full(61, y),
+            1.15 * size * bumpy * np.sin(angles),
+        ],
+        axis=1,
+    )
     return flat("shrub", outline, SHRUB, "shrub")
 
 

@@ -66,9 +66,15 @@ def delays(fps: float) -> Iterator[int]:
 
 
 def write_gif(
-    path: Path | str, draw: Draw, count: int, fps: float, *,
-    palette_from: Frame, loop: int = 0, dither: bool = False,
-) -> None:  # fmt: skip
+    path: Path | str,
+    draw: Draw,
+    count: int,
+    fps: float,
+    *,
+    palette_from: Frame,
+    loop: int = 0,
+    dither: bool = False,
+) -> None:
     """Write ``count`` frames of uint8 sRGB.
 
     Parameters

@@ -55,8 +55,9 @@ def lamp_images(
     lamp = np.broadcast_to(shown[:, None].astype(np.int32), keep.shape)
     matrix = sparse.coo_array(
         (value[keep], ((row * width + column)[keep], lamp[keep])),
-        shape=(width * height, len(xyz)), dtype=np.float32,
-    ).tocsr()  # fmt: skip
+        shape=(width * height, len(xyz)),
+        dtype=np.float32,
+    ).tocsr()
     levels = np.zeros(len(xyz), np.float32)
     levels[shown] = level
     return matrix, places.astype(np.float32), levels

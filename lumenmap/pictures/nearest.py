@@ -147,9 +147,12 @@ class Nearest:
             self._rows = rows.stop
 
     def _between(
-        self, rows: slice, here: NDArray[np.float32],
-        away: NDArray[np.float32], near: Spots,
-    ) -> None:  # fmt: skip
+        self,
+        rows: slice,
+        here: NDArray[np.float32],
+        away: NDArray[np.float32],
+        near: Spots,
+    ) -> None:
         """Note for each row the second colour to mix with, and how much of it."""
         away[np.arange(len(here)), near] = np.inf
         second = away.argmin(1)

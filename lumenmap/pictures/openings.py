@@ -68,8 +68,11 @@ def _door(place: _Frame, face: Face) -> list[Surface | None]:
     if wide:
         for row in range(1, rows):
             y0 = row * h / rows
-            made.append(place.quad("door", 0, y0 - 0.012, w, y0 + 0.012, 3,
-                                   _shade(face.colour, 0.45), face.name))  # fmt: skip
+            made.append(
+                place.quad(
+                    "door", 0, y0 - 0.012, w, y0 + 0.012, 3, _shade(face.colour, 0.45), face.name
+                )
+            )
     return made
 
 
@@ -81,9 +84,10 @@ def _panel(
     rim = 0.025
     return [
         place.quad("door", left, low, right, high, 3, _shade(face.colour, 0.55), face.name),
-        place.quad("door", left + rim, low, right, high - rim, 4, _shade(face.colour, 0.86),
-                   face.name),
-    ]  # fmt: skip
+        place.quad(
+            "door", left + rim, low, right, high - rim, 4, _shade(face.colour, 0.86), face.name
+        ),
+    ]
 
 
 def _shade(colour: Colour, part: float) -> Colour:
@@ -105,9 +109,17 @@ class _Frame:
         self.origin = low[0] * self.across + low[1] * self.up + depth * normal
 
     def quad(
-        self, kind: str, left: float, low: float, right: float, high: float, layer: float,
-        colour: Colour, name: str, glow: Colour = BLACK,
-    ) -> Surface | None:  # fmt: skip
+        self,
+        kind: str,
+        left: float,
+        low: float,
+        right: float,
+        high: float,
+        layer: float,
+        colour: Colour,
+        name: str,
+        glow: Colour = BLACK,
+    ) -> Surface | None:
         """Make a rectangle; each ``layer`` lies a little further out than the one before."""
         base = self.origin + self.normal * (PROUD * (0.4 + 0.2 * layer))
         outline = ((left, low), (right, low), (right, high), (left, high))

@@ -92,15 +92,23 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
     if not len(wire):
         raise InputError("there are no frames to write", file=path)
     data: dict[str, Any] = {
-        "show": page.show, "house": page.house, "fps": page.fps, "frames": len(wire),
-        "pixels": len(pixelmap), "channels": wire.shape[2], "width": view.width,
-        "height": view.height, "knee": KNEE, "flashing": list(page.flashing),
+        "show": page.show,
+        "house": page.house,
+        "fps": page.fps,
+        "frames": len(wire),
+        "pixels": len(pixelmap),
+        "channels": wire.shape[2],
+        "width": view.width,
+        "height": view.height,
+        "knee": KNEE,
+        "flashing": list(page.flashing),
         "screen": [round(float(v), 6) for v in page.screen.flat],
         "cues": [{"name": n, "start": s, "length": t} for n, s, t in page.cues],
         "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
         "supplies": [_supply(*s) for s in page.supplies],
-        "codes": _packed(wire), **_picture(view, pixelmap),
-    }  # fmt: skip
+        "codes": _packed(wire),
+        **_picture(view, pixelmap),
+    }
     # "<" can't end the script element early, whatever a name holds.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
     html = resources.files("lumenmap.pictures").joinpath("player.html").read_text("utf-8")
@@ -146,11 +154,13 @@ def _picture(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
     peak = max(float(base.max()), 1e-6)
     starts = _starts(pixelmap.edge)
     return {
-        "base": _image(to_srgb(base / peak).reshape(*shape, 3), 90), "baseTop": peak,
-        "albedo": _image(to_srgb(albedo / top).reshape(*shape, 3), 86), "albedoTop": top,
+        "base": _image(to_srgb(base / peak).reshape(*shape, 3), 90),
+        "baseTop": peak,
+        "albedo": _image(to_srgb(albedo / top).reshape(*shape, 3), 86),
+        "albedoTop": top,
         "wash": _wash(view, cover, starts),
         "lamps": _lamps(view),
-    }  # fmt: skip
+    }
 
 
 def _starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
@@ -186,9 +196,13 @@ def _wash(view: Preview, cover: F32, starts: NDArray[np.int64]) -> dict[str, Any
         sheet[y * height : (y + 1) * height, x * width : (x + 1) * width] = tile
     grey = np.repeat(sheet[..., None], 3, axis=2) / 255
     return {
-        "tiles": _image(grey, 80), "tops": [float(f"{t:.5g}") for t in tops],
-        "starts": starts.tolist(), "across": ACROSS, "width": width, "height": height,
-    }  # fmt: skip
+        "tiles": _image(grey, 80),
+        "tops": [float(f"{t:.5g}") for t in tops],
+        "starts": starts.tolist(),
+        "across": ACROSS,
+        "width": width,
+        "height": height,
+    }
 
 
 def _shrunk(values: F32, view: Preview) -> F32:
@@ -213,8 +227,11 @@ def _lamps(view: Preview) -> dict[str, Any]:
     core = max(0.62, CORE * view.height)
     return {
         "places": [float(f"{v:.5g}") for v in places.ravel()],
-        "core": core, "reach": max(3.0, REACH * view.height), "veil": VEIL, "width": VEIL_WIDTH,
-    }  # fmt: skip
+        "core": core,
+        "reach": max(3.0, REACH * view.height),
+        "veil": VEIL,
+        "width": VEIL_WIDTH,
+    }
 
 
 def _image(picture: NDArray[Any], quality: int) -> str:

@@ -60,9 +60,16 @@ class Preview:
     """
 
     def __init__(
-        self, house: House, pixelmap: PixelMap, *, width: int = 640, height: int = 360,
-        view: Camera | View | str | None = None, look: Look | None = None, cache: bool = False,
-    ) -> None:  # fmt: skip
+        self,
+        house: House,
+        pixelmap: PixelMap,
+        *,
+        width: int = 640,
+        height: int = 360,
+        view: Camera | View | str | None = None,
+        look: Look | None = None,
+        cache: bool = False,
+    ) -> None:
         if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
             raise InputError(f"a picture of {width} × {height}; wanted 16 to {LARGEST} each way")
         self.width, self.height = width, height

@@ -60,9 +60,13 @@ def _in_front(corners: F) -> F:
 
 
 def _fill(
-    corners: F, index: int, camera: Camera, samples: int,
-    nearest: NDArray[np.float32], which: NDArray[np.int16],
-) -> None:  # fmt: skip
+    corners: F,
+    index: int,
+    camera: Camera,
+    samples: int,
+    nearest: NDArray[np.float32],
+    which: NDArray[np.int16],
+) -> None:
     focal = camera.focal * samples
     cx, cy = camera.centre[0] * samples, camera.centre[1] * samples
     normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(0)
@@ -85,8 +89,11 @@ def _fill(
             cross = a[0] + (y[spans] - a[1]) * ((b[0] - a[0]) / (b[1] - a[1]))
             inside[spans] ^= x[None, :] > cross[:, None]
     # On a plane, 1/depth is linear in the picture.
-    near = ((normal[0] * (x - cx) / focal)[None, :] + (normal[1] * (y - cy) / focal)[:, None]
-            + normal[2]) / offset  # fmt: skip
+    near = (
+        (normal[0] * (x - cx) / focal)[None, :]
+        + (normal[1] * (y - cy) / focal)[:, None]
+        + normal[2]
+    ) / offset
     there = nearest[top:bottom, left:right]
     inside &= near > there * NEARER
     there[inside] = near[inside]

@@ -34,13 +34,34 @@ class Sky:
 
 #: Chosen by eye against the lamps' light: dusk is about a quarter of an hour before dark.
 HOURS = {
-    "day": Sky((0.16, 0.33, 0.74), (0.62, 0.74, 0.90), (0.42, 0.48, 0.58), (1.05, 0.98, 0.84),
-               (-0.50, -0.62, 0.60), 0.0, 0.30),
-    "dusk": Sky((0.0046, 0.0125, 0.0480), (0.175, 0.108, 0.082), (0.082, 0.102, 0.172),
-                (0.066, 0.086, 0.132), (-0.75, -0.45, 0.50), 0.5, 0.115),
-    "night": Sky((0.0012, 0.0018, 0.0048), (0.0085, 0.0095, 0.0155), (0.0300, 0.0350, 0.0560),
-                 (0.034, 0.041, 0.058), (-0.75, -0.45, 0.50), 1.0, 0.22),
-}  # fmt: skip
+    "day": Sky(
+        (0.16, 0.33, 0.74),
+        (0.62, 0.74, 0.90),
+        (0.42, 0.48, 0.58),
+        (1.05, 0.98, 0.84),
+        (-0.50, -0.62, 0.60),
+        0.0,
+        0.30,
+    ),
+    "dusk": Sky(
+        (0.0046, 0.0125, 0.0480),
+        (0.175, 0.108, 0.082),
+        (0.082, 0.102, 0.172),
+        (0.066, 0.086, 0.132),
+        (-0.75, -0.45, 0.50),
+        0.5,
+        0.115,
+    ),
+    "night": Sky(
+        (0.0012, 0.0018, 0.0048),
+        (0.0085, 0.0095, 0.0155),
+        (0.0300, 0.0350, 0.0560),
+        (0.034, 0.041, 0.058),
+        (-0.75, -0.45, 0.50),
+        1.0,
+        0.22,
+    ),
+}
 #: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
 FAR_TREES = 0.038
 FAR = 0.13
@@ -62,9 +83,12 @@ def sky_light(sky: Sky, rays: F, blur: float) -> F:
     bearing = np.arctan2(unit[:, 0], unit[:, 1])
     if sky.stars:
         light += _stars(bearing, unit[:, 2], blur)[:, None] * sky.stars
-    crown = FAR_TREES * (1 + 0.30 * noise(bearing * 7, bearing * 0, 1)
-                         + 0.16 * noise(bearing * 75, bearing * 0, 2)
-                         + 0.11 * noise(bearing * 310, bearing * 0, 4))  # fmt: skip
+    crown = FAR_TREES * (
+        1
+        + 0.30 * noise(bearing * 7, bearing * 0, 1)
+        + 0.16 * noise(bearing * 75, bearing * 0, 2)
+        + 0.11 * noise(bearing * 310, bearing * 0, 4)
+    )
     under = np.clip((crown - unit[:, 2]) / max(blur, 1e-6) + 0.5, 0, 1)[:, None]
     light *= 1 + GRAIN * noise(bearing / blur, unit[:, 2] / blur, 41)[:, None]
     out: F = light * (1 - under) + far_colour(sky) * under

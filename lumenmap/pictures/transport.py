@@ -152,9 +152,17 @@ def _load(path: Path) -> Transport | None:
             a = {name: kept[name] for name in kept.files}
         os.utime(path)
         return Transport(
-            a["base"], _matrix(a, "mix"), _matrix(a, "images"), a["wash"].astype(np.float32),
-            a["colours"], a["area"], a["starts"], a["share"], a["places"], a["levels"],
-        )  # fmt: skip
+            a["base"],
+            _matrix(a, "mix"),
+            _matrix(a, "images"),
+            a["wash"].astype(np.float32),
+            a["colours"],
+            a["area"],
+            a["starts"],
+            a["share"],
+            a["places"],
+            a["levels"],
+        )
     except (OSError, KeyError, ValueError, EOFError, zipfile.BadZipFile):
         return None
 
@@ -169,17 +177,23 @@ def _matrix(a: dict[str, NDArray[Any]], name: str) -> sparse.csr_array:
 def _keep(path: Path, found: Transport) -> None:
     """Write a transport for next time; a folder that can't be written is no error."""
     arrays: dict[str, Any] = {
-        "base": found.base, "colours": found.colours, "area": found.area,
-        "starts": found.starts, "share": found.share, "places": found.places,
+        "base": found.base,
+        "colours": found.colours,
+        "area": found.area,
+        "starts": found.starts,
+        "share": found.share,
+        "places": found.places,
         "levels": found.levels,
         # Half precision: 1 part in 2000, far below one step of the picture; half the reading.
         "wash": np.minimum(found.wash, 60_000).astype(np.float16),
-    }  # fmt: skip
+    }
     for name, matrix in (("mix", found.mix), ("images", found.images)):
         arrays |= {
-            f"{name}.data": matrix.data, f"{name}.indices": matrix.indices,
-            f"{name}.indptr": matrix.indptr, f"{name}.shape": np.array(matrix.shape),
-        }  # fmt: skip
+            f"{name}.data": matrix.data,
+            f"{name}.indices": matrix.indices,
+            f"{name}.indptr": matrix.indptr,
+            f"{name}.shape": np.array(matrix.shape),
+        }
     with contextlib.suppress(Exception):
         path.parent.mkdir(exist_ok=True)
         (path.parent / ".gitignore").write_text("*\n")  # what can be made again is not kept in git

@@ -50,9 +50,14 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: s
         # ffmpeg tells the container by the ending.
         named = beside.with_name(beside.name + ending)
         writer = write_frames(
-            str(named), (width, height), fps=fps, codec=codec, macro_block_size=1,
-            output_params=options, ffmpeg_log_level="error",
-        )  # fmt: skip
+            str(named),
+            (width, height),
+            fps=fps,
+            codec=codec,
+            macro_block_size=1,
+            output_params=options,
+            ffmpeg_log_level="error",
+        )
         try:
             writer.send(None)
             for frame in itertools.chain([first], stream):
@@ -93,7 +98,14 @@ def write_webp(
 
     with whole_file(path) as beside:
         Image.fromarray(np.ascontiguousarray(first)).save(
-            beside, format="WEBP", save_all=True, append_images=images(), loop=loop,
-            duration=np.diff(ends).tolist(), quality=82, method=2, allow_mixed=False,
-        )  # fmt: skip
+            beside,
+            format="WEBP",
+            save_all=True,
+            append_images=images(),
+            loop=loop,
+            duration=np.diff(ends).tolist(),
+            quality=82,
+            method=2,
+            allow_mixed=False,
+        )
     return count

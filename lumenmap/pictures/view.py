@@ -94,12 +94,14 @@ def _placed(view: View, width: int, height: int) -> Camera:
     tilt = math.atan2(way[2], flat_way)
     middle = (width / 2, height / 2)
     if abs(tilt) < math.radians(25):  # shift the lens: uprights stay upright
-        return Camera(position, turn, focal, (middle[0], middle[1] + focal * math.tan(tilt)),
-                      width, height)  # fmt: skip
+        return Camera(
+            position, turn, focal, (middle[0], middle[1] + focal * math.tan(tilt)), width, height
+        )
     forward = way / np.linalg.norm(way)
     right = turn[0]
-    return Camera(position, np.stack([right, np.cross(forward, right), forward]), focal, middle,
-                  width, height)  # fmt: skip
+    return Camera(
+        position, np.stack([right, np.cross(forward, right), forward]), focal, middle, width, height
+    )
 
 
 def _subject(house: House, pixelmap: PixelMap) -> F:

@@ -57,9 +57,14 @@ def group_starts(edges: NDArray[np.int32]) -> Ints:
 
 
 def wash_matrix(
-    points: F32, normals: F32, lamps: F32, facing: F32, lit: F32, starts: Ints,
+    points: F32,
+    normals: F32,
+    lamps: F32,
+    facing: F32,
+    lit: F32,
+    starts: Ints,
     shades: Sequence[Surface] = (),
-) -> F32:  # fmt: skip
+) -> F32:
     """Return (P, G): irradiance from each group of lamps when all its lamps shine at 1."""
     out = np.empty((len(points), len(starts)), np.float32)
     stretch, middles = _stretches(lamps)

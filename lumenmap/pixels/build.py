@@ -40,9 +40,19 @@ def map_pixels(house: House) -> PixelMap:
         for number in walk.line.dead:
             lit[span.first + number - 1] = 0
     made = PixelMap(
-        xyz, facing, wire, along, size, edge.astype(np.int32), lines, lit > 0,
-        tuple(house.edges), spans, house.kind, {},
-    )  # fmt: skip
+        xyz,
+        facing,
+        wire,
+        along,
+        size,
+        edge.astype(np.int32),
+        lines,
+        lit > 0,
+        tuple(house.edges),
+        spans,
+        house.kind,
+        {},
+    )
     fill_groups(made, house)
     return replace(made, notes=(*house.notes, *hidden(house, made)))
 
@@ -71,7 +81,8 @@ def _spans(house: House, walks: list[Walk]) -> tuple[LineSpan, ...]:
         free = universe + -(-walk.count // (SLOTS // house.kind.channels))
         if free > 64_000:
             raise InputError(
-                "runs past universe 63999, the last there is", file=house.file,
+                "runs past universe 63999, the last there is",
+                file=house.file,
                 key=f'line "{line.name}", universe',
-            )  # fmt: skip
+            )
     return tuple(spans)

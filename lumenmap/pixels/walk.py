@@ -98,9 +98,15 @@ class Walk:
             along = along[::-1]
         n = len(along)
         self.legs.append(Leg(run, enter, leave, self.wire, gap, jumper, self.count, n))
-        self._add(edge.at(along), np.tile(edge.edge.facing, (n, 1)),
-                  self.wire + np.abs(along - enter), along, np.full(n, float(edge.length)),
-                  np.full(n, self.index[run.edge]), np.ones(n))  # fmt: skip
+        self._add(
+            edge.at(along),
+            np.tile(edge.edge.facing, (n, 1)),
+            self.wire + np.abs(along - enter),
+            along,
+            np.full(n, float(edge.length)),
+            np.full(n, self.index[run.edge]),
+            np.ones(n),
+        )
         self.wire += high - low
         return np.asarray(stop)
 
@@ -110,9 +116,15 @@ class Walk:
             here = self.laid[run.edge].at(np.array(ends(run, self.laid[run.edge])[0]))
         self.hidden.append((len(self.legs), self.count, count))
         # Hidden where the wire is; they have no edge, and a length of 1 m so none divides by 0.
-        self._add(np.tile(here, (count, 1)), np.tile((0.0, 0.0, 1.0), (count, 1)),
-                  np.full(count, self.wire + jumper), np.zeros(count), np.ones(count),
-                  np.full(count, -1), np.zeros(count))  # fmt: skip
+        self._add(
+            np.tile(here, (count, 1)),
+            np.tile((0.0, 0.0, 1.0), (count, 1)),
+            np.full(count, self.wire + jumper),
+            np.zeros(count),
+            np.ones(count),
+            np.full(count, -1),
+            np.zeros(count),
+        )
 
     def _add(self, *columns: F) -> None:
         self.rows.append(columns)

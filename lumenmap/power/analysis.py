@@ -127,9 +127,16 @@ def _wires(house: House, wired: Wired, flow: F, heat: F) -> list[WireFigures]:
         most = max(which, key=lambda i: flow[i])
         may = ampacity(size, house.wiring.ampacity) if size else None
         found.append(
-            WireFigures(kind, owner, size.name if size else "", float(flow[most]),
-                        wired.conductors[most].at, may, float(heat[which].sum()))
-        )  # fmt: skip
+            WireFigures(
+                kind,
+                owner,
+                size.name if size else "",
+                float(flow[most]),
+                wired.conductors[most].at,
+                may,
+                float(heat[which].sum()),
+            )
+        )
     return found
 
 

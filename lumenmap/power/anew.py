@@ -98,8 +98,10 @@ def _parts(share: F) -> NDArray[np.int64]:
 
 def _all_feeds(house: House) -> list[Feed]:
     bare = [x.name for x in house.lines if x.name not in {f.line for f in house.feeds}]
-    made = [Feed(f"{name} (no feed given)", house.supplies[0].name, name, "start", "", 0.0, None)
-            for name in bare]  # fmt: skip
+    made = [
+        Feed(f"{name} (no feed given)", house.supplies[0].name, name, "start", "", 0.0, None)
+        for name in bare
+    ]
     return [*house.feeds, *made]
 
 
@@ -109,9 +111,14 @@ def _metres(text: str, span: LineSpan, unit: str) -> float:
 
 
 def _lay(
-    house: House, pixelmap: PixelMap, span: LineSpan, mesh: _Mesh,
-    plus: NDArray[np.int64], minus: NDArray[np.int64], ends: dict[str, tuple[int, int]],
-) -> _Line:  # fmt: skip
+    house: House,
+    pixelmap: PixelMap,
+    span: LineSpan,
+    mesh: _Mesh,
+    plus: NDArray[np.int64],
+    minus: NDArray[np.int64],
+    ends: dict[str, tuple[int, int]],
+) -> _Line:
     unit, hot = house.unit, house.wiring.celsius
     feeds = [(f, _metres(f.at, span, unit)) for f in _all_feeds(house) if f.line == span.name]
     ties: dict[str, list[float]] = {}
@@ -211,8 +218,10 @@ def _shares(
 def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[AnewBudget]:
     """Return the budgets of the string and buses of a line, beside each join."""
     found = []
-    size = {"string": {line.span.name: house.wiring.string},
-            "bus": {b.name: b.wire for b in house.buses}}  # fmt: skip
+    size = {
+        "string": {line.span.name: house.wiring.string},
+        "bus": {b.name: b.wire for b in house.buses},
+    }
     for kind, owner in [("string", line.span.name), *(("bus", name) for name in line.ties)]:
         limit = ampacity(wire(size[kind][owner]), house.wiring.ampacity)
         seen: list[NDArray[np.int64]] = []

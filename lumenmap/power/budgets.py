@@ -163,9 +163,13 @@ def _made(found: list[Row], kind: PixelKind) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
     share = np.array(rows)
     return Budgets(
-        names, kinds, np.array(amps, float), share.sum(axis=1) * kind.idle_ma / 1000,
-        share, np.array(kind.channel_ma, float) / 1000,
-    )  # fmt: skip
+        names,
+        kinds,
+        np.array(amps, float),
+        share.sum(axis=1) * kind.idle_ma / 1000,
+        share,
+        np.array(kind.channel_ma, float) / 1000,
+    )
 
 
 def _rows(house: House, wired: Wired) -> list[Row]:

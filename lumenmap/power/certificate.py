@@ -73,8 +73,12 @@ class Certificate:
             asdict(r) | {"margin": r.amps - r.peak, "worst_time": r.worst / self.fps}
             for r in self.rows
         ]
-        return {"sha256": self.sha256, "budgets": rows, "energy": asdict(self.energy),
-                "ampacity_table": self.table}  # fmt: skip
+        return {
+            "sha256": self.sha256,
+            "budgets": rows,
+            "energy": asdict(self.energy),
+            "ampacity_table": self.table,
+        }
 
     def text(self) -> str:
         """Return the certificate as it is printed."""
@@ -132,13 +136,27 @@ def certificate(
     evening = watts * habits.hours / 1000
     season = evening * habits.evenings
     energy = Energy(
-        watts, watts * frames / fps / 3600, evening, season,
+        watts,
+        watts * frames / fps / 3600,
+        evening,
+        season,
         None if habits.price is None else season * habits.price,
-    )  # fmt: skip
+    )
     sizes = {house.wiring.string, *(f.wire for f in house.feeds), *(b.wire for b in house.buses)}
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
     return Certificate(
-        house.name, pixelmap.kind.name, len(pixelmap), frames, fps, sha256, tuple(rows), energy,
-        habits.hours, habits.evenings, habits.efficiency, house.wiring.ampacity, tuple(wires),
+        house.name,
+        pixelmap.kind.name,
+        len(pixelmap),
+        frames,
+        fps,
+        sha256,
+        tuple(rows),
+        energy,
+        habits.hours,
+        habits.evenings,
+        habits.efficiency,
+        house.wiring.ampacity,
+        tuple(wires),
         "" if energy.season_cost is None else house.buying.money(energy.season_cost),
-    )  # fmt: skip
+    )

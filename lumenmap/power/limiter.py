@@ -123,9 +123,13 @@ class Limiter:
         rows = [b.share[s] * (self.zones == z) for z in zones for s in supplies]
         count = len(rows)
         return replace(
-            b, names=("",) * count, kinds=("",) * count, amps=np.ones(count),
-            idle=np.zeros(count), share=np.array(rows),
-        )  # fmt: skip
+            b,
+            names=("",) * count,
+            kinds=("",) * count,
+            amps=np.ones(count),
+            idle=np.zeros(count),
+            share=np.array(rows),
+        )
 
     def wants(self, light: NDArray[np.float32]) -> F:
         """Note what a block wants, a few numbers a frame, for `plan`."""
@@ -181,9 +185,7 @@ class Limiter:
             gain = self._gains(self._wants(ceiling, wanted), lambda gains, _: gains)
         return self._apply(scaled, ceiling, wanted, gain, first)
 
-    def _apply(
-        self, scaled: Planes, ceiling: Planes, wanted: F, gain: F, first: int
-    ) -> Limited:  # fmt: skip
+    def _apply(self, scaled: Planes, ceiling: Planes, wanted: F, gain: F, first: int) -> Limited:
         frames, pixels = scaled.shape[1:]
         capped = gain < 1
         gain = gain.copy()

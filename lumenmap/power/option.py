@@ -68,9 +68,13 @@ class Option:
 
 
 def verify(
-    house: House, pixelmap: PixelMap, line: str, supply: str, feeds: list[PlannedFeed],
+    house: House,
+    pixelmap: PixelMap,
+    line: str,
+    supply: str,
+    feeds: list[PlannedFeed],
     bus: PlannedBus | None = None,
-) -> tuple[float, list[float], str]:  # fmt: skip
+) -> tuple[float, list[float], str]:
     """Solve a house with a line so fed, at full white.
 
     Returns

@@ -133,5 +133,6 @@ def _pair_up(runs: list[Run], plus: NDArray[np.intp], minus: NDArray[np.intp]) -
         if np.allclose(back.ohms, ratio * run.ohms, rtol=1e-9, atol=0):
             lit = [i for i, n in enumerate(loads) if n >= 0]
             take = np.array([n if n >= 0 else len(plus) for n in loads])
-            yield _Pair(run, back, ratio, take, in_order(lit), in_order([loads[i] for i in lit]),
-                        len(lit))  # fmt: skip
+            yield _Pair(
+                run, back, ratio, take, in_order(lit), in_order([loads[i] for i in lit]), len(lit)
+            )

@@ -57,10 +57,21 @@ def feeds_of(house: House) -> tuple[Feed, ...]:
     for line in house.lines:
         if line.name not in fed:
             if len(house.supplies) > 1:
-                raise InputError("nothing feeds it; add a [[feed]] that says which supply does",
-                                 key=f'line "{line.name}"')  # fmt: skip
-            made.append(Feed(f"{line.name} (no feed given)", house.supplies[0].name, line.name,
-                             "start", "", 0.0, None))  # fmt: skip
+                raise InputError(
+                    "nothing feeds it; add a [[feed]] that says which supply does",
+                    key=f'line "{line.name}"',
+                )
+            made.append(
+                Feed(
+                    f"{line.name} (no feed given)",
+                    house.supplies[0].name,
+                    line.name,
+                    "start",
+                    "",
+                    0.0,
+                    None,
+                )
+            )
     return (*house.feeds, *made)
 
 

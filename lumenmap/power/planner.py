@@ -43,9 +43,13 @@ class Planner:
     """
 
     def __init__(
-        self, house: House, pixelmap: PixelMap, span: LineSpan, bus: Wire | None = None,
+        self,
+        house: House,
+        pixelmap: PixelMap,
+        span: LineSpan,
+        bus: Wire | None = None,
         keep: float = 1.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.house, self.map, self.span = house, pixelmap, span
         kind = pixelmap.kind
         own = [f.supply for f in house.feeds if f.line == span.name]
@@ -124,10 +128,12 @@ class Planner:
     def flows(self, at: list[int], sizes: list[Wire]) -> tuple[F, F]:
         """Return V of drop at each pixel and A of each feed."""
         hot = self.house.wiring.celsius
-        ohms = np.array([
-            2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
-            for k, size in zip(at, sizes, strict=True)
-        ])  # fmt: skip
+        ohms = np.array(
+            [
+                2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
+                for k, size in zip(at, sizes, strict=True)
+            ]
+        )
         return self.chain.feed(np.array(at, np.intp), ohms)
 
     def strain(self, at: list[int], sizes: list[Wire]) -> float:
@@ -176,9 +182,16 @@ class Planner:
         feeds = []
         for k, size, a in zip(at, sizes, amps, strict=True):
             place, here = self._joint(k), float(self.chain.places[k])
-            feeds.append(PlannedFeed(place, k + 1, size.name,
-                                     float(self.leads[k]) + abs(place - here),
-                                     float(fuse_for(float(a)) or 0), float(a)))  # fmt: skip
+            feeds.append(
+                PlannedFeed(
+                    place,
+                    k + 1,
+                    size.name,
+                    float(self.leads[k]) + abs(place - here),
+                    float(fuse_for(float(a)) or 0),
+                    float(a),
+                )
+            )
         lowest, drawn, wrong = verify(
             self.house, self.map, self.span.name, self.supply.name, feeds, self.bus
         )

@@ -68,9 +68,13 @@ def amps_over_time(show: ShowTrace, budgets: Budgets) -> str:
         limit = float(budgets.amps[k])
         curves = [
             Curve("drawn", np.repeat(x, 2), np.column_stack([low, high]).ravel()),
-            Curve(f"budget: {limit:g} A", np.array([0.0, time[-1] if len(time) > 1 else 1.0]),
-                  np.full(2, limit), True),
-        ]  # fmt: skip
+            Curve(
+                f"budget: {limit:g} A",
+                np.array([0.0, time[-1] if len(time) > 1 else 1.0]),
+                np.full(2, limit),
+                True,
+            ),
+        ]
         top = 1.08 * max(limit, float(show.amps[:, k].max()))
         panels.append(_panel(f"{show.title}: {kind} {name}", "s", "A", curves, (0, top)))
     return _svg(panels)

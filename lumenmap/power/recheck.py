@@ -55,8 +55,13 @@ class Rechecked:
     def report(self) -> dict[str, Any]:
         """Return the same as plain data: A, frames, frames/s."""
         c = self.certificate
-        return {"frames": c.frames, "fps": c.fps, **c.report(), "problems": list(self.problems),
-                "flashing": [f.report() for f in self.flashing]}  # fmt: skip
+        return {
+            "frames": c.frames,
+            "fps": c.fps,
+            **c.report(),
+            "problems": list(self.problems),
+            "flashing": [f.report() for f in self.flashing],
+        }
 
 
 def recheck(
@@ -100,9 +105,13 @@ class Checker:
         count = ReflashCount(fps, self.map) if flashes else None
         counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, count)
         proof = certificate(
-            self.house, self.map, frames=counted.frames, fps=fps, sha256=counted.sha256,
+            self.house,
+            self.map,
+            frames=counted.frames,
+            fps=fps,
+            sha256=counted.sha256,
             rows=counted.rows(),
-        )  # fmt: skip
+        )
         problems = _problems(counted, side)
         beside = path.with_name("certificate.txt")
         if beside.exists() and beside.read_bytes() != proof.text().encode():
@@ -126,8 +135,14 @@ def _sidecar(path: Path) -> dict[str, Any]:
     if side.get("version") != 1:
         raise InputError(f"is version {side.get('version')!r:.20}; this reads version 1", file=path)
     wanted: dict[str, type | tuple[type, ...]] = {
-              "frames": int, "pixels": int, "channels": int, "lines": list, "sha256": str,
-              "house": str, "fps": (int, float)}  # fmt: skip
+        "frames": int,
+        "pixels": int,
+        "channels": int,
+        "lines": list,
+        "sha256": str,
+        "house": str,
+        "fps": (int, float),
+    }
     for key, kind in wanted.items():
         if not isinstance(side.get(key), kind) or isinstance(side[key], bool):
             raise InputError("is missing or of the wrong kind", file=path, key=key)
@@ -145,8 +160,12 @@ def _fits(side: dict[str, Any], pixelmap: PixelMap, path: Path) -> None:
             f"{len(pixelmap)} of {kind.channels}. Export the show again",
             file=path,
         )
-    there = [(row.get("name"), row.get("first"), row.get("count"), row.get("order"))
-             if isinstance(row, dict) else None for row in side["lines"]]  # fmt: skip
+    there = [
+        (row.get("name"), row.get("first"), row.get("count"), row.get("order"))
+        if isinstance(row, dict)
+        else None
+        for row in side["lines"]
+    ]
     here = [(s.name, s.first, s.count, s.order) for s in pixelmap.lines]
     if there != here:
         raise InputError(

@@ -45,10 +45,16 @@ class Recount:
     def rows(self) -> list[BudgetFigures]:
         """Return the figures of each budget."""
         return [
-            BudgetFigures(b.name, b.kind, b.limit, self.peak[k],
-                          self.nano[k] / 1e9 / max(1, self.frames), self.worst[k])
+            BudgetFigures(
+                b.name,
+                b.kind,
+                b.limit,
+                self.peak[k],
+                self.nano[k] / 1e9 / max(1, self.frames),
+                self.worst[k],
+            )
             for k, b in enumerate(self.budgets)
-        ]  # fmt: skip
+        ]
 
 
 def recount(

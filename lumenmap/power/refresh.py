@@ -38,8 +38,13 @@ class RefreshProblem:
 
     def report(self) -> dict[str, Any]:
         """Return the figures for ``report.json``."""
-        return {"line": self.line, "pixels": self.pixels, "fps": self.fps,
-                "most_fps": self.most_fps, "message": str(self)}  # fmt: skip
+        return {
+            "line": self.line,
+            "pixels": self.pixels,
+            "fps": self.fps,
+            "most_fps": self.most_fps,
+            "message": str(self),
+        }
 
 
 def refresh_problems(pixelmap: PixelMap, fps: float) -> list[RefreshProblem]:

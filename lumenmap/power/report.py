@@ -45,9 +45,13 @@ class ShowTrace:
 
 
 def trace(
-    blocks: Iterable[NDArray[np.uint8]], pixelmap: PixelMap, wired: Wired, budgets: Budgets,
-    title: str, fps: float,
-) -> ShowTrace:  # fmt: skip
+    blocks: Iterable[NDArray[np.uint8]],
+    pixelmap: PixelMap,
+    wired: Wired,
+    budgets: Budgets,
+    title: str,
+    fps: float,
+) -> ShowTrace:
     """Go through a show's codes, block by block."""
     kind = pixelmap.kind
     amps, seen, low, frame = [], 0, np.inf, 0
@@ -129,8 +133,10 @@ class PowerReport:
         for feed in self.wired.feeds:
             amps = a.feeds[feed.name]
             if feed.wire:
-                rows.append(f"  feed {feed.name}: {amps:.2f} A through {feed.wire}, "
-                            f"{_fuse(feed.fuse, amps)}")  # fmt: skip
+                rows.append(
+                    f"  feed {feed.name}: {amps:.2f} A through {feed.wire}, "
+                    f"{_fuse(feed.fuse, amps)}"
+                )
         for w in a.wires:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(

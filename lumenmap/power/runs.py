@@ -63,9 +63,7 @@ class Runs:
         The runs; the number of each joint among joints; what is left, taken apart.
     """
 
-    def __init__(
-        self, nodes: int, links: dict[tuple[int, int], float], pinned: set[int]
-    ) -> None:  # fmt: skip
+    def __init__(self, nodes: int, links: dict[tuple[int, int], float], pinned: set[int]) -> None:
         self._nodes = nodes
         beside: list[dict[int, float]] = [{} for _ in range(nodes)]
         for (a, b), g in links.items():
@@ -159,8 +157,15 @@ def _walk(beside: list[dict[int, float]], joints: list[int]) -> Iterator[Run]:
 def run_of(start: int, nodes: list[int], end: int | None, ohms: F) -> Run:
     """Make a run."""
     way = np.cumsum(ohms)
-    return Run(start, np.array(nodes, np.intp), end, ohms, way[: len(nodes)], float(way[-1]),
-               in_order(nodes))  # fmt: skip
+    return Run(
+        start,
+        np.array(nodes, np.intp),
+        end,
+        ohms,
+        way[: len(nodes)],
+        float(way[-1]),
+        in_order(nodes),
+    )
 
 
 def in_order(nodes: Sequence[int]) -> slice | NDArray[np.intp]:

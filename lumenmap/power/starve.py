@@ -95,9 +95,11 @@ def settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settl
         _settle(network, codes[i : i + _BATCH], kind) for i in range(0, max(1, len(codes)), _BATCH)
     ]
     return Settled(
-        *(np.concatenate([getattr(p, name) for p in parts])
-          for name in ("volts", "at_pixels", "lit", "amps"))
-    )  # fmt: skip
+        *(
+            np.concatenate([getattr(p, name) for p in parts])
+            for name in ("volts", "at_pixels", "lit", "amps")
+        )
+    )
 
 
 def _settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settled:

@@ -78,8 +78,9 @@ class Advice:
                 continue
             what = ", ".join(
                 f"{f.wire} at {_where(f.at, self.house.unit)} with a {f.fuse:g} A fuse "
-                f"({BLADES[f.fuse]})" for f in o.feeds
-            )  # fmt: skip
+                f"({BLADES[f.fuse]})"
+                for f in o.feeds
+            )
             cost = "" if o.cost is None else f", {self.house.buying.money(o.cost)}"
             mark = "suggested: " if o is row.chosen else "also works: "
             yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"

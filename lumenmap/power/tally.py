@@ -57,10 +57,16 @@ class Tally:
         b = self.budgets
         mean = self.total / NANO / max(1, self.frames)
         return [
-            BudgetFigures(b.names[k], b.kinds[k], float(b.amps[k]), float(self.peak[k]),
-                          float(mean[k]), int(self.worst[k]))
+            BudgetFigures(
+                b.names[k],
+                b.kinds[k],
+                float(b.amps[k]),
+                float(self.peak[k]),
+                float(mean[k]),
+                int(self.worst[k]),
+            )
             for k in range(len(b))
-        ]  # fmt: skip
+        ]
 
     def report(self) -> dict[str, Any]:
         """Return the figures for ``report.json``: A, frames, s, and shares of 1."""

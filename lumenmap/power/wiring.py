@@ -80,9 +80,7 @@ class Wired:
 
     def of(self, kind: str, owner: str, side: str) -> list[Conductor]:
         """Return the stretches of one conductor, in order along the line."""
-        return [
-            c for c in self.conductors if (c.kind, c.owner, c.side) == (kind, owner, side)
-        ]  # fmt: skip
+        return [c for c in self.conductors if (c.kind, c.owner, c.side) == (kind, owner, side)]
 
 
 def wire_up(house: House, pixelmap: PixelMap) -> Wired:
@@ -95,8 +93,9 @@ def wire_up(house: House, pixelmap: PixelMap) -> Wired:
         or a place on a line that makes no sense.
     """
     if not house.supplies:
-        raise InputError("has no [[supply]], so nothing tells how many amps the show may draw",
-                         file=house.file)  # fmt: skip
+        raise InputError(
+            "has no [[supply]], so nothing tells how many amps the show may draw", file=house.file
+        )
     try:
         return _Builder(house, pixelmap).build()
     except InputError as error:
@@ -169,8 +168,10 @@ class _Builder:
     def _feed(self, feed: Feed, out: list[int], back: list[int], i: int, at: float) -> None:
         wiring = self.house.wiring
         if feed.supply not in self.supplies:
-            raise InputError(unknown("supply", feed.supply, self.supplies, plural="Supplies"),
-                             key=f'feed "{feed.name}", supply')  # fmt: skip
+            raise InputError(
+                unknown("supply", feed.supply, self.supplies, plural="Supplies"),
+                key=f'feed "{feed.name}", supply',
+            )
         plus, minus = self.supplies[feed.supply]
         ohms = 0.0
         if feed.wire:
@@ -213,8 +214,9 @@ def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
         line = pixelmap.lines[int(pixelmap.line[first])]
         raise InputError(
             f"{int(loose.sum())} pixels, from number {first - line.first + 1} of the line, have no "
-            "feed on their side of a cut", key=f'line "{line.name}"',
-        )  # fmt: skip
+            "feed on their side of a cut",
+            key=f'line "{line.name}"',
+        )
     for a, b in network.meeting_sources():
         raise InputError(
             f"the positives of supplies {a + 1} and {b + 1} of the file are joined by a line or a "

@@ -41,9 +41,13 @@ class Item:
 
 
 def items(
-    house: House, pixels: PixelMap, walks: list[Walk], placed: list[Placed], bars: list[Bar],
+    house: House,
+    pixels: PixelMap,
+    walks: list[Walk],
+    placed: list[Placed],
+    bars: list[Bar],
     power: Power,
-) -> list[Item]:  # fmt: skip
+) -> list[Item]:
     """Return what to buy. Wires are pairs: one metre is a metre of plus and one of minus."""
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
@@ -123,11 +127,16 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
         price = prices.get(item.price)
         cost = price * item.total if price is not None else None
         total += cost or 0.0
-        rows.append((
-            item.name, f"{item.needed:g} {item.unit}".strip(),
-            f"{item.spare:g}" if item.spare else "", f"{item.total:g} {item.unit}".strip(),
-            "" if price is None else money(price), "" if cost is None else money(cost),
-        ))  # fmt: skip
+        rows.append(
+            (
+                item.name,
+                f"{item.needed:g} {item.unit}".strip(),
+                f"{item.spare:g}" if item.spare else "",
+                f"{item.total:g} {item.unit}".strip(),
+                "" if price is None else money(price),
+                "" if cost is None else money(cost),
+            )
+        )
     columns = ("item", "needed", "spare", "buy", "price each", "cost")
     yield Table("what-to-buy", columns, tuple(rows), numbers=(1, 2, 3, 4, 5))
     unpriced = [i.name for i in bought if i.price not in prices]

@@ -6,26 +6,54 @@ from __future__ import annotations
 #: 1926.1053(b), as quoted by others]; 10 ft from power lines [M: 29 CFR 1910.333(c)(3)]; the rest
 #: is common practice, no source.
 CAUTIONS = (
-    ("Ladder", "Set the feet about one quarter of the working length out from the wall. Where you "
-     "step off onto a roof, let the rails stand about 3 ft (1 m) above the edge. Face the ladder, "
-     "keep three points of contact, stay between the rails; not alone, not in wind, not on ice."),
-    ("Overhead wires", "Look up first. Keep yourself, the ladder and the rail at least 10 ft (3 m) "
-     "from power lines: a 10 ft rail can bridge that gap."),
-    ("Mains", "Unplug before you touch wiring. Leave 120/230 V work to a licensed electrician. Use "
-     "an outlet with a GFCI or RCD. Keep the supply in a dry, aired, rated box unless it is marked "
-     "for wet places."),
-    ("Low voltage still burns", "5 V and 12 V rarely shock, but a large supply can melt wire. "
-     "Put a fuse at the supply's end of every wire, sized for the thinnest wire after it. Never "
-     "fit a bigger fuse because one blew."),
-    ("Water", "IP67 is a test on new parts. Seal every cut end, make drip loops, point cable "
-     "entries down, and drill a drain hole at the low end of each rail."),
-    ("Power and data", "Switch off before you plug pixels. Join the minus wires before data. Don't "
-     "tie the plus of two supplies together."),
-    ("Drilling", "Wear eye protection. Clamp the rail. Let the drill stop before you move it. "
-     "Swarf of plastic rails belongs in the bin, not in the garden."),
-    ("Viewers", "Fast flashing can trigger seizures. Keep to three flashes a second or fewer, "
-     "avoid hard red flashes, and give people a way to stop the show."),
-    ("Who decides", "These sheets are computed from what the house file says. Measure twice "
-     "before you cut. Local code, the makers' data sheets and licensed people win over any "
-     "figure here."),
-)  # fmt: skip
+    (
+        "Ladder",
+        "Set the feet about one quarter of the working length out from the wall. Where you "
+        "step off onto a roof, let the rails stand about 3 ft (1 m) above the edge. Face the "
+        "ladder, keep three points of contact, stay between the rails; not alone, not in wind, "
+        "not on ice.",
+    ),
+    (
+        "Overhead wires",
+        "Look up first. Keep yourself, the ladder and the rail at least 10 ft (3 m) "
+        "from power lines: a 10 ft rail can bridge that gap.",
+    ),
+    (
+        "Mains",
+        "Unplug before you touch wiring. Leave 120/230 V work to a licensed electrician. Use "
+        "an outlet with a GFCI or RCD. Keep the supply in a dry, aired, rated box unless it is "
+        "marked for wet places.",
+    ),
+    (
+        "Low voltage still burns",
+        "5 V and 12 V rarely shock, but a large supply can melt wire. "
+        "Put a fuse at the supply's end of every wire, sized for the thinnest wire after it. Never "
+        "fit a bigger fuse because one blew.",
+    ),
+    (
+        "Water",
+        "IP67 is a test on new parts. Seal every cut end, make drip loops, point cable "
+        "entries down, and drill a drain hole at the low end of each rail.",
+    ),
+    (
+        "Power and data",
+        "Switch off before you plug pixels. Join the minus wires before data. Don't "
+        "tie the plus of two supplies together.",
+    ),
+    (
+        "Drilling",
+        "Wear eye protection. Clamp the rail. Let the drill stop before you move it. "
+        "Swarf of plastic rails belongs in the bin, not in the garden.",
+    ),
+    (
+        "Viewers",
+        "Fast flashing can trigger seizures. Keep to three flashes a second or fewer, "
+        "avoid hard red flashes, and give people a way to stop the show.",
+    ),
+    (
+        "Who decides",
+        "These sheets are computed from what the house file says. Measure twice "
+        "before you cut. Local code, the makers' data sheets and licensed people win over any "
+        "figure here.",
+    ),
+)

@@ -44,12 +44,22 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
     rows = []
     for kind, rails in alike(placed).items():
         p: Pattern = rails[0].pattern
-        rows.append((
-            kind, str(len(rails)), show_length(p.length, unit), decimal(p.length, unit),
-            str(p.count), numbers(rails),
-        ))  # fmt: skip
-    yield Table("cut-list", ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
-                tuple(rows), numbers=(1, 4))  # fmt: skip
+        rows.append(
+            (
+                kind,
+                str(len(rails)),
+                show_length(p.length, unit),
+                decimal(p.length, unit),
+                str(p.count),
+                numbers(rails),
+            )
+        )
+    yield Table(
+        "cut-list",
+        ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
+        tuple(rows),
+        numbers=(1, 4),
+    )
     yield Heading("From stock", new_page=False)
     waste = sum((b.left for b in bars), Fraction(0))
     total = sum((b.length for b in bars), Fraction(0))
@@ -58,18 +68,28 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
         f"{len(bars)} lengths of {show_length(house.rail.length, unit)}"
         + (f" ({least} is the fewest that could hold them)" if least < len(bars) else "")
         + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
-        + (f", with {decimal(house.rail.kerf, unit)} for each saw cut." if house.rail.kerf else
-           ". The saw's cut is not counted: give kerf in [rail].")
-    )  # fmt: skip
+        + (
+            f", with {decimal(house.rail.kerf, unit)} for each saw cut."
+            if house.rail.kerf
+            else ". The saw's cut is not counted: give kerf in [rail]."
+        )
+    )
     yield Table(
-        "stock", ("stock", "cut in this order", "left over"),
+        "stock",
+        ("stock", "cut in this order", "left over"),
         tuple(
-            (str(i), ", ".join(f"{r.kind}{r.number} {show_length(r.pattern.length, unit)}"
-                               for r in bar.rails), show_length(bar.left, unit))
+            (
+                str(i),
+                ", ".join(
+                    f"{r.kind}{r.number} {show_length(r.pattern.length, unit)}" for r in bar.rails
+                ),
+                show_length(bar.left, unit),
+            )
             for i, bar in enumerate(bars, 1)
         ),
-        numbers=(0,), wide=(0.1, 0.7, 0.2),
-    )  # fmt: skip
+        numbers=(0,),
+        wide=(0.1, 0.7, 0.2),
+    )
 
 
 def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[Part]:
@@ -83,13 +103,21 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
     )
     rows = tuple(
         (
-            str(r.number), r.kind, r.edge, show_length(r.start, unit),
-            show_length(r.start + r.pattern.length, unit), f"{r.line} {r.first} to {r.last}",
+            str(r.number),
+            r.kind,
+            r.edge,
+            show_length(r.start, unit),
+            show_length(r.start + r.pattern.length, unit),
+            f"{r.line} {r.first} to {r.last}",
         )
         for r in placed
-    )  # fmt: skip
-    yield Table("hanging", ("rail", "kind", "edge", "datum end at", "far end at", "pixels"), rows,
-                numbers=(0,))  # fmt: skip
+    )
+    yield Table(
+        "hanging",
+        ("rail", "kind", "edge", "datum end at", "far end at", "pixels"),
+        rows,
+        numbers=(0,),
+    )
     bare = []
     for name, laid in walks[0].laid.items():
         here = [r for r in placed if r.edge == name]
@@ -100,8 +128,12 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
         lit = sum(r.pattern.count for r in here)
         bare.append((name, show_length(laid.length, unit), str(lit), *ends))
     yield Heading("Bare ends", new_page=False)
-    yield Table("bare-ends", ("edge", "length", "holes", "bare at its start", "bare at its end"),
-                tuple(bare), numbers=(2,))  # fmt: skip
+    yield Table(
+        "bare-ends",
+        ("edge", "length", "holes", "bare at its start", "bare at its end"),
+        tuple(bare),
+        numbers=(2,),
+    )
     yield from _growing(house, placed)
 
 

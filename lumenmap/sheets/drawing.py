@@ -117,5 +117,11 @@ class Drawing:
         """Draw an arrow head at ``tip``, pointing ``way`` (a unit vector)."""
         (x, y), (u, v) = tip, way
         back, side = (x - size * u, y - size * v), 0.42 * size
-        self.area([tip, (back[0] - side * v, back[1] + side * u),
-                   (back[0] + side * v, back[1] - side * u)], colour)  # fmt: skip
+        self.area(
+            [
+                tip,
+                (back[0] - side * v, back[1] + side * u),
+                (back[0] + side * v, back[1] - side * u),
+            ],
+            colour,
+        )

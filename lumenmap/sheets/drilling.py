@@ -17,11 +17,19 @@ from lumenmap.sheets.tape import divisions, inches, nearest, stepped
 SOON = 20
 #: Marks from coarse to fine that holes may all be on, by whether they are of an inch.
 WHOLE = {
-    True: [("inch", INCH), ("half inch", INCH / 2), ("quarter inch", INCH / 4),
-           ("eighth of an inch", INCH / 8), ("sixteenth of an inch", INCH / 16)],
-    False: [("centimetre", Fraction(1, 100)), ("half centimetre", Fraction(1, 200)),
-            ("millimetre", Fraction(1, 1000))],
-}  # fmt: skip
+    True: [
+        ("inch", INCH),
+        ("half inch", INCH / 2),
+        ("quarter inch", INCH / 4),
+        ("eighth of an inch", INCH / 8),
+        ("sixteenth of an inch", INCH / 16),
+    ],
+    False: [
+        ("centimetre", Fraction(1, 100)),
+        ("half centimetre", Fraction(1, 200)),
+        ("millimetre", Fraction(1, 1000)),
+    ],
+}
 
 
 def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
@@ -35,13 +43,23 @@ def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
             f"is: errors then don't add up. {_marks(p, unit)}{_check(p, unit)}"
         )
         rows = tuple(
-            (kind, str(len(rails)), numbers(list(rails)), show_length(shape.length, unit),
-             decimal(shape.length, unit), f"1 to {shape.count}")
+            (
+                kind,
+                str(len(rails)),
+                numbers(list(rails)),
+                show_length(shape.length, unit),
+                decimal(shape.length, unit),
+                f"1 to {shape.count}",
+            )
             for kind, rails in family.kinds.items()
             for shape in [rails[0].pattern]
-        )  # fmt: skip
-        yield Table("drill-kinds", ("rail", "how many", "numbers", "cut to", "exactly", "holes"),
-                    rows, numbers=(1,))  # fmt: skip
+        )
+        yield Table(
+            "drill-kinds",
+            ("rail", "how many", "numbers", "cut to", "exactly", "holes"),
+            rows,
+            numbers=(1,),
+        )
         yield Picture(_sketch(p, unit))
         yield _table(next(iter(family.kinds)), p, unit)
 
@@ -96,9 +114,8 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
         for _, division in tapes:
             mark = nearest(place, division)
             shown = (
-                inches(mark.mark, int(INCH / division)) if feet
-                else f"{float(mark.mark * 1000):g}"
-            )  # fmt: skip
+                inches(mark.mark, int(INCH / division)) if feet else f"{float(mark.mark * 1000):g}"
+            )
             row += [shown, _signed(mark.error / scale, digits)]
         row += [_signed(stepped(p.first, p.spacing, k, d) / scale, digits) for _, d in drifts]
         rows.append(tuple(row))
@@ -109,8 +126,14 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
         last = 3 + 2 * len(tapes)
         hide = (*range(4 + 2 * exact, last), *range(last + exact, len(columns)))
     rest = (1 - 0.13) / (len(columns) - 2)
-    return Table("drill-sheet", tuple(columns), tuple(rows), tuple(range(1, len(columns))),
-                 (0.06, 0.07, *[rest] * (len(columns) - 2)), hide)  # fmt: skip
+    return Table(
+        "drill-sheet",
+        tuple(columns),
+        tuple(rows),
+        tuple(range(1, len(columns))),
+        (0.06, 0.07, *[rest] * (len(columns) - 2)),
+        hide,
+    )
 
 
 def _signed(value: Fraction, digits: int) -> str:

@@ -25,13 +25,20 @@ def power_sheet(house: House, pixels: PixelMap, power: Power) -> Iterator[Part]:
         yield Text("No [[feed]] is given: say where the supply's wires join the lines.")
     if house.buses:
         yield Table(
-            "buses", ("bus", "along", "from", "to", "wire", "tied every"),
+            "buses",
+            ("bus", "along", "from", "to", "wire", "tied every"),
             tuple(
-                (b.name, b.line, b.start, b.stop, b.wire,
-                 show_length(b.every, house.unit) if b.every else "its ends only")
+                (
+                    b.name,
+                    b.line,
+                    b.start,
+                    b.stop,
+                    b.wire,
+                    show_length(b.every, house.unit) if b.every else "its ends only",
+                )
                 for b in house.buses
             ),
-        )  # fmt: skip
+        )
     if power.warnings:
         yield Heading("What is amiss with every pixel at full white", new_page=False)
         rows = tuple((str(i), text) for i, text in enumerate(power.warnings, 1))
@@ -43,12 +50,16 @@ def _feeds(house: House, pixels: PixelMap, power: Power) -> Table:
     for number, feed in enumerate(house.feeds, 1):
         judged = power.fusings.get(feed.name)
         given = f"{feed.fuse:g} A" if feed.fuse is not None else "none"
-        rows.append((
-            f"F{number}", _from(feed), _joins(house, pixels, feed),
-            f"{feed.wire}, {show_length(feed.length, house.unit)}",
-            f"{judged.what}, {judged.wire}: {judged.may:g} A" if judged else "not judged",
-            judged.fuse if judged else f"{given}: not judged",
-        ))  # fmt: skip
+        rows.append(
+            (
+                f"F{number}",
+                _from(feed),
+                _joins(house, pixels, feed),
+                f"{feed.wire}, {show_length(feed.length, house.unit)}",
+                f"{judged.what}, {judged.wire}: {judged.may:g} A" if judged else "not judged",
+                judged.fuse if judged else f"{given}: not judged",
+            )
+        )
     columns = ("feed", "from supply", "joins", "wire, one way", "least behind it", "fuse")
     return Table("feeds", columns, tuple(rows), wide=(0.07, 0.13, 0.29, 0.15, 0.2, 0.16))
 

@@ -39,12 +39,16 @@ def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) 
     plain = Frame(rim, rim, wide - 2 * rim, high - 2 * rim, 0, 0, 0, 0, id="plain")
     full = Frame(0, 0, high, wide, 0, 0, 0, 0, id="full")
     document = BaseDocTemplate(
-        str(path), pagesize=(wide, high), title=title, creator="lumenmap", invariant=1,
+        str(path),
+        pagesize=(wide, high),
+        title=title,
+        creator="lumenmap",
+        invariant=1,
         pageTemplates=[
             PageTemplate("upright", [plain], onPage=foot, pagesize=(wide, high)),
             PageTemplate("lying", [full], onPage=foot, pagesize=(high, wide)),
         ],
-    )  # fmt: skip
+    )
     document.build(_story(parts, paper[0] - 2 * MARGIN))
 
 
@@ -82,25 +86,53 @@ def _styles() -> dict[str, Any]:
     from reportlab.lib.styles import ParagraphStyle
 
     ink = HexColor("#1d2530")
-    text = ParagraphStyle("text", fontName="Helvetica", fontSize=9.5, leading=13, textColor=ink,
-                          spaceAfter=6)  # fmt: skip
+    text = ParagraphStyle(
+        "text", fontName="Helvetica", fontSize=9.5, leading=13, textColor=ink, spaceAfter=6
+    )
     return {
         "text": text,
-        "sheet": ParagraphStyle("sheet", text, fontName="Helvetica-Bold", fontSize=18, leading=22,
-                                spaceAfter=8),
-        "part": ParagraphStyle("part", text, fontName="Helvetica-Bold", fontSize=12, leading=15,
-                               spaceBefore=8, spaceAfter=4, keepWithNext=1),
-        "caution": ParagraphStyle("caution", text, borderColor=HexColor("#c4161c"), borderWidth=0.7,
-                                  borderPadding=5, backColor=HexColor("#fdf3f2"), spaceBefore=5,
-                                  spaceAfter=9, leftIndent=6, rightIndent=6),
+        "sheet": ParagraphStyle(
+            "sheet", text, fontName="Helvetica-Bold", fontSize=18, leading=22, spaceAfter=8
+        ),
+        "part": ParagraphStyle(
+            "part",
+            text,
+            fontName="Helvetica-Bold",
+            fontSize=12,
+            leading=15,
+            spaceBefore=8,
+            spaceAfter=4,
+            keepWithNext=1,
+        ),
+        "caution": ParagraphStyle(
+            "caution",
+            text,
+            borderColor=HexColor("#c4161c"),
+            borderWidth=0.7,
+            borderPadding=5,
+            backColor=HexColor("#fdf3f2"),
+            spaceBefore=5,
+            spaceAfter=9,
+            leftIndent=6,
+            rightIndent=6,
+        ),
         "cell": ParagraphStyle("cell", text, fontSize=8, leading=9.6, spaceAfter=0),
-        "number": ParagraphStyle("number", text, fontSize=8, leading=9.6, spaceAfter=0,
-                                 alignment=2),
-        "head": ParagraphStyle("head", text, fontName="Helvetica-Bold", fontSize=8, leading=9.6,
-                               spaceAfter=0),
-        "head number": ParagraphStyle("head number", text, fontName="Helvetica-Bold", fontSize=8,
-                                      leading=9.6, spaceAfter=0, alignment=2),
-    }  # fmt: skip
+        "number": ParagraphStyle(
+            "number", text, fontSize=8, leading=9.6, spaceAfter=0, alignment=2
+        ),
+        "head": ParagraphStyle(
+            "head", text, fontName="Helvetica-Bold", fontSize=8, leading=9.6, spaceAfter=0
+        ),
+        "head number": ParagraphStyle(
+            "head number",
+            text,
+            fontName="Helvetica-Bold",
+            fontSize=8,
+            leading=9.6,
+            spaceAfter=0,
+            alignment=2,
+        ),
+    }
 
 
 def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
@@ -109,22 +141,30 @@ def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
     from reportlab.platypus import Table as Grid
 
     def cell(text: str, i: int, head: bool) -> Any:
-        name = ("head number" if head else "number") if i in table.numbers else (
-            "head" if head else "cell"
-        )  # fmt: skip
+        name = (
+            ("head number" if head else "number")
+            if i in table.numbers
+            else ("head" if head else "cell")
+        )
         return Paragraph(escape(latin(text)), styles[name])
 
     rows = [[cell(c, i, True) for i, c in enumerate(table.columns)]]
     rows += [[cell(c, i, False) for i, c in enumerate(row)] for row in table.rows]
     shares = table.wide or _shares(table)
     grid = Grid(rows, [s * room * MM for s in shares], repeatRows=1, hAlign="LEFT")
-    grid.setStyle(TableStyle([
-        ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 1.8), ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
-        ("LEFTPADDING", (0, 0), (-1, -1), 3), ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor("#1d2530")),
-        ("ROWBACKGROUNDS", (0, 1), (-1, -1), [HexColor("#ffffff"), HexColor("#f1f4f6")]),
-    ]))  # fmt: skip
+    grid.setStyle(
+        TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("TOPPADDING", (0, 0), (-1, -1), 1.8),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
+                ("LEFTPADDING", (0, 0), (-1, -1), 3),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor("#1d2530")),
+                ("ROWBACKGROUNDS", (0, 1), (-1, -1), [HexColor("#ffffff"), HexColor("#f1f4f6")]),
+            ]
+        )
+    )
     return grid
 
 

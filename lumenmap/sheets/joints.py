@@ -72,9 +72,12 @@ def _enters(walk: Walk, leg: Leg, placed: list[Placed]) -> str:
     at_start, at_end = leg.enter < 1e-6, abs(leg.enter - float(laid.length)) < 1e-6
     unit = walk.house.unit
     where = (
-        "at its start" if at_start else
-        "at its end" if at_end else f"{show_length(leg.enter, unit)} along it"
-    )  # fmt: skip
+        "at its start"
+        if at_start
+        else "at its end"
+        if at_end
+        else f"{show_length(leg.enter, unit)} along it"
+    )
     rail = next((r for r in placed if r.edge == edge and leg.first + 1 in _pixels(r)), None)
     on = f", rail {rail.kind}{rail.number}" if rail else ""
     way = "towards its end" if not leg.run.reversed else "towards its start"
@@ -94,9 +97,10 @@ def _rail_joints(leg: Leg, placed: list[Placed]) -> Iterator[tuple[str, str, str
     for a, b in pairwise(mine):
         one, two = max(own & set(_pixels(a))), min(own & set(_pixels(b)))
         yield (
-            f"rail {a.kind}{a.number}, pixel {one}", f"rail {b.kind}{b.number}, pixel {two}",
+            f"rail {a.kind}{a.number}, pixel {one}",
+            f"rail {b.kind}{b.number}, pixel {two}",
             "the string's own",
-        )  # fmt: skip
+        )
 
 
 def _jumper(leg: Leg, unit: str) -> str:

@@ -18,8 +18,21 @@ from lumenmap.pixels.build import map_pixels, walk_house
 from lumenmap.sheets.cutting import decimal
 from lumenmap.sheets.elevations import Scene, elevations
 
-COLUMNS = ("line", "number", "edge", "kind", "lit", "along_edge", "along_line", "x", "y", "z",
-           "facing_x", "facing_y", "facing_z")  # fmt: skip
+COLUMNS = (
+    "line",
+    "number",
+    "edge",
+    "kind",
+    "lit",
+    "along_edge",
+    "along_line",
+    "x",
+    "y",
+    "z",
+    "facing_x",
+    "facing_y",
+    "facing_z",
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,10 +48,14 @@ class Mapping(Scene):
                 name = p.edge_names[p.edge[k]] if p.edge[k] >= 0 else ""
                 lengths = (p.along_edge[k], p.along_line[k], *p.xyz[k])
                 yield (
-                    span.name, k - span.first + 1, name, house.edges[name].kind if name else "",
-                    bool(p.lit[k]), *(round(float(v) / unit, 6) for v in lengths),
+                    span.name,
+                    k - span.first + 1,
+                    name,
+                    house.edges[name].kind if name else "",
+                    bool(p.lit[k]),
+                    *(round(float(v) / unit, 6) for v in lengths),
                     *(round(float(v), 6) for v in p.facing[k]),
-                )  # fmt: skip
+                )
 
     def csv(self) -> str:
         """Return the rows as CSV text; its first row names the columns and the unit."""
@@ -57,26 +74,36 @@ class Mapping(Scene):
             "unit": self.house.unit,
             "pixels": len(self.pixels),
             "lines": [
-                {"name": s.name, "first": s.first, "count": s.count, "universe": s.universe,
-                 "order": s.order, "wire": round(s.length / float(LENGTH[self.house.unit]), 6)}
+                {
+                    "name": s.name,
+                    "first": s.first,
+                    "count": s.count,
+                    "universe": s.universe,
+                    "order": s.order,
+                    "wire": round(s.length / float(LENGTH[self.house.unit]), 6),
+                }
                 for s in self.pixels.lines
             ],
             "runs": [self._run(walk, leg) for walk in self.walks for leg in walk.legs],
             "groups": {n: int(m.sum()) for n, m in self.pixels.groups.items()},
             "notes": list(self.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
-        }  # fmt: skip
+        }
         return json.dumps(content, indent=1)
 
     def _run(self, walk: Any, leg: Any) -> dict[str, Any]:
         laid, unit = walk.laid[leg.run.edge], float(LENGTH[self.house.unit])
         return {
-            "line": walk.line.name, "edge": leg.run.edge, "kind": laid.edge.kind,
-            "reversed": leg.run.reversed, "first": leg.first + 1, "count": leg.count,
+            "line": walk.line.name,
+            "edge": leg.run.edge,
+            "kind": laid.edge.kind,
+            "reversed": leg.run.reversed,
+            "first": leg.first + 1,
+            "count": leg.count,
             "length": round(abs(leg.leave - leg.enter) / unit, 6),
             "spacing": round(float(laid.pieces[0].holes.spacing) / unit, 6),
             "jumper": round(leg.jumper / unit, 6),
-        }  # fmt: skip
+        }
 
     def table(self) -> list[str]:
         """Return the map in lines for people: each run of each line, then what to look at."""
@@ -88,13 +115,18 @@ class Mapping(Scene):
                 laid = walk.laid[leg.run.edge]
                 way = " reversed" if leg.run.reversed else ""
                 last = leg.first + leg.count
-                rows.append((
-                    walk.line.name, leg.run.edge + way, laid.edge.kind,
-                    show_length(abs(leg.leave - leg.enter), unit), f"{leg.count:,}",
-                    decimal(laid.pieces[0].holes.spacing, unit),
-                    f"{leg.first + 1}-{last}" if leg.count else "none",
-                    f"jumper {show_length(leg.jumper, unit)}" if leg.jumper else "",
-                ))  # fmt: skip
+                rows.append(
+                    (
+                        walk.line.name,
+                        leg.run.edge + way,
+                        laid.edge.kind,
+                        show_length(abs(leg.leave - leg.enter), unit),
+                        f"{leg.count:,}",
+                        decimal(laid.pieces[0].holes.spacing, unit),
+                        f"{leg.first + 1}-{last}" if leg.count else "none",
+                        f"jumper {show_length(leg.jumper, unit)}" if leg.jumper else "",
+                    )
+                )
         wide = [max(len(row[c]) for row in rows) for c in range(len(head))]
         right = (4, 5)
         told = [
@@ -106,8 +138,10 @@ class Mapping(Scene):
         ]
         dark = int((~self.pixels.lit).sum())
         lines = f"{len(self.walks)} line" + ("s" if len(self.walks) > 1 else "")
-        told += ["", f"{len(self.pixels):,} pixels on {lines}"
-                 + (f", {dark} of them dark" if dark else "")]  # fmt: skip
+        told += [
+            "",
+            f"{len(self.pixels):,} pixels on {lines}" + (f", {dark} of them dark" if dark else ""),
+        ]
         told += [f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.pixels.groups.items()]
         told += [f"  LOOK: {note}" for note in self.pixels.notes]
         return told

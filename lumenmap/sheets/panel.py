@@ -57,8 +57,10 @@ def clip(line: F, low: F, high: F) -> F | None:
     start, way = line[0], line[1] - line[0]
     first, last = 0.0, 1.0
     for axis in (0, 1):
-        for inward, room in ((way[axis], start[axis] - low[axis]),
-                             (-way[axis], high[axis] - start[axis])):  # fmt: skip
+        for inward, room in (
+            (way[axis], start[axis] - low[axis]),
+            (-way[axis], high[axis] - start[axis]),
+        ):
             if inward == 0 and room < 0:
                 return None
             if inward > 0:
@@ -152,8 +154,9 @@ class Pen:
         """Keep labels off a run of pixels, by boxes of a few millimetres."""
         while spots:
             x, y = spots[0]
-            near = next((k for k, (u, v) in enumerate(spots) if abs(u - x) + abs(v - y) > 3),
-                        len(spots))  # fmt: skip
+            near = next(
+                (k for k, (u, v) in enumerate(spots) if abs(u - x) + abs(v - y) > 3), len(spots)
+            )
             xs, ys = zip(*spots[:near], strict=True)
             self.labels.take((min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5))
             spots = spots[near:]

@@ -66,8 +66,9 @@ def _mark(canvas: Any, mark: Stroke | Area | Dot | Words, colour: Any) -> None:
     else:
         if mark.fill:
             canvas.setFillColor(colour(mark.fill))
-        canvas.circle(*mark.centre, mark.radius, stroke=1 if mark.width else 0,
-                      fill=1 if mark.fill else 0)  # fmt: skip
+        canvas.circle(
+            *mark.centre, mark.radius, stroke=1 if mark.width else 0, fill=1 if mark.fill else 0
+        )
 
 
 def _path(canvas: Any, points: Any, *, close: bool, fill: int, stroke: int) -> None:

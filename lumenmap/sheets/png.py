@@ -61,9 +61,14 @@ def _stroke(pen: ImageDraw.ImageDraw, mark: Stroke, scale: float) -> None:
         length = math.dist(a, b)
         step = mark.dash * scale
         for i in range(0, math.ceil(length / step), 2):
-            pen.line([_between(a, b, i * step / length),
-                      _between(a, b, min(1.0, (i + 1) * step / length))],
-                     mark.colour, width)  # fmt: skip
+            pen.line(
+                [
+                    _between(a, b, i * step / length),
+                    _between(a, b, min(1.0, (i + 1) * step / length)),
+                ],
+                mark.colour,
+                width,
+            )
 
 
 def _between(a: Point, b: Point, part: float) -> Point:
@@ -87,14 +92,29 @@ def _words(image: Image.Image, pen: ImageDraw.ImageDraw, mark: Words, scale: flo
     x, y = _at(mark.at, scale)
     if not mark.turn:
         if halo:
-            pen.text((x, y), mark.text, "#ffffff", font, anchor, stroke_width=halo + bold,
-                     stroke_fill="#ffffff")  # fmt: skip
-        pen.text((x, y), mark.text, mark.colour, font, anchor, stroke_width=bold,
-                 stroke_fill=mark.colour)  # fmt: skip
+            pen.text(
+                (x, y),
+                mark.text,
+                "#ffffff",
+                font,
+                anchor,
+                stroke_width=halo + bold,
+                stroke_fill="#ffffff",
+            )
+        pen.text(
+            (x, y), mark.text, mark.colour, font, anchor, stroke_width=bold, stroke_fill=mark.colour
+        )
         return
     reach = round(pen.textlength(mark.text, font) + 2 * mark.size * scale)
     layer = Image.new("RGBA", (2 * reach, 2 * reach))
-    ImageDraw.Draw(layer).text((reach, reach), mark.text, mark.colour, font, anchor,
-                               stroke_width=bold, stroke_fill=mark.colour)  # fmt: skip
+    ImageDraw.Draw(layer).text(
+        (reach, reach),
+        mark.text,
+        mark.colour,
+        font,
+        anchor,
+        stroke_width=bold,
+        stroke_fill=mark.colour,
+    )
     turned = layer.rotate(mark.turn, Image.Resampling.BICUBIC)
     image.paste(turned, (round(x) - reach, round(y) - reach), turned)

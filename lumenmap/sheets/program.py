@@ -96,8 +96,10 @@ def _lines(kind: str, pattern: Pattern, drill: Drill, house: str) -> Iterator[st
             if i:
                 yield f"G81 X{x}"
             else:
-                yield (f"G99 G81 X{x} Y{say(Fraction(0))} Z-{say(drill.depth)} "
-                       f"R{say(drill.retract)} F{say(drill.feed)}")  # fmt: skip
+                yield (
+                    f"G99 G81 X{x} Y{say(Fraction(0))} Z-{say(drill.depth)} "
+                    f"R{say(drill.retract)} F{say(drill.feed)}"
+                )
             if i == 0 or (hole + 1) % 10 == 0:
                 yield _comment(f"hole {hole + 1}")
         yield "G80"

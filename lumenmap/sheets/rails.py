@@ -113,9 +113,17 @@ def rails(walks: list[Walk]) -> list[Placed]:
                     line, first = numbers[(name, before + hole)]
                     _, last = numbers[(name, before + hole + pattern.count - 1)]
                     found.append(
-                        Placed(len(found) + 1, kinds.setdefault(pattern, letter(len(kinds))),
-                               pattern, name, piece.start + start, line, first, last)
-                    )  # fmt: skip
+                        Placed(
+                            len(found) + 1,
+                            kinds.setdefault(pattern, letter(len(kinds))),
+                            pattern,
+                            name,
+                            piece.start + start,
+                            line,
+                            first,
+                            last,
+                        )
+                    )
             before += piece.holes.count
     return found
 

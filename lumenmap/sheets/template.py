@@ -146,8 +146,10 @@ def _hole(page: Drawing, x: float, y: float, number: int, place: str, bit: Fract
 
 def _bars(page: Drawing) -> None:
     y = page.height - MARGIN - 6
-    for left, size, name in ((MARGIN, BAR_IN, "exactly 4 in"),
-                             (page.width - MARGIN - BAR_MM, BAR_MM, "exactly 100 mm")):  # fmt: skip
+    for left, size, name in (
+        (MARGIN, BAR_IN, "exactly 4 in"),
+        (page.width - MARGIN - BAR_MM, BAR_MM, "exactly 100 mm"),
+    ):
         page.line([(left, y), (left + size, y)], INK, 0.3)
         for x in (left, left + size):
             page.line([(x, y - 3), (x, y + 3)], INK, 0.3)

@@ -12,9 +12,20 @@ from lumenmap.show.registry import Effect
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
 #: light, and the compositing operator plus-lighter.
 BLENDS = (
-    "normal", "multiply", "screen", "overlay", "darken", "lighten", "color-dodge", "color-burn",
-    "hard-light", "soft-light", "difference", "exclusion", "plus-lighter",
-)  # fmt: skip
+    "normal",
+    "multiply",
+    "screen",
+    "overlay",
+    "darken",
+    "lighten",
+    "color-dodge",
+    "color-burn",
+    "hard-light",
+    "soft-light",
+    "difference",
+    "exclusion",
+    "plus-lighter",
+)
 
 
 @dataclass(frozen=True, slots=True)

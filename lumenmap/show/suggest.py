@@ -11,12 +11,26 @@ from lumenmap.show.registry import Effect
 
 #: Words that people use, to words of the summaries and occasions.
 _SAME = {
-    "firework": "burst sparks", "explosion": "burst", "rocket": "launch", "snow": "flecks",
-    "rain": "fall", "fire": "flame", "candle": "flame", "sea": "water", "ocean": "water",
-    "star": "moments", "sparkle": "flash", "aurora": "northern", "circle": "rings",
-    "checkerboard": "neighbouring", "breathing": "breathing fade", "xmas": "christmas",
-    "july": "independence", "4th": "independence", "nye": "eve",
-}  # fmt: skip
+    "firework": "burst sparks",
+    "explosion": "burst",
+    "rocket": "launch",
+    "snow": "flecks",
+    "rain": "fall",
+    "fire": "flame",
+    "candle": "flame",
+    "sea": "water",
+    "ocean": "water",
+    "star": "moments",
+    "sparkle": "flash",
+    "aurora": "northern",
+    "circle": "rings",
+    "checkerboard": "neighbouring",
+    "breathing": "breathing fade",
+    "xmas": "christmas",
+    "july": "independence",
+    "4th": "independence",
+    "nye": "eve",
+}
 _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
 )

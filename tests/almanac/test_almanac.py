@@ -59,8 +59,10 @@ def test_sunset_on_the_evenings_round_the_change(almanac):
     """Halloween 2026 and after: sunset 17:53:24, then 16:52:10, 16:51:04 local (15 s after
     astral's)."""
     book = almanac(DAILY)
-    got = [f"{book.evening(d)[0][0].start.astimezone(NY):%H:%M}"
-           for d in (date(2026, 10, 31), date(2026, 11, 1), date(2026, 11, 2))]  # fmt: skip
+    got = [
+        f"{book.evening(d)[0][0].start.astimezone(NY):%H:%M}"
+        for d in (date(2026, 10, 31), date(2026, 11, 1), date(2026, 11, 2))
+    ]
     assert got == ["17:53", "16:52", "16:51"]
 
 
@@ -86,9 +88,10 @@ priority = 1
     )
     pieces, _ = book.evening(date(2026, 11, 20))
     assert [(p.rule, *local(p)) for p in pieces] == [
-        ("a", "20 18:00", "20 20:00"), ("short", "20 20:00", "20 21:00"),
+        ("a", "20 18:00", "20 20:00"),
+        ("short", "20 20:00", "20 21:00"),
         ("a", "20 21:00", "20 23:00"),
-    ]  # fmt: skip
+    ]
     assert pieces[0].begun == pieces[2].begun, "the show goes on where it would have been"
     assert len(book.evening(date(2026, 11, 19))[0]) == 1
 
@@ -116,8 +119,10 @@ date = "2026-12-30"
 
 
 def test_dark_days_and_days_left_out(almanac):
-    head = '[almanac]\nplace = { latitude = 40.71, longitude = -74.01, ' \
-        'timezone = "America/New_York" }\ndark = "07-01..07-14"\n'  # fmt: skip
+    head = (
+        "[almanac]\nplace = { latitude = 40.71, longitude = -74.01, "
+        'timezone = "America/New_York" }\ndark = "07-01..07-14"\n'
+    )
     book = almanac(DAILY + 'not_on = "monday"\n', head)
     assert not book.evening(date(2026, 7, 14))[0] and book.evening(date(2026, 7, 15))[0]
     assert not book.evening(date(2026, 7, 20))[0], "a Monday"
@@ -126,8 +131,9 @@ def test_dark_days_and_days_left_out(almanac):
 def test_days_before_and_after(almanac):
     text = '[[rule]]\nshow = "a.toml"\non = "01-01"\ndays_before = 2\ndays_after = 1\n'
     book = almanac(text)
-    lit = [d for d in (date(2026, 12, 27) + timedelta(days=i) for i in range(9))
-           if book.evening(d)[0]]  # fmt: skip
+    lit = [
+        d for d in (date(2026, 12, 27) + timedelta(days=i) for i in range(9)) if book.evening(d)[0]
+    ]
     assert lit == [date(2026, 12, 30), date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 2)]
 
 
@@ -145,8 +151,9 @@ def test_brightness_by_time(almanac):
     book = almanac(text + 'from = "20:00"\nto = "22:00"\nbrightness = 0.8\n')
     pieces, _ = book.evening(date(2026, 11, 20))
     assert [(p.brightness, *local(p)) for p in pieces] == [
-        (0.8, "20 20:00", "20 21:00"), (0.4, "20 21:00", "20 22:00")
-    ]  # fmt: skip
+        (0.8, "20 20:00", "20 21:00"),
+        (0.4, "20 21:00", "20 22:00"),
+    ]
 
 
 def test_polar_day_has_no_evening_and_says_so(almanac):
@@ -164,19 +171,26 @@ RULES = st.lists(
         st.sampled_from(["every day", "friday..monday", "12-01..01-06", "easter", "wednesday"]),
         st.sampled_from(["sunset", "dusk - 1 h", "12:00", "20:15", "23:30", "00:30"]),
         st.sampled_from(["23:00", "02:00", "sunrise", "20:15", "12:00"]),
-        st.integers(-2, 2), st.booleans(),
-    ), min_size=1, max_size=5,
-)  # fmt: skip
+        st.integers(-2, 2),
+        st.booleans(),
+    ),
+    min_size=1,
+    max_size=5,
+)
 
 
 @settings(max_examples=25, deadline=None)
 @given(rules=RULES, start=st.dates(date(2026, 1, 1), date(2027, 12, 1)))
 def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start):
-    text = '[almanac]\nplace = { latitude = 40.71, longitude = -74.01, ' \
-        'timezone = "America/New_York" }\n[quiet]\nfrom = "01:00"\nto = "05:00"\n'  # fmt: skip
+    text = (
+        "[almanac]\nplace = { latitude = 40.71, longitude = -74.01, "
+        'timezone = "America/New_York" }\n[quiet]\nfrom = "01:00"\nto = "05:00"\n'
+    )
     for i, (on, from_, to, priority, loud) in enumerate(rules):
-        text += f'[[rule]]\nname = "{i}"\nshow = "s{i}.toml"\non = "{on}"\nfrom = "{from_}"\n' \
-            f'to = "{to}"\npriority = {priority}\nin_quiet_hours = {str(loud).lower()}\n'  # fmt: skip
+        text += (
+            f'[[rule]]\nname = "{i}"\nshow = "s{i}.toml"\non = "{on}"\nfrom = "{from_}"\n'
+            f'to = "{to}"\npriority = {priority}\nin_quiet_hours = {str(loud).lower()}\n'
+        )
     file = tmp_path_factory.mktemp("book") / "almanac.toml"
     file.write_text(text)
     book = load_almanac(file)
@@ -191,8 +205,10 @@ def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start
 
 
 def test_calendar_is_read_back_by_another_parser(almanac):
-    book = almanac(DAILY + 'name = "Lichterfest; Straße, Übermut und ein recht langer Titel, '
-                   'der über fünfundsiebzig Oktette geht"\n')  # fmt: skip
+    book = almanac(
+        DAILY + 'name = "Lichterfest; Straße, Übermut und ein recht langer Titel, '
+        'der über fünfundsiebzig Oktette geht"\n'
+    )
     pieces = year_pieces(book, 2026)
     text = calendar(book, pieces, stamp=datetime(2026, 1, 1, tzinfo=UTC))
     assert all(len(line.encode()) <= 75 for line in text.split("\r\n"))
@@ -258,10 +274,15 @@ def test_times_that_are_none(text, match):
 @pytest.mark.parametrize(
     ("text", "hour", "minute"),
     [
-        ("11:30 pm", 23, 30), ("11:30PM", 23, 30), ("11 p.m.", 23, 0), ("12 am", 0, 0),
-        ("12:15 pm", 12, 15), ("7 am", 7, 0), ("5:05 a.m. ", 5, 5),
+        ("11:30 pm", 23, 30),
+        ("11:30PM", 23, 30),
+        ("11 p.m.", 23, 0),
+        ("12 am", 0, 0),
+        ("12:15 pm", 12, 15),
+        ("7 am", 7, 0),
+        ("5:05 a.m. ", 5, 5),
     ],
-)  # fmt: skip
+)
 def test_times_of_a_twelve_hour_clock(text, hour, minute):
     assert parse_time(text).clock == time(hour, minute)
 
@@ -342,8 +363,12 @@ def test_examples_have_a_year(examples):
 
 
 def test_systemd_unit_quotes_what_it_must():
-    unit = systemd_unit("100 % porch", ["/usr/bin/python3", "-m", "lumenmap", "run", "my house/50%.toml"],
-                        "/home/someone", "me")  # fmt: skip
+    unit = systemd_unit(
+        "100 % porch",
+        ["/usr/bin/python3", "-m", "lumenmap", "run", "my house/50%.toml"],
+        "/home/someone",
+        "me",
+    )
     assert 'ExecStart=/usr/bin/python3 -m lumenmap run "my house/50%%.toml"\n' in unit
     assert "Description=Light on the roofline: 100 %% porch\n" in unit
     assert "User=me" in unit and "Restart=always" in unit and "KillSignal=SIGTERM" in unit

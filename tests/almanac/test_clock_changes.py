@@ -78,8 +78,17 @@ def test_evening_over_a_change_of_the_clock(at, place, day, start, stop, wanted)
 
 
 @pytest.mark.parametrize("place", [AMSTERDAM, ANGELES])
-@pytest.mark.parametrize("hours", [("22:00", "02:30"), ("01:30", "02:30"), ("02:00", "03:00"),
-                                   ("sunset", "01:30"), ("02:30", "01:30"), ("00:00", "24:00")])  # fmt: skip
+@pytest.mark.parametrize(
+    "hours",
+    [
+        ("22:00", "02:30"),
+        ("01:30", "02:30"),
+        ("02:00", "03:00"),
+        ("sunset", "01:30"),
+        ("02:30", "01:30"),
+        ("00:00", "24:00"),
+    ],
+)
 def test_no_moment_of_a_year_is_played_twice_or_on_two_evenings(at, place, hours):
     book = at(place, *hours)
     pieces = year_pieces(book, 2026)
@@ -94,13 +103,20 @@ def test_no_moment_of_a_year_is_played_twice_or_on_two_evenings(at, place, hours
 
 def test_quiet_and_dimmed_hours_over_the_autumn_change(at):
     """Quiet from 02:00 to 03:00 lasts two hours in that night, and nothing plays in either."""
-    book = at(AMSTERDAM, "22:00", "05:00", '[quiet]\nfrom = "02:00"\nto = "03:00"\n'
-              '[[dim]]\nfrom = "23:00"\nto = "24:00"\nbrightness = 0.5\n')  # fmt: skip
+    book = at(
+        AMSTERDAM,
+        "22:00",
+        "05:00",
+        '[quiet]\nfrom = "02:00"\nto = "03:00"\n'
+        '[[dim]]\nfrom = "23:00"\nto = "24:00"\nbrightness = 0.5\n',
+    )
     pieces, _ = book.evening(date(2026, 10, 24))
     assert [(f"{p.start:%H:%M}", f"{p.stop:%H:%M}", p.brightness) for p in pieces] == [
-        ("20:00", "21:00", 1.0), ("21:00", "22:00", 0.5), ("22:00", "00:00", 1.0),
+        ("20:00", "21:00", 1.0),
+        ("21:00", "22:00", 0.5),
+        ("22:00", "00:00", 1.0),
         ("02:00", "04:00", 1.0),
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize(
@@ -108,13 +124,19 @@ def test_quiet_and_dimmed_hours_over_the_autumn_change(at):
     [
         # Amsterdam: sunset 22:06 and sunrise 05:18 at midsummer, 16:29 and 08:48 at midwinter
         # (computed; tests of the sun hold them to published tables).
-        ("sunset", "22:00", None, 5.5), ("sunset", "23:00", 0.9, 6.5), ("sunset", "01:30", 3.4, 9),
-        ("sunset", "17:00", None, 0.5), ("05:00", "sunrise", 0.3, 3.8),
-        ("sunrise", "06:00", 0.7, None), ("22:00", "sunrise", 7.3, 10.8),
-        ("17:00", "sunset", 5.1, None), ("dawn", "sunrise", 0.8, 0.7), ("sunset", "dusk", 0.8, 0.7),
+        ("sunset", "22:00", None, 5.5),
+        ("sunset", "23:00", 0.9, 6.5),
+        ("sunset", "01:30", 3.4, 9),
+        ("sunset", "17:00", None, 0.5),
+        ("05:00", "sunrise", 0.3, 3.8),
+        ("sunrise", "06:00", 0.7, None),
+        ("22:00", "sunrise", 7.3, 10.8),
+        ("17:00", "sunset", 5.1, None),
+        ("dawn", "sunrise", 0.8, 0.7),
+        ("sunset", "dusk", 0.8, 0.7),
         ("sunset + 2 h", "00:30", 0.4, 6),
     ],
-)  # fmt: skip
+)
 def test_what_is_over_before_it_begins_is_not_a_night_and_a_day(at, start, stop, summer, winter):
     book = at(AMSTERDAM, start, stop)
     for day, hours in ((date(2026, 6, 21), summer), (date(2026, 12, 21), winter)):
@@ -131,8 +153,11 @@ def local(piece):
 def test_house_at_seventy_north_in_june(at):
     """The sun is up from mid-May to the end of July; clock times are played all the same."""
     june = date(2026, 6, 21)
-    for start, stop, sun in (("sunset", "23:00", "sunset"), ("dusk", "02:00", "dusk"),
-                             ("20:00", "sunrise", "sunrise")):  # fmt: skip
+    for start, stop, sun in (
+        ("sunset", "23:00", "sunset"),
+        ("dusk", "02:00", "dusk"),
+        ("20:00", "sunrise", "sunrise"),
+    ):
         pieces, notes = at(FAR_NORTH, start, stop).evening(june)
         assert pieces == [] and notes == [f"a: the sun does not set ({sun})"]
     assert local(at(FAR_NORTH, "20:00", "23:30").evening(june)[0][0]) == ["21 20:00", "21 23:30"]
@@ -155,8 +180,16 @@ def test_house_at_seventy_north_in_december(at):
     assert "the sun does not rise" in lines[0]
 
 
-@pytest.mark.parametrize("hours", [("sunset", "23:00"), ("dusk", "dawn"), ("sunset", "01:00"),
-                                   ("sunset", "sunrise"), ("06:00", "sunrise")])  # fmt: skip
+@pytest.mark.parametrize(
+    "hours",
+    [
+        ("sunset", "23:00"),
+        ("dusk", "dawn"),
+        ("sunset", "01:00"),
+        ("sunset", "sunrise"),
+        ("06:00", "sunrise"),
+    ],
+)
 def test_year_at_seventy_north_has_no_evening_of_more_than_a_day(at, hours):
     """In the days round the midnight sun it sets after midnight."""
     book = at(FAR_NORTH, *hours)

@@ -29,20 +29,28 @@ def test_easter_is_dateutils(year):
 def test_dates_of_the_published_table():
     """Easter, Orthodox Easter, Thanksgiving, Memorial Day, Labor Day, as published calendars."""
     table = {
-        2024: "03-31 05-05 11-28 05-27 09-02", 2025: "04-20 04-20 11-27 05-26 09-01",
-        2026: "04-05 04-12 11-26 05-25 09-07", 2027: "03-28 05-02 11-25 05-31 09-06",
+        2024: "03-31 05-05 11-28 05-27 09-02",
+        2025: "04-20 04-20 11-27 05-26 09-01",
+        2026: "04-05 04-12 11-26 05-25 09-07",
+        2027: "03-28 05-02 11-25 05-31 09-06",
         2028: "04-16 04-16 11-23 05-29 09-04",
-    }  # fmt: skip
-    rules = ["easter", "orthodox easter", "4th thursday of november", "last monday of may",
-             "first monday of september"]  # fmt: skip
+    }
+    rules = [
+        "easter",
+        "orthodox easter",
+        "4th thursday of november",
+        "last monday of may",
+        "first monday of september",
+    ]
     for year, row in table.items():
         assert [f"{days(r, year)[0]:%m-%d}" for r in rules] == row.split()
 
 
 @pytest.mark.parametrize("year", range(2010, 2041))
 def test_thanksgiving_is_the_holidays_librarys(year):
-    theirs = [d for d, n in holidays.country_holidays("US", years=year).items()
-              if n == "Thanksgiving Day"]  # fmt: skip
+    theirs = [
+        d for d, n in holidays.country_holidays("US", years=year).items() if n == "Thanksgiving Day"
+    ]
     assert days("4th thursday of november", year) == theirs
     assert days("holiday thanksgiving", year) == theirs
 
@@ -68,11 +76,18 @@ def test_eid_agrees_with_umm_al_qura_within_a_day(year):
     assert all(abs(a - b) <= timedelta(days=1) for a, b in zip(got, wanted, strict=True))
 
 
-@pytest.mark.parametrize("rule", [
-    "FREQ=WEEKLY;BYDAY=FR,SA", "FREQ=YEARLY;BYMONTH=11;BYDAY=4TH", "FREQ=MONTHLY;BYMONTHDAY=-1",
-    "FREQ=DAILY;BYMONTH=12", "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1",
-    "FREQ=YEARLY;BYWEEKNO=20;BYDAY=MO", "FREQ=YEARLY;BYYEARDAY=1,100,200",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "FREQ=WEEKLY;BYDAY=FR,SA",
+        "FREQ=YEARLY;BYMONTH=11;BYDAY=4TH",
+        "FREQ=MONTHLY;BYMONTHDAY=-1",
+        "FREQ=DAILY;BYMONTH=12",
+        "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-1",
+        "FREQ=YEARLY;BYWEEKNO=20;BYDAY=MO",
+        "FREQ=YEARLY;BYYEARDAY=1,100,200",
+    ],
+)
 def test_rrule_is_dateutils(rule):
     theirs = rrulestr(rule, dtstart=datetime(2000, 1, 1))
     for year in (2026, 2027, 2028):
@@ -84,11 +99,15 @@ def test_rrule_is_dateutils(rule):
 def test_rrule_examples_of_rfc_5545():
     """Section 3.8.5.3: every other week on Monday, Wednesday and Friday from 1 September 1997
     until 24 December, and the 1997 presidential election day rule."""
-    rule = "DTSTART:19970901 RRULE:FREQ=WEEKLY;INTERVAL=2;UNTIL=19971224T000000Z;WKST=SU;" \
-        "BYDAY=MO,WE,FR"  # fmt: skip
+    rule = (
+        "DTSTART:19970901 RRULE:FREQ=WEEKLY;INTERVAL=2;UNTIL=19971224T000000Z;WKST=SU;"
+        "BYDAY=MO,WE,FR"
+    )
     got = days(rule, 1997)
-    listed = "09-01 09-03 09-05 09-15 09-17 09-19 09-29 10-01 10-03 10-13 10-15 10-17 10-27 " \
-        "10-29 10-31 11-10 11-12 11-14 11-24 11-26 11-28 12-08 12-10 12-12 12-22 12-24"  # fmt: skip
+    listed = (
+        "09-01 09-03 09-05 09-15 09-17 09-19 09-29 10-01 10-03 10-13 10-15 10-17 10-27 "
+        "10-29 10-31 11-10 11-12 11-14 11-24 11-26 11-28 12-08 12-10 12-12 12-22 12-24"
+    )
     assert [f"{d:%m-%d}" for d in got] == listed.split()
     election = "RRULE:FREQ=YEARLY;INTERVAL=4;BYMONTH=11;BYDAY=TU;BYMONTHDAY=2,3,4,5,6,7,8"
     assert days(f"DTSTART:19961105 {election}", 2000) == [date(2000, 11, 7)]

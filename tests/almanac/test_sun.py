@@ -37,9 +37,16 @@ def test_sunset_is_the_published_one(row):
     assert abs(got - wanted) < timedelta(seconds=60)
 
 
-@pytest.mark.parametrize("where", [NEW_YORK, OSLO, place(-36.8, 174.8, "Pacific/Auckland"),
-                                   place(1.28, 103.83, "Asia/Singapore"),
-                                   place(44.06, -121.31, "America/Los_Angeles")])  # fmt: skip
+@pytest.mark.parametrize(
+    "where",
+    [
+        NEW_YORK,
+        OSLO,
+        place(-36.8, 174.8, "Pacific/Auckland"),
+        place(1.28, 103.83, "Asia/Singapore"),
+        place(44.06, -121.31, "America/Los_Angeles"),
+    ],
+)
 def test_sun_agrees_with_astral(where):
     """astral 3.2, which is early by 10 to 30 s against the Naval Observatory's tables."""
     theirs = LocationInfo("", "", where.zone.key, where.latitude, where.longitude).observer
@@ -55,8 +62,11 @@ def test_sun_agrees_with_astral(where):
 
 @pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Pacific/Apia", "Asia/Shanghai"])
 def test_every_local_day_has_its_own_noon_and_sunset(zone):
-    where = {"Pacific/Kiritimati": (1.87, -157.4), "Pacific/Apia": (-13.8, -171.8),
-             "Asia/Shanghai": (43.8, 87.6)}[zone]  # fmt: skip
+    where = {
+        "Pacific/Kiritimati": (1.87, -157.4),
+        "Pacific/Apia": (-13.8, -171.8),
+        "Asia/Shanghai": (43.8, 87.6),
+    }[zone]
     there = place(*where, zone)
     for day in YEAR:
         assert noon(there, day).astimezone(there.zone).date() == day

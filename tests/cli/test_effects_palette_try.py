@@ -35,24 +35,27 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
     assert {"length", "speed", "way"} == {r["name"] for r in rows}
 
 
-@pytest.mark.parametrize(("words", "says"), [
-    (["effects", "chse"], 'no effect "chse"; did you mean "chase"'),
-    (["effects", "chase", "--unit", "feet"], 'no unit "feet"'),
-    (["palette", "check", "frst"], 'no palette "frst"; did you mean "frost"'),
-    (["palette", "check", "frost", "--kind", "ws2812"], 'no pixel kind "ws2812"'),
-    (["palette", "show", "frost", "-o", "none/x.png"], "can't be written"),
-    (["palette", "new", "x"], "either a picture"),
-    (["palette", "new", "a b", "--base", "red"], 'is no palette name'),
-    (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),
-    (["palette", "list", "--show", "none.toml"], "no such file"),
-    (["try", "chase", "speed"], "wanted name=value"),
-    (["try", "chase", "sped=3"], 'sped: chase has no such option; did you mean "speed"'),
-    (["try", "chase", "speed=999"], "speed: is 999; wanted -90 ft/s to 90 ft/s"),
-    (["try", "chse"], 'no effect "chse"'),
-    (["try", "chase", "-p", "frst"], 'no palette "frst"'),
-    (["try", "chase", "way=from nowhere"], 'no corner "nowhere"'),
-    (["try", "--house", "none.toml"], "no such file"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["effects", "chse"], 'no effect "chse"; did you mean "chase"'),
+        (["effects", "chase", "--unit", "feet"], 'no unit "feet"'),
+        (["palette", "check", "frst"], 'no palette "frst"; did you mean "frost"'),
+        (["palette", "check", "frost", "--kind", "ws2812"], 'no pixel kind "ws2812"'),
+        (["palette", "show", "frost", "-o", "none/x.png"], "can't be written"),
+        (["palette", "new", "x"], "either a picture"),
+        (["palette", "new", "a b", "--base", "red"], "is no palette name"),
+        (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),
+        (["palette", "list", "--show", "none.toml"], "no such file"),
+        (["try", "chase", "speed"], "wanted name=value"),
+        (["try", "chase", "sped=3"], 'sped: chase has no such option; did you mean "speed"'),
+        (["try", "chase", "speed=999"], "speed: is 999; wanted -90 ft/s to 90 ft/s"),
+        (["try", "chse"], 'no effect "chse"'),
+        (["try", "chase", "-p", "frst"], 'no palette "frst"'),
+        (["try", "chase", "way=from nowhere"], 'no corner "nowhere"'),
+        (["try", "--house", "none.toml"], "no such file"),
+    ],
+)
 def test_mistakes_end_in_one_line_and_code_2(lumenmap, words, says):
     lumenmap(*words).fails(2, says)
 
@@ -84,8 +87,20 @@ def test_a_new_palette_goes_into_a_show(lumenmap, tmp_path):
 
 
 def test_try_plays_an_effect_on_a_house_without_a_show(lumenmap):
-    done = lumenmap("try", "streak", "speed=20 ft/s", "way=round", "-p", "frost", "--seconds", "0.6",
-                    "--width", "160", "-o", "s.gif")  # fmt: skip
+    done = lumenmap(
+        "try",
+        "streak",
+        "speed=20 ft/s",
+        "way=round",
+        "-p",
+        "frost",
+        "--seconds",
+        "0.6",
+        "--width",
+        "160",
+        "-o",
+        "s.gif",
+    )
     assert done.code == 0, done.err
     with Image.open("s.gif") as image:
         assert image.n_frames >= 8

@@ -8,8 +8,12 @@ import pytest
 
 
 def lumenmap(*words, timeout=60):
-    return subprocess.run([sys.executable, "-m", "lumenmap", *map(str, words)],
-                          capture_output=True, text=True, timeout=timeout)  # fmt: skip
+    return subprocess.run(
+        [sys.executable, "-m", "lumenmap", *map(str, words)],
+        capture_output=True,
+        text=True,
+        timeout=timeout,
+    )
 
 
 @pytest.fixture(scope="module")
@@ -27,8 +31,16 @@ def test_tonight_says_what_plays_and_when_the_sun_sets(cottage):
 
 
 def test_year_writes_a_picture_and_a_calendar(cottage, tmp_path):
-    got = lumenmap("year", cottage / "almanac.toml", "--year", "2026", "--picture",
-                   tmp_path / "y.png", "--ics", tmp_path / "y.ics")  # fmt: skip
+    got = lumenmap(
+        "year",
+        cottage / "almanac.toml",
+        "--year",
+        "2026",
+        "--picture",
+        tmp_path / "y.png",
+        "--ics",
+        tmp_path / "y.ics",
+    )
     assert got.returncode == 0 and "evenings in 2026" in got.stdout
     assert (tmp_path / "y.png").read_bytes()[:4] == b"\x89PNG"
     assert (tmp_path / "y.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
@@ -56,14 +68,21 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         (("stream", "first-frost.toml"), "where to? give --to ADDRESS"),
         (("stream", "first-frost.toml", "--to", "999.1.1.1"), "is not an address"),
         (("stream", "first-frost.toml", "--to", "127.0.0.1", "--multicast"), "two ways to send"),
-        (("stream", "first-frost.toml", "--to", "127.0.0.1", "--brightness", "2"), "brightness is 2"),
+        (
+            ("stream", "first-frost.toml", "--to", "127.0.0.1", "--brightness", "2"),
+            "brightness is 2",
+        ),
         (("stream", "first-frost.toml", "--to", "127.0.0.1", "--sync", "7"), "multicast only"),
         (("stream", "first-frost.toml", "--to", "::1", "--ipv6"), "--ipv6 is about multicast"),
-        (("run", "almanac.toml", "--multicast", "--ipv6"), "--ipv6 wants an --interface, one of lo"),
-        (("run", "almanac.toml", "--multicast", "--ipv6", "--interface", "127.0.0.1"),
-         'interface is "127.0.0.1"; wanted one of lo'),
-        (("run", "almanac.toml", "--multicast", "--interface", "eth99"),
-         "or its own IPv4 address"),
+        (
+            ("run", "almanac.toml", "--multicast", "--ipv6"),
+            "--ipv6 wants an --interface, one of lo",
+        ),
+        (
+            ("run", "almanac.toml", "--multicast", "--ipv6", "--interface", "127.0.0.1"),
+            'interface is "127.0.0.1"; wanted one of lo',
+        ),
+        (("run", "almanac.toml", "--multicast", "--interface", "eth99"), "or its own IPv4 address"),
         (("stream", "first-frist.toml", "--to", "127.0.0.1"), 'did you mean "first-frost.toml"'),
         (("locate", "house.toml", "wakl", "--to", "127.0.0.1"), 'did you mean "walk"'),
         (("locate", "house.toml", "pixel", "-n", "9999", "--to", "127.0.0.1"), "pixel is 9999"),
@@ -72,10 +91,12 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         (("run", "almanac.toml"), "where to? give --to ADDRESS"),
         (("run", "almanac.toml", "--to", "nope nope"), "is not an address"),
         (("export", "first-frost.toml", "-o", "{out}", "-f", "flsh"), 'did you mean "flash"'),
-        (("export", "first-frost.toml", "-o", "{out}", "-f", "flash", "--option", "los=2"),
-         'did you mean "loss"'),
+        (
+            ("export", "first-frost.toml", "-o", "{out}", "-f", "flash", "--option", "los=2"),
+            'did you mean "loss"',
+        ),
     ],
-)  # fmt: skip
+)
 def test_mistakes_end_in_a_line_and_exit_code_2(cottage, tmp_path, words, match):
     command, file, *rest = (w.replace("{out}", str(tmp_path / "out")) for w in words)
     got = lumenmap(command, cottage / file, *rest)
@@ -104,8 +125,10 @@ def test_run_waits_says_so_and_stops_at_once(cottage, tmp_path):
     )
     process = subprocess.Popen(
         [sys.executable, "-m", "lumenmap", "run", str(almanac), "--to", "127.0.0.1"],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     import time
 
     status = tmp_path / ".lumenmap" / "status.json"
@@ -138,10 +161,22 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
         taken.bind(("127.0.0.1", 0))
         taken.settimeout(60)
         process = subprocess.Popen(
-            [sys.executable, "-m", "lumenmap", "run", str(almanac), "--to", "127.0.0.1",
-             "--port", str(taken.getsockname()[1]), "--steady"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        )  # fmt: skip
+            [
+                sys.executable,
+                "-m",
+                "lumenmap",
+                "run",
+                str(almanac),
+                "--to",
+                "127.0.0.1",
+                "--port",
+                str(taken.getsockname()[1]),
+                "--steady",
+            ],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
         packets = [taken.recv(2048)]
         status = tmp_path / ".lumenmap" / "status.json"
         assert json.loads(status.read_text())["state"] == "playing"
@@ -223,7 +258,7 @@ def test_network_lost_and_found_while_an_evening_runs(cottage, tmp_path):
         and shutil.which("ip")
         and not subprocess.run([unshare, "-rn", "true"], capture_output=True).returncode
     ):
-        pytest.skip("network namespaces can't be made here")  # fmt: skip
+        pytest.skip("network namespaces can't be made here")
     for name in ("house.toml", "first-frost.toml"):
         shutil.copy(cottage / name, tmp_path)
     almanac = tmp_path / "almanac.toml"
@@ -231,8 +266,12 @@ def test_network_lost_and_found_while_an_evening_runs(cottage, tmp_path):
         '[almanac]\nhouse = "house.toml"\n[[rule]]\nshow = "first-frost.toml"\n'
         'on = "every day"\nfrom = "00:00"\nto = "24:00"\n'
     )
-    got = subprocess.run([unshare, "-rn", sys.executable, "-c", NETWORK_GOES, str(almanac)],
-                         capture_output=True, text=True, timeout=120)  # fmt: skip
+    got = subprocess.run(
+        [unshare, "-rn", sys.executable, "-c", NETWORK_GOES, str(almanac)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
     assert got.returncode == 0, got.stderr
     assert "packets are being lost: network unreachable (" in got.stdout
     lost, seconds = re.search(r"is back: (\d+) packets lost in ([\d.]+) s", got.stdout).groups()

@@ -45,8 +45,13 @@ def test_worked_square_waves(every, most):
 
 def test_relative_luminance_of_worked_colours():
     """[P] definition, [K] values."""
-    worked = {(255, 0, 0): 0.2126, (0, 255, 0): 0.7152, (0, 0, 255): 0.0722,
-              (128, 128, 128): 0.2159, (89, 89, 89): 0.0999}  # fmt: skip
+    worked = {
+        (255, 0, 0): 0.2126,
+        (0, 255, 0): 0.7152,
+        (0, 0, 255): 0.0722,
+        (128, 128, 128): 0.2159,
+        (89, 89, 89): 0.0999,
+    }
     for rgb, wanted in worked.items():
         assert np.array(linear(*rgb)) @ LUMINANCE == pytest.approx(wanted, abs=5e-5)
 

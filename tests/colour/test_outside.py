@@ -17,8 +17,11 @@ with warnings.catch_warnings():
     import colour
 
 #: The observer on the table's own wavelengths, so that nothing is interpolated.
-CMFS = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(
-    colour.SpectralShape(380, 780, 5))  # fmt: skip
+CMFS = (
+    colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
+    .copy()
+    .align(colour.SpectralShape(380, 780, 5))
+)
 RNG = np.random.default_rng(4)
 KINDS = [dies.Dies(k.dominant_nm, k.intensity) for k in PIXEL_KINDS.values()]
 
@@ -55,7 +58,8 @@ def test_each_die_has_the_dominant_wavelength_of_its_sheet(pixel):
         found = colour.dominant_wavelength(cie1931.xy(pixel.xyz[:, channel]), (1 / 3, 1 / 3))[0]
         assert float(found) == pytest.approx(nm, abs=0.6)
     assert pixel.xyz[1] / pixel.xyz[1].sum() == pytest.approx(
-        np.array(pixel.intensity) / sum(pixel.intensity))  # fmt: skip
+        np.array(pixel.intensity) / sum(pixel.intensity)
+    )
 
 
 @pytest.mark.parametrize("pixel", KINDS)
@@ -98,24 +102,35 @@ def test_what_a_screen_shows_of_leds_stays_on_the_screen():
     assert on_screen / on_screen[1] == pytest.approx(np.array([0.6, 1, 0.8]), abs=1e-3)
 
 
-@pytest.mark.parametrize(("kind", "name"), [
-    ("protanopia", "Protanomaly"), ("deuteranopia", "Deuteranomaly"), ("tritanopia", "Tritanomaly"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [
+        ("protanopia", "Protanomaly"),
+        ("deuteranopia", "Deuteranomaly"),
+        ("tritanopia", "Tritanomaly"),
+    ],
+)
 def test_colour_vision_matrices_as_colour_science_prints_them(kind, name):
     want = colour.blindness.CVD_MATRICES_MACHADO2010[name][1.0]
     assert np.array(vision.KINDS[kind]) == pytest.approx(want, abs=1e-6)
 
 
-@pytest.mark.parametrize(("kind", "name"), [
-    ("protanopia", "PROTAN"), ("deuteranopia", "DEUTAN"), ("tritanopia", "TRITAN"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [
+        ("protanopia", "PROTAN"),
+        ("deuteranopia", "DEUTAN"),
+        ("tritanopia", "TRITAN"),
+    ],
+)
 def test_colour_vision_as_daltonlens_simulates_it(kind, name):
     simulate = pytest.importorskip("daltonlens.simulate")
     from lumenmap.colour.transfer import to_linear, to_srgb
 
     image = RNG.integers(0, 256, (40, 40, 3), np.uint8)
     want = simulate.Simulator_Machado2009().simulate_cvd(
-        image, getattr(simulate.Deficiency, name), severity=1.0)  # fmt: skip
+        image, getattr(simulate.Deficiency, name), severity=1.0
+    )
     got = np.rint(255 * to_srgb(vision.seen_by(kind, to_linear(image / 255))))
     assert np.abs(got - want).max() <= 1
 

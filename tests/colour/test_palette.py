@@ -18,10 +18,16 @@ from lumenmap.core.errors import InputError
 STOPS = ["#dff3ff", "oklch(0.62 0.14 240)", "#a02080", "gold"]
 
 
-@pytest.mark.parametrize(("space", "hue"), [
-    ("oklab", "shorter"), ("oklch", "shorter"), ("oklch", "longer"), ("oklch", "increasing"),
-    ("oklch", "decreasing"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("space", "hue"),
+    [
+        ("oklab", "shorter"),
+        ("oklch", "shorter"),
+        ("oklch", "longer"),
+        ("oklch", "increasing"),
+        ("oklch", "decreasing"),
+    ],
+)
 def test_interpolation_as_coloraide_does_it(space, hue):
     """Outside check: coloraide's interpolation in the same space, along the same hue path."""
     palette = Palette("test", STOPS, space=space, hue=hue, cyclic=False)
@@ -96,23 +102,27 @@ def test_it_travels_to_another_process_whole():
 def test_a_stripe_gives_each_stop_its_group():
     drawn = stripe(Palette("t", ["red", "lime"]), lambda x: (x < 0.5).astype(float), 0.01)
     assert drawn(np.array([0.1, 0.3, 0.6, 0.9])) == pytest.approx(
-        np.array([[1, 0, 0], [0, 0, 0], [0, 1, 0], [0, 0, 0]]))  # fmt: skip
+        np.array([[1, 0, 0], [0, 0, 0], [0, 1, 0], [0, 0, 0]])
+    )
 
 
-@pytest.mark.parametrize(("stops", "options", "message"), [
-    ([], {}, "stops: has 0 stops; wanted 1 to 256"),
-    (["red"] * 257, {}, "has 257 stops"),
-    ("red", {}, "wanted a list of colours"),
-    (["red", "rde"], {}, r'stops\[1\]: no colour "rde"; did you mean "red"'),
-    (["red", ["lime", 2]], {}, r"stops\[1\]: its position is 2; wanted 0 to 1"),
-    (["red", ["lime", float("nan")]], {}, "its position is nan"),
-    ([["red", 0.5], ["lime", 0.2]], {}, "lies before the one of the stop before"),
-    ([{"color": "red"}], {}, 'has no key "color"; wanted colour and at'),
-    ([{"at": 0.5}], {}, "wanted"),
-    ([3], {}, "wanted"),
-    (["red"], {"space": "hsl"}, 'no interpolation space "hsl"'),
-    (["red"], {"hue": "long"}, 'no hue path "long"; did you mean "longer"'),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("stops", "options", "message"),
+    [
+        ([], {}, "stops: has 0 stops; wanted 1 to 256"),
+        (["red"] * 257, {}, "has 257 stops"),
+        ("red", {}, "wanted a list of colours"),
+        (["red", "rde"], {}, r'stops\[1\]: no colour "rde"; did you mean "red"'),
+        (["red", ["lime", 2]], {}, r"stops\[1\]: its position is 2; wanted 0 to 1"),
+        (["red", ["lime", float("nan")]], {}, "its position is nan"),
+        ([["red", 0.5], ["lime", 0.2]], {}, "lies before the one of the stop before"),
+        ([{"color": "red"}], {}, 'has no key "color"; wanted colour and at'),
+        ([{"at": 0.5}], {}, "wanted"),
+        ([3], {}, "wanted"),
+        (["red"], {"space": "hsl"}, 'no interpolation space "hsl"'),
+        (["red"], {"hue": "long"}, 'no hue path "long"; did you mean "longer"'),
+    ],
+)
 def test_mistakes_are_said_with_their_place(stops, options, message):
     with pytest.raises(InputError, match=message):
         Palette("test", stops, **options)
@@ -132,11 +142,18 @@ def test_built_in_palettes_are_made_for_leds(row):
     assert 0.005 < found.mean_amps < 0.045
 
 
-@pytest.mark.parametrize(("colour", "why"), [
-    ("saddlebrown", "brown looks like dim orange"), ("grey", "grey looks like dim white"),
-    ("black", "switched off"), ("#06060a", "looks off"), ("orange", ""), ("white", ""),
-    ("color(display-p3 0 1 0)", "more vivid"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("colour", "why"),
+    [
+        ("saddlebrown", "brown looks like dim orange"),
+        ("grey", "grey looks like dim white"),
+        ("black", "switched off"),
+        ("#06060a", "looks off"),
+        ("orange", ""),
+        ("white", ""),
+        ("color(display-p3 0 1 0)", "more vivid"),
+    ],
+)
 def test_what_lights_cannot_show(colour, why):
     found = why_not(Palette("t", [colour]).stops[0])
     assert (why in found) if why else found == ""

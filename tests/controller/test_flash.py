@@ -84,9 +84,11 @@ def test_c_decoder_gives_the_very_bytes(tool, tmp_path, kind, channels):
 @settings(max_examples=40, deadline=None)
 @given(
     shape=st.tuples(st.integers(1, 30), st.integers(1, 70), st.sampled_from([3, 4])),
-    colours=st.integers(1, 256), fps=st.sampled_from([0.5, 1.0, 7.0, 29.97, 60.0]),
-    seed=st.integers(0, 9999), hold=st.integers(1, 20),
-)  # fmt: skip
+    colours=st.integers(1, 256),
+    fps=st.sampled_from([0.5, 1.0, 7.0, 29.97, 60.0]),
+    seed=st.integers(0, 9999),
+    hold=st.integers(1, 20),
+)
 def test_any_frames_come_back(tool, tmp_path_factory, shape, colours, fps, seed, hold):
     rng = np.random.default_rng(seed)
     codes = rng.integers(0, colours, shape).astype(np.uint8) * (255 // colours)
@@ -140,8 +142,9 @@ def test_decoder_is_small_and_asks_for_nothing():
     text = (C / "lumenmap_flash.c").read_text()
     assert len(text.splitlines()) < 400
     assert [x for x in text.splitlines() if x.startswith("#include")] == [
-        '#include "lumenmap_flash.h"', "#include <string.h>",
-    ]  # fmt: skip
+        '#include "lumenmap_flash.h"',
+        "#include <string.h>",
+    ]
     assert not any(word in text for word in ("malloc", "alloca", "goto", "double", "float "))
 
 
@@ -155,8 +158,31 @@ def test_huffman_codes_are_prefix_free_and_complete():
     """Kraft's equality, and RFC 1951's own example: lengths 3,3,3,3,3,2,4,4 (section 3.2.2)."""
     codes = canonical_codes(np.array([3, 3, 3, 3, 3, 2, 4, 4], np.uint8))
     assert codes.tolist() == [0b010, 0b011, 0b100, 0b101, 0b110, 0b00, 0b1110, 0b1111]
-    fibonacci = np.array([1, 1, 2, 3, 5, 8, 13, 21, 34, 55, 89, 144, 233, 377, 610, 987, 1597,
-                          2584, 4181, 6765, 10946])  # fmt: skip
+    fibonacci = np.array(
+        [
+            1,
+            1,
+            2,
+            3,
+            5,
+            8,
+            13,
+            21,
+            34,
+            55,
+            89,
+            144,
+            233,
+            377,
+            610,
+            987,
+            1597,
+            2584,
+            4181,
+            6765,
+            10946,
+        ]
+    )
     lengths = code_lengths(fibonacci)
     assert lengths.max() <= 15 and (2.0 ** -lengths.astype(float)).sum() == 1
 
@@ -204,12 +230,15 @@ def test_c_array_compiles_to_the_same_bytes(tmp_path):
         pytest.skip("there is no C compiler")
     frames = show(sample("glints"))
     format_named("c_array").write(frames, tmp_path / "show.c", {"name": "porch"})
-    main = "#include <stdio.h>\n#include <stdint.h>\nextern const uint32_t porch_size;\n" \
-        "extern const uint8_t porch[];\nint main(void)" \
-        "{ return fwrite(porch, 1, porch_size, stdout) != porch_size; }\n"  # fmt: skip
+    main = (
+        "#include <stdio.h>\n#include <stdint.h>\nextern const uint32_t porch_size;\n"
+        "extern const uint8_t porch[];\nint main(void)"
+        "{ return fwrite(porch, 1, porch_size, stdout) != porch_size; }\n"
+    )
     (tmp_path / "main.c").write_text(main)
-    subprocess.run([CC, *CFLAGS, "-o", tmp_path / "a", tmp_path / "main.c", tmp_path / "show.c"],
-                   check=True)  # fmt: skip
+    subprocess.run(
+        [CC, *CFLAGS, "-o", tmp_path / "a", tmp_path / "main.c", tmp_path / "show.c"], check=True
+    )
     got = subprocess.run([tmp_path / "a"], capture_output=True, check=True).stdout
     assert got == flash_image(frames)
     with pytest.raises(InputError, match="a C identifier is wanted"):
@@ -234,6 +263,8 @@ def test_every_example_show_comes_back_byte_for_byte(tool, tmp_path, examples):
         frames = open_frames(tmp_path / path.stem)
         image = flash_image(frames)
         assert decoded(tool, tmp_path, image) == frames.codes.tobytes(), path
-        lzss = min(len(heatshrink2.compress(frames.codes.tobytes(), window_sz2=10,
-                                            lookahead_sz2=n)) for n in (4, 5))  # fmt: skip
+        lzss = min(
+            len(heatshrink2.compress(frames.codes.tobytes(), window_sz2=10, lookahead_sz2=n))
+            for n in (4, 5)
+        )
         assert len(image) <= 0.7 * lzss, f"{path.name}: {len(image)} beside {lzss} bytes of LZSS"

@@ -18,11 +18,27 @@ def folder(tmp_path, make_frames):
     frames = make_frames(12, (50, 7))
     data = frames.codes.tobytes()
     (tmp_path / "frames.rgb").write_bytes(data)
-    lines = [{"name": x.name, "first": x.first, "count": x.count, "universe": x.universe,
-              "order": x.order} for x in frames.lines]  # fmt: skip
-    side = {"format": "lumenmap-frames", "version": 1, "frames": 12, "fps": 40.0, "pixels": 57,
-            "channels": 3, "lines": lines, "sha256": hashlib.sha256(data).hexdigest(),
-            "house": "house.toml"}  # fmt: skip
+    lines = [
+        {
+            "name": x.name,
+            "first": x.first,
+            "count": x.count,
+            "universe": x.universe,
+            "order": x.order,
+        }
+        for x in frames.lines
+    ]
+    side = {
+        "format": "lumenmap-frames",
+        "version": 1,
+        "frames": 12,
+        "fps": 40.0,
+        "pixels": 57,
+        "channels": 3,
+        "lines": lines,
+        "sha256": hashlib.sha256(data).hexdigest(),
+        "house": "house.toml",
+    }
     (tmp_path / "frames.json").write_text(json.dumps(side))
     return tmp_path, frames, side
 

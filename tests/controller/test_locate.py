@@ -18,13 +18,19 @@ def pixelmap(request):
     order = "RGBW"[: kind.channels]
     swapped = "GRBW"[: kind.channels]
     return PixelMap(
-        xyz=np.zeros((n, 3)), facing=np.zeros((n, 3)), along_line=np.arange(n) * 0.1,
-        along_edge=along, edge_length=np.full(n, 2.0), edge=edge,
-        line=np.repeat(np.arange(2, dtype=np.int32), counts), lit=edge >= 0,
+        xyz=np.zeros((n, 3)),
+        facing=np.zeros((n, 3)),
+        along_line=np.arange(n) * 0.1,
+        along_edge=along,
+        edge_length=np.full(n, 2.0),
+        edge=edge,
+        line=np.repeat(np.arange(2, dtype=np.int32), counts),
+        lit=edge >= 0,
         edge_names=("main/eave", "main/rake", "porch"),
         lines=(LineSpan("front", 0, 30, 1, order, 3.0), LineSpan("back", 30, 12, 2, swapped, 1.2)),
-        kind=kind, groups={},
-    )  # fmt: skip
+        kind=kind,
+        groups={},
+    )
 
 
 @pytest.mark.parametrize("question", QUESTIONS)

@@ -23,9 +23,23 @@ TSHARK = shutil.which("tshark")
 
 def lines_of_tshark(capture, *fields):
     """The data packets as tshark's own dissector reads them."""
-    command = [TSHARK, "--enable-heuristic", "acn", "-o", "acn.dmx_enable:TRUE",
-               "-o", "ip.check_checksum:TRUE", "-o", "udp.check_checksum:TRUE",
-               "-r", str(capture), "-T", "fields", "-E", "separator=|"]  # fmt: skip
+    command = [
+        TSHARK,
+        "--enable-heuristic",
+        "acn",
+        "-o",
+        "acn.dmx_enable:TRUE",
+        "-o",
+        "ip.check_checksum:TRUE",
+        "-o",
+        "udp.check_checksum:TRUE",
+        "-r",
+        str(capture),
+        "-T",
+        "fields",
+        "-E",
+        "separator=|",
+    ]
     for field in fields:
         command += ["-e", field]
     got = subprocess.run(command, capture_output=True, text=True, check=True)
@@ -44,11 +58,22 @@ def capture(make_frames, tmp_path):
 def test_tshark_decodes_the_capture_without_a_warning(capture):
     frames, file = capture
     rows = lines_of_tshark(
-        file, "frame.time_epoch", "ip.dst", "acn.dmx.universe", "acn.dmx.priority",
-        "acn.dmx.seq_number", "acn.dmx.start_code2", "acn.pdu.length", "udp.payload",
-        "ip.checksum.status", "udp.checksum.status", "_ws.expert", "_ws.malformed",
-        "acn.dmx.source_name", "acn.dmx.options",
-    )  # fmt: skip
+        file,
+        "frame.time_epoch",
+        "ip.dst",
+        "acn.dmx.universe",
+        "acn.dmx.priority",
+        "acn.dmx.seq_number",
+        "acn.dmx.start_code2",
+        "acn.pdu.length",
+        "udp.payload",
+        "ip.checksum.status",
+        "udp.checksum.status",
+        "_ws.expert",
+        "_ws.malformed",
+        "acn.dmx.source_name",
+        "acn.dmx.options",
+    )
     seen = {}
     for row in rows:
         assert row[8:12] == ["1", "1", "", ""], "checksums good, no expert or malformed marks"
@@ -126,9 +151,13 @@ def test_full_socket_buffer_and_dead_network_are_counted(monkeypatch):
     import errno
 
     sender = UdpSender()
-    for number, words in ((errno.EAGAIN, "send buffer full"), (errno.ENETUNREACH, "network unre"),
-                          (errno.EHOSTUNREACH, "host unreachable"), (errno.ENOBUFS, "send buffer"),
-                          (errno.EIO, "Input/output error")):  # fmt: skip
+    for number, words in (
+        (errno.EAGAIN, "send buffer full"),
+        (errno.ENETUNREACH, "network unre"),
+        (errno.EHOSTUNREACH, "host unreachable"),
+        (errno.ENOBUFS, "send buffer"),
+        (errno.EIO, "Input/output error"),
+    ):
 
         class Broken:
             def sendto(self, packet, address, number=number):
@@ -243,9 +272,7 @@ def sacn_program(tmp_path, interface):
 def own_network():
     """Whether this test may make a network namespace."""
     unshare = shutil.which("unshare")
-    return unshare and not subprocess.run(
-        [unshare, "-rn", "true"], capture_output=True
-    ).returncode  # fmt: skip
+    return unshare and not subprocess.run([unshare, "-rn", "true"], capture_output=True).returncode
 
 
 @pytest.mark.parametrize("interface", ["", "127.0.0.1", "lo"])
@@ -328,10 +355,22 @@ def test_stream_command_ends_with_terminated_packets_on_sigterm(examples, tmp_pa
     folder = examples / "alder-cottage"
     catch = Catch()
     process = subprocess.Popen(
-        [sys.executable, "-m", "lumenmap", "stream", folder / "first-frost.toml", "--loop",
-         "--to", "127.0.0.1", "--port", str(catch.port)],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-m",
+            "lumenmap",
+            "stream",
+            folder / "first-frost.toml",
+            "--loop",
+            "--to",
+            "127.0.0.1",
+            "--port",
+            str(catch.port),
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     catch.socket.settimeout(30)
     catch.socket.recv(2048)
     time.sleep(0.3)

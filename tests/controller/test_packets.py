@@ -46,8 +46,9 @@ def wanted(value, size, n, universe):
 @pytest.mark.parametrize("n", [0, 3, 510, 512])
 @pytest.mark.parametrize("universe", [1, 300, 63999])
 def test_data_packet_is_the_field_table(source, n, universe):
-    packet = data_packet(source, universe, bytes(range(256)) * 2 if n == 512 else bytes(n),
-                         sequence=7)  # fmt: skip
+    packet = data_packet(
+        source, universe, bytes(range(256)) * 2 if n == 512 else bytes(n), sequence=7
+    )
     assert len(packet) == 126 + n
     at = 0
     for row in rows():

@@ -34,8 +34,10 @@ def test_multicast_of_ipv6_by_universe():
     """E1.31-2018, 9.3.2: FF18::83:00:HH:LL, in octets; universe 300 by two open libraries."""
     got = routes(UNIVERSES, multicast=True, ipv6=True, sync=300)
     assert [a[0] for a in got.data] == [
-        ("ff18::8300:1", 5568, 0, 0), ("ff18::8300:2", 5568, 0, 0), ("ff18::8300:9", 5568, 0, 0)
-    ]  # fmt: skip
+        ("ff18::8300:1", 5568, 0, 0),
+        ("ff18::8300:2", 5568, 0, 0),
+        ("ff18::8300:9", 5568, 0, 0),
+    ]
     assert got.sync[0] == "ff18::8300:12c" and got.discovery[0] == "ff18::8300:fad6"
     with pytest.raises(InputError, match="--ipv6 is about multicast; give --multicast too"):
         routes(UNIVERSES, ["::1"], ipv6=True)

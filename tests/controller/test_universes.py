@@ -16,9 +16,16 @@ def line(count, universe=1, first=0, name="front"):
 @pytest.mark.parametrize(
     ("pixels", "channels", "universes", "last_slots"),
     # computed: 170 × 3 = 510, 128 × 4 = 512
-    [(170, 3, 1, 510), (171, 3, 2, 3), (500, 3, 3, 480), (10200, 3, 60, 510), (128, 4, 1, 512),
-     (129, 4, 2, 4), (1, 3, 1, 3)],
-)  # fmt: skip
+    [
+        (170, 3, 1, 510),
+        (171, 3, 2, 3),
+        (500, 3, 3, 480),
+        (10200, 3, 60, 510),
+        (128, 4, 1, 512),
+        (129, 4, 2, 4),
+        (1, 3, 1, 3),
+    ],
+)
 def test_no_pixel_is_split(pixels, channels, universes, last_slots):
     got = plan_universes([line(pixels, 7)], channels)
     assert [u.number for u in got] == list(range(7, 7 + universes))

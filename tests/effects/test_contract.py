@@ -22,16 +22,19 @@ EACH = pytest.mark.parametrize("effect", EFFECTS.values(), ids=list(EFFECTS))
 PALETTE = Palette("test", ["#dff3ff", "oklch(0.62 0.14 240)", "#06122e", "gold"])
 DOT = Raster(
     np.random.default_rng(1).integers(0, 256, (3, 5, 7, 3), np.uint8),
-    np.array([0.1, 0.3, 0.4]), "dot.gif",
-)  # fmt: skip
+    np.array([0.1, 0.3, 0.4]),
+    "dot.gif",
+)
 
 
 def gable(spacing: float = 0.076) -> At:
     """Places on an invented front: an eave, two rakes, a post; the wire runs the far rake back."""
     edges = [
-        [(0, 0, 2.7), (7.3, 0, 2.7)], [(0, 0, 2.7), (3.65, 0, 5.1)],
-        [(7.3, 0, 2.7), (3.65, 0, 5.1)], [(7.3, 3, 0.2), (7.3, 3, 2.7)],
-    ]  # fmt: skip
+        [(0, 0, 2.7), (7.3, 0, 2.7)],
+        [(0, 0, 2.7), (3.65, 0, 5.1)],
+        [(7.3, 0, 2.7), (3.65, 0, 5.1)],
+        [(7.3, 3, 0.2), (7.3, 3, 2.7)],
+    ]
     xyz, along, lengths, wire = [], [], [], []
     run = 0.0
     for i, (a, b) in enumerate(np.array(edges, float)):
@@ -46,10 +49,16 @@ def gable(spacing: float = 0.076) -> At:
     places = np.concatenate(xyz)
     n = len(places)
     return At(
-        places, np.concatenate(wire), np.concatenate(along), np.concatenate(lengths),
-        np.tile([0.0, -1.0, 0.0], (n, 1)), np.full(n, run), places.min(0), places.max(0),
+        places,
+        np.concatenate(wire),
+        np.concatenate(along),
+        np.concatenate(lengths),
+        np.tile([0.0, -1.0, 0.0], (n, 1)),
+        np.full(n, run),
+        places.min(0),
+        places.max(0),
         {"main/peak": np.array([3.65, 0, 5.1]), "main/front-left": np.array([0.0, 0, 2.7])},
-    )  # fmt: skip
+    )
 
 
 AT = gable()

@@ -94,11 +94,17 @@ blend = "plus-lighter"
 def one(effect: str, seconds: float = 6, **options) -> str:
     """A show of one effect; options as TOML values."""
     lines = [f"{name} = {value}" for name, value in options.items()]
-    return "\n".join([
-        '[show]\nhouse = "house.toml"\nunit = "ft"\nfps = 40', f'length = "{seconds} s"',
-        '[palette.one]\nstops = ["white"]', "[[cue]]\n[[cue.layer]]", f'effect = "{effect}"',
-        'palette = "one"' if "palette" not in options else "", *lines,
-    ])  # fmt: skip
+    return "\n".join(
+        [
+            '[show]\nhouse = "house.toml"\nunit = "ft"\nfps = 40',
+            f'length = "{seconds} s"',
+            '[palette.one]\nstops = ["white"]',
+            "[[cue]]\n[[cue.layer]]",
+            f'effect = "{effect}"',
+            'palette = "one"' if "palette" not in options else "",
+            *lines,
+        ]
+    )
 
 
 def digest(blocks) -> str:

@@ -32,8 +32,9 @@ def test_each_mode_as_coloraide_blends(mode, opacity):
     for b, s, g in zip(backdrop[0].tolist(), source[0].tolist(), got[0].tolist(), strict=True):
         want = coloraide.Color.layer(
             [coloraide.Color("srgb-linear", s, opacity), coloraide.Color("srgb-linear", b)],
-            blend=mode, space="srgb-linear",
-        )  # fmt: skip
+            blend=mode,
+            space="srgb-linear",
+        )
         assert g == pytest.approx(want.coords(), abs=3e-5)
 
 

@@ -21,15 +21,21 @@ def delay(a: np.ndarray, b: np.ndarray, fps: float, reach: float) -> float:
     """How much later, up to ``reach``, ``b`` shows what ``a`` showed (s), to a part of a frame."""
     a, b = a - a.mean(), b - b.mean()
     lags = np.arange(-round(reach * fps), round(reach * fps) + 1)
-    score = np.array([np.dot(a[max(0, -k) : len(a) - max(0, k)], b[max(0, k) : len(b) - max(0, -k)])
-                      / (len(a) - abs(k)) for k in lags])  # fmt: skip
+    score = np.array(
+        [
+            np.dot(a[max(0, -k) : len(a) - max(0, k)], b[max(0, k) : len(b) - max(0, -k)])
+            / (len(a) - abs(k))
+            for k in lags
+        ]
+    )
     best = int(np.argmax(score))
     y = score[best - 1 : best + 2]
     return float(lags[best] + (y[0] - y[2]) / (2 * (y[0] - 2 * y[1] + y[2]))) / fps
 
 
-@pytest.mark.parametrize(("way", "speed"), [("edge", 4.0), ("edge reversed", 4.0), ("line", 4.0),
-                                            ("edge", -4.0)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("way", "speed"), [("edge", 4.0), ("edge reversed", 4.0), ("line", 4.0), ("edge", -4.0)]
+)
 def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
     """Within 0.5 %, the edges that the wire runs backwards included."""
     work = lay(one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', soft=1, way=f'"{way}"'))
@@ -54,8 +60,16 @@ def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
 
 
 def test_a_ring_reaches_corners_when_their_distance_in_space_says(lay):
-    work = lay(one("rings", 24, start='"main/peak-front"', speed='"5 ft/s"', spacing='"60 ft"',
-                   width='"6 ft"'))  # fmt: skip
+    work = lay(
+        one(
+            "rings",
+            24,
+            start='"main/peak-front"',
+            speed='"5 ft/s"',
+            spacing='"60 ft"',
+            width='"6 ft"',
+        )
+    )
     light, pixels = light_of(work), work.pixels
     peak = work.house.corners["main/peak-front"]
     arrival = {}
@@ -102,8 +116,9 @@ def test_glints_are_a_poisson_process(lay):
 
 def test_flakes_cross_levels_at_their_heights(lay):
     """What passes the top of a rake passes its foot later, by height over speed, on average."""
-    work = lay(one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spread='"30 ft"',
-                   size='"10 ft"'))  # fmt: skip
+    work = lay(
+        one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spread='"30 ft"', size='"10 ft"')
+    )
     light = light_of(work)
     rake = np.flatnonzero(work.pixels.edge == work.pixels.edge_names.index("main/rake-left"))
     z = work.pixels.xyz[rake, 2]

@@ -50,9 +50,15 @@ def test_tiles_change_nothing(work, whole, monkeypatch):
     assert_array_equal(np.concatenate(list(render(tiled))), whole)
 
 
-@pytest.mark.parametrize(("make", "workers"), [
-    (ThreadPoolExecutor, 1), (ThreadPoolExecutor, 2), (ProcessPoolExecutor, 1), (ProcessPoolExecutor, 2),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("make", "workers"),
+    [
+        (ThreadPoolExecutor, 1),
+        (ThreadPoolExecutor, 2),
+        (ProcessPoolExecutor, 1),
+        (ProcessPoolExecutor, 2),
+    ],
+)
 def test_any_number_of_workers(work, whole, make, workers):
     with make(workers) as pool:
         got = list(render_on(pool, work.plan, kept, workers=workers, block=8))

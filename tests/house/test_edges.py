@@ -28,8 +28,10 @@ def test_legs_follow_the_compass(load):
 
 def test_legs_turn_with_the_house(load):
     """A front that faces east looks along 90 deg, so a leg of that heading comes to the street."""
-    house = load(('unit = "ft"', 'unit = "ft"\nfront_faces = "90 deg"'),
-                 add=EDGE + "legs = [{ length = 10, heading = 90 }]")  # fmt: skip
+    house = load(
+        ('unit = "ft"', 'unit = "ft"\nfront_faces = "90 deg"'),
+        add=EDGE + "legs = [{ length = 10, heading = 90 }]",
+    )
     assert house.edges["deck"].points[1] / FOOT == pytest.approx([30, -10, 3])
 
 
@@ -57,8 +59,10 @@ legs = [{ length = 10, heading = 90 }, { length = 10, left = 90 }, { length = 10
     points = house.edges["deck"].points / FOOT
     assert points[-1] == pytest.approx(points[0])
     assert points[1] == pytest.approx([40, -0.25 * 10 / 39.75, 3])
-    whole = load(add=EDGE + "closed = true\nlegs = [{ length = 10, heading = 90 },"
-                 "{ length = 10, left = 90 }, { length = 10, left = 90 }, { length = 10, left = 90 }]")  # fmt: skip
+    whole = load(
+        add=EDGE + "closed = true\nlegs = [{ length = 10, heading = 90 },"
+        "{ length = 10, left = 90 }, { length = 10, left = 90 }, { length = 10, left = 90 }]"
+    )
     assert any("the loop of 40 ft closes" in n for n in whole.notes)
 
 
@@ -79,13 +83,17 @@ between = ["main/eave-front", "wing/eave-left"]
 """
 
 
-@pytest.mark.parametrize(("roof", "eave", "slope"), [("gable", 9, "8/12"), ("hip", 9, "8/12"),
-                                                     ("gable", 8, "12/12"), ("gable", 10, "6/12")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("roof", "eave", "slope"),
+    [("gable", 9, "8/12"), ("hip", 9, "8/12"), ("gable", 8, "12/12"), ("gable", 10, "6/12")],
+)
 def test_a_valley_is_where_an_independent_library_cuts_the_planes(load, roof, eave, slope):
     """trimesh slices one roof plane by the other's plane; the valley is the shared stretch."""
-    house = load(('roof = "gable"\nwidth = 24', 'roof = "gable"\nridge = "across"\nwidth = 40'),
-                 ('"main/rake-left", "main/rake-right"', '"main/eave-front"'),
-                 add=WING.format(roof=roof, eave=eave, slope=slope))  # fmt: skip
+    house = load(
+        ('roof = "gable"\nwidth = 24', 'roof = "gable"\nridge = "across"\nwidth = 40'),
+        ('"main/rake-left", "main/rake-right"', '"main/eave-front"'),
+        add=WING.format(roof=roof, eave=eave, slope=slope),
+    )
     faces = {f.name: f.corners for f in house.faces}
     one, two = faces["main/roof-front"], faces["wing/roof-left"]
 
@@ -109,9 +117,11 @@ def test_a_valley_is_where_an_independent_library_cuts_the_planes(load, roof, ea
 
 def test_an_equal_pitch_valley_has_the_published_factor(load):
     """Hip and valley factor at 8/12: 1.5635 per unit of common run [P formula, K value]."""
-    house = load(('roof = "gable"\nwidth = 24', 'roof = "gable"\nridge = "across"\nwidth = 40'),
-                 ('"main/rake-left", "main/rake-right"', '"main/eave-front"'),
-                 add=WING.format(roof="gable", eave=9, slope="8/12"))  # fmt: skip
+    house = load(
+        ('roof = "gable"\nwidth = 24', 'roof = "gable"\nridge = "across"\nwidth = 40'),
+        ('"main/rake-left", "main/rake-right"', '"main/eave-front"'),
+        add=WING.format(roof="gable", eave=9, slope="8/12"),
+    )
     assert house.edges["valley"].length / FOOT / (8 + 1) == pytest.approx(1.5635, abs=6e-5)
 
 

@@ -15,46 +15,140 @@ PATH = '"main/rake-left", "main/rake-right"'
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ('slope = "8/12"', "slope = 8", r'mass "main", slope: slope is 8; write "8/12" for a rise of 8 in 12'),
+        (
+            'slope = "8/12"',
+            "slope = 8",
+            r'mass "main", slope: slope is 8; write "8/12" for a rise of 8 in 12',
+        ),
         ('slope = "8/12"\n', "", r'mass "main", slope: a gable roof needs its rise in run'),
         ("width = 24", "width = inf", r'mass "main", width: .*finite'),
         ("width = 24", "width = nan", r'mass "main", width: .*finite'),
         ("width = 24", "width = 0", r'mass "main", width: is "0"; wanted a length over 0'),
-        ("width = 24", "width = 9000", r'mass "main", width: is "9000": over 500 m, beyond any house; check the unit'),
+        (
+            "width = 24",
+            "width = 9000",
+            r'mass "main", width: is "9000": over 500 m, beyond any house; check the unit',
+        ),
         ("width = 24", "width = true", r'mass "main", width: .*number'),
         ("width = 24", "widht = 24", r'mass "main", widht: no such key; did you mean "width"'),
         ("overhang = 1", "overhang = -1", r'mass "main", overhang: .*negative'),
         ('roof = "gable"', 'roof = "gabel"', r'mass "main", roof: is "gabel"; wanted .*gable'),
-        ("overhang = 1", 'overhang = 1\nroof_colour = "reddish"', r'mass "main", roof_colour: "reddish" is no CSS colour'),
-        ("overhang = 1", "overhang = 1\n[[mass.window]]\nat = 23\nwidth = 4\nheight = 4",
-         r'mass "main", window 1: 4 ft wide around 23 ft, up to 4 ft, is beyond the front wall, 24 ft long'),
-        ("overhang = 1", "overhang = 1\nwalls = false\n[[mass.door]]\nat = 3\nwidth = 3\nheight = 7",
-         r'mass "main", door: this mass has walls = false'),
+        (
+            "overhang = 1",
+            'overhang = 1\nroof_colour = "reddish"',
+            r'mass "main", roof_colour: "reddish" is no CSS colour',
+        ),
+        (
+            "overhang = 1",
+            "overhang = 1\n[[mass.window]]\nat = 23\nwidth = 4\nheight = 4",
+            r'mass "main", window 1: 4 ft wide around 23 ft, up to 4 ft, is beyond the front wall, 24 ft long',
+        ),
+        (
+            "overhang = 1",
+            "overhang = 1\nwalls = false\n[[mass.door]]\nat = 3\nwidth = 3\nheight = 7",
+            r'mass "main", door: this mass has walls = false',
+        ),
         ('"3 in"', '"0 in"', r"rail.hole_spacing: .*over 0"),
         ('"3 in"', '"-3 in"', r"rail.hole_spacing: .*over 0"),
-        ('"3 in"', '"9 ft"', r"rail.hole_spacing: holes 9 ft apart don't fit a stock rail of 8 ft; is that the unit"),
+        (
+            '"3 in"',
+            '"9 ft"',
+            r"rail.hole_spacing: holes 9 ft apart don't fit a stock rail of 8 ft; is that the unit",
+        ),
         ('hole_spacing = "3 in"', "", r"rail: wanted either hole_spacing, or pixels"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\npixels = 50', r"rail: wanted either hole_spacing, or pixels"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nfirst_hole = "4 in"', r"rail.first_hole: the first hole, 4 in in, is further"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\ngap = "2 in"', r"rail.gap: a gap of 2 in at joints leaves no rail"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nmaterial = "pvc pip"', r'rail.material: no rail material "pvc pip"; did you mean "pvc pipe"'),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nmaterial = "pvc pipe"', r"rail: a material wants coldest and warmest"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\ncoldest = "40 F"', r"rail.material: temperatures want a material"),
-        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nmaterial = "pvc pipe"\ncoldest = 95\nwarmest = 40\nin_sun = false', r"rail.coldest: is warmer"),
-        (PATH, '"main/rake-lft"', r'line "front", path item 1: no edge "main/rake-lft"; did you mean "main/rake-left"'),
-        (PATH, '"main/rake-left", "main/rake-left"', r'line "front", path item 2: edge "main/rake-left" is used twice; it is already on line "front"'),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\npixels = 50',
+            r"rail: wanted either hole_spacing, or pixels",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\nfirst_hole = "4 in"',
+            r"rail.first_hole: the first hole, 4 in in, is further",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\ngap = "2 in"',
+            r"rail.gap: a gap of 2 in at joints leaves no rail",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\nmaterial = "pvc pip"',
+            r'rail.material: no rail material "pvc pip"; did you mean "pvc pipe"',
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\nmaterial = "pvc pipe"',
+            r"rail: a material wants coldest and warmest",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\ncoldest = "40 F"',
+            r"rail.material: temperatures want a material",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\nmaterial = "pvc pipe"\ncoldest = 95\nwarmest = 40\nin_sun = false',
+            r"rail.coldest: is warmer",
+        ),
+        (
+            PATH,
+            '"main/rake-lft"',
+            r'line "front", path item 1: no edge "main/rake-lft"; did you mean "main/rake-left"',
+        ),
+        (
+            PATH,
+            '"main/rake-left", "main/rake-left"',
+            r'line "front", path item 2: edge "main/rake-left" is used twice; it is already on line "front"',
+        ),
         (PATH, "{ jumper = 3 }", r'line "front", path: lies on no edge'),
-        (PATH, '"main/rake-left", { jumper = "1 ft", spares = 2 }', r'line "front", path item 2 \(jumper\): has jumper and spares; wanted one of'),
-        (PATH, '{ edge = "main/rake-left", start = "20 ft" }', r'line "front", path item 1: start is 20 ft, but edge "main/rake-left" is 15 ft 7 1/2 in long'),
-        (PATH, '{ edge = "main/rake-left", start = "9 ft", stop = "4 ft" }', r"line .front., path item 1: runs from 9 ft to 4 ft; both are measured from the edge's own start"),
-        (PATH, '{ edge = "main/rake-left", start = 1, stop = 9 }, { edge = "main/rake-left", start = 8 }', r"line .front., path item 2: .*used twice"),
-        ("volts = 12", "volts = 5", r'supply "garage", volts: gives 5 V, but ws2811-12v pixels want 12 V'),
-        ('"ws2811-12v"', '"ws2811-12v"\nmin_volts = 14', r"pixel.min_volts: is 14 V; wanted above 7.8 V"),
-        ('"ws2811-12v"', '"ws2811-12v"\ndominant_nm = [620, 525, 900]', r"pixel.dominant_nm: is 900; wanted 400 to 680"),
-        ('"ws2811-12v"', '"ws2811-12v"\nintensity = [620, 525]', r"pixel.intensity: .*at least 3 items"),
-        ('"ws2811-12v"', '"ws2811-12v"\norder = "RGG"', r'pixel.order: is "RGG"; wanted the letters RGB once each'),
+        (
+            PATH,
+            '"main/rake-left", { jumper = "1 ft", spares = 2 }',
+            r'line "front", path item 2 \(jumper\): has jumper and spares; wanted one of',
+        ),
+        (
+            PATH,
+            '{ edge = "main/rake-left", start = "20 ft" }',
+            r'line "front", path item 1: start is 20 ft, but edge "main/rake-left" is 15 ft 7 1/2 in long',
+        ),
+        (
+            PATH,
+            '{ edge = "main/rake-left", start = "9 ft", stop = "4 ft" }',
+            r"line .front., path item 1: runs from 9 ft to 4 ft; both are measured from the edge's own start",
+        ),
+        (
+            PATH,
+            '{ edge = "main/rake-left", start = 1, stop = 9 }, { edge = "main/rake-left", start = 8 }',
+            r"line .front., path item 2: .*used twice",
+        ),
+        (
+            "volts = 12",
+            "volts = 5",
+            r'supply "garage", volts: gives 5 V, but ws2811-12v pixels want 12 V',
+        ),
+        (
+            '"ws2811-12v"',
+            '"ws2811-12v"\nmin_volts = 14',
+            r"pixel.min_volts: is 14 V; wanted above 7.8 V",
+        ),
+        (
+            '"ws2811-12v"',
+            '"ws2811-12v"\ndominant_nm = [620, 525, 900]',
+            r"pixel.dominant_nm: is 900; wanted 400 to 680",
+        ),
+        (
+            '"ws2811-12v"',
+            '"ws2811-12v"\nintensity = [620, 525]',
+            r"pixel.intensity: .*at least 3 items",
+        ),
+        (
+            '"ws2811-12v"',
+            '"ws2811-12v"\norder = "RGG"',
+            r'pixel.order: is "RGG"; wanted the letters RGB once each',
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_mistake_while_loading(load, old, new, says):
     with pytest.raises(InputError, match=r"house\.toml: " + says) as caught:
         load((old, new))
@@ -64,30 +158,80 @@ def test_a_mistake_while_loading(load, old, new, says):
 @pytest.mark.parametrize(
     ("add", "says"),
     [
-        ('[[mass]]\nname = "main"\nwidth = 3\ndepth = 3\neave = 3\nslope = "1/12"', r'mass "main": there are two of this name'),
+        (
+            '[[mass]]\nname = "main"\nwidth = 3\ndepth = 3\neave = 3\nslope = "1/12"',
+            r'mass "main": there are two of this name',
+        ),
         ('[[edge]]\nname = "x"', r'edge "x": wanted points, legs or between'),
-        ('[[edge]]\nname = "main/rake-lef"', r'edge "main/rake-lef": .*did you mean "main/rake-left"'),
-        ('[[edge]]\nname = "main/rake-left"\npoints = [[0,0,0],[1,0,0]]', r'edge "main/rake-left": there is another edge'),
-        ('[[edge]]\nname = "x"\npoints = [[0,0,0],[0,0,0]]', r'edge "x", points: two points in a row are the same'),
-        ('[[edge]]\nname = "x"\npoints = [[0,0,0],[1,0,0]]\nbetween = ["a","b"]', r'edge "x": has points and between'),
-        ('[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/eave-lef"]', r'edge "x", between item 2: no edge "main/eave-lef"; did you mean'),
-        ('[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/ridge"]', r'edge "x", between item 2: bounds no roof plane'),
-        ('[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/rake-left"]', r'edge "x", between: their roof planes are parallel'),
-        ('[[edge]]\nname = "x"\nlegs = [{ length = 3, heading = 3 }]', r'edge "x", start: legs want a start'),
-        ('[[edge]]\nname = "x"\nstart = "main/peak"\nlegs = [{ length = 3, heading = 3 }]', r'edge "x", start: no corner "main/peak"; did you mean "main/peak-'),
-        ('[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3 }]', r'edge "x", leg 1: the first leg wants a compass heading'),
-        ('[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3, heading = 3, left = 3 }]', r'edge "x", leg 1: has heading and left'),
-        ('[[edge]]\nname = "x"\nstart = [0,0,0]\nclosed = true\nlegs = [{ length = 9, heading = 3 }, { length = 2, left = 90 }]',
-         r'edge "x", legs: the legs end .* from their start after 11 ft, so one of them is wrong'),
-        ('[[feed]]\nsupply = "garag"\nto = "front"', r'feed "garag" to "front", supply: no supply "garag"; did you mean "garage"'),
-        ('[[feed]]\nsupply = "garage"\nto = "frnt"', r'feed "garage" to "frnt", to: no line "frnt"; did you mean "front"'),
-        ('[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"', r'feed "garage" to "front", at: is "stat"; wanted start, middle, end or a length'),
-        ('[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"', r'feed "garage" to "front", wire: "14 mm" is no wire size'),
+        (
+            '[[edge]]\nname = "main/rake-lef"',
+            r'edge "main/rake-lef": .*did you mean "main/rake-left"',
+        ),
+        (
+            '[[edge]]\nname = "main/rake-left"\npoints = [[0,0,0],[1,0,0]]',
+            r'edge "main/rake-left": there is another edge',
+        ),
+        (
+            '[[edge]]\nname = "x"\npoints = [[0,0,0],[0,0,0]]',
+            r'edge "x", points: two points in a row are the same',
+        ),
+        (
+            '[[edge]]\nname = "x"\npoints = [[0,0,0],[1,0,0]]\nbetween = ["a","b"]',
+            r'edge "x": has points and between',
+        ),
+        (
+            '[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/eave-lef"]',
+            r'edge "x", between item 2: no edge "main/eave-lef"; did you mean',
+        ),
+        (
+            '[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/ridge"]',
+            r'edge "x", between item 2: bounds no roof plane',
+        ),
+        (
+            '[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/rake-left"]',
+            r'edge "x", between: their roof planes are parallel',
+        ),
+        (
+            '[[edge]]\nname = "x"\nlegs = [{ length = 3, heading = 3 }]',
+            r'edge "x", start: legs want a start',
+        ),
+        (
+            '[[edge]]\nname = "x"\nstart = "main/peak"\nlegs = [{ length = 3, heading = 3 }]',
+            r'edge "x", start: no corner "main/peak"; did you mean "main/peak-',
+        ),
+        (
+            '[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3 }]',
+            r'edge "x", leg 1: the first leg wants a compass heading',
+        ),
+        (
+            '[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3, heading = 3, left = 3 }]',
+            r'edge "x", leg 1: has heading and left',
+        ),
+        (
+            '[[edge]]\nname = "x"\nstart = [0,0,0]\nclosed = true\nlegs = [{ length = 9, heading = 3 }, { length = 2, left = 90 }]',
+            r'edge "x", legs: the legs end .* from their start after 11 ft, so one of them is wrong',
+        ),
+        (
+            '[[feed]]\nsupply = "garag"\nto = "front"',
+            r'feed "garag" to "front", supply: no supply "garag"; did you mean "garage"',
+        ),
+        (
+            '[[feed]]\nsupply = "garage"\nto = "frnt"',
+            r'feed "garage" to "frnt", to: no line "frnt"; did you mean "front"',
+        ),
+        (
+            '[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"',
+            r'feed "garage" to "front", at: is "stat"; wanted start, middle, end or a length',
+        ),
+        (
+            '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',
+            r'feed "garage" to "front", wire: "14 mm" is no wire size',
+        ),
         ('[[bus]]\nalong = "frnt"', r'bus "bus 1", along: no line "frnt"'),
         ('[group]\nmain = ["main/*"]', r"group.main: is the name of an edge or mass already"),
         ("[group.x]\nof = []", r"group.x: holds nothing"),
     ],
-)  # fmt: skip
+)
 def test_a_mistake_in_what_is_added(load, add, says):
     with pytest.raises(InputError, match=r"house\.toml: " + says) as caught:
         load(add="\n" + add + "\n")
@@ -97,21 +241,69 @@ def test_a_mistake_in_what_is_added(load, add, says):
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        (PATH, '"main/rake-left", "main/eave-right"',
-         r'line "front", path item 2: the path leaps 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right" with no wire; put \{ jumper = "15 ft 7 1/2 in" \}'),
-        (PATH, '"main/rake-left", { jumper = "4 ft" }, "main/eave-right"', r"line .front., path item 2 \(jumper\): the jumper of 4 ft is too short: it is 15 ft 7 1/2 in"),
-        (PATH, '"main/rake-left", "main/rake-right reversed"', r'or turn one round: "main/rake-right"'),
-        (PATH, '"main/rake-left reversed", "main/rake-right"', r'or turn one round: "main/rake-left"'),
-        (PATH + "]", PATH + "]\npixels = 130", r'line "front", pixels: the string is 6 longer than the path, which has 124 holes: cut 6 off, or hide them with \{ spares = 6 \}'),
-        (PATH + "]", PATH + "]\npixels = 120", r"the string is 4 shorter than the path, which has 124 holes: add 4 pixels, or stop"),
-        (PATH + "]", PATH + "]\ndead = [125]", r'line "front", dead: is 125, but the line has 124 pixels'),
-        ('"3 in"', '"0.001 in"', r"rail.hole_spacing: makes 374,976 pixels; 200,000 is the most. A hole every 0.0254 mm"),
-        ("[[line]]", '[[edge]]\nname = "x"\npoints = [[0,-9,8],["1 in",-9,8]]\n[[line]]\nname = "tiny"\npath = ["x"]\n[[line]]', r'line "tiny": its edges are too short for a single hole'),
-        ("[[supply]]", '[group]\na = ["b"]\nb = ["a"]\n[[supply]]', r"group.a: holds itself: a > b > a"),
-        ("[[supply]]", '[group]\na = ["main/rak"]\n[[supply]]', r'group.a: no edge "main/rak"; did you mean "main/rake-'),
-        (PATH + "]", PATH + ']\nuniverse = 63999\n[[line]]\nname = "b"\npath = ["main/eave-left"]\nuniverse = 64000', r"line \"b\", universe"),
+        (
+            PATH,
+            '"main/rake-left", "main/eave-right"',
+            r'line "front", path item 2: the path leaps 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right" with no wire; put \{ jumper = "15 ft 7 1/2 in" \}',
+        ),
+        (
+            PATH,
+            '"main/rake-left", { jumper = "4 ft" }, "main/eave-right"',
+            r"line .front., path item 2 \(jumper\): the jumper of 4 ft is too short: it is 15 ft 7 1/2 in",
+        ),
+        (
+            PATH,
+            '"main/rake-left", "main/rake-right reversed"',
+            r'or turn one round: "main/rake-right"',
+        ),
+        (
+            PATH,
+            '"main/rake-left reversed", "main/rake-right"',
+            r'or turn one round: "main/rake-left"',
+        ),
+        (
+            PATH + "]",
+            PATH + "]\npixels = 130",
+            r'line "front", pixels: the string is 6 longer than the path, which has 124 holes: cut 6 off, or hide them with \{ spares = 6 \}',
+        ),
+        (
+            PATH + "]",
+            PATH + "]\npixels = 120",
+            r"the string is 4 shorter than the path, which has 124 holes: add 4 pixels, or stop",
+        ),
+        (
+            PATH + "]",
+            PATH + "]\ndead = [125]",
+            r'line "front", dead: is 125, but the line has 124 pixels',
+        ),
+        (
+            '"3 in"',
+            '"0.001 in"',
+            r"rail.hole_spacing: makes 374,976 pixels; 200,000 is the most. A hole every 0.0254 mm",
+        ),
+        (
+            "[[line]]",
+            '[[edge]]\nname = "x"\npoints = [[0,-9,8],["1 in",-9,8]]\n[[line]]\nname = "tiny"\npath = ["x"]\n[[line]]',
+            r'line "tiny": its edges are too short for a single hole',
+        ),
+        (
+            "[[supply]]",
+            '[group]\na = ["b"]\nb = ["a"]\n[[supply]]',
+            r"group.a: holds itself: a > b > a",
+        ),
+        (
+            "[[supply]]",
+            '[group]\na = ["main/rak"]\n[[supply]]',
+            r'group.a: no edge "main/rak"; did you mean "main/rake-',
+        ),
+        (
+            PATH + "]",
+            PATH
+            + ']\nuniverse = 63999\n[[line]]\nname = "b"\npath = ["main/eave-left"]\nuniverse = 64000',
+            r"line \"b\", universe",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_mistake_that_shows_on_the_map(load, old, new, says):
     with pytest.raises(InputError, match=r"house\.toml: .*" + says) as caught:
         map_pixels(load((old, new)))
@@ -136,10 +328,13 @@ def test_inches_where_feet_were_meant_are_pointed_out(load):
         ('"3 in"', "4", r'rail: 4 ft between holes; did you mean "4 in"\?'),
         ('"3 in"', "1.25", r'rail: 1 ft 3 in between holes; did you mean "1.25 in"\?'),
         ('"3 in"', '"1 yd"', r'rail: 3 ft between holes; did you mean "3 in"\?'),
-        ('"3 in"\n', '"3 in"\n[[edge]]\nname = "main/rake-left"\nhole_spacing = 2\n',
-         r'edge "main/rake-left": 2 ft between holes; did you mean "2 in"\?'),
+        (
+            '"3 in"\n',
+            '"3 in"\n[[edge]]\nname = "main/rake-left"\nhole_spacing = 2\n',
+            r'edge "main/rake-left": 2 ft between holes; did you mean "2 in"\?',
+        ),
     ],
-)  # fmt: skip
+)
 def test_holes_far_apart_are_pointed_out(load, old, new, says):
     (note,) = load((old, new)).notes
     assert re.fullmatch(says, note)

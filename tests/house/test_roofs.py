@@ -58,10 +58,15 @@ def test_worked_rake_rafter_and_hip():
 
 
 SHAPES = [
-    mass(), mass(ridge="across"), mass(overhang=1.2), mass("hip", 30, 20, overhang=1.0),
-    mass("hip", 20, 30, overhang=1.0), mass("hip", 20, 20), mass("flat", overhang=0.5),
+    mass(),
+    mass(ridge="across"),
+    mass(overhang=1.2),
+    mass("hip", 30, 20, overhang=1.0),
+    mass("hip", 20, 30, overhang=1.0),
+    mass("hip", 20, 20),
+    mass("flat", overhang=0.5),
     *(mass("shed", overhang=0.7, high=side) for side in ("front", "right", "back", "left")),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(

@@ -57,8 +57,11 @@ def test_a_mass_fills_the_hulls_of_its_faces(tmp_path, form, walls):
     file.write_text(MASS + FORMS[form] + f"\nwalls = {walls}\n")
     house = load_house(file)
     faces = {f.name: f.corners for f in house.faces}
-    hulls = [np.vstack([faces[n], faces[n.replace("roof", "soffit", 1)]])
-             for n in faces if n.startswith("m/roof")]  # fmt: skip
+    hulls = [
+        np.vstack([faces[n], faces[n.replace("roof", "soffit", 1)]])
+        for n in faces
+        if n.startswith("m/roof")
+    ]
     if walls == "true":
         ring = np.vstack([c for n, c in faces.items() if n.startswith("m/wall")])
         peaks = [c for n, c in house.corners.items() if form == "hip" and "peak" in n]
@@ -66,11 +69,15 @@ def test_a_mass_fills_the_hulls_of_its_faces(tmp_path, form, walls):
     rng = np.random.default_rng(5)
     rim = np.vstack([c for n, c in faces.items() if n.startswith("m/roof")])
     low, high = rim.min(0) - 0.5, rim.max(0) + 0.5
-    points = np.vstack([
-        rng.uniform([*low[:2], 0.31], high, (4000, 3)),
-        # Near the roof, where it matters.
-        rng.uniform(low, high, (8000, 3)) * [1, 1, 0] + [0, 0, 2.8] + rng.uniform(0, 0.4, (8000, 1)) * [0, 0, 1],
-    ])  # fmt: skip
+    points = np.vstack(
+        [
+            rng.uniform([*low[:2], 0.31], high, (4000, 3)),
+            # Near the roof, where it matters.
+            rng.uniform(low, high, (8000, 3)) * [1, 1, 0]
+            + [0, 0, 2.8]
+            + rng.uniform(0, 0.4, (8000, 1)) * [0, 0, 1],
+        ]
+    )
     deep = np.max([depth(points, hull) for hull in hulls], axis=0)
     (mass,) = house.masses
     got = inside(mass, points)

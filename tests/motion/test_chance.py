@@ -27,9 +27,10 @@ def test_known_numbers_stay_known():
 def test_shares_are_even_over_places_seeds_and_times():
     at = places(400)
     for keys in (
-        chance.key(3, chance.place(at.xyz)), chance.key(np.arange(400), 5),
+        chance.key(3, chance.place(at.xyz)),
+        chance.key(np.arange(400), 5),
         chance.key(7, chance.place(at.xyz)[:, None], np.arange(30)).ravel(),
-    ):  # fmt: skip
+    ):
         assert stats.kstest(chance.share(keys), "uniform").pvalue > 1e-3
 
 
@@ -43,11 +44,14 @@ def test_waits_are_exponential():
     assert stats.kstest(chance.wait(chance.key(np.arange(5000))), "expon").pvalue > 1e-3
 
 
-@pytest.mark.parametrize("make", [
-    lambda at, t: noise.field(at, t, 0.5, 0.7, 3),
-    lambda at, t: noise.in_time(chance.place(at.xyz), t, 0.7),
-    lambda at, t: noise.flow(at.xyz[:, 0] / 0.5 - t, t + 0 * at.xyz[:, 0], 3),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda at, t: noise.field(at, t, 0.5, 0.7, 3),
+        lambda at, t: noise.in_time(chance.place(at.xyz), t, 0.7),
+        lambda at, t: noise.flow(at.xyz[:, 0] / 0.5 - t, t + 0 * at.xyz[:, 0], 3),
+    ],
+)
 def test_noise_is_smooth_and_centred(make):
     t = np.arange(0, 60, 1 / 40)[:, None]
     got = make(places(200, 0.05), t)

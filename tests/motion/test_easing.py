@@ -9,29 +9,37 @@ from lumenmap.core.errors import InputError
 from lumenmap.motion.easing import easing
 
 
-@pytest.mark.parametrize(("text", "places", "values"), [
-    # CSS Easing Functions 2, section 2.3: the examples of steps().
-    ("steps(3, start)", [0, 0.2, 0.4, 0.8], [1 / 3, 1 / 3, 2 / 3, 1]),
-    ("steps(3, end)", [0, 0.2, 0.4, 0.8, 1], [0, 0, 1 / 3, 2 / 3, 1]),
-    ("steps(3)", [0.2, 0.4], [0, 1 / 3]),
-    ("steps(3, jump-none)", [0, 0.5, 0.9], [0, 0.5, 1]),
-    ("steps(3, jump-both)", [0, 0.5, 0.9, 1], [0.25, 0.5, 0.75, 1]),
-    ("step-start", [0, 0.5], [1, 1]),
-    ("step-end", [0, 0.99, 1], [0, 0, 1]),
-    ("linear", [0, 0.3, 1], [0, 0.3, 1]),
-    # Section 2.2.1: linear(0, 0.25, 1), linear(0, 0.25 75%, 1), and places out of order.
-    ("linear(0, 0.25, 1)", [0.25, 0.5, 0.75], [0.125, 0.25, 0.625]),
-    ("linear(0, 0.25 75%, 1)", [0.375, 0.75, 0.875], [0.125, 0.25, 0.625]),
-    ("linear(0 0%, 1 50%, 0 100%)", [0.25, 0.5, 0.75], [0.5, 1, 0.5]),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "places", "values"),
+    [
+        # CSS Easing Functions 2, section 2.3: the examples of steps().
+        ("steps(3, start)", [0, 0.2, 0.4, 0.8], [1 / 3, 1 / 3, 2 / 3, 1]),
+        ("steps(3, end)", [0, 0.2, 0.4, 0.8, 1], [0, 0, 1 / 3, 2 / 3, 1]),
+        ("steps(3)", [0.2, 0.4], [0, 1 / 3]),
+        ("steps(3, jump-none)", [0, 0.5, 0.9], [0, 0.5, 1]),
+        ("steps(3, jump-both)", [0, 0.5, 0.9, 1], [0.25, 0.5, 0.75, 1]),
+        ("step-start", [0, 0.5], [1, 1]),
+        ("step-end", [0, 0.99, 1], [0, 0, 1]),
+        ("linear", [0, 0.3, 1], [0, 0.3, 1]),
+        # Section 2.2.1: linear(0, 0.25, 1), linear(0, 0.25 75%, 1), and places out of order.
+        ("linear(0, 0.25, 1)", [0.25, 0.5, 0.75], [0.125, 0.25, 0.625]),
+        ("linear(0, 0.25 75%, 1)", [0.375, 0.75, 0.875], [0.125, 0.25, 0.625]),
+        ("linear(0 0%, 1 50%, 0 100%)", [0.25, 0.5, 0.75], [0.5, 1, 0.5]),
+    ],
+)
 def test_examples_of_the_specification(text, places, values):
     assert easing(text)(np.array(places, float)) == pytest.approx(values, abs=1e-12)
 
 
-@pytest.mark.parametrize(("name", "curve"), [
-    ("ease", "cubic-bezier(0.25, 0.1, 0.25, 1)"), ("ease-in", "cubic-bezier(0.42, 0, 1, 1)"),
-    ("ease-out", "cubic-bezier(0, 0, 0.58, 1)"), ("ease-in-out", "cubic-bezier(0.42, 0, 0.58, 1)"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "curve"),
+    [
+        ("ease", "cubic-bezier(0.25, 0.1, 0.25, 1)"),
+        ("ease-in", "cubic-bezier(0.42, 0, 1, 1)"),
+        ("ease-out", "cubic-bezier(0, 0, 0.58, 1)"),
+        ("ease-in-out", "cubic-bezier(0.42, 0, 0.58, 1)"),
+    ],
+)
 def test_names_stand_for_their_curves(name, curve):
     x = np.linspace(0, 1, 41)
     assert easing(name)(x) == pytest.approx(easing(curve)(x), abs=1e-12)
@@ -53,11 +61,25 @@ def test_bezier_as_published_for_ease():
     assert float(easing("ease")(np.array(0.5))) == pytest.approx(0.8024, abs=1e-4)
 
 
-@pytest.mark.parametrize("text", [
-    "easy", "cubic-bezier(1.2, 0, 0, 1)", "cubic-bezier(0, 0, 1)", "steps(0)", "steps(1, jump-none)",
-    "steps(2, sideways)", "steps(x)", "linear()", "linear(0 50, 1)", "linear(1)", "steps(1e9)",
-    "cubic-bezier(nan, 0, 0, 1)", "linear(nan, 1)", "",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "text",
+    [
+        "easy",
+        "cubic-bezier(1.2, 0, 0, 1)",
+        "cubic-bezier(0, 0, 1)",
+        "steps(0)",
+        "steps(1, jump-none)",
+        "steps(2, sideways)",
+        "steps(x)",
+        "linear()",
+        "linear(0 50, 1)",
+        "linear(1)",
+        "steps(1e9)",
+        "cubic-bezier(nan, 0, 0, 1)",
+        "linear(nan, 1)",
+        "",
+    ],
+)
 def test_what_is_no_easing_is_said(text):
     with pytest.raises(InputError, match=r"no easing|not written as CSS Easing"):
         easing(text)

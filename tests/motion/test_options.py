@@ -14,36 +14,62 @@ from lumenmap.motion.reading import Reading
 FEET = Reading("ft", beat=Fraction(1, 2))
 
 
-@pytest.mark.parametrize(("kind", "written", "si"), [
-    (o.Length("x"), "12 ft 6 in", 3.81), (o.Length("x"), 2, 0.6096), (o.Length("x"), "50 cm", 0.5),
-    (o.Speed("x"), "4 ft/s", 1.2192), (o.Speed("x"), 4, 1.2192), (o.Speed("x"), "8 ft/beat", 4.8768),
-    (o.Speed("x"), "-30 m/min", -0.5), (o.Duration("x"), "250 ms", 0.25),
-    (o.Duration("x"), "3 beats", 1.5), (o.Duration("x"), "1 beat", 0.5), (o.Duration("x"), 3, 3.0),
-    (o.Rate("x"), "12 /min", 0.2), (o.Rate("x"), "0.5 Hz", 0.5), (o.Rate("x"), "1 /beat", 2.0),
-    (o.Rate("x"), "3 / 2 beats", 3.0), (o.Rate("x"), 2, 2.0), (o.Share("x"), "30 %", 0.3),
-    (o.Share("x"), 0.3, 0.3), (o.Angle("x"), 90, np.pi / 2), (o.Angle("x"), "0.5 turn", np.pi),
-    (o.Count("x"), 3, 3), (o.Choice("x", names=("a", "b")), "b", "b"), (o.Way("x"), "up", "up"),
-    (o.Way("x"), "from main/peak", "from main/peak"), (o.Corner("x"), "main/peak", "main/peak"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "written", "si"),
+    [
+        (o.Length("x"), "12 ft 6 in", 3.81),
+        (o.Length("x"), 2, 0.6096),
+        (o.Length("x"), "50 cm", 0.5),
+        (o.Speed("x"), "4 ft/s", 1.2192),
+        (o.Speed("x"), 4, 1.2192),
+        (o.Speed("x"), "8 ft/beat", 4.8768),
+        (o.Speed("x"), "-30 m/min", -0.5),
+        (o.Duration("x"), "250 ms", 0.25),
+        (o.Duration("x"), "3 beats", 1.5),
+        (o.Duration("x"), "1 beat", 0.5),
+        (o.Duration("x"), 3, 3.0),
+        (o.Rate("x"), "12 /min", 0.2),
+        (o.Rate("x"), "0.5 Hz", 0.5),
+        (o.Rate("x"), "1 /beat", 2.0),
+        (o.Rate("x"), "3 / 2 beats", 3.0),
+        (o.Rate("x"), 2, 2.0),
+        (o.Share("x"), "30 %", 0.3),
+        (o.Share("x"), 0.3, 0.3),
+        (o.Angle("x"), 90, np.pi / 2),
+        (o.Angle("x"), "0.5 turn", np.pi),
+        (o.Count("x"), 3, 3),
+        (o.Choice("x", names=("a", "b")), "b", "b"),
+        (o.Way("x"), "up", "up"),
+        (o.Way("x"), "from main/peak", "from main/peak"),
+        (o.Corner("x"), "main/peak", "main/peak"),
+    ],
+)
 def test_what_people_write_in_si(kind, written, si):
     got = kind.read(written, FEET)
     assert got == (si if isinstance(si, str) else pytest.approx(si))
 
 
-@pytest.mark.parametrize(("kind", "written", "message"), [
-    (o.Length("x", low=o.IN, high=10 * o.FT), "20 ft", "is 20 ft; wanted 1 in to 10 ft"),
-    (o.Speed("x", low=0, high=o.FT), "-1 ft/s", "is -1 ft/s; wanted 0 ft/s to 1 ft/s"),
-    (o.Share("x"), 1.5, "is 1.5; wanted 0 to 1"),
-    (o.Share("x"), float("nan"), "a finite number is wanted"),
-    (o.Share("x"), True, "is True; wanted 0 to 1"),
-    (o.Length("x"), ["1 ft"], r"is \['1 ft'\]; wanted a length"),
-    (o.Duration("x", low=1), "1 ms", "wanted 1 s or more"),
-    (o.Count("x", low=1, high=3), 2.5, "wanted a whole number, 1 to 3"),
-    (o.Choice("x", names=("cover", "contain")), "covr", 'no choice "covr"; did you mean "cover"'),
-    (o.Way("x"), "acros", 'no way "acros"; did you mean "across"'),
-    (o.Way("x"), 3, "is 3; wanted line"),
-    (o.Length("x"), "4 fet", 'no unit "fet"; did you mean "ft"'),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "written", "message"),
+    [
+        (o.Length("x", low=o.IN, high=10 * o.FT), "20 ft", "is 20 ft; wanted 1 in to 10 ft"),
+        (o.Speed("x", low=0, high=o.FT), "-1 ft/s", "is -1 ft/s; wanted 0 ft/s to 1 ft/s"),
+        (o.Share("x"), 1.5, "is 1.5; wanted 0 to 1"),
+        (o.Share("x"), float("nan"), "a finite number is wanted"),
+        (o.Share("x"), True, "is True; wanted 0 to 1"),
+        (o.Length("x"), ["1 ft"], r"is \['1 ft'\]; wanted a length"),
+        (o.Duration("x", low=1), "1 ms", "wanted 1 s or more"),
+        (o.Count("x", low=1, high=3), 2.5, "wanted a whole number, 1 to 3"),
+        (
+            o.Choice("x", names=("cover", "contain")),
+            "covr",
+            'no choice "covr"; did you mean "cover"',
+        ),
+        (o.Way("x"), "acros", 'no way "acros"; did you mean "across"'),
+        (o.Way("x"), 3, "is 3; wanted line"),
+        (o.Length("x"), "4 fet", 'no unit "fet"; did you mean "ft"'),
+    ],
+)
 def test_mistakes_are_said_in_the_files_unit(kind, written, message):
     with pytest.raises(InputError, match=message):
         kind.read(written, FEET)
@@ -70,10 +96,12 @@ def test_a_picture_is_read_from_the_shows_folder_only(tmp_path):
     assert raster.srgb.shape[1:] == (320, 640, 3)
     assert raster.ends[-1] == pytest.approx(0.35, abs=0.011)
     for written, message in (
-        ("../outside.png", "outside the folder"), ("/etc/passwd", "outside the folder"),
-        ("none.png", 'no picture "none.png"'), ("text.png", "is no picture that can be read"),
+        ("../outside.png", "outside the folder"),
+        ("/etc/passwd", "outside the folder"),
+        ("none.png", 'no picture "none.png"'),
+        ("text.png", "is no picture that can be read"),
         (3, "wanted a picture file"),
-    ):  # fmt: skip
+    ):
         with pytest.raises(InputError, match=message):
             kind.read(written, reading)
     with pytest.raises(InputError, match="no folder here"):

@@ -11,19 +11,33 @@ from lumenmap.motion.ways import PLACES, WAYS, measure, point
 XYZ = np.array([[0, 0, 3], [10, 0, 3], [10, 6, 3], [0, 6, 3], [5, 0, 3], [5, 3, 7.0]])
 N = len(XYZ)
 AT = At(
-    XYZ, np.arange(N) * 4.0, np.arange(N) * 1.0, np.full(N, 5.0), np.tile([0.0, -1, 0], (N, 1)),
-    np.full(N, 24.0), XYZ.min(0), XYZ.max(0), {"main/peak": XYZ[5]},
-)  # fmt: skip
+    XYZ,
+    np.arange(N) * 4.0,
+    np.arange(N) * 1.0,
+    np.full(N, 5.0),
+    np.tile([0.0, -1, 0], (N, 1)),
+    np.full(N, 24.0),
+    XYZ.min(0),
+    XYZ.max(0),
+    {"main/peak": XYZ[5]},
+)
 
 
-@pytest.mark.parametrize(("way", "metres", "whole"), [
-    ("line", [0, 4, 8, 12, 16, 20], 24), ("edge", [0, 1, 2, 3, 4, 5], 5),
-    ("edge reversed", [5, 4, 3, 2, 1, 0], 5), ("edge outward", [2.5, 1.5, 0.5, 0.5, 1.5, 2.5], 2.5),
-    ("edge inward", [0, 1, 2, 2, 1, 0], 2.5), ("across", [0, 10, 10, 0, 5, 5], 10),
-    ("up", [0, 0, 0, 0, 0, 4], 4), ("away", [0, 0, 6, 6, 0, 3], 6),
-    ("from main/peak", [np.sqrt(50)] * 4 + [5, 0], np.sqrt(50)),
-    ("from bottom left", [0, 10, np.sqrt(136), 6, 5, np.sqrt(50)], np.sqrt(152)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("way", "metres", "whole"),
+    [
+        ("line", [0, 4, 8, 12, 16, 20], 24),
+        ("edge", [0, 1, 2, 3, 4, 5], 5),
+        ("edge reversed", [5, 4, 3, 2, 1, 0], 5),
+        ("edge outward", [2.5, 1.5, 0.5, 0.5, 1.5, 2.5], 2.5),
+        ("edge inward", [0, 1, 2, 2, 1, 0], 2.5),
+        ("across", [0, 10, 10, 0, 5, 5], 10),
+        ("up", [0, 0, 0, 0, 0, 4], 4),
+        ("away", [0, 0, 6, 6, 0, 3], 6),
+        ("from main/peak", [np.sqrt(50)] * 4 + [5, 0], np.sqrt(50)),
+        ("from bottom left", [0, 10, np.sqrt(136), 6, 5, np.sqrt(50)], np.sqrt(152)),
+    ],
+)
 def test_by_hand(way, metres, whole):
     got = measure(AT, way)
     assert got.metres == pytest.approx(metres, abs=1e-9)
@@ -55,10 +69,13 @@ def test_every_way_is_described():
         assert (point(AT, name) <= AT.high).all()
 
 
-@pytest.mark.parametrize(("way", "message"), [
-    ("acros", 'no way "acros"; did you mean "across"'),
-    ("from main/peek", 'no corner "main/peek"; did you mean "main/peak"'),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("way", "message"),
+    [
+        ("acros", 'no way "acros"; did you mean "across"'),
+        ("from main/peek", 'no corner "main/peek"; did you mean "main/peak"'),
+    ],
+)
 def test_mistakes(way, message):
     with pytest.raises(InputError, match=message):
         measure(AT, way)

@@ -59,19 +59,32 @@ def test_iec_sizes_are_the_standard_rows(table):
 
 @pytest.mark.parametrize(
     ("text", "name"),
-    [("14 AWG", "14 AWG"), ("#16 awg", "16 AWG"), ("AWG 18", "18 AWG"), ("12ga", "12 AWG"),
-     ("1.5 mm2", "1.5 mm2"), ("2.5mm²", "2.5 mm2"), ("0.75 mm2 solid", "0.75 mm2 solid")],
-)  # fmt: skip
+    [
+        ("14 AWG", "14 AWG"),
+        ("#16 awg", "16 AWG"),
+        ("AWG 18", "18 AWG"),
+        ("12ga", "12 AWG"),
+        ("1.5 mm2", "1.5 mm2"),
+        ("2.5mm²", "2.5 mm2"),
+        ("0.75 mm2 solid", "0.75 mm2 solid"),
+    ],
+)
 def test_spellings(text, name):
     assert wire(text).name == name
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
-    [("14", "no wire size"), ("", "no wire size"), ("99 AWG", "not among 4 AWG to 30 AWG"),
-     ("3 mm2", "no wire size"), ("1.5 mm2 soild", 'did you mean "solid"'),
-     ("thick" * 50, "no wire size"), ("nan mm2", "no wire size")],
-)  # fmt: skip
+    [
+        ("14", "no wire size"),
+        ("", "no wire size"),
+        ("99 AWG", "not among 4 AWG to 30 AWG"),
+        ("3 mm2", "no wire size"),
+        ("1.5 mm2 soild", 'did you mean "solid"'),
+        ("thick" * 50, "no wire size"),
+        ("nan mm2", "no wire size"),
+    ],
+)
 def test_what_is_no_wire_is_refused(text, says):
     with pytest.raises(InputError, match=says):
         wire(text)

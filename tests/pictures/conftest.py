@@ -30,16 +30,20 @@ def cabin() -> House:
     left = [[-o, -o, low], [w / 2, -o, r], [w / 2, d + o, r], [-o, d + o, low]]
     right = [[w / 2, -o, r], [w + o, -o, low], [w + o, d + o, low], [w / 2, d + o, r]]
     faces = (
-        _face("main/front", "wall", [[0, 0, 0], [w, 0, 0], [w, 0, e], [w / 2, 0, r], [0, 0, e]], WALL),
+        _face(
+            "main/front", "wall", [[0, 0, 0], [w, 0, 0], [w, 0, e], [w / 2, 0, r], [0, 0, e]], WALL
+        ),
         _face("main/right", "wall", [[w, 0, 0], [w, d, 0], [w, d, e], [w, 0, e]], WALL),
         _face("main/left", "wall", [[0, d, 0], [0, 0, 0], [0, 0, e], [0, d, e]], WALL),
-        _face("main/back", "wall", [[w, d, 0], [0, d, 0], [0, d, e], [w / 2, d, r], [w, d, e]], WALL),
+        _face(
+            "main/back", "wall", [[w, d, 0], [0, d, 0], [0, d, e], [w / 2, d, r], [w, d, e]], WALL
+        ),
         _face("main/roof-left", "roof", left[::-1], ROOF),
         _face("main/roof-right", "roof", right[::-1], ROOF),
         _face("main/door", "door", [[3.5, 0, 0], [4.5, 0, 0], [4.5, 0, 2.1], [3.5, 0, 2.1]], DOOR),
         _face("a", "window", [[1, 0, 0.9], [2.6, 0, 0.9], [2.6, 0, 2.1], [1, 0, 2.1]], WHITE),
         _face("c", "window", [[5.4, 0, 0.9], [7, 0, 0.9], [7, 0, 2.1], [5.4, 0, 2.1]], WHITE),
-    )  # fmt: skip
+    )
     front = np.array([0.0, -1.0, 0.0])
     edges = {
         "main/rake-left": Edge("main/rake-left", "rake", np.array(left[:2]), front, "main"),
@@ -49,8 +53,21 @@ def cabin() -> House:
         ),
     }
     rail = Rail(Fraction(3), Fraction(3, 50), Fraction(3, 100))
-    return House("Cabin", Path("house.toml"), "m", None, (), {}, edges, faces, rail,
-                 pixel_kind("ws2811-12v"), (), (), ())  # fmt: skip
+    return House(
+        "Cabin",
+        Path("house.toml"),
+        "m",
+        None,
+        (),
+        {},
+        edges,
+        faces,
+        rail,
+        pixel_kind("ws2811-12v"),
+        (),
+        (),
+        (),
+    )
 
 
 def pixels(house: House, spacing: float = 0.06) -> PixelMap:
@@ -67,10 +84,19 @@ def pixels(house: House, spacing: float = 0.06) -> PixelMap:
     n = sum(map(len, at_ := along))
     span = LineSpan("front", 0, n, 1, "RGB", n * spacing)
     return PixelMap(
-        np.concatenate(xyz), np.concatenate(facing), np.arange(n) * spacing, np.concatenate(at_),
-        np.concatenate(length), np.concatenate(edge), np.zeros(n, np.int32), np.ones(n, bool),
-        tuple(house.edges), (span,), house.kind, {},
-    )  # fmt: skip
+        np.concatenate(xyz),
+        np.concatenate(facing),
+        np.arange(n) * spacing,
+        np.concatenate(at_),
+        np.concatenate(length),
+        np.concatenate(edge),
+        np.zeros(n, np.int32),
+        np.ones(n, bool),
+        tuple(house.edges),
+        (span,),
+        house.kind,
+        {},
+    )
 
 
 @pytest.fixture(scope="session")

@@ -42,8 +42,14 @@ def browser():
 
     options = webdriver.ChromeOptions()
     options.binary_location = BROWSER
-    for word in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
-                 "--window-size=1280,900", "--hide-scrollbars"):  # fmt: skip
+    for word in (
+        "--headless=new",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-dev-shm-usage",
+        "--window-size=1280,900",
+        "--hide-scrollbars",
+    ):
         options.add_argument(word)
     options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
     driver = webdriver.Chrome(options=options, service=Service(DRIVER))
@@ -196,8 +202,14 @@ def flashing(house, pixelmap, tmp_path):
     wire[::2] = 255
     view = Preview(house, pixelmap, width=160, height=90)
     amps = np.linspace(0, 3, 20)
-    page = Page("</script><b>Flash", "Cabin & \"Co\"", 20.0, [("on <off>", 0, 1)],
-                [("garage", 2.5, amps)], ["all: general flashes from 0 to 1 s"])  # fmt: skip
+    page = Page(
+        "</script><b>Flash",
+        'Cabin & "Co"',
+        20.0,
+        [("on <off>", 0, 1)],
+        [("garage", 2.5, amps)],
+        ["all: general flashes from 0 to 1 s"],
+    )
     write_page(tmp_path / "a.html", view, pixelmap, wire, page)
     return tmp_path / "a.html"
 

@@ -27,9 +27,19 @@ def one_lamp(house, place, facing):
     one = np.ones(1)
     span = LineSpan("a", 0, 1, 1, "RGB", 0.0)
     pixelmap = PixelMap(
-        np.array([place], float), np.array([facing], float), 0 * one, 0 * one, one,
-        np.zeros(1, np.int32), np.zeros(1, np.int32), one > 0, ("lamp",), (span,), house.kind, {},
-    )  # fmt: skip
+        np.array([place], float),
+        np.array([facing], float),
+        0 * one,
+        0 * one,
+        one,
+        np.zeros(1, np.int32),
+        np.zeros(1, np.int32),
+        one > 0,
+        ("lamp",),
+        (span,),
+        house.kind,
+        {},
+    )
     return home, pixelmap
 
 

@@ -59,8 +59,14 @@ def write(tmp_path):
 
 @pytest.mark.parametrize(
     ("roof", "slope"),
-    [("gable", SLOPE), ("hip", SLOPE), ("shed", SLOPE), ("shed", SLOPE + '\nhigh = "right"'), ("flat", "eave = 10")],
-)  # fmt: skip
+    [
+        ("gable", SLOPE),
+        ("hip", SLOPE),
+        ("shed", SLOPE),
+        ("shed", SLOPE + '\nhigh = "right"'),
+        ("flat", "eave = 10"),
+    ],
+)
 def test_an_eave_that_runs_into_a_wing_is_told_for_all_roofs(write, roof, slope):
     """The main eave, 42 ft from x = -1, meets the wing's wall at x = 22: 23 ft along it."""
     (note,) = map_pixels(load_house(write(roof=roof, slope=slope))).notes
@@ -124,8 +130,13 @@ def test_houses_without_hidden_pixels_get_no_note(examples):
 
 @pytest.mark.parametrize(
     ("low", "high", "unit", "place"),
-    [(6.71, 6.80, "ft", "22 ft 2 in"), (6.6, 6.8, "ft", "22 ft"), (3.31, 3.38, "m", "3.35 m"), (3.9, 4.2, "m", "4 m")],
-)  # fmt: skip
+    [
+        (6.71, 6.80, "ft", "22 ft 2 in"),
+        (6.6, 6.8, "ft", "22 ft"),
+        (3.31, 3.38, "m", "3.35 m"),
+        (3.9, 4.2, "m", "4 m"),
+    ],
+)
 def test_a_place_between_holes_is_as_round_as_can_be(low, high, unit, place):
     assert between(low, high, unit) == length(place)
 

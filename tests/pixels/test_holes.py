@@ -16,8 +16,14 @@ FEW = {"both", "start", "end", "spread", "trim"}
 
 def rail(spacing, first=None, remainder="both", clear=0, stock=120):
     half = Fraction(spacing) / 2 if first is None else Fraction(first)
-    return Rail(stock * INCH, Fraction(spacing) * INCH, half * INCH, remainder,
-                Fraction(clear) * INCH, Fraction(clear) * INCH)  # fmt: skip
+    return Rail(
+        stock * INCH,
+        Fraction(spacing) * INCH,
+        half * INCH,
+        remainder,
+        Fraction(clear) * INCH,
+        Fraction(clear) * INCH,
+    )
 
 
 def test_fifty_pixels_in_ten_feet_are_2_4_inches_apart_from_1_2():

@@ -14,8 +14,14 @@ from lumenmap.pixels.select import select
 from tests.small_house import HOUSE
 
 FOOT = 0.3048
-RIM = ["main/rake-left", "main/rake-right", "main/eave-right", "main/back-rake-right",
-       "main/back-rake-left", "main/eave-left"]  # fmt: skip
+RIM = [
+    "main/rake-left",
+    "main/rake-right",
+    "main/eave-right",
+    "main/back-rake-right",
+    "main/back-rake-left",
+    "main/eave-left",
+]
 PATH = '"main/rake-left", "main/rake-right"'
 
 
@@ -92,8 +98,12 @@ def test_a_line_may_enter_and_leave_an_edge_part_way(write):
 
 
 def test_two_lines_may_share_an_edge(write):
-    pixels = map_pixels(write('{ edge = "main/eave-left", stop = 12 }',
-                              '\n[[line]]\nname = "b"\npath = [{ edge = "main/eave-left", start = 12 }]'))  # fmt: skip
+    pixels = map_pixels(
+        write(
+            '{ edge = "main/eave-left", stop = 12 }',
+            '\n[[line]]\nname = "b"\npath = [{ edge = "main/eave-left", start = 12 }]',
+        )
+    )
     assert [s.count for s in pixels.lines] == [48, 80]
     assert len(places(pixels)) == 128
 
@@ -120,8 +130,10 @@ def test_jumpers_lengthen_the_wire_and_move_nothing(write):
 
 def test_universes_follow_on_where_none_is_named(write):
     """170 RGB pixels fill a universe of 512 slots (ANSI E1.11 [P])."""
-    more = '\n[[line]]\nname = "b"\npath = ["main/eave-left"]\nuniverse = 7' + \
-           '\n[[line]]\nname = "c"\npath = ["main/eave-right"]\norder = "BRG"'  # fmt: skip
+    more = (
+        '\n[[line]]\nname = "b"\npath = ["main/eave-left"]\nuniverse = 7'
+        + '\n[[line]]\nname = "c"\npath = ["main/eave-right"]\norder = "BRG"'
+    )
     pixels = map_pixels(write(PATH, more))
     assert [s.universe for s in pixels.lines] == [1, 7, 8]
     assert [s.order for s in pixels.lines] == ["RGB", "RGB", "BRG"]

@@ -16,7 +16,11 @@ from lumenmap.power.suggest import suggest
 from lumenmap.power.wiring import wire_up
 
 #: Few pixels far apart on thin string: volts ask for feeds, amps do not.
-FAR_APART = [(26, "ws2812b", "22 AWG", 60.0), (40, "ws2812b", "20 AWG", 60.0), (60, "ws2812b", "18 AWG", 50.0)]  # fmt: skip
+FAR_APART = [
+    (26, "ws2812b", "22 AWG", 60.0),
+    (40, "ws2812b", "20 AWG", 60.0),
+    (60, "ws2812b", "18 AWG", 50.0),
+]
 
 
 @pytest.fixture(scope="module")
@@ -25,8 +29,11 @@ def line(small_map, small_house):
 
     def make(n, kind, string, length):
         pixelmap = small_map((n,), kind=kind, spacing=length / n)
-        house = small_house(pixelmap, [("s", pixelmap.kind.volts, 20.0)],
-                            [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)])  # fmt: skip
+        house = small_house(
+            pixelmap,
+            [("s", pixelmap.kind.volts, 20.0)],
+            [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)],
+        )
         return replace(house, wiring=Wiring(string=string)), pixelmap
 
     return make

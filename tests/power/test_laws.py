@@ -33,8 +33,11 @@ SIZES = ("22 AWG", "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
 NOISE = 1e-8
 size = st.sampled_from(SIZES[:-1])
 feed = st.tuples(
-    st.floats(0, 1), size, st.floats(0.2, 15.0), st.sampled_from([None, 2.0, 5.0]),
-)  # fmt: skip
+    st.floats(0, 1),
+    size,
+    st.floats(0.2, 15.0),
+    st.sampled_from([None, 2.0, 5.0]),
+)
 lines = st.lists(
     st.tuples(st.integers(1, 20), st.lists(feed, min_size=1, max_size=3)), min_size=1, max_size=3
 )
@@ -130,8 +133,15 @@ def test_one_more_feed_or_a_thicker_one_lowers_no_pixels_volts(plan, more, where
     span = pixelmap.lines[where % len(pixelmap.lines)]
     at, wire, length, fuse = more
     first = house.feeds[where % len(house.feeds)]
-    extra = replace(first, name="more", line=span.name, at=f"{at * span.length!r} m",
-                    wire=wire, length=length, fuse=fuse)  # fmt: skip
+    extra = replace(
+        first,
+        name="more",
+        line=span.name,
+        at=f"{at * span.length!r} m",
+        wire=wire,
+        length=length,
+        fuse=fuse,
+    )
     thick = tuple(replace(f, wire=thicker(f.wire)) if f is first else f for f in house.feeds)
     before = settle(wire_up(house, pixelmap).network, codes, pixelmap.kind).at_pixels
     for feeds in ((*house.feeds, extra), thick):
@@ -155,10 +165,12 @@ def test_thicker_wire_anywhere_never_loses_more_power(plan, built):
     string = replace(house, wiring=replace(house.wiring, string=thicker(plan["string"])))
     bus = replace(house, buses=tuple(replace(b, wire=thicker(b.wire)) for b in house.buses))
     every = [string, bus] + [
-        replace(house, feeds=tuple(replace(f, wire=thicker(f.wire)) if f is one else f
-                                   for f in house.feeds))
+        replace(
+            house,
+            feeds=tuple(replace(f, wire=thicker(f.wire)) if f is one else f for f in house.feeds),
+        )
         for one in house.feeds
-    ]  # fmt: skip
+    ]
     for home in every:
         assert (lost(home) <= before * (1 + 1e-9) + NOISE).all()
 
@@ -178,9 +190,14 @@ def test_where_one_feed_serves_each_line_thicker_wire_lowers_no_volts(plan, buil
 def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_house):
     """Why the law above stops at one feed: a pixel beside the good feed shares its fellows' sag."""
     pixelmap = small_map((30,), kind="ws2812b", spacing=0.1)
-    house = small_house(pixelmap, [("s", 5.0, 20.0)],
-                        [("good", "s", "line-0", "start", "16 AWG", 3.0, None),
-                         ("poor", "s", "line-0", "end", "20 AWG", 10.0, None)])  # fmt: skip
+    house = small_house(
+        pixelmap,
+        [("s", 5.0, 20.0)],
+        [
+            ("good", "s", "line-0", "start", "16 AWG", 3.0, None),
+            ("poor", "s", "line-0", "end", "20 AWG", 10.0, None),
+        ],
+    )
     volts = []
     for string in ("22 AWG", "14 AWG"):
         home = replace(house, wiring=Wiring(string))
@@ -253,8 +270,13 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
 
 
 @settings(max_examples=40, deadline=None)
-@given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 30), gain=st.floats(0.3, 1),
-       amps=st.floats(0.05, 1.5))  # fmt: skip
+@given(
+    plan=plans,
+    supplies=st.integers(1, 2),
+    stretch=st.floats(1, 30),
+    gain=st.floats(0.3, 1),
+    amps=st.floats(0.05, 1.5),
+)
 def test_what_the_limiter_lets_through_no_part_of_any_house_carries_too_much(
     plan, supplies, stretch, gain, amps, built
 ):

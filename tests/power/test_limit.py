@@ -11,9 +11,13 @@ from lumenmap.power.limiter import Limiter, LimitOptions, glide
 
 def one_supply(pixels, amps, channels=3):
     return Budgets(
-        ("supply",), ("supply",), np.array([amps]), np.array([pixels * 0.0007]),
-        np.ones((1, pixels)), np.full(channels, 0.0185),
-    )  # fmt: skip
+        ("supply",),
+        ("supply",),
+        np.array([amps]),
+        np.array([pixels * 0.0007]),
+        np.ones((1, pixels)),
+        np.full(channels, 0.0185),
+    )
 
 
 def test_what_fits_is_the_nearest_codes(two_lines):

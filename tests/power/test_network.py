@@ -185,9 +185,14 @@ def test_shares_are_the_currents_they_foretell():
 
 @pytest.mark.parametrize(
     "made",
-    [{}, {"feeds": ("start", "end")}, {"feeds": (7,), "first": 0.1}, {"feeds": ("end",)},
-     {"feeds": (0, 9, 10, 29)}],
-)  # fmt: skip
+    [
+        {},
+        {"feeds": ("start", "end")},
+        {"feeds": (7,), "first": 0.1},
+        {"feeds": ("end",)},
+        {"feeds": (0, 9, 10, 29)},
+    ],
+)
 def test_the_quick_way_for_pairs_is_the_long_way(string, made):
     network = string(30, 1.7, lead=0.1, **made)
     assert network._pairs.fits

@@ -56,8 +56,9 @@ def test_what_is_amiss_is_said_in_words(two_lines):
 
 def test_low_volts_are_found_and_placed(small_map, small_house):
     pixelmap = small_map((150,), kind="ws2812b", spacing=0.05)
-    house = small_house(pixelmap, [("s", 5.0, 20.0)],
-                        [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)])  # fmt: skip
+    house = small_house(
+        pixelmap, [("s", 5.0, 20.0)], [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)]
+    )
     report = power_report(house, pixelmap)
     line = report.white.lines[0]
     assert line.pixel == 150 and line.at == pytest.approx(149.5 * 0.05)
@@ -71,8 +72,15 @@ def test_low_volts_are_found_and_placed(small_map, small_house):
 def test_the_report_names_its_tables_and_cautions(two_lines):
     report = power_report(*two_lines)
     said = "\n".join(report.lines())
-    for words in ('table "planner"', "ASTM B258", "ISO 8820-3", "licensed electrician", "10 ft",
-                  "Local code", "WS2811 datasheet"):  # fmt: skip
+    for words in (
+        'table "planner"',
+        "ASTM B258",
+        "ISO 8820-3",
+        "licensed electrician",
+        "10 ft",
+        "Local code",
+        "WS2811 datasheet",
+    ):
         assert words in said, words
     assert "safe" not in said.lower()
     told = report.report()
@@ -111,8 +119,9 @@ def test_plots_thin_long_shows_and_keep_spikes(two_lines):
 
 def test_an_unfed_far_end_turns_warm_and_dim(small_map, small_house):
     pixelmap = small_map((200,), kind="ws2812b", spacing=0.15)
-    house = small_house(pixelmap, [("s", 5.0, 20.0)],
-                        [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)])  # fmt: skip
+    house = small_house(
+        pixelmap, [("s", 5.0, 20.0)], [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)]
+    )
     light = as_powered(house, pixelmap)(np.full((2, 200, 3), 255, np.uint8))
     near, far = light[0, 0], light[0, -1]
     assert (near > 0.99).all()

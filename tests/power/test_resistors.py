@@ -57,15 +57,17 @@ def told(house, pixelmap):
 def sagging(small_map, small_house):
     """A line of 12 V pixels whose far end has some 11 V at full white."""
     pixelmap = small_map((100,), spacing=0.1)
-    return small_house(pixelmap, [("s", 12.0, 10.0)],
-                       [("f", "s", "line-0", "start", "14 AWG", 3.0, 7.5)]), pixelmap  # fmt: skip
+    return small_house(
+        pixelmap, [("s", 12.0, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 3.0, 7.5)]
+    ), pixelmap
 
 
 def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
     (finding,), lowest = told(*sagging)
     assert 10 < lowest < 0.97 * 12
-    ohms, left, volts = re.search(r"(\d+) ohm\), red keeps only (\d+)% .* lowest ([\d.]+) V",
-                                  finding).groups()  # fmt: skip
+    ohms, left, volts = re.search(
+        r"(\d+) ohm\), red keeps only (\d+)% .* lowest ([\d.]+) V", finding
+    ).groups()
     amps = chain_amps(lowest, 3, 2.0, float(ohms))
     assert float(volts) == pytest.approx(lowest, abs=0.005)
     assert float(left) / 100 == pytest.approx(amps / 0.0185, abs=0.006)
@@ -83,15 +85,22 @@ def test_the_ohms_follow_the_current_that_was_measured(sagging, small_map):
 
 def test_nothing_is_said_where_volts_hardly_sag(sagging):
     house, pixelmap = sagging
-    near = replace(house, feeds=(*house.feeds, replace(house.feeds[0], name="g", at="middle"),
-                                 replace(house.feeds[0], name="h", at="end")))  # fmt: skip
+    near = replace(
+        house,
+        feeds=(
+            *house.feeds,
+            replace(house.feeds[0], name="g", at="middle"),
+            replace(house.feeds[0], name="h", at="end"),
+        ),
+    )
     finding, lowest = told(near, pixelmap)
     assert lowest > 0.97 * 12 and not finding
 
 
 def test_nothing_is_said_of_pixels_for_5_volts(small_map, small_house):
     pixelmap = small_map((60,), kind="ws2812b", spacing=0.1)
-    house = small_house(pixelmap, [("s", 5.0, 10.0)],
-                        [("f", "s", "line-0", "start", "14 AWG", 3.0, 5.0)])  # fmt: skip
+    house = small_house(
+        pixelmap, [("s", 5.0, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 3.0, 5.0)]
+    )
     finding, lowest = told(house, pixelmap)
     assert lowest < 0.97 * 5 and not finding

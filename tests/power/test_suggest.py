@@ -41,9 +41,11 @@ def holds(house, pixelmap, line, supply, feeds):
 @pytest.fixture(scope="session", params=["alder-cottage", "kelder-studio", "third"])
 def example(request, examples):
     folders = sorted(p.parent for p in examples.glob("*/house.toml"))
-    name = request.param if request.param != "third" else next(
-        (f.name for f in folders if f.name not in ("alder-cottage", "kelder-studio")), ""
-    )  # fmt: skip
+    name = (
+        request.param
+        if request.param != "third"
+        else next((f.name for f in folders if f.name not in ("alder-cottage", "kelder-studio")), "")
+    )
     if not name:
         pytest.skip("there are two examples only")
     house = load_house(examples / name / "house.toml")
@@ -62,17 +64,23 @@ def test_suggestions_for_the_examples_hold(example):
 def small(make_map, make_house, n, kind, string, length):
     pixelmap = make_map((n,), kind=kind, spacing=length / n)
     volts = pixelmap.kind.volts
-    house = make_house(pixelmap, [("s", volts, 10.0)],
-                       [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)])  # fmt: skip
+    house = make_house(
+        pixelmap, [("s", volts, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)]
+    )
     return replace(house, wiring=Wiring(string=string)), pixelmap
 
 
 @pytest.mark.parametrize(
     ("n", "kind", "string", "length"),
     # Pixels far apart on thin wire, so that volts ask for several feeds of few pixels.
-    [(20, "ws2812b", "22 AWG", 12.0), (16, "ws2812b", "20 AWG", 30.0), (24, "ws2811-5v", "22 AWG", 15.0),
-     (14, "ws2811-12v", "22 AWG", 60.0), (12, "sk6812-rgbw", "22 AWG", 14.0)],
-)  # fmt: skip
+    [
+        (20, "ws2812b", "22 AWG", 12.0),
+        (16, "ws2812b", "20 AWG", 30.0),
+        (24, "ws2811-5v", "22 AWG", 15.0),
+        (14, "ws2811-12v", "22 AWG", 60.0),
+        (12, "sk6812-rgbw", "22 AWG", 14.0),
+    ],
+)
 def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house):
     """By brute force: every set of fewer places, with the thickest stock wire, fails."""
     house, pixelmap = small(small_map, small_house, n, kind, string, length)
@@ -128,8 +136,15 @@ def test_the_chain_is_the_network(small_map, small_house):
 
 def test_prices_give_costs_and_options_are_compared(small_map, small_house):
     house, pixelmap = small(small_map, small_house, 120, "ws2812b", "18 AWG", 4.0)
-    prices = {"20 AWG": 0.2, "18 AWG": 0.3, "16 AWG": 0.5, "14 AWG": 0.8, "12 AWG": 1.2, "10 AWG": 2,
-              "fuse": 3.0}  # fmt: skip
+    prices = {
+        "20 AWG": 0.2,
+        "18 AWG": 0.3,
+        "16 AWG": 0.5,
+        "14 AWG": 0.8,
+        "12 AWG": 1.2,
+        "10 AWG": 2,
+        "fuse": 3.0,
+    }
     house = replace(house, buying=Buying("$", 0.1, prices))
     advice = suggest(house, pixelmap)
     row = advice.rows[0]

@@ -88,9 +88,12 @@ def limited(light, limiter, channels, block):
 
 
 @settings(
-    max_examples=DRAWS, deadline=None, database=None, derandomize=True,
+    max_examples=DRAWS,
+    deadline=None,
+    database=None,
+    derandomize=True,
     suppress_health_check=list(HealthCheck),
-)  # fmt: skip
+)
 @given(
     name=st.sampled_from(["branches", "four", "supplies"]),
     mode=st.sampled_from(sorted(MODES)),

@@ -52,12 +52,32 @@ def text_of(folder):
     ("wire", "fuse", "string", "says"),
     [
         # 18 AWG carries 6 A by NEC table 402.5, so a 10 A blade does not protect it.
-        ("14 AWG", "10", "18 AWG", r"a fuse of 10 A, which does not protect the string's own wire: 18 AWG may carry 6 A\. Put 5 A at most"),
-        ("18 AWG", "7.5", "16 AWG", r"a fuse of 7\.5 A, which does not protect the feed's wire: 18 AWG may carry 6 A"),
-        ("14 AWG", "", "18 AWG", r"has no fuse to protect the string's own wire: 18 AWG may carry 6 A"),
-        ("14 AWG", "5", "28 AWG", r"28 AWG may carry 0\.22 A\. Put thicker wire: no blade fuse is small enough"),
+        (
+            "14 AWG",
+            "10",
+            "18 AWG",
+            r"a fuse of 10 A, which does not protect the string's own wire: 18 AWG may carry 6 A\. Put 5 A at most",
+        ),
+        (
+            "18 AWG",
+            "7.5",
+            "16 AWG",
+            r"a fuse of 7\.5 A, which does not protect the feed's wire: 18 AWG may carry 6 A",
+        ),
+        (
+            "14 AWG",
+            "",
+            "18 AWG",
+            r"has no fuse to protect the string's own wire: 18 AWG may carry 6 A",
+        ),
+        (
+            "14 AWG",
+            "5",
+            "28 AWG",
+            r"28 AWG may carry 0\.22 A\. Put thicker wire: no blade fuse is small enough",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_fuse_that_does_not_protect_is_said_first_and_everywhere(
     sheets, wire, fuse, string, says
 ):

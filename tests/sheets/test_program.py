@@ -23,8 +23,15 @@ PLACE = {"in": 1e-4, "mm": 1e-3}
 
 
 def drill(units="mm", travel=Fraction(6, 10), spindle=900):
-    return Drill(units, travel, Fraction(12, 1000), Fraction(10, 1000), Fraction(5, 1000),
-                 Fraction(15, 100), spindle)  # fmt: skip
+    return Drill(
+        units,
+        travel,
+        Fraction(12, 1000),
+        Fraction(10, 1000),
+        Fraction(5, 1000),
+        Fraction(15, 100),
+        spindle,
+    )
 
 
 def by_gcodeparser(text):

@@ -74,12 +74,18 @@ def test_a_gap_shortens_the_rails_and_moves_no_hole(load):
 
 def test_the_gap_is_what_the_material_grows_by(load):
     """10 ft of conduit hung at 35 F and 95 F at most, in shade: 0.243 in (table 352.44(A) [P]; [K])."""
-    house = load(('"8 ft"', '"10 ft"'), ('hole_spacing = "3 in"', """hole_spacing = "3 in"
+    house = load(
+        ('"8 ft"', '"10 ft"'),
+        (
+            'hole_spacing = "3 in"',
+            """hole_spacing = "3 in"
 material = "pvc conduit"
 coldest = 0
 warmest = 95
 fitted_at = 35
-in_sun = false"""))  # fmt: skip
+in_sun = false""",
+        ),
+    )
     assert float(house.rail.gap / INCH) == pytest.approx(0.243, abs=0.005)
 
 

@@ -40,8 +40,16 @@ def rows(folder, name):
 def test_the_files_are_those_that_are_reported(written):
     _, folder, report = written
     assert sorted(p.name for p in folder.iterdir()) == report["files"]
-    assert {"sheets.pdf", "sheets.html", "template.pdf", "cut-list.csv", "drill-sheet.csv",
-            "wiring.csv", "what-to-buy.csv", "map.csv"} <= set(report["files"])  # fmt: skip
+    assert {
+        "sheets.pdf",
+        "sheets.html",
+        "template.pdf",
+        "cut-list.csv",
+        "drill-sheet.csv",
+        "wiring.csv",
+        "what-to-buy.csv",
+        "map.csv",
+    } <= set(report["files"])
     assert json.dumps(report)
 
 
@@ -94,10 +102,23 @@ def test_the_page_is_well_formed_and_stands_alone(written):
 @pytest.mark.skipif(not shutil.which("pdftotext"), reason="pdftotext is not installed")
 def test_the_pdf_holds_the_same_sheets(written):
     laid, folder, _ = written
-    text = subprocess.run(["pdftotext", "-layout", folder / "sheets.pdf", "-"], capture_output=True,
-                          text=True, check=True).stdout  # fmt: skip
-    for word in ("Cautions", "Ladder.", "Cut list", "Hanging", "Drill sheet", "Wiring", "What to buy",
-                 "Front", "Plan, street at the bottom"):  # fmt: skip
+    text = subprocess.run(
+        ["pdftotext", "-layout", folder / "sheets.pdf", "-"],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+    for word in (
+        "Cautions",
+        "Ladder.",
+        "Cut list",
+        "Hanging",
+        "Drill sheet",
+        "Wiring",
+        "What to buy",
+        "Front",
+        "Plan, street at the bottom",
+    ):
         assert word in text, word
     assert f"page {text.count(chr(12))}" in text
     for line in laid.house.lines:
@@ -176,11 +197,26 @@ def headings(folder, first):
     ("spacing", "says", "columns"),
     [
         ("4 in", "All marks are on the inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
-        ("2.5 in", "All marks are on the quarter inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
-        ("2 1/16 in", "On a tape of 1/32 in every mark is exact.",
-         ["rail", "hole", "from datum, in", "at 1/16 in", "off by", "at 1/32 in", "drift of 1/16 in steps"]),
+        (
+            "2.5 in",
+            "All marks are on the quarter inch, so",
+            ["rail", "hole", "from datum, in", "at 1/16 in"],
+        ),
+        (
+            "2 1/16 in",
+            "On a tape of 1/32 in every mark is exact.",
+            [
+                "rail",
+                "hole",
+                "from datum, in",
+                "at 1/16 in",
+                "off by",
+                "at 1/32 in",
+                "drift of 1/16 in steps",
+            ],
+        ),
     ],
-)  # fmt: skip
+)
 def test_columns_that_say_nothing_are_left_off_the_paper(tmp_path, spacing, says, columns):
     file = tmp_path / "house.toml"
     file.write_text(HOUSE.replace('"3 in"', f'"{spacing}"'))

@@ -68,26 +68,61 @@ def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
     assert effects()["wink"].source == "winks"
 
 
-@pytest.mark.parametrize(("old", "new", "says"), [
-    ("def wink(", "def blink(", 'wink.py: holds no function named "wink"'),
-    ("def wink(at, t, palette, /", "def wink(at, t, /", "must start"),
-    ("palette, /, *,", "palette, *,", "must start"),
-    ("/, *,", "/,", "must start"),
-    ("/, *,", "/, *args,", "must start"),
-    ('    """Show', '    x = """Show', "has no docstring"),
-    (': Annotated[float, Duration("how long it is on", low=0.5, high=60)]', "", 'option "period" needs Annotated'),
-    ("Annotated[float, Duration", "Annotated[float, float, Duration", None),
-    ('Duration("how long it is on", low=0.5, high=60)', '"how long"', 'option "period" needs Annotated'),
-    ('Duration("how long it is on", low=0.5, high=60)', "Duration()", r'option "period" needs a line of help: Duration\("what it does'),
-    ("] = 1.0", "] = 90.0", 'option "period" is 90 s if left out, which is not in its own range, 0.5 s to 60 s'),
-    ("] = 1.0", "] = None", 'option "period" needs a default'),
-    ("high=60)] = 1.0", "high=60)]", 'option "period" needs a default'),
-    ("period", "pace", 'option "pace" has the name of a layer\'s own key'),
-    ("import numpy as np", "import nunpy as np", "can't be loaded: ModuleNotFoundError: No module named 'nunpy'"),
-    ("return palette", "return (palette", r"can't be loaded: SyntaxError: [^()]*'\(' was never closed at wink.py line 12$"),
-    ("import numpy as np", "import numpy as np\n1 / 0", "can't be loaded: ZeroDivisionError: division by zero at wink.py line 5$"),
-    ("import numpy as np", "import numpy as np\nimport sys; sys.exit(3)", "can't be loaded: SystemExit"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("def wink(", "def blink(", 'wink.py: holds no function named "wink"'),
+        ("def wink(at, t, palette, /", "def wink(at, t, /", "must start"),
+        ("palette, /, *,", "palette, *,", "must start"),
+        ("/, *,", "/,", "must start"),
+        ("/, *,", "/, *args,", "must start"),
+        ('    """Show', '    x = """Show', "has no docstring"),
+        (
+            ': Annotated[float, Duration("how long it is on", low=0.5, high=60)]',
+            "",
+            'option "period" needs Annotated',
+        ),
+        ("Annotated[float, Duration", "Annotated[float, float, Duration", None),
+        (
+            'Duration("how long it is on", low=0.5, high=60)',
+            '"how long"',
+            'option "period" needs Annotated',
+        ),
+        (
+            'Duration("how long it is on", low=0.5, high=60)',
+            "Duration()",
+            r'option "period" needs a line of help: Duration\("what it does',
+        ),
+        (
+            "] = 1.0",
+            "] = 90.0",
+            'option "period" is 90 s if left out, which is not in its own range, 0.5 s to 60 s',
+        ),
+        ("] = 1.0", "] = None", 'option "period" needs a default'),
+        ("high=60)] = 1.0", "high=60)]", 'option "period" needs a default'),
+        ("period", "pace", 'option "pace" has the name of a layer\'s own key'),
+        (
+            "import numpy as np",
+            "import nunpy as np",
+            "can't be loaded: ModuleNotFoundError: No module named 'nunpy'",
+        ),
+        (
+            "return palette",
+            "return (palette",
+            r"can't be loaded: SyntaxError: [^()]*'\(' was never closed at wink.py line 12$",
+        ),
+        (
+            "import numpy as np",
+            "import numpy as np\n1 / 0",
+            "can't be loaded: ZeroDivisionError: division by zero at wink.py line 5$",
+        ),
+        (
+            "import numpy as np",
+            "import numpy as np\nimport sys; sys.exit(3)",
+            "can't be loaded: SystemExit",
+        ),
+    ],
+)
 def test_a_bad_one_gets_a_clear_sentence(folder, old, new, says):
     assert old in GOOD
     (folder / "wink.py").write_text(GOOD.replace(old, new))
@@ -110,16 +145,22 @@ def test_no_such_folder(tmp_path):
         effects([tmp_path / "none"])
 
 
-@pytest.mark.parametrize(("body", "says"), [
-    ("return palette(0 * on)[..., 0]", r"gave \(30, \d+\); wanted an array of shape \(30, \d+, 3\)"),
-    ("return None", "gave NoneType; wanted an array"),
-    ("return palette(0 * on) * np.nan", "gave light that is not finite"),
-    ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
-    ("raise ValueError('no')", "raised ValueError: no at wink.py line 12$"),
-    ("return np.full((*on.shape, 3), 'x')", "gave <U1; wanted an array of numbers"),
-    ("return np.full((*on.shape, 3), 1e30)", "not finite"),
-    ("return on[1e9]", "raised IndexError"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("body", "says"),
+    [
+        (
+            "return palette(0 * on)[..., 0]",
+            r"gave \(30, \d+\); wanted an array of shape \(30, \d+, 3\)",
+        ),
+        ("return None", "gave NoneType; wanted an array"),
+        ("return palette(0 * on) * np.nan", "gave light that is not finite"),
+        ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
+        ("raise ValueError('no')", "raised ValueError: no at wink.py line 12$"),
+        ("return np.full((*on.shape, 3), 'x')", "gave <U1; wanted an array of numbers"),
+        ("return np.full((*on.shape, 3), 1e30)", "not finite"),
+        ("return on[1e9]", "raised IndexError"),
+    ],
+)
 def test_one_that_misbehaves_is_named_when_it_plays(folder, body, says):
     from lumenmap.core.errors import LumenmapError
     from lumenmap.frames.render import render_block

@@ -158,8 +158,24 @@ def _assemble(
             seen[part] = size + len(data)
             data += part
         index.append(struct.pack("<III", seen[part], len(part), zlib.crc32(part)))
-    head = _HEAD.pack(
-        MAGIC, VERSION, channels, loss, len(coding.lengths) - A_RESIDUAL, size, size + len(data),
-        count, pixels, rate.numerator, rate.denominator, segment, len(frames.lines),
-    ) + lines + tables + b"".join(index)  # fmt: skip
+    head = (
+        _HEAD.pack(
+            MAGIC,
+            VERSION,
+            channels,
+            loss,
+            len(coding.lengths) - A_RESIDUAL,
+            size,
+            size + len(data),
+            count,
+            pixels,
+            rate.numerator,
+            rate.denominator,
+            segment,
+            len(frames.lines),
+        )
+        + lines
+        + tables
+        + b"".join(index)
+    )
     return head + struct.pack("<I", zlib.crc32(head)) + bytes(data)
