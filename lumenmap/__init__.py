@@ -10,25 +10,25 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from lumenmap.core.errors import CheckError, InputError, LumenmapError
     from lumenmap.house.load import load_house
-    from lumenmap.pipeline import Loaded, check, export, limited, load, make, preview, render
+    from lumenmap.jobs.pipeline import Loaded, check, export, limited, load, make, preview, render
     from lumenmap.pixels.build import map_pixels
-    from lumenmap.power.limit import limit
+    from lumenmap.power.limits.limit import limit
 
 _WHERE = {
     "CheckError": "lumenmap.core.errors",
     "InputError": "lumenmap.core.errors",
-    "Loaded": "lumenmap.pipeline",
+    "Loaded": "lumenmap.jobs.pipeline",
     "LumenmapError": "lumenmap.core.errors",
-    "check": "lumenmap.pipeline",
-    "export": "lumenmap.pipeline",
-    "limit": "lumenmap.power.limit",
-    "limited": "lumenmap.pipeline",
-    "load": "lumenmap.pipeline",
+    "check": "lumenmap.jobs.pipeline",
+    "export": "lumenmap.jobs.pipeline",
+    "limit": "lumenmap.power.limits.limit",
+    "limited": "lumenmap.jobs.pipeline",
+    "load": "lumenmap.jobs.pipeline",
     "load_house": "lumenmap.house.load",
-    "make": "lumenmap.pipeline",
+    "make": "lumenmap.jobs.pipeline",
     "map_pixels": "lumenmap.pixels.build",
-    "preview": "lumenmap.pipeline",
-    "render": "lumenmap.pipeline",
+    "preview": "lumenmap.jobs.pipeline",
+    "render": "lumenmap.jobs.pipeline",
 }
 
 __all__ = [

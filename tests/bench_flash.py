@@ -20,8 +20,8 @@ import lz4.block
 import numpy as np
 
 import lumenmap.controller
+from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.flash.image import flash_image
-from lumenmap.controller.frameset import FrameLine, FrameSet, open_frames
 
 C = Path(lumenmap.controller.__file__).parent / "c"
 

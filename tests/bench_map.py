@@ -47,7 +47,7 @@ def main() -> None:
     from lumenmap.house.load import load_house
     from lumenmap.pixels.build import map_pixels, walk_house
     from lumenmap.pixels.select import select
-    from lumenmap.sheets.rails import rails
+    from lumenmap.sheets.rails.rails import rails
 
     print(f"{'pixels':>9} {'read':>9} {'map':>9} {'select':>9} {'rails':>9}  ns a pixel to map")
     for size in SIZES:

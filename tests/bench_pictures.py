@@ -16,8 +16,8 @@ import numpy as np
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
 from lumenmap.house.load import load_house
-from lumenmap.pictures.gif import write_gif
-from lumenmap.pictures.preview import Preview
+from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.light.preview import Preview
 from lumenmap.pixels.build import map_pixels
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"

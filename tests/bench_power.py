@@ -15,12 +15,12 @@ from pathlib import Path
 import numpy as np
 
 from lumenmap.codes.flashing import FlashWatch
-from lumenmap.controller.frames import FrameWriter, sidecar
+from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.recheck import recheck
-from lumenmap.power.starve import settle
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.account.recheck import recheck
+from lumenmap.power.circuit.undervoltage import settle
+from lumenmap.power.circuit.wiring import wire_up
 
 FPS, SECONDS = 30, 3600
 HOUSE = """

@@ -17,13 +17,13 @@ from uuid import UUID
 
 import numpy as np
 
-from lumenmap.controller.blocks import PacketBlocks
-from lumenmap.controller.frameset import FrameLine, FrameSet
-from lumenmap.controller.packets import Source
-from lumenmap.controller.routes import routes
-from lumenmap.controller.sender import UdpSender
-from lumenmap.controller.stream import Stream
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.blocks import PacketBlocks
+from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.controller.files.frameset import FrameLine, FrameSet
 
 UNIVERSES, FPS = 60, 40.0
 SOURCE = Source(UUID(int=1), "bench")

@@ -1,110 +1,171 @@
 """The house plan, held: imports go one way, and the package list matches the disk."""
 
 import ast
+import subprocess
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "lumenmap"
 
-#: stage -> the stages it may import. `pipeline` and its neighbours and the package may import all but the CLI.
+#: Room -> all the rooms that its files import, from the ground up. A room imports only rooms that
+#: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
-    "core": set(),
-    "colour": {"core"},
-    "motion": {"core"},
-    "parts": {"core"},
-    "house": {"core", "parts"},
-    "pixels": {"core", "parts", "house"},
-    "show": {"core", "colour", "motion"},
-    "frames": {"core", "parts", "house", "pixels", "show", "colour", "motion"},
-    "codes": {"core", "colour", "parts"},
-    "power": {"core", "parts", "house", "pixels", "codes", "colour"},
-    "pictures": {"core", "parts", "house", "pixels", "codes", "colour", "power"},
-    "controller": {"core", "parts", "house", "pixels", "codes"},
-    "sheets": {"core", "parts", "house", "pixels", "power"},
-    "almanac": {"core"},
-    "starter": {"core"},
+    "core": "",
+    "colour": "core",
+    "motion": "core",
+    "parts": "core",
+    "codes": "",
+    "drawing": "core",
+    "house": "core parts",
+    "pixels": "core parts house",
+    "show": "core colour motion",
+    "power.circuit": "core parts house pixels",
+    "power.limits": "core parts codes house pixels power.circuit",
+    "frames": "core colour motion house pixels show",
+    "power.account": "core parts house pixels",
+    "power.report": "core parts house pixels power.circuit power.limits power.account",
+    "power.feeding": "core parts house pixels power.circuit power.report",
+    "pictures.scene": "core house pixels",
+    "pictures.light": "core colour house pixels pictures.scene",
+    "pictures.encode": "core colour",
+    "pictures.charts": "core colour pictures.light",
+    "pictures": "core colour house pixels pictures.scene pictures.light pictures.encode",
+    "controller.files": "core codes pixels",
+    "controller.e131": "core controller.files",
+    "controller.flash": "core controller.files",
+    "controller.files.formats": "core controller.files controller.e131 controller.flash",
+    "controller": "core pixels",
+    "sheets.rails": "core parts drawing house pixels",
+    "sheets.plans": "core drawing house pixels power.circuit sheets.rails",
+    "sheets": (
+        "core parts drawing house pixels power.circuit power.report sheets.rails sheets.plans"
+    ),
+    "almanac": "core",
+    "starter": "core",
+    "jobs": (
+        "core colour parts codes house pixels show power.circuit power.limits frames "
+        "power.account power.report pictures.light pictures.charts pictures controller.files "
+        "controller.e131 controller almanac"
+    ),
+    "cli.shared": "codes controller.e131 jobs",
+    "cli": (
+        "core colour house pixels show power.circuit power.account power.report power.feeding "
+        "pictures.scene pictures controller.files controller.e131 sheets.plans sheets almanac "
+        "starter jobs cli.shared"
+    ),
 }
-TOP = set(PLAN) | {"pipeline", "loaded", "showing", "good_shows", "live", "nightly", "trial"}
+#: A folder holds at most so many files, its __init__.py among them.
+MOST_FILES = 20
 
 
-def imported(path: Path) -> set[str]:
+def name_of(file: Path) -> str:
+    parts = file.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+@cache
+def imported(path: Path) -> frozenset[str]:
     """All modules a file names in imports, those inside functions too."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text())):
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: relative import"
             found |= {node.module} | {f"{node.module}.{a.name}" for a in node.names}
-    return found
+    return frozenset(found)
 
 
-def stages(path: Path) -> set[str]:
-    return {m.split(".")[1] for m in imported(path) if m.startswith("lumenmap.")}
+def room_of(module: str) -> str | None:
+    """The room of a module's dotted name, or None if it is no module of a room."""
+    parts = module.split(".")[1:]
+    for k in range(len(parts), 0, -1):
+        if (room := ".".join(parts[:k])) in PLAN:
+            return room
+    return None
 
 
-@pytest.mark.parametrize("stage", sorted(PLAN))
-def test_stage_imports_only_what_the_plan_allows(stage):
-    for path in (ROOT / "lumenmap" / stage).rglob("*.py"):
-        extra = (stages(path) & (TOP | {"cli"})) - PLAN[stage] - {stage}
-        assert not extra, f"{path.relative_to(ROOT)} imports {sorted(extra)}"
+def rooms_imported(room: str) -> set[str]:
+    folder = PACKAGE.joinpath(*room.split("."))
+    files = folder.glob("*.py") if folder.is_dir() else [folder.with_suffix(".py")]
+    names = {m for f in files for m in imported(f) if m.startswith("lumenmap.")}
+    return {r for r in map(room_of, names) if r} - {room}
 
 
-def test_plan_names_every_folder():
-    folders = {p.name for p in (ROOT / "lumenmap").iterdir() if (p / "__init__.py").exists()}
-    assert folders == set(PLAN) | {"cli"}
+@pytest.mark.parametrize("room", PLAN)
+def test_a_room_imports_just_what_the_plan_says(room):
+    assert rooms_imported(room) == set(PLAN[room].split())
+
+
+def test_imports_go_one_way():
+    above = set()
+    for room, allowed in PLAN.items():
+        assert set(allowed.split()) <= above, room
+        above.add(room)
+
+
+def test_no_files_import_each_other_in_a_circle():
+    files = {name_of(f): f for f in PACKAGE.rglob("*.py") if f.stem != "__init__"}
+    uses = {name: imported(f) & files.keys() for name, f in files.items()}
+    done = set()
+    while free := {n for n in uses.keys() - done if not uses[n] - done}:
+        done |= free
+    assert uses.keys() == done, "these import each other in a circle, or a file that does"
+
+
+def test_plan_names_every_room():
+    rooms = {name_of(f).partition(".")[2] for f in PACKAGE.rglob("__init__.py")} - {"", "power"}
+    loose = {f.stem for f in PACKAGE.glob("*.py")} - {"__init__", "__main__"}
+    assert rooms | loose == set(PLAN)
+
+
+@pytest.mark.parametrize("top", ["lumenmap", "effects"])
+def test_no_folder_is_crowded(top):
+    for init in (ROOT / top).rglob("__init__.py"):
+        count = sum(f.is_file() for f in init.parent.iterdir())
+        assert count <= MOST_FILES, f"{init.parent} holds {count} files"
 
 
 def test_effects_import_only_the_vocabulary_and_never_each_other():
-    for path in (ROOT / "effects").glob("*.py"):
-        assert stages(path) <= {"colour", "motion"}, path
+    for path in (ROOT / "effects").rglob("*.py"):
+        names = {m for m in imported(path) if m.startswith("lumenmap.")}
+        assert {room_of(m) for m in names} <= {"colour", "motion"}, path
         assert not any(m.startswith("lumenmap_effects") for m in imported(path)), path
 
 
 def test_nothing_imports_the_built_in_effects_by_name():
-    for path in (ROOT / "lumenmap").rglob("*.py"):
+    for path in PACKAGE.rglob("*.py"):
         assert not any(m.startswith("lumenmap_effects") for m in imported(path)), path
 
 
-def test_nothing_below_the_command_line_imports_it():
-    for path in (ROOT / "lumenmap").rglob("*.py"):
-        if path.parent.name != "cli":
-            assert "cli" not in stages(path) or path.name == "__main__.py", path
+def test_the_recount_shares_no_code_with_what_it_checks():
+    """The account reads the budgets for itself, and must not lean on the circuit or the limits."""
+    assert not {"power.circuit", "power.limits", "codes"} & rooms_imported("power.account")
 
 
 def test_sockets_are_opened_in_the_sender_only():
-    for path in (ROOT / "lumenmap").rglob("*.py"):
+    for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
-            assert path.parent.name == "controller", path
+            assert path.parent.name == "e131", path
 
 
 def test_package_list_matches_the_disk():
     listed = set(
         tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
     )
-    here = {
-        ".".join(p.parent.relative_to(ROOT).parts) for p in (ROOT / "lumenmap").rglob("__init__.py")
-    }
-    assert listed == here | {"lumenmap_effects"}
+    inits = [p for top in ("lumenmap", "effects") for p in (ROOT / top).rglob("__init__.py")]
+    assert listed == {name_of(p).replace("effects", "lumenmap_effects") for p in inits}
 
 
 def test_top_level_holds_only_what_the_plan_names():
-    import subprocess
-
     names = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
     if names.returncode:
         pytest.skip("not a git checkout, so there is no list of tracked files")
     top = {n.split("/")[0] for n in names.stdout.splitlines()}
-    plan = {
-        "README.md",
-        "DEVELOPERS.md",
-        "pyproject.toml",
-        "LICENSE",
-        "lumenmap",
-        "effects",
-        "tests",
-        "examples",
-    }
+    plan = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE"}
+    plan |= {"lumenmap", "effects", "tests", "examples"}
     assert {n for n in top if not n.startswith(".")} <= plan

@@ -130,10 +130,10 @@ def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_pa
 KILLED = """
 import os, signal, sys
 from pathlib import Path
-import lumenmap.controller.frames as frames
-import lumenmap.pictures.gif as gif
-import lumenmap.pictures.preview
-import lumenmap.pipeline
+import lumenmap.controller.files.frames as frames
+import lumenmap.pictures.encode.gif as gif
+import lumenmap.pictures.light.preview
+import lumenmap.jobs.pipeline
 calls, at = 0, int(sys.argv.pop())
 def dying(function):
     def call(*args, **kw):

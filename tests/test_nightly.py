@@ -11,11 +11,11 @@ import pytest
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.year import year_pieces
-from lumenmap.controller.frameset import FrameLine, FrameSet
-from lumenmap.controller.packets import TERMINATED, Source
-from lumenmap.controller.play import StreamPlayer
-from lumenmap.controller.routes import Routes
-from lumenmap.nightly import Almanacs, Nightly, due_frame
+from lumenmap.controller.e131.packets import TERMINATED, Source
+from lumenmap.controller.e131.play import StreamPlayer
+from lumenmap.controller.e131.routes import Routes
+from lumenmap.controller.files.frameset import FrameLine, FrameSet
+from lumenmap.jobs.evening import Almanacs, Nightly, due_frame
 
 BOOK = """
 [almanac]

@@ -7,8 +7,8 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared import Effects, House, Json, finish, open_show, progress, say
-from lumenmap.cli.wording import flashing, summary
+from lumenmap.cli.shared.options import Effects, House, Json, finish, open_show, progress, say
+from lumenmap.cli.shared.wording import flashing, summary
 
 
 def check(
@@ -41,7 +41,7 @@ def check(
 def _show(
     file: Path, house: Path | None, effects: list[Path] | None
 ) -> tuple[dict[str, Any], list[str]]:
-    from lumenmap import pipeline
+    from lumenmap.jobs import pipeline
 
     work = open_show(file, house, effects)
     with progress("checking") as told:
@@ -50,7 +50,7 @@ def _show(
 
 
 def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]]:
-    from lumenmap.power.recheck import recheck
+    from lumenmap.power.account.recheck import recheck
 
     result = recheck(file, house=house)
     report = result.report()

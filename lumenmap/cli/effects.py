@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared import Effects, Json, say
+from lumenmap.cli.shared.options import Effects, Json, say
 
 
 def effects(
@@ -48,8 +48,8 @@ def effects(
 
 
 def _draw(name: str, out: Path, house: Path | None, folders: list[Path]) -> None:
-    from lumenmap import trial
     from lumenmap.core.files import whole_file
+    from lumenmap.jobs import trial
 
     if name:
         image = trial.picture(trial.trial(name, house=house, effect_folders=folders))

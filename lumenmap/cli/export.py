@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, House, Json, Show, finish, open_show, progress, say
-from lumenmap.cli.wording import summary
+from lumenmap.cli.shared.options import Effects, House, Json, Show, finish, open_show, progress, say
+from lumenmap.cli.shared.wording import summary
 
 
 def export(
@@ -38,8 +38,8 @@ def export(
 
     Example: lumenmap export my-house/show.toml -o out --format flash --option loss=2
     """
-    from lumenmap import pipeline
-    from lumenmap.controller.registry import read_options, write_formats
+    from lumenmap.controller.files.registry import read_options, write_formats
+    from lumenmap.jobs import pipeline
 
     wanted = read_options(as_format or [], option or [])
     work = open_show(show, house, effects)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.wire import Interface, Ipv6, Multicast, Port, Stopping, To, source, told
+from lumenmap.cli.shared.wire import Interface, Ipv6, Multicast, Port, Stopping, To, source, told
 
 
 def locate(
@@ -51,12 +51,12 @@ def locate(
 
     Example: lumenmap locate my-house/house.toml edges --to 192.168.1.40
     """
-    from lumenmap.controller.registry import format_named
-    from lumenmap.controller.routes import routes
-    from lumenmap.controller.sender import UdpSender
-    from lumenmap.controller.stream import Stream
-    from lumenmap.controller.universes import plan_universes
-    from lumenmap.live import pattern_frames
+    from lumenmap.controller.e131.routes import routes
+    from lumenmap.controller.e131.sender import UdpSender
+    from lumenmap.controller.e131.stream import Stream
+    from lumenmap.controller.e131.universes import plan_universes
+    from lumenmap.controller.files.registry import format_named
+    from lumenmap.jobs.live import pattern_frames
 
     frames, words = pattern_frames(house, question, pixel=pixel, line=line, brightness=brightness)
     print("\n".join(words))

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, House, Json, Show, finish, open_show, progress, say
-from lumenmap.cli.wording import summary
+from lumenmap.cli.shared.options import Effects, House, Json, Show, finish, open_show, progress, say
+from lumenmap.cli.shared.wording import summary
 
 
 def make(
@@ -29,7 +29,7 @@ def make(
 
     Example: lumenmap make my-house/show.toml -o out
     """
-    from lumenmap import pipeline
+    from lumenmap.jobs import pipeline
 
     work = open_show(show, house, effects)
     with progress("rendering") as told:

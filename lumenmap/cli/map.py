@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Json
+from lumenmap.cli.shared.options import Json
 
 
 def map(
@@ -30,7 +30,7 @@ def map(
 
     Example: lumenmap map my-house/house.toml --picture map.svg
     """
-    from lumenmap.sheets.mapping import mapping
+    from lumenmap.sheets.plans.mapping import mapping
 
     laid = mapping(house)
     if picture is not None:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared import Json, say
+from lumenmap.cli.shared.options import Json, say
 
 palette = typer.Typer(
     help="Palettes: list them, see them as LEDs and eyes do, make new ones, check them.",
@@ -52,7 +52,7 @@ def show_(name: Name, out: Out = None, show: Show = None, kind: Kind = "ws2811-1
 
 def _draw(names: list[str], show: Path | None, kind: str, out: Path) -> None:
     from lumenmap.core.files import whole_file
-    from lumenmap.trial import palette_picture
+    from lumenmap.jobs.trial import palette_picture
 
     image = palette_picture(names, show, kind)
     with whole_file(out) as beside:
@@ -96,7 +96,7 @@ def check(name: Name, show: Show = None, kind: Kind = "ws2811-12v", as_json: Jso
 
     Example: lumenmap palette check jack-o-lantern
     """
-    from lumenmap.trial import check_palette
+    from lumenmap.jobs.trial import check_palette
 
     report: dict[str, Any]
     report, lines = check_palette(name, show, kind)

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, Json, open_show, progress, say
+from lumenmap.cli.shared.options import Effects, Json, open_show, progress, say
 
 if TYPE_CHECKING:
-    from lumenmap.pipeline import Loaded
-    from lumenmap.power.report import ShowTrace
-    from lumenmap.power.wiring import Wired
+    from lumenmap.jobs.pipeline import Loaded
+    from lumenmap.power.circuit.wiring import Wired
+    from lumenmap.power.report.report import ShowTrace
 
 
 def power(
@@ -39,8 +39,8 @@ def power(
     """
     from lumenmap.house.load import load_house
     from lumenmap.pixels.build import map_pixels
-    from lumenmap.power.report import power_report
-    from lumenmap.power.wiring import wire_up
+    from lumenmap.power.circuit.wiring import wire_up
+    from lumenmap.power.report.report import power_report
 
     home = load_house(house)
     pixelmap = map_pixels(home)
@@ -50,14 +50,14 @@ def power(
     found = power_report(home, pixelmap, seen, wired)
     report, lines = found.report(), found.lines()
     if suggest:
-        from lumenmap.power.suggest import suggest as work_out
+        from lumenmap.power.feeding.suggest import suggest as work_out
 
         advice = work_out(home, pixelmap)
         report["suggestions"] = advice.report()
         lines += ["", *advice.lines()]
     if plots is not None:
         from lumenmap.core.files import OutputSet
-        from lumenmap.power.plot import amps_over_time, volts_along
+        from lumenmap.power.report.plot import amps_over_time, volts_along
 
         with OutputSet(plots) as files:
             files.path("volts.svg").write_text(volts_along(found))
@@ -68,8 +68,8 @@ def power(
 
 
 def _trace(work: Loaded, wired: Wired) -> ShowTrace:
-    from lumenmap.pipeline import limited
-    from lumenmap.power.report import trace
+    from lumenmap.jobs.pipeline import limited
+    from lumenmap.power.report.report import trace
 
     with progress("limiting") as told:
         blocks = (got.codes for got in limited(work, progress=told))

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, House, Show, open_show, progress
+from lumenmap.cli.shared.options import Effects, House, Show, open_show, progress
 
 if TYPE_CHECKING:
-    from lumenmap.pictures.view import View
+    from lumenmap.pictures.scene.view import View
 
 
 def preview(
@@ -70,11 +70,10 @@ def preview(
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
-    from lumenmap import pipeline
-    from lumenmap.pictures.clip import ClipOptions
-    from lumenmap.pictures.look import Look
-    from lumenmap.pictures.view import parse_place
-    from lumenmap.pictures.wishes import check_width
+    from lumenmap.jobs import pipeline
+    from lumenmap.pictures.options import ClipOptions, check_width
+    from lumenmap.pictures.scene.look import Look
+    from lumenmap.pictures.scene.view import parse_place
 
     ending = out.suffix.lower()
     usual = {".html": 800, ".png": 480 if sheet else 1280}.get(ending, 640)

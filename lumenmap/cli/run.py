@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects
-from lumenmap.cli.wire import (
+from lumenmap.cli.shared.options import Effects
+from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
     Multicast,
@@ -65,16 +65,16 @@ def run(
     from datetime import UTC, datetime
     from getpass import getuser
 
-    from lumenmap import pipeline
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.unit import own_command, systemd_unit
-    from lumenmap.controller.clock import PatientClock
-    from lumenmap.controller.play import StreamPlayer
-    from lumenmap.controller.routes import check_routes, routes
-    from lumenmap.controller.sender import UdpSender
-    from lumenmap.good_shows import GoodShows
-    from lumenmap.live import budget_problems
-    from lumenmap.nightly import Almanacs, Nightly, write_status
+    from lumenmap.controller.e131.clock import PatientClock
+    from lumenmap.controller.e131.play import StreamPlayer
+    from lumenmap.controller.e131.routes import check_routes, routes
+    from lumenmap.controller.e131.sender import UdpSender
+    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.evening import Almanacs, Nightly, write_status
+    from lumenmap.jobs.good_shows import GoodShows
+    from lumenmap.jobs.live import budget_problems
 
     book = load_almanac(almanac)
     if systemd:

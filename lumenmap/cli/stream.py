@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, House, Json, progress, say
-from lumenmap.cli.wire import (
+from lumenmap.cli.shared.options import Effects, House, Json, progress, say
+from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
     Multicast,
@@ -62,12 +62,12 @@ def stream(
     import tempfile
     from dataclasses import asdict
 
-    from lumenmap.controller.pace import pace
-    from lumenmap.controller.routes import check_routes, routes
-    from lumenmap.controller.sender import UdpSender
-    from lumenmap.controller.stream import Stream
-    from lumenmap.controller.universes import plan_universes
-    from lumenmap.live import show_frames
+    from lumenmap.controller.e131.pace import pace
+    from lumenmap.controller.e131.routes import check_routes, routes
+    from lumenmap.controller.e131.sender import UdpSender
+    from lumenmap.controller.e131.stream import Stream
+    from lumenmap.controller.e131.universes import plan_universes
+    from lumenmap.jobs.live import show_frames
 
     if to or multicast or not dry_run:  # before the rendering, which takes its time
         check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Effects, progress
+from lumenmap.cli.shared.options import Effects, progress
 
 
 def try_(
@@ -32,8 +32,8 @@ def try_(
 
     Example: lumenmap try streak speed="20 ft/s" way=round -p row-of-lamps -o try.gif
     """
-    from lumenmap import pipeline
-    from lumenmap.trial import trial
+    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.trial import trial
 
     work = trial(
         effect, palette, options or (), house=house, effect_folders=effects or (), seconds=seconds

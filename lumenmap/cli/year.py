@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared import Json, say
+from lumenmap.cli.shared.options import Json, say
 
 
 def year(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,15 +15,13 @@ from threadpoolctl import threadpool_limits
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import whole_file
 from lumenmap.house.model import House
-from lumenmap.pictures.ahead import ahead
-from lumenmap.pictures.apng import write_apng
-from lumenmap.pictures.gif import write_gif
-from lumenmap.pictures.look import Look
-from lumenmap.pictures.preview import Preview
-from lumenmap.pictures.stills import write_sheet, write_still
-from lumenmap.pictures.video import ENCODERS, write_video, write_webp
-from lumenmap.pictures.view import View
-from lumenmap.pictures.wishes import check_wishes
+from lumenmap.pictures.encode.ahead import ahead
+from lumenmap.pictures.encode.apng import write_apng
+from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.encode.stills import write_sheet, write_still
+from lumenmap.pictures.encode.video import ENCODERS, write_video, write_webp
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.options import ClipOptions, check_options
 from lumenmap.pixels.pixelmap import PixelMap
 
 Frame = NDArray[np.uint8]
@@ -41,52 +39,6 @@ SAMPLES = 18
 TRIES = 6
 #: Below this a smaller picture helps nobody.
 NARROWEST = 160
-
-
-@dataclass(frozen=True, slots=True)
-class ClipOptions:
-    """How a clip looks.
-
-    Attributes
-    ----------
-    width, height
-        Picture elements; a height of 0 means 9/16 of the width.
-    view, look
-        From where, and what is round the house.
-    loop
-        Times to play; 0 for ever.
-    dither
-        GIF only: mix neighbouring colours by a pattern that stands still.
-    max_mb
-        The file may be no larger (10⁶ bytes); the picture is made smaller until it is not.
-    at
-        PNG only: the moment (s); by default the brightest.
-    sheet
-        PNG only: this many moments on one sheet in place of one.
-    cache
-        Keep the light transport beside the house file.
-    """
-
-    width: int = 640
-    height: int = 0
-    view: str | View | None = None
-    look: Look = field(default_factory=Look)
-    loop: int = 0
-    dither: bool = False
-    max_mb: float | None = None
-    at: float | None = None
-    sheet: int = 0
-    cache: bool = True
-
-    @property
-    def tall(self) -> int:
-        """The height, worked out if it is 0."""
-        return self.height or round(self.width * 9 / 16)
-
-    def sized(self, width: int) -> ClipOptions:
-        """Return the options for another width, the shape kept."""
-        height = round(self.height * width / self.width) if self.height else 0
-        return replace(self, width=width, height=height)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,7 +92,7 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
         raise InputError("there are no frames to write", file=path)
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
         raise InputError(f"at most {options.max_mb:g} MB; wanted 0.01 or more", key="--max-mb")
-    check_wishes(ending, options)
+    check_options(ending, options)
     with whole_file(path) as beside:
         for _ in range(TRIES):
             _write(beside, ending, clip, options)

@@ -26,10 +26,10 @@ from scipy import ndimage
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-from lumenmap.pictures.images import CORE, REACH
-from lumenmap.pictures.lamp import VEIL, VEIL_WIDTH
-from lumenmap.pictures.preview import Preview
-from lumenmap.pictures.tone import KNEE
+from lumenmap.pictures.light.images import CORE, REACH
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.light.tone import KNEE
+from lumenmap.pictures.scene.lamp import VEIL, VEIL_WIDTH
 from lumenmap.pixels.pixelmap import PixelMap
 
 Codes = NDArray[np.uint8]

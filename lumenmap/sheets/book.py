@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lumenmap.core.units import show_length
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.cutting import cut_list, decimal, hanging
-from lumenmap.sheets.document import Heading, Part, Picture, Table, Text
-from lumenmap.sheets.drilling import drill_sheets
-from lumenmap.sheets.elevations import Scene, one_by_one
-from lumenmap.sheets.families import alike
 from lumenmap.sheets.feeding import power_sheet
 from lumenmap.sheets.fusing import Power, powering
 from lumenmap.sheets.joints import wiring_sheet
-from lumenmap.sheets.program import settings
-from lumenmap.sheets.rails import Placed, rails
-from lumenmap.sheets.stock import Bar, cut
-from lumenmap.sheets.tape import inches
+from lumenmap.sheets.plans.elevations import Scene, one_by_one
+from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
+from lumenmap.sheets.rails.drilling import drill_sheets
+from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.program import settings
+from lumenmap.sheets.rails.rails import Placed, rails
+from lumenmap.sheets.rails.stock import Bar, cut
+from lumenmap.sheets.rails.tape import inches
 
 
 @dataclass(frozen=True, slots=True, eq=False)

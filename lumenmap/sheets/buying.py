@@ -10,14 +10,14 @@ from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
+from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Walk
-from lumenmap.power.places import place_on
-from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.power.circuit.places import place_on
 from lumenmap.sheets.fusing import Power
-from lumenmap.sheets.rails import Placed
-from lumenmap.sheets.stock import Bar
+from lumenmap.sheets.rails.rails import Placed
+from lumenmap.sheets.rails.stock import Bar
 
 #: Clips no further apart than this (m), and one at either end: 2 to 3 ft for a drilled rail in
 #: sun is common practice, no source. Round in either kind of unit.

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from lumenmap.core.units import show_length
+from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Feed
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.places import place_on
-from lumenmap.sheets.document import Heading, Part, Table, Text
+from lumenmap.power.circuit.places import place_on
 from lumenmap.sheets.fusing import Power
 
 

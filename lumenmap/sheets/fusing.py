@@ -10,9 +10,9 @@ from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.analysis import analyse, full_white
-from lumenmap.power.findings import findings, thinnest_behind
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.circuit.analysis import analyse, full_white
+from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.report.findings import findings, thinnest_behind
 
 
 @dataclass(frozen=True, slots=True)

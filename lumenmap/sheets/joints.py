@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from lumenmap.core.units import show_length
+from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.walk import Leg, Walk
-from lumenmap.sheets.document import Heading, Part, Table, Text
-from lumenmap.sheets.rails import Placed
+from lumenmap.sheets.rails.rails import Placed
 
 COLUMNS = ("line", "step", "from", "to", "wire")
 

@@ -8,16 +8,16 @@ from typing import Any
 
 from lumenmap.core.extras import install
 from lumenmap.core.files import OutputSet
+from lumenmap.drawing.document import Table, csv_files
+from lumenmap.drawing.flow import flow
+from lumenmap.drawing.html import html
+from lumenmap.drawing.paper import PAPERS, paper_for
+from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.book import book
-from lumenmap.sheets.document import Table, csv_files
-from lumenmap.sheets.families import alike
-from lumenmap.sheets.flow import flow
-from lumenmap.sheets.html import html
-from lumenmap.sheets.mapping import mapping
-from lumenmap.sheets.paper import PAPERS, paper_for
-from lumenmap.sheets.pdf import pdf
-from lumenmap.sheets.program import program
-from lumenmap.sheets.template import template
+from lumenmap.sheets.plans.mapping import mapping
+from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.program import program
+from lumenmap.sheets.rails.template import template
 
 #: Files that take a library of the extra ``sheets``.
 PRINTED = ("sheets.pdf", "template.pdf")

@@ -1,9 +1,9 @@
 """The registry of effects: found in installed packages and in folders the user names.
 
 An effect is a function named as its file, ``name(at, t, palette, /, *, option=…)``. Packages join
-the entry-point group ``lumenmap.effects``; every module of the package holds one effect, so a new
-file is found without installing again. Effects are code: nothing in a show file can name a folder
-of them.
+the entry-point group ``lumenmap.effects``; every module of the package and its subpackages holds
+one effect, so a new file is found without installing again. Effects are code: nothing in a show
+file can name a folder of them.
 """
 
 from __future__ import annotations
@@ -142,8 +142,8 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
     except Exception as error:
         raise raised(f'the effects package "{point.value}"', error, Path()) from error
     for folder in getattr(package, "__path__", ()):
-        for file in sorted(Path(folder).glob("[!_]*.py")):
-            name = f"{point.value}.{file.stem}"
+        for file in sorted(Path(folder).rglob("[!_]*.py"), key=lambda f: f.stem):
+            name = ".".join((point.value, *file.relative_to(folder).with_suffix("").parts))
             try:
                 module = importlib.import_module(name)
             except (Exception, SystemExit) as error:

@@ -6,8 +6,8 @@ from uuid import UUID
 import numpy as np
 import pytest
 
-from lumenmap.controller.frameset import FrameLine, FrameSet
-from lumenmap.controller.packets import Source
+from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.files.frameset import FrameLine, FrameSet
 
 
 class FakeClock:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from lumenmap.controller import clock
+from lumenmap.controller.e131 import clock
 
 
 class Machine:

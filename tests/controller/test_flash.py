@@ -10,13 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import lumenmap.controller
+from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
+from lumenmap.controller.files.registry import format_named
 from lumenmap.controller.flash.huffman import canonical_codes, code_lengths
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.controller.flash.loss import darken
 from lumenmap.controller.flash.pack import pack
 from lumenmap.controller.flash.symbols import split_number
-from lumenmap.controller.frameset import FrameLine, FrameSet, open_frames
-from lumenmap.controller.registry import format_named
 from lumenmap.core.errors import InputError
 
 C = Path(lumenmap.controller.__file__).parent / "c"
@@ -254,7 +254,7 @@ def test_image_knows_its_magic_and_its_size():
 
 
 def test_every_example_show_comes_back_byte_for_byte(tool, tmp_path, examples):
-    from lumenmap import pipeline
+    from lumenmap.jobs import pipeline
 
     shows = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
     assert shows

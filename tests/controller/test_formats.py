@@ -4,9 +4,9 @@ import json
 import numpy as np
 import pytest
 
-from lumenmap.controller.cid import house_cid
-from lumenmap.controller.frameset import open_frames
-from lumenmap.controller.registry import format_named, formats
+from lumenmap.controller.e131.cid import house_cid
+from lumenmap.controller.files.frameset import open_frames
+from lumenmap.controller.files.registry import format_named, formats
 from lumenmap.core.errors import CheckError, InputError
 
 

@@ -11,12 +11,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lumenmap.controller.capture import VirtualClock
-from lumenmap.controller.registry import format_named
-from lumenmap.controller.routes import routes
-from lumenmap.controller.sender import UdpSender
-from lumenmap.controller.stream import Stream
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.capture import VirtualClock
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.controller.files.registry import format_named
 
 TSHARK = shutil.which("tshark")
 
@@ -173,12 +173,12 @@ import socket, struct, sys
 from uuid import UUID
 sys.path.insert(0, {here!r})
 from conftest import frame_set
-from lumenmap.controller.capture import VirtualClock
-from lumenmap.controller.packets import Source
-from lumenmap.controller.routes import routes
-from lumenmap.controller.sender import UdpSender
-from lumenmap.controller.stream import Stream
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.capture import VirtualClock
+from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
 
 taken = socket.socket(socket.AF_INET6, socket.SOCK_DGRAM)
 taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
@@ -219,12 +219,12 @@ from uuid import UUID
 import numpy as np
 sys.path.insert(0, {here!r})
 from conftest import frame_set
-from lumenmap.controller.capture import VirtualClock
-from lumenmap.controller.packets import Source
-from lumenmap.controller.routes import routes
-from lumenmap.controller.sender import UdpSender
-from lumenmap.controller.stream import Stream
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.capture import VirtualClock
+from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
 
 multicast = {multicast}
 receiver = sacn.sACNreceiver(bind_address="127.0.0.1")

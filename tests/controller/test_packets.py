@@ -9,7 +9,7 @@ from sacn.messages.data_packet import DataPacket
 from sacn.messages.sync_packet import SyncPacket
 from sacn.messages.universe_discovery import UniverseDiscoveryPacket
 
-from lumenmap.controller.packets import (
+from lumenmap.controller.e131.packets import (
     PREVIEW,
     TERMINATED,
     Source,

@@ -1,8 +1,8 @@
 import pytest
 
-from lumenmap.controller.frameset import FrameLine
-from lumenmap.controller.routes import routes
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.controller.files.frameset import FrameLine
 from lumenmap.core.errors import InputError
 
 LINES = [FrameLine("front", 0, 200, 1, "RGB"), FrameLine("back", 200, 50, 9, "RGB")]

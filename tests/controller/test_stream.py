@@ -1,11 +1,11 @@
 import numpy as np
 import pytest
 
-from lumenmap.controller.pace import pace
-from lumenmap.controller.packets import TERMINATED
-from lumenmap.controller.routes import Routes, routes
-from lumenmap.controller.stream import Stream
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.pace import pace
+from lumenmap.controller.e131.packets import TERMINATED
+from lumenmap.controller.e131.routes import Routes, routes
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.core.errors import InputError
 
 HOME = ("127.0.0.1", 5568)

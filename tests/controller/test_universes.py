@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lumenmap.controller.frameset import FrameLine
-from lumenmap.controller.universes import plan_universes
+from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.controller.files.frameset import FrameLine
 from lumenmap.core.errors import InputError
 
 

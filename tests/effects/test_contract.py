@@ -208,5 +208,7 @@ def test_enough_effects():
 
 def test_each_file_is_short(request):
     folder = request.config.rootpath / "effects"
-    for path in folder.glob("[!_]*.py"):
+    files = list(folder.rglob("[!_]*.py"))
+    assert len(files) == len(EFFECTS)
+    for path in files:
         assert len(path.read_text().splitlines()) <= 80, path.name

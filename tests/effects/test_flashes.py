@@ -2,8 +2,8 @@
 
 import pytest
 
-from lumenmap import showing, trial
 from lumenmap.frames.render import render
+from lumenmap.jobs import showing, trial
 from lumenmap.show.registry import effects
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from lumenmap import pipeline
+from lumenmap.jobs import pipeline
 from tests.frames.shows import HOUSE
 
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.camera import Camera, framed
-from lumenmap.pictures.view import NAMED, View, parse_place, view_camera
+from lumenmap.pictures.scene.camera import Camera, framed
+from lumenmap.pictures.scene.view import NAMED, View, parse_place, view_camera
 
 cv2 = pytest.importorskip("cv2")
 

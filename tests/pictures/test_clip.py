@@ -10,8 +10,9 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.clip import Clip, ClipOptions, write_clip
-from lumenmap.pictures.look import Look
+from lumenmap.pictures.clip import Clip, write_clip
+from lumenmap.pictures.options import ClipOptions
+from lumenmap.pictures.scene.look import Look
 
 SMALL = ClipOptions(width=160, cache=False, look=Look("night", trees=False))
 
@@ -75,7 +76,7 @@ def test_webp_and_apng_by_pillow(clip, tmp_path, ending):
 
 
 def test_apng_is_exact(clip, tmp_path, house, pixelmap):
-    from lumenmap.pictures.apng import write_apng
+    from lumenmap.pictures.encode.apng import write_apng
 
     frames = np.random.default_rng(0).integers(0, 255, (5, 20, 30, 3), np.uint8)
     frames[2:4, 3:9, 4:8] = 7

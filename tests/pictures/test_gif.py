@@ -7,8 +7,8 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures import gif, side_by_side
-from lumenmap.pictures.gif import delays
+from lumenmap.pictures.encode import gif, side_by_side
+from lumenmap.pictures.encode.gif import delays
 
 
 def clip(count, height=40, width=60):

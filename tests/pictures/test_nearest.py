@@ -7,12 +7,12 @@ import pytest
 
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
-from lumenmap.pictures import side_by_side
-from lumenmap.pictures.ahead import ahead
-from lumenmap.pictures.colour_cells import packed
-from lumenmap.pictures.gif import write_gif
-from lumenmap.pictures.nearest import Nearest
-from lumenmap.pictures.palette_fit import fit_palette
+from lumenmap.pictures.encode import side_by_side
+from lumenmap.pictures.encode.ahead import ahead
+from lumenmap.pictures.encode.colour_cells import packed
+from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.encode.nearest import Nearest
+from lumenmap.pictures.encode.palette_fit import fit_palette
 
 
 def lab(rgb):

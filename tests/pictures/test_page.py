@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lumenmap import pipeline
 from lumenmap.core.errors import InputError
+from lumenmap.jobs import pipeline
+from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.page import Page, write_page
-from lumenmap.pictures.preview import Preview
 
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.preview import Preview
+from lumenmap.pictures.light.preview import Preview
 
 
 @pytest.fixture(scope="module")

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from lumenmap.pictures.camera import Camera, level
-from lumenmap.pictures.raster import rasterise
-from lumenmap.pictures.surface import flat
+from lumenmap.pictures.scene.camera import Camera, level
+from lumenmap.pictures.scene.raster import rasterise
+from lumenmap.pictures.scene.surface import flat
 
 #: A wall, and in front of it, in it or behind it a board that is drawn later.
 WALL = [(0, 0, 0), (8, 0, 0), (8, 0, 4), (0, 0, 4)]

@@ -5,8 +5,8 @@ import signal
 
 import pytest
 
-from lumenmap.pictures import side_by_side as module
-from lumenmap.pictures.side_by_side import side_by_side
+from lumenmap.pictures.encode import side_by_side as module
+from lumenmap.pictures.encode.side_by_side import side_by_side
 
 
 @pytest.fixture(autouse=True, params=[1, 3])

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from lumenmap.pictures import transport
-from lumenmap.pictures.look import Look
-from lumenmap.pictures.preview import Preview
+from lumenmap.pictures.light import transport
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.scene.look import Look
 
 
 def kept(folder):

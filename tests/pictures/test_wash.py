@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from lumenmap.house.model import Edge, Face
-from lumenmap.pictures.lamp import beam
-from lumenmap.pictures.look import Look
-from lumenmap.pictures.mesh import LAMBERT
-from lumenmap.pictures.shadow import blocked
-from lumenmap.pictures.surface import flat
-from lumenmap.pictures.transport import STRENGTH, transport
-from lumenmap.pictures.view import View, view_camera
-from lumenmap.pictures.wash import group_starts, irradiance
+from lumenmap.pictures.light.mesh import LAMBERT
+from lumenmap.pictures.light.transport import STRENGTH, transport
+from lumenmap.pictures.light.wash import group_starts, irradiance
+from lumenmap.pictures.scene.lamp import beam
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.shadow import blocked
+from lumenmap.pictures.scene.surface import flat
+from lumenmap.pictures.scene.view import View, view_camera
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 

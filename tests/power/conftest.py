@@ -13,8 +13,8 @@ from lumenmap.house.supplies import Feed, Supply
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.power.circuit import Circuit
-from lumenmap.power.network import Network
+from lumenmap.power.circuit.circuit import Circuit
+from lumenmap.power.circuit.network import Network
 
 
 def make_map(counts=(50, 30), *, kind="ws2811-12v", spacing=0.0762, **measured):

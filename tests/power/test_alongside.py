@@ -10,10 +10,10 @@ from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
-from lumenmap.power import suggest as module
-from lumenmap.power.analysis import analyse, full_white
-from lumenmap.power.suggest import suggest
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.circuit.analysis import analyse, full_white
+from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.feeding import suggest as module
+from lumenmap.power.feeding.suggest import suggest
 
 #: Few pixels far apart on thin string: volts ask for feeds, amps do not.
 FAR_APART = [

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Supply, Wiring
-from lumenmap.power.budgets import PARTS, budgets
+from lumenmap.power.limits.budgets import PARTS, budgets
 
 
 def row(held, name, kind):
@@ -72,7 +72,7 @@ def test_draw_is_the_plain_sum(two_lines, currents):
 
 def test_no_string_carries_more_than_beside_a_join(two_lines):
     """Random frames, the whole network solved: the busiest stretch is one that has a budget."""
-    from lumenmap.power.wiring import wire_up
+    from lumenmap.power.circuit.wiring import wire_up
 
     house, pixelmap = two_lines
     house = replace(house, buses=(Bus("b", "line-0", "16 AWG", "0.5 m", "end", 0.9),))

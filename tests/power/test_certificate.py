@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from lumenmap.power.budgets import budgets
-from lumenmap.power.certificate import certificate
-from lumenmap.power.limit import Limited
-from lumenmap.power.tally import Tally
+from lumenmap.power.account.certificate import certificate
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.power.limits.limit import Limited
+from lumenmap.power.report.tally import Tally
 
 
 def test_figures_by_hand(two_lines):

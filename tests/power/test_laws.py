@@ -18,14 +18,14 @@ from hypothesis import strategies as st
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.parts.fuses import load_of
-from lumenmap.power.analysis import analyse, full_white
-from lumenmap.power.budgets import budgets
-from lumenmap.power.limit import limit
-from lumenmap.power.plot import volts_along
-from lumenmap.power.report import power_report
-from lumenmap.power.starve import settle
-from lumenmap.power.suggest import suggest
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.circuit.analysis import analyse, full_white
+from lumenmap.power.circuit.undervoltage import settle
+from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.power.limits.limit import limit
+from lumenmap.power.report.plot import volts_along
+from lumenmap.power.report.report import power_report
 
 #: Thin to thick.
 SIZES = ("22 AWG", "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.power.budgets import Budgets, budgets
-from lumenmap.power.limit import limit
-from lumenmap.power.limiter import Limiter, LimitOptions, glide
+from lumenmap.power.limits.budgets import Budgets, budgets
+from lumenmap.power.limits.limit import limit
+from lumenmap.power.limits.limiter import Limiter, LimitOptions, glide
 
 
 def one_supply(pixels, amps, channels=3):

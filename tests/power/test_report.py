@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from lumenmap.house.supplies import Bus, Supply
-from lumenmap.power.budgets import budgets
-from lumenmap.power.plot import amps_over_time, volts_along
-from lumenmap.power.powered import as_powered
-from lumenmap.power.refresh import refresh_problems
-from lumenmap.power.report import power_report, trace
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.circuit.powered import as_powered
+from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.power.limits.refresh import refresh_problems
+from lumenmap.power.report.plot import amps_over_time, volts_along
+from lumenmap.power.report.report import power_report, trace
 
 
 def test_watts_in_are_watts_lit_and_watts_lost(two_lines):
@@ -152,7 +152,7 @@ def test_the_command(tmp_path, lumenmap, house_texts):
 
 
 def test_a_preview_as_powered_differs_where_volts_are_short(tmp_path):
-    from lumenmap import pipeline
+    from lumenmap.jobs import pipeline
 
     (tmp_path / "house.toml").write_text(
         """

@@ -10,9 +10,9 @@ from dataclasses import replace
 import pytest
 
 from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
-from lumenmap.power.circuit import Circuit
-from lumenmap.power.network import Network
-from lumenmap.power.report import power_report
+from lumenmap.power.circuit.circuit import Circuit
+from lumenmap.power.circuit.network import Network
+from lumenmap.power.report.report import power_report
 
 
 def chain_amps(volts, leds, forward, ohms):

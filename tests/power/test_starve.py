@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import root
 
 from lumenmap.parts.kinds import pixel_kind
-from lumenmap.power.starve import lit_at, settle
+from lumenmap.power.circuit.undervoltage import lit_at, settle
 
 KIND = pixel_kind("ws2812b")
 

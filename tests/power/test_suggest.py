@@ -14,10 +14,10 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.analysis import analyse, full_white
-from lumenmap.power.planner import Planner
-from lumenmap.power.suggest import suggest
-from lumenmap.power.wiring import wire_up
+from lumenmap.power.circuit.analysis import analyse, full_white
+from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.feeding.planner import Planner
+from lumenmap.power.feeding.suggest import suggest
 
 
 def holds(house, pixelmap, line, supply, feeds):
@@ -109,7 +109,7 @@ def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
 
 def test_the_chain_is_the_network(small_map, small_house):
     """The quick chain and the full network agree on every pixel's volts."""
-    from lumenmap.power.chain import Chain
+    from lumenmap.power.feeding.chain import Chain
 
     house, pixelmap = small(small_map, small_house, 40, "ws2811-12v", "18 AWG", 4.0)
     string = 2 * wire("18 AWG").ohms(1)

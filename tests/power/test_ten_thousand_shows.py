@@ -9,15 +9,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lumenmap.codes.white import split_white
-from lumenmap.controller.frames import FrameWriter, sidecar
+from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.anew import budgets_anew
-from lumenmap.power.budgets import budgets
-from lumenmap.power.certificate import certificate
-from lumenmap.power.limiter import MODES, SCOPES, Limiter, LimitOptions
-from lumenmap.power.recheck import Checker, recheck
-from lumenmap.power.tally import Tally
+from lumenmap.power.account.certificate import certificate
+from lumenmap.power.account.independent import budgets_anew
+from lumenmap.power.account.recheck import Checker, recheck
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
+from lumenmap.power.report.tally import Tally
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50

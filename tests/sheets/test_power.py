@@ -11,7 +11,7 @@ import pytest
 from lumenmap.house.load import load_house
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.report import power_report
+from lumenmap.power.report.report import power_report
 from lumenmap.sheets.fusing import powering
 from lumenmap.sheets.write import write_sheets
 from tests.small_house import HOUSE

@@ -13,9 +13,9 @@ from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Drill
 from lumenmap.pixels.build import walk_house
-from lumenmap.sheets.families import alike
-from lumenmap.sheets.program import program, settings
-from lumenmap.sheets.rails import Pattern, rails
+from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.program import program, settings
+from lumenmap.sheets.rails.rails import Pattern, rails
 
 UNIT = {"in": INCH, "mm": Fraction(1, 1000)}
 #: The last place of a word: 1/10,000 in or 1/1000 mm.

@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels, walk_house
-from lumenmap.sheets.families import families
-from lumenmap.sheets.rails import SHORTEST, Pattern, Placed, letter, rails
-from lumenmap.sheets.stock import cut, fewest
+from lumenmap.sheets.rails.families import families
+from lumenmap.sheets.rails.rails import SHORTEST, Pattern, Placed, letter, rails
+from lumenmap.sheets.rails.stock import cut, fewest
 
 EXAMPLES = ["alder-cottage", "kelder-studio", "marlow-bend", "tannery-row"]
 

@@ -17,8 +17,8 @@ from PIL import Image
 from lumenmap.core.errors import InputError
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
-from lumenmap.sheets.mapping import Mapping, mapping
-from lumenmap.sheets.rails import rails
+from lumenmap.sheets.plans.mapping import Mapping, mapping
+from lumenmap.sheets.rails.rails import rails
 from lumenmap.sheets.write import write_sheets
 from tests.small_house import HOUSE
 

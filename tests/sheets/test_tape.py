@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH, feet_inches, length, show_length
-from lumenmap.sheets.tape import inches, nearest, stepped
+from lumenmap.sheets.rails.tape import inches, nearest, stepped
 
 TABLE = Path(__file__).parents[1] / "tables" / "tape_rounding.csv"
 ROWS = list(csv.DictReader(TABLE.read_text().splitlines()[1:]))

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lumenmap.sheets.mapping import mapping
-from lumenmap.sheets.paper import PAPERS
-from lumenmap.sheets.pdf import pdf
-from lumenmap.sheets.rails import rails
-from lumenmap.sheets.template import BAR_IN, BAR_MM, MARGIN, OVERLAP, strips, template
+from lumenmap.drawing.paper import PAPERS
+from lumenmap.drawing.pdf import pdf
+from lumenmap.sheets.plans.mapping import mapping
+from lumenmap.sheets.rails.rails import rails
+from lumenmap.sheets.rails.template import BAR_IN, BAR_MM, MARGIN, OVERLAP, strips, template
 
 DPI = 300
 needs_poppler = pytest.mark.skipif(not shutil.which("pdftoppm"), reason="pdftoppm is not installed")

@@ -5,12 +5,12 @@ import re
 import numpy as np
 import pytest
 
-from lumenmap.sheets.drawing import Dot, Stroke, Words
-from lumenmap.sheets.elevations import elevations, one_by_one, pack
-from lumenmap.sheets.labels import Labels, around
-from lumenmap.sheets.mapping import mapping
-from lumenmap.sheets.panel import clip
-from lumenmap.sheets.views import VIEWS, outlines, visible
+from lumenmap.drawing.canvas import Dot, Stroke, Words
+from lumenmap.drawing.labels import Labels, around
+from lumenmap.sheets.plans.elevations import elevations, one_by_one, pack
+from lumenmap.sheets.plans.mapping import mapping
+from lumenmap.sheets.plans.panel import clip
+from lumenmap.sheets.plans.views import VIEWS, outlines, visible
 
 FOOT = 0.3048
 FRONT = next(v for v in VIEWS if v.name == "front")
@@ -67,7 +67,7 @@ def test_labels_keep_out_of_each_other_s_way():
 
 
 def test_each_edge_is_told_by_a_view(examples):
-    from lumenmap.sheets.elevations import _panels
+    from lumenmap.sheets.plans.elevations import _panels
 
     for name in ("alder-cottage", "marlow-bend", "tannery-row", "kelder-studio"):
         laid = mapping(examples / name / "house.toml")

@@ -164,7 +164,7 @@ def test_no_such_folder(tmp_path):
 def test_one_that_misbehaves_is_named_when_it_plays(folder, body, says):
     from lumenmap.core.errors import LumenmapError
     from lumenmap.frames.render import render_block
-    from lumenmap.trial import trial
+    from lumenmap.jobs.trial import trial
 
     text = GOOD[: GOOD.index("    return palette")] + f"    {body}\n"
     (folder / "wink.py").write_text(text)
@@ -185,7 +185,7 @@ def test_its_line_is_named_where_the_folder_was_given_by_a_short_path(
 
 def test_what_it_does_right_is_shown(folder):
     from lumenmap.frames.render import render_block
-    from lumenmap.trial import trial
+    from lumenmap.jobs.trial import trial
 
     work = trial("wink", "lamp-white", ["period=2"], effect_folders=[folder], seconds=4)
     light = render_block(work.plan, 0, 120)

@@ -14,6 +14,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.controller.flash.huffman import canonical_codes, code_lengths, merge_tables
 from lumenmap.controller.flash.symbols import (
     A_RESIDUAL,
@@ -24,7 +25,6 @@ from lumenmap.controller.flash.symbols import (
     Symbols,
     chunk_symbols,
 )
-from lumenmap.controller.frameset import FrameSet
 from lumenmap.core.errors import InputError
 
 MAGIC = b"LMFI"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from lumenmap.controller.frameset import FrameSet
+from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.core.errors import InputError
 
 #: 32 steps of 255 are seen by anyone; more is a slip of the pen.

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.controller.flash.loss import Loss, darken
-from lumenmap.controller.frameset import FrameSet
 
 
 def pack(frames: FrameSet, loss: int = 0) -> tuple[bytes, Loss]:

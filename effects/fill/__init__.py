@@ -1,0 +1,1 @@
+"""Effects that fill the house: still or slowly changing, colour everywhere."""

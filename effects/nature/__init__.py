@@ -1,0 +1,1 @@
+"""Effects after fire, weather and water."""

@@ -1,0 +1,1 @@
+"""Effects that come and go in place."""

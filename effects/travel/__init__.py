@@ -1,0 +1,1 @@
+"""Effects that travel along the house or round it."""

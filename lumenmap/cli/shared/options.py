@@ -1,0 +1,66 @@
+"""What several commands share: their common options, the progress bar, saying the result."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from lumenmap.jobs.pipeline import Loaded
+
+Show = Annotated[Path, typer.Argument(metavar="SHOW", help="The show file.")]
+House = Annotated[
+    Path | None,
+    typer.Option("--house", metavar="FILE", help="Play it on this house, not the show's own."),
+]
+Effects = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--effects", metavar="FOLDER", help="A folder of your own effects; their code is run."
+    ),
+]
+Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
+
+
+def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Loaded:
+    """Load a show with the common options."""
+    from lumenmap.jobs.pipeline import load
+
+    return load(show, house=house, effect_folders=effects or ())
+
+
+@contextlib.contextmanager
+def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
+    """Show a progress bar on a terminal, and nothing elsewhere.
+
+    Gives the function to tell of (frames done, frames in all), or None.
+    """
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def say(report: dict[str, Any], lines: list[str], as_json: bool) -> None:
+    """Print a report: as JSON for programs, or as lines for people."""
+    if as_json:
+        print(json.dumps(report, indent=2))
+    else:
+        print("\n".join(lines))
+
+
+def finish(report: dict[str, Any]) -> None:
+    """End with exit code 1 if the report tells of a problem."""
+    if report.get("refresh") or report.get("problems"):
+        raise typer.Exit(1)

@@ -1,0 +1,1 @@
+"""ANSI E1.31: packets, pacing and the sender (the only socket)."""

@@ -1,0 +1,166 @@
+"""Frames to packets, a block ahead: when the time comes, all that is left is to send.
+
+Strategy: a block is one array (frames, universes, octets) whose headers were filled once. Building
+copies slots in, sets each sequence number, and works out which packets need sending at all: data
+that stays the same is sent three times and then kept alive (6.6.2). The buffer is used again for
+the next block, so the views handed to the socket are made once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.controller.e131.packets import (
+    OPTIONS_AT,
+    SEQUENCE_AT,
+    SLOTS_AT,
+    TERMINATED,
+    Source,
+    data_packet,
+)
+from lumenmap.controller.e131.universes import Universe
+
+#: 6.6.2: still data is sent three times, then every 800 to 1000 ms; the middle of that is aimed at.
+STILL_PACKETS = 3
+KEEP_ALIVE_SECONDS = 0.9
+
+Octets = NDArray[np.uint8]
+
+
+class PacketBlocks:
+    """Builds blocks of data packets and keeps the sequence numbers.
+
+    Parameters
+    ----------
+    source, universes
+        Who sends what.
+    rate
+        Frames a second at which the frames given to `build` follow each other; at least 5, so that
+        a keep-alive falls between 0.8 and 1 s.
+    length
+        Most frames a block.
+    sync, options
+        As for `data_packet`.
+    steady
+        Send every packet of every frame, still or not.
+    levels
+        (256,) uint8: code to code; how brightness is turned down.
+    sequence
+        (universes,) what `sequence` of earlier blocks gave, to go on from there.
+    """
+
+    def __init__(
+        self,
+        source: Source,
+        universes: Sequence[Universe],
+        rate: float,
+        *,
+        length: int = 32,
+        sync: int = 0,
+        options: int = 0,
+        steady: bool = False,
+        levels: Octets | None = None,
+        sequence: NDArray[np.int64] | None = None,
+    ) -> None:
+        self.universes = tuple(universes)
+        self._spans = [u.octets for u in self.universes]
+        self._sizes = [SLOTS_AT + u.slots for u in self.universes]
+        self._levels = levels
+        self._steady = steady
+        self._gap = max(1, round(KEEP_ALIVE_SECONDS * rate))
+        self._packets = np.zeros((length, len(universes), max(self._sizes)), np.uint8)
+        for k, u in enumerate(self.universes):
+            head = data_packet(source, u.number, bytes(u.slots), sync=sync, options=options)
+            self._packets[:, k, : self._sizes[k]] = np.frombuffer(head, np.uint8)
+        view = self._packets.data.cast("B")
+        size = self._packets.shape[2]
+        self._views = [
+            [view[(t * len(universes) + k) * size :][:n] for k, n in enumerate(self._sizes)]
+            for t in range(length)
+        ]
+        # Sequence number of each universe's next packet, before the 8 bits are taken.
+        self._next = np.zeros(len(universes), np.int64) if sequence is None else sequence.copy()
+        self._last: Octets | None = None  # the frame before the block
+        self._sent = np.zeros(len(universes), np.int64)  # packets sent since the data changed
+        self._quiet = np.zeros(len(universes), np.int64)  # frames since the last packet
+
+    @property
+    def length(self) -> int:
+        """Most frames a block."""
+        return len(self._packets)
+
+    @property
+    def sequence(self) -> NDArray[np.int64]:
+        """(universes,) sequence number of each one's next packet, before the 8 bits are taken."""
+        return self._next
+
+    def build(self, frames: Octets) -> list[list[tuple[int, memoryview]]]:
+        """Build the packets of the next frames; the block before becomes invalid.
+
+        Parameters
+        ----------
+        frames
+            (T, N·C) uint8, T at most `length`.
+
+        Returns
+        -------
+        For each frame the (index of universe, packet) to send.
+        """
+        if self._levels is not None:
+            frames = self._levels[frames]
+        changed = np.empty((len(frames), len(self.universes)), bool)
+        for k, span in enumerate(self._spans):
+            slots = frames[:, span]
+            self._packets[: len(frames), k, SLOTS_AT : self._sizes[k]] = slots
+            changed[1:, k] = (slots[1:] != slots[:-1]).any(axis=1)
+            changed[0, k] = self._last is None or bool((slots[0] != self._last[span]).any())
+        self._last = frames[-1].copy()
+        needed = self._needed(changed)
+        # Row t holds the packets of each universe before frame t: `rewind` needs it.
+        self._before = np.vstack([np.zeros_like(self._next), needed.cumsum(axis=0)])
+        self._packets[: len(frames), :, SEQUENCE_AT] = (self._next + self._before[:-1]) & 255
+        self._next += self._before[-1]
+        return [
+            [(k, row[k]) for k in np.flatnonzero(wanted).tolist()]
+            for row, wanted in zip(self._views, needed, strict=False)
+        ]
+
+    def _needed(self, changed: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        if self._steady:
+            return np.ones_like(changed)
+        needed = np.empty_like(changed)
+        for t, fresh in enumerate(changed):
+            self._sent[fresh] = 0
+            self._quiet += 1
+            needed[t] = (self._sent < STILL_PACKETS) | (self._quiet >= self._gap)
+            self._sent += needed[t]
+            self._quiet[needed[t]] = 0
+        return needed
+
+    def rewind(self, frame: int) -> None:
+        """Forget the block from ``frame`` on: what comes next is sent whatever was shown before."""
+        self._next += self._before[frame] - self._before[-1]
+        self._last = None
+
+    def closing(self) -> list[list[tuple[int, memoryview]]]:
+        """Build three black frames, then three with the terminated bit (6.2.6)."""
+        self._last = None
+        black = np.zeros((STILL_PACKETS, max(s.stop for s in self._spans)), np.uint8)
+        dark = [[(k, memoryview(bytes(p))) for k, p in row] for row in self.build(black)]
+        self._last = None
+        self._packets[:, :, OPTIONS_AT] |= TERMINATED
+        return dark + self.build(black)
+
+
+def dim_levels(brightness: float) -> Octets | None:
+    """Return the table that turns codes down to ``brightness`` (0..1), or None for all of it.
+
+    Rounded down, so that no budget that held before is broken after.
+    """
+    if brightness >= 1:
+        return None
+    levels: Octets = np.floor(np.arange(256) * brightness).astype(np.uint8)
+    return levels

@@ -1,0 +1,1 @@
+"""Frame files, their formats, and reading them back."""

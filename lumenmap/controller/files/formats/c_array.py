@@ -1,0 +1,31 @@
+"""The packed image as C source, for programs that hold their show inside them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.controller.flash.loss import Loss
+from lumenmap.controller.flash.pack import pack
+from lumenmap.core.errors import InputError
+
+SUFFIX = ".c"
+
+
+def c_array(frames: FrameSet, path: Path, /, *, loss: int = 0, name: str = "show_image") -> Loss:
+    """Packed image as a C array, to be compiled in and given to the C99 decoder.
+
+    ``name`` is the array's name (``NAME_size`` its length); ``loss`` as for the flash image.
+    """
+    if not name.isidentifier() or not name.isascii():
+        raise InputError(f'option name is "{name[:40]}"; a C identifier is wanted')
+    data, lost = pack(frames, loss)
+    rows = [", ".join(f"0x{b:02x}" for b in data[i : i + 16]) for i in range(0, len(data), 16)]
+    path.write_text(
+        f"/* {len(frames.codes)} frames of {frames.codes.shape[1]} pixels at {frames.fps:g} "
+        f"frames/s, lumenmap flash image. */\n#include <stdint.h>\n\n"
+        f"const uint32_t {name}_size = {len(data)}u;\n"
+        f"const uint8_t {name}[{len(data)}] = {{\n    " + ",\n    ".join(rows) + "\n};\n",
+        encoding="ascii",
+    )
+    return lost

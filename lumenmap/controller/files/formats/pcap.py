@@ -1,0 +1,39 @@
+"""A packet capture of the show's E1.31 stream, made without a network."""
+
+from __future__ import annotations
+
+import uuid
+from pathlib import Path
+
+from lumenmap.controller.e131.capture import Capture, VirtualClock
+from lumenmap.controller.e131.packets import DEFAULT_PRIORITY, Source
+from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.stream import Stream
+from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.controller.files.frameset import FrameSet
+
+SUFFIX = ".pcap"
+
+
+def pcap(
+    frames: FrameSet,
+    path: Path,
+    /,
+    *,
+    to: str = "",
+    priority: int = DEFAULT_PRIORITY,
+    steady: bool = False,
+) -> None:
+    """Capture file of the E1.31 packets at their true times, for tshark and other packet tools.
+
+    ``to`` is the IPv4 address they go to (each universe's multicast group if empty), ``priority``
+    theirs, ``steady`` writes still frames out in full. The CID follows from the bytes of the show,
+    so that the same show gives the same file.
+    """
+    universes = plan_universes(frames.lines, frames.channels)
+    where = routes(universes, [to] if to else [], multicast=not to)
+    source = Source(uuid.uuid5(uuid.NAMESPACE_OID, frames.sha256), "lumenmap", priority)
+    clock = VirtualClock()
+    with path.open("wb") as file:
+        sender = Capture(file, clock)
+        Stream(source, universes, where, sender, clock=clock, steady=steady).play(frames)

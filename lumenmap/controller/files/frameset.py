@@ -1,0 +1,185 @@
+"""Reading a folder of frames back: the bytes mapped, never copied, after they have been checked."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import ConfigDict, Field
+
+from lumenmap.controller.files.frames import FORMAT, VERSION
+from lumenmap.core.errors import CheckError, InputError
+from lumenmap.core.files import finish_interrupted
+from lumenmap.core.tables import LARGEST, Table, check
+
+
+class _Line(Table):
+    name: str
+    first: int = Field(ge=0)
+    count: int = Field(ge=0)
+    universe: int
+    order: str = Field(pattern="^[RGBW]{3,4}$")
+
+
+class _Sidecar(Table):
+    # Keys that a later version adds are no reason to refuse the bytes.
+    model_config = ConfigDict(extra="ignore", strict=True, frozen=True)
+
+    format: Literal["lumenmap-frames"]
+    version: int
+    frames: int = Field(ge=1)
+    fps: float = Field(gt=0, le=1000)
+    pixels: int = Field(ge=1)
+    channels: Literal[3, 4]
+    lines: list[_Line] = Field(min_length=1)
+    sha256: str
+    house: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FrameLine:
+    """One data line's pixels in each frame, and the order its wire carries their channels in."""
+
+    name: str
+    first: int
+    count: int
+    universe: int
+    order: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FrameSet:
+    """A show as bytes.
+
+    Attributes
+    ----------
+    codes
+        (T, N, C) uint8 in wire order: what the controller sends to the pixels.
+    fps
+        Frames a second.
+    lines
+        Which pixels each data line has.
+    sha256
+        Digest of the bytes, hexadecimal.
+    house
+        The house file that the frames were made for, if they say so.
+    meta
+        All that the sidecar file says.
+    """
+
+    codes: NDArray[np.uint8]
+    fps: float
+    lines: tuple[FrameLine, ...]
+    sha256: str = ""
+    house: Path | None = None
+    meta: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def channels(self) -> int:
+        """Channels a pixel has."""
+        return int(self.codes.shape[2])
+
+    @property
+    def seconds(self) -> float:
+        """Length, s."""
+        return len(self.codes) / self.fps
+
+    def flat(self) -> NDArray[np.uint8]:
+        """Return the codes as (T, N·C): a frame a row."""
+        return self.codes.reshape(len(self.codes), -1)
+
+
+def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
+    """Open ``frames.rgb`` and ``frames.json`` in a folder.
+
+    Parameters
+    ----------
+    verify
+        Read all bytes once and compare their digest.
+
+    Raises
+    ------
+    InputError
+        Missing, not frames of ours, or the parts contradict each other.
+    CheckError
+        The bytes are not those that were written.
+    """
+    folder = Path(folder)
+    if folder.is_dir():
+        finish_interrupted(folder)
+    data, side = folder / "frames.rgb", folder / "frames.json"
+    meta = _load_json(side)
+    said = check(_Sidecar, meta, side, {})
+    if said.version != VERSION:
+        raise InputError(
+            f"is {FORMAT} version {said.version}; this reads version {VERSION}",
+            file=side,
+            key="version",
+        )
+    if not math.isfinite(said.fps):
+        raise InputError("is not finite", file=side, key="fps")
+    _check_lines(said.lines, said.pixels, said.channels, side)
+    size = said.frames * said.pixels * said.channels
+    try:
+        there = data.stat().st_size
+        if there != size:
+            raise InputError(
+                f"has {there} bytes; {said.frames} frames × {said.pixels} pixels × "
+                f"{said.channels} channels are {size}",
+                file=data,
+            )
+        codes = np.memmap(data, np.uint8, "r", shape=(said.frames, said.pixels, said.channels))
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=data) from None
+    if verify and hashlib.sha256(codes.data).hexdigest() != said.sha256:
+        raise CheckError(
+            f"{data.name}: these are not the bytes that {side.name} was written for "
+            "(their SHA-256 differs); export the show again"
+        )
+    lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in said.lines)
+    house = folder / said.house if said.house else None
+    return FrameSet(codes, said.fps, lines, said.sha256, house, meta)
+
+
+def _load_json(side: Path) -> dict[str, Any]:
+    try:
+        if side.stat().st_size > LARGEST:
+            raise InputError("is too large for a description of frames", file=side)
+        meta = json.loads(side.read_bytes())
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=side) from None
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"is not JSON: {error}", file=side) from None
+    if not isinstance(meta, dict):
+        raise InputError("is JSON, but not a table of keys", file=side)
+    return meta
+
+
+def _check_lines(lines: Sequence[_Line], pixels: int, channels: int, side: Path) -> None:
+    """Hold that the lines follow each other and are all the pixels."""
+    at = 0
+    for i, line in enumerate(lines):
+        if line.first != at:
+            raise InputError(
+                f"starts at pixel {line.first}, but the lines before it end at {at}",
+                file=side,
+                key=f"lines[{i}]",
+            )
+        if sorted(line.order) != sorted("RGBW"[:channels]):
+            raise InputError(
+                f'order is "{line.order}", but a pixel has {channels} channels',
+                file=side,
+                key=f"lines[{i}]",
+            )
+        at += line.count
+    if at != pixels:
+        raise InputError(
+            f"the lines have {at} pixels in all, but pixels is {pixels}", file=side, key="lines"
+        )

@@ -1,0 +1,1 @@
+"""A canvas in millimetres, and its writers: SVG, PDF, PNG."""

@@ -1,0 +1,199 @@
+"""The sheets as a PDF file that breaks into pages by itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from xml.sax.saxutils import escape
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.extras import install
+from lumenmap.drawing.canvas import Drawing
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.drawing.pdf import MM, draw, latin
+
+MARGIN = 15.0
+
+
+def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) -> None:
+    """Write the sheets to ``path``.
+
+    Raises
+    ------
+    InputError
+        The library that writes PDF files is not installed.
+    """
+    try:
+        from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+    except ImportError:
+        raise InputError(f"PDF sheets need the reportlab library: {install('sheets')}") from None
+    wide, high = paper[0] * MM, paper[1] * MM
+    rim = MARGIN * MM
+
+    def foot(canvas: Any, document: Any) -> None:
+        canvas.setFont("Helvetica", 8)
+        canvas.setFillGray(0.45)
+        canvas.drawString(rim, 8 * MM, latin(title))
+        canvas.drawRightString(canvas._pagesize[0] - rim, 8 * MM, f"page {document.page}")
+
+    plain = Frame(rim, rim, wide - 2 * rim, high - 2 * rim, 0, 0, 0, 0, id="plain")
+    full = Frame(0, 0, high, wide, 0, 0, 0, 0, id="full")
+    document = BaseDocTemplate(
+        str(path),
+        pagesize=(wide, high),
+        title=title,
+        creator="lumenmap",
+        invariant=1,
+        pageTemplates=[
+            PageTemplate("upright", [plain], onPage=foot, pagesize=(wide, high)),
+            PageTemplate("lying", [full], onPage=foot, pagesize=(high, wide)),
+        ],
+    )
+    document.build(_story(parts, paper[0] - 2 * MARGIN))
+
+
+def _story(parts: list[Part], room: float) -> list[Any]:
+    from reportlab.platypus import NextPageTemplate, PageBreak, Paragraph, Spacer
+
+    styles = _styles()
+    story: list[Any] = []
+    lying = False
+    for i, part in enumerate(parts):
+        if isinstance(part, Picture) and part.whole:
+            story += [NextPageTemplate("lying"), PageBreak(), _boxed(part.drawing, None)]
+            lying = True
+            continue
+        starts = lying or (isinstance(part, Heading) and part.new_page)
+        if starts and i:
+            story += [NextPageTemplate("upright"), PageBreak()]
+        lying = False
+        if isinstance(part, Heading):
+            style = styles["sheet"] if part.new_page or i == 0 else styles["part"]
+            story.append(Paragraph(escape(latin(part.text)), style))
+        elif isinstance(part, Text):
+            style = styles["caution"] if part.caution else styles["text"]
+            lead = f"<b>{escape(latin(part.lead))}</b> " if part.lead else ""
+            story.append(Paragraph(lead + escape(latin(part.text)), style))
+        elif isinstance(part, Picture):
+            story.append(_boxed(part.drawing, room))
+        else:
+            story += [_table(part, room, styles), Spacer(0, 3 * MM)]
+    return story
+
+
+def _styles() -> dict[str, Any]:
+    from reportlab.lib.colors import HexColor
+    from reportlab.lib.styles import ParagraphStyle
+
+    ink = HexColor("#1d2530")
+    text = ParagraphStyle(
+        "text", fontName="Helvetica", fontSize=9.5, leading=13, textColor=ink, spaceAfter=6
+    )
+    return {
+        "text": text,
+        "sheet": ParagraphStyle(
+            "sheet", text, fontName="Helvetica-Bold", fontSize=18, leading=22, spaceAfter=8
+        ),
+        "part": ParagraphStyle(
+            "part",
+            text,
+            fontName="Helvetica-Bold",
+            fontSize=12,
+            leading=15,
+            spaceBefore=8,
+            spaceAfter=4,
+            keepWithNext=1,
+        ),
+        "caution": ParagraphStyle(
+            "caution",
+            text,
+            borderColor=HexColor("#c4161c"),
+            borderWidth=0.7,
+            borderPadding=5,
+            backColor=HexColor("#fdf3f2"),
+            spaceBefore=5,
+            spaceAfter=9,
+            leftIndent=6,
+            rightIndent=6,
+        ),
+        "cell": ParagraphStyle("cell", text, fontSize=8, leading=9.6, spaceAfter=0),
+        "number": ParagraphStyle(
+            "number", text, fontSize=8, leading=9.6, spaceAfter=0, alignment=2
+        ),
+        "head": ParagraphStyle(
+            "head", text, fontName="Helvetica-Bold", fontSize=8, leading=9.6, spaceAfter=0
+        ),
+        "head number": ParagraphStyle(
+            "head number",
+            text,
+            fontName="Helvetica-Bold",
+            fontSize=8,
+            leading=9.6,
+            spaceAfter=0,
+            alignment=2,
+        ),
+    }
+
+
+def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
+    from reportlab.lib.colors import HexColor
+    from reportlab.platypus import Paragraph, TableStyle
+    from reportlab.platypus import Table as Grid
+
+    def cell(text: str, i: int, head: bool) -> Any:
+        name = (
+            ("head number" if head else "number")
+            if i in table.numbers
+            else ("head" if head else "cell")
+        )
+        return Paragraph(escape(latin(text)), styles[name])
+
+    rows = [[cell(c, i, True) for i, c in enumerate(table.columns)]]
+    rows += [[cell(c, i, False) for i, c in enumerate(row)] for row in table.rows]
+    shares = table.wide or _shares(table)
+    grid = Grid(rows, [s * room * MM for s in shares], repeatRows=1, hAlign="LEFT")
+    grid.setStyle(
+        TableStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("TOPPADDING", (0, 0), (-1, -1), 1.8),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
+                ("LEFTPADDING", (0, 0), (-1, -1), 3),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor("#1d2530")),
+                ("ROWBACKGROUNDS", (0, 1), (-1, -1), [HexColor("#ffffff"), HexColor("#f1f4f6")]),
+            ]
+        )
+    )
+    return grid
+
+
+def _shares(table: Table) -> list[float]:
+    """Divide the width by the longest cell of each column, within reason."""
+    longest = [
+        min(48, max(5, *(len(row[i]) for row in (table.columns, *table.rows))))
+        for i in range(len(table.columns))
+    ]
+    return [n / sum(longest) for n in longest]
+
+
+def _boxed(drawing: Drawing, room: float | None) -> Any:
+    """Make a drawing a part of the flow, at its true size or as wide as the room (mm)."""
+    from reportlab.platypus import Flowable
+
+    scale = room / drawing.width if room is not None else 1.0
+
+    class Box(Flowable):  # type: ignore[misc]
+        def __init__(self) -> None:
+            super().__init__()
+            # A hair under its size, so that it fits a frame of just that size.
+            self.width = drawing.width * scale * MM - 0.01
+            self.height = drawing.height * scale * MM - 0.01
+
+        def draw(self) -> None:
+            self.canv.saveState()
+            self.canv.scale(scale, scale)
+            draw(self.canv, drawing)
+            self.canv.restoreState()
+
+    return Box()

@@ -1,0 +1,1 @@
+"""Whole jobs: what the command line and Python users call."""

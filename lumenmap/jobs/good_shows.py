@@ -1,0 +1,143 @@
+"""Shows that were found good, kept for the evening on which one is not.
+
+Strategy: a show is rendered into a folder named by the state of its files, checked, and only then
+marked good and named current; what was current before is cleared away after that. So whenever the
+program is killed, what is marked good is whole.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+from lumenmap.controller.files.frameset import FrameSet, open_frames
+from lumenmap.core.errors import CheckError, InputError, LumenmapError
+from lumenmap.core.files import write_whole
+
+
+class GoodShows:
+    """Shows ready to play: each rendered, checked against its budgets, and kept.
+
+    Parameters
+    ----------
+    folder
+        Where they are kept, across restarts.
+    render
+        Writes a show's frames into a folder.
+    check
+        Says what is wrong with exported frames, in sentences.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        render: Callable[[Path, Path], None],
+        check: Callable[[Path], list[str]],
+    ) -> None:
+        self._folder, self._render, self._check = folder, render, check
+        self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
+        self._last: Path | None = None  # folder of what was asked for last
+        self._asked: dict[Path, str] = {}  # signature, good or not
+        self.problems: dict[str, str] = {}
+
+    def get(self, show: Path) -> FrameSet | None:
+        """Return a show's frames; its previous good ones if it can't be had; another show's; None.
+
+        Why a show is not played as it stands is left in ``problems``.
+        """
+        signature = self._asked[show] = self._signature(show)
+        known = self._open.get(show)
+        if known is None or known[0] != signature:
+            try:
+                made = self._prepare(show, signature)
+                self.problems.pop(show.name, None)
+            except Exception as error:  # effects are anybody's code, and the evening goes on
+                spare = self._instead(show)
+                if spare is None:
+                    told = "nothing good to play instead"
+                elif spare.parent == self._place(show):
+                    told = "playing its previous good version"
+                else:
+                    told = "playing another good show"
+                self.problems[show.name] = f"{error}; {told}"
+                if spare is None:
+                    return None
+                made = spare
+            self._open[show] = known = signature, made, open_frames(made)
+        _, self._last, frames = known
+        return frames
+
+    def changed(self, show: Path) -> bool:
+        """Return whether a show's files are others than when it was last asked for."""
+        return self._asked.get(show) != self._signature(show)
+
+    def _signature(self, show: Path) -> str:
+        """Return what changes when any file in the show's folder does."""
+        parts = []
+        folder = show if show.is_dir() else show.parent
+        with contextlib.suppress(OSError):
+            for file in sorted(folder.iterdir()):
+                if file.suffix in (".toml", ".rgb", ".json", ".png"):
+                    stat = file.stat()
+                    parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")
+        return hashlib.sha256("\n".join([str(show.exists()), *parts]).encode()).hexdigest()[:16]
+
+    def _place(self, show: Path) -> Path:
+        key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
+        return self._folder / f"{show.stem}-{key}"
+
+    def _prepare(self, show: Path, signature: str) -> Path:
+        place = self._place(show)
+        made = place / signature
+        if not show.exists():
+            raise InputError("no such show", file=show)
+        if not (made / "good").exists():
+            made.mkdir(parents=True, exist_ok=True)
+            self._render(show, made)
+            if problems := self._check(made / "frames.json"):
+                shutil.rmtree(made, ignore_errors=True)
+                raise CheckError(f"{show.name}: refused, it breaks its budget: {problems[0]}")
+            (made / "good").touch()
+        open_frames(made)
+        write_whole(place / "current", signature)
+        for old in place.iterdir():
+            if old.is_dir() and old != made:
+                shutil.rmtree(old, ignore_errors=True)
+        return made
+
+    def _instead(self, show: Path) -> Path | None:
+        """Return the folder of good frames to play instead: this show's own, the last, any."""
+        places = [self._place(show)]
+        if self._last is not None:
+            places.append(self._last.parent)
+        with contextlib.suppress(OSError):
+            places += sorted(self._folder.iterdir())
+        for place in dict.fromkeys(places):
+            made = self._kept(place)
+            if made is not None and self._still_good(made):
+                return made
+        return None
+
+    def _kept(self, place: Path) -> Path | None:
+        with contextlib.suppress(OSError, LumenmapError):
+            made = place / (place / "current").read_text().strip()
+            if (made / "good").exists() and made.parent == place:
+                open_frames(made)
+                return made
+        return None
+
+    def _still_good(self, made: Path) -> bool:
+        """Count kept frames anew: the house's limits may have changed since they were found good.
+
+        A house file that can't be read sets no new limits, and those they were counted by stand.
+        """
+        sidecar = made / "frames.json"
+        try:
+            return not self._check(sidecar)
+        except InputError as error:
+            return error.file is not None and Path(error.file) != sidecar
+        except LumenmapError:
+            return False

@@ -1,0 +1,154 @@
+"""A show on a house, loaded, and streamed as blocks of light and of codes inside the budgets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.codes.white import split_white
+from lumenmap.core.errors import InputError
+from lumenmap.frames.parallel import render_on
+from lumenmap.frames.plan import Plan, plan
+from lumenmap.frames.render import Light
+from lumenmap.frames.render import render as render_plan
+from lumenmap.house.load import load_house
+from lumenmap.house.model import House
+from lumenmap.pixels.build import map_pixels
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.limits.budgets import Budgets, budgets
+from lumenmap.power.limits.limit import Limited
+from lumenmap.power.limits.limiter import Limiter, LimitOptions
+from lumenmap.show.load import load_show
+from lumenmap.show.model import Show
+
+R = TypeVar("R")
+
+#: Light that is kept between the limiter's two passes (bytes); a longer show is rendered twice.
+KEEP = 128 << 20
+
+#: Told of frames done and frames in all, now and then.
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loaded:
+    """A show on a house, ready to render: what `load` gives."""
+
+    show: Show
+    house: House
+    pixels: PixelMap
+    budgets: Budgets
+    plan: Plan
+
+    @property
+    def limiter(self) -> Limiter:
+        """The limiter that the show asks for, before it has seen the show."""
+        return Limiter(self.budgets, LimitOptions(**self.show.limit), self.show.fps)
+
+
+def load(
+    show: Path | str, *, house: Path | str | None = None, effect_folders: Iterable[Path] = ()
+) -> Loaded:
+    """Read a show and its house.
+
+    Parameters
+    ----------
+    show
+        The show file.
+    house
+        The house file, instead of the one that the show names.
+    effect_folders
+        Folders of effects of your own; their code is run.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in either file.
+    """
+    piece = load_show(show, effect_folders=effect_folders)
+    where = Path(house) if house is not None else piece.house
+    if where is None:
+        raise InputError(
+            'names no house; write house = "house.toml" or give --house FILE',
+            file=piece.file,
+            key="show.house",
+        )
+    home = load_house(where)
+    pixelmap = map_pixels(home)
+    return Loaded(piece, home, pixelmap, budgets(home, pixelmap), plan(piece, home, pixelmap))
+
+
+def render(work: Loaded, *, block: int | None = None) -> Iterator[Light]:
+    """Yield the show as blocks of (T, N, 3) linear light, before any limit."""
+    yield from render_plan(work.plan, block=block)
+
+
+def limited(
+    work: Loaded,
+    *,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    workers: int = 2,
+) -> Iterator[Limited]:
+    """Yield the show as blocks of codes that keep inside every budget.
+
+    ``executor`` is any `concurrent.futures.Executor`, which runs ``workers`` tasks at once: the
+    codes do not depend on it.
+    """
+    limiter, kept = work.limiter, None
+    if limiter.needs_plan:
+        limiter, kept = _planned(work, limiter, executor, workers)
+    done = 0
+    blocks = _each(work, partial(_codes, limiter), executor, workers, kept)
+    for got in blocks:
+        yield got
+        done += len(got.codes)
+        if progress:
+            progress(done, work.show.frames)
+
+
+def _planned(
+    work: Loaded, limiter: Limiter, executor: Executor | None, workers: int
+) -> tuple[Limiter, list[Light] | None]:
+    """Go through the show once for the limiter's plan; keep its light if it is not too much."""
+    few = work.show.frames * len(work.pixels) * 16 <= KEEP and executor is None
+    kept = list(render(work)) if few else None
+    wants = list(_each(work, partial(_wants, limiter), executor, workers, kept))
+    return limiter.plan(np.concatenate(wants)), kept
+
+
+def _each(
+    work: Loaded,
+    then: Callable[[Light, int], R],
+    executor: Executor | None,
+    workers: int,
+    kept: list[Light] | None,
+) -> Iterator[R]:
+    """Yield what ``then`` makes of each block of the show and its first frame, in order."""
+    if executor is not None:
+        yield from render_on(executor, work.plan, then, workers=workers)
+        return
+    first = 0
+    for light in kept if kept is not None else render(work):
+        yield then(light, first)
+        first += len(light)
+
+
+def _wants(limiter: Limiter, light: Light, first: int) -> NDArray[np.float64]:
+    del first  # what light wants does not depend on when
+    return limiter.wants(_channels(limiter, light))
+
+
+def _codes(limiter: Limiter, light: Light, first: int) -> Limited:
+    return limiter.limit(_channels(limiter, light), first)
+
+
+def _channels(limiter: Limiter, light: Light) -> Light:
+    return split_white(light) if len(limiter.budgets.channel_amps) == 4 else light

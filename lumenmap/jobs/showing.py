@@ -1,0 +1,139 @@
+"""What a loaded show looks like: codes as light, frames kept for a clip, the page that plays it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.white import join_white
+from lumenmap.core.errors import InputError
+from lumenmap.frames.plan import dies
+from lumenmap.frames.render import Light
+from lumenmap.jobs.project import Loaded, Progress, limited
+
+if TYPE_CHECKING:
+    from lumenmap.pictures.clip import Clip
+    from lumenmap.pictures.options import ClipOptions
+
+#: A preview longer than this is cut: nobody looks at a longer GIF.
+PREVIEW_SECONDS = 30.0
+#: What the house is called where flashes are told of.
+WHOLE = "the whole house"
+
+
+class Sampler:
+    """Keeps the codes of those frames that the preview shows, as the show streams by."""
+
+    def __init__(self, work: Loaded, fps: float, seconds: float = PREVIEW_SECONDS) -> None:
+        show = work.show
+        self.fps = min(fps, show.fps)
+        count = int(min(show.seconds, seconds) * self.fps) if fps else 0
+        if fps:
+            count = max(1, count)
+        self._wanted = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
+        self.light_of = 0
+        self.kept: list[NDArray[np.uint8]] = []
+
+    @property
+    def full(self) -> bool:
+        """Whether all wanted frames have passed."""
+        return len(self.kept) == len(self._wanted)
+
+    def add(self, codes: NDArray[np.uint8]) -> None:
+        """Take the wanted frames out of the next block (T, N, C)."""
+        low, high = np.searchsorted(self._wanted, (self.light_of, self.light_of + len(codes)))
+        self.kept += [codes[i - self.light_of].copy() for i in self._wanted[low:high]]
+        self.light_of += len(codes)
+
+
+def clip(work: Loaded, sampler: Sampler, as_powered: bool = False) -> Clip:
+    """Return what is drawn of a show: the kept codes as light."""
+    from lumenmap.pictures.clip import Clip
+    from lumenmap.power.circuit.powered import as_powered as powered
+
+    lit = powered(work.house, work.pixels) if as_powered else light_of
+
+    def light(first: int, stop: int) -> Light:
+        return on_screen(work, join_white(lit(np.stack(sampler.kept[first:stop]))))
+
+    title = f"{work.show.name} on {work.house.name}"
+    return Clip(work.house, work.pixels, title, sampler.fps, len(sampler.kept), light)
+
+
+def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | None) -> ClipOptions:
+    """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
+    from lumenmap.codes.quantise import to_wire
+    from lumenmap.pictures.clip import sample_frames
+    from lumenmap.pictures.light.preview import Preview
+    from lumenmap.pictures.options import check_options
+    from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
+
+    check_options(".html", options)
+    show, pixels = work.show, work.pixels
+    size = show.frames * len(pixels) * pixels.kind.channels
+    if size > LARGEST_CODES:
+        raise InputError(
+            f"the page would carry {size / 1e6:,.0f} MB of codes; {LARGEST_CODES / 1e6:.0f} MB is "
+            "the most. Write an .mp4 instead",
+            file=path,
+        )
+    watch = watch_flashes(work)
+    codes: list[NDArray[np.uint8]] = []
+    amps: list[NDArray[np.float64]] = []
+    for got in limited(work, progress=progress):
+        watch.add(join_white(light_of(got.codes)))
+        codes.append(got.codes)
+        amps.append(got.amps)
+    whole, drawn = np.concatenate(codes), np.concatenate(amps)
+    view = Preview(
+        work.house,
+        pixels,
+        width=options.width,
+        height=options.tall,
+        view=options.view,
+        look=options.look,
+        cache=options.cache,
+    )
+    view.expose(on_screen(work, join_white(light_of(whole[sample_frames(len(whole))]))))
+    names = zip(work.budgets.names, work.budgets.kinds, work.budgets.amps, drawn.T, strict=True)
+    page = Page(
+        show.name,
+        work.house.name,
+        show.fps,
+        cues=[(c.name, c.start, c.length) for c in show.cues],
+        supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
+        flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE)],
+        screen=dies(pixels).screen,
+    )
+    spans = [(span.slice, span.order) for span in pixels.lines]
+    write_page(path, view, pixels, to_wire(whole, spans), page)
+    return options
+
+
+def watch_flashes(work: Loaded) -> FlashWatch:
+    """Watch the house as a whole and each edge for flashes."""
+    pixels = work.pixels
+    edges = {
+        name: np.flatnonzero((pixels.edge == i) & pixels.lit)
+        for i, name in enumerate(pixels.edge_names)
+    }
+    return FlashWatch(work.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
+
+
+def on_screen(work: Loaded, light: Light) -> Light:
+    """Return light (T, N, 3) as pictures show it: the colours that the dies give, in linear sRGB.
+
+    Light mixed to match the screen comes out as it was chosen; plain codes as they look on the
+    house, where full white is most often too blue.
+    """
+    screen = np.asarray(dies(work.pixels).screen, np.float32)
+    return np.asarray(np.einsum("...c,dc->...d", light, screen)).clip(0).astype(np.float32)
+
+
+def light_of(codes: NDArray[np.uint8]) -> Light:
+    """Return the light of codes (T, N, C) where every pixel has its volts: linear, 0..1."""
+    return codes.astype(np.float32) * np.float32(1 / 255)

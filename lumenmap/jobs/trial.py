@@ -1,0 +1,169 @@
+"""An effect or a palette tried on a house, without a show file: to play, and as one picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.colour.check import check
+from lumenmap.colour.dies import Dies
+from lumenmap.colour.palettes import builtin
+from lumenmap.frames.plan import plan
+from lumenmap.frames.render import render
+from lumenmap.house.load import load_house
+from lumenmap.house.model import House
+from lumenmap.jobs.pipeline import Loaded
+from lumenmap.jobs.showing import on_screen
+from lumenmap.parts.kinds import pixel_kind
+from lumenmap.pixels.build import map_pixels
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.show.model import Show
+from lumenmap.show.palettes import known, named
+from lumenmap.show.quick import find, quick
+from lumenmap.show.registry import Effect, effects
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+    from lumenmap.pictures.light.preview import Preview
+
+F = NDArray[np.float64]
+
+#: The house that a beginner starts from, for those who have none yet.
+STARTER = Path(__file__).parents[1] / "starter" / "feet" / "house.toml"
+#: Effects that a palette not made for them would not look like (from memory of fire and sky).
+_NATURAL = {"hearth": "ember", "northlight": "northern-sky", "still": "lamp-white"}
+_SECONDS = 8.0
+
+
+def house_file(given: Path | None) -> Path:
+    """Return the house to try things on: the one given, ``house.toml`` here, or the starter."""
+    if given is not None:
+        return given
+    here = Path("house.toml")
+    return here if here.exists() else STARTER
+
+
+def trial(
+    effect: str = "gradient",
+    palette: str = "",
+    given: Iterable[str] = (),
+    *,
+    house: Path | None = None,
+    effect_folders: Iterable[Path] = (),
+    seconds: float = 12.0,
+) -> Loaded:
+    """Lay one effect on a whole house; what comes back renders and previews as any show.
+
+    Parameters
+    ----------
+    effect, palette
+        Their names; the palette is one that suits the effect if left out.
+    given
+        Options as ``name=value``.
+    house
+        The house file; see `house_file`.
+
+    Raises
+    ------
+    InputError
+        Anything that is not known, with the nearest that is.
+    """
+    home = load_house(house_file(house))
+    found: Effect = find(effects(effect_folders), "effect", effect)
+    colours = find(builtin(), "palette", palette or _NATURAL.get(effect, "candlelight"))
+    show = quick(found, colours, given, unit=home.unit, seconds=seconds)
+    return on(show, home, map_pixels(home))
+
+
+def on(show: Show, home: House, pixels: PixelMap) -> Loaded:
+    """Lay a show on a house that is already there."""
+    return Loaded(show, home, pixels, budgets(home, pixels), plan(show, home, pixels))
+
+
+def picture(work: Loaded, view: Preview | None = None) -> Image:
+    """Draw what a trial does: distance × time along the wire, and moments on the house."""
+    from lumenmap.pictures.charts.spacetime import effect_tile
+    from lumenmap.pictures.light.preview import Preview
+
+    view = view or Preview(work.house, work.pixels, width=400, height=225)
+    frames = min(work.show.frames, round(_SECONDS * work.show.fps))
+    light = on_screen(work, np.concatenate(list(render(work.plan, 0, frames))))
+    thirds = np.array_split(np.arange(frames), 3)
+    bright = light.mean(axis=(1, 2), dtype=np.float64)
+    moments = [int(third[np.argmax(bright[third])]) for third in thirds]
+    layer = work.show.cues[0].layers[0]
+    return effect_tile(
+        title=layer.effect.name,
+        summary=layer.effect.summary,
+        light=light,
+        # The wires of several lines are drawn one after another.
+        metres=work.pixels.along_line + _starts(work.pixels),
+        seconds=frames / work.show.fps,
+        unit=work.house.unit,
+        stills=list(view.frames(light[moments])),
+    )
+
+
+def _starts(pixels: PixelMap) -> F:
+    """Return where the line of each pixel starts (m) when lines follow each other 2 m apart."""
+    lengths = [line.length + 2.0 for line in pixels.lines]
+    return np.asarray(np.cumsum([0.0, *lengths])[pixels.line])
+
+
+def contact_sheet(works: Sequence[Loaded]) -> Image:
+    """Draw many trials on one house, two side by side."""
+    from lumenmap.pictures.charts.spacetime import stack
+    from lumenmap.pictures.light.preview import Preview
+
+    view = Preview(works[0].house, works[0].pixels, width=400, height=225)
+    return stack([picture(work, view) for work in works], columns=2)
+
+
+def every_effect(house: Path | None, effect_folders: Iterable[Path] = ()) -> list[Loaded]:
+    """Lay each effect on the house, each with a palette that suits it."""
+    home = load_house(house_file(house))
+    pixels, colours = map_pixels(home), builtin()
+    suits = ["fir-and-berry", "frost", "marigold-altar", "egg-hunt", "row-of-lamps", "full-moon"]
+    works = []
+    for i, (name, effect) in enumerate(effects(effect_folders).items()):
+        palette = colours[_NATURAL.get(name, suits[i % len(suits)])]
+        works.append(on(quick(effect, palette, (), unit=home.unit), home, pixels))
+    return works
+
+
+def palette_picture(names: Sequence[str], show: Path | None, kind: str) -> Image:
+    """Draw palettes, by name, for a kind of pixel."""
+    from lumenmap.pictures.charts.palette_sheet import palette_sheet, palette_tile
+
+    row, found = pixel_kind(kind), known(show)
+    headings = {r["name"]: f"{r['occasion']}, {r['when']}".rstrip(", ") for r in named(found)}
+    tiles = []
+    for name in names:
+        palette = find(found, "palette", name)
+        checked = check(palette, row.channel_ma, row.idle_ma)
+        dies = Dies(row.dominant_nm, row.intensity)
+        tiles.append(palette_tile(palette, headings[name], dies, checked))
+    return palette_sheet(tiles)
+
+
+def check_palette(name: str, show: Path | None, kind: str) -> tuple[dict[str, Any], list[str]]:
+    """Return what is to be known of a palette on a kind of pixel: as data, and as lines."""
+    row = pixel_kind(kind)
+    palette = find(known(show), "palette", name)
+    found = check(palette, row.channel_ma, row.idle_ma)
+    text = [s.text for s in palette.stops]
+    lines = [f"{name} on {kind}: {found.mean_amps * 1000:.1f} mA a pixel on average"]
+    lines += [f"  {t}: {a * 1000:.1f} mA" for t, a in zip(text, found.amps, strict=True)]
+    lines += [f"  {text[i]}: {why}" for i, why in found.not_shown.items()]
+    lines += [
+        f"  {text[i]} and {text[j]} look the same with {kind_}" for kind_, i, j in found.confused
+    ]
+    lines += [f"  {text[i]} and {text[j]} are nearly the same" for i, j in found.alike]
+    return {"palette": name, "kind": kind, "stops": text, **asdict(found)}, lines

@@ -1,0 +1,123 @@
+"""Sheets of palettes: as a screen shows them, as LEDs do, on a row of pixels, as eyes see them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from lumenmap.colour.check import Checked
+from lumenmap.colour.dies import Dies
+from lumenmap.colour.palette import Palette
+from lumenmap.colour.transfer import to_srgb
+from lumenmap.colour.vision import KINDS, seen_by
+from lumenmap.pictures.charts.spacetime import FAINT, INK, PAPER, font, on_paper, stack
+
+F = NDArray[np.float64]
+
+_WIDTH, _HEIGHT = 1240, 196
+_LEFT, _STRIP, _PIXELS, _EYES = 14, 262, 612, 940
+_STRIP_WIDTH, _EYES_WIDTH = 330, 280
+
+
+def palette_tile(
+    palette: Palette, heading: str, dies: Dies, checked: Checked | None = None
+) -> Image.Image:
+    """Draw one palette.
+
+    Parameters
+    ----------
+    heading
+        What stands under its name: when people put it up.
+    dies
+        Of the pixels that will show it.
+    checked
+        Its findings; amps and remarks are lettered if given.
+    """
+    tile = Image.new("RGB", (_WIDTH, _HEIGHT), PAPER)
+    draw = ImageDraw.Draw(tile)
+    draw.text((_LEFT, 12), palette.name, INK, font(22))
+    for i, line in enumerate(_wrapped(heading, 30)[:3]):
+        draw.text((_LEFT, 44 + 18 * i), line, FAINT, font(14))
+    light = palette((np.arange(_STRIP_WIDTH) + 0.5) / _STRIP_WIDTH).astype(np.float64)
+    stops = np.clip([s.rgb for s in palette.stops], 0, 1)
+    looks = (
+        ("on a screen", light, stops),
+        ("as the LEDs show it", dies.on_screen(light), dies.on_screen(stops)),
+        ("as they do with match_screen", _matched(light, dies), _matched(stops, dies)),
+    )
+    for i, (name, smooth, held) in enumerate(looks):
+        y = 12 + 57 * i
+        draw.text((_STRIP, y), name, FAINT, font(12))
+        _bar(tile, smooth, (_STRIP, y + 16, _STRIP_WIDTH, 20))
+        _bar(tile, _steps(held, _STRIP_WIDTH), (_STRIP, y + 37, _STRIP_WIDTH, 11))
+    draw.text((_PIXELS, 12), "a row of pixels at night", FAINT, font(12))
+    tile.paste(_row_of_pixels(palette, dies), (_PIXELS, 28))
+    for i, kind in enumerate(KINDS):
+        y = 12 + 57 * i
+        draw.text((_EYES, y), f"seen with {kind}", FAINT, font(12))
+        seen = seen_by(kind, dies.on_screen(light))
+        _bar(
+            tile,
+            seen[:: _STRIP_WIDTH // _EYES_WIDTH][:_EYES_WIDTH],
+            (_EYES, y + 16, _EYES_WIDTH, 30),
+        )
+    if checked is not None:
+        _remarks(draw, palette, checked)
+    return tile
+
+
+def palette_sheet(tiles: Sequence[Image.Image]) -> Image.Image:
+    """Lay palette tiles under each other."""
+    return stack(tiles)
+
+
+def _matched(linear: F, dies: Dies) -> F:
+    """Return what is seen of colours that are mixed for the dies, as bright as they can be."""
+    light = np.clip((linear[:, None, :] * dies.matching).sum(-1), 0, None)
+    return dies.on_screen(light / max(float(light.max()), 1e-9))
+
+
+def _bar(tile: Image.Image, linear: F, box: tuple[int, int, int, int]) -> None:
+    x, y, width, height = box
+    codes = np.rint(to_srgb(linear) * 255).astype(np.uint8)
+    tile.paste(
+        Image.fromarray(codes[None]).resize((width, height), Image.Resampling.NEAREST), (x, y)
+    )
+
+
+def _steps(colours: F, width: int) -> F:
+    return np.asarray(colours[np.arange(width) * len(colours) // width])
+
+
+def _row_of_pixels(palette: Palette, dies: Dies, count: int = 18) -> Image.Image:
+    """Draw pixels in front of a dark board: a bright core, and a halo on the board."""
+    width, height = 312, 142
+    colours = dies.on_screen(palette((np.arange(count) + 0.5) / count).astype(np.float64))
+    y, x = np.mgrid[0:height, 0:width].astype(np.float64)
+    picture = np.full((height, width, 3), 0.004)
+    for i, colour in enumerate(colours):
+        away = (x - (i + 0.5) * width / count) ** 2 + (y - height * 0.32) ** 2
+        below = (x - (i + 0.5) * width / count) ** 2 / 2 + (y - height * 0.62) ** 2 / 6
+        shine = 2.2 * np.exp(-away / 9) + 0.25 * np.exp(-away / 90) + 0.16 * np.exp(-below / 160)
+        picture += shine[..., None] * colour
+    return Image.fromarray(on_paper((1 - np.exp(-picture)).astype(np.float32)))
+
+
+def _remarks(draw: ImageDraw.ImageDraw, palette: Palette, checked: Checked) -> None:
+    lines = [f"{1000 * checked.mean_amps:.0f} mA a pixel on average"]
+    lines += [f"{palette.stops[i].text}: {why}" for i, why in checked.not_shown.items()]
+    if checked.confused:
+        kinds = sorted({kind for kind, _, _ in checked.confused})
+        lines.append(f"some stops look alike with {', '.join(kinds)}")
+    words = [part for line in lines for part in _wrapped(line, 36)]
+    for i, line in enumerate(words[:5]):
+        draw.text((_LEFT, 104 + 16 * i), line, FAINT, font(12))
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(text, width)

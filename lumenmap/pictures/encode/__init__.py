@@ -1,0 +1,1 @@
+"""Frames to picture files; nothing here knows of houses."""

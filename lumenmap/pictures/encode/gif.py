@@ -1,0 +1,194 @@
+"""Animated GIF (GIF89a): exact time, one palette for the whole clip, memory flat.
+
+Strategy: the container is written here, so that each delay is exactly what the running time asks
+for; the LZW inside comes from Pillow. Of each frame only the rectangle that changed is written,
+unchanged places in it as transparent. A frame like its forerunner only lengthens that one's delay.
+A clip is cut into parts that are drawn, mapped and compressed side by side. Where parts are cut
+depends on nothing but the number of frames, so the file does not depend on the machine.
+"""
+
+from __future__ import annotations
+
+import itertools
+import struct
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import GifImagePlugin, Image
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import whole_file
+from lumenmap.pictures.encode.nearest import Nearest
+from lumenmap.pictures.encode.palette_fit import fit_palette
+from lumenmap.pictures.encode.side_by_side import side_by_side
+
+Frame = NDArray[np.uint8]
+
+#: Draws frames i to j: (j - i, H, W, 3).
+Draw = Callable[[int, int], Frame]
+
+#: The palette's last place stands for "as before".
+SAME = 255
+#: A delay is 16 bits of 1/100 s.
+LONGEST = 65535
+#: Frames in a part. A seam costs about as many bytes as a frame or two.
+PART = 100
+#: Frames that a part maps before its own, so that colours have settled as they would have.
+SETTLING = 8
+#: Frames drawn at a time.
+BLOCK = 16
+
+
+class Part(NamedTuple):
+    """A part of a clip: its first and last places, and each later frame that differs, as LZW."""
+
+    first: Frame
+    last: Frame
+    images: list[tuple[int, bytes]]
+
+
+def delays(fps: float) -> Iterator[int]:
+    """Yield each frame's delay in 1/100 s; the running sum is the true time, rounded.
+
+    >>> list(itertools.islice(delays(30), 6))
+    [3, 4, 3, 3, 4, 3]
+    """
+    rate = Fraction(fps).limit_denominator(1_000_000)
+    before = 0
+    for n in itertools.count(1):
+        after = round(100 * n / rate)
+        yield after - before
+        before = after
+
+
+def write_gif(
+    path: Path | str,
+    draw: Draw,
+    count: int,
+    fps: float,
+    *,
+    palette_from: Frame,
+    loop: int = 0,
+    dither: bool = False,
+) -> None:
+    """Write ``count`` frames of uint8 sRGB.
+
+    Parameters
+    ----------
+    draw
+        Gives frames i to j; may be called in other processes, for frames in any order.
+    fps
+        Frames a second; above 50 most viewers slow down, above 100 the format can't.
+    palette_from
+        (K, H, W, 3) frames to fit the palette to.
+    loop
+        Times to play; 0 for ever.
+    dither
+        Mix neighbouring colours by a pattern that stands still where the picture does.
+
+    Raises
+    ------
+    InputError
+        No frames, a rate that GIF can't hold, or a path that can't be written.
+    """
+    if not 0.1 <= fps <= 100:
+        raise InputError(f"a GIF of {fps:g} frames a second; wanted 0.1 to 100", file=path)
+    if count < 1:
+        raise InputError("there are no frames to write", file=path)
+    with whole_file(path) as beside, beside.open("wb") as out:
+        palette = fit_palette(list(palette_from), SAME)
+        height, width = palette_from.shape[1:3]
+        out.write(_header(width, height, palette, loop))
+        cuts = _cuts(count)
+
+        def work(n: int) -> Part:
+            return _part(draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
+
+        ends = [0, *itertools.accumulate(itertools.islice(delays(fps), count))]
+        held, since = b"", 0
+        for frame, image in _joined(side_by_side(work, len(cuts) - 1), cuts):
+            out.write(_shown(held, ends[frame] - ends[since]))
+            held, since = image, frame
+        out.write(_shown(held, ends[count] - ends[since]) + b";")
+
+
+def _cuts(count: int) -> list[int]:
+    """Return where parts begin, and the end; the first has nothing to settle and is longer."""
+    parts = max(1, round(count / PART))
+    each = (count + (parts - 1) * SETTLING) / parts
+    return [0, *(round(each * n - SETTLING * (n - 1)) for n in range(1, parts)), count]
+
+
+def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
+    """Draw, map and compress frames ``start`` to ``stop``."""
+    images = []
+    first = before = np.zeros((0, 0), np.uint8)
+    drawn = max(0, start - SETTLING)
+    for block in range(drawn, stop, BLOCK):
+        for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
+            now = mapper.frame(picture)
+            if frame == start:
+                first = now
+            elif frame > start and (box := _changed(before, now)):
+                images.append((frame, _image(before, now, box)))
+            before = now
+    return Part(first, before, images)
+
+
+def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
+    """Yield (frame, image) of all parts, with those at the seams between them."""
+    before = None
+    for start, part in zip(cuts, parts, strict=False):
+        if box := _changed(before, part.first):
+            yield start, _image(before, part.first, box)
+        yield from part.images
+        before = part.last
+
+
+def _header(width: int, height: int, colours: Frame, loop: int) -> bytes:
+    table = np.zeros((256, 3), np.uint8)
+    table[: len(colours)] = colours
+    screen = struct.pack("<6sHHBBB", b"GIF89a", width, height, 0xF7, 0, 0)
+    # Times to play counts the first; the extension counts repeats. Playing once has no extension.
+    repeat = struct.pack("<3s11sBBHB", b"!\xff\x0b", b"NETSCAPE2.0", 3, 1, max(0, loop - 1), 0)
+    return screen + table.tobytes() + (b"" if loop == 1 else repeat)
+
+
+def _changed(before: Frame | None, now: Frame) -> tuple[slice, slice] | None:
+    """Return the rectangle in which two frames differ, or None."""
+    if before is None:
+        return slice(0, now.shape[0]), slice(0, now.shape[1])
+    differ = before != now
+    rows = np.flatnonzero(differ.any(1))
+    if not len(rows):
+        return None
+    columns = np.flatnonzero(differ[rows[0] : rows[-1] + 1].any(0))
+    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+
+
+def _control(delay: int) -> bytes:
+    return struct.pack("<BBBBHBB", 0x21, 0xF9, 4, 0b101, delay, SAME, 0)
+
+
+def _shown(image: bytes, delay: int) -> bytes:
+    """Return an image with its delay; what is too long is held by images that change nothing."""
+    if not image:
+        return b""
+    waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
+    nothing = _lzw(np.full((1, 1), SAME, np.uint8), (0, 0)) if len(waits) > 1 else b""
+    return b"".join(_control(w) + (nothing if n else image) for n, w in enumerate(waits))
+
+
+def _image(before: Frame | None, now: Frame, box: tuple[slice, slice]) -> bytes:
+    part = now[box].copy()
+    if before is not None:
+        part[part == before[box]] = SAME
+    return _lzw(part, (int(box[1].start), int(box[0].start)))
+
+
+def _lzw(part: Frame, place: tuple[int, int]) -> bytes:
+    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), place))

@@ -1,0 +1,174 @@
+"""`Nearest`: frames to places in a palette, calm in time.
+
+Strategy: colours are looked up by cells of like ones. Each cell that occurs gets a row: its
+nearest place, and which places are too far from it. A picture element keeps its old place until
+that is too far. So slow fades don't flicker between two neighbours, still parts stay still, and
+few elements change.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
+
+Places = NDArray[np.uint8]
+Rows = NDArray[np.int32]
+Spots = NDArray[np.intp]
+
+#: How much worse than the nearest an old colour may be, as a part of how far palette colours lie
+#: apart: the geometric mean of that nearest one's own gap and the palette's median gap.
+CALM = 0.50
+#: But never more than about what the eye tells apart side by side (OKLab; common practice, no
+#: source).
+SEEN = 0.02
+#: A single element between two that stay keeps its old colour while it is this much worse again.
+ALONE = 2.6
+#: Rows kept at once: 64 MB at most, taken as cells occur.
+ROWS = 1 << 18
+#: Colours worked on at once, so that their distances stay in the cache.
+CHUNK = 512
+#: Elements mapped at once: even if each has a cell of its own, there are rows for them.
+PIECE = 1 << 16
+
+
+class Nearest:
+    """Maps the frames of one clip in order.
+
+    Parameters
+    ----------
+    palette
+        (K ≤ 255, 3) sRGB.
+    dither
+        Mix two neighbours by a fixed pattern where the colour lies between; it stands still where
+        the picture does.
+    """
+
+    def __init__(self, palette: Frame, *, dither: bool = False, calm: float = CALM) -> None:
+        self._palette = lab(packed(palette[None])[0])
+        gaps = np.linalg.norm(self._palette[:, None] - self._palette, axis=-1)
+        np.fill_diagonal(gaps, np.inf)
+        gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
+        self._slack = np.minimum(calm * np.sqrt(gap * np.median(gap)), SEEN).astype(np.float32)
+        self._dither = dither
+        self._size = (self._palette**2).sum(1)
+        self._twice = -2 * self._palette.T
+        self._before: Packed | None = None
+        self._places: Places = np.empty((0, 0), np.uint8)
+        self._forget()
+
+    def _forget(self) -> None:
+        # By exact colour as well: one look instead of four. Memory is taken as colours occur.
+        self._row_of_colour = np.zeros(1 << 24, np.int32)
+        self._row_of_cell = np.zeros(CELLS, np.int32)
+        self._rows = 1  # 0 stands for "no row yet"
+        self._far = np.zeros((ROWS, 256), np.uint8)
+        self._near = np.zeros(ROWS, np.uint8)
+        self._next = np.zeros(ROWS, np.uint8)
+        self._part = np.zeros(ROWS, np.uint8)
+
+    def frame(self, frame: Frame) -> Places:
+        """Return the (H, W) places of the next frame; it is not to be written to."""
+        now: Packed = np.bitwise_and(packed(frame), np.uint32(0xFFFFFF))
+        if self._before is None or self._before.shape != now.shape:
+            old, changed = None, np.arange(now.size)
+            places = np.empty(now.shape, np.uint8)
+        else:
+            old, changed = self._places, np.flatnonzero(now != self._before)
+            places = old.copy()
+        for first in range(0, len(changed), PIECE):
+            at = changed[first : first + PIECE]
+            rows = self._rows_of(now.ravel().take(at))
+            if old is not None:
+                moved = self._moved(rows, at, old)
+                at, rows = at.take(moved), rows.take(moved)
+            places.ravel()[at] = self._nearest(rows, at, now.shape[1])
+        self._before, self._places = now, places
+        return places
+
+    def _moved(self, rows: Rows, at: Spots, old: Places) -> Spots:
+        """Return which elements move: those much too far off, and those too far off in company.
+
+        A single element that changes breaks a run of the compression in two.
+        """
+        far = self._far.ravel().take((rows.astype(np.intp) << 8) + old.ravel().take(at))
+        some = np.flatnonzero(far)
+        spots = at.take(some)
+        there = np.zeros(old.size + 2, bool)
+        there[spots + 1] = True
+        together = there.take(spots) | there.take(spots + 2)
+        return some[together | (far.take(some) > 1)]
+
+    def _nearest(self, rows: Rows, at: Spots, width: int) -> Places:
+        """Return the places of rows, mixed with the second nearest where that was asked for."""
+        near = self._near.take(rows)
+        if not self._dither:
+            return near
+        y, x = np.divmod(at, width)
+        return np.where(self._part.take(rows) > _BAYER[y & 7, x & 7], self._next.take(rows), near)
+
+    def _rows_of(self, colours: Packed) -> Rows:
+        """Return the row of each colour's cell; colours and cells not met before get theirs."""
+        rows = self._row_of_colour.take(colours)
+        if rows.all():
+            return rows
+        new = colours[rows == 0]
+        cells = cell(new)
+        fresh = cells[self._row_of_cell.take(cells) == 0]
+        number = np.arange(len(fresh), dtype=np.int32)
+        self._row_of_cell[fresh] = number  # of like ones the last stays: each is picked once
+        fresh = fresh[self._row_of_cell.take(fresh) == number]
+        if self._rows + len(fresh) > ROWS:
+            self._forget()
+            return self._rows_of(colours)
+        self._add(fresh)
+        self._row_of_colour[new] = self._row_of_cell.take(cells)
+        return self._row_of_colour.take(colours)
+
+    def _add(self, cells: Packed) -> None:
+        """Note for new cells the palette colour nearest to their middles, and those too far."""
+        for first in range(0, len(cells), CHUNK):
+            part = cells[first : first + CHUNK]
+            rows = slice(self._rows, self._rows + len(part))
+            here = cell_lab(part)
+            away = here @ self._twice
+            away += self._size  # squares of distances, less what is the same for all places
+            near = away.argmin(1)
+            same = (here**2).sum(1)
+            best = np.sqrt(np.maximum(away[np.arange(len(part)), near] + same, 0))
+            far = self._far[rows, : len(self._palette)]
+            for slack in (self._slack[near], ALONE * self._slack[near]):
+                far += away > ((best + slack) ** 2 - same)[:, None]
+            self._near[rows] = near
+            if self._dither:
+                self._between(rows, here, away, near)
+            self._row_of_cell[part] = np.arange(rows.start, rows.stop)
+            self._rows = rows.stop
+
+    def _between(
+        self,
+        rows: slice,
+        here: NDArray[np.float32],
+        away: NDArray[np.float32],
+        near: Spots,
+    ) -> None:
+        """Note for each row the second colour to mix with, and how much of it."""
+        away[np.arange(len(here)), near] = np.inf
+        second = away.argmin(1)
+        a, b = self._palette[near], self._palette[second]
+        way = b - a
+        part = ((here - a) * way).sum(1) / np.maximum((way**2).sum(1), 1e-12)
+        self._next[rows] = second
+        self._part[rows] = np.clip(part, 0, 0.5) * 255
+
+
+def _bayer() -> NDArray[np.uint8]:
+    """Return the 8 × 8 ordered-dither thresholds (Bayer 1973), 2..254."""
+    m = np.zeros((1, 1), int)
+    for _ in range(3):
+        m = np.block([[4 * m, 4 * m + 2], [4 * m + 3, 4 * m + 1]])
+    return ((m + 0.5) / 64 * 255).astype(np.uint8)
+
+
+_BAYER = _bayer()

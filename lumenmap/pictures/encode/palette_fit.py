@@ -1,0 +1,94 @@
+"""`fit_palette`: the colours that serve a whole clip best, in OKLab."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.colour import oklab
+from lumenmap.colour.transfer import to_srgb
+from lumenmap.pictures.encode.colour_cells import CELLS, Frame, cell, lab, packed
+
+F32 = NDArray[np.float32]
+
+#: Rounds of k-means after the splits: more change the mean error by under 1 %.
+ROUNDS = 10
+#: Of large frames every so many elements are counted; odd, so that columns take turns.
+EVERY = 3
+#: Colours looked at; more are thinned by weight.
+MOST = 12_000
+
+
+def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
+    """Return at most ``count`` (K, 3) sRGB colours fitted to sample frames.
+
+    The histogram of the samples is split where it varies most (as median cut does, by variance),
+    then moved by k-means; both in OKLab, where equal distances look equal.
+    """
+    colours, weight = _histogram(samples)
+    places = lab(colours)
+    centres = _split(places, weight, count)
+    for _ in range(ROUNDS):
+        near = _nearest(places, centres)
+        total = np.bincount(near, weight, len(centres))
+        moved = np.stack(
+            [np.bincount(near, weight * places[:, k], len(centres)) for k in range(3)], axis=1
+        )
+        used = total > 0
+        centres[used] = moved[used] / total[used, None]
+    linear = np.clip(oklab.to_linear(centres), 0, 1)
+    return np.unique(np.round(to_srgb(linear) * 255).astype(np.uint8), axis=0)
+
+
+def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
+    """Return one colour of each cell that occurs, and how often the cell does."""
+    parts = [packed(frame).ravel() & np.uint32(0xFFFFFF) for frame in samples]
+    flat = np.concatenate([p[:: EVERY if len(p) > 50_000 else 1] for p in parts])
+    cells = cell(flat)
+    count = np.bincount(cells, minlength=CELLS)
+    colour = np.zeros(CELLS, np.uint32)
+    colour[cells] = flat
+    there = np.flatnonzero(count)
+    if len(there) > MOST:
+        order = there[np.argsort(count[there])[::-1]]
+        # Of the rare ones every so many are kept, and stand for those between.
+        common, rare = order[: MOST // 2], order[MOST // 2 :]
+        kept = rare[:: -(-len(rare) // (MOST // 2))]
+        count[kept] = count[kept] * (count[rare].sum() / count[kept].sum())
+        there = np.concatenate([common, kept])
+    return colour[there], count[there].astype(np.float64)
+
+
+def _nearest(places: F32, centres: F32) -> NDArray[np.intp]:
+    found = np.empty(len(places), np.intp)
+    size = (centres**2).sum(1)
+    for first in range(0, len(places), 4096):
+        part = slice(first, first + 4096)
+        found[part] = (size - 2 * places[part] @ centres.T).argmin(1)
+    return found
+
+
+def _split(places: F32, weight: NDArray[np.float64], count: int) -> F32:
+    """Split boxes where they vary most until there are enough; return their means."""
+
+    def box(rows: NDArray[np.intp], number: int) -> tuple[float, int, NDArray[np.intp], int, F32]:
+        here, w = places[rows], weight[rows]
+        mean = (w @ here) / w.sum()
+        spread = w @ (here - mean) ** 2
+        axis = int(spread.argmax())
+        return -float(spread.sum()) if len(rows) > 1 else 0.0, number, rows, axis, mean
+
+    heap = [box(np.arange(len(places)), 0)]
+    number = 0
+    while len(heap) < count and heap[0][0] < 0:
+        _, _, rows, axis, mean = heapq.heappop(heap)
+        above = places[rows, axis] > mean[axis]
+        if above.all() or not above.any():  # equal but for rounding
+            above = np.arange(len(rows)) % 2 == 0
+        for part in (rows[above], rows[~above]):
+            number += 1
+            heapq.heappush(heap, box(part, number))
+    return np.array([b[4] for b in heap], np.float32)

@@ -1,0 +1,1 @@
+"""Light on the scene: lamps, shadows, surfaces, tone."""

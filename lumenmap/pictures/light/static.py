@@ -1,0 +1,47 @@
+"""Lights that do not change: rooms behind windows, the street lamp."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.light.mesh import Mesh
+from lumenmap.pictures.light.wash import wash_matrix
+from lumenmap.pictures.scene.surface import Surface
+
+#: Of a room's light this part comes out through the panes: what one sees of a room through a
+#: window is brighter than the rest of it.
+ROOM_GAIN = 0.5
+#: A lantern shines all round and not through its one seen side.
+LANTERN_GAIN = 14.0
+
+
+def static_light(
+    mesh: Mesh, surfaces: Sequence[Surface], shades: Sequence[Surface]
+) -> NDArray[np.float32]:
+    """Return (P, 3) radiance that windows and lanterns add at the mesh's nodes.
+
+    A window is taken as one small Lambertian source at its middle, which is right from about
+    twice its width away and nearer than that errs to the bright side.
+    """
+    sources = [s for s in surfaces if any(s.glow) and s.kind != "curtain"]
+    if not sources or not len(mesh.points):
+        return np.zeros((len(mesh.points), 3), np.float32)
+    places = np.array([s.corners.mean(0) + 0.15 * s.normal for s in sources], np.float32)
+    facing = np.array([s.normal for s in sources], np.float32)
+    gains = [LANTERN_GAIN if s.kind == "lantern" else ROOM_GAIN for s in sources]
+    power = np.array(
+        [np.multiply(s.glow, _area(s) * gain) for s, gain in zip(sources, gains, strict=True)],
+        np.float32,
+    )
+    ones = np.ones(len(sources), np.float32)
+    starts = np.arange(len(sources))
+    share = wash_matrix(mesh.points, mesh.normals, places, facing, ones, starts, shades)
+    return np.asarray(share @ power * mesh.colours, np.float32)
+
+
+def _area(surface: Surface) -> float:
+    after = np.roll(surface.corners, -1, axis=0)
+    return float(np.linalg.norm(np.cross(surface.corners, after).sum(0))) / 2

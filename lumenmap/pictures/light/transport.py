@@ -1,0 +1,213 @@
+"""`Transport`: how the lamps' light comes into the picture, computed once and kept.
+
+Kept beside the house file in ``.lumenmap``, named by a digest of all that it depends on, so a
+changed house, view or size never meets an old one.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from lumenmap.core.files import whole_file
+from lumenmap.house.model import House
+from lumenmap.pictures.light.base import base_light
+from lumenmap.pictures.light.images import lamp_images
+from lumenmap.pictures.light.mesh import mesh
+from lumenmap.pictures.light.static import static_light
+from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
+from lumenmap.pictures.scene.camera import Camera
+from lumenmap.pictures.scene.fragments import fragments
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places, rails
+from lumenmap.pictures.scene.raster import rasterise
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import occluders
+from lumenmap.pixels.pixelmap import PixelMap
+
+F32 = NDArray[np.float32]
+
+#: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
+STRENGTH = 0.7
+#: Bump when a change of the code changes pictures; old kept files are then not used.
+FORMAT = 11
+#: Kept files beside one house, and their bytes.
+KEEP, KEEP_BYTES = 6, 200_000_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Transport:
+    """From lamps to picture.
+
+    Attributes
+    ----------
+    base
+        (H·W, 3) linear light without lamps.
+    mix
+        (H·W, P) sparse: mesh nodes to picture elements.
+    images
+        (H·W, N) sparse: each lamp's own image.
+    wash
+        (P, G): radiance per group of lamps, before the face's colour.
+    colours
+        (P, 3): colour of the face under each node.
+    area
+        (P,): picture elements that a node lights, 0 where the exposure does not look.
+    starts, share
+        (G,): each group's first lamp, and 1 / its lamps.
+    places, levels
+        (N, 2), (N,): where each lamp is in the picture, and how bright its core.
+    """
+
+    base: F32
+    mix: sparse.csr_array
+    images: sparse.csr_array
+    wash: F32
+    colours: F32
+    area: F32
+    starts: NDArray[np.int64]
+    share: F32
+    places: F32
+    levels: F32
+
+
+def transport(
+    house: House, pixelmap: PixelMap, camera: Camera, look: Look, *, cache: bool = False
+) -> Transport:
+    """Compute the transport, or take it from beside the house file."""
+    if not cache:
+        return _compute(house, pixelmap, camera, look)
+    path = house.file.parent / ".lumenmap" / f"picture-{_digest(house, pixelmap, camera, look)}.npz"
+    found = _load(path)
+    if found is None:
+        found = _compute(house, pixelmap, camera, look)
+        _keep(path, found)
+    return found
+
+
+def _compute(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> Transport:
+    places, aims = lamp_places(house, pixelmap)
+    surfaces = (*rails(places, pixelmap), *scene(house, look))
+    raster = rasterise(surfaces, camera)
+    seen = fragments(raster, camera)
+    base, detail = base_light(surfaces, seen, camera, look)
+    laid = mesh(surfaces, seen, detail, camera, places)
+    shades = occluders(surfaces)
+    xyz, facing = places.astype(np.float32), aims.astype(np.float32)
+    lit = pixelmap.lit.astype(np.float32)
+    starts = group_starts(pixelmap.edge)
+    share = 1 / np.diff([*starts, len(xyz)])
+    wash = wash_matrix(laid.points, laid.normals, xyz, facing, lit, starts, shades)
+    wash *= STRENGTH * np.where(laid.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
+    images, seen_at, levels = lamp_images(xyz, facing, lit, raster, camera)
+    if look.time == "day":
+        base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]  # dark holes in the rail
+        images = images * np.float32(0)
+        wash *= np.float32(0)
+    else:
+        base += laid.mix @ static_light(laid, surfaces, shades)
+    return Transport(
+        base,
+        laid.mix,
+        images,
+        wash,
+        laid.colours,
+        laid.area,
+        starts,
+        share.astype(np.float32),
+        seen_at,
+        levels,
+    )
+
+
+def _digest(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> str:
+    told = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
+    told.update(f"{camera.width} {camera.height}".encode())
+    for face in house.faces:
+        told.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
+        told.update(face.corners.tobytes())
+    for edge in house.edges.values():
+        told.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
+        told.update(edge.points.tobytes())
+    arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
+    for array in (*arrays, camera.position, camera.turn):
+        told.update(array.tobytes())
+    return told.hexdigest()[:24]
+
+
+def _load(path: Path) -> Transport | None:
+    """Read a kept transport, or None if it is not there or not whole."""
+    try:
+        # Opened here: numpy leaves a broken file open.
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
+            a = {name: kept[name] for name in kept.files}
+        os.utime(path)
+        return Transport(
+            a["base"],
+            _matrix(a, "mix"),
+            _matrix(a, "images"),
+            a["wash"].astype(np.float32),
+            a["colours"],
+            a["area"],
+            a["starts"],
+            a["share"],
+            a["places"],
+            a["levels"],
+        )
+    except (OSError, KeyError, ValueError, EOFError, zipfile.BadZipFile):
+        return None
+
+
+def _matrix(a: dict[str, NDArray[Any]], name: str) -> sparse.csr_array:
+    parts = (a[f"{name}.data"], a[f"{name}.indices"], a[f"{name}.indptr"])
+    made = sparse.csr_array(parts, shape=tuple(a[f"{name}.shape"]))
+    made.check_format()
+    return made
+
+
+def _keep(path: Path, found: Transport) -> None:
+    """Write a transport for next time; a folder that can't be written is no error."""
+    arrays: dict[str, Any] = {
+        "base": found.base,
+        "colours": found.colours,
+        "area": found.area,
+        "starts": found.starts,
+        "share": found.share,
+        "places": found.places,
+        "levels": found.levels,
+        # Half precision: 1 part in 2000, far below one step of the picture; half the reading.
+        "wash": np.minimum(found.wash, 60_000).astype(np.float16),
+    }
+    for name, matrix in (("mix", found.mix), ("images", found.images)):
+        arrays |= {
+            f"{name}.data": matrix.data,
+            f"{name}.indices": matrix.indices,
+            f"{name}.indptr": matrix.indptr,
+            f"{name}.shape": np.array(matrix.shape),
+        }
+    with contextlib.suppress(Exception):
+        path.parent.mkdir(exist_ok=True)
+        (path.parent / ".gitignore").write_text("*\n")  # what can be made again is not kept in git
+        with whole_file(path) as beside, beside.open("wb") as out:
+            np.savez(out, **arrays)
+        _thin_out(path.parent)
+
+
+def _thin_out(folder: Path) -> None:
+    """Remove the longest unused of what is kept, and what a killed run left half written."""
+    found = [(p, p.stat()) for p in folder.glob("*picture-*.npz*")]
+    found.sort(key=lambda f: f[1].st_mtime, reverse=True)
+    size = 0
+    for n, (path, told) in enumerate(found):
+        size += told.st_size
+        if n >= KEEP or size > KEEP_BYTES:
+            path.unlink(missing_ok=True)

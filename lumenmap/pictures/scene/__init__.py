@@ -1,0 +1,1 @@
+"""What stands in the picture, and the camera that sees it."""

@@ -1,0 +1,100 @@
+"""`Raster`: which surface each sample of the picture sees, and how deep; hidden surfaces gone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.scene.camera import NEAR, Camera
+from lumenmap.pictures.scene.surface import Surface
+
+F = NDArray[np.float64]
+
+#: A face must be nearer by this part to hide one drawn before: of two in one plane (a wall, and
+#: the eave of the mass beside it) the first stays, where rounding would mix them.
+NEARER = np.float32(1 + 1e-5)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Raster:
+    """``surface`` (H·s, W·s) int16, -1 for the sky; ``depth`` (H·s, W·s) m, inf for the sky."""
+
+    surface: NDArray[np.int16]
+    depth: NDArray[np.float32]
+    samples: int
+
+    def places(self) -> F:
+        """Return the picture places (H·s, W·s, 2) of the samples' middles."""
+        rows, columns = self.surface.shape
+        x = (np.arange(columns) + 0.5) / self.samples
+        y = (np.arange(rows) + 0.5) / self.samples
+        return np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1)
+
+
+def rasterise(surfaces: Sequence[Surface], camera: Camera, samples: int = 2) -> Raster:
+    """Draw flat surfaces into a depth buffer of ``samples`` × ``samples`` a picture element."""
+    shape = (camera.height * samples, camera.width * samples)
+    nearest = np.zeros(shape, np.float32)  # 1/depth: larger is nearer
+    which = np.full(shape, -1, np.int16)
+    for index, surface in enumerate(surfaces):
+        corners = _in_front((surface.corners - camera.position) @ camera.turn.T)
+        if len(corners) >= 3:
+            _fill(corners, index, camera, samples, nearest, which)
+    with np.errstate(divide="ignore"):
+        depth = np.where(which >= 0, 1 / np.where(which >= 0, nearest, 1), np.inf)
+    return Raster(which, depth.astype(np.float32), samples)
+
+
+def _in_front(corners: F) -> F:
+    """Clip a polygon in camera axes to what lies before the lens (Sutherland–Hodgman)."""
+    kept = []
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        if a[2] > NEAR:
+            kept.append(a)
+        if (a[2] > NEAR) != (b[2] > NEAR):
+            kept.append(a + (b - a) * ((NEAR - a[2]) / (b[2] - a[2])))
+    return np.array(kept).reshape(-1, 3)
+
+
+def _fill(
+    corners: F,
+    index: int,
+    camera: Camera,
+    samples: int,
+    nearest: NDArray[np.float32],
+    which: NDArray[np.int16],
+) -> None:
+    focal = camera.focal * samples
+    cx, cy = camera.centre[0] * samples, camera.centre[1] * samples
+    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(0)
+    offset = float(normal @ corners.mean(0))
+    if abs(offset) < 1e-12:  # seen exactly from the side
+        return
+    flat = corners[:, :2] * (focal / corners[:, 2:]) + (cx, cy)
+    rows, columns = nearest.shape
+    # Bounds are clipped as floats: a corner near the lens may project far beyond any integer.
+    left, top = np.clip(np.floor(flat.min(0)), 0, (columns, rows)).astype(int)
+    right, bottom = np.clip(np.ceil(flat.max(0)), 0, (columns, rows)).astype(int)
+    if right <= left or bottom <= top:
+        return
+    x = np.arange(left, right) + 0.5
+    y = np.arange(top, bottom) + 0.5
+    inside = np.zeros((len(y), len(x)), bool)
+    for a, b in zip(flat, np.roll(flat, -1, axis=0), strict=True):
+        spans = (a[1] > y) != (b[1] > y)
+        if spans.any():
+            cross = a[0] + (y[spans] - a[1]) * ((b[0] - a[0]) / (b[1] - a[1]))
+            inside[spans] ^= x[None, :] > cross[:, None]
+    # On a plane, 1/depth is linear in the picture.
+    near = (
+        (normal[0] * (x - cx) / focal)[None, :]
+        + (normal[1] * (y - cy) / focal)[:, None]
+        + normal[2]
+    ) / offset
+    there = nearest[top:bottom, left:right]
+    inside &= near > there * NEARER
+    there[inside] = near[inside]
+    which[top:bottom, left:right][inside] = index

@@ -1,0 +1,54 @@
+"""`scene`: the surfaces that a picture shows, from the house's faces and what stands round it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from lumenmap.house.model import Face, House
+from lumenmap.pictures.scene.garden import garden
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.openings import opening
+from lumenmap.pictures.scene.surface import Colour, Surface, flat
+
+#: Fresh snow's linear reflectance, a little blue in the shade (from memory, about 0.8 to 0.9).
+SNOW = (0.72, 0.75, 0.80)
+_OPENINGS = ("window", "door")
+
+
+def scene(house: House, look: Look) -> tuple[Surface, ...]:
+    """Return the surfaces of the house and its garden; the ground is the last."""
+    built = [_outward(f) for f in house.faces if f.kind not in _OPENINGS]
+    for face in house.faces:
+        if face.kind in _OPENINGS:
+            built += opening(face, look)
+    shown = [s for s in built if s is not None]
+    shown += garden(house, look)
+    if look.snow:
+        shown = [_snowed(s) for s in shown]
+    return tuple(shown)
+
+
+def _outward(face: Face) -> Surface | None:
+    """Make a face's surface; roofs look up and soffits down, however their corners run."""
+    made = flat(face.kind, face.corners, face.colour, face.name)
+    up = {"roof": 1, "soffit": -1}.get(face.kind, 0)
+    if made is not None and made.normal[2] * up < 0:
+        made = replace(made, corners=made.corners[::-1], normal=-made.normal)
+    return made
+
+
+def _snowed(surface: Surface) -> Surface:
+    """Cover what snow lies on: level and sloping faces that look up."""
+    if surface.kind in ("roof", "ground", "step") and surface.normal[2] > 0.2:
+        return replace(surface, colour=SNOW, kind="snow")
+    if surface.kind in ("tree", "shrub"):
+        part = 0.16 if surface.kind == "tree" else 0.34
+        return replace(surface, colour=_mixed(surface.colour, 1 - part, part))
+    if surface.kind in ("path", "street"):
+        return replace(surface, colour=_mixed(surface.colour, 0.5, 0.35))
+    return surface
+
+
+def _mixed(colour: Colour, own: float, snow: float) -> Colour:
+    r, g, b = (own * c + snow * s for c, s in zip(colour, SNOW, strict=True))
+    return r, g, b

@@ -1,0 +1,78 @@
+"""Whether walls and roofs stand between two places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.scene.surface import Surface
+
+F = NDArray[np.float64]
+
+#: Only these are large and opaque enough to be asked.
+OPAQUE = ("wall", "roof", "snow")
+
+
+def occluders(surfaces: Sequence[Surface]) -> list[Surface]:
+    """Return the faces that throw shadows: walls and roofs, whatever lies on them."""
+    return [s for s in surfaces if s.kind in OPAQUE and s.name not in ("ground", "step")]
+
+
+def blocked(
+    starts: F, stops: F, faces: Sequence[Surface], margin: float = 0.06
+) -> NDArray[np.bool_]:
+    """Return (P, L): whether a face crosses the way from each of (P, 3) to each of (L, 3).
+
+    Ends within ``margin`` (m) of a face's plane count as on it, not behind it.
+    """
+    out = np.zeros((len(starts), len(stops)), bool)
+    for face in faces:
+        level = face.corners[0] @ face.normal
+        a = (starts @ face.normal - level).astype(np.float32)
+        b = (stops @ face.normal - level).astype(np.float32)
+        for side in (1, -1):
+            rows = np.flatnonzero(side * a > margin)
+            columns = np.flatnonzero(side * b < -margin)
+            if not (len(rows) and len(columns)):
+                continue
+            keep = _flattened(face)
+            part = a[rows, None] / (a[rows, None] - b[None, columns])
+            u, v = (
+                from_[:, None] + part * (to[None, :] - from_[:, None])
+                for from_, to in zip(
+                    starts[np.ix_(rows, keep)].T.astype(np.float32),
+                    stops[np.ix_(columns, keep)].T.astype(np.float32),
+                    strict=True,
+                )
+            )
+            out[np.ix_(rows, columns)] |= _within(u, v, face.corners[:, keep])
+    return out
+
+
+def inside(points: F, face: Surface) -> NDArray[np.bool_]:
+    """Return whether (K, 3) points on a face's plane lie within its outline (even-odd)."""
+    keep = _flattened(face)
+    return _within(points[:, keep[0]], points[:, keep[1]], face.corners[:, keep])
+
+
+def _flattened(face: Surface) -> NDArray[np.int64]:
+    """Return the two axes on which a face's outline is largest."""
+    return np.delete(np.arange(3), int(np.argmax(np.abs(face.normal))))
+
+
+def _within(u: NDArray[Any], v: NDArray[Any], outline: F) -> NDArray[np.bool_]:
+    (left, low), (right, high) = outline.min(0), outline.max(0)
+    found = np.zeros(u.shape, bool)
+    near = (u >= left) & (u <= right) & (v >= low) & (v <= high)
+    places = np.nonzero(near)
+    x, y = u[places], v[places]
+    odd = np.zeros(len(x), bool)
+    for p, q in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+        if p[1] != q[1]:
+            spans = (p[1] > y) != (q[1] > y)
+            odd ^= spans & (x < p[0] + (y - p[1]) * ((q[0] - p[0]) / (q[1] - p[1])))
+    found[places] = odd
+    return found

@@ -1,0 +1,116 @@
+"""The sky by the hour, what it and the sun or moon give to faces, stars, the far tree line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.surface import Colour
+from lumenmap.pictures.scene.texture import noise
+
+F = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Sky:
+    """Linear light of an hour.
+
+    ``zenith``, ``horizon``: radiance; ``ambient``: what the open sky adds to a white level face;
+    ``beam``: what sun or moon add to a white face square to them, from ``towards``; ``stars``
+    0..1; ``glow``: how high the light at the horizon reaches (sine of elevation).
+    """
+
+    zenith: Colour
+    horizon: Colour
+    ambient: Colour
+    beam: Colour
+    towards: Colour
+    stars: float
+    glow: float
+
+
+#: Chosen by eye against the lamps' light: dusk is about a quarter of an hour before dark.
+HOURS = {
+    "day": Sky(
+        (0.16, 0.33, 0.74),
+        (0.62, 0.74, 0.90),
+        (0.42, 0.48, 0.58),
+        (1.05, 0.98, 0.84),
+        (-0.50, -0.62, 0.60),
+        0.0,
+        0.30,
+    ),
+    "dusk": Sky(
+        (0.0046, 0.0125, 0.0480),
+        (0.175, 0.108, 0.082),
+        (0.082, 0.102, 0.172),
+        (0.066, 0.086, 0.132),
+        (-0.75, -0.45, 0.50),
+        0.5,
+        0.115,
+    ),
+    "night": Sky(
+        (0.0012, 0.0018, 0.0048),
+        (0.0085, 0.0095, 0.0155),
+        (0.0300, 0.0350, 0.0560),
+        (0.034, 0.041, 0.058),
+        (-0.75, -0.45, 0.50),
+        1.0,
+        0.22,
+    ),
+}
+#: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
+FAR_TREES = 0.038
+FAR = 0.13
+#: Of the sky's light, so that 8 bits show no bands.
+GRAIN = 0.035
+
+
+def hour(look: Look) -> Sky:
+    """Return the sky of a look; snow throws some of the light back up."""
+    return HOURS[look.time]
+
+
+def sky_light(sky: Sky, rays: F, blur: float) -> F:
+    """Return (K, 3) linear radiance along (K, 3) rays; ``blur`` is an element's angle (rad)."""
+    unit = rays / np.linalg.norm(rays, axis=-1, keepdims=True)
+    rise = np.clip(unit[:, 2], 0, 1)[:, None]
+    low = np.exp(-rise / sky.glow)
+    light: F = np.asarray(sky.zenith) * (1 - low) + np.asarray(sky.horizon) * low
+    bearing = np.arctan2(unit[:, 0], unit[:, 1])
+    if sky.stars:
+        light += _stars(bearing, unit[:, 2], blur)[:, None] * sky.stars
+    crown = FAR_TREES * (
+        1
+        + 0.30 * noise(bearing * 7, bearing * 0, 1)
+        + 0.16 * noise(bearing * 75, bearing * 0, 2)
+        + 0.11 * noise(bearing * 310, bearing * 0, 4)
+    )
+    under = np.clip((crown - unit[:, 2]) / max(blur, 1e-6) + 0.5, 0, 1)[:, None]
+    light *= 1 + GRAIN * noise(bearing / blur, unit[:, 2] / blur, 41)[:, None]
+    out: F = light * (1 - under) + far_colour(sky) * under
+    return out
+
+
+def far_colour(sky: Sky) -> F:
+    """Return what haze makes of everything far away: the trees at the horizon, the fields."""
+    return FAR * np.asarray(sky.horizon) + 0.25 * np.asarray(sky.zenith)
+
+
+def _stars(bearing: F, rise: F, blur: float) -> F:
+    """Return stars: one in some cells of a mesh on the sky, each a small soft dot."""
+    cell = 0.035
+    u, v = bearing / cell, rise / cell
+    iu, iv = np.floor(u), np.floor(v)
+    there = noise(iu, iv, 21) > 0.72
+    x = iu + 0.5 + 0.4 * noise(iu, iv, 22)
+    y = iv + 0.5 + 0.4 * noise(iu, iv, 23)
+    size = 0.75 * blur / cell
+    bright = 0.02 + 0.16 * np.maximum(noise(iu, iv, 24), 0) ** 2
+    dot = np.exp(-np.minimum(((u - x) ** 2 + (v - y) ** 2) / (2 * size**2), 50))
+    dark = np.clip((rise - 0.10) / 0.25, 0, 1)
+    out: F = there * bright * dot * dark
+    return out

@@ -1,0 +1,178 @@
+"""Views of the house: named ones, framed to it, or a camera placed by position and target."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.house.model import House
+from lumenmap.pictures.scene.camera import Camera, framed, level
+from lumenmap.pictures.scene.lamp import beam
+from lumenmap.pictures.scene.shadow import blocked, inside
+from lumenmap.pictures.scene.surface import Surface, flat
+from lumenmap.pixels.pixelmap import PixelMap
+
+F = NDArray[np.float64]
+
+#: Bearing (rad, clockwise from straight ahead) and eye height (m) of the named views.
+NAMED = {
+    "street": (None, 1.7),
+    "front": (0.0, 1.7),
+    "from-left": (0.62, 1.7),
+    "from-right": (-0.62, 1.7),
+    "upstairs": (-0.30, 6.0),
+}
+#: How far the street view stands off the middle of the front (rad).
+ASIDE = 0.33
+#: What bears no pixels (a neighbour, a barn) is framed this far beside what does, in its sizes.
+BESIDE = 0.45
+#: Seeing a door is worth as much as this part of all pixels.
+DOOR = 0.08
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A camera by hand: ``position`` and ``target`` in m, ``lens`` in mm on 36 mm wide film."""
+
+    position: tuple[float, float, float]
+    target: tuple[float, float, float]
+    lens: float = 35.0
+
+
+def view_camera(
+    house: House, pixelmap: PixelMap, view: Camera | View | str | None, width: int, height: int
+) -> Camera:
+    """Return the camera of a view.
+
+    Raises
+    ------
+    InputError
+        An unknown name, a lens that none is, a camera inside the house or looking at itself.
+    """
+    if isinstance(view, View):
+        view = _placed(view, width, height)
+    if not isinstance(view, Camera):
+        name = view or "street"
+        if name not in NAMED:
+            raise InputError(unknown("view", name, NAMED), key="--view")
+        bearing, eye = NAMED[name]
+        points = _subject(house, pixelmap)
+
+        def seen_from(bearing: float) -> Camera:
+            return framed(points, width, height, bearing=bearing, eye=eye)
+
+        if bearing is None:
+            sides = [seen_from(-ASIDE), seen_from(ASIDE)]
+            worth = [_shown(house, pixelmap, side) for side in sides]
+            view = sides[int(worth[1] > 1.1 * worth[0])]
+        else:
+            view = seen_from(bearing)
+    if _within(house, view.position):
+        raise InputError(
+            "the view stands inside the house; move it out into the open", key="--view"
+        )
+    return view
+
+
+def _placed(view: View, width: int, height: int) -> Camera:
+    numbers = (*view.position, *view.target, view.lens)
+    if not all(math.isfinite(v) and abs(v) < 1e5 for v in numbers):
+        raise InputError("a view's position, target and lens are finite numbers", key="--view")
+    if not 8 <= view.lens <= 800:
+        raise InputError(f"a lens of {view.lens:g} mm; wanted 8 to 800", key="--lens")
+    position, target = np.array(view.position, float), np.array(view.target, float)
+    way = target - position
+    flat_way = math.hypot(way[0], way[1])
+    if float(np.linalg.norm(way)) < 0.05:
+        raise InputError("the view looks at the place where it stands", key="--view")
+    focal = view.lens / 36 * width
+    turn = level(math.atan2(way[0], way[1]))
+    tilt = math.atan2(way[2], flat_way)
+    middle = (width / 2, height / 2)
+    if abs(tilt) < math.radians(25):  # shift the lens: uprights stay upright
+        return Camera(
+            position, turn, focal, (middle[0], middle[1] + focal * math.tan(tilt)), width, height
+        )
+    forward = way / np.linalg.norm(way)
+    right = turn[0]
+    return Camera(
+        position, np.stack([right, np.cross(forward, right), forward]), focal, middle, width, height
+    )
+
+
+def _subject(house: House, pixelmap: PixelMap) -> F:
+    """Return (K, 3) points to frame: the house, of what bears no pixels only the near part."""
+    points = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
+    names = {house.edges[name].mass for name in pixelmap.edge_names}
+    lit = [f.corners for f in house.faces if f.mass in names and f.mass is not None]
+    if not lit and not len(pixelmap.xyz):
+        return points
+    there = np.concatenate([*lit, pixelmap.xyz])
+    low, high = there.min(0), there.max(0)
+    spare = BESIDE * (high - low)
+    return np.clip(points, low - spare, high + spare)
+
+
+def _shown(house: House, pixelmap: PixelMap, camera: Camera) -> float:
+    """Return how much a camera sees: pixels by their beam, and the doors."""
+    made = [flat(f.kind, f.corners, f.colour) for f in house.faces if f.kind in ("wall", "roof")]
+    shades = [s for s in made if s is not None]
+    doors = np.array([f.corners.mean(0) for f in house.faces if f.kind == "door"]).reshape(-1, 3)
+    lamps = pixelmap.xyz + 0.1 * pixelmap.facing
+    hidden = blocked(camera.position[None], np.concatenate([lamps, doors]), shades, 0.12)[0]
+    towards = camera.position - lamps
+    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
+    cosine = np.einsum("nk,nk->n", towards, pixelmap.facing).astype(np.float32)
+    bright = float(beam(cosine)[~hidden[: len(lamps)]].sum())
+    return bright + DOOR * len(lamps) * float((~hidden[len(lamps) :]).sum())
+
+
+def _within(house: House, point: F) -> bool:
+    """Return whether a point is inside the walls of a mass."""
+    masses: dict[str | None, list[Surface]] = {}
+    for face in house.faces:
+        wall = flat(face.kind, face.corners, face.colour) if face.kind == "wall" else None
+        if wall is not None:
+            masses.setdefault(face.mass, []).append(wall)
+    return any(_enclosed(walls, point) for walls in masses.values())
+
+
+def _enclosed(walls: list[Surface], point: F) -> bool:
+    """Return whether a nearly level ray leaves through an odd number of walls; two of three."""
+    votes = 0
+    for turn in (0.31, 2.17, 4.41):
+        way = np.array([math.cos(turn), math.sin(turn), 0.013])
+        odd = False
+        for wall in walls:
+            slant = float(way @ wall.normal)
+            if abs(slant) > 1e-9:
+                ahead = float((wall.corners[0] - point) @ wall.normal) / slant
+                odd ^= ahead > 0 and bool(inside((point + ahead * way)[None], wall)[0])
+        votes += odd
+    return votes >= 2
+
+
+def parse_place(position: str | None, target: str | None, lens: float) -> View:
+    """Read a view from two ``x,y,z`` texts in metres.
+
+    Raises
+    ------
+    InputError
+        One is missing, or not three numbers.
+    """
+    places = []
+    for key, text in (("--stand", position), ("--look-at", target)):
+        if text is None:
+            raise InputError("is wanted as well: a place to stand and one to look at", key=key)
+        try:
+            x, y, z = (float(part) for part in text.split(","))
+        except ValueError:
+            raise InputError(
+                f'is "{text[:60]}"; wanted x,y,z in metres, like 4,-12,1.7', key=key
+            ) from None
+        places.append((x, y, z))
+    return View(places[0], places[1], lens)

@@ -1,0 +1,1 @@
+"""The wiring as a network: its currents and voltages by circuit laws."""

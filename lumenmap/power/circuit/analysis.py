@@ -1,0 +1,150 @@
+"""One frame through the wiring: amps of every supply, fuse and wire, volts at every pixel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.house.model import House
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.circuit.undervoltage import Settled, settle
+from lumenmap.power.circuit.wiring import Wired
+
+F = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class WireFigures:
+    """The most that flows in a run of wire: A, where (m along its line), and the A it may carry."""
+
+    kind: str
+    owner: str
+    size: str
+    amps: float
+    at: float
+    may: float | None
+    lost_watts: float
+
+
+@dataclass(frozen=True, slots=True)
+class LineFigures:
+    """Volts along a line.
+
+    Attributes
+    ----------
+    name
+        Of the line.
+    lowest, pixel, at
+        V, and where: number of the pixel in the line (from 1), m along it.
+    short
+        How many pixels have less than their minimum.
+    """
+
+    name: str
+    lowest: float
+    pixel: int
+    at: float
+    short: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Analysis:
+    """What one frame does to the wiring.
+
+    Attributes
+    ----------
+    title
+        What frame it is.
+    volts
+        (N,) V across each pixel.
+    supplies, feeds
+        A by name.
+    wires, lines
+        Figures of each run of wire and each line.
+    drawn_watts, lost_watts
+        Out of the supplies, and of that lost in wire.
+    settled
+        The whole steady state.
+    """
+
+    title: str
+    volts: F
+    supplies: dict[str, float]
+    feeds: dict[str, float]
+    wires: tuple[WireFigures, ...]
+    lines: tuple[LineFigures, ...]
+    drawn_watts: float
+    lost_watts: float
+    settled: Settled
+
+
+def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
+    """Return one frame (1, N, C) with every channel of every pixel at full."""
+    return np.full((1, len(pixelmap), pixelmap.kind.channels), 255, np.uint8)
+
+
+def analyse(
+    house: House, pixelmap: PixelMap, wired: Wired, codes: NDArray[np.uint8], title: str
+) -> Analysis:
+    """Work out one frame of codes (1, N, C), canonical order."""
+    state = settle(wired.network, codes, pixelmap.kind)
+    flow = wired.network.flow(state.volts, [c.resistor for c in wired.conductors])[0]
+    siemens = wired.network.siemens[[c.resistor for c in wired.conductors]]
+    heat = flow**2 / siemens
+    feeds = {
+        c.owner: float(a)
+        for c, a in zip(wired.conductors, flow, strict=True)
+        if (c.kind, c.side) == ("feed", "out")
+    }
+    supplies = {
+        s.name: sum(feeds[f.name] for f in wired.feeds if f.supply == s.name)
+        for s in house.supplies
+    }
+    volts = {s.name: s.volts for s in house.supplies}
+    return Analysis(
+        title,
+        state.at_pixels[0],
+        supplies,
+        feeds,
+        tuple(_wires(house, wired, np.abs(flow), heat)),
+        tuple(_line(span.name, state.at_pixels[0], pixelmap) for span in pixelmap.lines),
+        sum(volts[name] * amps for name, amps in supplies.items()),
+        float(heat.sum()),
+        state,
+    )
+
+
+def _wires(house: House, wired: Wired, flow: F, heat: F) -> list[WireFigures]:
+    runs: dict[tuple[str, str], list[int]] = {}
+    for i, c in enumerate(wired.conductors):
+        runs.setdefault((c.kind, c.owner), []).append(i)
+    found = []
+    for (kind, owner), which in runs.items():
+        size = wired.wires.get((kind, owner))
+        most = max(which, key=lambda i: flow[i])
+        may = ampacity(size, house.wiring.ampacity) if size else None
+        found.append(
+            WireFigures(
+                kind,
+                owner,
+                size.name if size else "",
+                float(flow[most]),
+                wired.conductors[most].at,
+                may,
+                float(heat[which].sum()),
+            )
+        )
+    return found
+
+
+def _line(name: str, volts: F, pixelmap: PixelMap) -> LineFigures:
+    span = next(s for s in pixelmap.lines if s.name == name)
+    own = volts[span.slice]
+    low = int(own.argmin())
+    # A pixel that is at its minimum to a microvolt is at its minimum.
+    short = int((own < pixelmap.kind.min_volts - 1e-6).sum())
+    at = float(pixelmap.along_line[span.first + low])
+    return LineFigures(name, float(own[low]), low + 1, at, short)

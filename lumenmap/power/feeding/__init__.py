@@ -1,0 +1,1 @@
+"""Where to feed a line: plans worked out and borne out by the network."""

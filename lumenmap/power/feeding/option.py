@@ -1,0 +1,120 @@
+"""A way to feed a line, and whether the network solver bears it out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lumenmap.house.model import House
+from lumenmap.house.supplies import Bus, Feed
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.fuses import load_of
+from lumenmap.parts.wires import wire
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.circuit.analysis import analyse, full_white
+from lumenmap.power.circuit.wiring import wire_up
+
+#: What a plan's bus is called in the house that is solved; no name in a file holds a tab.
+_BUS = "plan\tbus"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFeed:
+    """A feed as suggested: m along the line, wire, m of lead-in one way, A of fuse, A at white."""
+
+    at: float
+    pixel: int
+    wire: str
+    length: float
+    fuse: float
+    amps: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedBus:
+    """A bus from a line's start to its end: its wire, m one way, tied every so many m."""
+
+    wire: str
+    length: float
+    every: float
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way to feed a line.
+
+    Attributes
+    ----------
+    feeds
+        Where and with what; empty if this many feeds can't do it.
+    lowest
+        V at the worst pixel at full white, by the network solver.
+    copper
+        Grams of it in the lead-ins and the bus.
+    cost
+        In the owner's money, or None where a price is missing.
+    why_not
+        What stands in the way, if anything.
+    bus
+        Alongside the line, if there is one.
+    """
+
+    count: int
+    feeds: tuple[PlannedFeed, ...]
+    lowest: float
+    copper: float
+    cost: float | None
+    why_not: str = ""
+    bus: PlannedBus | None = None
+
+
+def verify(
+    house: House,
+    pixelmap: PixelMap,
+    line: str,
+    supply: str,
+    feeds: list[PlannedFeed],
+    bus: PlannedBus | None = None,
+) -> tuple[float, list[float], str]:
+    """Solve a house with a line so fed, at full white.
+
+    Returns
+    -------
+    lowest, amps, wrong
+        The lowest V on the line, A of each feed, and why the plan does not hold, if it doesn't.
+    """
+    fed, new = _so_fed(house, line, supply, feeds, bus)
+    white = analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    lowest = next(x.lowest for x in white.lines if x.name == line)
+    amps = [white.feeds[f.name] for f in new]
+    along = [house.wiring.string, *([bus.wire] if bus else [])]
+    for f, a in zip(feeds, amps, strict=True):
+        thin = min(ampacity(wire(w), house.wiring.ampacity) for w in (f.wire, *along))
+        if not a <= load_of(f.fuse) * (1 + 1e-6) or f.fuse > thin:
+            return lowest, amps, f"a feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A"
+    for w in white.wires:
+        own = (w.kind, w.owner) in (("string", line), ("bus", _BUS))
+        if own and w.may is not None and w.amps > w.may * (1 + 1e-6):
+            return (
+                lowest,
+                amps,
+                f"the {w.kind} would carry {w.amps:.2f} A of the {w.may:g} A it may",
+            )
+    if lowest < pixelmap.kind.min_volts - 1e-4:
+        return lowest, amps, f"the worst pixel would have {lowest:.2f} V"
+    return lowest, amps, ""
+
+
+def _so_fed(
+    house: House, line: str, supply: str, feeds: list[PlannedFeed], bus: PlannedBus | None
+) -> tuple[House, list[Feed]]:
+    """Return the house with a line fed by a plan alone, and the plan's feeds."""
+    new = [
+        Feed(f"plan {k}", supply, line, f"{f.at!r} m", f.wire, f.length, f.fuse)
+        for k, f in enumerate(feeds)
+    ]
+    others = tuple(f for f in house.feeds if f.line != line)
+    lines = tuple(replace(x, cuts=()) if x.name == line else x for x in house.lines)
+    buses = [b for b in house.buses if b.line != line]
+    if bus:
+        buses.append(Bus(_BUS, line, bus.wire, "start", "end", bus.every))
+    return replace(house, feeds=(*others, *new), lines=lines, buses=tuple(buses)), new

@@ -1,0 +1,219 @@
+"""Planning the feeds of a line: places, wires and fuses for a given number of feeds.
+
+Strategy: the thinnest stock wire with which the feeds, at their best places, can do it is taken,
+and each feed made thinner by itself where it can be. What comes out is checked by the network
+solver.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.units import LENGTH
+from lumenmap.house.model import House
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.fuses import BLADES, fuse_for, load_of
+from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.power.circuit.places import place_on
+from lumenmap.power.feeding.chain import Chain
+from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
+from lumenmap.power.feeding.spread import spread
+
+F = NDArray[np.float64]
+
+#: A lead-in where the house file has none to go by (m): common practice, no source.
+_LEAD = 3.0
+#: As near full as a plan may go, so that rounding of places does not spoil it.
+_EDGE = 1 - 1e-6
+#: A bus is tied at least this often (m). Each tie is two joints to seal; further apart, the string
+#: sags between them. Our choice.
+_TIE = 1.5
+
+
+class Planner:
+    """Plans the feeds of one line of a house, from one supply, with a bus alongside if wanted.
+
+    String and bus are planned as one conductor, both in parallel; the solver checks every tie. Of
+    the volts to spare a plan uses the part ``keep``.
+    """
+
+    def __init__(
+        self,
+        house: House,
+        pixelmap: PixelMap,
+        span: LineSpan,
+        bus: Wire | None = None,
+        keep: float = 1.0,
+    ) -> None:
+        self.house, self.map, self.span = house, pixelmap, span
+        kind = pixelmap.kind
+        own = [f.supply for f in house.feeds if f.line == span.name]
+        name = own[0] if own else house.supplies[0].name
+        self.supply = next(s for s in house.supplies if s.name == name)
+        self.string = wire(house.wiring.string)
+        hot = house.wiring.celsius
+        amps = (sum(kind.channel_ma) + kind.idle_ma) / 1000
+        places = pixelmap.along_line[span.slice]
+        along = [self.string, *([bus] if bus else [])]
+        siemens = sum(1 / w.ohms(1.0, hot) for w in along)
+        self.chain = Chain(places, 2 / siemens, amps)
+        self.room = keep * (self.supply.volts - kind.min_volts)
+        # A feed carries both ways; its fuse must suit the string, and the bus, as well as its wire.
+        mays = [ampacity(w, house.wiring.ampacity) for w in along]
+        self.behind = min(mays)
+        # Conductors share a current as their siemens; the first that is full is the limit.
+        self.along_may = min(
+            m * w.ohms(1.0, hot) * siemens for m, w in zip(mays, along, strict=True)
+        )
+        steps = max(1, math.ceil(span.length / _TIE))
+        self.bus = PlannedBus(bus.name, span.length, span.length / steps) if bus else None
+        metric = "mm2" in house.wiring.string or any("mm" in f.wire for f in house.feeds)
+        self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
+        self.leads = self._leads(places)
+
+    def _leads(self, places: F) -> F:
+        """Return (n,) m of lead-in to each pixel: on from a feed that is there, along the wire."""
+        spans = {s.name: s for s in self.map.lines}
+        xyz = self.map.xyz[self.span.slice]
+        found = []
+        for feed in self.house.feeds:
+            if feed.supply != self.supply.name or not feed.wire:
+                continue
+            at = place_on(feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at')
+            if feed.line == self.span.name:
+                found.append(feed.length + np.abs(places - at))
+            else:
+                other = spans[feed.line]
+                near = int(np.abs(self.map.along_line[other.slice] - at).argmin())
+                # Wire runs along edges, so the ways across, back and up add.
+                way = np.abs(xyz - self.map.xyz[other.first + near]).sum(axis=1)
+                found.append(feed.length + way)
+        nearest: F = np.min(found, axis=0) if found else _LEAD + places - places[0]
+        return nearest
+
+    def option(self, count: int) -> Option:
+        """Return the best way found with ``count`` feeds.
+
+        Feeds well apart are looked for first: they share the load however the show moves. Only
+        where that can't be done may they crowd together.
+        """
+        thick = self.stock[-1]
+        for apart in (max(1, len(self.chain) // (2 * count)), 1):
+            best = self.place(count, thick, apart)
+            if self.strain(best, [thick] * count) > _EDGE:
+                continue
+            for size in self.stock:
+                at = best if size is thick else self.place(count, size, apart)
+                if self.strain(at, [size] * count) <= _EDGE:
+                    return self._checked(at, self._thinned(at, [size] * count))
+        return Option(count, (), 0.0, 0.0, None, self._why(best), self.bus)
+
+    def _thinned(self, at: list[int], sizes: list[Wire]) -> list[Wire]:
+        """Make each feed thinner by itself, the longest first, while the plan still holds."""
+        for k in sorted(range(len(at)), key=lambda k: -self.leads[at[k]]):
+            for size in self.stock:
+                if size.area >= sizes[k].area:
+                    break
+                tried = [*sizes[:k], size, *sizes[k + 1 :]]
+                if self.strain(at, tried) <= _EDGE:
+                    sizes = tried
+                    break
+        return sizes
+
+    def flows(self, at: list[int], sizes: list[Wire]) -> tuple[F, F]:
+        """Return V of drop at each pixel and A of each feed."""
+        hot = self.house.wiring.celsius
+        ohms = np.array(
+            [
+                2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
+                for k, size in zip(at, sizes, strict=True)
+            ]
+        )
+        return self.chain.feed(np.array(at, np.intp), ohms)
+
+    def strain(self, at: list[int], sizes: list[Wire]) -> float:
+        """Return how near the plan is to failing: above 1 it does, by volts, fuse or string."""
+        if self.room <= 0:  # the supply itself is below what the pixels need
+            return math.inf
+        drops, amps = self.flows(at, sizes)
+        loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
+        string = self.chain.string_amps(drops).max(initial=0) / self.along_may
+        return float(max(drops.max() / self.room, string, *loads))
+
+    def _load(self, size: Wire) -> float:
+        """Return the A that may flow for hours behind the largest fuse that protects the wire."""
+        may = min(ampacity(size, self.house.wiring.ampacity), self.behind)
+        return max((load_of(f) for f in BLADES if f <= may), default=0.0)
+
+    def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:
+        """Return the pixels to feed at with ``count`` feeds of one size: the least strain found.
+
+        Feeds stay ``apart`` pixels from each other.
+        """
+        return spread(len(self.chain), count, apart, lambda at: self.strain(at, [size] * count))
+
+    def _why(self, at: list[int]) -> str:
+        size = self.stock[-1]
+        drops, amps = self.flows(at, [size] * len(at))
+        lowest = self.supply.volts - float(drops.max())
+        need = self.map.kind.min_volts
+        what = "string and bus" if self.bus else f"{self.string.name} string"
+        words = []
+        if lowest < need:
+            volts = f"{lowest:.2f} V" if lowest > 0 else "none"
+            words.append(f"the worst pixel would have {volts} of the {need:g} V it needs")
+        if (most := float(amps.max())) > self._load(size):
+            words.append(
+                f"a feed would carry {most:.2f} A, and the largest fuse that protects the "
+                f"{what} carries {self._load(size):g} A for hours"
+            )
+        if (most := float(self.chain.string_amps(drops).max(initial=0))) > self.along_may:
+            words.append(f"the {what} would carry {most:.2f} A, and may {self.along_may:.3g} A")
+        return "not enough: " + ", and ".join(words)
+
+    def _checked(self, at: list[int], sizes: list[Wire]) -> Option:
+        """Make the option, with its figures from the network solver on the house so fed."""
+        _, amps = self.flows(at, sizes)
+        feeds = []
+        for k, size, a in zip(at, sizes, amps, strict=True):
+            place, here = self._joint(k), float(self.chain.places[k])
+            feeds.append(
+                PlannedFeed(
+                    place,
+                    k + 1,
+                    size.name,
+                    float(self.leads[k]) + abs(place - here),
+                    float(fuse_for(float(a)) or 0),
+                    float(a),
+                )
+            )
+        lowest, drawn, wrong = verify(
+            self.house, self.map, self.span.name, self.supply.name, feeds, self.bus
+        )
+        feeds = [replace(f, amps=a) for f, a in zip(feeds, drawn, strict=True)]
+        runs = [(f.wire, f.length) for f in feeds]
+        if self.bus:
+            runs.append((self.bus.wire, self.bus.length))
+        # 8.96 g/cm³, handbook density of copper [M]; out and back.
+        grams = sum(2 * wire(name).area * length * 8.96 for name, length in runs)
+        cost = self._cost(runs, len(feeds))
+        why_not = f"not enough, by the network solver: {wrong}" if wrong else ""
+        return Option(len(at), tuple(feeds), lowest, grams, cost, why_not, self.bus)
+
+    def _joint(self, k: int) -> float:
+        """Return where (m) to feed for pixel ``k``: there, or where a bus is tied nearest."""
+        place = float(self.chain.places[k])
+        return round(place / self.bus.every) * self.bus.every if self.bus else place
+
+    def _cost(self, runs: list[tuple[str, float]], fuses: int) -> float | None:
+        prices = self.house.buying.prices
+        per = float(LENGTH["ft" if self.house.unit in ("ft", "in") else "m"])
+        if any(name not in prices for name, _ in runs):
+            return None
+        wires = sum(2 * prices[name] * length / per for name, length in runs)
+        return float(wires + prices.get("fuse", 0.0) * fuses)

@@ -1,0 +1,129 @@
+"""Suggestions: the fewest feeds and thinnest wires that keep a line's pixels at their volts.
+
+Strategy: lines on one supply do not disturb each other, so each is planned alone, at full white:
+with one feed, then two, and so on. The first number that can be done with stock wire is the fewest;
+one more is planned beside it, to compare. Where many feeds are needed, so is a bus alongside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from lumenmap.core.units import show_length
+from lumenmap.house.model import House
+from lumenmap.parts.fuses import BLADES
+from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.power.feeding.alongside import FEW_FEEDS, alongside
+from lumenmap.power.feeding.option import Option
+from lumenmap.power.feeding.planner import Planner
+from lumenmap.power.report.findings import PARALLEL
+
+#: More feeds than this on one line are no plan for a house.
+MOST_FEEDS = 16
+#: Nearer to the start than this (m) is the start.
+_START = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class LineAdvice:
+    """The options for a line, fewest feeds first, a bus last; ``chosen`` is the first that does."""
+
+    line: str
+    supply: str
+    options: tuple[Option, ...]
+
+    @property
+    def chosen(self) -> Option | None:
+        """The suggestion: None if nothing does it."""
+        return next((o for o in self.options if not o.why_not), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Suggestions for all lines of a house."""
+
+    house: House
+    rows: tuple[LineAdvice, ...]
+
+    def report(self) -> list[dict[str, Any]]:
+        """Return the suggestions as plain data: m, A, V, g."""
+        return [asdict(row) | {"chosen": row.chosen and asdict(row.chosen)} for row in self.rows]
+
+    def lines(self) -> list[str]:
+        """Return the suggestions as they are printed."""
+        said = ["Suggested feeds, for full white everywhere:"]
+        for row in self.rows:
+            said.append(f'  line "{row.line}" from supply "{row.supply}":')
+            said += [f"    {text}" for text in self._options(row)]
+            if row.chosen:
+                said += [f"    {text}" for text in _toml(row, self.house.unit)]
+        said.append(
+            "  Lead-ins are reckoned from the feeds that are there, along the rail or by the "
+            "shortest way round; measure yours. A wire that is short, thin and unfused is a fire."
+        )
+        if any(o.bus and not o.why_not for row in self.rows for o in row.options):
+            said.append(f"  {PARALLEL}")
+        return said
+
+    def _options(self, row: LineAdvice) -> Iterator[str]:
+        for o in row.options:
+            count = f"{o.count} feed{'s' if o.count > 1 else ''}"
+            if o.bus:
+                every = show_length(o.bus.every, self.house.unit)
+                count += f" and a bus alongside, {o.bus.wire} tied every {every}"
+            if o.why_not:
+                yield f"{count}: {o.why_not}"
+                continue
+            what = ", ".join(
+                f"{f.wire} at {_where(f.at, self.house.unit)} with a {f.fuse:g} A fuse "
+                f"({BLADES[f.fuse]})"
+                for f in o.feeds
+            )
+            cost = "" if o.cost is None else f", {self.house.buying.money(o.cost)}"
+            mark = "suggested: " if o is row.chosen else "also works: "
+            yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"
+
+
+def _where(at: float, unit: str) -> str:
+    return "the start" if at < _START else show_length(at, unit)
+
+
+def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
+    assert row.chosen
+    yield "for the house file, in place of the feeds, buses and cuts this line has there:"
+    for f in row.chosen.feeds:
+        at = "start" if f.at < _START else show_length(f.at, unit)
+        yield "  [[feed]]"
+        yield f'  supply = "{row.supply}"'
+        yield f'  to = "{row.line}"'
+        yield f'  at = "{at}"'
+        yield f'  wire = "{f.wire}"'
+        yield f'  length = "{show_length(f.length, unit)}"'
+        yield f"  fuse = {f.fuse:g}"
+    if bus := row.chosen.bus:
+        yield "  [[bus]]"
+        yield f'  along = "{row.line}"'
+        yield f'  wire = "{bus.wire}"'
+        yield f'  tie_every = "{show_length(bus.every, unit)}"'
+
+
+def suggest(house: House, pixelmap: PixelMap) -> Advice:
+    """Suggest feeds for every line of a house, from one supply each."""
+    return Advice(house, tuple(_advise(house, pixelmap, span) for span in pixelmap.lines))
+
+
+def _advise(house: House, pixelmap: PixelMap, span: LineSpan) -> LineAdvice:
+    """Try one feed, two, and so on, to one more than the fewest that do; a bus if that is many."""
+    planner = Planner(house, pixelmap, span)
+    options: list[Option] = []
+    for count in range(1, min(MOST_FEEDS, span.count) + 1):
+        done = any(not o.why_not for o in options)
+        options.append(planner.option(count))
+        if done:
+            break
+    fewest = next((o.count for o in options if not o.why_not), len(options) + 1)
+    if fewest > FEW_FEEDS:
+        options.append(alongside(planner, fewest))
+    return LineAdvice(span.name, planner.supply.name, tuple(options))

@@ -1,0 +1,237 @@
+"""Budgets: how many amps each supply, branch and wire may give, and which pixels draw on it.
+
+Strategy: amps are a sum of codes with a weight for each pixel and channel. Weights are 0, 1 or
+whole 4096ths, so that the sums are whole numbers that floating point holds exactly: the same amps,
+to the last bit, whichever way they are added up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError
+from lumenmap.house.model import House
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.fuses import load_of
+from lumenmap.parts.kinds import PixelKind
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.circuit.wiring import Wired, wire_up
+
+F = NDArray[np.float64]
+Codes = NDArray[np.uint8]
+
+#: A share is a whole number of these parts of one, rounded up: never below the true current.
+PARTS = 4096
+
+#: Values summed at once: bounds the memory that `Budgets.draw` takes.
+_CHUNK = 1 << 20
+
+
+@dataclass(frozen=True, eq=False)
+class Budgets:
+    """K budgets over N pixels of C channels.
+
+    Attributes
+    ----------
+    names, kinds
+        (K,) what each is called; ``supply``, ``branch`` (a fuse) or ``wire``.
+    amps
+        (K,) A, the limit.
+    idle
+        (K,) A drawn with all codes 0.
+    share
+        (K, N) the part of each pixel's current that this budget carries: 0, 1 or whole 4096ths.
+    channel_amps
+        (C,) A of each channel of one pixel at code 255, canonical order.
+    """
+
+    names: tuple[str, ...]
+    kinds: tuple[str, ...]
+    amps: F
+    idle: F
+    share: F
+    channel_amps: F
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+    @cached_property
+    def _groups(self) -> tuple[NDArray[np.floating], NDArray[np.intp], float]:
+        """Distinct rows of ``share`` as whole numbers (N, G), each budget's column, and the scale.
+
+        float32 where that holds every possible sum exactly, else float64.
+        """
+        rows, which = np.unique(self.share, axis=0, return_inverse=True)
+        scale = 1.0 if np.isin(rows, (0.0, 1.0)).all() else float(PARTS)
+        whole = np.rint(rows * scale)
+        most = 255 * len(self.channel_amps) * whole.sum(axis=1).max(initial=0)
+        kind = np.float32 if most < 1 << 24 else np.float64
+        return np.ascontiguousarray(whole.T, kind), which.reshape(-1), scale
+
+    @cached_property
+    def _currents(self) -> list[tuple[float, list[int]]]:
+        """Distinct channel currents (A), each with the channels that draw it."""
+        return [
+            (float(amps), np.flatnonzero(self.channel_amps == amps).tolist())
+            for amps in np.unique(self.channel_amps)
+        ]
+
+    def weigh(self, planes: NDArray[Any]) -> F:
+        """Return A (T, K) for whole codes in channel planes (C, T, N), of any number type."""
+        groups, column, scale = self._groups
+        drawn: Any = 0.0
+        for amps, (first, *others) in self._currents:
+            each = planes[first].astype(np.float32)
+            for channel in others:
+                each += planes[channel]
+            sums = each.astype(groups.dtype, copy=False) @ groups
+            # Whole numbers so far; what follows is done in one order on any machine.
+            drawn = drawn + sums.astype(np.float64) * (amps / 255 / scale)
+        total: F = drawn.take(column, axis=1)
+        total += self.idle
+        return total
+
+    def fullness(self, amps: F) -> F:
+        """Return how full the fullest budget is in each frame, (T,); 1 at its limit."""
+        full: F = (amps * self._per_amp).max(axis=1)
+        return full
+
+    def gains(self, wanted: F) -> F:
+        """Return the gain (T, K), 1 or less, at which each budget holds what ``wanted`` was."""
+        return 1 / np.maximum((wanted - self.idle) * self._per_room, 1.0)
+
+    @cached_property
+    def _per_amp(self) -> F:
+        return 1 / self.amps
+
+    @cached_property
+    def _per_room(self) -> F:
+        # A budget that idle fills to the brim leaves room for nothing: an endless price.
+        return 1 / np.maximum(self.amps - self.idle, 1e-12)
+
+    def draw(self, codes: Codes) -> F:
+        """Return A drawn from each budget, (T, K), for codes (T, N, C) in canonical order."""
+        step = max(1, _CHUNK // max(1, codes.shape[1] * codes.shape[2]))
+        parts = [
+            self.weigh(np.moveaxis(codes[i : i + step], 2, 0)) for i in range(0, len(codes), step)
+        ]
+        return np.concatenate(parts) if parts else np.zeros((0, len(self)))
+
+
+def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Budgets:
+    """Work out every budget of a house.
+
+    A supply may give its amps; a branch 80 % of its fuse; a wire its ampacity by the table that
+    the house names: each feed, and each string and bus where most flows, which is next to a join.
+    Spare pixels draw idle current like any other.
+
+    Raises
+    ------
+    InputError
+        As `wire_up`; no ampacity for a wire; idle current alone above a budget.
+    """
+    wired = wired or wire_up(house, pixelmap)
+    try:
+        made = _made(_rows(house, wired), pixelmap.kind)
+    except InputError as error:
+        raise error.at(file=house.file, key="wiring.ampacity") from None
+    for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
+        if idle > limit:
+            raise InputError(
+                f'{what} "{name}" may give {limit:.2f} A, but its pixels draw {idle:.2f} A '
+                "with every light off",
+                file=house.file,
+            )
+    return made
+
+
+Row = tuple[str, str, float, F]
+
+
+def in_parts(shares: F) -> F:
+    """Round shares up to whole 4096ths; what is 0 or 1 to a millionth is exactly that."""
+    rounded: F = np.ceil(np.clip(shares, 0, 1) * PARTS - PARTS * 1e-6) / PARTS
+    return rounded + 0.0  # no negative zero
+
+
+def _made(found: list[Row], kind: PixelKind) -> Budgets:
+    names, kinds, amps, rows = zip(*found, strict=True)
+    share = np.array(rows)
+    return Budgets(
+        names,
+        kinds,
+        np.array(amps, float),
+        share.sum(axis=1) * kind.idle_ma / 1000,
+        share,
+        np.array(kind.channel_ma, float) / 1000,
+    )
+
+
+def _rows(house: House, wired: Wired) -> list[Row]:
+    """Return (name, kind, A, share) of each budget: supplies, then fuses and feeds, then wire."""
+    shares = wired.network.shares([c.resistor for c in wired.conductors])
+    row = {id(c): s for c, s in zip(wired.conductors, shares, strict=True)}
+    table = house.wiring.ampacity
+    both = {
+        f.name: [row[id(wired.of("feed", f.name, side)[0])] for side in ("out", "back")]
+        for f in wired.feeds
+    }
+    found: list[Row] = []
+    for supply in house.supplies:
+        own = [both[f.name][0] for f in wired.feeds if f.supply == supply.name]
+        if own:
+            found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
+    for feed in wired.feeds:
+        if feed.fuse is not None:
+            found.append((feed.name, "branch", load_of(feed.fuse), in_parts(both[feed.name][0])))
+        if feed.wire:
+            limit = ampacity(wired.wires["feed", feed.name], table)
+            found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
+    described = {f.line for f in wired.feeds if f.wire}
+    for line, joins in wired.joins.items():
+        if line not in described:
+            continue  # nobody knows where its wire comes in
+        buses = [b.name for b in house.buses if b.line == line]
+        for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
+            limit = ampacity(wired.wires[kind, owner], table)
+            found += [
+                (f"{owner} {kind} at {at:.2f} m", "wire", limit, share)
+                for at, share in _busiest(wired, kind, owner, joins, row)
+            ]
+    return found
+
+
+def _busiest(
+    wired: Wired, kind: str, owner: str, joins: list[float], row: dict[int, F]
+) -> list[tuple[float, F]]:
+    """Return (m, share) next to each join, either way: nowhere between joins flows more.
+
+    Between two joins every pixel takes some of the current away, so it is largest at one end.
+    """
+    found: list[tuple[float, F]] = []
+    for side in ("out", "back"):
+        run = wired.of(kind, owner, side)
+        for at in joins:
+            for near, sign in (
+                (next((c for c in run if c.at > at), None), 1),
+                (next((c for c in reversed(run) if c.at < at), None), -1),
+            ):
+                if near is None:
+                    continue
+                # Away from the join; what flows towards it is largest at the next join.
+                away = row[id(near)] * (sign if side == "out" else -sign)
+                share = in_parts(away)
+                if share.any() and not any(np.array_equal(share, s) for _, s in found):
+                    found.append((at, share))
+    return found
+
+
+def _different(rows: list[F]) -> list[F]:
+    """Return both conductors' shares, or one if they carry the same."""
+    out, back = (in_parts(r) for r in rows)
+    return [out] if np.array_equal(out, back) else [out, back]

@@ -1,0 +1,1 @@
+"""What the figures mean: findings, tables and plots for people."""

@@ -1,0 +1,93 @@
+"""Adding up what a show draws as it streams by: peak, mean, margin, capped frames."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.power.account.certificate import BudgetFigures
+from lumenmap.power.limits.budgets import Budgets
+from lumenmap.power.limits.limit import Limited
+
+#: Means are added up in whole nanoamperes: the same sum however the show is cut into blocks.
+NANO = 1e9
+
+
+class Tally:
+    """Running figures of a show for each budget; memory does not grow with its length.
+
+    Parameters
+    ----------
+    budgets
+        The budgets the show was limited to.
+    fps
+        Its rate, for the time of the worst frame.
+    """
+
+    def __init__(self, budgets: Budgets, fps: float) -> None:
+        self.budgets, self.fps = budgets, fps
+        count = len(budgets.names)
+        self.frames = 0
+        self.capped = 0
+        self.least_gain = 1.0
+        self.peak = np.zeros(count)
+        self.worst = np.zeros(count, int)
+        self.total: NDArray[np.int64] = np.zeros(count, np.int64)
+        self.wanted = np.zeros(count)
+
+    def add(self, block: Limited) -> None:
+        """Take in the next block of the show."""
+        amps = block.amps
+        best = amps.argmax(axis=0)
+        high = amps.max(axis=0)
+        better = high > self.peak
+        self.worst[better] = (best + self.frames)[better]
+        self.peak = np.maximum(self.peak, high)
+        self.wanted = np.maximum(self.wanted, block.wanted.max(axis=0))
+        self.total += np.rint(amps * NANO).astype(np.int64).sum(axis=0)
+        gain = block.gain if block.gain.ndim == 1 else block.gain.min(axis=1)
+        self.capped += int((gain < 1).sum())
+        self.least_gain = min(self.least_gain, float(gain.min()))
+        self.frames += len(amps)
+
+    def figures(self) -> list[BudgetFigures]:
+        """Return what each budget gave so far."""
+        b = self.budgets
+        mean = self.total / NANO / max(1, self.frames)
+        return [
+            BudgetFigures(
+                b.names[k],
+                b.kinds[k],
+                float(b.amps[k]),
+                float(self.peak[k]),
+                float(mean[k]),
+                int(self.worst[k]),
+            )
+            for k in range(len(b))
+        ]
+
+    def report(self) -> dict[str, Any]:
+        """Return the figures for ``report.json``: A, frames, s, and shares of 1."""
+        rows = self.figures()
+        return {
+            "budget_amps": rows[0].amps,
+            "peak_amps": rows[0].peak,
+            "capped_frames": self.capped,
+            "least_gain": self.least_gain,
+            "budgets": [
+                {
+                    "name": r.name,
+                    "kind": r.kind,
+                    "amps": r.amps,
+                    "peak": r.peak,
+                    "mean": r.mean,
+                    "margin": r.amps - r.peak,
+                    "wanted": float(wanted),
+                    "worst_frame": r.worst,
+                    "worst_time": r.worst / self.fps,
+                }
+                for r, wanted in zip(rows, self.wanted, strict=True)
+            ],
+        }

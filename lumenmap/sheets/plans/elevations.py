@@ -1,0 +1,201 @@
+"""The map as a picture: plan and elevations with every pixel, its number, and the data's way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import permutations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import GREY, INK, Drawing
+from lumenmap.house.model import House
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.walk import Walk
+from lumenmap.sheets.plans.panel import Panel, Pen
+from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
+
+F = NDArray[np.float64]
+
+#: Colours of the lines: dark enough for white paper, told apart by most eyes (after Okabe and Ito's
+#: palette, from memory).
+COLOURS = ("#c4161c", "#0072b2", "#007a53", "#a3508a", "#b35900", "#3f51b5", "#5d6d00", "#00737d")
+
+#: A3, lying (ISO 216), mm; room at its rim and round each view.
+PAPER = (420.0, 297.0)
+RIM, ROUND, HEAD = 12.0, 14.0, 14.0
+#: An edge that is seen more end-on than this, or that faces away, is left to another view.
+END_ON, FACES = 0.3, 0.2
+#: Room round the pixels (m) on a page of their own, and how much larger they must get by it.
+NEAR, CLOSER = 1.5, 1.2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """What is drawn: the house, its map and its lines as walked."""
+
+    house: House
+    pixels: PixelMap
+    walks: list[Walk]
+
+
+def elevations(scene: Scene, paper: tuple[float, float] = PAPER) -> Drawing:
+    """Return the map's picture on one page of ``paper`` (mm)."""
+    return _page(scene, _panels(scene), paper)
+
+
+def one_by_one(scene: Scene, paper: tuple[float, float]) -> list[Drawing]:
+    """Return the same, each view on a page of its own, closer if that shows the pixels larger."""
+    return [_page(scene, [_closer(scene, panel)], paper) for panel in _panels(scene)]
+
+
+def _closer(scene: Scene, panel: Panel) -> Panel:
+    """Return a view of the pixels and what is near them, if they lie in a small part of it."""
+    if not panel.shown.any():
+        return panel
+    near = panel.near(panel.view.flat(scene.pixels.xyz[panel.shown]), NEAR)
+    gain = min(whole / part for whole, part in zip(panel.size, near.size, strict=True))
+    return near if gain >= CLOSER else panel
+
+
+def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
+    page = Drawing(*paper)
+    key = 10 + 4.6 * max(len(scene.walks), len(scene.house.feeds))
+    room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
+    scale, spots = pack([p.size for p in panels], room)
+    right = max(x + p.size[0] * scale for p, (x, _) in zip(panels, spots, strict=True)) + ROUND
+    foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
+    left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
+    lines = f"{len(scene.walks)} line" + ("s" if len(scene.walks) > 1 else "")
+    page.words((RIM, RIM + 5), scene.house.name, 6, bold=True)
+    page.words(
+        (RIM, RIM + 11),
+        f"{len(scene.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
+        f"show the way the data runs; scale about 1:{1000 / scale:.0f}",
+        3,
+        colour=GREY,
+    )
+    for panel, (x, y) in zip(panels, spots, strict=True):
+        pen = Pen(page, scene.house, scene.pixels, panel, scale, (left + x, top + y))
+        pen.house_lines()
+        for i, walk in enumerate(scene.walks):
+            pen.line(walk, i, COLOURS[i % len(COLOURS)])
+        for i in range(len(scene.walks)):
+            pen.tags(i, COLOURS[i % len(COLOURS)])
+        pen.jumpers()
+        pen.numbers()
+    _key(page, scene, paper[1] - RIM - key, scale)
+    return page
+
+
+def _panels(scene: Scene) -> list[Panel]:
+    """Return the front, the plan, and each side that tells an edge which no view before it told."""
+    panels: list[Panel] = []
+    told: set[int] = set()
+    for view in VIEWS:
+        panel = _panel(scene, view)
+        if panel is None:
+            continue
+        edges = set(scene.pixels.edge[panel.shown].tolist())
+        if view.name in ("front", "plan") or edges - told:
+            panels.append(panel)
+        if view.name != "plan":
+            told |= edges
+    return panels
+
+
+def _panel(scene: Scene, view: View) -> Panel | None:
+    pixels = scene.pixels
+    shown = pixels.edge >= 0
+    if view.name != "plan":
+        for i in np.unique(pixels.edge[shown]):
+            if not _told(scene, view, pixels.edge_names[i]):
+                shown &= pixels.edge != i
+        shown[shown] = visible(pixels.xyz[shown], view, scene.house.faces)
+        if not shown.any() and view.name != "front":
+            return None
+    lines = outlines(scene.house, view)
+    if not lines and not shown.any():
+        return None
+    places = np.concatenate([*lines, view.flat(pixels.xyz[shown])])
+    return Panel(view, lines, shown, places.min(0), places.max(0))
+
+
+def _told(scene: Scene, view: View, name: str) -> bool:
+    """Whether a view tells an edge well: it faces the viewer or the sky, and is not end-on."""
+    edge = scene.house.edges[name]
+    full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
+    flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
+    towards = edge.facing @ view.viewer > FACES or edge.facing[2] > 0.9
+    return bool(flat >= END_ON * full and towards)
+
+
+def pack(
+    sizes: list[tuple[float, float]], room: tuple[float, float]
+) -> tuple[float, list[tuple[float, float]]]:
+    """Return the largest scale (mm a m) at which views fit in rows, and their places (mm).
+
+    Every order of the views is tried; of equal ones the first, so that the front comes first.
+    """
+    best = (0.0, [(0.0, 0.0)] * len(sizes))
+    for order in permutations(range(len(sizes))):
+        low, high = best[0], 400.0
+        while high - low > 0.05:
+            scale = (low + high) / 2
+            spots = _rows([sizes[i] for i in order], room, scale)
+            if spots is None:
+                high = scale
+            else:
+                low = scale
+                if scale > best[0] * 1.02:
+                    best = (scale, [spots[order.index(i)] for i in range(len(sizes))])
+    return best
+
+
+def _rows(
+    sizes: list[tuple[float, float]], room: tuple[float, float], scale: float
+) -> list[tuple[float, float]] | None:
+    spots: list[tuple[float, float]] = []
+    x = y = row = 0.0
+    for w, h in sizes:
+        wide, high = w * scale + 2 * ROUND, h * scale + 2 * ROUND
+        if x and x + wide > room[0]:
+            x, y, row = 0.0, y + row, 0.0
+        if x + wide > room[0] or y + high > room[1]:
+            return None
+        spots.append((x + ROUND, y + ROUND))
+        x, row = x + wide, max(row, high)
+    return spots
+
+
+def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
+    """Explain the lines and the feeds, and show the scale."""
+    unit = scene.house.unit
+    page.line([(RIM, y), (page.width - RIM, y)], GREY, 0.2)
+    for i, span in enumerate(scene.pixels.lines):
+        at, colour = y + 6 + 4.6 * i, COLOURS[i % len(COLOURS)]
+        page.line([(RIM, at - 1), (RIM + 8, at - 1)], colour, 1.0)
+        dark = int((~scene.pixels.lit[span.slice]).sum())
+        page.words(
+            (RIM + 11, at),
+            f"{span.name}: {span.count:,} pixels"
+            + (f" ({dark} dark: rings)" if dark else "")
+            + f", {span.order}, from universe {span.universe}, "
+            f"{show_length(span.length, unit)} of wire",
+            2.7,
+        )
+    for i, feed in enumerate(scene.house.feeds):
+        at = y + 6 + 4.6 * i
+        fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
+        page.words((0.53 * page.width, at), f"F{i + 1}", bold=True)
+        page.words(
+            (0.53 * page.width + 8, at),
+            f"{feed.supply} to {feed.line}, {feed.at}: {feed.wire}, "
+            f"{show_length(feed.length, unit)}{fuse}",
+            2.7,
+        )
+    feet = unit in ("ft", "in")
+    bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM
+    page.line([(right - bar, RIM + 3), (right, RIM + 3)], INK, 0.8)
+    page.words((right, RIM + 8), "10 ft" if feet else "3 m", 3, "end")

@@ -1,0 +1,184 @@
+"""`Mapping`: the pixel map in words, rows and a picture."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import whole_file, write_whole
+from lumenmap.core.units import LENGTH, show_length
+from lumenmap.house.load import load_house
+from lumenmap.pixels.build import map_pixels, walk_house
+from lumenmap.sheets.plans.elevations import Scene, elevations
+from lumenmap.sheets.rails.cutting import decimal
+
+COLUMNS = (
+    "line",
+    "number",
+    "edge",
+    "kind",
+    "lit",
+    "along_edge",
+    "along_line",
+    "x",
+    "y",
+    "z",
+    "facing_x",
+    "facing_y",
+    "facing_z",
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mapping(Scene):
+    """A house's pixels, ready to be told."""
+
+    def rows(self) -> Iterator[tuple[Any, ...]]:
+        """Yield each pixel in wiring order: `COLUMNS`, lengths in the house's unit."""
+        p, house = self.pixels, self.house
+        unit = float(LENGTH[house.unit])
+        for span in p.lines:
+            for k in range(span.first, span.first + span.count):
+                name = p.edge_names[p.edge[k]] if p.edge[k] >= 0 else ""
+                lengths = (p.along_edge[k], p.along_line[k], *p.xyz[k])
+                yield (
+                    span.name,
+                    k - span.first + 1,
+                    name,
+                    house.edges[name].kind if name else "",
+                    bool(p.lit[k]),
+                    *(round(float(v) / unit, 6) for v in lengths),
+                    *(round(float(v), 6) for v in p.facing[k]),
+                )
+
+    def csv(self) -> str:
+        """Return the rows as CSV text; its first row names the columns and the unit."""
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        unit = self.house.unit
+        lengths = COLUMNS[5:10]
+        writer.writerow([f"{c}_{unit}" if c in lengths else c for c in COLUMNS])
+        writer.writerows(self.rows())
+        return out.getvalue()
+
+    def json(self) -> str:
+        """Return everything as JSON text, lengths in the house's unit."""
+        content = {
+            "house": self.house.name,
+            "unit": self.house.unit,
+            "pixels": len(self.pixels),
+            "lines": [
+                {
+                    "name": s.name,
+                    "first": s.first,
+                    "count": s.count,
+                    "universe": s.universe,
+                    "order": s.order,
+                    "wire": round(s.length / float(LENGTH[self.house.unit]), 6),
+                }
+                for s in self.pixels.lines
+            ],
+            "runs": [self._run(walk, leg) for walk in self.walks for leg in walk.legs],
+            "groups": {n: int(m.sum()) for n, m in self.pixels.groups.items()},
+            "notes": list(self.pixels.notes),
+            "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
+        }
+        return json.dumps(content, indent=1)
+
+    def _run(self, walk: Any, leg: Any) -> dict[str, Any]:
+        laid, unit = walk.laid[leg.run.edge], float(LENGTH[self.house.unit])
+        return {
+            "line": walk.line.name,
+            "edge": leg.run.edge,
+            "kind": laid.edge.kind,
+            "reversed": leg.run.reversed,
+            "first": leg.first + 1,
+            "count": leg.count,
+            "length": round(abs(leg.leave - leg.enter) / unit, 6),
+            "spacing": round(float(laid.pieces[0].holes.spacing) / unit, 6),
+            "jumper": round(leg.jumper / unit, 6),
+        }
+
+    def table(self) -> list[str]:
+        """Return the map in lines for people: each run of each line, then what to look at."""
+        unit = self.house.unit
+        head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "before it")
+        rows = [head]
+        for walk in self.walks:
+            for leg in walk.legs:
+                laid = walk.laid[leg.run.edge]
+                way = " reversed" if leg.run.reversed else ""
+                last = leg.first + leg.count
+                rows.append(
+                    (
+                        walk.line.name,
+                        leg.run.edge + way,
+                        laid.edge.kind,
+                        show_length(abs(leg.leave - leg.enter), unit),
+                        f"{leg.count:,}",
+                        decimal(laid.pieces[0].holes.spacing, unit),
+                        f"{leg.first + 1}-{last}" if leg.count else "none",
+                        f"jumper {show_length(leg.jumper, unit)}" if leg.jumper else "",
+                    )
+                )
+        wide = [max(len(row[c]) for row in rows) for c in range(len(head))]
+        right = (4, 5)
+        told = [
+            "  ".join(
+                cell.rjust(w) if c in right else cell.ljust(w)
+                for c, (cell, w) in enumerate(zip(row, wide, strict=True))
+            ).rstrip()
+            for row in rows
+        ]
+        dark = int((~self.pixels.lit).sum())
+        lines = f"{len(self.walks)} line" + ("s" if len(self.walks) > 1 else "")
+        told += [
+            "",
+            f"{len(self.pixels):,} pixels on {lines}" + (f", {dark} of them dark" if dark else ""),
+        ]
+        told += [f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.pixels.groups.items()]
+        told += [f"  LOOK: {note}" for note in self.pixels.notes]
+        return told
+
+    def draw(self, path: Path) -> None:
+        """Write the picture, as the file's name has it: .svg, .png or .pdf.
+
+        Raises
+        ------
+        InputError
+            Another kind of file.
+        """
+        from lumenmap.drawing.pdf import pdf
+        from lumenmap.drawing.png import png
+        from lumenmap.drawing.svg import svg
+
+        kind = path.suffix.lower()
+        if kind not in (".svg", ".png", ".pdf"):
+            raise InputError("a picture is a .svg, .png or .pdf file", file=path)
+        page = elevations(self)
+        if kind == ".svg":
+            write_whole(path, svg(page))
+            return
+        with whole_file(path) as beside:
+            if kind == ".png":
+                png(page, beside)
+            else:
+                pdf([page], beside, f"{self.house.name}: pixel map")
+
+
+def mapping(house: Path | str) -> Mapping:
+    """Read a house file and lay its pixels out.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file.
+    """
+    made = load_house(house)
+    return Mapping(made, map_pixels(made), walk_house(made))

@@ -1,0 +1,247 @@
+"""One view of the map put on the page: the house's lines, then pixels, numbers, wires, feeds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
+from lumenmap.drawing.labels import Labels, around
+from lumenmap.house.model import House
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.walk import Leg, Walk
+from lumenmap.power.circuit.places import place_on
+from lumenmap.sheets.plans.views import View
+
+F = NDArray[np.float64]
+
+#: Steps between numbered pixels, and how far apart on paper their numbers stand at least (mm).
+STEPS, APART = (5, 10, 25, 50, 100, 250, 500, 1000), 8.0
+HOUSE = "#8794a1"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Panel:
+    """One view: its lines, which pixels it shows, and the box (m) it fills.
+
+    ``part``: whether it shows no more than what is near the pixels.
+    """
+
+    view: View
+    lines: list[F]
+    shown: NDArray[np.bool_]
+    low: F
+    high: F
+    part: bool = False
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height (m)."""
+        w, h = self.high - self.low
+        return float(w), float(h)
+
+    def near(self, places: F, room: float) -> Panel:
+        """Return the part of the view round some places (K, 2), with so much room (m)."""
+        low = np.maximum(self.low, places.min(0) - room)
+        high = np.minimum(self.high, places.max(0) + room)
+        inside = (clip(line, low, high) for line in self.lines)
+        kept = [line for line in inside if line is not None]
+        return Panel(self.view, kept, self.shown, low, high, part=True)
+
+
+def clip(line: F, low: F, high: F) -> F | None:
+    """Return the part of a straight line (2, 2) in a box (Liang and Barsky), or None."""
+    start, way = line[0], line[1] - line[0]
+    first, last = 0.0, 1.0
+    for axis in (0, 1):
+        for inward, room in (
+            (way[axis], start[axis] - low[axis]),
+            (-way[axis], high[axis] - start[axis]),
+        ):
+            if inward == 0 and room < 0:
+                return None
+            if inward > 0:
+                first = max(first, -room / inward)
+            elif inward < 0:
+                last = min(last, room / -inward)
+    return start + np.array([[first], [last]]) * way if first < last else None
+
+
+@dataclass(slots=True, eq=False)
+class Pen:
+    """Draws a panel with its upper left corner at ``at`` (mm), ``scale`` mm a m."""
+
+    page: Drawing
+    house: House
+    pixels: PixelMap
+    panel: Panel
+    scale: float
+    at: Point
+    labels: Labels = field(default_factory=Labels)
+    _wanted: list[tuple[int, bool, Point, Point, str]] = field(default_factory=list)
+    _jumpers: list[tuple[str, Point, str]] = field(default_factory=list)
+
+    def put(self, flat: F) -> list[Point]:
+        """Return the places on paper (mm) of places in the view, (K, 2) m."""
+        x = self.at[0] + (flat[..., 0] - self.panel.low[0]) * self.scale
+        y = self.at[1] + (self.panel.high[1] - flat[..., 1]) * self.scale
+        return list(zip(np.atleast_1d(x).tolist(), np.atleast_1d(y).tolist(), strict=True))
+
+    def house_lines(self) -> None:
+        """Draw the house, its ground and the view's name."""
+        for line in self.panel.lines:
+            self.page.line(self.put(line), HOUSE, 0.18)
+        low, high = self.panel.low, self.panel.high
+        (left, foot), (right, _) = self.put(np.array([low, [high[0], low[1]]]))
+        plan = self.panel.view.name == "plan"
+        if not plan and low[1] <= 0:
+            ground = self.put(np.array([0.0, 0.0]))[0][1]
+            self.page.line([(left - 4, ground), (right + 4, ground)], GREY, 0.35)
+            foot = max(foot, ground)
+        title = self.panel.view.name.capitalize() + (", street at the bottom" if plan else "")
+        title += ": the part with pixels" if self.panel.part else ""
+        self.page.words((left, foot + 12), title, 3.6, bold=True)
+        self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
+
+    def line(self, walk: Walk, i: int, colour: str) -> None:
+        """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
+        span = self.pixels.lines[i]
+        spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
+        shown, lit = self.panel.shown[span.slice], self.pixels.lit[span.slice]
+        before: Leg | None = None
+        for leg in walk.legs:
+            own = slice(leg.first, leg.first + leg.count)
+            if self.panel.view.name == "plan" and before is not None:
+                self._wire(walk, before, leg, colour)
+            if leg.count and shown[own].any():
+                for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
+                    if seen:
+                        self.page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
+                self._keep_off([p for p, seen in zip(spots[own], shown[own], strict=True) if seen])
+                self._arrow(spots[own], shown[own], colour)
+                self._want(spots[own], shown[own], leg.first, colour)
+            before = leg
+
+    def tags(self, i: int, colour: str) -> None:
+        """Write one line's ends and feeds, off all pixels drawn so far."""
+        span = self.pixels.lines[i]
+        spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
+        shown = self.panel.shown[span.slice]
+        hung = np.flatnonzero(self.pixels.edge[span.slice] >= 0)  # spares hang nowhere
+        for where, text in ((hung[0], "start"), (hung[-1], "end")):
+            if shown[where]:
+                self._end(spots[where], f"{span.name} {text}", colour)
+        for number, feed in enumerate(self.house.feeds, 1):
+            if feed.line == span.name:
+                place = place_on(feed.at, span, self.house.unit, f'feed "{feed.name}"')
+                near = hung[np.abs(self.pixels.along_line[span.slice][hung] - place).argmin()]
+                if shown[near]:
+                    self._feed(spots[near], f"F{number}")
+
+    def jumpers(self) -> None:
+        """Write the jumpers' lengths, with a thin line to those that found room far away only."""
+        for text, (x, y), colour in self._jumpers:
+            ways = around((x, y), self._out((x, y)), (4, 6, 8, 11, 14, 18, 22))
+            if spot := self.labels.spot(text, 2.4, ways, must=True):
+                if abs(spot[1] - y) > 5 or abs(spot[0] - x) > 5:
+                    self.page.line([(x, y), spot], colour, 0.15)
+                self.page.words((spot[0], spot[1] + 0.8), text, 2.4, "middle", colour, halo=True)
+
+    def _keep_off(self, spots: list[Point]) -> None:
+        """Keep labels off a run of pixels, by boxes of a few millimetres."""
+        while spots:
+            x, y = spots[0]
+            near = next(
+                (k for k, (u, v) in enumerate(spots) if abs(u - x) + abs(v - y) > 3), len(spots)
+            )
+            xs, ys = zip(*spots[:near], strict=True)
+            self.labels.take((min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5))
+            spots = spots[near:]
+
+    def numbers(self) -> None:
+        """Write the numbers that find room: the ends of runs first."""
+        for number, _, at, out, colour in sorted(self._wanted, key=lambda w: not w[1]):
+            text = str(number)
+            ways = [(at[0] + r * out[0], at[1] + r * out[1]) for r in (2.9, 4.4)]
+            if spot := self.labels.spot(text, 2.2, ways):
+                x, y = spot
+                self.page.words((x, y + 0.8), text, 2.2, "middle", colour, halo=True)
+
+    def _out(self, at: Point) -> Point:
+        """Return the way from the view's middle to a place, a unit vector on paper."""
+        middle = self.put((self.panel.low + self.panel.high) / 2)[0]
+        u, v = at[0] - middle[0], at[1] - middle[1]
+        size = (u * u + v * v) ** 0.5 or 1.0
+        return u / size, v / size
+
+    def _arrow(self, spots: list[Point], shown: NDArray[np.bool_], colour: str) -> None:
+        """Point along the middle of the visible part of a run."""
+        seen = np.flatnonzero(shown)
+        if len(seen) < 2:
+            return
+        k = int(seen[len(seen) // 2])
+        a, b = np.array(spots[max(k - 1, 0)]), np.array(spots[k])
+        size = float(np.linalg.norm(b - a))
+        if size > 1e-6:
+            way = (b - a) / size
+            tip = (a + b) / 2 + 1.6 * way
+            self.page.arrow(
+                (float(tip[0]), float(tip[1])), (float(way[0]), float(way[1])), 3.2, colour
+            )
+
+    def _want(self, spots: list[Point], shown: NDArray[np.bool_], first: int, colour: str) -> None:
+        """Ask for numbers at a run's ends and at round ones between, on its outer side."""
+        at = np.array(spots)
+        run = at[-1] - at[0]
+        size = float(np.linalg.norm(run))
+        along = run / size if size > 1e-6 else np.array([1.0, 0.0])
+        middle = at.mean(0)
+        out = np.array([along[1], -along[0]])
+        if out @ np.array(self._out((float(middle[0]), float(middle[1])))) < 0:
+            out = -out
+        step_mm = size / max(1, len(spots) - 1)
+        step = next((s for s in STEPS if s * step_mm >= APART), STEPS[-1])
+        last = len(spots) - 1
+        for k in range(len(spots)):
+            end = k in (0, last)
+            if shown[k] and (end or (first + k + 1) % step == 0):
+                way = (float(out[0]), float(out[1]))
+                self._wanted.append((first + k + 1, end, spots[k], way, colour))
+                self.page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.4 * out)], colour, 0.15)
+
+    def _wire(self, walk: Walk, before: Leg, leg: Leg, colour: str) -> None:
+        """Draw wire without pixels between two runs."""
+        left = walk.laid[before.run.edge].at(np.array(before.leave))
+        right = walk.laid[leg.run.edge].at(np.array(leg.enter))
+        ends = self.put(self.panel.view.flat(np.stack([left, right])))
+        (x, y), (u, v) = ends
+        if abs(x - u) + abs(y - v) < 0.5 and not leg.jumper:
+            return
+        self.page.line(ends, colour, 0.3, 1.0)
+        steps = max(2, int(abs(x - u) + abs(y - v)))
+        self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
+        if leg.jumper:
+            text = f"jumper {show_length(leg.jumper, self.house.unit)}"
+            self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
+
+    def _end(self, at: Point, text: str, colour: str) -> None:
+        self.page.dot(at, 1.5, "", colour, 0.4)
+        self.labels.take((at[0] - 1.5, at[1] - 1.5, at[0] + 1.5, at[1] + 1.5))
+        spot = self.labels.spot(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
+        if spot:
+            self.page.words(
+                (spot[0], spot[1] + 0.9), text, 2.5, "middle", colour, bold=True, halo=True
+            )
+
+    def _feed(self, at: Point, text: str) -> None:
+        """Flag the place where a feed joins."""
+        spot = self.labels.spot("FFFF", 4.4, around(at, self._out(at), (8, 11, 14)), must=True)
+        if spot:
+            u, v = spot
+            self.page.line([at, (u, v)], INK, 0.25)
+            box = [(u - 3.2, v - 2.2), (u + 3.2, v - 2.2), (u + 3.2, v + 2.2), (u - 3.2, v + 2.2)]
+            self.page.area(box, "#ffe08a", INK, 0.2)
+            self.page.words((u, v + 1), text, 2.8, "middle", bold=True)

@@ -1,0 +1,1 @@
+"""Rails to cut and drill."""

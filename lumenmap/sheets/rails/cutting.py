@@ -1,0 +1,170 @@
+"""The cut list and the hanging sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from lumenmap.core.units import INCH, show_length
+from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.model import House
+from lumenmap.parts.rails import MOST_GROWTH, growth, rail_material
+from lumenmap.pixels.walk import Walk
+from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.rails import Pattern, Placed
+from lumenmap.sheets.rails.stock import Bar, fewest
+
+
+def decimal(place: Fraction, unit: str) -> str:
+    """Write a length in decimal inches or millimetres: what a digital rule shows."""
+    if unit in ("ft", "in"):
+        return f"{float(place / INCH):.3f} in"
+    return f"{float(place * 1000):.2f} mm"
+
+
+def numbers(rails: list[Placed]) -> str:
+    """List rails' numbers with runs drawn together: ``1-3, 7``."""
+    runs: list[list[int]] = []
+    for n in sorted(r.number for r in rails):
+        if runs and n == runs[-1][1] + 1:
+            runs[-1][1] = n
+        else:
+            runs.append([n, n])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Part]:
+    """Yield what to cut, from which stock, and what is left."""
+    unit = house.unit
+    yield Heading("Cut list")
+    yield Text(
+        f"{len(placed)} rails of {len(alike(placed))} kinds. Rails of one letter are alike. Mark "
+        "each with its letter and number, and its datum end with an arrow, before you drill it."
+    )
+    rows = []
+    for kind, rails in alike(placed).items():
+        p: Pattern = rails[0].pattern
+        rows.append(
+            (
+                kind,
+                str(len(rails)),
+                show_length(p.length, unit),
+                decimal(p.length, unit),
+                str(p.count),
+                numbers(rails),
+            )
+        )
+    yield Table(
+        "cut-list",
+        ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
+        tuple(rows),
+        numbers=(1, 4),
+    )
+    yield Heading("From stock", new_page=False)
+    waste = sum((b.left for b in bars), Fraction(0))
+    total = sum((b.length for b in bars), Fraction(0))
+    least = fewest(placed, house.rail.length)
+    yield Text(
+        f"{len(bars)} lengths of {show_length(house.rail.length, unit)}"
+        + (f" ({least} is the fewest that could hold them)" if least < len(bars) else "")
+        + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
+        + (
+            f", with {decimal(house.rail.kerf, unit)} for each saw cut."
+            if house.rail.kerf
+            else ". The saw's cut is not counted: give kerf in [rail]."
+        )
+    )
+    yield Table(
+        "stock",
+        ("stock", "cut in this order", "left over"),
+        tuple(
+            (
+                str(i),
+                ", ".join(
+                    f"{r.kind}{r.number} {show_length(r.pattern.length, unit)}" for r in bar.rails
+                ),
+                show_length(bar.left, unit),
+            )
+            for i, bar in enumerate(bars, 1)
+        ),
+        numbers=(0,),
+        wide=(0.1, 0.7, 0.2),
+    )
+
+
+def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[Part]:
+    """Yield where each rail hangs, what stays bare, and how much room the rails want to grow."""
+    unit = house.unit
+    yield Heading("Hanging")
+    yield Text(
+        "Edges of a roof start at their left end, seen from outside; ridges at the front or the "
+        "left; hips, valleys and posts at the bottom; edges by points at the first point. Every "
+        "rail hangs with its datum end towards its edge's start."
+    )
+    rows = tuple(
+        (
+            str(r.number),
+            r.kind,
+            r.edge,
+            show_length(r.start, unit),
+            show_length(r.start + r.pattern.length, unit),
+            f"{r.line} {r.first} to {r.last}",
+        )
+        for r in placed
+    )
+    yield Table(
+        "hanging",
+        ("rail", "kind", "edge", "datum end at", "far end at", "pixels"),
+        rows,
+        numbers=(0,),
+    )
+    bare = []
+    for name, laid in walks[0].laid.items():
+        here = [r for r in placed if r.edge == name]
+        ends = ("all of it", "all of it")
+        if here:
+            stop = here[-1].start + here[-1].pattern.length
+            ends = (show_length(here[0].start, unit), show_length(laid.length - stop, unit))
+        lit = sum(r.pattern.count for r in here)
+        bare.append((name, show_length(laid.length, unit), str(lit), *ends))
+    yield Heading("Bare ends", new_page=False)
+    yield Table(
+        "bare-ends",
+        ("edge", "length", "holes", "bare at its start", "bare at its end"),
+        tuple(bare),
+        numbers=(2,),
+    )
+    yield from _growing(house, placed)
+
+
+def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
+    gap = house.rail.gap
+    yield Heading("Room to grow", new_page=False)
+    if house.warmth is None:
+        yield Text(
+            f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails grow when warm; give "
+            "material, coldest and warmest in [rail] and the gap is worked out."
+        )
+        return
+    unit, w = house.unit, house.warmth
+    material = rail_material(w.material)
+    cold, warm, fitted = (_degrees(t, unit) for t in (w.coldest, w.warmest, w.fitted_at))
+    longest = max((r.pattern.length for r in placed), default=house.rail.length)
+    grows = growth(material, float(longest), w.coldest, w.warmest)
+    text = (
+        f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} "
+        f"then just touch at {warm}. From {cold} to {warm} the longest rail, "
+        f"{show_length(longest, unit)}, grows {decimal(Fraction(grows), unit)}. Fix each rail at "
+        f"one point and let it slide at the others. Source: {material.source}."
+    )
+    if grows > MOST_GROWTH:
+        text += (
+            " That is more than 1/4 in, from which on the electrical code asks for an expansion "
+            "fitting in conduit: don't glue rails together."
+        )
+    yield Text(text)
+
+
+def _degrees(celsius: float, unit: str) -> str:
+    """Write a temperature on the scale that goes with the unit of measure."""
+    return f"{celsius * 1.8 + 32:.0f} °F" if unit in ("ft", "in") else f"{celsius:.0f} °C"
