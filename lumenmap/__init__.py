@@ -9,41 +9,40 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lumenmap.core.errors import CheckError, InputError, LumenmapError
-    from lumenmap.house.load import load_house
-    from lumenmap.jobs.pipeline import Loaded, check, export, limited, load, make, preview, render
-    from lumenmap.pixels.build import map_pixels
+    from lumenmap.jobs.export import check, export, make
+    from lumenmap.jobs.preview import preview
+    from lumenmap.jobs.project import Project, limited, load, render
     from lumenmap.power.limits.limit import limit
+    from lumenmap.site import Site
 
 _WHERE = {
     "CheckError": "lumenmap.core.errors",
     "InputError": "lumenmap.core.errors",
-    "Loaded": "lumenmap.jobs.pipeline",
     "LumenmapError": "lumenmap.core.errors",
-    "check": "lumenmap.jobs.pipeline",
-    "export": "lumenmap.jobs.pipeline",
+    "Project": "lumenmap.jobs.project",
+    "Site": "lumenmap.site",
+    "check": "lumenmap.jobs.export",
+    "export": "lumenmap.jobs.export",
     "limit": "lumenmap.power.limits.limit",
-    "limited": "lumenmap.jobs.pipeline",
-    "load": "lumenmap.jobs.pipeline",
-    "load_house": "lumenmap.house.load",
-    "make": "lumenmap.jobs.pipeline",
-    "map_pixels": "lumenmap.pixels.build",
-    "preview": "lumenmap.jobs.pipeline",
-    "render": "lumenmap.jobs.pipeline",
+    "limited": "lumenmap.jobs.project",
+    "load": "lumenmap.jobs.project",
+    "make": "lumenmap.jobs.export",
+    "preview": "lumenmap.jobs.preview",
+    "render": "lumenmap.jobs.project",
 }
 
 __all__ = [
     "CheckError",
     "InputError",
-    "Loaded",
     "LumenmapError",
+    "Project",
+    "Site",
     "check",
     "export",
     "limit",
     "limited",
     "load",
-    "load_house",
     "make",
-    "map_pixels",
     "preview",
     "render",
 ]
@@ -57,3 +56,7 @@ def __getattr__(name: str) -> Any:
     value = getattr(importlib.import_module(_WHERE[name]), name)
     globals()[name] = value
     return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

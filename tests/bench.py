@@ -55,7 +55,7 @@ speed = 0.4
 """
 
 
-def tables(work: lumenmap.Loaded) -> tuple[np.ndarray, np.ndarray]:
+def tables(work: lumenmap.Project) -> tuple[np.ndarray, np.ndarray]:
     """The two look-up tables, drawn by the effects themselves: one repeat at fine steps."""
     from effects.chase import _pattern
 
@@ -65,13 +65,13 @@ def tables(work: lumenmap.Loaded) -> tuple[np.ndarray, np.ndarray]:
     return np.array(stripe.table), np.array(second.table)
 
 
-def ours(work: lumenmap.Loaded) -> np.ndarray:
+def ours(work: lumenmap.Project) -> np.ndarray:
     return np.concatenate([block.codes for block in lumenmap.limited(work)])
 
 
-def by_hand(work: lumenmap.Loaded, chase: np.ndarray, drift: np.ndarray) -> np.ndarray:
+def by_hand(work: lumenmap.Project, chase: np.ndarray, drift: np.ndarray) -> np.ndarray:
     """A competent script: tables, blocks that fit the cache, whole-array numpy."""
-    x = work.pixels.along_line
+    x = work.site.pixels.along_line
     across = x - x.min()
     n, step = len(x), 8
     milliamps, idle, budget = 18.5, 0.7e-3 * n, 20.0
@@ -92,9 +92,9 @@ def by_hand(work: lumenmap.Loaded, chase: np.ndarray, drift: np.ndarray) -> np.n
     return out
 
 
-def by_loop(work: lumenmap.Loaded, chase: np.ndarray, drift: np.ndarray) -> np.ndarray:
+def by_loop(work: lumenmap.Project, chase: np.ndarray, drift: np.ndarray) -> np.ndarray:
     """One pixel at a time, as a first script would do it."""
-    xs = work.pixels.along_line.tolist()
+    xs = work.site.pixels.along_line.tolist()
     left = min(xs)
     one, two = chase[:, :3].tolist(), drift[:, :3].tolist()
     frames = []
@@ -131,7 +131,7 @@ def main() -> None:
         (folder / "show.toml").write_text(SHOW)
         work = lumenmap.load(folder / "show.toml")
     chase, drift = tables(work)
-    n = len(work.pixels)
+    n = len(work.site.pixels)
     mine, codes = timed(lambda: ours(work), FRAMES, n, 5)
     hand, hand_codes = timed(lambda: by_hand(work, chase, drift), FRAMES, n, 5)
     loop, loop_codes = timed(lambda: by_loop(work, chase, drift), LOOP_FRAMES, n, 1)

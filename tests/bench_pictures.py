@@ -19,6 +19,7 @@ from lumenmap.house.load import load_house
 from lumenmap.pictures.encode.gif import write_gif
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pixels.build import map_pixels
+from lumenmap.site import Site
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 FPS = 20
@@ -105,7 +106,7 @@ def main():
     told = asked.parse_args()
     house = load_house(EXAMPLES / told.house / "house.toml")
     pixelmap = map_pixels(house)
-    view = Preview(house, pixelmap, width=told.width, height=told.width * 9 // 16)
+    view = Preview(Site(house, pixelmap), width=told.width, height=told.width * 9 // 16)
     t = np.arange(0, told.seconds, 1 / FPS)
     uses = {"default": "", "bayer": "=dither=bayer", "none": "=dither=none"}
     with tempfile.TemporaryDirectory() as folder:

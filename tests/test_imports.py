@@ -25,37 +25,38 @@ PLAN = {
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core parts codes house pixels power.circuit",
-    "frames": "core colour motion house pixels show",
-    "power.account": "core parts house pixels",
-    "power.report": "core parts house pixels power.circuit power.limits power.account",
-    "power.feeding": "core parts house pixels power.circuit power.report",
-    "pictures.scene": "core house pixels",
-    "pictures.light": "core colour house pixels pictures.scene",
+    "site": "house pixels power.circuit power.limits",
+    "frames": "core colour motion pixels show site",
+    "power.account": "core parts house pixels site",
+    "power.report": "core parts house pixels power.circuit power.limits site power.account",
+    "power.feeding": "core parts house pixels power.circuit site power.report",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour site pictures.scene",
     "pictures.encode": "core colour",
     "pictures.charts": "core colour pictures.light",
-    "pictures": "core colour house pixels pictures.scene pictures.light pictures.encode",
+    "pictures": "core colour pixels site pictures.scene pictures.light pictures.encode",
     "controller.files": "core codes pixels",
     "controller.e131": "core controller.files",
     "controller.flash": "core controller.files",
     "controller.files.formats": "core controller.files controller.e131 controller.flash",
     "controller": "core pixels",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels power.circuit sheets.rails",
+    "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit power.report sheets.rails sheets.plans"
+        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
     ),
     "almanac": "core",
     "starter": "core",
     "jobs": (
-        "core colour parts codes house pixels show power.circuit power.limits frames "
-        "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.e131 controller almanac"
+        "core colour parts codes pixels show power.limits site frames power.account "
+        "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
+        "controller almanac"
     ),
     "cli.shared": "codes controller.e131 jobs",
     "cli": (
-        "core colour house pixels show power.circuit power.account power.report power.feeding "
-        "pictures.scene pictures controller.files controller.e131 sheets.plans sheets almanac "
-        "starter jobs cli.shared"
+        "core colour house show site power.account power.report power.feeding pictures.scene "
+        "pictures controller.files controller.e131 sheets.plans sheets almanac starter jobs "
+        "cli.shared"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -145,6 +146,10 @@ def test_nothing_imports_the_built_in_effects_by_name():
 def test_the_recount_shares_no_code_with_what_it_checks():
     """The account reads the budgets for itself, and must not lean on the circuit or the limits."""
     assert not {"power.circuit", "power.limits", "codes"} & rooms_imported("power.account")
+    for path in (PACKAGE / "power" / "account").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Attribute) and node.attr in ("wired", "budgets"):
+                assert ast.unparse(node.value) in ("self", "counted"), f"{path.name}: {node.lineno}"
 
 
 def test_sockets_are_opened_in_the_sender_only():

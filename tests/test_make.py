@@ -41,7 +41,7 @@ def test_the_side_file_tells_the_bytes(made):
     folder, work, report = made
     meta, codes = read(folder / "out")
     assert meta["format"] == "lumenmap-frames" and meta["version"] == 1
-    assert codes.shape == (work.show.frames, len(work.pixels), 3)
+    assert codes.shape == (work.show.frames, len(work.site.pixels), 3)
     assert meta["fps"] == work.show.fps
     digest = hashlib.sha256((folder / "out" / "frames.rgb").read_bytes()).hexdigest()
     assert meta["sha256"] == report["sha256"] == digest
@@ -56,7 +56,7 @@ def test_no_frame_is_over_the_budget_by_the_bytes_alone(made):
     """Amps by hand: mA per channel and idle mA, from the bytes (FACTS §3 current convention [P])."""
     folder, work, report = made
     meta, codes = read(folder / "out")
-    kind = work.pixels.kind
+    kind = work.site.pixels.kind
     amps = np.zeros(len(codes))
     for line in meta["lines"]:
         part = codes[:, line["first"] : line["first"] + line["count"]].astype(float)
@@ -111,8 +111,8 @@ def test_reports_speak_json_when_asked(made, tmp_path, lumenmap):
 def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_path, lumenmap):
     """WS281x: 24 bits of 1.25 us are 30 us a pixel, plus reset (FACTS §3 [P])."""
     folder, work, _ = made
-    line = max(work.pixels.lines, key=lambda span: span.count)
-    most = 1e6 / (line.count * 30 + work.pixels.kind.reset_us)
+    line = max(work.site.pixels.lines, key=lambda span: span.count)
+    most = 1e6 / (line.count * 30 + work.site.pixels.kind.reset_us)
     (tmp_path / "house.toml").write_text((folder / "house.toml").read_text())
     (tmp_path / "show.toml").write_text(
         '[show]\nhouse = "house.toml"\nfps = 240\nlength = "0.1 s"\n'
@@ -133,7 +133,7 @@ from pathlib import Path
 import lumenmap.controller.files.frames as frames
 import lumenmap.pictures.encode.gif as gif
 import lumenmap.pictures.light.preview
-import lumenmap.jobs.pipeline
+import lumenmap.jobs.export
 calls, at = 0, int(sys.argv.pop())
 def dying(function):
     def call(*args, **kw):

@@ -41,11 +41,11 @@ def check(
 def _show(
     file: Path, house: Path | None, effects: list[Path] | None
 ) -> tuple[dict[str, Any], list[str]]:
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.export import check as check_project
 
-    work = open_show(file, house, effects)
+    project = open_show(file, house, effects)
     with progress("checking") as told:
-        report = pipeline.check(work, progress=told)
+        report = check_project(project, progress=told)
     return report, summary(report)
 
 

@@ -39,12 +39,12 @@ def export(
     Example: lumenmap export my-house/show.toml -o out --format flash --option loss=2
     """
     from lumenmap.controller.files.registry import read_options, write_formats
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.export import export as export_project
 
     wanted = read_options(as_format or [], option or [])
-    work = open_show(show, house, effects)
+    project = open_show(show, house, effects)
     with progress("rendering") as told:
-        report = pipeline.export(work, out, progress=told)
+        report = export_project(project, out, progress=told)
     files = write_formats(out, wanted)
     named = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
     lines = [*summary(report), f"wrote {out}/: {', '.join(named)}"]

@@ -56,7 +56,7 @@ def locate(
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.e131.universes import plan_universes
     from lumenmap.controller.files.registry import format_named
-    from lumenmap.jobs.live import pattern_frames
+    from lumenmap.jobs.sending import pattern_frames
 
     frames, words = pattern_frames(house, question, pixel=pixel, line=line, brightness=brightness)
     print("\n".join(words))

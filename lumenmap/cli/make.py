@@ -29,11 +29,11 @@ def make(
 
     Example: lumenmap make my-house/show.toml -o out
     """
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.export import make as make_all
 
-    work = open_show(show, house, effects)
+    project = open_show(show, house, effects)
     with progress("rendering") as told:
-        report = pipeline.make(work, out, width=width, progress=told)
+        report = make_all(project, out, width=width, progress=told)
     lines = [
         *summary(report),
         f"wrote {out}/: preview.gif, frames.rgb, frames.json, certificate.txt, report.json",

@@ -10,9 +10,9 @@ import typer
 from lumenmap.cli.shared.options import Effects, Json, open_show, progress, say
 
 if TYPE_CHECKING:
-    from lumenmap.jobs.pipeline import Loaded
-    from lumenmap.power.circuit.wiring import Wired
+    from lumenmap.jobs.project import Project
     from lumenmap.power.report.report import ShowTrace
+    from lumenmap.site import Site
 
 
 def power(
@@ -37,22 +37,18 @@ def power(
 
     Example: lumenmap power my-house/house.toml --suggest
     """
-    from lumenmap.house.load import load_house
-    from lumenmap.pixels.build import map_pixels
-    from lumenmap.power.circuit.wiring import wire_up
     from lumenmap.power.report.report import power_report
+    from lumenmap.site import Site
 
-    home = load_house(house)
-    pixelmap = map_pixels(home)
-    wired = wire_up(home, pixelmap)
-    work = open_show(show, house, effects) if show else None
-    seen = _trace(work, wired) if work else None
-    found = power_report(home, pixelmap, seen, wired)
+    site = Site.read(house)
+    project = open_show(show, house, effects) if show else None
+    seen = _trace(project, site) if project else None
+    found = power_report(site, seen)
     report, lines = found.report(), found.lines()
     if suggest:
         from lumenmap.power.feeding.suggest import suggest as work_out
 
-        advice = work_out(home, pixelmap)
+        advice = work_out(site)
         report["suggestions"] = advice.report()
         lines += ["", *advice.lines()]
     if plots is not None:
@@ -61,16 +57,16 @@ def power(
 
         with OutputSet(plots) as files:
             files.path("volts.svg").write_text(volts_along(found))
-            if seen and work:
-                files.path("amps.svg").write_text(amps_over_time(seen, work.budgets))
+            if seen and project:
+                files.path("amps.svg").write_text(amps_over_time(seen, project.site.budgets))
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if seen else "")]
     say(report, lines, as_json)
 
 
-def _trace(work: Loaded, wired: Wired) -> ShowTrace:
-    from lumenmap.jobs.pipeline import limited
+def _trace(project: Project, site: Site) -> ShowTrace:
+    from lumenmap.jobs.project import limited
     from lumenmap.power.report.report import trace
 
     with progress("limiting") as told:
-        blocks = (got.codes for got in limited(work, progress=told))
-        return trace(blocks, work.pixels, wired, work.budgets, work.show.name, work.show.fps)
+        blocks = (got.codes for got in limited(project, progress=told))
+        return trace(blocks, site, project.show.name, project.show.fps)

@@ -70,7 +70,7 @@ def preview(
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.preview import preview as write_preview
     from lumenmap.pictures.options import ClipOptions, check_width
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_place
@@ -93,10 +93,10 @@ def preview(
         sheet=sheet,
         look=Look(time, snow, trees, street_lamp),
     )
-    work = open_show(show, house, effects)
+    project = open_show(show, house, effects)
     with progress("rendering") as told:
-        done = pipeline.preview(
-            work,
+        done = write_preview(
+            project,
             out,
             fps=fps,
             seconds=seconds,

@@ -71,10 +71,11 @@ def run(
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
-    from lumenmap.jobs import pipeline
     from lumenmap.jobs.evening import Almanacs, Nightly, write_status
+    from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
-    from lumenmap.jobs.live import budget_problems
+    from lumenmap.jobs.project import load
+    from lumenmap.jobs.sending import budget_problems
 
     book = load_almanac(almanac)
     if systemd:
@@ -88,7 +89,7 @@ def run(
     sender = UdpSender(interface=interface, ipv6=ipv6)
 
     def render(show: Path, folder: Path) -> None:
-        pipeline.export(pipeline.load(show, effect_folders=effects or ()), folder)
+        export(load(show, effect_folders=effects or ()), folder)
 
     player = StreamPlayer(
         source(book.house or almanac, name, priority),

@@ -67,7 +67,7 @@ def stream(
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.e131.universes import plan_universes
-    from lumenmap.jobs.live import show_frames
+    from lumenmap.jobs.sending import show_frames
 
     if to or multicast or not dry_run:  # before the rendering, which takes its time
         check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)

@@ -32,12 +32,12 @@ def try_(
 
     Example: lumenmap try streak speed="20 ft/s" way=round -p row-of-lamps -o try.gif
     """
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.preview import preview
     from lumenmap.jobs.trial import trial
 
-    work = trial(
+    project = trial(
         effect, palette, options or (), house=house, effect_folders=effects or (), seconds=seconds
     )
     with progress("rendering") as told:
-        pipeline.preview(work, out, width=width, progress=told)
-    print(f"wrote {out}: {work.show.name} on {work.house.name}")
+        preview(project, out, width=width, progress=told)
+    print(f"wrote {out}: {project.show.name} on {project.site.house.name}")

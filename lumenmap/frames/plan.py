@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from lumenmap.colour.dies import Dies
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import House
 from lumenmap.motion.at import At
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.select import select
 from lumenmap.show.model import Cue, Layer, Show
+from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
 
@@ -67,22 +67,23 @@ class Plan:
     dark: NDArray[np.intp]
 
 
-def plan(show: Show, house: House, pixelmap: PixelMap) -> Plan:
-    """Lay a show on a house.
+def plan(show: Show, site: Site) -> Plan:
+    """Lay a show on a site.
 
     Raises
     ------
     InputError
         A layer lies on an edge, mass, group, box or corner that this house does not have.
     """
-    places = _places(house, pixelmap)
+    pixelmap = site.pixels
+    places = _places(site)
     laid: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
     mixing = matching(show, pixelmap)
     for cue in show.cues:
         for layer in cue.layers:
             if mixing is not None:
                 layer = replace(layer, palette=layer.palette.through(mixing))
-            mask = _mask(layer, show, house, pixelmap)
+            mask = _mask(layer, show, site)
             # Layers of one show differ though they share its seed.
             seed = (show.seed * 1_000_003 + len(laid)) % 2**32
             laid.append((cue, layer, mask, _options(layer, show, places, seed)))
@@ -137,12 +138,13 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, house: House, pixelmap: PixelMap) -> NDArray[np.bool_] | None:
+def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
     """Return which pixels (N,) the layer lies on, None for all."""
+    pixelmap = site.pixels
     mask = np.ones(len(pixelmap), bool)
     if layer.on:
         try:
-            mask = select(pixelmap, house, layer.on)
+            mask = select(pixelmap, site.house, layer.on)
         except InputError as error:
             key = f"{layer.key}.on" + (f", {error.key}" if error.key else "")
             raise InputError(error.message, file=show.file, key=key) from None
@@ -163,7 +165,8 @@ def _rows(mask: NDArray[np.bool_] | None) -> Rows:
     return rows
 
 
-def _places(house: House, pixelmap: PixelMap) -> At:
+def _places(site: Site) -> At:
+    pixelmap = site.pixels
     lengths = np.array([span.length for span in pixelmap.lines])
     return At(
         xyz=pixelmap.xyz,
@@ -174,7 +177,7 @@ def _places(house: House, pixelmap: PixelMap) -> At:
         line_length=lengths[pixelmap.line],
         low=pixelmap.xyz.min(axis=0),
         high=pixelmap.xyz.max(axis=0),
-        corners=house.corners,
+        corners=site.house.corners,
     )
 
 

@@ -1,4 +1,4 @@
-"""A show on a house, loaded, and streamed as blocks of light and of codes inside the budgets."""
+"""A project: a show on a site, read from files and streamed as light and as codes."""
 
 from __future__ import annotations
 
@@ -18,15 +18,11 @@ from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, plan
 from lumenmap.frames.render import Light
 from lumenmap.frames.render import render as render_plan
-from lumenmap.house.load import load_house
-from lumenmap.house.model import House
-from lumenmap.pixels.build import map_pixels
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.limits.budgets import Budgets, budgets
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter, LimitOptions
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
+from lumenmap.site import Site
 
 R = TypeVar("R")
 
@@ -38,24 +34,37 @@ Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Loaded:
-    """A show on a house, ready to render: what `load` gives."""
+class Project:
+    """A show on a site, ready to render: what `load` gives."""
 
     show: Show
-    house: House
-    pixels: PixelMap
-    budgets: Budgets
+    site: Site
     plan: Plan
+
+    @classmethod
+    def of(cls, show: Show, site: Site) -> Project:
+        """Plan a show on a site.
+
+        Raises
+        ------
+        InputError
+            A layer lies on a place that the house doesn't have.
+        """
+        return cls(show, site, plan(show, site))
 
     @property
     def limiter(self) -> Limiter:
         """The limiter that the show asks for, before it has seen the show."""
-        return Limiter(self.budgets, LimitOptions(**self.show.limit), self.show.fps)
+        return Limiter(self.site.budgets, LimitOptions(**self.show.limit), self.show.fps)
+
+    def __repr__(self) -> str:
+        """Name show and house in one line."""
+        return f"<Project {self.show.name!r} on {self.site.house.name!r}>"
 
 
 def load(
     show: Path | str, *, house: Path | str | None = None, effect_folders: Iterable[Path] = ()
-) -> Loaded:
+) -> Project:
     """Read a show and its house.
 
     Parameters
@@ -80,18 +89,16 @@ def load(
             file=piece.file,
             key="show.house",
         )
-    home = load_house(where)
-    pixelmap = map_pixels(home)
-    return Loaded(piece, home, pixelmap, budgets(home, pixelmap), plan(piece, home, pixelmap))
+    return Project.of(piece, Site.read(where))
 
 
-def render(work: Loaded, *, block: int | None = None) -> Iterator[Light]:
+def render(project: Project, *, block: int | None = None) -> Iterator[Light]:
     """Yield the show as blocks of (T, N, 3) linear light, before any limit."""
-    yield from render_plan(work.plan, block=block)
+    yield from render_plan(project.plan, block=block)
 
 
 def limited(
-    work: Loaded,
+    project: Project,
     *,
     progress: Progress | None = None,
     executor: Executor | None = None,
@@ -102,30 +109,30 @@ def limited(
     ``executor`` is any `concurrent.futures.Executor`, which runs ``workers`` tasks at once: the
     codes do not depend on it.
     """
-    limiter, kept = work.limiter, None
+    limiter, kept = project.limiter, None
     if limiter.needs_plan:
-        limiter, kept = _planned(work, limiter, executor, workers)
+        limiter, kept = _planned(project, limiter, executor, workers)
     done = 0
-    blocks = _each(work, partial(_codes, limiter), executor, workers, kept)
+    blocks = _each(project, partial(_codes, limiter), executor, workers, kept)
     for got in blocks:
         yield got
         done += len(got.codes)
         if progress:
-            progress(done, work.show.frames)
+            progress(done, project.show.frames)
 
 
 def _planned(
-    work: Loaded, limiter: Limiter, executor: Executor | None, workers: int
+    project: Project, limiter: Limiter, executor: Executor | None, workers: int
 ) -> tuple[Limiter, list[Light] | None]:
     """Go through the show once for the limiter's plan; keep its light if it is not too much."""
-    few = work.show.frames * len(work.pixels) * 16 <= KEEP and executor is None
-    kept = list(render(work)) if few else None
-    wants = list(_each(work, partial(_wants, limiter), executor, workers, kept))
+    few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and executor is None
+    kept = list(render(project)) if few else None
+    wants = list(_each(project, partial(_wants, limiter), executor, workers, kept))
     return limiter.plan(np.concatenate(wants)), kept
 
 
 def _each(
-    work: Loaded,
+    project: Project,
     then: Callable[[Light, int], R],
     executor: Executor | None,
     workers: int,
@@ -133,10 +140,10 @@ def _each(
 ) -> Iterator[R]:
     """Yield what ``then`` makes of each block of the show and its first frame, in order."""
     if executor is not None:
-        yield from render_on(executor, work.plan, then, workers=workers)
+        yield from render_on(executor, project.plan, then, workers=workers)
         return
     first = 0
-    for light in kept if kept is not None else render(work):
+    for light in kept if kept is not None else render(project):
         yield then(light, first)
         first += len(light)
 

@@ -13,20 +13,15 @@ from numpy.typing import NDArray
 from lumenmap.colour.check import check
 from lumenmap.colour.dies import Dies
 from lumenmap.colour.palettes import builtin
-from lumenmap.frames.plan import plan
 from lumenmap.frames.render import render
-from lumenmap.house.load import load_house
-from lumenmap.house.model import House
-from lumenmap.jobs.pipeline import Loaded
-from lumenmap.jobs.showing import on_screen
+from lumenmap.jobs.preview import on_screen
+from lumenmap.jobs.project import Project
 from lumenmap.parts.kinds import pixel_kind
-from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.limits.budgets import budgets
-from lumenmap.show.model import Show
 from lumenmap.show.palettes import known, named
 from lumenmap.show.quick import find, quick
 from lumenmap.show.registry import Effect, effects
+from lumenmap.site import Site
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -58,7 +53,7 @@ def trial(
     house: Path | None = None,
     effect_folders: Iterable[Path] = (),
     seconds: float = 12.0,
-) -> Loaded:
+) -> Project:
     """Lay one effect on a whole house; what comes back renders and previews as any show.
 
     Parameters
@@ -75,38 +70,33 @@ def trial(
     InputError
         Anything that is not known, with the nearest that is.
     """
-    home = load_house(house_file(house))
+    site = Site.read(house_file(house))
     found: Effect = find(effects(effect_folders), "effect", effect)
     colours = find(builtin(), "palette", palette or _NATURAL.get(effect, "candlelight"))
-    show = quick(found, colours, given, unit=home.unit, seconds=seconds)
-    return on(show, home, map_pixels(home))
+    show = quick(found, colours, given, unit=site.house.unit, seconds=seconds)
+    return Project.of(show, site)
 
 
-def on(show: Show, home: House, pixels: PixelMap) -> Loaded:
-    """Lay a show on a house that is already there."""
-    return Loaded(show, home, pixels, budgets(home, pixels), plan(show, home, pixels))
-
-
-def picture(work: Loaded, view: Preview | None = None) -> Image:
+def picture(project: Project, view: Preview | None = None) -> Image:
     """Draw what a trial does: distance × time along the wire, and moments on the house."""
     from lumenmap.pictures.charts.spacetime import effect_tile
     from lumenmap.pictures.light.preview import Preview
 
-    view = view or Preview(work.house, work.pixels, width=400, height=225)
-    frames = min(work.show.frames, round(_SECONDS * work.show.fps))
-    light = on_screen(work, np.concatenate(list(render(work.plan, 0, frames))))
+    view = view or Preview(project.site, width=400, height=225)
+    frames = min(project.show.frames, round(_SECONDS * project.show.fps))
+    light = on_screen(project, np.concatenate(list(render(project.plan, 0, frames))))
     thirds = np.array_split(np.arange(frames), 3)
     bright = light.mean(axis=(1, 2), dtype=np.float64)
     moments = [int(third[np.argmax(bright[third])]) for third in thirds]
-    layer = work.show.cues[0].layers[0]
+    layer = project.show.cues[0].layers[0]
     return effect_tile(
         title=layer.effect.name,
         summary=layer.effect.summary,
         light=light,
         # The wires of several lines are drawn one after another.
-        metres=work.pixels.along_line + _starts(work.pixels),
-        seconds=frames / work.show.fps,
-        unit=work.house.unit,
+        metres=project.site.pixels.along_line + _starts(project.site.pixels),
+        seconds=frames / project.show.fps,
+        unit=project.site.house.unit,
         stills=list(view.frames(light[moments])),
     )
 
@@ -117,25 +107,24 @@ def _starts(pixels: PixelMap) -> F:
     return np.asarray(np.cumsum([0.0, *lengths])[pixels.line])
 
 
-def contact_sheet(works: Sequence[Loaded]) -> Image:
+def contact_sheet(projects: Sequence[Project]) -> Image:
     """Draw many trials on one house, two side by side."""
     from lumenmap.pictures.charts.spacetime import stack
     from lumenmap.pictures.light.preview import Preview
 
-    view = Preview(works[0].house, works[0].pixels, width=400, height=225)
-    return stack([picture(work, view) for work in works], columns=2)
+    view = Preview(projects[0].site, width=400, height=225)
+    return stack([picture(p, view) for p in projects], columns=2)
 
 
-def every_effect(house: Path | None, effect_folders: Iterable[Path] = ()) -> list[Loaded]:
+def every_effect(house: Path | None, effect_folders: Iterable[Path] = ()) -> list[Project]:
     """Lay each effect on the house, each with a palette that suits it."""
-    home = load_house(house_file(house))
-    pixels, colours = map_pixels(home), builtin()
+    site, colours = Site.read(house_file(house)), builtin()
     suits = ["fir-and-berry", "frost", "marigold-altar", "egg-hunt", "row-of-lamps", "full-moon"]
-    works = []
+    projects = []
     for i, (name, effect) in enumerate(effects(effect_folders).items()):
         palette = colours[_NATURAL.get(name, suits[i % len(suits)])]
-        works.append(on(quick(effect, palette, (), unit=home.unit), home, pixels))
-    return works
+        projects.append(Project.of(quick(effect, palette, (), unit=site.house.unit), site))
+    return projects
 
 
 def palette_picture(names: Sequence[str], show: Path | None, kind: str) -> Image:

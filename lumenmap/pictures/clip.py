@@ -14,7 +14,6 @@ from threadpoolctl import threadpool_limits
 
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import whole_file
-from lumenmap.house.model import House
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.apng import write_apng
 from lumenmap.pictures.encode.gif import write_gif
@@ -22,7 +21,7 @@ from lumenmap.pictures.encode.stills import write_sheet, write_still
 from lumenmap.pictures.encode.video import ENCODERS, write_video, write_webp
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import ClipOptions, check_options
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
@@ -45,8 +44,7 @@ NARROWEST = 160
 class Clip:
     """What is drawn: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear."""
 
-    house: House
-    pixelmap: PixelMap
+    site: Site
     title: str
     fps: float
     count: int
@@ -114,8 +112,7 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
 
 def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
     view = Preview(
-        clip.house,
-        clip.pixelmap,
+        clip.site,
         width=options.width,
         height=options.tall,
         view=options.view,

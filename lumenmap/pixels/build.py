@@ -23,15 +23,15 @@ from lumenmap.pixels.walk import Walk
 SLOTS = 512
 
 
-def map_pixels(house: House) -> PixelMap:
-    """Return where each pixel of a house is, in wiring order.
+def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
+    """Return where each pixel of a house is, in wiring order; ``walks`` if they are known already.
 
     Raises
     ------
     InputError
         Too many pixels, none at all, a path that leaps with no jumper, or strings that don't fit.
     """
-    walks = walk_house(house)
+    walks = walk_house(house) if walks is None else walks
     spans = _spans(house, walks)
     rows = [row for walk in walks for row in walk.rows]
     xyz, facing, wire, along, size, edge, lit = (np.concatenate(c) for c in zip(*rows, strict=True))

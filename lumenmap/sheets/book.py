@@ -11,7 +11,7 @@ from lumenmap.sheets.cautions import CAUTIONS
 from lumenmap.sheets.feeding import power_sheet
 from lumenmap.sheets.fusing import Power, powering
 from lumenmap.sheets.joints import wiring_sheet
-from lumenmap.sheets.plans.elevations import Scene, one_by_one
+from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
 from lumenmap.sheets.rails.families import alike
@@ -19,6 +19,7 @@ from lumenmap.sheets.rails.program import settings
 from lumenmap.sheets.rails.rails import Placed, rails
 from lumenmap.sheets.rails.stock import Bar, cut
 from lumenmap.sheets.rails.tape import inches
+from lumenmap.site import Site
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,7 +32,7 @@ class Book:
     power: Power
 
 
-def book(scene: Scene, paper: tuple[float, float]) -> Book:
+def book(site: Site, paper: tuple[float, float]) -> Book:
     """Return the sheets of a house; ``paper`` mm, upright.
 
     Raises
@@ -39,27 +40,27 @@ def book(scene: Scene, paper: tuple[float, float]) -> Book:
     InputError
         A machine that can't reach, or a price of something that isn't needed.
     """
-    house, pixels, walks = scene.house, scene.pixels, scene.walks
+    house, pixels, walks = site.house, site.pixels, site.walks
     placed = rails(walks)
     bars = cut(placed, house.rail.length, house.rail.kerf)
-    power = powering(house, pixels)
-    parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(scene, placed, bars))]
-    parts += _first(scene, power)
+    power = powering(site)
+    parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(site, placed, bars))]
+    parts += _first(site, power)
     parts += [Heading("Cautions", new_page=False)]
     parts += [Text(text, caution=True, lead=f"{title}.") for title, text in CAUTIONS]
-    parts += [Picture(page, whole=True) for page in one_by_one(scene, (paper[1], paper[0]))]
+    parts += [Picture(page, whole=True) for page in one_by_one(site, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, walks)
     parts += drill_sheets(placed, house.unit)
     if house.drill is not None:
-        parts += _machine(scene, placed)
+        parts += _machine(site, placed)
     parts += wiring_sheet(pixels, walks, placed)
-    parts += power_sheet(house, pixels, power)
-    parts += bill(house, items(house, pixels, walks, placed, bars, power))
+    parts += power_sheet(site, power)
+    parts += bill(house, items(site, placed, bars, power))
     return Book(parts, placed, bars, power)
 
 
-def _first(scene: Scene, power: Power) -> list[Part]:
+def _first(site: Site, power: Power) -> list[Part]:
     """Tell what to look at before anything is bought or drilled."""
     parts: list[Part] = [Text(f.complaint, caution=True, lead="Fuse:") for f in power.unprotected]
     if power.warnings:
@@ -69,24 +70,24 @@ def _first(scene: Scene, power: Power) -> list[Part]:
             f"stand{'' if count > 1 else 's'} under Power, in Wiring. Read before you buy."
         )
         parts.append(Text(text, caution=True, lead="Power:"))
-    parts += [Text(note, caution=True, lead="Look at this:") for note in scene.pixels.notes]
+    parts += [Text(note, caution=True, lead="Look at this:") for note in site.pixels.notes]
     return parts
 
 
-def _summary(scene: Scene, placed: list[Placed], bars: list[Bar]) -> str:
-    house, kinds = scene.house, len(alike(placed))
+def _summary(site: Site, placed: list[Placed], bars: list[Bar]) -> str:
+    house, kinds = site.house, len(alike(placed))
     return (
-        f"{len(scene.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
-        f"{len(scene.walks)} data line{'s' if len(scene.walks) > 1 else ''}, in {len(placed)} "
+        f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
+        f"{len(site.walks)} data line{'s' if len(site.walks) > 1 else ''}, in {len(placed)} "
         f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
         f"{show_length(house.rail.length, house.unit)}; a hole every "
         f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."
     )
 
 
-def _machine(scene: Scene, placed: list[Placed]) -> list[Part]:
+def _machine(site: Site, placed: list[Placed]) -> list[Part]:
     """Tell the settings of the drilling programs."""
-    house = scene.house
+    house = site.house
     drill = house.drill
     assert drill is not None
     parts: list[Part] = [

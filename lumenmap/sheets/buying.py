@@ -12,12 +12,11 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.walk import Walk
 from lumenmap.power.circuit.places import place_on
 from lumenmap.sheets.fusing import Power
 from lumenmap.sheets.rails.rails import Placed
 from lumenmap.sheets.rails.stock import Bar
+from lumenmap.site import Site
 
 #: Clips no further apart than this (m), and one at either end: 2 to 3 ft for a drilled rail in
 #: sun is common practice, no source. Round in either kind of unit.
@@ -40,15 +39,9 @@ class Item:
         return self.needed + self.spare
 
 
-def items(
-    house: House,
-    pixels: PixelMap,
-    walks: list[Walk],
-    placed: list[Placed],
-    bars: list[Bar],
-    power: Power,
-) -> list[Item]:
+def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> list[Item]:
     """Return what to buy. Wires are pairs: one metre is a metre of plus and one of minus."""
+    house, pixels, walks = site.house, site.pixels, site.walks
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
     per = float(LENGTH[long])

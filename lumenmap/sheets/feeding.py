@@ -8,18 +8,18 @@ import numpy as np
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
-from lumenmap.house.model import House
 from lumenmap.house.supplies import Feed
-from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.places import place_on
 from lumenmap.sheets.fusing import Power
+from lumenmap.site import Site
 
 
-def power_sheet(house: House, pixels: PixelMap, power: Power) -> Iterator[Part]:
+def power_sheet(site: Site, power: Power) -> Iterator[Part]:
     """Yield the feeds with their fuses, the buses, and the warnings."""
+    house = site.house
     yield Heading("Power", new_page=False)
     if house.feeds:
-        yield _feeds(house, pixels, power)
+        yield _feeds(site, power)
         yield _judgement(power)
     else:
         yield Text("No [[feed]] is given: say where the supply's wires join the lines.")
@@ -45,17 +45,17 @@ def power_sheet(house: House, pixels: PixelMap, power: Power) -> Iterator[Part]:
         yield Table("power-warnings", ("no.", "warning"), rows, numbers=(0,), wide=(0.07, 0.93))
 
 
-def _feeds(house: House, pixels: PixelMap, power: Power) -> Table:
+def _feeds(site: Site, power: Power) -> Table:
     rows = []
-    for number, feed in enumerate(house.feeds, 1):
+    for number, feed in enumerate(site.house.feeds, 1):
         judged = power.fusings.get(feed.name)
         given = f"{feed.fuse:g} A" if feed.fuse is not None else "none"
         rows.append(
             (
                 f"F{number}",
                 _from(feed),
-                _joins(house, pixels, feed),
-                f"{feed.wire}, {show_length(feed.length, house.unit)}",
+                _joins(site, feed),
+                f"{feed.wire}, {show_length(feed.length, site.house.unit)}",
                 f"{judged.what}, {judged.wire}: {judged.may:g} A" if judged else "not judged",
                 judged.fuse if judged else f"{given}: not judged",
             )
@@ -70,9 +70,10 @@ def _from(feed: Feed) -> str:
     return f'{feed.supply} ("{feed.name}")' if named else feed.supply
 
 
-def _joins(house: House, pixels: PixelMap, feed: Feed) -> str:
+def _joins(site: Site, feed: Feed) -> str:
+    pixels = site.pixels
     span = next(s for s in pixels.lines if s.name == feed.line)
-    place = place_on(feed.at, span, house.unit, f'feed "{feed.name}"')
+    place = place_on(feed.at, span, site.house.unit, f'feed "{feed.name}"')
     along = pixels.along_line[span.slice]
     hung = np.flatnonzero(pixels.edge[span.slice] >= 0)  # spares hang nowhere
     near = int(hung[np.abs(along[hung] - place).argmin()])

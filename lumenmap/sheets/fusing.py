@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import House
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, largest_fuse
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.analysis import analyse, full_white
-from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.power.report.findings import findings, thinnest_behind
+from lumenmap.site import Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +89,19 @@ class Power:
         return [f for f in self.fusings.values() if not f.protects]
 
 
-def powering(house: House, pixels: PixelMap) -> Power:
+def powering(site: Site) -> Power:
     """Work out the wiring at full white and judge every fuse.
 
     A wiring that can't be worked out is a warning: rails can be drilled all the same.
     """
+    house = site.house
     table = house.wiring.ampacity
     try:
-        wired = wire_up(house, pixels)
-        white = analyse(house, pixels, wired, full_white(pixels), "Full white everywhere")
-        found = findings(house, pixels, wired, white)
+        white = analyse(site, full_white(site.pixels), "Full white everywhere")
+        found = findings(site, white)
         fusings = {}
         for number, feed in enumerate(house.feeds, 1):
-            wire, what = thinnest_behind(house, wired, feed)
+            wire, what = thinnest_behind(site, feed)
             fusings[feed.name] = Fusing(number, feed, wire.name, what, ampacity(wire, table))
     except InputError as error:
         where = f"{error.key}: " if error.key else ""

@@ -44,14 +44,15 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         Anything wrong in the house file, or a folder that can't be written.
     """
     laid = mapping(house)
-    size = PAPERS[paper or paper_for(laid.house.unit)]
-    name = laid.house.name
-    made = book(laid, size)
+    site = laid.site
+    size = PAPERS[paper or paper_for(site.house.unit)]
+    name = site.house.name
+    made = book(site, size)
     texts = csv_files(made.parts)
     texts["map.csv"] = laid.csv()
     shown = [part.printed() if isinstance(part, Table) else part for part in made.parts]
     texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
-    drill = laid.house.drill
+    drill = site.house.drill
     if drill is not None:
         for kind, same in alike(made.placed).items():
             texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
@@ -62,7 +63,7 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
         if printer:
             flow(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
             bit = drill.bit if drill is not None else None
-            pages = template(made.placed, size, laid.house.unit, bit, name)
+            pages = template(made.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
     for old in Path(folder).glob("drill-*.nc"):
         if old.name not in texts:  # of an earlier house file: it would drill the wrong rail
@@ -72,19 +73,19 @@ def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None
     total = float(sum(b.length for b in made.bars))
     return {
         "house": name,
-        "pixels": len(laid.pixels),
+        "pixels": len(site.pixels),
         "rails": len(made.placed),
         "kinds": len(alike(made.placed)),
         "stock": len(made.bars),
         "waste": round(left / total, 4) if total else 0.0,
         "files": names,
-        "notes": list(laid.pixels.notes),
+        "notes": list(site.pixels.notes),
         "warnings": list(made.power.warnings),
         "missing": [] if printer else list(PRINTED),
         "words": [
             f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
             f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
-            *(f"  LOOK: {note}" for note in laid.pixels.notes),
+            *(f"  LOOK: {note}" for note in site.pixels.notes),
             *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
             *_power(made.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",

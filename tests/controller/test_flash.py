@@ -254,12 +254,13 @@ def test_image_knows_its_magic_and_its_size():
 
 
 def test_every_example_show_comes_back_byte_for_byte(tool, tmp_path, examples):
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.export import export
+    from lumenmap.jobs.project import load
 
     shows = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
     assert shows
     for path in shows:
-        pipeline.export(pipeline.load(path), tmp_path / path.stem)
+        export(load(path), tmp_path / path.stem)
         frames = open_frames(tmp_path / path.stem)
         image = flash_image(frames)
         assert decoded(tool, tmp_path, image) == frames.codes.tobytes(), path

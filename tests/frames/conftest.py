@@ -2,7 +2,7 @@
 
 import pytest
 
-from lumenmap.jobs import pipeline
+from lumenmap.jobs.project import Project, load
 from tests.frames.shows import HOUSE
 
 
@@ -10,9 +10,9 @@ from tests.frames.shows import HOUSE
 def lay(tmp_path):
     """Lay the text of a show on the invented house."""
 
-    def laid(show: str) -> pipeline.Loaded:
+    def laid(show: str) -> Project:
         (tmp_path / "house.toml").write_text(HOUSE)
         (tmp_path / "show.toml").write_text(show)
-        return pipeline.load(tmp_path / "show.toml")
+        return load(tmp_path / "show.toml")
 
     return laid

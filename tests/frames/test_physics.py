@@ -41,11 +41,11 @@ def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
     work = lay(one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', soft=1, way=f'"{way}"'))
     light = light_of(work)
     seen = 0
-    for number in range(len(work.pixels.edge_names)):
-        on = np.flatnonzero(work.pixels.edge == number)
+    for number in range(len(work.site.pixels.edge_names)):
+        on = np.flatnonzero(work.site.pixels.edge == number)
         if len(on) < 20:
             continue
-        along = (work.pixels.along_line if way == "line" else work.pixels.along_edge)[on]
+        along = (work.site.pixels.along_line if way == "line" else work.site.pixels.along_edge)[on]
         order = np.argsort(along)
         a, b = on[order[2]], on[order[len(on) // 2]]  # less than half a spacing apart
         apart = along[order[len(on) // 2]] - along[order[2]]
@@ -54,7 +54,7 @@ def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
         apart = along[on.tolist().index(b)] - along[order[2]]
         measured = apart / delay(light[:, a], light[:, b], work.show.fps, 1.95) / FT
         want = -speed if way == "edge reversed" else speed
-        assert measured == pytest.approx(want, rel=0.005), work.pixels.edge_names[number]
+        assert measured == pytest.approx(want, rel=0.005), work.site.pixels.edge_names[number]
         seen += 1
     assert seen >= 4
 
@@ -70,8 +70,8 @@ def test_a_ring_reaches_corners_when_their_distance_in_space_says(lay):
             width='"6 ft"',
         )
     )
-    light, pixels = light_of(work), work.pixels
-    peak = work.house.corners["main/peak-front"]
+    light, pixels = light_of(work), work.site.pixels
+    peak = work.site.house.corners["main/peak-front"]
     arrival = {}
     for name in ("front eave", "porch", "far eave"):
         place = {"front eave": [0, 0], "porch": [-4 * FT, -6 * FT], "far eave": [0, 30 * FT]}[name]
@@ -120,8 +120,10 @@ def test_flakes_cross_levels_at_their_heights(lay):
         one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spread='"30 ft"', size='"10 ft"')
     )
     light = light_of(work)
-    rake = np.flatnonzero(work.pixels.edge == work.pixels.edge_names.index("main/rake-left"))
-    z = work.pixels.xyz[rake, 2]
+    rake = np.flatnonzero(
+        work.site.pixels.edge == work.site.pixels.edge_names.index("main/rake-left")
+    )
+    z = work.site.pixels.xyz[rake, 2]
     high, low = rake[np.argmax(z)], rake[np.argmin(z)]
     later = delay(light[:, high], light[:, low], 40, 8)
     drop = (z.max() - z.min()) / FT
@@ -131,7 +133,7 @@ def test_flakes_cross_levels_at_their_heights(lay):
 def test_a_tide_lights_the_low_before_the_high(lay):
     work = lay(one("tide", 8, period='"16 s"', waves='"0 ft"', soft='"0 ft"'))
     lit = light_of(work) > 0.5
-    z = work.pixels.xyz[:, 2]
+    z = work.site.pixels.xyz[:, 2]
     first = np.argmax(lit, axis=0)
     order = np.argsort(z)
     assert (np.diff(first[order]) >= 0).all()
@@ -152,7 +154,7 @@ def test_a_picture_is_seen_at_its_places(lay, tmp_path):
     picture.save(tmp_path / "half.png")
     work = lay(one("picture", 1, file='"half.png"', fit='"stretch"'))
     light = render_block(work.plan, 0, 1)[0]
-    x = work.pixels.xyz[:, 0]
+    x = work.site.pixels.xyz[:, 0]
     middle = (x.min() + x.max()) / 2
     for side, channel in ((x < middle - 0.3, 0), (x > middle + 0.3, 2)):
         assert light[side][:, channel] == pytest.approx(1, abs=1e-5)

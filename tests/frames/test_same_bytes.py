@@ -45,7 +45,7 @@ def test_any_block_alone_in_any_order(work, whole):
 
 def test_tiles_change_nothing(work, whole, monkeypatch):
     monkeypatch.setattr(planning, "BLOCK", 8 * 57)
-    tiled = planning.plan(work.show, work.house, work.pixels)
+    tiled = planning.plan(work.show, work.site)
     assert len(tiled.tiles) > 5
     assert_array_equal(np.concatenate(list(render(tiled))), whole)
 
@@ -92,14 +92,13 @@ def lambda_that_fails(light, first):
 _OTHER = """
 import sys; sys.path.insert(0, sys.argv[1])
 from pathlib import Path
-from lumenmap.house.load import load_house
-from lumenmap.pixels.build import map_pixels
+from lumenmap.site import Site
 from lumenmap.frames.plan import plan
 from lumenmap.frames.render import render
 from lumenmap.show.load import load_show
 from tests.frames.shows import digest
-show = load_show(sys.argv[2]); house = load_house(show.house)
-print(digest(render(plan(show, house, map_pixels(house)))))
+show = load_show(sys.argv[2])
+print(digest(render(plan(show, Site.read(show.house)))))
 """
 
 

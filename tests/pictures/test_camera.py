@@ -8,6 +8,7 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.camera import Camera, framed
 from lumenmap.pictures.scene.view import NAMED, View, parse_place, view_camera
+from lumenmap.site import Site
 
 cv2 = pytest.importorskip("cv2")
 
@@ -24,7 +25,7 @@ def opencv(camera: Camera, points):
 
 @pytest.mark.parametrize("name", NAMED)
 def test_corners_fall_where_opencv_puts_them(house, pixelmap, name):
-    camera = view_camera(house, pixelmap, name, 1280, 720)
+    camera = view_camera(Site(house, pixelmap), name, 1280, 720)
     corners = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
     places, depth = camera.project(corners)
     assert (depth > 0).all()
@@ -32,7 +33,9 @@ def test_corners_fall_where_opencv_puts_them(house, pixelmap, name):
 
 
 def test_a_tilted_view_agrees_too(house, pixelmap):
-    camera = view_camera(house, pixelmap, View((3.0, -6.0, 12.0), (4.0, 1.0, 3.0), 28), 800, 600)
+    camera = view_camera(
+        Site(house, pixelmap), View((3.0, -6.0, 12.0), (4.0, 1.0, 3.0), 28), 800, 600
+    )
     corners = np.concatenate([f.corners for f in house.faces])
     assert np.abs(camera.project(corners)[0] - opencv(camera, corners)).max() < 0.1
     middle = camera.project(np.array([[4.0, 1.0, 3.0]]))[0][0]
@@ -41,7 +44,7 @@ def test_a_tilted_view_agrees_too(house, pixelmap):
 
 @pytest.mark.parametrize("name", NAMED)
 def test_named_views_hold_the_whole_house(house, pixelmap, name):
-    camera = view_camera(house, pixelmap, name, 640, 360)
+    camera = view_camera(Site(house, pixelmap), name, 640, 360)
     places, _ = camera.project(np.concatenate([f.corners for f in house.faces]))
     assert (places > 10).all()
     assert (places < np.array([630, 350])).all()
@@ -73,7 +76,7 @@ def test_rays_undo_projection():
 )
 def test_views_that_show_nothing_are_refused(house, pixelmap, view, message):
     with pytest.raises(InputError, match=message):
-        view_camera(house, pixelmap, view, 640, 360)
+        view_camera(Site(house, pixelmap), view, 640, 360)
 
 
 def test_places_are_read_from_text():

@@ -13,6 +13,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.pictures.clip import Clip, write_clip
 from lumenmap.pictures.options import ClipOptions
 from lumenmap.pictures.scene.look import Look
+from lumenmap.site import Site
 
 SMALL = ClipOptions(width=160, cache=False, look=Look("night", trees=False))
 
@@ -21,7 +22,7 @@ SMALL = ClipOptions(width=160, cache=False, look=Look("night", trees=False))
 def clip(house, pixelmap):
     phase = pixelmap.along_line[None, :] / 4 - np.arange(24)[:, None] / 12
     light = (0.5 + 0.5 * np.cos(2 * np.pi * (phase[..., None] + [0, 0.3, 0.6]))).astype(np.float32)
-    return Clip(house, pixelmap, "Ripple on Cabin", 24.0, len(light), lambda i, j: light[i:j])
+    return Clip(Site(house, pixelmap), "Ripple on Cabin", 24.0, len(light), lambda i, j: light[i:j])
 
 
 def probe(path):

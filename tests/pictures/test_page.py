@@ -11,9 +11,12 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
-from lumenmap.jobs import pipeline
+from lumenmap.jobs.export import export
+from lumenmap.jobs.preview import on_screen, preview
+from lumenmap.jobs.project import load
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.page import Page, write_page
+from lumenmap.site import Site
 
 BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
@@ -21,15 +24,15 @@ DRIVER = shutil.which("chromedriver")
 
 @pytest.fixture(scope="module")
 def work(examples):
-    return pipeline.load(examples / "alder-cottage" / "first-frost.toml")
+    return load(examples / "alder-cottage" / "first-frost.toml")
 
 
 @pytest.fixture(scope="module")
 def made(work, tmp_path_factory):
     """The example's page, and the frame file of the same show."""
     folder = tmp_path_factory.mktemp("page")
-    pipeline.preview(work, folder / "show.html")
-    pipeline.export(work, folder)
+    preview(work, folder / "show.html")
+    export(work, folder)
     return folder
 
 
@@ -85,7 +88,7 @@ def test_the_page_is_small(made):
 
 def test_ten_random_frames_are_those_of_the_frame_file(browser, made, work):
     opened(browser, made / "show.html")
-    size = len(work.pixels) * work.pixels.kind.channels
+    size = len(work.site.pixels) * work.site.pixels.kind.channels
     whole = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, size)
     assert browser.execute_script("return lumenmap.frames") == len(whole)
     for frame in np.random.default_rng(8).integers(0, len(whole), 10).tolist():
@@ -96,18 +99,18 @@ def test_ten_random_frames_are_those_of_the_frame_file(browser, made, work):
 def test_the_picture_is_that_of_the_preview(browser, made, work):
     """What the canvas shows at a frame is what the preview draws of the same codes."""
     opened(browser, made / "show.html")
-    view = Preview(work.house, work.pixels, width=640, height=360)
-    sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.pixels), 3)
+    view = Preview(Site(work.site.house, work.site.pixels), width=640, height=360)
+    sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.site.pixels), 3)
     from lumenmap.pictures.clip import sample_frames
 
-    view.expose(pipeline.on_screen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
+    view.expose(on_screen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
     for frame in (100, 420):
         browser.execute_script("lumenmap.seek(arguments[0])", frame)
         url = browser.execute_script("return document.getElementById('picture').toDataURL()")
         seen = np.asarray(
             Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB")
         )
-        still = view.still(pipeline.on_screen(work, sampled[frame][None] / np.float32(255))[0])
+        still = view.still(on_screen(work, sampled[frame][None] / np.float32(255))[0])
         off = np.abs(seen.astype(float) - still)
         assert off.mean() < 3
         assert np.quantile(off, 0.99) < 30
@@ -200,7 +203,7 @@ def flashing(house, pixelmap, tmp_path):
     """A page whose show was flagged, with names that try to break out of the page."""
     wire = np.zeros((20, len(pixelmap), 3), np.uint8)
     wire[::2] = 255
-    view = Preview(house, pixelmap, width=160, height=90)
+    view = Preview(Site(house, pixelmap), width=160, height=90)
     amps = np.linspace(0, 3, 20)
     page = Page(
         "</script><b>Flash",
@@ -259,7 +262,7 @@ def test_a_strobing_show_asks_before_it_plays(browser, examples, tmp_path):
     flash = '\n[[cue]]\nstart = "{} s"\nlength = "0.1 s"\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
     show = STROBE + "".join(flash.format(n / 5) for n in range(15))
     (tmp_path / "show.toml").write_text(show)
-    pipeline.preview(pipeline.load(tmp_path / "show.toml"), tmp_path / "a.html")
+    preview(load(tmp_path / "show.toml"), tmp_path / "a.html")
     opened(browser, tmp_path / "a.html")
     browser.find_element(By.ID, "picture").click()
     assert browser.find_element(By.ID, "ask").get_attribute("open")
@@ -271,7 +274,7 @@ def test_a_strobing_show_asks_before_it_plays(browser, examples, tmp_path):
 
 
 def test_no_frames_and_unwritable_places_are_refused(house, pixelmap, tmp_path):
-    view = Preview(house, pixelmap, width=160, height=90)
+    view = Preview(Site(house, pixelmap), width=160, height=90)
     page = Page("a", "b", 20.0)
     with pytest.raises(InputError, match="there are no frames to write"):
         write_page(tmp_path / "a.html", view, pixelmap, np.zeros((0, 3, 3), np.uint8), page)

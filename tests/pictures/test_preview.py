@@ -5,11 +5,12 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.light.preview import Preview
+from lumenmap.site import Site
 
 
 @pytest.fixture(scope="module")
 def preview(house, pixelmap):
-    return Preview(house, pixelmap, width=320, height=180)
+    return Preview(Site(house, pixelmap), width=320, height=180)
 
 
 def test_frames_have_the_asked_shape_and_depend_on_the_light(preview, pixelmap):
@@ -40,4 +41,4 @@ def test_a_red_lamp_reddens_and_never_darkens(preview, pixelmap):
 @pytest.mark.parametrize("size", [(0, 360), (640, 0), (100_000, 360)])
 def test_a_size_that_no_picture_has_is_refused(house, pixelmap, size):
     with pytest.raises(InputError, match=r"a picture of \d+ × \d+; wanted 16 to"):
-        Preview(house, pixelmap, width=size[0], height=size[1])
+        Preview(Site(house, pixelmap), width=size[0], height=size[1])

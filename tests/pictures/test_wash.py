@@ -15,6 +15,7 @@ from lumenmap.pictures.scene.shadow import blocked
 from lumenmap.pictures.scene.surface import flat
 from lumenmap.pictures.scene.view import View, view_camera
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.site import Site
 
 
 def one_lamp(house, place, facing):
@@ -47,8 +48,8 @@ def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):
     """E = I(θ) cos φ / d² (IES Lighting Handbook, fundamentals), within 1 %, in the picture."""
     home, pixelmap = one_lamp(house, (3.0, -1.0, 2.0), (0.0, 1.0, 0.0))
     view = View((3.0, -5.0, 2.0), (3.0, 0.0, 2.0), 35)
-    camera = view_camera(home, pixelmap, view, 640, 400)
-    parts = transport(home, pixelmap, camera, Look("night", trees=False))
+    camera = view_camera(Site(home, pixelmap), view, 640, 400)
+    parts = transport(Site(home, pixelmap), camera, Look("night", trees=False))
     picture = (parts.mix @ (parts.wash[:, :1] * parts.colours)).reshape(400, 640, 3)[..., 0]
     lamp = np.array([3.0, -1.0 + 0.03, 2.0])  # domes stand 3 cm proud along their facing
     for x, z in ((3.0, 2.0), (3.5, 2.0), (4.0, 2.5), (2.0, 1.0), (4.6, 3.0)):
@@ -96,8 +97,8 @@ def test_groups_keep_to_one_edge_and_stay_few():
 
 def test_light_keeps_out_of_the_house_next_door(house, pixelmap):
     """Lamps on the right eave leave the ground on the left dark: the house stands between."""
-    camera = view_camera(house, pixelmap, "front", 320, 180)
-    parts = transport(house, pixelmap, camera, Look("night", trees=False))
+    camera = view_camera(Site(house, pixelmap), "front", 320, 180)
+    parts = transport(Site(house, pixelmap), camera, Look("night", trees=False))
     right = np.flatnonzero(pixelmap.edge == 2)
     groups = np.isin(parts.starts, right)
     lit = (parts.mix @ parts.wash[:, groups].sum(1)).reshape(180, 320)

@@ -10,10 +10,10 @@ from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
-from lumenmap.power.circuit.analysis import analyse, full_white
-from lumenmap.power.circuit.wiring import wire_up
 from lumenmap.power.feeding import suggest as module
 from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.report.analysis import analyse, full_white
+from lumenmap.site import Site
 
 #: Few pixels far apart on thin string: volts ask for feeds, amps do not.
 FAR_APART = [
@@ -42,7 +42,7 @@ def line(small_map, small_house):
 def white(house, pixelmap, feeds, bus):
     """Full white with these feeds and this bus, by the network solver alone."""
     fed = replace(house, feeds=tuple(feeds), buses=(bus,))
-    return analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    return analyse(Site(fed, pixelmap), full_white(pixelmap), "")
 
 
 def as_built(option):
@@ -56,7 +56,7 @@ def as_built(option):
 @pytest.mark.parametrize("made", FAR_APART)
 def test_with_a_bus_fewer_feeds_hold_in_the_network(made, line):
     house, pixelmap = line(*made)
-    row = suggest(house, pixelmap).rows[0]
+    row = suggest(Site(house, pixelmap)).rows[0]
     option = row.options[-1]
     assert row.chosen.count > 2 and not row.chosen.bus
     assert option.bus and not option.why_not and option.count < row.chosen.count
@@ -71,7 +71,7 @@ def test_with_a_bus_fewer_feeds_hold_in_the_network(made, line):
     assert all(w.amps <= w.may for w in seen.wires if w.may is not None)
     # Without the bus the same feeds leave pixels short, so it is the bus that does it.
     bare = replace(house, feeds=tuple(feeds))
-    alone = analyse(bare, pixelmap, wire_up(bare, pixelmap), full_white(pixelmap), "")
+    alone = analyse(Site(bare, pixelmap), full_white(pixelmap), "")
     assert alone.volts.min() < pixelmap.kind.min_volts
 
 
@@ -79,7 +79,7 @@ def test_copper_and_cost_count_the_bus_both_ways(line):
     house, pixelmap = line(*FAR_APART[0])
     prices = {f"{n} AWG": 3.0 / n for n in range(10, 24, 2)} | {"fuse": 2.0}
     house = replace(house, buying=Buying("$", 0.1, prices))
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     option = advice.rows[0].options[-1]
     runs = [(f.wire, f.length) for f in option.feeds] + [(option.bus.wire, 60.0)]
     # ASTM B258 areas; 8.96 g/cm3, handbook density of copper [M].
@@ -94,7 +94,7 @@ def test_copper_and_cost_count_the_bus_both_ways(line):
 
 def test_where_the_fuse_is_the_limit_a_bus_is_said_to_save_nothing(line):
     house, pixelmap = line(150, "ws2811-12v", "18 AWG", 30.0)
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     row = advice.rows[0]
     assert row.chosen.count == 3 and row.options[-1].bus and row.options[-1].count == 2
     assert (
@@ -106,14 +106,14 @@ def test_where_the_fuse_is_the_limit_a_bus_is_said_to_save_nothing(line):
 
 def test_where_two_feeds_do_no_bus_is_compared(line):
     house, pixelmap = line(100, "ws2812b", "18 AWG", 10.0)
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     assert advice.rows[0].chosen.count == 2
     assert not any(o.bus for o in advice.rows[0].options) and " bus " not in advice.lines()[-1]
 
 
 def test_metric_string_gets_a_metric_bus(line):
     house, pixelmap = line(26, "ws2812b", "0.5 mm2", 80.0)
-    option = suggest(house, pixelmap).rows[0].options[-1]
+    option = suggest(Site(house, pixelmap)).rows[0].options[-1]
     assert option.bus and "mm2" in option.bus.wire
 
 

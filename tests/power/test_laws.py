@@ -18,14 +18,15 @@ from hypothesis import strategies as st
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.parts.fuses import load_of
-from lumenmap.power.circuit.analysis import analyse, full_white
 from lumenmap.power.circuit.undervoltage import settle
 from lumenmap.power.circuit.wiring import wire_up
 from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
+from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.power.report.plot import volts_along
 from lumenmap.power.report.report import power_report
+from lumenmap.site import Site
 
 #: Thin to thick.
 SIZES = ("22 AWG", "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
@@ -117,7 +118,7 @@ def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     np.add.at(into.T, net.minus, state.amps.T)
     # Volts of a dozen over wires of a micro-ohm leave this much of an ampere.
     assert np.abs(into).max() < 1e-6
-    seen = analyse(house, pixelmap, wired, codes[1:], "")
+    seen = analyse(Site(house, pixelmap), codes[1:], "")
     lit = float((seen.volts * seen.settled.amps[0]).sum())
     assert seen.drawn_watts == pytest.approx(lit + seen.lost_watts, rel=1e-6)
     assert sum(w.lost_watts for w in seen.wires) == pytest.approx(seen.lost_watts)
@@ -201,8 +202,7 @@ def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_
     volts = []
     for string in ("22 AWG", "14 AWG"):
         home = replace(house, wiring=Wiring(string))
-        wired = wire_up(home, pixelmap)
-        volts.append(analyse(home, pixelmap, wired, full_white(pixelmap), "").volts)
+        volts.append(analyse(Site(home, pixelmap), full_white(pixelmap), "").volts)
     assert volts[1][0] < volts[0][0] - 1e-4 and volts[1].min() > volts[0].min() + 0.01
 
 
@@ -243,8 +243,8 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
 def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built):
     """Figures are finite, and a suggestion put in the house leaves no pixel short."""
     house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
-    report = power_report(house, pixelmap)
-    advice = suggest(house, pixelmap)
+    report = power_report(Site(house, pixelmap))
+    advice = suggest(Site(house, pixelmap))
     told = json.dumps([report.report(), advice.report()], allow_nan=False)
     said = "\n".join([*report.lines(), *advice.lines()])
     drawn = volts_along(report)
@@ -265,7 +265,7 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
         if bus := row.chosen.bus:
             buses += (Bus("new", row.line, bus.wire, "start", "end", bus.every),)
         fed = replace(house, feeds=(*others, *feeds), buses=buses)
-        seen = power_report(fed, pixelmap).white
+        seen = power_report(Site(fed, pixelmap)).white
         assert not next(line for line in seen.lines if line.name == row.line).short
 
 
@@ -291,7 +291,7 @@ def test_what_the_limiter_lets_through_no_part_of_any_house_carries_too_much(
     light = some_codes(plan, pixelmap).astype(np.float32) / 255 * np.float32(gain)
     codes = limit(light, held).codes
     for frame in codes:
-        seen = analyse(house, pixelmap, wired, frame[None], "")
+        seen = analyse(Site(house, pixelmap), frame[None], "")
         over = 1e-5  # A: shares count what is nothing to a millionth as nothing
         assert all(a <= amps + over for a in seen.supplies.values())
         for f in house.feeds:

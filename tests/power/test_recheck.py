@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from lumenmap.jobs import pipeline
+from lumenmap.jobs.export import export as export_project
+from lumenmap.jobs.project import load
 
 SHOW = """
 [show]
@@ -27,8 +28,8 @@ def export(request, tmp_path, house_texts):
     """An export of a small show, and its folder."""
     (tmp_path / "house.toml").write_text(house_texts[request.param])
     (tmp_path / "show.toml").write_text(SHOW)
-    work = pipeline.load(tmp_path / "show.toml")
-    pipeline.export(work, tmp_path / "out")
+    work = load(tmp_path / "show.toml")
+    export_project(work, tmp_path / "out")
     return tmp_path / "out"
 
 

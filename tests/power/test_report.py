@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 
 from lumenmap.house.supplies import Bus, Supply
-from lumenmap.power.circuit.powered import as_powered
-from lumenmap.power.circuit.wiring import wire_up
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.plot import amps_over_time, volts_along
+from lumenmap.power.report.powered import as_powered
 from lumenmap.power.report.report import power_report, trace
+from lumenmap.site import Site
 
 
 def test_watts_in_are_watts_lit_and_watts_lost(two_lines):
     house, pixelmap = two_lines
-    white = power_report(house, pixelmap).white
+    white = power_report(Site(house, pixelmap)).white
     lit = float((white.volts * white.settled.amps[0]).sum())
     assert white.drawn_watts == pytest.approx(lit + white.lost_watts, rel=1e-9)
     assert white.supplies["garage"] == pytest.approx(sum(white.feeds.values()))
@@ -27,7 +27,7 @@ def test_watts_in_are_watts_lit_and_watts_lost(two_lines):
 
 
 def warnings(house, pixelmap):
-    return "\n".join(power_report(house, pixelmap).findings)
+    return "\n".join(power_report(Site(house, pixelmap)).findings)
 
 
 def test_what_is_amiss_is_said_in_words(two_lines):
@@ -59,7 +59,7 @@ def test_low_volts_are_found_and_placed(small_map, small_house):
     house = small_house(
         pixelmap, [("s", 5.0, 20.0)], [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)]
     )
-    report = power_report(house, pixelmap)
+    report = power_report(Site(house, pixelmap))
     line = report.white.lines[0]
     assert line.pixel == 150 and line.at == pytest.approx(149.5 * 0.05)
     assert line.short == (report.white.volts < 4.5).sum() > 50
@@ -70,7 +70,7 @@ def test_low_volts_are_found_and_placed(small_map, small_house):
 
 
 def test_the_report_names_its_tables_and_cautions(two_lines):
-    report = power_report(*two_lines)
+    report = power_report(Site(*two_lines))
     said = "\n".join(report.lines())
     for words in (
         'table "planner"',
@@ -91,11 +91,12 @@ def test_a_shows_worst_frame_is_found(two_lines):
     house, pixelmap = two_lines
     codes = np.full((30, 80, 3), 40, np.uint8)
     codes[21, 40:50] = 255
-    held, wired = budgets(house, pixelmap), wire_up(house, pixelmap)
-    seen = trace([codes[:11], codes[11:]], pixelmap, wired, held, "Test", 30.0)
+    site = Site(house, pixelmap)
+    held = site.budgets
+    seen = trace([codes[:11], codes[11:]], site, "Test", 30.0)
     assert seen.frame == 21 and (seen.lowest == codes[21:22]).all()
     assert (seen.amps == held.draw(codes)).all()
-    report = power_report(house, pixelmap, seen, wired)
+    report = power_report(site, seen)
     assert report.worst is not None and "frame 21 at 0.70 s" in report.worst.title
     for text in (volts_along(report), amps_over_time(seen, held)):
         ElementTree.fromstring(text)
@@ -109,7 +110,7 @@ def test_plots_thin_long_shows_and_keep_spikes(two_lines):
     codes = np.zeros((9000, 80, 3), np.uint8)
     codes[4567] = 30
     held = budgets(house, pixelmap)
-    seen = trace([codes], pixelmap, wire_up(house, pixelmap), held, "A & B <c>", 30.0)
+    seen = trace([codes], Site(house, pixelmap), "A & B <c>", 30.0)
     text = amps_over_time(seen, held)
     ElementTree.fromstring(text)
     assert len(text) < 200_000 and "A &amp; B &lt;c&gt;" in text
@@ -122,12 +123,12 @@ def test_an_unfed_far_end_turns_warm_and_dim(small_map, small_house):
     house = small_house(
         pixelmap, [("s", 5.0, 20.0)], [("f", "s", "line-0", "start", "14 AWG", 2.0, 20.0)]
     )
-    light = as_powered(house, pixelmap)(np.full((2, 200, 3), 255, np.uint8))
+    light = as_powered(Site(house, pixelmap))(np.full((2, 200, 3), 255, np.uint8))
     near, far = light[0, 0], light[0, -1]
     assert (near > 0.99).all()
     assert far[0] < 0.6 and far[2] < 0.4 * far[0]  # dim, and red outlasts blue
     assert (np.diff(light[0, :, 2]) <= 1e-6).all() and (light[0] == light[1]).all()
-    dark = as_powered(house, pixelmap)(np.full((1, 200, 3), 2, np.uint8))
+    dark = as_powered(Site(house, pixelmap))(np.full((1, 200, 3), 2, np.uint8))
     assert dark == pytest.approx(2 / 255, rel=1e-5)  # a dim show has all its volts
 
 
@@ -152,7 +153,8 @@ def test_the_command(tmp_path, lumenmap, house_texts):
 
 
 def test_a_preview_as_powered_differs_where_volts_are_short(tmp_path):
-    from lumenmap.jobs import pipeline
+    from lumenmap.jobs.preview import preview
+    from lumenmap.jobs.project import load
 
     (tmp_path / "house.toml").write_text(
         """
@@ -174,9 +176,9 @@ palette.white.stops = ["#fff"]
 layer = [{ effect = "gradient", palette = "white" }]
 """
     )
-    work = pipeline.load(tmp_path / "show.toml")
+    work = load(tmp_path / "show.toml")
     made = []
     for powered in (False, True):
-        pipeline.preview(work, tmp_path / "p.gif", width=96, fps=1, as_powered=powered)
+        preview(work, tmp_path / "p.gif", width=96, fps=1, as_powered=powered)
         made.append((tmp_path / "p.gif").read_bytes())
     assert made[0] != made[1]

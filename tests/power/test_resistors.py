@@ -13,6 +13,7 @@ from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
 from lumenmap.power.report.report import power_report
+from lumenmap.site import Site
 
 
 def chain_amps(volts, leds, forward, ohms):
@@ -49,7 +50,7 @@ def test_below_the_chain_there_is_no_current_and_above_the_nominal_no_more_than_
 
 
 def told(house, pixelmap):
-    report = power_report(house, pixelmap)
+    report = power_report(Site(house, pixelmap))
     return [f for f in report.findings if "resistor" in f], float(report.white.volts.min())
 
 

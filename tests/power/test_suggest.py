@@ -14,10 +14,10 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.circuit.analysis import analyse, full_white
-from lumenmap.power.circuit.wiring import wire_up
 from lumenmap.power.feeding.planner import Planner
 from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.report.analysis import analyse, full_white
+from lumenmap.site import Site
 
 
 def holds(house, pixelmap, line, supply, feeds):
@@ -28,7 +28,7 @@ def holds(house, pixelmap, line, supply, feeds):
     )
     others = tuple(f for f in house.feeds if f.line != line)
     fed = replace(house, feeds=others + new, buses=())
-    white = analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    white = analyse(Site(fed, pixelmap), full_white(pixelmap), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
     string = ampacity(wire(house.wiring.string))
     return lowest >= pixelmap.kind.min_volts - 1e-4 and all(
@@ -54,7 +54,7 @@ def example(request, examples):
 
 def test_suggestions_for_the_examples_hold(example):
     house, pixelmap = example
-    for row in suggest(house, pixelmap).rows:
+    for row in suggest(Site(house, pixelmap)).rows:
         chosen = row.chosen
         assert chosen is not None, row
         assert holds(house, pixelmap, row.line, row.supply, chosen.feeds)
@@ -85,9 +85,9 @@ def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house
     """By brute force: every set of fewer places, with the thickest stock wire, fails."""
     house, pixelmap = small(small_map, small_house, n, kind, string, length)
     house = replace(house, wiring=replace(house.wiring, ampacity="planner"))
-    row = suggest(house, pixelmap).rows[0]
+    row = suggest(Site(house, pixelmap)).rows[0]
     assert row.chosen is not None and holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
-    planner = Planner(house, pixelmap, pixelmap.lines[0])
+    planner = Planner(Site(house, pixelmap), pixelmap.lines[0])
     thick = planner.stock[-1]
     for fewer in range(1, row.chosen.count):
         for places in itertools.combinations(range(n), fewer):
@@ -96,8 +96,8 @@ def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house
 
 def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
     house, pixelmap = small(small_map, small_house, 60, "ws2812b", "18 AWG", 4.0)
-    row = suggest(house, pixelmap).rows[0]
-    planner = Planner(house, pixelmap, pixelmap.lines[0])
+    row = suggest(Site(house, pixelmap)).rows[0]
+    planner = Planner(Site(house, pixelmap), pixelmap.lines[0])
     at = [f.pixel - 1 for f in row.chosen.feeds]
     sizes = [wire(f.wire) for f in row.chosen.feeds]
     assert planner.strain(at, sizes) <= 1
@@ -129,7 +129,7 @@ def test_the_chain_is_the_network(small_map, small_house):
         for k, ohms in ((0, 0.02), (25, 0.05))
     )
     fed = replace(house, feeds=feeds)
-    white = analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    white = analyse(Site(fed, pixelmap), full_white(pixelmap), "")
     assert white.volts == pytest.approx(12 - drops, abs=1e-9)
     assert list(white.feeds.values()) == pytest.approx(amps, abs=1e-9)
 
@@ -146,7 +146,7 @@ def test_prices_give_costs_and_options_are_compared(small_map, small_house):
         "fuse": 3.0,
     }
     house = replace(house, buying=Buying("$", 0.1, prices))
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     row = advice.rows[0]
     chosen = row.chosen
     wanted = sum(2 * prices[f.wire] * f.length + 3 for f in chosen.feeds)
@@ -159,14 +159,14 @@ def test_prices_give_costs_and_options_are_compared(small_map, small_house):
 def test_what_no_feed_can_do_is_said(small_map, small_house):
     house, pixelmap = small(small_map, small_house, 30, "ws2812b", "18 AWG", 3.0)
     house = replace(house, supplies=(Supply("s", 4.4, 10.0),))
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     assert advice.rows[0].chosen is None
     assert "not enough" in "\n".join(advice.lines())
 
 
 def test_what_is_suggested_can_be_put_in_the_house_file_as_it_stands(small_map, small_house):
     house, pixelmap = small(small_map, small_house, 120, "ws2812b", "18 AWG", 4.0)
-    advice = suggest(house, pixelmap)
+    advice = suggest(Site(house, pixelmap))
     said = [text.strip() for text in advice.lines()]
     first = said.index("[[feed]]")
     text = "\n".join(x for x in said[first:] if x == "[[feed]]" or " = " in x)
@@ -180,12 +180,12 @@ def test_what_is_suggested_can_be_put_in_the_house_file_as_it_stands(small_map, 
 @pytest.mark.parametrize("length", [1.0, 300.0])
 def test_lines_of_hardly_any_pixels_are_planned(n, length, small_map, small_house):
     house, pixelmap = small(small_map, small_house, n, "ws2812b", "22 AWG", length)
-    row = suggest(house, pixelmap).rows[0]
+    row = suggest(Site(house, pixelmap)).rows[0]
     assert holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
 
 
 def test_volts_that_would_be_below_nothing_are_none(small_map, small_house):
     """The reckoning at full current goes below 0 V; no pixel does."""
     house, pixelmap = small(small_map, small_house, 400, "ws2812b", "22 AWG", 60.0)
-    first = Planner(house, pixelmap, pixelmap.lines[0]).option(1)
+    first = Planner(Site(house, pixelmap), pixelmap.lines[0]).option(1)
     assert "the worst pixel would have none of the 4.5 V it needs" in first.why_not

@@ -13,11 +13,12 @@ from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.certificate import certificate
-from lumenmap.power.account.independent import budgets_anew
+from lumenmap.power.account.independent import independent_budgets
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
 from lumenmap.power.report.tally import Tally
+from lumenmap.site import Site
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50
@@ -42,7 +43,7 @@ def homes(tmp_path_factory, house_texts):
         file.write_text(text)
         house = load_house(file)
         pixelmap = map_pixels(house)
-        made[name] = (house, pixelmap, budgets(house, pixelmap), Checker(house))
+        made[name] = (house, pixelmap, budgets(house, pixelmap), Checker(Site(house)))
     return made
 
 
@@ -148,7 +149,11 @@ def to_the_byte(folder, house, pixelmap, held, parts, checker):
     writer.close()
     (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": str(house.file)}))
     proof = certificate(
-        house, pixelmap, frames=tally.frames, fps=FPS, sha256=writer.sha256, rows=tally.figures()
+        Site(house, pixelmap),
+        frames=tally.frames,
+        fps=FPS,
+        sha256=writer.sha256,
+        rows=tally.figures(),
     )
     (folder / "certificate.txt").write_text(proof.text())
     again = checker.check(folder / "frames.json")
@@ -162,7 +167,7 @@ def to_the_byte(folder, house, pixelmap, held, parts, checker):
 def test_budgets_worked_out_twice_agree(homes):
     """The check's own nodal analysis gives the same budgets: names, limits and every share."""
     for house, pixelmap, held, _ in homes.values():
-        anew = budgets_anew(house, pixelmap)
+        anew = independent_budgets(Site(house, pixelmap))
         assert [b.name for b in anew] == list(held.names)
         assert [b.kind for b in anew] == list(held.kinds)
         assert [b.limit for b in anew] == held.amps.tolist()

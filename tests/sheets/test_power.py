@@ -14,6 +14,7 @@ from lumenmap.pixels.build import map_pixels
 from lumenmap.power.report.report import power_report
 from lumenmap.sheets.fusing import powering
 from lumenmap.sheets.write import write_sheets
+from lumenmap.site import Site
 from tests.small_house import HOUSE
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'
@@ -98,7 +99,7 @@ def test_a_fuse_that_does_not_protect_is_said_first_and_everywhere(
 def test_a_fuse_protects_exactly_where_the_table_says_so(load, fuse, string):
     more = FEED.format(wire="12 AWG", fuse=f"fuse = {fuse}") + STRING.format(string=string)
     house = load(add=more)
-    power = powering(house, map_pixels(house))
+    power = powering(Site(house, map_pixels(house)))
     rows = AMPACITY["planner"].amps
     gauge = {"1.5 mm2": 16}.get(string) or int(string.split()[0])  # 16 AWG is 1.31 mm2
     least = min(rows[gauge], rows[12])
@@ -108,7 +109,7 @@ def test_a_fuse_protects_exactly_where_the_table_says_so(load, fuse, string):
 def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     file, folder, report = sheets(fuse="10")
     house = load_house(file)
-    found = power_report(house, map_pixels(house)).findings
+    found = power_report(Site(house, map_pixels(house))).findings
     assert len(found) > 3
     told = [r["warning"] for r in rows(folder, "power-warnings")]
     assert told == list(found) == report["warnings"]

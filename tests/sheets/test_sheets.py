@@ -85,7 +85,7 @@ def test_the_page_is_well_formed_and_stands_alone(written):
     text = " ".join(reader.text)
     assert all(link.startswith("#") and link[1:] in reader.ids for link in reader.links)
     for word in (
-        laid.house.name,
+        laid.site.house.name,
         "Cautions",
         "Ladder",
         "Cut list",
@@ -121,7 +121,7 @@ def test_the_pdf_holds_the_same_sheets(written):
     ):
         assert word in text, word
     assert f"page {text.count(chr(12))}" in text
-    for line in laid.house.lines:
+    for line in laid.site.house.lines:
         assert f'Line "{line.name}"' in text
 
 
@@ -129,7 +129,7 @@ def test_the_cut_list_adds_up(written):
     laid, folder, report = written
     cut = rows(folder, "cut-list")
     assert sum(int(r["how many"]) for r in cut) == report["rails"] == len(rows(folder, "hanging"))
-    hung = (laid.pixels.edge >= 0).sum()
+    hung = (laid.site.pixels.edge >= 0).sum()
     assert sum(int(r["how many"]) * int(r["holes"]) for r in cut) == hung
     assert len(rows(folder, "stock")) == report["stock"]
     assert 0 <= report["waste"] < 1
@@ -137,7 +137,7 @@ def test_the_cut_list_adds_up(written):
 
 def test_the_drill_sheet_gives_every_hole_and_its_error(written):
     laid, folder, _ = written
-    feet = laid.house.unit == "ft"
+    feet = laid.site.house.unit == "ft"
     for r in rows(folder, "drill-sheet"):
         place = float(r["from datum, in" if feet else "from datum, mm"])
         divisions = (
@@ -154,7 +154,7 @@ def test_the_drill_sheet_gives_every_hole_and_its_error(written):
 def test_the_wiring_sheet_follows_the_data(written):
     laid, folder, _ = written
     joints = rows(folder, "wiring")
-    for walk, span in zip(laid.walks, laid.pixels.lines, strict=True):
+    for walk, span in zip(laid.site.walks, laid.site.pixels.lines, strict=True):
         mine = [r for r in joints if r["line"] == span.name]
         assert mine[0]["from"].startswith(f"controller, output for line {span.name}")
         assert mine[-1]["from"] == f"pixel {span.count}"
@@ -168,7 +168,7 @@ def test_the_wiring_sheet_follows_the_data(written):
         for leg in walk.legs:
             if leg.jumper:
                 assert any(r["wire"].startswith("jumper") for r in mine)
-    assert len(rows(folder, "feeds")) == len(laid.house.feeds)
+    assert len(rows(folder, "feeds")) == len(laid.site.house.feeds)
 
 
 def test_the_bill_multiplies(written):
@@ -180,7 +180,7 @@ def test_the_bill_multiplies(written):
             money = [float(re.sub(r"[^\d.]", "", r[c])) for c in ("price each", "cost")]
             assert money[1] == pytest.approx(money[0] * number[2], abs=0.005)
     pixels = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("pixels"))
-    assert int(pixels["needed"]) == len(laid.pixels)
+    assert int(pixels["needed"]) == len(laid.site.pixels)
 
 
 def headings(folder, first):
@@ -253,11 +253,11 @@ def test_costs_carry_the_currency(tmp_path, currency, sum_):
 def test_clips_follow_the_rule_that_is_stated(written):
     """One at either end, and none further apart than 30 in or 0.75 m: 10 ft take five."""
     laid, folder, _ = written
-    feet = laid.house.unit == "ft"
+    feet = laid.site.house.unit == "ft"
     step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.750 m")
     clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
     assert clips["item"] == f"rail clips, at most {name} apart"
-    lengths = [r.pattern.length for r in rails(laid.walks)]
+    lengths = [r.pattern.length for r in rails(laid.site.walks)]
     assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
     assert f"none more than {name} apart" in (folder / "sheets.html").read_text()
 
@@ -265,12 +265,12 @@ def test_clips_follow_the_rule_that_is_stated(written):
 def test_the_map_comes_out_in_rows_that_read_back(written):
     laid, folder, _ = written
     got = rows(folder, "map")
-    unit = laid.house.unit
+    unit = laid.site.house.unit
     per = {"ft": 0.3048, "m": 1.0}[unit]
-    assert len(got) == len(laid.pixels)
+    assert len(got) == len(laid.site.pixels)
     for k in (0, len(got) // 2, len(got) - 1):
         xyz = [float(got[k][f"{a}_{unit}"]) * per for a in "xyz"]
-        assert xyz == pytest.approx(laid.pixels.xyz[k], abs=1e-6)
+        assert xyz == pytest.approx(laid.site.pixels.xyz[k], abs=1e-6)
     whole = json.loads(laid.json())
     assert len(whole["map"]) == whole["pixels"] == len(got)
     assert next(r["first"] for r in whole["runs"]) == 1
@@ -281,13 +281,13 @@ def test_the_picture_tells_numbers_ends_and_feeds(written, tmp_path):
     laid.draw(tmp_path / "a.svg")
     root = ElementTree.parse(tmp_path / "a.svg").getroot()
     words = [t.text for t in root.iter(f"{SVG}text")]
-    for span in laid.pixels.lines:
+    for span in laid.site.pixels.lines:
         assert f"{span.name} start" in words and f"{span.name} end" in words
         assert any(w.startswith(f"{span.name}: {span.count}") for w in words)
-    for i, feed in enumerate(laid.house.feeds, 1):
+    for i, feed in enumerate(laid.site.house.feeds, 1):
         assert words.count(f"F{i}") >= 2, feed.name  # in the key, and where it joins
     dots = sum(1 for _ in root.iter(f"{SVG}circle"))
-    assert dots >= (laid.pixels.edge >= 0).sum()
+    assert dots >= (laid.site.pixels.edge >= 0).sum()
     assert {"Front", "Plan, street at the bottom"} <= set(words)
     laid.draw(tmp_path / "a.png")
     with Image.open(tmp_path / "a.png") as image:
@@ -357,5 +357,6 @@ def test_a_mapping_is_made_of_the_same_map_as_anyone_s(examples):
     laid = mapping(examples / "kelder-studio" / "house.toml")
     assert isinstance(laid, Mapping)
     assert (
-        laid.pixels.xyz == map_pixels(load_house(examples / "kelder-studio" / "house.toml")).xyz
+        laid.site.pixels.xyz
+        == map_pixels(load_house(examples / "kelder-studio" / "house.toml")).xyz
     ).all()

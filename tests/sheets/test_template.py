@@ -46,11 +46,11 @@ def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
     examples, tmp_path, name
 ):
     laid = mapping(examples / name / "house.toml")
-    unit = laid.house.unit
+    unit = laid.site.house.unit
     paper = PAPERS["letter" if unit == "ft" else "a4"]
-    placed = rails(laid.walks)
+    placed = rails(laid.site.walks)
     file = tmp_path / "template.pdf"
-    pdf(template(placed, paper, unit, None, laid.house.name), file, "t")
+    pdf(template(placed, paper, unit, None, laid.site.house.name), file, "t")
     pages = list(rasterise(file, tmp_path))
     assert pages[0].shape == pytest.approx((paper[0] / 25.4 * DPI, paper[1] / 25.4 * DPI), abs=1.5)
     seen = {}
@@ -75,7 +75,7 @@ def test_the_bars_prove_the_scale(examples, tmp_path):
     laid = mapping(examples / "kelder-studio" / "house.toml")
     paper = PAPERS["a4"]
     file = tmp_path / "template.pdf"
-    pdf(template(rails(laid.walks), paper, "m", None, "x"), file, "t")
+    pdf(template(rails(laid.site.walks), paper, "m", None, "x"), file, "t")
     page = next(rasterise(file, tmp_path))
     y = paper[0] - MARGIN - 6
     ticks = uprights(page, y + 0.6, y + 2.6)
@@ -89,7 +89,7 @@ def test_strips_cover_the_rail_and_overlap(examples):
     laid = mapping(examples / "marlow-bend" / "house.toml")
     for paper in PAPERS.values():
         mine = {}
-        for s in strips(rails(laid.walks), paper):
+        for s in strips(rails(laid.site.walks), paper):
             mine.setdefault(s.family.name, []).append(s)
             assert s.left >= MARGIN and s.left + s.length <= paper[1] - MARGIN + 1e-9
             assert s.centre + 12 < paper[0] - MARGIN - 12

@@ -11,6 +11,7 @@ from lumenmap.sheets.plans.elevations import elevations, one_by_one, pack
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.plans.panel import clip
 from lumenmap.sheets.plans.views import VIEWS, outlines, visible
+from lumenmap.site import Site
 
 FOOT = 0.3048
 FRONT = next(v for v in VIEWS if v.name == "front")
@@ -71,15 +72,15 @@ def test_each_edge_is_told_by_a_view(examples):
 
     for name in ("alder-cottage", "marlow-bend", "tannery-row", "kelder-studio"):
         laid = mapping(examples / name / "house.toml")
-        panels = [p for p in _panels(laid) if p.view.name != "plan"]
-        told = set().union(*({int(e) for e in laid.pixels.edge[p.shown]} for p in panels))
-        assert told == {int(e) for e in laid.pixels.edge if e >= 0}, name
+        panels = [p for p in _panels(laid.site) if p.view.name != "plan"]
+        told = set().union(*({int(e) for e in laid.site.pixels.edge[p.shown]} for p in panels))
+        assert told == {int(e) for e in laid.site.pixels.edge if e >= 0}, name
 
 
 @pytest.mark.parametrize("house", ["alder-cottage", "marlow-bend", "tannery-row"])
 def test_jumpers_are_lettered_off_the_pixels(examples, house):
     """On the map and on the pages of the sheets: what is written stands on no pixel."""
-    scene = mapping(examples / house / "house.toml")
+    scene = Site.read(examples / house / "house.toml")
     for page in (elevations(scene), *one_by_one(scene, (297.0, 210.0))):
         dots = np.array([m.centre for m in page.marks if isinstance(m, Dot) and m.radius < 1])
         for words in (m for m in page.marks if isinstance(m, Words)):
@@ -93,7 +94,7 @@ def test_jumpers_are_lettered_off_the_pixels(examples, house):
 
 
 def test_pages_come_closer_where_pixels_fill_a_small_part(examples):
-    scene = mapping(examples / "tannery-row" / "house.toml")
+    scene = Site.read(examples / "tannery-row" / "house.toml")
     scales = {}
     for page in one_by_one(scene, (297.0, 210.0)):
         text = " ".join(m.text for m in page.marks if isinstance(m, Words))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from lumenmap.jobs.pipeline import Loaded
+    from lumenmap.jobs.project import Project
 
 Show = Annotated[Path, typer.Argument(metavar="SHOW", help="The show file.")]
 House = Annotated[
@@ -28,9 +28,9 @@ Effects = Annotated[
 Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 
 
-def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Loaded:
+def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Project:
     """Load a show with the common options."""
-    from lumenmap.jobs.pipeline import load
+    from lumenmap.jobs.project import load
 
     return load(show, house=house, effect_folders=effects or ())
 

@@ -14,13 +14,12 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import House
 from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.light.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, view_camera
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 Frames = NDArray[np.uint8]
 F32 = NDArray[np.float32]
@@ -42,8 +41,8 @@ class Preview:
 
     Parameters
     ----------
-    house, pixelmap
-        The house and its pixels.
+    site
+        The house with its pixels.
     width, height
         Size of the pictures in picture elements.
     view
@@ -61,8 +60,7 @@ class Preview:
 
     def __init__(
         self,
-        house: House,
-        pixelmap: PixelMap,
+        site: Site,
         *,
         width: int = 640,
         height: int = 360,
@@ -74,8 +72,8 @@ class Preview:
             raise InputError(f"a picture of {width} × {height}; wanted 16 to {LARGEST} each way")
         self.width, self.height = width, height
         self.look = look or Look()
-        self.camera = view_camera(house, pixelmap, view, width, height)
-        self.parts: Transport = transport(house, pixelmap, self.camera, self.look, cache=cache)
+        self.camera = view_camera(site, view, width, height)
+        self.parts: Transport = transport(site, self.camera, self.look, cache=cache)
         parts = self.parts
         both = sparse.hstack([parts.mix, parts.images], format="csr")
         most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)

@@ -19,7 +19,6 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.files import whole_file
-from lumenmap.house.model import House
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
@@ -32,7 +31,7 @@ from lumenmap.pictures.scene.rails import lamp_places, rails
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import occluders
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
@@ -80,23 +79,22 @@ class Transport:
     levels: F32
 
 
-def transport(
-    house: House, pixelmap: PixelMap, camera: Camera, look: Look, *, cache: bool = False
-) -> Transport:
+def transport(site: Site, camera: Camera, look: Look, *, cache: bool = False) -> Transport:
     """Compute the transport, or take it from beside the house file."""
     if not cache:
-        return _compute(house, pixelmap, camera, look)
-    path = house.file.parent / ".lumenmap" / f"picture-{_digest(house, pixelmap, camera, look)}.npz"
+        return _compute(site, camera, look)
+    path = site.house.file.parent / ".lumenmap" / f"picture-{_digest(site, camera, look)}.npz"
     found = _load(path)
     if found is None:
-        found = _compute(house, pixelmap, camera, look)
+        found = _compute(site, camera, look)
         _keep(path, found)
     return found
 
 
-def _compute(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> Transport:
-    places, aims = lamp_places(house, pixelmap)
-    surfaces = (*rails(places, pixelmap), *scene(house, look))
+def _compute(site: Site, camera: Camera, look: Look) -> Transport:
+    places, aims = lamp_places(site)
+    pixelmap = site.pixels
+    surfaces = (*rails(places, pixelmap), *scene(site.house, look))
     raster = rasterise(surfaces, camera)
     seen = fragments(raster, camera)
     base, detail = base_light(surfaces, seen, camera, look)
@@ -129,15 +127,16 @@ def _compute(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> Tr
     )
 
 
-def _digest(house: House, pixelmap: PixelMap, camera: Camera, look: Look) -> str:
+def _digest(site: Site, camera: Camera, look: Look) -> str:
     told = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
     told.update(f"{camera.width} {camera.height}".encode())
-    for face in house.faces:
+    for face in site.house.faces:
         told.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
         told.update(face.corners.tobytes())
-    for edge in house.edges.values():
+    for edge in site.house.edges.values():
         told.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
         told.update(edge.points.tobytes())
+    pixelmap = site.pixels
     arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
     for array in (*arrays, camera.position, camera.turn):
         told.update(array.tobytes())

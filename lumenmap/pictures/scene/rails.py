@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.model import House
 from lumenmap.pictures.scene.surface import Colour, Surface, flat
 from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -23,11 +23,12 @@ HEIGHT = 0.034
 WHITE: Colour = (0.60, 0.60, 0.58)
 
 
-def lamp_places(house: House, pixelmap: PixelMap) -> tuple[F, F]:
+def lamp_places(site: Site) -> tuple[F, F]:
     """Return (N, 3) m where the pixels' domes are, and (N, 3) unit vectors where they shine.
 
     Under a fascia board the rail hangs at its lower rim and is turned down towards wall and ground.
     """
+    house, pixelmap = site.house, site.pixels
     places = pixelmap.xyz + OUT * pixelmap.facing
     boards = [f.corners for f in house.faces if f.kind == "fascia"]
     drop = np.zeros(len(pixelmap.edge_names) + 1)  # the last is for spares, edge -1

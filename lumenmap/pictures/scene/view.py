@@ -9,12 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.house.model import House
 from lumenmap.pictures.scene.camera import Camera, framed, level
 from lumenmap.pictures.scene.lamp import beam
 from lumenmap.pictures.scene.shadow import blocked, inside
 from lumenmap.pictures.scene.surface import Surface, flat
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -43,9 +42,7 @@ class View:
     lens: float = 35.0
 
 
-def view_camera(
-    house: House, pixelmap: PixelMap, view: Camera | View | str | None, width: int, height: int
-) -> Camera:
+def view_camera(site: Site, view: Camera | View | str | None, width: int, height: int) -> Camera:
     """Return the camera of a view.
 
     Raises
@@ -60,18 +57,18 @@ def view_camera(
         if name not in NAMED:
             raise InputError(unknown("view", name, NAMED), key="--view")
         bearing, eye = NAMED[name]
-        points = _subject(house, pixelmap)
+        points = _subject(site)
 
         def seen_from(bearing: float) -> Camera:
             return framed(points, width, height, bearing=bearing, eye=eye)
 
         if bearing is None:
             sides = [seen_from(-ASIDE), seen_from(ASIDE)]
-            worth = [_shown(house, pixelmap, side) for side in sides]
+            worth = [_shown(site, side) for side in sides]
             view = sides[int(worth[1] > 1.1 * worth[0])]
         else:
             view = seen_from(bearing)
-    if _within(house, view.position):
+    if _within(site, view.position):
         raise InputError(
             "the view stands inside the house; move it out into the open", key="--view"
         )
@@ -104,8 +101,9 @@ def _placed(view: View, width: int, height: int) -> Camera:
     )
 
 
-def _subject(house: House, pixelmap: PixelMap) -> F:
+def _subject(site: Site) -> F:
     """Return (K, 3) points to frame: the house, of what bears no pixels only the near part."""
+    house, pixelmap = site.house, site.pixels
     points = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
     names = {house.edges[name].mass for name in pixelmap.edge_names}
     lit = [f.corners for f in house.faces if f.mass in names and f.mass is not None]
@@ -117,8 +115,9 @@ def _subject(house: House, pixelmap: PixelMap) -> F:
     return np.clip(points, low - spare, high + spare)
 
 
-def _shown(house: House, pixelmap: PixelMap, camera: Camera) -> float:
+def _shown(site: Site, camera: Camera) -> float:
     """Return how much a camera sees: pixels by their beam, and the doors."""
+    house, pixelmap = site.house, site.pixels
     made = [flat(f.kind, f.corners, f.colour) for f in house.faces if f.kind in ("wall", "roof")]
     shades = [s for s in made if s is not None]
     doors = np.array([f.corners.mean(0) for f in house.faces if f.kind == "door"]).reshape(-1, 3)
@@ -131,10 +130,10 @@ def _shown(house: House, pixelmap: PixelMap, camera: Camera) -> float:
     return bright + DOOR * len(lamps) * float((~hidden[len(lamps) :]).sum())
 
 
-def _within(house: House, point: F) -> bool:
+def _within(site: Site, point: F) -> bool:
     """Return whether a point is inside the walls of a mass."""
     masses: dict[str | None, list[Surface]] = {}
-    for face in house.faces:
+    for face in site.house.faces:
         wall = flat(face.kind, face.corners, face.colour) if face.kind == "wall" else None
         if wall is not None:
             masses.setdefault(face.mass, []).append(wall)

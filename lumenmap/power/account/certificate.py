@@ -11,10 +11,9 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import Any
 
-from lumenmap.house.model import House
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.wires import wire
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
 
 #: Said with every figure that somebody may wire by.
 CAUTION = (
@@ -121,8 +120,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def certificate(
-    house: House,
-    pixelmap: PixelMap,
+    site: Site,
     *,
     frames: int,
     fps: float,
@@ -130,6 +128,7 @@ def certificate(
     rows: list[BudgetFigures],
 ) -> Certificate:
     """Make out the certificate of an export."""
+    house, pixelmap = site.house, site.pixels
     habits = house.habits
     volts = {s.name: s.volts for s in house.supplies}
     watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / habits.efficiency

@@ -19,6 +19,7 @@ from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -27,7 +28,7 @@ _JOINT = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class AnewBudget:
+class IndependentBudget:
     """A budget: A that it may give, and 4096ths of each pixel's current that it carries (N,)."""
 
     name: str
@@ -60,30 +61,31 @@ class _Line:
     runs: dict[tuple[str, str, str], list[tuple[float, int]]] = field(default_factory=dict)
 
 
-def budgets_anew(house: House, pixelmap: PixelMap) -> list[AnewBudget]:
+def independent_budgets(site: Site) -> list[IndependentBudget]:
     """Return every budget of a house that is already known to make sense."""
+    house, pixelmap = site.house, site.pixels
     mesh = _Mesh()
     plus, minus = np.empty(len(pixelmap), np.int64), np.empty(len(pixelmap), np.int64)
     ends: dict[str, tuple[int, int]] = {}
     lines = [_lay(house, pixelmap, span, mesh, plus, minus, ends) for span in pixelmap.lines]
     share = _shares(house, mesh, plus, minus)
-    found: list[AnewBudget] = []
+    found: list[IndependentBudget] = []
     feeds = _all_feeds(house)
     for supply in house.supplies:
         own = [share(ends[f.name][0]) for f in feeds if f.supply == supply.name]
         if own:
             found.append(
-                AnewBudget(supply.name, "supply", supply.amps, _parts(np.sum(own, axis=0)))
+                IndependentBudget(supply.name, "supply", supply.amps, _parts(np.sum(own, axis=0)))
             )
     for feed in feeds:
         out, back = (_parts(share(branch)) for branch in ends[feed.name])
         if feed.fuse is not None:
-            found.append(AnewBudget(feed.name, "branch", feed.fuse / 1.25, out))
+            found.append(IndependentBudget(feed.name, "branch", feed.fuse / 1.25, out))
         if feed.wire:
             limit = ampacity(wire(feed.wire), house.wiring.ampacity)
-            found.append(AnewBudget(feed.name, "wire", limit, out))
+            found.append(IndependentBudget(feed.name, "wire", limit, out))
             if (out != back).any():
-                found.append(AnewBudget(feed.name, "wire", limit, back))
+                found.append(IndependentBudget(feed.name, "wire", limit, back))
     for line in lines:
         if not any(feed.wire for feed, _ in line.feeds):
             continue  # no feed of it is described, so its wire is unknown
@@ -215,7 +217,7 @@ def _shares(
     return share
 
 
-def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[AnewBudget]:
+def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[IndependentBudget]:
     """Return the budgets of the string and buses of a line, beside each join."""
     found = []
     size = {
@@ -235,6 +237,6 @@ def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[AnewBud
                     if parts.any() and not any((parts == other).all() for other in seen):
                         seen.append(parts)
                         found.append(
-                            AnewBudget(f"{owner} {kind} at {at:.2f} m", "wire", limit, parts)
+                            IndependentBudget(f"{owner} {kind} at {at:.2f} m", "wire", limit, parts)
                         )
     return found

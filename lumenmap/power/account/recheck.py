@@ -1,9 +1,9 @@
 """Checking exported frames from their bytes and the house alone.
 
 Strategy: nothing here comes from the renderer or the limiter, nor from the code that works out
-budgets for them: `anew` has its own. Amps and flashes are counted from the file's bytes in the
-order the wire carries them. Too many flashes are told and are no failure: whether a show is right
-for those who will see it is for people to judge, and no count can promise it.
+budgets for them: `independent` has its own. Amps and flashes are counted from the file's bytes in
+the order the wire carries them. Too many flashes are a warning and no failure: whether a show is
+right for those who will see it is for people to judge, and no count can promise it.
 """
 
 from __future__ import annotations
@@ -16,14 +16,12 @@ from typing import Any
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import finish_interrupted
-from lumenmap.house.load import load_house
-from lumenmap.house.model import House
-from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import Certificate, certificate
-from lumenmap.power.account.independent import budgets_anew
+from lumenmap.power.account.independent import independent_budgets
 from lumenmap.power.account.recount import MOST, Recount, recount
 from lumenmap.power.account.reflash import Reflash, ReflashCount
+from lumenmap.site import Site
 
 #: A sidecar is a page of text; a larger one is something else.
 _LARGEST = 5_000_000
@@ -86,16 +84,16 @@ def recheck(
     path = Path(path)
     finish_interrupted(path.parent)
     side = _sidecar(path)
-    home = load_house(Path(house) if house else path.parent / side["house"])
-    return Checker(home).check(path, flashes=flashes)
+    site = Site.read(Path(house) if house else path.parent / side["house"])
+    return Checker(site).check(path, flashes=flashes)
 
 
 class Checker:
-    """A house made ready to check any number of exports made for it; `check` gives one's result."""
+    """A site made ready to check any number of exports made for it; `check` gives one's result."""
 
-    def __init__(self, house: House) -> None:
-        self.house, self.map = house, map_pixels(house)
-        self.budgets = budgets_anew(house, self.map)
+    def __init__(self, site: Site) -> None:
+        self.site, self.map = site, site.pixels
+        self.budgets = independent_budgets(site)
 
     def check(self, path: Path, *, flashes: bool = True) -> Rechecked:
         """Recompute amps, flashes and digest of the frames beside ``path``, a ``frames.json``."""
@@ -105,8 +103,7 @@ class Checker:
         count = ReflashCount(fps, self.map) if flashes else None
         counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, count)
         proof = certificate(
-            self.house,
-            self.map,
+            self.site,
             frames=counted.frames,
             fps=fps,
             sha256=counted.sha256,

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
-from lumenmap.power.account.independent import AnewBudget
+from lumenmap.power.account.independent import IndependentBudget
 from lumenmap.power.account.reflash import Reflash, ReflashCount
 
 F = NDArray[np.float64]
@@ -32,7 +32,7 @@ MOST = 20
 class Recount:
     """What the bytes hold; ``over`` lists (frame, number of the budget, A)."""
 
-    budgets: list[AnewBudget]
+    budgets: list[IndependentBudget]
     frames: int = 0
     spare: int = 0
     sha256: str = ""
@@ -58,7 +58,10 @@ class Recount:
 
 
 def recount(
-    raw: Path, pixelmap: PixelMap, budgets: list[AnewBudget], flashes: ReflashCount | None = None
+    raw: Path,
+    pixelmap: PixelMap,
+    budgets: list[IndependentBudget],
+    flashes: ReflashCount | None = None,
 ) -> Recount:
     """Count amps of ``frames.rgb``, and its flashes if there is a count for them; digest it.
 
@@ -112,7 +115,7 @@ def _amps(values: F, weights: list[F], currents: list[float]) -> F:
 
 
 def _weights(
-    pixelmap: PixelMap, budgets: list[AnewBudget], currents: list[float]
+    pixelmap: PixelMap, budgets: list[IndependentBudget], currents: list[float]
 ) -> list[NDArray[np.float64]]:
     """Return, for each distinct channel current, (N·C, K) parts for bytes in wire order."""
     kind = pixelmap.kind

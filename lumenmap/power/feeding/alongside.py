@@ -41,7 +41,7 @@ def _option(planner: Planner, count: int, size: Wire) -> Option:
     """Plan one bus, leaving volts over for the string between ties where the solver asks it."""
     first: Option | None = None
     for keep in _KEEP:
-        found = Planner(planner.house, planner.map, planner.span, size, keep).option(count)
+        found = Planner(planner.site, planner.span, size, keep).option(count)
         if not found.why_not:
             return found
         first = first or found

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import load_of
 from lumenmap.parts.wires import wire
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.analysis import analyse, full_white
-from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.report.analysis import analyse, full_white
+from lumenmap.site import Site
 
 #: What a plan's bus is called in the house that is solved; no name in a file holds a tab.
 _BUS = "plan\tbus"
@@ -68,8 +66,7 @@ class Option:
 
 
 def verify(
-    house: House,
-    pixelmap: PixelMap,
+    site: Site,
     line: str,
     supply: str,
     feeds: list[PlannedFeed],
@@ -82,13 +79,13 @@ def verify(
     lowest, amps, wrong
         The lowest V on the line, A of each feed, and why the plan does not hold, if it doesn't.
     """
-    fed, new = _so_fed(house, line, supply, feeds, bus)
-    white = analyse(fed, pixelmap, wire_up(fed, pixelmap), full_white(pixelmap), "")
+    fed, new = _so_fed(site, line, supply, feeds, bus)
+    white = analyse(fed, full_white(fed.pixels), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
     amps = [white.feeds[f.name] for f in new]
-    along = [house.wiring.string, *([bus.wire] if bus else [])]
+    along = [site.house.wiring.string, *([bus.wire] if bus else [])]
     for f, a in zip(feeds, amps, strict=True):
-        thin = min(ampacity(wire(w), house.wiring.ampacity) for w in (f.wire, *along))
+        thin = min(ampacity(wire(w), site.house.wiring.ampacity) for w in (f.wire, *along))
         if not a <= load_of(f.fuse) * (1 + 1e-6) or f.fuse > thin:
             return lowest, amps, f"a feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A"
     for w in white.wires:
@@ -99,22 +96,23 @@ def verify(
                 amps,
                 f"the {w.kind} would carry {w.amps:.2f} A of the {w.may:g} A it may",
             )
-    if lowest < pixelmap.kind.min_volts - 1e-4:
+    if lowest < site.house.kind.min_volts - 1e-4:
         return lowest, amps, f"the worst pixel would have {lowest:.2f} V"
     return lowest, amps, ""
 
 
 def _so_fed(
-    house: House, line: str, supply: str, feeds: list[PlannedFeed], bus: PlannedBus | None
-) -> tuple[House, list[Feed]]:
-    """Return the house with a line fed by a plan alone, and the plan's feeds."""
+    site: Site, line: str, supply: str, feeds: list[PlannedFeed], bus: PlannedBus | None
+) -> tuple[Site, list[Feed]]:
+    """Return the site with a line fed by a plan alone, and the plan's feeds."""
     new = [
         Feed(f"plan {k}", supply, line, f"{f.at!r} m", f.wire, f.length, f.fuse)
         for k, f in enumerate(feeds)
     ]
+    house = site.house
     others = tuple(f for f in house.feeds if f.line != line)
     lines = tuple(replace(x, cuts=()) if x.name == line else x for x in house.lines)
     buses = [b for b in house.buses if b.line != line]
     if bus:
         buses.append(Bus(_BUS, line, bus.wire, "start", "end", bus.every))
-    return replace(house, feeds=(*others, *new), lines=lines, buses=tuple(buses)), new
+    return site.rewired(feeds=(*others, *new), lines=lines, buses=tuple(buses)), new

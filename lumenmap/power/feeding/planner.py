@@ -14,15 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import LENGTH
-from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, fuse_for, load_of
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.power.circuit.places import place_on
 from lumenmap.power.feeding.chain import Chain
 from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
 from lumenmap.power.feeding.spread import spread
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -43,15 +43,11 @@ class Planner:
     """
 
     def __init__(
-        self,
-        house: House,
-        pixelmap: PixelMap,
-        span: LineSpan,
-        bus: Wire | None = None,
-        keep: float = 1.0,
+        self, site: Site, span: LineSpan, bus: Wire | None = None, keep: float = 1.0
     ) -> None:
-        self.house, self.map, self.span = house, pixelmap, span
-        kind = pixelmap.kind
+        house, pixelmap = site.house, site.pixels
+        self.site, self.house, self.map, self.span = site, house, pixelmap, span
+        kind = house.kind
         own = [f.supply for f in house.feeds if f.line == span.name]
         name = own[0] if own else house.supplies[0].name
         self.supply = next(s for s in house.supplies if s.name == name)
@@ -161,7 +157,7 @@ class Planner:
         size = self.stock[-1]
         drops, amps = self.flows(at, [size] * len(at))
         lowest = self.supply.volts - float(drops.max())
-        need = self.map.kind.min_volts
+        need = self.house.kind.min_volts
         what = "string and bus" if self.bus else f"{self.string.name} string"
         words = []
         if lowest < need:
@@ -192,9 +188,7 @@ class Planner:
                     float(a),
                 )
             )
-        lowest, drawn, wrong = verify(
-            self.house, self.map, self.span.name, self.supply.name, feeds, self.bus
-        )
+        lowest, drawn, wrong = verify(self.site, self.span.name, self.supply.name, feeds, self.bus)
         feeds = [replace(f, amps=a) for f, a in zip(feeds, drawn, strict=True)]
         runs = [(f.wire, f.length) for f in feeds]
         if self.bus:

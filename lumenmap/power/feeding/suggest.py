@@ -12,13 +12,13 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from lumenmap.core.units import show_length
-from lumenmap.house.model import House
 from lumenmap.parts.fuses import BLADES
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.power.feeding.alongside import FEW_FEEDS, alongside
 from lumenmap.power.feeding.option import Option
 from lumenmap.power.feeding.planner import Planner
 from lumenmap.power.report.findings import PARALLEL
+from lumenmap.site import Site
 
 #: More feeds than this on one line are no plan for a house.
 MOST_FEEDS = 16
@@ -44,7 +44,7 @@ class LineAdvice:
 class Advice:
     """Suggestions for all lines of a house."""
 
-    house: House
+    site: Site
     rows: tuple[LineAdvice, ...]
 
     def report(self) -> list[dict[str, Any]]:
@@ -58,7 +58,7 @@ class Advice:
             said.append(f'  line "{row.line}" from supply "{row.supply}":')
             said += [f"    {text}" for text in self._options(row)]
             if row.chosen:
-                said += [f"    {text}" for text in _toml(row, self.house.unit)]
+                said += [f"    {text}" for text in _toml(row, self.site.house.unit)]
         said.append(
             "  Lead-ins are reckoned from the feeds that are there, along the rail or by the "
             "shortest way round; measure yours. A wire that is short, thin and unfused is a fire."
@@ -71,17 +71,17 @@ class Advice:
         for o in row.options:
             count = f"{o.count} feed{'s' if o.count > 1 else ''}"
             if o.bus:
-                every = show_length(o.bus.every, self.house.unit)
+                every = show_length(o.bus.every, self.site.house.unit)
                 count += f" and a bus alongside, {o.bus.wire} tied every {every}"
             if o.why_not:
                 yield f"{count}: {o.why_not}"
                 continue
             what = ", ".join(
-                f"{f.wire} at {_where(f.at, self.house.unit)} with a {f.fuse:g} A fuse "
+                f"{f.wire} at {_where(f.at, self.site.house.unit)} with a {f.fuse:g} A fuse "
                 f"({BLADES[f.fuse]})"
                 for f in o.feeds
             )
-            cost = "" if o.cost is None else f", {self.house.buying.money(o.cost)}"
+            cost = "" if o.cost is None else f", {self.site.house.buying.money(o.cost)}"
             mark = "suggested: " if o is row.chosen else "also works: "
             yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"
 
@@ -109,14 +109,14 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
         yield f'  tie_every = "{show_length(bus.every, unit)}"'
 
 
-def suggest(house: House, pixelmap: PixelMap) -> Advice:
+def suggest(site: Site) -> Advice:
     """Suggest feeds for every line of a house, from one supply each."""
-    return Advice(house, tuple(_advise(house, pixelmap, span) for span in pixelmap.lines))
+    return Advice(site, tuple(_advise(site, span) for span in site.pixels.lines))
 
 
-def _advise(house: House, pixelmap: PixelMap, span: LineSpan) -> LineAdvice:
+def _advise(site: Site, span: LineSpan) -> LineAdvice:
     """Try one feed, two, and so on, to one more than the fewest that do; a bus if that is many."""
-    planner = Planner(house, pixelmap, span)
+    planner = Planner(site, span)
     options: list[Option] = []
     for count in range(1, min(MOST_FEEDS, span.count) + 1):
         done = any(not o.why_not for o in options)

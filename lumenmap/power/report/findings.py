@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lumenmap.core.units import show_length
-from lumenmap.house.model import House
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import (
@@ -20,9 +19,8 @@ from lumenmap.parts.fuses import (
 )
 from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
 from lumenmap.parts.wires import Wire
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.analysis import Analysis
-from lumenmap.power.circuit.wiring import Wired
+from lumenmap.power.report.analysis import Analysis
+from lumenmap.site import Site
 
 CAUTIONS = (
     "Put a fuse at the supply end of every wire. A fuse protects the wire, not the pixels; never "
@@ -47,33 +45,33 @@ PARALLEL = (
 )
 
 
-def findings(house: House, pixelmap: PixelMap, wired: Wired, white: Analysis) -> list[str]:
+def findings(site: Site, white: Analysis) -> list[str]:
     """Return what is wrong or worth knowing, from the figures at full white."""
     return [
-        *_volts(house, pixelmap, white),
-        *_resistors(pixelmap, white),
-        *_supplies(house, pixelmap, white),
-        *(w for feed in wired.feeds for w in _feed(house, wired, feed, white)),
+        *_volts(site, white),
+        *_resistors(site, white),
+        *_supplies(site, white),
+        *(w for feed in site.wired.feeds for w in _feed(site, feed, white)),
         *_wires(white),
-        *([PARALLEL] if house.buses else []),
+        *([PARALLEL] if site.house.buses else []),
     ]
 
 
-def _volts(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
+def _volts(site: Site, white: Analysis) -> Iterator[str]:
     for line in white.lines:
         if line.short:
             yield (
                 f'Line "{line.name}": at full white {line.short} pixels get less than the '
-                f"{pixelmap.kind.min_volts:g} V they need; the lowest has {line.lowest:.2f} V, "
-                f"pixel {line.pixel}, {show_length(line.at, house.unit)} along. Blue and green "
-                "fade before red there, so white turns warm and dim. Feed the line there too, or "
-                "use thicker wire."
+                f"{site.house.kind.min_volts:g} V they need; the lowest has {line.lowest:.2f} V, "
+                f"pixel {line.pixel}, {show_length(line.at, site.house.unit)} along. Blue and "
+                "green fade before red there, so white turns warm and dim. Feed the line there "
+                "too, or use thicker wire."
             )
 
 
-def _resistors(pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
+def _resistors(site: Site, white: Analysis) -> Iterator[str]:
     """Say what sagging volts do to pixels whose current a resistor sets."""
-    kind, lowest = pixelmap.kind, float(white.volts.min())
+    kind, lowest = site.house.kind, float(white.volts.min())
     if kind.volts < CHAINED_FROM or lowest > SAG * kind.volts:
         return
     ohms = series_resistor(kind.volts, CHAIN, RED_VOLTS, kind.channel_ma[0])
@@ -86,9 +84,10 @@ def _resistors(pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
     )
 
 
-def _supplies(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str]:
-    each = (sum(pixelmap.kind.channel_ma) + pixelmap.kind.idle_ma) / 1000
-    for supply in house.supplies:
+def _supplies(site: Site, white: Analysis) -> Iterator[str]:
+    kind = site.house.kind
+    each = (sum(kind.channel_ma) + kind.idle_ma) / 1000
+    for supply in site.house.supplies:
         drawn = white.supplies[supply.name]
         if drawn > supply.amps:
             yield (
@@ -112,8 +111,9 @@ def _supplies(house: House, pixelmap: PixelMap, white: Analysis) -> Iterator[str
             )
 
 
-def thinnest_behind(house: House, wired: Wired, feed: Feed) -> tuple[Wire, str]:
+def thinnest_behind(site: Site, feed: Feed) -> tuple[Wire, str]:
     """Return the wire of least ampacity that a feed's fuse stands before, and what it is."""
+    house, wired = site.house, site.wired
     behind = [(wired.wires["string", feed.line], "the string's own wire")]
     if feed.wire:
         behind.append((wired.wires["feed", feed.name], "the feed's wire"))
@@ -123,7 +123,7 @@ def thinnest_behind(house: House, wired: Wired, feed: Feed) -> tuple[Wire, str]:
     return min(behind, key=lambda pair: ampacity(pair[0], house.wiring.ampacity))
 
 
-def _feed(house: House, wired: Wired, feed: Feed, white: Analysis) -> Iterator[str]:
+def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
     name, amps = f'Feed "{feed.name}"', white.feeds[feed.name]
     if not feed.wire:
         yield (
@@ -131,8 +131,8 @@ def _feed(house: House, wired: Wired, feed: Feed, white: Analysis) -> Iterator[s
             f'fuse can\'t be judged. It is counted as joined straight to "{feed.supply}".'
         )
         return
-    thin, what = thinnest_behind(house, wired, feed)
-    may = ampacity(thin, house.wiring.ampacity)
+    thin, what = thinnest_behind(site, feed)
+    may = ampacity(thin, site.house.wiring.ampacity)
     best = largest_fuse(may)
     fits = f"{best:g} A is the largest blade that protects it" if best else "no blade fuse fits it"
     if feed.fuse is None:

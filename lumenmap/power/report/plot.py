@@ -39,11 +39,11 @@ class Curve:
 
 def volts_along(report: PowerReport) -> str:
     """Return an SVG of the volts at every pixel against the way along its line, all cases."""
-    unit = report.house.unit if report.house.unit in ("ft", "m") else "m"
+    unit = report.site.house.unit if report.site.house.unit in ("ft", "m") else "m"
     scale = float(LENGTH[unit])
-    pixelmap, kind = report.pixelmap, report.pixelmap.kind
+    pixelmap, kind = report.site.pixels, report.site.house.kind
     panels = []
-    top = max(s.volts for s in report.house.supplies)
+    top = max(s.volts for s in report.site.house.supplies)
     low = min(float(a.volts.min()) for a in report.cases)
     floor = min(low, kind.min_volts)
     span_volts = (floor - 0.08 * (top - floor), top + 0.05 * (top - floor))
@@ -52,7 +52,7 @@ def volts_along(report: PowerReport) -> str:
         curves = [Curve(a.title, x, a.volts[span.slice]) for a in report.cases]
         ends = np.array([0.0, span.length / scale])
         least = Curve(f"least: {kind.min_volts:g} V", ends, np.full(2, kind.min_volts), True)
-        title = f'{report.house.name}: volts along line "{span.name}"'
+        title = f'{report.site.house.name}: volts along line "{span.name}"'
         panels.append(_panel(title, f"{unit} along the line", "V", [*curves, least], span_volts))
     return _svg(panels)
 

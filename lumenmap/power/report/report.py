@@ -10,15 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
-from lumenmap.house.model import House
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.fuses import BLADES, fuse_for, load_of
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.analysis import Analysis, analyse, full_white
-from lumenmap.power.circuit.wiring import Wired, wire_up
-from lumenmap.power.limits.budgets import Budgets, budgets
 from lumenmap.power.limits.limit import limit
+from lumenmap.power.report.analysis import Analysis, analyse, full_white
 from lumenmap.power.report.findings import CAUTIONS, findings
+from lumenmap.site import Site
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,23 +41,16 @@ class ShowTrace:
     frame: int
 
 
-def trace(
-    blocks: Iterable[NDArray[np.uint8]],
-    pixelmap: PixelMap,
-    wired: Wired,
-    budgets: Budgets,
-    title: str,
-    fps: float,
-) -> ShowTrace:
-    """Go through a show's codes, block by block."""
-    kind = pixelmap.kind
+def trace(blocks: Iterable[NDArray[np.uint8]], site: Site, title: str, fps: float) -> ShowTrace:
+    """Go through a show's codes (T, N, C), block by block; ``fps`` in frames/s."""
+    kind = site.house.kind
     amps, seen, low, frame = [], 0, np.inf, 0
-    lowest = np.zeros((1, len(pixelmap), kind.channels), np.uint8)
+    lowest = np.zeros((1, len(site.pixels), kind.channels), np.uint8)
     channel = np.array(kind.channel_ma) / 1000 / 255
     for codes in blocks:
-        amps.append(budgets.draw(codes))
+        amps.append(site.budgets.draw(codes))
         each = codes @ channel + kind.idle_ma / 1000
-        volts = wired.network.load_volts(each).min(axis=1)
+        volts = site.wired.network.load_volts(each).min(axis=1)
         if volts.min() < low:
             i = int(volts.argmin())
             low, frame, lowest = float(volts[i]), seen + i, codes[i : i + 1].copy()
@@ -72,9 +62,7 @@ def trace(
 class PowerReport:
     """Everything that `lumenmap power` says."""
 
-    house: House
-    pixelmap: PixelMap
-    wired: Wired
+    site: Site
     white: Analysis
     held: Analysis | None
     worst: Analysis | None
@@ -89,36 +77,37 @@ class PowerReport:
     def report(self) -> dict[str, Any]:
         """Return the figures as plain data: A, V, W, m."""
         return {
-            "house": self.house.name,
-            "pixels": len(self.pixelmap),
-            "pixel_kind": self.pixelmap.kind.name,
-            "pixel_source": self.pixelmap.kind.source,
-            "min_volts": self.pixelmap.kind.min_volts,
-            "ampacity_table": self.house.wiring.ampacity,
-            "ampacity_source": AMPACITY[self.house.wiring.ampacity].source,
+            "house": self.site.house.name,
+            "pixels": len(self.site.pixels),
+            "pixel_kind": self.site.pixels.kind.name,
+            "pixel_source": self.site.pixels.kind.source,
+            "min_volts": self.site.pixels.kind.min_volts,
+            "ampacity_table": self.site.house.wiring.ampacity,
+            "ampacity_source": AMPACITY[self.site.house.wiring.ampacity].source,
             "cases": [_case(a) for a in self.cases],
             "findings": list(self.findings),
-            "notes": list(self.pixelmap.notes),
+            "notes": list(self.site.pixels.notes),
         }
 
     def lines(self) -> list[str]:
         """Return the report as it is printed."""
-        kind = self.pixelmap.kind
-        table = AMPACITY[self.house.wiring.ampacity]
+        kind = self.site.pixels.kind
+        table = AMPACITY[self.site.house.wiring.ampacity]
+        sources = sorted({w.source for w in self.site.wired.wires.values()})
         return [
-            f"{self.house.name}: {len(self.pixelmap):,} pixels of kind {kind.name}, "
+            f"{self.site.house.name}: {len(self.site.pixels):,} pixels of kind {kind.name}, "
             f"{kind.volts:g} V, at least {kind.min_volts:g} V; "
             f"{sum(kind.channel_ma) + kind.idle_ma:.1f} mA each at full white, "
             f"{kind.idle_ma:g} mA dark",
             *(line for a in self.cases for line in self._case(a)),
             "",
             *([*("! " + f for f in self.findings)] or ["Nothing amiss in the figures."]),
-            *("LOOK: " + note for note in self.pixelmap.notes),
+            *("LOOK: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
             f'Wire amps by table "{table.name}": {table.source}.',
-            f"Wire resistance: {'; '.join(sorted({w.source for w in self.wired.wires.values()}))},"
-            f" taken at {self.house.wiring.celsius:g} C.",
+            f"Wire resistance: {'; '.join(sources)},"
+            f" taken at {self.site.house.wiring.celsius:g} C.",
             "Fuses: blade ratings of ISO 8820-3 [P2]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
@@ -126,11 +115,11 @@ class PowerReport:
         ]
 
     def _case(self, a: Analysis) -> list[str]:
-        supplies = {s.name: s for s in self.house.supplies}
+        supplies = {s.name: s for s in self.site.house.supplies}
         rows = ["", f"{a.title}: {a.drawn_watts:.1f} W, {a.lost_watts:.1f} W of it lost in wire"]
         for name, amps in a.supplies.items():
             rows.append(f"  supply {name}: {amps:.2f} A of {supplies[name].amps:g} A")
-        for feed in self.wired.feeds:
+        for feed in self.site.wired.feeds:
             amps = a.feeds[feed.name]
             if feed.wire:
                 rows.append(
@@ -141,13 +130,13 @@ class PowerReport:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(
                     f"  {w.kind} {w.owner}: at most {w.amps:.2f} A through {w.size} "
-                    f"(may carry {w.may:g} A), {show_length(w.at, self.house.unit)} along"
+                    f"(may carry {w.may:g} A), {show_length(w.at, self.site.house.unit)} along"
                 )
             if w.kind == "tie":
                 rows.append(f"  joints of {w.owner}: at most {w.amps:.2f} A")
         rows += [
             f"  line {line.name}: lowest {line.lowest:.2f} V at pixel {line.pixel}, "
-            f"{show_length(line.at, self.house.unit)} along"
+            f"{show_length(line.at, self.site.house.unit)} along"
             + (f"; {line.short} pixels short" if line.short else "")
             for line in a.lines
         ]
@@ -177,21 +166,17 @@ def _case(a: Analysis) -> dict[str, Any]:
     }
 
 
-def power_report(
-    house: House, pixelmap: PixelMap, show: ShowTrace | None = None, wired: Wired | None = None
-) -> PowerReport:
+def power_report(site: Site, show: ShowTrace | None = None) -> PowerReport:
     """Work out a house at full white and, if a show is given, at its frame of lowest volts."""
-    wired = wired or wire_up(house, pixelmap)
-    white = analyse(house, pixelmap, wired, full_white(pixelmap), "Full white everywhere")
-    budget = budgets(house, pixelmap, wired)
-    codes = limit(full_white(pixelmap).astype(np.float32) / np.float32(255), budget).codes
+    full = full_white(site.pixels)
+    white = analyse(site, full, "Full white everywhere")
+    codes = limit(full.astype(np.float32) / np.float32(255), site.budgets).codes
     held = None
     if codes.min() < 255:
         title = f"White as the limiter holds it, at {codes.mean() / 255:.0%}"
-        held = analyse(house, pixelmap, wired, codes, title)
+        held = analyse(site, codes, title)
     worst = None
     if show is not None:
         title = f"{show.title}, frame {show.frame} at {show.frame / show.fps:.2f} s (lowest volts)"
-        worst = analyse(house, pixelmap, wired, show.lowest, title)
-    found = tuple(findings(house, pixelmap, wired, white))
-    return PowerReport(house, pixelmap, wired, white, held, worst, show, found)
+        worst = analyse(site, show.lowest, title)
+    return PowerReport(site, white, held, worst, show, tuple(findings(site, white)))

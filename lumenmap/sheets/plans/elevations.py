@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import permutations
 
 import numpy as np
@@ -10,11 +9,9 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing
-from lumenmap.house.model import House
-from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.walk import Walk
 from lumenmap.sheets.plans.panel import Panel, Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -31,73 +28,64 @@ END_ON, FACES = 0.3, 0.2
 NEAR, CLOSER = 1.5, 1.2
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Scene:
-    """What is drawn: the house, its map and its lines as walked."""
-
-    house: House
-    pixels: PixelMap
-    walks: list[Walk]
-
-
-def elevations(scene: Scene, paper: tuple[float, float] = PAPER) -> Drawing:
+def elevations(site: Site, paper: tuple[float, float] = PAPER) -> Drawing:
     """Return the map's picture on one page of ``paper`` (mm)."""
-    return _page(scene, _panels(scene), paper)
+    return _page(site, _panels(site), paper)
 
 
-def one_by_one(scene: Scene, paper: tuple[float, float]) -> list[Drawing]:
+def one_by_one(site: Site, paper: tuple[float, float]) -> list[Drawing]:
     """Return the same, each view on a page of its own, closer if that shows the pixels larger."""
-    return [_page(scene, [_closer(scene, panel)], paper) for panel in _panels(scene)]
+    return [_page(site, [_closer(site, panel)], paper) for panel in _panels(site)]
 
 
-def _closer(scene: Scene, panel: Panel) -> Panel:
+def _closer(site: Site, panel: Panel) -> Panel:
     """Return a view of the pixels and what is near them, if they lie in a small part of it."""
     if not panel.shown.any():
         return panel
-    near = panel.near(panel.view.flat(scene.pixels.xyz[panel.shown]), NEAR)
+    near = panel.near(panel.view.flat(site.pixels.xyz[panel.shown]), NEAR)
     gain = min(whole / part for whole, part in zip(panel.size, near.size, strict=True))
     return near if gain >= CLOSER else panel
 
 
-def _page(scene: Scene, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
+def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
     page = Drawing(*paper)
-    key = 10 + 4.6 * max(len(scene.walks), len(scene.house.feeds))
+    key = 10 + 4.6 * max(len(site.walks), len(site.house.feeds))
     room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
     scale, spots = pack([p.size for p in panels], room)
     right = max(x + p.size[0] * scale for p, (x, _) in zip(panels, spots, strict=True)) + ROUND
     foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
     left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
-    lines = f"{len(scene.walks)} line" + ("s" if len(scene.walks) > 1 else "")
-    page.words((RIM, RIM + 5), scene.house.name, 6, bold=True)
+    lines = f"{len(site.walks)} line" + ("s" if len(site.walks) > 1 else "")
+    page.words((RIM, RIM + 5), site.house.name, 6, bold=True)
     page.words(
         (RIM, RIM + 11),
-        f"{len(scene.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
+        f"{len(site.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
         f"show the way the data runs; scale about 1:{1000 / scale:.0f}",
         3,
         colour=GREY,
     )
     for panel, (x, y) in zip(panels, spots, strict=True):
-        pen = Pen(page, scene.house, scene.pixels, panel, scale, (left + x, top + y))
+        pen = Pen(page, site, panel, scale, (left + x, top + y))
         pen.house_lines()
-        for i, walk in enumerate(scene.walks):
+        for i, walk in enumerate(site.walks):
             pen.line(walk, i, COLOURS[i % len(COLOURS)])
-        for i in range(len(scene.walks)):
+        for i in range(len(site.walks)):
             pen.tags(i, COLOURS[i % len(COLOURS)])
         pen.jumpers()
         pen.numbers()
-    _key(page, scene, paper[1] - RIM - key, scale)
+    _key(page, site, paper[1] - RIM - key, scale)
     return page
 
 
-def _panels(scene: Scene) -> list[Panel]:
+def _panels(site: Site) -> list[Panel]:
     """Return the front, the plan, and each side that tells an edge which no view before it told."""
     panels: list[Panel] = []
     told: set[int] = set()
     for view in VIEWS:
-        panel = _panel(scene, view)
+        panel = _panel(site, view)
         if panel is None:
             continue
-        edges = set(scene.pixels.edge[panel.shown].tolist())
+        edges = set(site.pixels.edge[panel.shown].tolist())
         if view.name in ("front", "plan") or edges - told:
             panels.append(panel)
         if view.name != "plan":
@@ -105,26 +93,26 @@ def _panels(scene: Scene) -> list[Panel]:
     return panels
 
 
-def _panel(scene: Scene, view: View) -> Panel | None:
-    pixels = scene.pixels
+def _panel(site: Site, view: View) -> Panel | None:
+    pixels = site.pixels
     shown = pixels.edge >= 0
     if view.name != "plan":
         for i in np.unique(pixels.edge[shown]):
-            if not _told(scene, view, pixels.edge_names[i]):
+            if not _told(site, view, pixels.edge_names[i]):
                 shown &= pixels.edge != i
-        shown[shown] = visible(pixels.xyz[shown], view, scene.house.faces)
+        shown[shown] = visible(pixels.xyz[shown], view, site.house.faces)
         if not shown.any() and view.name != "front":
             return None
-    lines = outlines(scene.house, view)
+    lines = outlines(site.house, view)
     if not lines and not shown.any():
         return None
     places = np.concatenate([*lines, view.flat(pixels.xyz[shown])])
     return Panel(view, lines, shown, places.min(0), places.max(0))
 
 
-def _told(scene: Scene, view: View, name: str) -> bool:
+def _told(site: Site, view: View, name: str) -> bool:
     """Whether a view tells an edge well: it faces the viewer or the sky, and is not end-on."""
-    edge = scene.house.edges[name]
+    edge = site.house.edges[name]
     full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
     flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
     towards = edge.facing @ view.viewer > FACES or edge.facing[2] > 0.9
@@ -169,14 +157,14 @@ def _rows(
     return spots
 
 
-def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
+def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
     """Explain the lines and the feeds, and show the scale."""
-    unit = scene.house.unit
+    unit = site.house.unit
     page.line([(RIM, y), (page.width - RIM, y)], GREY, 0.2)
-    for i, span in enumerate(scene.pixels.lines):
+    for i, span in enumerate(site.pixels.lines):
         at, colour = y + 6 + 4.6 * i, COLOURS[i % len(COLOURS)]
         page.line([(RIM, at - 1), (RIM + 8, at - 1)], colour, 1.0)
-        dark = int((~scene.pixels.lit[span.slice]).sum())
+        dark = int((~site.pixels.lit[span.slice]).sum())
         page.words(
             (RIM + 11, at),
             f"{span.name}: {span.count:,} pixels"
@@ -185,7 +173,7 @@ def _key(page: Drawing, scene: Scene, y: float, scale: float) -> None:
             f"{show_length(span.length, unit)} of wire",
             2.7,
         )
-    for i, feed in enumerate(scene.house.feeds):
+    for i, feed in enumerate(site.house.feeds):
         at = y + 6 + 4.6 * i
         fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
         page.words((0.53 * page.width, at), f"F{i + 1}", bold=True)

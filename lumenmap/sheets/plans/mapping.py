@@ -13,10 +13,9 @@ from typing import Any
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file, write_whole
 from lumenmap.core.units import LENGTH, show_length
-from lumenmap.house.load import load_house
-from lumenmap.pixels.build import map_pixels, walk_house
-from lumenmap.sheets.plans.elevations import Scene, elevations
+from lumenmap.sheets.plans.elevations import elevations
 from lumenmap.sheets.rails.cutting import decimal
+from lumenmap.site import Site
 
 COLUMNS = (
     "line",
@@ -36,12 +35,14 @@ COLUMNS = (
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Mapping(Scene):
-    """A house's pixels, ready to be told."""
+class Mapping:
+    """A site's pixel map, for people and programs."""
+
+    site: Site
 
     def rows(self) -> Iterator[tuple[Any, ...]]:
         """Yield each pixel in wiring order: `COLUMNS`, lengths in the house's unit."""
-        p, house = self.pixels, self.house
+        p, house = self.site.pixels, self.site.house
         unit = float(LENGTH[house.unit])
         for span in p.lines:
             for k in range(span.first, span.first + span.count):
@@ -61,7 +62,7 @@ class Mapping(Scene):
         """Return the rows as CSV text; its first row names the columns and the unit."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
-        unit = self.house.unit
+        unit = self.site.house.unit
         lengths = COLUMNS[5:10]
         writer.writerow([f"{c}_{unit}" if c in lengths else c for c in COLUMNS])
         writer.writerows(self.rows())
@@ -70,9 +71,9 @@ class Mapping(Scene):
     def json(self) -> str:
         """Return everything as JSON text, lengths in the house's unit."""
         content = {
-            "house": self.house.name,
-            "unit": self.house.unit,
-            "pixels": len(self.pixels),
+            "house": self.site.house.name,
+            "unit": self.site.house.unit,
+            "pixels": len(self.site.pixels),
             "lines": [
                 {
                     "name": s.name,
@@ -80,19 +81,19 @@ class Mapping(Scene):
                     "count": s.count,
                     "universe": s.universe,
                     "order": s.order,
-                    "wire": round(s.length / float(LENGTH[self.house.unit]), 6),
+                    "wire": round(s.length / float(LENGTH[self.site.house.unit]), 6),
                 }
-                for s in self.pixels.lines
+                for s in self.site.pixels.lines
             ],
-            "runs": [self._run(walk, leg) for walk in self.walks for leg in walk.legs],
-            "groups": {n: int(m.sum()) for n, m in self.pixels.groups.items()},
-            "notes": list(self.pixels.notes),
+            "runs": [self._run(walk, leg) for walk in self.site.walks for leg in walk.legs],
+            "groups": {n: int(m.sum()) for n, m in self.site.pixels.groups.items()},
+            "notes": list(self.site.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
         }
         return json.dumps(content, indent=1)
 
     def _run(self, walk: Any, leg: Any) -> dict[str, Any]:
-        laid, unit = walk.laid[leg.run.edge], float(LENGTH[self.house.unit])
+        laid, unit = walk.laid[leg.run.edge], float(LENGTH[self.site.house.unit])
         return {
             "line": walk.line.name,
             "edge": leg.run.edge,
@@ -107,10 +108,10 @@ class Mapping(Scene):
 
     def table(self) -> list[str]:
         """Return the map in lines for people: each run of each line, then what to look at."""
-        unit = self.house.unit
+        unit = self.site.house.unit
         head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "before it")
         rows = [head]
-        for walk in self.walks:
+        for walk in self.site.walks:
             for leg in walk.legs:
                 laid = walk.laid[leg.run.edge]
                 way = " reversed" if leg.run.reversed else ""
@@ -136,14 +137,17 @@ class Mapping(Scene):
             ).rstrip()
             for row in rows
         ]
-        dark = int((~self.pixels.lit).sum())
-        lines = f"{len(self.walks)} line" + ("s" if len(self.walks) > 1 else "")
+        dark = int((~self.site.pixels.lit).sum())
+        lines = f"{len(self.site.walks)} line" + ("s" if len(self.site.walks) > 1 else "")
         told += [
             "",
-            f"{len(self.pixels):,} pixels on {lines}" + (f", {dark} of them dark" if dark else ""),
+            f"{len(self.site.pixels):,} pixels on {lines}"
+            + (f", {dark} of them dark" if dark else ""),
         ]
-        told += [f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.pixels.groups.items()]
-        told += [f"  LOOK: {note}" for note in self.pixels.notes]
+        told += [
+            f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.site.pixels.groups.items()
+        ]
+        told += [f"  LOOK: {note}" for note in self.site.pixels.notes]
         return told
 
     def draw(self, path: Path) -> None:
@@ -161,7 +165,7 @@ class Mapping(Scene):
         kind = path.suffix.lower()
         if kind not in (".svg", ".png", ".pdf"):
             raise InputError("a picture is a .svg, .png or .pdf file", file=path)
-        page = elevations(self)
+        page = elevations(self.site)
         if kind == ".svg":
             write_whole(path, svg(page))
             return
@@ -169,16 +173,15 @@ class Mapping(Scene):
             if kind == ".png":
                 png(page, beside)
             else:
-                pdf([page], beside, f"{self.house.name}: pixel map")
+                pdf([page], beside, f"{self.site.house.name}: pixel map")
 
 
 def mapping(house: Path | str) -> Mapping:
-    """Read a house file and lay its pixels out.
+    """Read a house file for its pixel map.
 
     Raises
     ------
     InputError
         Anything wrong in the file.
     """
-    made = load_house(house)
-    return Mapping(made, map_pixels(made), walk_house(made))
+    return Mapping(Site.read(house))

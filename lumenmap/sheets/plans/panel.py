@@ -10,11 +10,10 @@ from numpy.typing import NDArray
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
 from lumenmap.drawing.labels import Labels, around
-from lumenmap.house.model import House
-from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.walk import Leg, Walk
 from lumenmap.power.circuit.places import place_on
 from lumenmap.sheets.plans.views import View
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -75,8 +74,7 @@ class Pen:
     """Draws a panel with its upper left corner at ``at`` (mm), ``scale`` mm a m."""
 
     page: Drawing
-    house: House
-    pixels: PixelMap
+    site: Site
     panel: Panel
     scale: float
     at: Point
@@ -108,9 +106,9 @@ class Pen:
 
     def line(self, walk: Walk, i: int, colour: str) -> None:
         """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
-        span = self.pixels.lines[i]
-        spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
-        shown, lit = self.panel.shown[span.slice], self.pixels.lit[span.slice]
+        span = self.site.pixels.lines[i]
+        spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
+        shown, lit = self.panel.shown[span.slice], self.site.pixels.lit[span.slice]
         before: Leg | None = None
         for leg in walk.legs:
             own = slice(leg.first, leg.first + leg.count)
@@ -127,17 +125,17 @@ class Pen:
 
     def tags(self, i: int, colour: str) -> None:
         """Write one line's ends and feeds, off all pixels drawn so far."""
-        span = self.pixels.lines[i]
-        spots = self.put(self.panel.view.flat(self.pixels.xyz[span.slice]))
+        span = self.site.pixels.lines[i]
+        spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown = self.panel.shown[span.slice]
-        hung = np.flatnonzero(self.pixels.edge[span.slice] >= 0)  # spares hang nowhere
+        hung = np.flatnonzero(self.site.pixels.edge[span.slice] >= 0)  # spares hang nowhere
         for where, text in ((hung[0], "start"), (hung[-1], "end")):
             if shown[where]:
                 self._end(spots[where], f"{span.name} {text}", colour)
-        for number, feed in enumerate(self.house.feeds, 1):
+        for number, feed in enumerate(self.site.house.feeds, 1):
             if feed.line == span.name:
-                place = place_on(feed.at, span, self.house.unit, f'feed "{feed.name}"')
-                near = hung[np.abs(self.pixels.along_line[span.slice][hung] - place).argmin()]
+                place = place_on(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
+                near = hung[np.abs(self.site.pixels.along_line[span.slice][hung] - place).argmin()]
                 if shown[near]:
                     self._feed(spots[near], f"F{number}")
 
@@ -224,7 +222,7 @@ class Pen:
         steps = max(2, int(abs(x - u) + abs(y - v)))
         self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
         if leg.jumper:
-            text = f"jumper {show_length(leg.jumper, self.house.unit)}"
+            text = f"jumper {show_length(leg.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
 
     def _end(self, at: Point, text: str, colour: str) -> None:

@@ -1,4 +1,4 @@
-"""What a loaded show looks like: codes as light, frames kept for a clip, the page that plays it."""
+"""What a project looks like: pictures of its codes, and the page that plays them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.plan import dies
 from lumenmap.frames.render import Light
-from lumenmap.jobs.project import Loaded, Progress, limited
+from lumenmap.jobs.project import Progress, Project, limited
 
 if TYPE_CHECKING:
     from lumenmap.pictures.clip import Clip
@@ -21,15 +21,64 @@ if TYPE_CHECKING:
 
 #: A preview longer than this is cut: nobody looks at a longer GIF.
 PREVIEW_SECONDS = 30.0
+#: Frames a second of a preview, if not asked otherwise.
+PREVIEW_FPS = 15.0
 #: What the house is called where flashes are told of.
 WHOLE = "the whole house"
+
+
+def preview(
+    project: Project,
+    path: Path | str,
+    *,
+    width: int = 640,
+    fps: float = PREVIEW_FPS,
+    seconds: float | None = None,
+    as_powered: bool = False,
+    options: ClipOptions | None = None,
+    progress: Progress | None = None,
+) -> ClipOptions:
+    """Write the show on a picture of its house, made from the codes it exports.
+
+    What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
+    an HTML page that plays it. Return the options it was written with.
+
+    Parameters
+    ----------
+    seconds
+        Stop after these; by default `PREVIEW_SECONDS` for what loops, the whole show for the rest.
+    as_powered
+        As the wiring lights it, with pixels that are short of volts warm and dim.
+    options
+        How it looks; ``width`` is then theirs.
+
+    Raises
+    ------
+    InputError
+        An unknown ending, options that can't be met, a path that can't be written.
+    """
+    from lumenmap.pictures.clip import LOOPING, ending_of, write_clip
+    from lumenmap.pictures.options import ClipOptions
+
+    path, options = Path(path), options or ClipOptions(width=width)
+    if path.suffix.lower() == ".html":
+        if as_powered:
+            raise InputError("is not for a page, which plays the codes", key="--as-powered")
+        return page(project, path, options, progress)
+    short = ending_of(path) in LOOPING
+    sampler = Sampler(project, fps, seconds or (PREVIEW_SECONDS if short else project.show.seconds))
+    for got in limited(project, progress=progress):
+        sampler.add(got.codes)
+        if sampler.full:
+            break
+    return write_clip(path, clip(project, sampler, as_powered), options)
 
 
 class Sampler:
     """Keeps the codes of those frames that the preview shows, as the show streams by."""
 
-    def __init__(self, work: Loaded, fps: float, seconds: float = PREVIEW_SECONDS) -> None:
-        show = work.show
+    def __init__(self, project: Project, fps: float, seconds: float = PREVIEW_SECONDS) -> None:
+        show = project.show
         self.fps = min(fps, show.fps)
         count = int(min(show.seconds, seconds) * self.fps) if fps else 0
         if fps:
@@ -50,21 +99,23 @@ class Sampler:
         self.light_of += len(codes)
 
 
-def clip(work: Loaded, sampler: Sampler, as_powered: bool = False) -> Clip:
+def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
     """Return what is drawn of a show: the kept codes as light."""
     from lumenmap.pictures.clip import Clip
-    from lumenmap.power.circuit.powered import as_powered as powered
+    from lumenmap.power.report.powered import as_powered as powered
 
-    lit = powered(work.house, work.pixels) if as_powered else light_of
+    lit = powered(project.site) if as_powered else light_of
 
     def light(first: int, stop: int) -> Light:
-        return on_screen(work, join_white(lit(np.stack(sampler.kept[first:stop]))))
+        return on_screen(project, join_white(lit(np.stack(sampler.kept[first:stop]))))
 
-    title = f"{work.show.name} on {work.house.name}"
-    return Clip(work.house, work.pixels, title, sampler.fps, len(sampler.kept), light)
+    title = f"{project.show.name} on {project.site.house.name}"
+    return Clip(project.site, title, sampler.fps, len(sampler.kept), light)
 
 
-def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | None) -> ClipOptions:
+def page(
+    project: Project, path: Path, options: ClipOptions, progress: Progress | None
+) -> ClipOptions:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
     from lumenmap.codes.quantise import to_wire
     from lumenmap.pictures.clip import sample_frames
@@ -73,7 +124,7 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
     from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
 
     check_options(".html", options)
-    show, pixels = work.show, work.pixels
+    show, pixels = project.show, project.site.pixels
     size = show.frames * len(pixels) * pixels.kind.channels
     if size > LARGEST_CODES:
         raise InputError(
@@ -81,28 +132,28 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
             "the most. Write an .mp4 instead",
             file=path,
         )
-    watch = watch_flashes(work)
+    watch = watch_flashes(project)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
-    for got in limited(work, progress=progress):
+    for got in limited(project, progress=progress):
         watch.add(join_white(light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
     view = Preview(
-        work.house,
-        pixels,
+        project.site,
         width=options.width,
         height=options.tall,
         view=options.view,
         look=options.look,
         cache=options.cache,
     )
-    view.expose(on_screen(work, join_white(light_of(whole[sample_frames(len(whole))]))))
-    names = zip(work.budgets.names, work.budgets.kinds, work.budgets.amps, drawn.T, strict=True)
+    view.expose(on_screen(project, join_white(light_of(whole[sample_frames(len(whole))]))))
+    budgets = project.site.budgets
+    names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
     page = Page(
         show.name,
-        work.house.name,
+        project.site.house.name,
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
@@ -114,23 +165,23 @@ def page(work: Loaded, path: Path, options: ClipOptions, progress: Progress | No
     return options
 
 
-def watch_flashes(work: Loaded) -> FlashWatch:
+def watch_flashes(project: Project) -> FlashWatch:
     """Watch the house as a whole and each edge for flashes."""
-    pixels = work.pixels
+    pixels = project.site.pixels
     edges = {
         name: np.flatnonzero((pixels.edge == i) & pixels.lit)
         for i, name in enumerate(pixels.edge_names)
     }
-    return FlashWatch(work.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
+    return FlashWatch(project.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
 
 
-def on_screen(work: Loaded, light: Light) -> Light:
+def on_screen(project: Project, light: Light) -> Light:
     """Return light (T, N, 3) as pictures show it: the colours that the dies give, in linear sRGB.
 
     Light mixed to match the screen comes out as it was chosen; plain codes as they look on the
     house, where full white is most often too blue.
     """
-    screen = np.asarray(dies(work.pixels).screen, np.float32)
+    screen = np.asarray(dies(project.site.pixels).screen, np.float32)
     return np.asarray(np.einsum("...c,dc->...d", light, screen)).clip(0).astype(np.float32)
 
 

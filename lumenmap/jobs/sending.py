@@ -13,13 +13,11 @@ from lumenmap.codes.quantise import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, locate
 from lumenmap.core.errors import CheckError
-from lumenmap.house.load import load_house
-from lumenmap.jobs import pipeline
-from lumenmap.jobs.pipeline import Progress
-from lumenmap.pixels.build import map_pixels
+from lumenmap.jobs.export import export
+from lumenmap.jobs.project import Progress, load
 from lumenmap.power.account.recheck import recheck
-from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
+from lumenmap.site import Site
 
 
 def show_frames(
@@ -48,8 +46,8 @@ def show_frames(
         made = show if show.is_dir() else show.parent
     else:
         made = folder
-        work = pipeline.load(show, house=house, effect_folders=effect_folders)
-        pipeline.export(work, made, progress=progress)
+        project = load(show, house=house, effect_folders=effect_folders)
+        export(project, made, progress=progress)
     frames = open_frames(made)
     if problems := budget_problems(made / "frames.json", house):
         raise CheckError(f"{show.name}: not played: {problems[0]}")
@@ -63,13 +61,10 @@ def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
 
 def pattern_frames(house: Path, question: str, **options: Any) -> tuple[FrameSet, list[str]]:
     """Return the frames of a locating pattern inside the house's budgets, and what to look for."""
-    home = load_house(house)
-    pixelmap = map_pixels(home)
-    pattern = locate(pixelmap, question, unit=home.unit, **options)
-    limits = budgets(home, pixelmap)
-    light = pattern.light
-    codes = limit(light, limits).codes
-    spans = pixelmap.lines
+    site = Site.read(house)
+    pattern = locate(site.pixels, question, unit=site.house.unit, **options)
+    codes = limit(pattern.light, site.budgets).codes
+    spans = site.pixels.lines
     wired = to_wire(codes, [(s.slice, s.order) for s in spans])
     lines = tuple(FrameLine(s.name, s.first, s.count, s.universe, s.order) for s in spans)
-    return FrameSet(wired, FPS, lines, house=home.file), pattern.words
+    return FrameSet(wired, FPS, lines, house=site.house.file), pattern.words

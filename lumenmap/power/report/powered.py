@@ -7,24 +7,22 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.model import House
-from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.undervoltage import settle
-from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.site import Site
 
 Powered = Callable[[NDArray[np.uint8]], NDArray[np.float32]]
 
 
-def as_powered(house: House, pixelmap: PixelMap) -> Powered:
+def as_powered(site: Site) -> Powered:
     """Return a function: codes (T, N, C) to the light (T, N, C) they give on this house, 0..1.
 
     An LED's light is linear in its current, and a channel short of volts has less of it: blue and
     green first, so the far end of a line that is fed at one end only turns warm and dim.
     """
-    wired = wire_up(house, pixelmap)
+    network, kind = site.wired.network, site.house.kind
 
     def light(codes: NDArray[np.uint8]) -> NDArray[np.float32]:
-        lit = settle(wired.network, codes, pixelmap.kind).lit
+        lit = settle(network, codes, kind).lit
         return (lit * codes / 255).astype(np.float32)
 
     return light

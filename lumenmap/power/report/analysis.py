@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.undervoltage import Settled, settle
-from lumenmap.power.circuit.wiring import Wired
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
@@ -86,10 +85,9 @@ def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
     return np.full((1, len(pixelmap), pixelmap.kind.channels), 255, np.uint8)
 
 
-def analyse(
-    house: House, pixelmap: PixelMap, wired: Wired, codes: NDArray[np.uint8], title: str
-) -> Analysis:
-    """Work out one frame of codes (1, N, C), canonical order."""
+def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
+    """Solve one frame of codes (1, N, C), canonical order."""
+    house, pixelmap, wired = site.house, site.pixels, site.wired
     state = settle(wired.network, codes, pixelmap.kind)
     flow = wired.network.flow(state.volts, [c.resistor for c in wired.conductors])[0]
     siemens = wired.network.siemens[[c.resistor for c in wired.conductors]]
@@ -109,7 +107,7 @@ def analyse(
         state.at_pixels[0],
         supplies,
         feeds,
-        tuple(_wires(house, wired, np.abs(flow), heat)),
+        tuple(_wires(site, np.abs(flow), heat)),
         tuple(_line(span.name, state.at_pixels[0], pixelmap) for span in pixelmap.lines),
         sum(volts[name] * amps for name, amps in supplies.items()),
         float(heat.sum()),
@@ -117,7 +115,8 @@ def analyse(
     )
 
 
-def _wires(house: House, wired: Wired, flow: F, heat: F) -> list[WireFigures]:
+def _wires(site: Site, flow: F, heat: F) -> list[WireFigures]:
+    wired = site.wired
     runs: dict[tuple[str, str], list[int]] = {}
     for i, c in enumerate(wired.conductors):
         runs.setdefault((c.kind, c.owner), []).append(i)
@@ -125,7 +124,7 @@ def _wires(house: House, wired: Wired, flow: F, heat: F) -> list[WireFigures]:
     for (kind, owner), which in runs.items():
         size = wired.wires.get((kind, owner))
         most = max(which, key=lambda i: flow[i])
-        may = ampacity(size, house.wiring.ampacity) if size else None
+        may = ampacity(size, site.house.wiring.ampacity) if size else None
         found.append(
             WireFigures(
                 kind,
