@@ -7,6 +7,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels, walk_house
@@ -80,6 +81,12 @@ class Site:
             As `wired`; idle current alone above a budget.
         """
         return budgets(self.house, self.pixels, self.wired)
+
+    @cached_property
+    def dies(self) -> Dies:
+        """The colours of its pixels' dies."""
+        kind = self.house.kind
+        return Dies(kind.dominant_nm, kind.intensity)
 
     def rewired(self, **changes: Any) -> Site:
         """Return the site with other supplies, feeds, buses or wiring; no pixel moves."""

@@ -25,8 +25,8 @@ PLAN = {
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core parts codes house pixels power.circuit",
-    "site": "house pixels power.circuit power.limits",
-    "frames": "core colour motion pixels show site",
+    "site": "colour house pixels power.circuit power.limits",
+    "frames": "core motion pixels show site",
     "power.account": "core parts house pixels site",
     "power.report": "core parts house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",
@@ -52,7 +52,7 @@ PLAN = {
         "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
         "controller almanac"
     ),
-    "cli.shared": "codes controller.e131 jobs",
+    "cli.shared": "codes power.report controller.e131 jobs",
     "cli": (
         "core colour house show site power.account power.report power.feeding pictures.scene "
         "pictures controller.files controller.e131 sheets.plans sheets almanac starter jobs "

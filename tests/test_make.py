@@ -17,12 +17,13 @@ FILES = ["certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.
 def made(request, tmp_path_factory):
     """A started folder and what make wrote for it."""
     import lumenmap
+    from lumenmap.pictures.options import PreviewOptions
     from lumenmap.starter.start import start
 
     folder = tmp_path_factory.mktemp(request.param)
     start(folder, metric=request.param == "metres")
     work = lumenmap.load(folder / "show.toml")
-    report = lumenmap.make(work, folder / "out", width=160, fps=4)
+    report = lumenmap.make(work, folder / "out", PreviewOptions(width=160, fps=4))
     return folder, work, report
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -30,17 +31,15 @@ def check(
 
     Example: lumenmap check out/frames.json
     """
-    if file.suffix == ".json":
-        report, lines = _exported(file, house)
-    else:
-        report, lines = _show(file, house, effects)
+    exported = file.suffix == ".json"
+    report, lines = _exported(file, house) if exported else _show(file, house, effects)
     say(report, lines, as_json)
     finish(report)
 
 
 def _show(
     file: Path, house: Path | None, effects: list[Path] | None
-) -> tuple[dict[str, Any], list[str]]:
+) -> tuple[Mapping[str, Any], list[str]]:
     from lumenmap.jobs.export import check as check_project
 
     project = open_show(file, house, effects)
@@ -49,7 +48,7 @@ def _show(
     return report, summary(report)
 
 
-def _exported(file: Path, house: Path | None) -> tuple[dict[str, Any], list[str]]:
+def _exported(file: Path, house: Path | None) -> tuple[Mapping[str, Any], list[str]]:
     from lumenmap.power.account.recheck import recheck
 
     result = recheck(file, house=house)

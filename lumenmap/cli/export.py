@@ -7,7 +7,18 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, Show, finish, open_show, progress, say
+from lumenmap.cli.shared.options import (
+    Cluster,
+    Effects,
+    House,
+    Json,
+    Show,
+    Workers,
+    finish,
+    open_show,
+    progress,
+    say,
+)
 from lumenmap.cli.shared.wording import summary
 
 
@@ -30,6 +41,8 @@ def export(
     ] = None,
     house: House = None,
     effects: Effects = None,
+    workers: Workers = 1,
+    cluster: Cluster = "",
     as_json: Json = False,
 ) -> None:
     """Write the frame files for the controller: frames.rgb and frames.json.
@@ -40,11 +53,12 @@ def export(
     """
     from lumenmap.controller.files.registry import read_options, write_formats
     from lumenmap.jobs.export import export as export_project
+    from lumenmap.jobs.workers import workers as given
 
     wanted = read_options(as_format or [], option or [])
     project = open_show(show, house, effects)
-    with progress("rendering") as told:
-        report = export_project(project, out, progress=told)
+    with given(workers, cluster) as pool, progress("rendering") as told:
+        report = export_project(project, out, progress=told, workers=pool)
     files = write_formats(out, wanted)
     named = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
     lines = [*summary(report), f"wrote {out}/: {', '.join(named)}"]

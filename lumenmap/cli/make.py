@@ -7,7 +7,18 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, Show, finish, open_show, progress, say
+from lumenmap.cli.shared.options import (
+    Cluster,
+    Effects,
+    House,
+    Json,
+    Show,
+    Workers,
+    finish,
+    open_show,
+    progress,
+    say,
+)
 from lumenmap.cli.shared.wording import summary
 
 
@@ -17,8 +28,10 @@ def make(
     house: House = None,
     effects: Effects = None,
     width: Annotated[
-        int, typer.Option(help="Width of the preview in picture elements.", min=64, max=3840)
+        int, typer.Option(help="Width of the preview, in pixels.", min=64, max=3840)
     ] = 640,
+    workers: Workers = 1,
+    cluster: Cluster = "",
     as_json: Json = False,
 ) -> None:
     """Do the whole job: picture, frame files and report in one folder.
@@ -30,10 +43,13 @@ def make(
     Example: lumenmap make my-house/show.toml -o out
     """
     from lumenmap.jobs.export import make as make_all
+    from lumenmap.jobs.workers import workers as given
+    from lumenmap.pictures.options import PreviewOptions
 
     project = open_show(show, house, effects)
-    with progress("rendering") as told:
-        report = make_all(project, out, width=width, progress=told)
+    with given(workers, cluster) as pool, progress("rendering") as told:
+        options = PreviewOptions(width=width)
+        report = make_all(project, out, options, progress=told, workers=pool)
     lines = [
         *summary(report),
         f"wrote {out}/: preview.gif, frames.rgb, frames.json, certificate.txt, report.json",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Show, open_show, progress
+from lumenmap.cli.shared.options import Cluster, Effects, House, Show, Workers, open_show, progress
 
 if TYPE_CHECKING:
     from lumenmap.pictures.scene.view import View
@@ -62,6 +62,8 @@ def preview(
         bool,
         typer.Option("--as-powered", help="Show what low volts at the far pixels do to them."),
     ] = False,
+    workers: Workers = 1,
+    cluster: Cluster = "",
 ) -> None:
     """Draw the show on your house at night: a GIF to send, a film, a still, or a page that plays.
 
@@ -71,38 +73,33 @@ def preview(
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
     from lumenmap.jobs.preview import preview as write_preview
-    from lumenmap.pictures.options import ClipOptions, check_width
+    from lumenmap.jobs.workers import workers as given
+    from lumenmap.pictures.options import PreviewOptions, check_width
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_place
 
-    ending = out.suffix.lower()
-    usual = {".html": 800, ".png": 480 if sheet else 1280}.get(ending, 640)
-    wide = usual if width is None else width
-    check_width(wide)
     placed: str | View = view
     if stand is not None or look_at is not None:
         placed = parse_place(stand, look_at, lens)
-    options = ClipOptions(
-        width=wide,
+    options = PreviewOptions(
+        width=width,
         height=height,
+        fps=fps,
+        seconds=seconds,
         view=placed,
+        look=Look(time, snow, trees, street_lamp),
+        as_powered=as_powered,
         loop=loop,
         dither=dither,
         max_mb=max_mb,
         at=at,
         sheet=sheet,
-        look=Look(time, snow, trees, street_lamp),
-    )
+    ).filled(out.suffix.lower())
+    check_width(options.size[0])
     project = open_show(show, house, effects)
-    with progress("rendering") as told:
-        done = write_preview(
-            project,
-            out,
-            fps=fps,
-            seconds=seconds,
-            as_powered=as_powered,
-            options=options,
-            progress=told,
-        )
-    narrowed = f", {done.width} wide to stay under {max_mb:g} MB" if done.width < wide else ""
+    with given(workers, cluster) as pool, progress("rendering") as told:
+        done = write_preview(project, out, options, progress=told, workers=pool)
+    narrowed = (
+        f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
+    )
     print(f"wrote {out}{narrowed}")

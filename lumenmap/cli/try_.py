@@ -34,10 +34,11 @@ def try_(
     """
     from lumenmap.jobs.preview import preview
     from lumenmap.jobs.trial import trial
+    from lumenmap.pictures.options import PreviewOptions
 
     project = trial(
         effect, palette, options or (), house=house, effect_folders=effects or (), seconds=seconds
     )
     with progress("rendering") as told:
-        preview(project, out, width=width, progress=told)
+        preview(project, out, PreviewOptions(width=width), progress=told)
     print(f"wrote {out}: {project.show.name} on {project.site.house.name}")

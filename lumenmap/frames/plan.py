@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.colour.dies import Dies
 from lumenmap.core.errors import InputError
 from lumenmap.motion.at import At
-from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.select import select
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
@@ -78,7 +75,8 @@ def plan(show: Show, site: Site) -> Plan:
     pixelmap = site.pixels
     places = _places(site)
     laid: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
-    mixing = matching(show, pixelmap)
+    # From a palette's light to the dies' own.
+    mixing = site.dies.matching if show.match_screen else None
     for cue in show.cues:
         for layer in cue.layers:
             if mixing is not None:
@@ -100,22 +98,6 @@ def plan(show: Show, site: Site) -> Plan:
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
     return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
-
-
-def matching(show: Show, pixelmap: PixelMap) -> NDArray[np.float64] | None:
-    """Return the (3, 3) matrix from a palette's light to the dies' own; None if not wanted."""
-    return dies(pixelmap).matching if show.match_screen else None
-
-
-def dies(pixelmap: PixelMap) -> Dies:
-    """Return the dies of the map's pixels."""
-    return _dies(tuple(pixelmap.kind.dominant_nm), tuple(pixelmap.kind.intensity))
-
-
-@lru_cache(maxsize=16)
-def _dies(dominant_nm: tuple[float, ...], intensity: tuple[float, ...]) -> Dies:
-    """Keep what is worked out of them: every block of a preview asks."""
-    return Dies(dominant_nm, intensity)
 
 
 def spans(pixels: int) -> list[slice]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 
@@ -14,6 +14,16 @@ from lumenmap.frames.render import render_block
 _SEEN = 3.0
 #: Steps of under one code are not seen at all.
 _ONE_CODE = 1 / 255
+
+
+class SeamReport(TypedDict):
+    """The step from the loop's last frame to its first, against the usual one (light, 0..1)."""
+
+    step: float
+    usual: float
+    seen: bool
+    dark: bool
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +42,7 @@ class Seam:
         """Whether the loop can be seen to start again."""
         return self.step > max(_SEEN * self.usual, _ONE_CODE)
 
-    def report(self) -> dict[str, Any]:
+    def report(self) -> SeamReport:
         """Return what report.json holds."""
         return {
             "step": self.step,

@@ -5,16 +5,17 @@
 
 from __future__ import annotations
 
+import json
 import os
+from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.files import OutputSet
 from lumenmap.frames.seam import seam
 from lumenmap.jobs.preview import (
-    PREVIEW_FPS,
     PREVIEW_SECONDS,
     Sampler,
     clip,
@@ -22,71 +23,86 @@ from lumenmap.jobs.preview import (
     watch_flashes,
 )
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
+from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.certificate import certificate
+from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
     from lumenmap.codes.flashing import FlashWatch
+    from lumenmap.pictures.options import PreviewOptions
 
 
-def check(project: Project, *, progress: Progress | None = None) -> dict[str, Any]:
+def check(
+    project: Project, *, progress: Progress | None = None, workers: Workers | None = None
+) -> CheckReport:
     """Run the whole show and write nothing; return the report."""
     tally, watch = Tally(project.site.budgets, project.show.fps), watch_flashes(project)
-    for got in limited(project, progress=progress):
+    for got in limited(project, progress=progress, workers=workers):
         tally.add(got)
         watch.add(join_white(light_of(got.codes)))
     return _report(project, tally, watch)
 
 
 def export(
-    project: Project, folder: Path | str, *, progress: Progress | None = None
-) -> dict[str, Any]:
-    """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report."""
+    project: Project,
+    folder: Path | str,
+    *,
+    progress: Progress | None = None,
+    workers: Workers | None = None,
+) -> ExportReport:
+    """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report.
+
+    Raises
+    ------
+    InputError
+        A folder that can't be written.
+    """
     with OutputSet(folder) as files:
-        return _export(project, files, Path(folder), Sampler(project, 0), progress)
+        blocks = limited(project, progress=progress, workers=workers)
+        return _export(project, files, Path(folder), blocks)
 
 
 def make(
     project: Project,
     folder: Path | str,
+    options: PreviewOptions | None = None,
     *,
-    width: int = 640,
-    fps: float = PREVIEW_FPS,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+    workers: Workers | None = None,
+) -> MakeReport:
     """Do the whole job into ``folder``; return the report that ``report.json`` holds.
 
     Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
     ``report.json``: all or none.
     """
-    sampler = Sampler(project, fps)
-    with OutputSet(folder) as files:
-        report = _export(project, files, Path(folder), sampler, progress)
-        report["preview_seconds"] = min(project.show.seconds, PREVIEW_SECONDS)
-        from lumenmap.pictures.clip import write_clip
-        from lumenmap.pictures.options import ClipOptions
+    from lumenmap.pictures.clip import write_clip
+    from lumenmap.pictures.options import PreviewOptions
 
-        write_clip(files.path("preview.gif"), clip(project, sampler), ClipOptions(width=width))
-        files.path("report.json").write_text(_json(report))
+    options = options or PreviewOptions()
+    sampler = Sampler(project, options.fps)
+    blocks = sampler.passing(limited(project, progress=progress, workers=workers))
+    with OutputSet(folder) as files:
+        exported = _export(project, files, Path(folder), blocks)
+        seconds = min(project.show.seconds, PREVIEW_SECONDS)
+        report: MakeReport = {**exported, "preview_seconds": seconds}
+        write_clip(files.path("preview.gif"), clip(project, sampler), options)
+        files.path("report.json").write_text(json.dumps(report, indent=2) + "\n")
     return report
 
 
 def _export(
-    project: Project,
-    files: OutputSet,
-    folder: Path,
-    sampler: Sampler,
-    progress: Progress | None,
-) -> dict[str, Any]:
+    project: Project, files: OutputSet, folder: Path, blocks: Iterable[Limited]
+) -> ExportReport:
     tally, watch = Tally(project.site.budgets, project.show.fps), watch_flashes(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
     try:
-        for got in limited(project, progress=progress):
+        for got in blocks:
             tally.add(got)
             watch.add(join_white(light_of(got.codes)))
             writer.write(got.codes)
-            sampler.add(got.codes)
     finally:
         writer.close()
     proof = certificate(
@@ -96,7 +112,7 @@ def _export(
         sha256=writer.sha256,
         rows=tally.figures(),
     )
-    report = {
+    report: ExportReport = {
         **_report(project, tally, watch),
         "sha256": writer.sha256,
         "energy": proof.report()["energy"],
@@ -108,14 +124,13 @@ def _export(
         "budgets": report["budgets"],
         "house": Path(relative).as_posix(),
     }
-    files.path("frames.json").write_text(
-        sidecar(writer, project.site.pixels, project.show.fps, extra)
-    )
+    side = sidecar(writer, project.site.pixels, project.show.fps, extra)
+    files.path("frames.json").write_text(side)
     files.path("certificate.txt").write_text(proof.text())
     return report
 
 
-def _report(project: Project, tally: Tally, watch: FlashWatch) -> dict[str, Any]:
+def _report(project: Project, tally: Tally, watch: FlashWatch) -> CheckReport:
     """Say what a show is and what it drew; units as in `Tally.report`."""
     return {
         "show": project.show.name,
@@ -131,9 +146,3 @@ def _report(project: Project, tally: Tally, watch: FlashWatch) -> dict[str, Any]
         "flashing": [f.report() for f in watch.findings()],
         "refresh": [p.report() for p in refresh_problems(project.site.pixels, project.show.fps)],
     }
-
-
-def _json(content: dict[str, Any]) -> str:
-    import json
-
-    return json.dumps(content, indent=2) + "\n"

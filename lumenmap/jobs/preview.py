@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,18 +12,17 @@ from numpy.typing import NDArray
 from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
-from lumenmap.frames.plan import dies
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.power.limits.limit import Limited
 
 if TYPE_CHECKING:
+    from lumenmap.jobs.workers import Workers
     from lumenmap.pictures.clip import Clip
-    from lumenmap.pictures.options import ClipOptions
+    from lumenmap.pictures.options import PreviewOptions
 
 #: A preview longer than this is cut: nobody looks at a longer GIF.
 PREVIEW_SECONDS = 30.0
-#: Frames a second of a preview, if not asked otherwise.
-PREVIEW_FPS = 15.0
 #: What the house is called where flashes are told of.
 WHOLE = "the whole house"
 
@@ -30,48 +30,34 @@ WHOLE = "the whole house"
 def preview(
     project: Project,
     path: Path | str,
+    options: PreviewOptions | None = None,
     *,
-    width: int = 640,
-    fps: float = PREVIEW_FPS,
-    seconds: float | None = None,
-    as_powered: bool = False,
-    options: ClipOptions | None = None,
     progress: Progress | None = None,
-) -> ClipOptions:
+    workers: Workers | None = None,
+) -> PreviewOptions:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
     an HTML page that plays it. Return the options it was written with.
 
-    Parameters
-    ----------
-    seconds
-        Stop after these; by default `PREVIEW_SECONDS` for what loops, the whole show for the rest.
-    as_powered
-        As the wiring lights it, with pixels that are short of volts warm and dim.
-    options
-        How it looks; ``width`` is then theirs.
-
     Raises
     ------
     InputError
-        An unknown ending, options that can't be met, a path that can't be written.
+        An unknown ending, options that this kind of file can't take, a path that can't be written.
     """
     from lumenmap.pictures.clip import LOOPING, ending_of, write_clip
-    from lumenmap.pictures.options import ClipOptions
+    from lumenmap.pictures.options import PreviewOptions
 
-    path, options = Path(path), options or ClipOptions(width=width)
+    path, options = Path(path), options or PreviewOptions()
     if path.suffix.lower() == ".html":
-        if as_powered:
-            raise InputError("is not for a page, which plays the codes", key="--as-powered")
-        return page(project, path, options, progress)
+        return page(project, path, options.filled(".html"), progress)
     short = ending_of(path) in LOOPING
-    sampler = Sampler(project, fps, seconds or (PREVIEW_SECONDS if short else project.show.seconds))
-    for got in limited(project, progress=progress):
-        sampler.add(got.codes)
+    seconds = options.seconds or (PREVIEW_SECONDS if short else project.show.seconds)
+    sampler = Sampler(project, options.fps, seconds)
+    for _ in sampler.passing(limited(project, progress=progress, workers=workers)):
         if sampler.full:
             break
-    return write_clip(path, clip(project, sampler, as_powered), options)
+    return write_clip(path, clip(project, sampler, options.as_powered), options)
 
 
 class Sampler:
@@ -84,7 +70,7 @@ class Sampler:
         if fps:
             count = max(1, count)
         self._wanted = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
-        self.light_of = 0
+        self.seen = 0
         self.kept: list[NDArray[np.uint8]] = []
 
     @property
@@ -92,11 +78,17 @@ class Sampler:
         """Whether all wanted frames have passed."""
         return len(self.kept) == len(self._wanted)
 
+    def passing(self, blocks: Iterable[Limited]) -> Iterator[Limited]:
+        """Yield the blocks of a show as they come, and keep the wanted frames of each."""
+        for got in blocks:
+            self.add(got.codes)
+            yield got
+
     def add(self, codes: NDArray[np.uint8]) -> None:
         """Take the wanted frames out of the next block (T, N, C)."""
-        low, high = np.searchsorted(self._wanted, (self.light_of, self.light_of + len(codes)))
-        self.kept += [codes[i - self.light_of].copy() for i in self._wanted[low:high]]
-        self.light_of += len(codes)
+        low, high = np.searchsorted(self._wanted, (self.seen, self.seen + len(codes)))
+        self.kept += [codes[i - self.seen].copy() for i in self._wanted[low:high]]
+        self.seen += len(codes)
 
 
 def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
@@ -114,8 +106,8 @@ def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
 
 
 def page(
-    project: Project, path: Path, options: ClipOptions, progress: Progress | None
-) -> ClipOptions:
+    project: Project, path: Path, options: PreviewOptions, progress: Progress | None
+) -> PreviewOptions:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
     from lumenmap.codes.quantise import to_wire
     from lumenmap.pictures.clip import sample_frames
@@ -142,8 +134,8 @@ def page(
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
     view = Preview(
         project.site,
-        width=options.width,
-        height=options.tall,
+        width=options.size[0],
+        height=options.size[1],
         view=options.view,
         look=options.look,
         cache=options.cache,
@@ -158,7 +150,7 @@ def page(
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
         flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE)],
-        screen=dies(pixels).screen,
+        screen=project.site.dies.screen,
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
     write_page(path, view, pixels, to_wire(whole, spans), page)
@@ -181,7 +173,7 @@ def on_screen(project: Project, light: Light) -> Light:
     Light mixed to match the screen comes out as it was chosen; plain codes as they look on the
     house, where full white is most often too blue.
     """
-    screen = np.asarray(dies(project.site.pixels).screen, np.float32)
+    screen = np.asarray(project.site.dies.screen, np.float32)
     return np.asarray(np.einsum("...c,dc->...d", light, screen)).clip(0).astype(np.float32)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -12,12 +11,12 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.white import split_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, plan
 from lumenmap.frames.render import Light
 from lumenmap.frames.render import render as render_plan
+from lumenmap.jobs.workers import Workers
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter, LimitOptions
 from lumenmap.show.load import load_show
@@ -101,20 +100,17 @@ def limited(
     project: Project,
     *,
     progress: Progress | None = None,
-    executor: Executor | None = None,
-    workers: int = 2,
+    workers: Workers | None = None,
 ) -> Iterator[Limited]:
     """Yield the show as blocks of codes that keep inside every budget.
 
-    ``executor`` is any `concurrent.futures.Executor`, which runs ``workers`` tasks at once: the
-    codes do not depend on it.
+    The codes don't depend on the workers.
     """
     limiter, kept = project.limiter, None
     if limiter.needs_plan:
-        limiter, kept = _planned(project, limiter, executor, workers)
+        limiter, kept = _planned(project, limiter, workers)
     done = 0
-    blocks = _each(project, partial(_codes, limiter), executor, workers, kept)
-    for got in blocks:
+    for got in _each(project, partial(_codes, limiter), workers, kept):
         yield got
         done += len(got.codes)
         if progress:
@@ -122,25 +118,24 @@ def limited(
 
 
 def _planned(
-    project: Project, limiter: Limiter, executor: Executor | None, workers: int
+    project: Project, limiter: Limiter, workers: Workers | None
 ) -> tuple[Limiter, list[Light] | None]:
     """Go through the show once for the limiter's plan; keep its light if it is not too much."""
-    few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and executor is None
+    few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and workers is None
     kept = list(render(project)) if few else None
-    wants = list(_each(project, partial(_wants, limiter), executor, workers, kept))
+    wants = list(_each(project, partial(_wants, limiter), workers, kept))
     return limiter.plan(np.concatenate(wants)), kept
 
 
 def _each(
     project: Project,
     then: Callable[[Light, int], R],
-    executor: Executor | None,
-    workers: int,
+    workers: Workers | None,
     kept: list[Light] | None,
 ) -> Iterator[R]:
     """Yield what ``then`` makes of each block of the show and its first frame, in order."""
-    if executor is not None:
-        yield from render_on(executor, project.plan, then, workers=workers)
+    if workers is not None:
+        yield from render_on(workers.executor, project.plan, then, workers=workers.count)
         return
     first = 0
     for light in kept if kept is not None else render(project):
@@ -150,12 +145,8 @@ def _each(
 
 def _wants(limiter: Limiter, light: Light, first: int) -> NDArray[np.float64]:
     del first  # what light wants does not depend on when
-    return limiter.wants(_channels(limiter, light))
+    return limiter.wants(light)
 
 
 def _codes(limiter: Limiter, light: Light, first: int) -> Limited:
-    return limiter.limit(_channels(limiter, light), first)
-
-
-def _channels(limiter: Limiter, light: Light) -> Light:
-    return split_white(light) if len(limiter.budgets.channel_amps) == 4 else light
+    return limiter.limit(light, first)

@@ -20,7 +20,7 @@ from lumenmap.pictures.encode.gif import write_gif
 from lumenmap.pictures.encode.stills import write_sheet, write_still
 from lumenmap.pictures.encode.video import ENCODERS, write_video, write_webp
 from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.options import ClipOptions, check_options
+from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
 
 Frame = NDArray[np.uint8]
@@ -76,7 +76,7 @@ def ending_of(path: Path) -> str:
     return ending
 
 
-def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOptions:
+def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> PreviewOptions:
     """Write a clip; return the options it was written with (``max_mb`` may have narrowed it).
 
     Raises
@@ -86,6 +86,7 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
     """
     path = Path(path)
     ending = ending_of(path)
+    options = options.filled(ending)
     if clip.count < 1:
         raise InputError("there are no frames to write", file=path)
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
@@ -98,23 +99,23 @@ def write_clip(path: Path | str, clip: Clip, options: ClipOptions) -> ClipOption
             if options.max_mb is None or size <= options.max_mb:
                 return options
             # Bytes go about with the area; a little less, since edges count more when small.
-            narrower = int(options.width * min(0.9, 0.97 * math.sqrt(options.max_mb / size)))
+            narrower = int(options.size[0] * min(0.9, 0.97 * math.sqrt(options.max_mb / size)))
             if narrower < NARROWEST:
                 break
             options = options.sized(narrower)
         raise InputError(
-            f"{size:.2f} MB even {options.width} wide; over the {options.max_mb:g} MB asked for. "
+            f"{size:.2f} MB even {options.size[0]} wide; over the {options.max_mb:g} MB asked for. "
             "Fewer seconds or frames a second would help",
             file=path,
             key="--max-mb",
         )
 
 
-def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
+def _write(path: Path, ending: str, clip: Clip, options: PreviewOptions) -> None:
     view = Preview(
         clip.site,
-        width=options.width,
-        height=options.tall,
+        width=options.size[0],
+        height=options.size[1],
         view=options.view,
         look=options.look,
         cache=options.cache,
@@ -125,7 +126,7 @@ def _write(path: Path, ending: str, clip: Clip, options: ClipOptions) -> None:
         _draw(path, ending, clip, options, view)
 
 
-def _draw(path: Path, ending: str, clip: Clip, options: ClipOptions, view: Preview) -> None:
+def _draw(path: Path, ending: str, clip: Clip, options: PreviewOptions, view: Preview) -> None:
     samples = clip.samples()
     view.expose(samples)
     if ending == ".png":
@@ -156,7 +157,7 @@ def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:
         yield from block
 
 
-def _standing(path: Path, clip: Clip, options: ClipOptions, view: Preview) -> None:
+def _standing(path: Path, clip: Clip, options: PreviewOptions, view: Preview) -> None:
     if options.sheet:
         if not 2 <= options.sheet <= 60:
             raise InputError(f"a sheet of {options.sheet}; wanted 2 to 60", key="--sheet")

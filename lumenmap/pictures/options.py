@@ -1,4 +1,4 @@
-"""`ClipOptions`: how a picture looks, and which options its kind of file can take."""
+"""`PreviewOptions`: how a preview looks, and which options its kind of file can take."""
 
 from __future__ import annotations
 
@@ -9,35 +9,49 @@ from lumenmap.pictures.light.preview import LARGEST
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View
 
+#: Width in pixels where none is asked for, by the file's ending; `USUAL` for the others.
+WIDTHS = {".html": 800, ".png": 1280}
+USUAL, SHEET = 640, 480
+
 
 @dataclass(frozen=True, slots=True)
-class ClipOptions:
-    """How a clip looks.
+class PreviewOptions:
+    """How a preview looks.
 
     Attributes
     ----------
     width, height
-        Picture elements; a height of 0 means 9/16 of the width.
+        In pixels; the usual width for the kind of file if None, and 9/16 of it if 0.
+    fps
+        Frames a second, at most the show's own.
+    seconds
+        Stop after this much of the show; None for all of it, or its first half minute in a file
+        that loops.
     view, look
-        From where, and what is round the house.
+        From where, and what surrounds the house.
+    as_powered
+        Draw the light that the wiring gives: pixels short of volts are warm and dim.
     loop
         Times to play; 0 for ever.
     dither
-        GIF only: mix neighbouring colours by a pattern that stands still.
+        GIF only: ordered dithering.
     max_mb
-        The file may be no larger (10⁶ bytes); the picture is made smaller until it is not.
+        The file may be no larger (10⁶ bytes); the picture is made smaller until it fits.
     at
         PNG only: the moment (s); by default the brightest.
     sheet
-        PNG only: this many moments on one sheet in place of one.
+        PNG only: this many moments on one sheet instead of one.
     cache
-        Keep the light transport beside the house file.
+        Keep the light transport for the next preview.
     """
 
-    width: int = 640
+    width: int | None = None
     height: int = 0
+    fps: float = 15.0
+    seconds: float | None = None
     view: str | View | None = None
     look: Look = field(default_factory=Look)
+    as_powered: bool = False
     loop: int = 0
     dither: bool = False
     max_mb: float | None = None
@@ -45,18 +59,26 @@ class ClipOptions:
     sheet: int = 0
     cache: bool = True
 
-    @property
-    def tall(self) -> int:
-        """The height, worked out if it is 0."""
-        return self.height or round(self.width * 9 / 16)
+    def filled(self, ending: str) -> PreviewOptions:
+        """Return the options with the usual width of a kind of file, where none was asked for."""
+        if self.width is not None:
+            return self
+        usual = SHEET if self.sheet else WIDTHS.get(ending, USUAL)
+        return replace(self, width=usual)
 
-    def sized(self, width: int) -> ClipOptions:
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels, worked out where they aren't given."""
+        width = USUAL if self.width is None else self.width
+        return width, self.height or round(width * 9 / 16)
+
+    def sized(self, width: int) -> PreviewOptions:
         """Return the options for another width, the shape kept."""
-        height = round(self.height * width / self.width) if self.height else 0
+        height = round(self.height * width / self.size[0]) if self.height else 0
         return replace(self, width=width, height=height)
 
 
-def check_options(ending: str, options: ClipOptions) -> None:
+def check_options(ending: str, options: PreviewOptions) -> None:
     """Refuse options that the kind of picture can't meet, rather than ignore them.
 
     Raises
@@ -72,6 +94,8 @@ def check_options(ending: str, options: ClipOptions) -> None:
     for key, asked, kind in limited:
         if asked and ending != kind:
             raise InputError(f"is for {kind} files, not for {ending}", key=key)
+    if ending == ".html" and options.as_powered:
+        raise InputError("isn't for a page, which plays the codes", key="--as-powered")
     if ending == ".html" and options.max_mb is not None:
         raise InputError("is not for a page, which carries the whole show", key="--max-mb")
 

@@ -61,7 +61,7 @@ INSIDE = ("--look-at", "2,9,1")
         ("a.html", ("--at", "1"), "--at: is for .png files, not for .html"),
         ("a.webp", ("--dither",), "--dither: is for .gif files, not for .webp"),
         ("a.html", ("--max-mb", "1"), "--max-mb: is not for a page, which carries the whole show"),
-        ("a.html", ("--as-powered",), "--as-powered: is not for a page, which plays the codes"),
+        ("a.html", ("--as-powered",), "--as-powered: isn't for a page, which plays the codes"),
         ("a.png", ("--sheet", "1"), "--sheet: a sheet of 1; wanted 2 to 60"),
         ("a.png", ("--at", "2"), "--at: 2 s is outside the show, which lasts 2 s"),
     ],

@@ -11,11 +11,11 @@ from PIL import Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.clip import Clip, write_clip
-from lumenmap.pictures.options import ClipOptions
+from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 
-SMALL = ClipOptions(width=160, cache=False, look=Look("night", trees=False))
+SMALL = PreviewOptions(width=160, cache=False, look=Look("night", trees=False))
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ from lumenmap.jobs.export import export
 from lumenmap.jobs.preview import on_screen, preview
 from lumenmap.jobs.project import load
 from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.page import Page, write_page
 from lumenmap.site import Site
 
@@ -31,7 +32,7 @@ def work(examples):
 def made(work, tmp_path_factory):
     """The example's page, and the frame file of the same show."""
     folder = tmp_path_factory.mktemp("page")
-    preview(work, folder / "show.html")
+    preview(work, folder / "show.html", PreviewOptions(width=640))
     export(work, folder)
     return folder
 

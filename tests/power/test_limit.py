@@ -168,3 +168,15 @@ def test_glide_is_the_highest_that_keeps_the_slew():
 def test_options_that_are_none_are_refused(options, says):
     with pytest.raises(InputError, match=says):
         LimitOptions(**options)
+
+
+def test_light_of_three_channels_is_limited_for_pixels_of_four():
+    """White that red, green and blue share goes to the white die, as the renderer's does."""
+    from lumenmap.codes.white import split_white
+
+    held = one_supply(20, 0.4, channels=4)
+    light = np.random.default_rng(1).random((5, 20, 3), np.float32)
+    got, want = limit(light, held), limit(split_white(light), held)
+    assert got.codes.shape == (5, 20, 4) and (got.codes == want.codes).all()
+    with pytest.raises(ValueError, match=r"\(5, 20, 2\); expected \(frames, pixels, 3 or 4\)"):
+        limit(light[..., :2], held)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from lumenmap.house.supplies import Bus, Supply
+from lumenmap.pictures.options import PreviewOptions
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.plot import amps_over_time, volts_along
@@ -179,6 +180,6 @@ layer = [{ effect = "gradient", palette = "white" }]
     work = load(tmp_path / "show.toml")
     made = []
     for powered in (False, True):
-        preview(work, tmp_path / "p.gif", width=96, fps=1, as_powered=powered)
+        preview(work, tmp_path / "p.gif", PreviewOptions(width=96, fps=1, as_powered=powered))
         made.append((tmp_path / "p.gif").read_bytes())
     assert made[0] != made[1]

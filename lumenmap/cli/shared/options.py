@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -24,6 +24,13 @@ Effects = Annotated[
     typer.Option(
         "--effects", metavar="FOLDER", help="A folder of your own effects; their code is run."
     ),
+]
+Workers = Annotated[
+    int, typer.Option("--workers", metavar="N", help="Render in N processes; the same bytes.")
+]
+Cluster = Annotated[
+    str,
+    typer.Option("--cluster", metavar="ADDRESS", help="Or on a Dask cluster: tcp://HOST:8786."),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 
@@ -52,7 +59,7 @@ def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
         yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
-def say(report: dict[str, Any], lines: list[str], as_json: bool) -> None:
+def say(report: Mapping[str, Any], lines: list[str], as_json: bool) -> None:
     """Print a report: as JSON for programs, or as lines for people."""
     if as_json:
         print(json.dumps(report, indent=2))
@@ -60,7 +67,7 @@ def say(report: dict[str, Any], lines: list[str], as_json: bool) -> None:
         print("\n".join(lines))
 
 
-def finish(report: dict[str, Any]) -> None:
+def finish(report: Mapping[str, Any]) -> None:
     """End with exit code 1 if the report tells of a problem."""
     if report.get("refresh") or report.get("problems"):
         raise typer.Exit(1)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from lumenmap.jobs.reports import CheckReport
+    from lumenmap.power.report.tally import BudgetReport
 
 #: Flashes that are named; the report holds the rest.
 _FLASHES = 5
 
 
-def summary(report: dict[str, Any]) -> list[str]:
+def summary(report: CheckReport) -> list[str]:
     """Return the lines of a show's short report: what it is, what it draws, what is wrong."""
     lines = [
         f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
@@ -33,14 +37,14 @@ def flashing(found: list[dict[str, Any]]) -> list[str]:
     return [*shown, f"  {ADVICE}"] if found else []
 
 
-def _telling(budgets: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _telling(budgets: list[BudgetReport]) -> list[BudgetReport]:
     """Choose what is worth a line: supplies, branches, and the fullest of the many wires."""
     wires = [b for b in budgets if b["kind"] == "wire"]
     fullest = max(wires, key=lambda b: b["peak"] / b["amps"] if b["amps"] else 0, default=None)
     return [b for b in budgets if b["kind"] != "wire" or b is fullest]
 
 
-def _budget(b: dict[str, Any]) -> str:
+def _budget(b: BudgetReport) -> str:
     share = f" ({b['peak'] / b['amps']:.0%})" if b["amps"] > 0 else ""
     what = "fullest wire" if b["kind"] == "wire" else b["kind"]
     return (
@@ -49,7 +53,7 @@ def _budget(b: dict[str, Any]) -> str:
     )
 
 
-def _capped(report: dict[str, Any]) -> str:
+def _capped(report: CheckReport) -> str:
     if not report["capped_frames"]:
         return "  within the budget as composed: no frame was dimmed"
     least = report["least_gain"]

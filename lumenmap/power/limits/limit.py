@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from lumenmap.codes.dither import thresholds
 from lumenmap.codes.planes import from_planes, to_planes
+from lumenmap.codes.white import split_white
 from lumenmap.power.limits.budgets import Budgets
 
 F = NDArray[np.float64]
@@ -55,9 +56,10 @@ def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
     Parameters
     ----------
     light
-        (T, N, C) float32, 0..1; values outside are clipped. Not changed.
+        (T, N, C) float32, 0..1; values outside are clipped. Not changed. Three channels for
+        pixels of four are red, green and blue, whose shared part goes to the white die.
     """
-    scaled = to_planes(light)
+    scaled = to_planes(in_channels(light, budgets))
     codes = np.rint(scaled)
     wanted = budgets.weigh(codes)
     gain = np.ones(len(light))
@@ -70,6 +72,20 @@ def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
         amps = wanted.copy()
         codes[:, over], gain[over], amps[over] = _fit(scaled[:, over], wanted[over], budgets)
     return Limited(from_planes(codes), gain, amps, wanted)
+
+
+def in_channels(light: NDArray[np.float32], budgets: Budgets) -> NDArray[np.float32]:
+    """Return light for the channels that the budgets count: (T, N, 3) split up for a white die.
+
+    Raises
+    ------
+    ValueError
+        Light of another shape than the pixels' channels.
+    """
+    channels = len(budgets.channel_amps)
+    if light.ndim != 3 or light.shape[2] not in (3, channels):
+        raise ValueError(f"light is {light.shape}; expected (frames, pixels, 3 or {channels})")
+    return split_white(light) if light.shape[2] < channels else light
 
 
 def _fit(scaled: Planes, wanted: F, budgets: Budgets) -> tuple[Planes, F, F]:

@@ -22,7 +22,7 @@ from lumenmap.codes.dither import thresholds
 from lumenmap.codes.planes import from_planes, to_planes
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.power.limits.budgets import Budgets
-from lumenmap.power.limits.limit import AIM, FULL, NEAR, Limited, Planes, limit, search
+from lumenmap.power.limits.limit import AIM, FULL, NEAR, Limited, Planes, in_channels, limit, search
 
 F = NDArray[np.float64]
 
@@ -133,7 +133,7 @@ class Limiter:
 
     def wants(self, light: NDArray[np.float32]) -> F:
         """Note what a block wants, a few numbers a frame, for `plan`."""
-        codes = np.rint(to_planes(light))
+        codes = np.rint(to_planes(in_channels(light, self.budgets)))
         return self._wants(codes, self.budgets.weigh(codes))
 
     def _wants(self, codes: Planes, wanted: F) -> F:
@@ -176,7 +176,7 @@ class Limiter:
         o = self.options
         if not o.dither and self.gains is None and o.per == "house":
             return limit(light, self.budgets)
-        scaled = to_planes(light)
+        scaled = to_planes(in_channels(light, self.budgets))
         ceiling = np.rint(scaled)
         wanted = self.budgets.weigh(ceiling)
         if self.gains is not None:

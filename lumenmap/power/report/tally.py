@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +13,36 @@ from lumenmap.power.limits.limit import Limited
 
 #: Means are added up in whole nanoamperes: the same sum however the show is cut into blocks.
 NANO = 1e9
+
+
+class BudgetReport(TypedDict):
+    """One budget: A, and the frame (from 0) and time (s) of its peak.
+
+    ``wanted`` is what the show would have drawn with no limit.
+    """
+
+    name: str
+    kind: str
+    amps: float
+    peak: float
+    mean: float
+    margin: float
+    wanted: float
+    worst_frame: int
+    worst_time: float
+
+
+class DrawReport(TypedDict):
+    """What a show drew: the first budget's A and peak, and every budget.
+
+    ``capped_frames`` were dimmed, the worst to ``least_gain`` of their light (0..1).
+    """
+
+    budget_amps: float
+    peak_amps: float
+    capped_frames: int
+    least_gain: float
+    budgets: list[BudgetReport]
 
 
 class Tally:
@@ -68,7 +98,7 @@ class Tally:
             for k in range(len(b))
         ]
 
-    def report(self) -> dict[str, Any]:
+    def report(self) -> DrawReport:
         """Return the figures for ``report.json``: A, frames, s, and shares of 1."""
         rows = self.figures()
         return {
