@@ -63,6 +63,10 @@ class Plan:
     tiles: tuple[Tile, ...]
     dark: NDArray[np.intp]
 
+    def __repr__(self) -> str:
+        """Name the show in one line."""
+        return f"<Plan of {self.show!r} on {self.pixels} pixels>"
+
 
 def plan(show: Show, site: Site) -> Plan:
     """Lay a show on a site.

@@ -261,3 +261,7 @@ class House:
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """Name the house in one line."""
+        return f"<House {self.name!r}: {len(self.edges)} edges, {len(self.lines)} lines>"

@@ -66,3 +66,7 @@ class PixelMap:
 
     def __len__(self) -> int:
         return len(self.xyz)
+
+    def __repr__(self) -> str:
+        """Count pixels and lines, in one line."""
+        return f"<PixelMap: {len(self)} {self.kind.name} pixels on {len(self.lines)} lines>"

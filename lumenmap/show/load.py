@@ -37,7 +37,17 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         Anything wrong in the file, with its key and what would be right.
     """
     path = Path(path)
-    raw = load_toml(path, "show")
+    return show_from(load_toml(path, "show"), path, effect_folders=effect_folders)
+
+
+def show_from(raw: dict[str, Any], path: Path, *, effect_folders: Iterable[Path] = ()) -> Show:
+    """Return the show that a file's tables say; ``path`` is named in errors.
+
+    Raises
+    ------
+    InputError
+        As `load_show`.
+    """
     reading = _reading(raw, path)
     file = check(ShowFile, raw, path, {"reading": reading})
     top = file.show

@@ -99,6 +99,10 @@ class Show:
         """Length of the loop, s."""
         return self.frames / self.fps
 
+    def __repr__(self) -> str:
+        """Name the show in one line."""
+        return f"<Show {self.name!r}: {len(self.cues)} cues, {self.seconds:g} s>"
+
     @property
     def notes(self) -> tuple[str, ...]:
         """What is worth a look: cues that the show's end cuts off."""

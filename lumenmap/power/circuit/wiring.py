@@ -78,6 +78,10 @@ class Wired:
     joins: dict[str, list[float]]
     wires: dict[tuple[str, str], Wire]
 
+    def __repr__(self) -> str:
+        """Count feeds and conductors, in one line."""
+        return f"<Wired: {len(self.feeds)} feeds, {len(self.conductors)} stretches of conductor>"
+
     def of(self, kind: str, owner: str, side: str) -> list[Conductor]:
         """Return the stretches of one conductor, in order along the line."""
         return [c for c in self.conductors if (c.kind, c.owner, c.side) == (kind, owner, side)]

@@ -60,6 +60,10 @@ class Budgets:
     def __len__(self) -> int:
         return len(self.names)
 
+    def __repr__(self) -> str:
+        """Count budgets and pixels, in one line."""
+        return f"<Budgets: {len(self)} over {self.share.shape[1]} pixels>"
+
     @cached_property
     def _groups(self) -> tuple[NDArray[np.floating], NDArray[np.intp], float]:
         """Distinct rows of ``share`` as whole numbers (N, G), each budget's column, and the scale.

@@ -49,6 +49,11 @@ class Limited:
     amps: F
     wanted: F
 
+    def __repr__(self) -> str:
+        """Say how much was limited, in one line."""
+        frames, pixels = self.codes.shape[:2]
+        return f"<Limited: {frames} frames of {pixels} pixels, gain {self.gain.min():.2f} or more>"
+
 
 def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
     """Quantise light, dimming each frame as a whole just enough for the tightest budget.

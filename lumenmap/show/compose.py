@@ -1,0 +1,98 @@
+"""Shows composed in Python, with the words of a show file and the same checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from lumenmap.show.load import show_from
+from lumenmap.show.model import Show
+
+#: A quantity as a show file has it: a number in the show's unit, or a string with its own.
+Quantity = float | str
+#: A ``[[cue.layer]]`` and a ``[[cue]]``, as `layer` and `cue` make them.
+LayerContent = dict[str, Any]
+CueContent = dict[str, Any]
+
+
+def layer(
+    effect: str, palette: str = "", on: str | Sequence[str] = (), **keys: object
+) -> LayerContent:
+    """Return a layer: one effect, for `cue`.
+
+    Parameters
+    ----------
+    effect, palette
+        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; or a palette that
+        `compose` is given.
+    on
+        Edges, masses, kinds, groups or patterns; the whole house if empty.
+    **keys
+        The effect's options, and ``blend``, ``opacity``, ``within``, ``delay``, ``pace`` and
+        ``envelope``, as in a show file.
+    """
+    places = [on] if isinstance(on, str) else list(on)
+    content: LayerContent = {"effect": effect, "on": places, **keys}
+    return content | ({"palette": palette} if palette else {})
+
+
+def cue(*layers: LayerContent, **keys: object) -> CueContent:
+    """Return a cue: layers that play together, for `compose`.
+
+    Parameters
+    ----------
+    *layers
+        From `layer`, the lowest first.
+    **keys
+        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out`` and ``easing``, as in a
+        show file.
+    """
+    return {**keys, "layer": list(layers)}
+
+
+def compose(
+    *cues: CueContent,
+    length: Quantity,
+    palettes: Mapping[str, Sequence[str] | Mapping[str, object]] | None = None,
+    folder: Path | str = ".",
+    effect_folders: Iterable[Path] = (),
+    **keys: object,
+) -> Show:
+    """Return a show of cues, checked as a show file is.
+
+    Parameters
+    ----------
+    *cues
+        From `cue`.
+    length
+        How long the loop is: s, or a string such as "12 s".
+    palettes
+        The show's own, by name: CSS colours, or a table as in a show file.
+    folder
+        Where pictures that layers name are found.
+    effect_folders
+        Folders of effects of your own; their code is run.
+    **keys
+        Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
+        ``match_screen``, ``seed``; and ``limit``, a table.
+
+    Raises
+    ------
+    InputError
+        Anything wrong, with the show's name in place of the file, and its key.
+    """
+    head = {name: value for name, value in keys.items() if name != "limit"}
+    content: dict[str, Any] = {
+        "show": {"length": length, **head},
+        "palette": {name: _palette(given) for name, given in (palettes or {}).items()},
+        "cue": list(cues),
+    }
+    if "limit" in keys:
+        content["limit"] = keys["limit"]
+    title = str(keys.get("name") or "composed show")
+    return show_from(content, Path(folder) / title, effect_folders=effect_folders)
+
+
+def _palette(given: Sequence[str] | Mapping[str, object]) -> dict[str, object]:
+    return dict(given) if isinstance(given, Mapping) else {"stops": list(given)}
