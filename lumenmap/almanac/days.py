@@ -17,8 +17,8 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
+from lumenmap.almanac.did_you_mean import MONTHS, meant
 from lumenmap.almanac.feasts import FEASTS, feast
-from lumenmap.almanac.meant import MONTHS, meant
 from lumenmap.almanac.named import NAMES, rule_of
 from lumenmap.almanac.public import public
 from lumenmap.almanac.rrule import rrule

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
-from lumenmap.core.places import country
+from lumenmap.core.geography import country
 from lumenmap.core.tables import Table
 
 Words = str | list[str]

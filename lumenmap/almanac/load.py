@@ -13,7 +13,7 @@ from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
 from lumenmap.core.errors import InputError
-from lumenmap.core.places import time_zone
+from lumenmap.core.geography import time_zone
 from lumenmap.core.tables import load_toml, read
 
 T = TypeVar("T")

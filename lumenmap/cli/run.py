@@ -66,7 +66,7 @@ def run(
     from getpass import getuser
 
     from lumenmap.almanac.load import load_almanac
-    from lumenmap.almanac.unit import own_command, systemd_unit
+    from lumenmap.almanac.systemd import own_command, systemd_unit
     from lumenmap.controller.e131.clock import PatientClock
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.e131.routes import check_routes, routes

@@ -16,7 +16,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from lumenmap.core.errors import InputError, near
-from lumenmap.core.slips import explain
+from lumenmap.core.toml_hints import explain
 
 #: A house or show file is text that a person wrote; a larger one is a mistake.
 LARGEST = 2_000_000

@@ -17,7 +17,7 @@ from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
 from lumenmap.frames.envelope import fades, level
 from lumenmap.frames.plan import BLOCK, LEAST, Plan, PlannedCue, PlannedLayer, Tile
-from lumenmap.show.blame import line_in
+from lumenmap.show.effect_errors import line_in
 
 Light = NDArray[np.float32]
 F = NDArray[np.float64]

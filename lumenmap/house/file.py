@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
-from lumenmap.core.places import time_zone
+from lumenmap.core.geography import time_zone
 from lumenmap.core.tables import Table
 from lumenmap.house.electric import (
     BusTable,

@@ -18,7 +18,7 @@ from lumenmap.core import units
 from lumenmap.core.errors import InputError
 from lumenmap.motion.kind import Kind, short
 from lumenmap.motion.reading import Reading, Written
-from lumenmap.motion.words import Choice, Corner, Picture, Way, Word
+from lumenmap.motion.word_options import Choice, Corner, Picture, Way, Word
 
 __all__ = [
     "FT",

@@ -23,7 +23,7 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
-from lumenmap.show.blame import raised
+from lumenmap.show.effect_errors import raised
 
 GROUP = "lumenmap.effects"
 #: Keys of a layer in a show file, which no option of an effect may be named as.

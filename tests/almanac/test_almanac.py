@@ -9,9 +9,9 @@ from icalendar import Calendar
 
 from lumenmap.almanac.ics import calendar
 from lumenmap.almanac.load import load_almanac
+from lumenmap.almanac.systemd import systemd_unit
 from lumenmap.almanac.times import parse_time
 from lumenmap.almanac.tonight import parse_date, tonight
-from lumenmap.almanac.unit import systemd_unit
 from lumenmap.almanac.year import row, year_picture, year_pieces
 from lumenmap.core.errors import InputError
 

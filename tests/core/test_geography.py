@@ -3,7 +3,7 @@ from zoneinfo import available_timezones
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.places import country, time_zone
+from lumenmap.core.geography import country, time_zone
 
 #: Names of the database that mean one offset all year; people write them for a zone with summers.
 FIXED = {"EST", "MST", "GMT", "CET", "EET"}
