@@ -1,16 +1,19 @@
-"""Errors that a person can act on: where, what is there, what is wanted."""
+"""Errors that a person can act on: where, what is there, what is expected."""
 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
+
+#: More mistakes than this are counted, not listed.
+_LISTED = 20
 
 
 class LumenmapError(Exception):
-    """Base of every error that is the input's or the show's doing, never the program's.
+    """Base of every error in the input or in a show, as opposed to one in the program.
 
-    ``exit_code`` is what the command line ends with: 1 a check failed, 2 the input is wrong.
+    ``exit_code`` is the command line's exit status: 1 a check failed, 2 the input is wrong.
     """
 
     exit_code = 2
@@ -22,46 +25,100 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
     Parameters
     ----------
     message
-        What is there and what is wanted, one line.
+        What is there and what is expected, one line.
     file
-        The file it stands in, if any.
+        The file that holds the mistake, if any.
     key
         Where in the file: ``line "front", path[2]`` or ``cue[0].layer[1].speed``.
+    line
+        The line of the file, from 1, if known.
     excerpt
         Lines of the file to look at, printed below the message.
+    others
+        Further mistakes in the same file, printed on lines of their own.
     """
 
     def __init__(
-        self, message: str, *, file: Path | str | None = None, key: str = "", excerpt: str = ""
+        self,
+        message: str,
+        *,
+        file: Path | str | None = None,
+        key: str = "",
+        line: int | None = None,
+        excerpt: str = "",
+        others: Sequence[InputError] = (),
     ) -> None:
         self.message, self.file, self.key = " ".join(message.split()), file, key
-        self.excerpt = excerpt
+        self.line, self.excerpt, self.others = line, excerpt, tuple(others)
         where = [Path(file).name] if file is not None else []
         where += [key] if key else []
+        at = f" (line {line})" if line is not None else ""
         below = f"\n{excerpt}" if excerpt else ""
-        super().__init__(": ".join([*where, self.message]) + below)
+        more = [str(error) for error in self.others[: _LISTED - 1]]
+        if unlisted := len(self.others) - len(more):
+            more.append(f"… and {unlisted} more")
+        super().__init__("\n".join([": ".join([*where, self.message]) + at + below, *more]))
 
-    def at(self, *, file: Path | str | None = None, key: str = "") -> InputError:
-        """Return the same complaint with the place filled in where it was not known."""
+    def at(
+        self, *, file: Path | str | None = None, key: str = "", line: int | None = None
+    ) -> InputError:
+        """Return the same error with its place filled in where it was unknown."""
         return type(self)(
-            self.message, file=self.file or file, key=self.key or key, excerpt=self.excerpt
+            self.message,
+            file=self.file or file,
+            key=self.key or key,
+            line=line if self.line is None else self.line,
+            excerpt=self.excerpt,
+            others=self.others,
         )
+
+    @property
+    def each(self) -> list[InputError]:
+        """The mistakes that this error reports, one error for each."""
+        alone = type(self)(
+            self.message, file=self.file, key=self.key, line=self.line, excerpt=self.excerpt
+        )
+        return [alone, *self.others]
+
+
+def together(errors: Sequence[InputError]) -> InputError:
+    """Return one error that reports all of ``errors``, of which there is at least one."""
+    first, *rest = [one for error in errors for one in error.each]
+    return type(first)(
+        first.message,
+        file=first.file,
+        key=first.key,
+        line=first.line,
+        excerpt=first.excerpt,
+        others=rest,
+    )
 
 
 class CheckError(LumenmapError):
-    """The input is readable, but the show fails a check (budget, digest, refresh)."""
+    """The input is readable, but the show fails a check (budget, digest, refresh rate)."""
 
     exit_code = 1
 
 
 def near(word: str, known: Iterable[str]) -> str:
-    """Return ``did you mean "x"?`` for the nearest known word, or the empty string."""
-    hits = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    """Return ``; did you mean "x"?`` for the nearest known word, or the empty string."""
+    hits = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
+    # Half the letters of a short word agree by chance: it may differ in one edit only.
+    hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or one_edit(word, hit)]
     return f'; did you mean "{hits[0]}"?' if hits else ""
 
 
+def one_edit(a: str, b: str) -> bool:
+    """Return whether one letter was changed, added, left out, or two swapped."""
+    while a and b and a[0] == b[0]:
+        a, b = a[1:], b[1:]
+    while a and b and a[-1] == b[-1]:
+        a, b = a[:-1], b[:-1]
+    return max(len(a), len(b)) <= 1 or (len(a) == 2 and a == b[::-1])
+
+
 def unknown(what: str, word: str, known: Iterable[str], *, plural: str | None = None) -> str:
-    """Say that a name is not known, the nearest match, and the names there are.
+    """Return a message about an unknown name: the nearest match, and the names there are.
 
     >>> unknown("edge", "gable-lft", ["gable-left", "porch"])
     'no edge "gable-lft"; did you mean "gable-left"? Edges: gable-left, porch'

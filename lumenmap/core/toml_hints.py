@@ -1,28 +1,30 @@
-"""Slips of the pen in TOML: the line itself with a mark under it, and what would be right."""
+"""Hints for text that isn't TOML: the line with a mark under it, and what to write instead."""
 
 from __future__ import annotations
 
 import re
+
+from lumenmap.core.errors import one_edit
 
 _CURLY = re.compile("[“”„‟‘’‚«»]")
 _WIDE = 96
 
 
 def explain(text: str, said: str) -> tuple[str, str]:
-    """Return what is wrong with a text that is no TOML, and the place to look at.
+    """Return what is wrong with a text that isn't TOML, and the place to look at.
 
     Parameters
     ----------
     text
         The file.
     said
-        What the parser says of it.
+        The parser's message.
 
     Returns
     -------
     tuple of str
         A sentence; and two lines, the text's own and one with a caret, or the empty string if the
-        parser names no place.
+        parser's message gives no place.
     """
     lines = text.replace("\r\n", "\n").split("\n")
     if m := re.search(r"\(at line (\d+), column (\d+)\)", said):
@@ -46,7 +48,7 @@ def _marked(line: str, row: int, column: int) -> str:
 
 
 def _hint(line: str, at: int) -> str:
-    """Say what would be right at a place where a value is not TOML, or the empty string."""
+    """Return what to write where a value isn't TOML, or the empty string."""
     if _CURLY.search(line):
         return "use straight quotes, \" or '"
     start = max(line.rfind(c, 0, at) for c in "=[{,") + 1
@@ -58,12 +60,14 @@ def _hint(line: str, at: int) -> str:
         ends = [i for c in ",]}#\n" if (i := line.find(c, at)) >= 0]
         value = line[start : min(ends, default=len(line))].strip()
     if value.lower() in ("true", "false", "yes", "no", "on", "off"):
-        return "write true or false, in small letters"
+        return "write true or false, in lower case"
     if value[:1] in ('"', "'"):
         closed = value.count(value[0]) % 2 == 0
         return "" if closed else f"the closing quote {value[0]} is missing"
     if re.match(r"\d", value) and re.search("['\"′″]", value):
-        return 'a text has a quote at both its ends, and feet and inches are as "12 ft 6 in"'
+        return 'a string has a quote at both ends; write feet and inches as "12 ft 6 in"'
+    if misspelt := next((w for w in ("true", "false") if one_edit(value.lower(), w)), ""):
+        return f'did you mean {misspelt}? A string would need quotes: "{value}"'
     if re.fullmatch(r"[\w.#%/:+ °-]{1,60}", value):
         return f'put "{value}" in quotes'
     return ""

@@ -305,7 +305,10 @@ def test_midnight_at_the_end_of_the_day(almanac):
             r'rule "w", on item 2: "x"',
         ),
         ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nfrom = 'noon'\n", r"rule 1, from: \"noon\""),
-        ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nbrightness = 2.0\n", "less than or equal to 1"),
+        (
+            "[[rule]]\nshow = 'a.toml'\non = 'friday'\nbrightness = 2.0\n",
+            "is 2.0; expected at most 1",
+        ),
         ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nbrightness = nan\n", "brightness"),
         ("[[rule]]\nshow = 'a.toml'\non = 'friday'\nform = '20:00'\n", "no such key; did you mean"),
         ("[[once]]\ndate = 'soon'\nshow = 'a.toml'\n", r'once 1, date: "soon" is no day'),

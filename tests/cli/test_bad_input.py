@@ -116,7 +116,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             r'hose\.toml: no such file .*did you mean "house.toml"',
         ),
         ("show.toml", '"house.toml"', '"../house.toml"', r"show\.toml: show.house: .*outside"),
-        ("show.toml", "fps = 10", "fps = 0", r"show\.toml: show.fps: is 0; wanted greater than 0"),
+        ("show.toml", "fps = 10", "fps = 0", r"show\.toml: show.fps: is 0; expected above 0"),
         ("show.toml", "fps = 10", "fps = nan", r"show\.toml: show.fps"),
         (
             "show.toml",
@@ -227,7 +227,7 @@ def test_missing_show_and_folder_for_a_show(folder, lumenmap):
     lumenmap("make", folder / "shw.toml", "-o", folder / "o").fails(
         2, r'shw\.toml: no such file in .*did you mean "show\.toml"'
     )
-    lumenmap("make", folder, "-o", folder / "o").fails(2, "is a folder; a TOML file is wanted")
+    lumenmap("make", folder, "-o", folder / "o").fails(2, "is a folder; expected a show file")
 
 
 def test_a_frames_folder_that_cant_be_written(folder, lumenmap):

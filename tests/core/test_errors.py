@@ -1,9 +1,15 @@
-"""Errors say where, what is there and what is wanted."""
+"""Errors say where, what is there and what is expected."""
+
+import tomllib
+from pathlib import Path
+from typing import Annotated, Literal
 
 import pytest
+from pydantic import Field
 
 from lumenmap.core.errors import InputError, near, unknown
-from lumenmap.core.tables import LARGEST, Table, load_toml, read
+from lumenmap.core.lines import key_lines
+from lumenmap.core.tables import LARGEST, Table, load_toml, located, read
 
 
 def test_place_comes_first_and_the_message_is_one_line():
@@ -31,6 +37,8 @@ class Outer(Table):
 @pytest.mark.parametrize(
     ("text", "says"),
     [
+        ("flag = flase", r"line 1: did you mean false\? A string would need quotes: \"flase\""),
+        ("flag = Ture", r"line 1: did you mean true\?"),
         ("name = ", r"a\.toml: is not TOML: Invalid value"),
         ("", r"a\.toml: name: is missing"),
         ('name = "x"\nslope = 6/12', r'a\.toml: is not TOML: line 2: put "6/12" in quotes\n'),
@@ -41,26 +49,160 @@ class Outer(Table):
         ("colour = #ff0000 # red", 'put "#ff0000" in quotes'),
         ("effect = chase", 'put "chase" in quotes'),
         ("name = “x”", "line 1: use straight quotes"),
-        ("cyclic = True", "write true or false, in small letters"),
+        ("cyclic = True", "write true or false, in lower case"),
         ('name = "x', 'the closing quote " is missing'),
-        ("name = 12' 6\"", 'feet and inches are as "12 ft 6 in"'),
-        ('slope = 8/12" # half', "line 1: a text has a quote at both its ends"),
+        ("name = 12' 6\"", 'write feet and inches as "12 ft 6 in"'),
+        ('slope = 8/12" # half', "line 1: a string has a quote at both ends"),
         ("[part", r"Expected '\]' at the end of a table declaration .*\n  1 \| \[part\n"),
         ("name = 6/12" + "x" * 500 + "\x1b[31m", r"\| name = 6/12x+\n"),
-        ("name = 3", r"a\.toml: name: is 3; wanted a valid string"),
+        ("name = 3", r"a\.toml: name: is 3; expected a string in quotes"),
         (
             'name = "x"\nnmae = 2',
             r'nmae: no such key; did you mean "name"\? Keys here: name, inner',
         ),
         ('name = "x"\n[inner]\nsiz = 2', r'inner\.siz: no such key; did you mean "size"\?'),
         ('name = "x"\n[[part]]\n[[part]]\nsiz = 2', r"part\[1\]\.siz: no such key"),
-        ('name = "x"\n[[part]]\nsize = "big"', r'part\[0\]\.size: is "big"; wanted a valid number'),
+        (
+            'name = "x"\n[[part]]\nsize = "big"',
+            r'part\[0\]\.size: is "big"; expected a number \(line 3\)',
+        ),
     ],
 )
 def test_wrong_tables(tmp_path, text, says):
     (tmp_path / "a.toml").write_text(text)
     with pytest.raises(InputError, match=says):
         read(Outer, tmp_path / "a.toml")
+
+
+class Many(Table):
+    name: str
+    flag: bool = False
+    mode: Literal["steady", "glide"] = "glide"
+    size: Annotated[float, Field(gt=0, le=10)] = 1.0
+    pair: Annotated[list[float], Field(min_length=2, max_length=2)] = [1, 2]
+    on: str | list[str] = ""
+    own: dict[str, Inner] = {}
+    part: list[Inner] = []
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("name = 2026-06-05", r"a\.toml: name: is 2026-06-05; expected a string in quotes"),
+        ('flag = "yes"', r'flag: is "yes"; expected true or false \(line 1\)$'),
+        (
+            'mode = "glied"',
+            r'mode: is "glied"; expected "steady" or "glide"; did you mean "glide"\?',
+        ),
+        ("size = 0", r"size: is 0; expected above 0"),
+        ("size = 11.5", r"size: is 11.5; expected at most 10"),
+        ("pair = [1]", r"pair: has 1 item; expected at least 2"),
+        ("pair = [1, 2, 3]", r"pair: has 3 items; expected at most 2"),
+        ("on = 3", r"on: is 3; expected a string in quotes or a list in \[ \] \(line 1\)$"),
+        ("on = [3]", r"on\[0\]: is 3; expected a string in quotes"),
+        ("[own.a]\nsiz = 1", r'own\.a\.siz: no such key; did you mean "size"\? Keys here: size'),
+        ("[own.a.size]\nsiz = 1", r"own\.a\.size: is .*; expected a number"),
+        ("[part]\nsize = 1.0", r"part: \[part\] is one table; write \[\[part\]\] \(line 1\)"),
+    ],
+)
+def test_what_is_expected_in_plain_words(tmp_path, text, says):
+    (tmp_path / "a.toml").write_text(text)
+    with pytest.raises(InputError, match=says):
+        read(Many, tmp_path / "a.toml")
+
+
+def test_all_mistakes_of_a_file_at_once_each_with_its_line(tmp_path):
+    (tmp_path / "a.toml").write_text(
+        'flag = 1\nsiz = 2\non = [\n  "x",\n  3,\n]\n[[part]]\n[[part]]\nsize = "big"\n'
+    )
+    with pytest.raises(InputError) as caught:
+        read(Many, tmp_path / "a.toml")
+    assert str(caught.value).splitlines() == [
+        'a.toml: siz: no such key; did you mean "size"? Keys here: name, flag, mode, size, pair, '
+        "on, own, part (line 2)",
+        "a.toml: name: is missing",
+        "a.toml: flag: is 1; expected true or false (line 1)",
+        "a.toml: on[1]: is 3; expected a string in quotes (line 5)",
+        'a.toml: part[1].size: is "big"; expected a number (line 9)',
+    ]
+
+
+def test_a_misspelt_key_is_not_missing_too(tmp_path):
+    (tmp_path / "a.toml").write_text("nmae = 'x'\n")
+    with pytest.raises(InputError) as caught:
+        read(Outer, tmp_path / "a.toml")
+    assert len(str(caught.value).splitlines()) == 1
+
+
+def test_a_flood_of_mistakes_is_cut_short(tmp_path):
+    (tmp_path / "a.toml").write_text('name = "x"\n' + "[[part]]\nsize = true\n" * 100)
+    with pytest.raises(InputError) as caught:
+        read(Many, tmp_path / "a.toml")
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 21
+    assert lines[-1] == "… and 80 more"
+
+
+def test_errors_of_another_file_keep_no_line_of_this_one(tmp_path):
+    (tmp_path / "a.toml").write_text("size = 1\n")
+    with (
+        pytest.raises(InputError, match=r"b\.toml: size: is wrong$"),
+        located(tmp_path / "a.toml", {"size": 1}),
+    ):
+        raise InputError("is wrong", file=tmp_path / "b.toml", key="size")
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "says"),
+    [
+        ("[show]\n[[cue]]", "house", "is a show file; this command takes a house file"),
+        ("[house]\n[[line]]", "show", "is a house file; this command takes a show file"),
+        ("[house]\n[[line]]", "almanac", "is a house file; this command takes an almanac file"),
+        ("[almanac]\n[[rule]]", "house", "is an almanac file; this command takes a house file"),
+    ],
+)
+def test_one_kind_of_file_given_for_another(tmp_path, text, kind, says):
+    (tmp_path / "a.toml").write_text(text)
+    with pytest.raises(InputError, match=says):
+        load_toml(tmp_path / "a.toml", kind)
+
+
+def test_short_words_are_near_only_by_one_edit():
+    assert near(".bmp", [".mp4", ".gif"]) == ""
+    assert near(".gfi", [".mp4", ".gif"]) == '; did you mean ".gif"?'
+    assert near("fot", ["ft", "m"]) == '; did you mean "ft"?'
+
+
+def test_lines_of_every_key_of_every_example():
+    """A line is found for each key that the parser finds, and no other."""
+
+    def paths(value, path=()):
+        if path:
+            yield path
+        if not isinstance(value, (dict, list)):
+            return
+        for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from paths(inner, (*path, part))
+
+    files = list((Path(__file__).parents[2] / "examples").rglob("*.toml"))
+    assert len(files) >= 8
+    for file in files:
+        text = file.read_text()
+        assert set(key_lines(text)) == set(paths(tomllib.loads(text))), file
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "line"),
+    [
+        ("a = 'x=y' # [ c\nb = 1", ("b",), 2),
+        ('a = """\n[b]\nb = 2\n"""\nb = 1', ("b",), 5),
+        ('"a.b" . c = 1\n', ("a.b", "c"), 1),
+        ("[[a]]\n[a.b]\n[[a]]\n[a.b]\nc = 1", ("a", 1, "b", "c"), 5),
+        ("a = [\n# [\n{ b = '}', c = [1,\n2] }]", ("a", 0, "c", 1), 4),
+    ],
+)
+def test_lines_of_keys(text, key, line):
+    assert key_lines(text)[key] == line
 
 
 class Start(Table):
@@ -80,11 +222,11 @@ def test_whole_tables_that_are_missing(tmp_path):
 @pytest.mark.parametrize(("start", "what"), [(b"\x89PNG\r\n", "picture"), (b"%PDF-\xff", "PDF")])
 def test_pictures_given_for_files(tmp_path, start, what):
     (tmp_path / "p.png").write_bytes(start + b"\xff")
-    with pytest.raises(InputError, match=f"p.png: is a {what}; a house file is wanted"):
+    with pytest.raises(InputError, match=f"p.png: is a {what}; expected a house file"):
         load_toml(tmp_path / "p.png", "house")
 
 
-def test_files_that_are_no_text_files(tmp_path):
+def test_files_that_are_not_text_files(tmp_path):
     (tmp_path / "house.toml").write_text("")
     with pytest.raises(InputError, match='no such file in .*did you mean "house.toml"'):
         load_toml(tmp_path / "hose.toml")

@@ -32,7 +32,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         ("width = 24", "width = true", r'mass "main", width: .*number'),
         ("width = 24", "widht = 24", r'mass "main", widht: no such key; did you mean "width"'),
         ("overhang = 1", "overhang = -1", r'mass "main", overhang: .*negative'),
-        ('roof = "gable"', 'roof = "gabel"', r'mass "main", roof: is "gabel"; wanted .*gable'),
+        ('roof = "gable"', 'roof = "gabel"', r'mass "main", roof: is "gabel"; expected .*gable'),
         (
             "overhang = 1",
             'overhang = 1\nroof_colour = "reddish"',
@@ -140,7 +140,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             '"ws2811-12v"',
             '"ws2811-12v"\nintensity = [620, 525]',
-            r"pixel.intensity: .*at least 3 items",
+            r"pixel.intensity: has 2 items; expected at least 3",
         ),
         (
             '"ws2811-12v"',
@@ -152,7 +152,7 @@ PATH = '"main/rake-left", "main/rake-right"'
 def test_a_mistake_while_loading(load, old, new, says):
     with pytest.raises(InputError, match=r"house\.toml: " + says) as caught:
         load((old, new))
-    assert "\n" not in str(caught.value)
+    assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
 
 
 @pytest.mark.parametrize(
@@ -235,7 +235,7 @@ def test_a_mistake_while_loading(load, old, new, says):
 def test_a_mistake_in_what_is_added(load, add, says):
     with pytest.raises(InputError, match=r"house\.toml: " + says) as caught:
         load(add="\n" + add + "\n")
-    assert "\n" not in str(caught.value)
+    assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
 
 
 @pytest.mark.parametrize(
@@ -307,7 +307,7 @@ def test_a_mistake_in_what_is_added(load, add, says):
 def test_a_mistake_that_shows_on_the_map(load, old, new, says):
     with pytest.raises(InputError, match=r"house\.toml: .*" + says) as caught:
         map_pixels(load((old, new)))
-    assert "\n" not in str(caught.value)
+    assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
 
 
 def test_inches_where_feet_were_meant_are_pointed_out(load):

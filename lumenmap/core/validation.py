@@ -1,0 +1,203 @@
+"""Pydantic's report of a file as errors for its reader: every mistake, with its key."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic_core import ErrorDetails
+
+from lumenmap.core.errors import InputError, near, together
+
+#: Tables that are counted from 1 where they have no name.
+_NUMBERED = ("rule", "once", "dim")
+#: Files that ``lumenmap new`` makes, by their first table.
+_STARTED = ("house", "show")
+#: What a value of the wrong type should have been, by pydantic's name of the error.
+_EXPECTED = {
+    "string_type": "a string in quotes",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "finite_number": "a finite number",
+    "bool_type": "true or false",
+    "list_type": "a list in [ ]",
+    "tuple_type": "a list in [ ]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+}
+_BOUNDS = {
+    "greater_than": ("gt", "above"),
+    "greater_than_equal": ("ge", "at least"),
+    "less_than": ("lt", "below"),
+    "less_than_equal": ("le", "at most"),
+}
+_ITEMS = {"too_short": ("min_length", "at least"), "too_long": ("max_length", "at most")}
+
+Loc = tuple[int | str, ...]
+
+
+def errors_in(
+    details: Sequence[ErrorDetails], model: type[BaseModel], data: Any, path: Path
+) -> InputError:
+    """Return all mistakes that pydantic found in a file as one error."""
+    # An unknown name is the likeliest cause of the rest, so it comes first.
+    ordered = sorted(details, key=lambda d: d["type"] != "extra_forbidden")
+    groups: dict[Loc, list[ErrorDetails]] = {}
+    for detail in ordered:  # a value that may be of several types fails once for each
+        groups.setdefault(_clean(detail, data), []).append(detail)
+    misspelt = [loc for loc, group in groups.items() if group[0]["type"] == "extra_forbidden"]
+    return together(
+        [
+            _one(loc, group, model, data, path)
+            for loc, group in groups.items()
+            if not (group[0]["type"] == "missing" and _written_otherwise(loc, misspelt))
+            # Of several types that a list may have, the one whose items were read is the one.
+            and not any(len(other) > len(loc) and other[: len(loc)] == loc for other in groups)
+        ]
+    )
+
+
+def _written_otherwise(missing: Loc, misspelt: Sequence[Loc]) -> bool:
+    """Return whether a key that is missing stands there misspelt: one mistake, not two."""
+    return any(
+        missing[:-1] == loc[:-1] and near(str(loc[-1]), [str(missing[-1])]) for loc in misspelt
+    )
+
+
+def _clean(detail: ErrorDetails, data: Any) -> Loc:
+    """Return where in the file it is, without the names that pydantic gives to types."""
+    parts, here, loc = [], data, detail["loc"]
+    for i, part in enumerate(loc):
+        last = i == len(loc) - 1
+        there = part in here if isinstance(here, dict) else isinstance(here, list)
+        if there and not (isinstance(here, list) and not isinstance(part, int)):
+            here = here[part] if isinstance(here, dict) or part in range(len(here)) else None
+        elif isinstance(part, str) and not (last and detail["type"] == "missing"):
+            continue
+        parts.append(part)
+    return tuple(parts)
+
+
+def _one(
+    loc: Loc, group: Sequence[ErrorDetails], model: type[BaseModel], data: Any, path: Path
+) -> InputError:
+    first = group[0]
+    key, kind = key_text(loc, data), first["type"]
+    for detail in group:
+        if isinstance(found := detail.get("ctx", {}).get("error"), InputError):
+            key = f"{key}.{found.key}" if key and found.key else key or found.key
+            return InputError(found.message, file=path, key=key)
+    if kind == "extra_forbidden":
+        known = _keys_at(model, first["loc"][:-1])
+        keys = f" Keys here: {', '.join(known)}" if known else ""
+        hint = near(str(first["loc"][-1]), known) or ("." if keys else "")
+        return InputError(f"no such key{hint}{keys}", file=path, key=key)
+    field = model.model_fields.get(str(loc[0])) if len(loc) == 1 else None
+    if kind == "missing" and field and _models_in(field.annotation):
+        many = get_origin(field.annotation) is list
+        name = f"[[{loc[0]}]]" if many else f"[{loc[0]}]"
+        hint = "; lumenmap new makes one to start from" if loc[0] in _STARTED else ""
+        return InputError(f"{name} table is missing{hint}", file=path)
+    if kind == "missing":
+        return InputError("is missing", file=path, key=key)
+    there = first["input"]
+    if kind == "list_type" and isinstance(there, dict) and field:
+        return InputError(f"[{loc[0]}] is one table; write [[{loc[0]}]]", file=path, key=key)
+    if kind in _ITEMS:
+        name, words = _ITEMS[kind]
+        count = f"{len(there)} item{'' if len(there) == 1 else 's'}"
+        return InputError(f"has {count}; expected {words} {first['ctx'][name]}", file=path, key=key)
+    expected = list(dict.fromkeys(_expected(d) for d in group))
+    return InputError(f"is {shown(there)}; expected {' or '.join(expected)}", file=path, key=key)
+
+
+def _expected(detail: ErrorDetails) -> str:
+    kind, ctx = detail["type"], detail.get("ctx", {})
+    if kind in _BOUNDS:
+        name, words = _BOUNDS[kind]
+        return f"{words} {ctx[name]:g}"
+    if kind == "literal_error":
+        words = str(ctx["expected"]).replace("'", '"')
+        names = [word.strip('" ') for word in words.replace(" or ", ",").split(",")]
+        hint = near(detail["input"], names) if isinstance(detail["input"], str) else ""
+        return words + hint
+    return _EXPECTED.get(
+        kind, detail["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
+    )
+
+
+def shown(value: object) -> str:
+    """Return a value as it stands in the file, cut short."""
+    if isinstance(value, str):
+        return f'"{value[:60]}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, (datetime.date, datetime.time)):
+        return value.isoformat()
+    return f"{value!r:.60}"
+
+
+def key_text(loc: Sequence[int | str], data: Any) -> str:
+    """Return a key as its reader sees it: ``line "front", path item 3`` or ``rail.length``."""
+    words: list[str] = []
+    here: Any = data
+    for part in loc:
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            here = None
+        if isinstance(part, int) and words:
+            words[-1] += _item(here, words[-1], part)
+        else:
+            words.append(str(part))
+    text = ".".join(words).replace(",.", ", ")
+    return text.rstrip(",")
+
+
+def _item(item: Any, of: str, number: int) -> str:
+    """Return the name of a list's item by what is in it, or its number, from 1."""
+    table = item if isinstance(item, dict) else {}
+    if isinstance(name := table.get("name"), str):
+        return f' "{name}",'
+    if isinstance(supply := table.get("supply"), str) and isinstance(to := table.get("to"), str):
+        return f' "{supply}" to "{to}",'
+    if of in _NUMBERED:
+        return f" {number + 1},"
+    if of == "path":
+        what = next((f" ({k})" for k in ("jumper", "spares") if k in table), "")
+        return f" item {number + 1}{what},"
+    return f"[{number}]"
+
+
+def _keys_at(model: type[BaseModel], loc: Sequence[int | str]) -> list[str]:
+    """List the keys a table may have, following the model down a location."""
+    models, named = [model], False
+    for part in loc:
+        if not isinstance(part, str):
+            continue
+        if named:  # a table of tables: this part is the name that its writer gave
+            named = False
+            continue
+        fields = {f.alias or n: f for m in models for n, f in m.model_fields.items()}
+        if (found := fields.get(part)) is not None:
+            models, named = _models_in(found.annotation), _is_dict(found.annotation)
+        else:  # pydantic's name of one type of several
+            models = [m for m in models if m.__name__ == part] or models
+    return [f.alias or n for m in models[:1] for n, f in m.model_fields.items()]
+
+
+def _is_dict(annotation: Any) -> bool:
+    return get_origin(annotation) is dict or any(
+        _is_dict(arg) for arg in get_args(annotation) if get_origin(annotation) is not list
+    )
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [found for arg in get_args(annotation) for found in _models_in(arg)]
