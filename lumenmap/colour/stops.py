@@ -24,7 +24,7 @@ class Stop:
 
 
 def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) -> tuple[Stop, ...]:
-    """Read stops; see `Palette`. The key of an error is ``stops[i]``."""
+    """Read stops; see `Palette`. The key of an error is ``stops item N``, counted from 1."""
     if isinstance(stops, str) or not isinstance(stops, Sequence):
         raise InputError(f"is {stops!r:.60}; wanted a list of colours", key="stops")
     if not 1 <= len(stops) <= MOST_STOPS:
@@ -36,7 +36,7 @@ def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) 
             text, place = _split(stop)
             r, g, b = (float(v) for v in css.colour(text))
         except InputError as error:
-            raise error.at(key=f"stops[{i}]") from None
+            raise error.at(key=f"stops item {i + 1}") from None
         colours.append((text, (r, g, b)))
         places.append(place)
     spread = _spread(places, 1.0 if len(stops) == 1 or not (cyclic or steps) else None)
@@ -72,7 +72,7 @@ def _spread(places: list[float | None], end: float | None) -> list[float]:
         if known[j] < known[i]:
             raise InputError(
                 f"its position {known[j]:g} lies before the one of the stop before",
-                key=f"stops[{j}]",
+                key=f"stops item {j + 1}",
             )
     known.setdefault(0, 0.0)
     # A cyclic palette's first stop stands again at 1, so its last one comes a share earlier.

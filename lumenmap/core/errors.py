@@ -29,7 +29,8 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
     file
         The file that holds the mistake, if any.
     key
-        Where in the file: ``line "front", path[2]`` or ``cue[0].layer[1].speed``.
+        Where in the file, items counted from 1: ``line "front", path item 3``, or
+        ``cue 1, layer 2, speed``.
     line
         The line of the file, from 1, if known.
     excerpt

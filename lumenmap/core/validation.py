@@ -12,8 +12,6 @@ from pydantic_core import ErrorDetails
 
 from lumenmap.core.errors import InputError, near, together
 
-#: Tables that are counted from 1 where they have no name.
-_NUMBERED = ("rule", "once", "dim")
 #: Files that ``lumenmap new`` makes, by their first table.
 _STARTED = ("house", "show")
 #: What a value of the wrong type should have been, by pydantic's name of the error.
@@ -143,7 +141,10 @@ def shown(value: object) -> str:
 
 
 def key_text(loc: Sequence[int | str], data: Any) -> str:
-    """Return a key as its reader sees it: ``line "front", path item 3`` or ``rail.length``."""
+    """Return a key as its reader sees it; items count from 1.
+
+    ``rail.length``, ``line "front", path item 3``, ``cue 1, layer 2, speed``.
+    """
     words: list[str] = []
     here: Any = data
     for part in loc:
@@ -160,18 +161,16 @@ def key_text(loc: Sequence[int | str], data: Any) -> str:
 
 
 def _item(item: Any, of: str, number: int) -> str:
-    """Return the name of a list's item by what is in it, or its number, from 1."""
+    """Return the name of a list's item by what is in it, or by its number, counted from 1."""
     table = item if isinstance(item, dict) else {}
     if isinstance(name := table.get("name"), str):
         return f' "{name}",'
     if isinstance(supply := table.get("supply"), str) and isinstance(to := table.get("to"), str):
         return f' "{supply}" to "{to}",'
-    if of in _NUMBERED:
-        return f" {number + 1},"
     if of == "path":
         what = next((f" ({k})" for k in ("jumper", "spares") if k in table), "")
         return f" item {number + 1}{what},"
-    return f"[{number}]"
+    return f" {number + 1}," if isinstance(item, dict) else f" item {number + 1},"
 
 
 def _keys_at(model: type[BaseModel], loc: Sequence[int | str]) -> list[str]:

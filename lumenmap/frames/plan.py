@@ -120,7 +120,7 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
         try:
             spec.kind.settle(options[name], places)
         except InputError as error:
-            raise InputError(error.message, file=show.file, key=f"{layer.key}.{name}") from None
+            raise InputError(error.message, file=show.file, key=f"{layer.key}, {name}") from None
     return options
 
 
@@ -132,13 +132,13 @@ def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
         try:
             mask = select(pixelmap, site.house, layer.on)
         except InputError as error:
-            key = f"{layer.key}.on" + (f", {error.key}" if error.key else "")
+            key = f"{layer.key}, on {error.key}".rstrip()
             raise InputError(error.message, file=show.file, key=key) from None
     for axis, low, high in layer.within:
         along = pixelmap.xyz[:, axis]
         mask = mask & (along >= low) & (along <= high)
     if layer.within and not mask.any():
-        raise InputError("no pixel lies in this box", file=show.file, key=f"{layer.key}.within")
+        raise InputError("no pixel lies in this box", file=show.file, key=f"{layer.key}, within")
     return None if mask.all() else mask
 
 

@@ -34,7 +34,7 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
     Raises
     ------
     InputError
-        A pattern that names nothing; ``key`` says which, as ``[2]``.
+        A pattern that names nothing; ``key`` says which, as ``item 2``.
     """
     found = np.zeros(len(pixelmap), bool)
     for i, pattern in enumerate(patterns):
@@ -44,7 +44,7 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
         try:
             found |= _named(pixelmap, house, pattern)
         except InputError as error:
-            raise InputError(error.message, key=f"[{i}]") from None
+            raise InputError(error.message, key=f"item {i + 1}") from None
     return found
 
 

@@ -151,7 +151,7 @@ class _Reader:
         self.path, self.reading, self.palettes, self.known = path, reading, palettes, known
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
-        key = f'cue "{table.name}"' if table.name else f"cue[{i}]"
+        key = f'cue "{table.name}"' if table.name else f"cue {i + 1}"
         length = table.length if table.length is not None else total - table.start
         fades = [f if f is not None else table.fade for f in (table.fade_in, table.fade_out)]
         if table.start >= total:
@@ -173,26 +173,26 @@ class _Reader:
             length=float(length),
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
-            layers=tuple(self.layer(f"{key}, layer[{j}]", x) for j, x in enumerate(table.layer)),
+            layers=tuple(self.layer(f"{key}, layer {j + 1}", x) for j, x in enumerate(table.layer)),
             easing=table.easing,
         )
 
     def layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:
-            raise self.wrong(no_effect(table.effect, self.known), f"{key}.effect")
+            raise self.wrong(no_effect(table.effect, self.known), f"{key}, effect")
         effect = self.known[table.effect]
         name = table.palette or next(iter(self.palettes))
         if name not in self.palettes:
-            raise self.wrong(no_palette(name, self.palettes), f"{key}.palette")
+            raise self.wrong(no_palette(name, self.palettes), f"{key}, palette")
         if table.blend not in BLENDS:
-            raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}.blend")
+            raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}, blend")
         try:
             given = dict(table.model_extra or {})
             options = effect.read(given, self.reading)
             if "seed" in options and "seed" not in given:
                 options["seed"] = None  # filled from the show's seed, layer by layer
         except InputError as error:
-            raise self.wrong(error.message, f"{key}.{error.key}" if error.key else key) from None
+            raise self.wrong(error.message, f"{key}, {error.key}" if error.key else key) from None
         return Layer(
             effect,
             options,
@@ -214,7 +214,7 @@ class _Reader:
             if span is None:
                 continue
             if span[0] >= span[1]:
-                raise self.wrong("its first end must be below its second", f"{key}.within.{name}")
+                raise self.wrong("its first end must be below its second", f"{key}, within.{name}")
             bounds.append((axis, span[0], span[1]))
         return tuple(bounds)
 

@@ -79,7 +79,7 @@ def test_lines_that_do_not_follow_each_other_are_refused(folder):
     path, _, side = folder
     side["lines"][1]["first"] = 51
     (path / "frames.json").write_text(json.dumps(side))
-    with pytest.raises(InputError, match=r"lines\[1\]: starts at pixel 51, .* end at 50"):
+    with pytest.raises(InputError, match=r"lines item 2: starts at pixel 51, .* end at 50"):
         open_frames(path)
     side["lines"][1] |= {"first": 50, "order": "RGR"}
     (path / "frames.json").write_text(json.dumps(side))

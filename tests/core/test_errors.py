@@ -10,6 +10,7 @@ from pydantic import Field
 from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.core.lines import key_lines
 from lumenmap.core.tables import LARGEST, Table, load_toml, located, read
+from lumenmap.core.validation import key_text
 
 
 def test_place_comes_first_and_the_message_is_one_line():
@@ -61,10 +62,10 @@ class Outer(Table):
             r'nmae: no such key; did you mean "name"\? Keys here: name, inner',
         ),
         ('name = "x"\n[inner]\nsiz = 2', r'inner\.siz: no such key; did you mean "size"\?'),
-        ('name = "x"\n[[part]]\n[[part]]\nsiz = 2', r"part\[1\]\.siz: no such key"),
+        ('name = "x"\n[[part]]\n[[part]]\nsiz = 2', r"part 2, siz: no such key"),
         (
             'name = "x"\n[[part]]\nsize = "big"',
-            r'part\[0\]\.size: is "big"; expected a number \(line 3\)',
+            r'part 1, size: is "big"; expected a number \(line 3\)',
         ),
     ],
 )
@@ -72,6 +73,29 @@ def test_wrong_tables(tmp_path, text, says):
     (tmp_path / "a.toml").write_text(text)
     with pytest.raises(InputError, match=says):
         read(Outer, tmp_path / "a.toml")
+
+
+@pytest.mark.parametrize(
+    ("loc", "says"),
+    [
+        (("rail", "length"), "rail.length"),
+        (("cue", 1, "layer", 0, "speed"), "cue 2, layer 1, speed"),
+        (("line", 0, "path", 2, "jumper"), 'line "front", path item 3 (jumper), jumper'),
+        (("line", 0, "path", 0), 'line "front", path item 1'),
+        (("feed", 0, "fuse"), 'feed "garage" to "front", fuse'),
+        (("edge", 0, "points", 1, 2), "edge 1, points item 2, item 3"),
+        (("rule", 0, "on", 1), "rule 1, on item 2"),
+    ],
+)
+def test_items_count_from_1_and_are_named_where_they_have_a_name(loc, says):
+    data = {
+        "cue": [{}, {"layer": [{"speed": 1}]}],
+        "line": [{"name": "front", "path": ["a", "b", {"jumper": 1}]}],
+        "feed": [{"supply": "garage", "to": "front"}],
+        "edge": [{"points": [[0, 0, 0], [0, 0, "x"]]}],
+        "rule": [{"on": ["friday", "frday"]}],
+    }
+    assert key_text(loc, data) == says
 
 
 class Many(Table):
@@ -99,7 +123,7 @@ class Many(Table):
         ("pair = [1]", r"pair: has 1 item; expected at least 2"),
         ("pair = [1, 2, 3]", r"pair: has 3 items; expected at most 2"),
         ("on = 3", r"on: is 3; expected a string in quotes or a list in \[ \] \(line 1\)$"),
-        ("on = [3]", r"on\[0\]: is 3; expected a string in quotes"),
+        ("on = [3]", r"on item 1: is 3; expected a string in quotes"),
         ("[own.a]\nsiz = 1", r'own\.a\.siz: no such key; did you mean "size"\? Keys here: size'),
         ("[own.a.size]\nsiz = 1", r"own\.a\.size: is .*; expected a number"),
         ("[part]\nsize = 1.0", r"part: \[part\] is one table; write \[\[part\]\] \(line 1\)"),
@@ -122,8 +146,8 @@ def test_all_mistakes_of_a_file_at_once_each_with_its_line(tmp_path):
         "on, own, part (line 2)",
         "a.toml: name: is missing",
         "a.toml: flag: is 1; expected true or false (line 1)",
-        "a.toml: on[1]: is 3; expected a string in quotes (line 5)",
-        'a.toml: part[1].size: is "big"; expected a number (line 9)',
+        "a.toml: on item 2: is 3; expected a string in quotes (line 5)",
+        'a.toml: part 2, size: is "big"; expected a number (line 9)',
     ]
 
 

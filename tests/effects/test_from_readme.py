@@ -34,7 +34,7 @@ def test_it_is_listed_documented_and_plays(folder, lumenmap):
 def test_its_options_are_validated(folder, lumenmap):
     show = folder / "show.toml"
     show.write_text(show.read_text().replace('"6 in"', '"600 ft"'))
-    lumenmap("check", show, "--effects", folder / "my-effects").fails(2, r"layer\[0\].slat")
+    lumenmap("check", show, "--effects", folder / "my-effects").fails(2, r"layer 1, slat")
 
 
 @pytest.mark.parametrize(

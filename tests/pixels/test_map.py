@@ -188,7 +188,7 @@ def test_a_pattern_that_names_nothing(write, pattern, says):
     house = write(PATH, GROUPS)
     with pytest.raises(InputError, match=says) as caught:
         select(map_pixels(house), house, ["rake", pattern])
-    assert caught.value.key == "[1]"
+    assert caught.value.key == "item 2"
 
 
 def test_bends_start_anew_unless_the_rail_is_flexible(load):

@@ -74,25 +74,25 @@ def test_the_layers_own_keys_are_reserved():
         (
             '"chase"',
             '"chse"',
-            r'cue "all", layer\[0\].effect: no effect "chse"; did you mean "chase"',
+            r'cue "all", layer 1, effect: no effect "chse"; did you mean "chase"',
         ),
-        ('"own"', '"won"', r'layer\[0\].palette: no palette "won"; did you mean "own"'),
+        ('"own"', '"won"', r'layer 1, palette: no palette "won"; did you mean "own"'),
         (
             "speed =",
             "sped =",
-            r'layer\[0\].sped: chase has no such option; did you mean "speed"\? Options: ',
+            r'layer 1, sped: chase has no such option; did you mean "speed"\? Options: ',
         ),
-        ('"3 ft/beat"', '"300 ft/s"', r"layer\[0\].speed: is 300 ft/s; wanted -90 ft/s to 90 ft/s"),
-        ('"3 ft/beat"', '"3 ft/beet"', r"layer\[0\].speed"),
-        ("spacing = 2", "spacing = nan", r"layer\[0\].spacing.*finite"),
-        ("spacing = 2", "spacing = true", r"layer\[0\].spacing: is True; wanted 1 in to 300 ft"),
+        ('"3 ft/beat"', '"300 ft/s"', r"layer 1, speed: is 300 ft/s; wanted -90 ft/s to 90 ft/s"),
+        ('"3 ft/beat"', '"3 ft/beet"', r"layer 1, speed"),
+        ("spacing = 2", "spacing = nan", r"layer 1, spacing.*finite"),
+        ("spacing = 2", "spacing = true", r"layer 1, spacing: is True; wanted 1 in to 300 ft"),
         (
             "spacing = 2",
             'blend = "scren"',
-            r'layer\[0\].blend: no blend "scren"; did you mean "screen"',
+            r'layer 1, blend: no blend "scren"; did you mean "screen"',
         ),
         ("spacing = 2", "opacity = 1.5", r"opacity"),
-        ('way = "from', 'way = "frm', r'layer\[0\].way: no way "frm main/peak-front"'),
+        ('way = "from', 'way = "frm', r'layer 1, way: no way "frm main/peak-front"'),
         ("tempo = 90", "tempo = 9", "show.tempo"),
         ("tempo = 90\n", "", "the show has no tempo; write tempo = 120"),
         ('cross = "1 beat"', 'cross = "10 beats"', "show.cross: is over half the show"),
@@ -114,8 +114,8 @@ def test_the_layers_own_keys_are_reserved():
         ('up = ["8 ft", "20 ft"]', "height = [1, 2]", r"within.height: no such key"),
         ("pace = -2", "pace = 1e9", "pace"),
         ('delay = "1 beat"', 'delay = "-1 s"', "it can't be negative"),
-        ('"gold"', '"gild"', r'palette.own.stops\[2\]: no colour "gild"; did you mean "gold"'),
-        ("at = 0.4", "at = 4", r"palette.own.stops\[1\]: its position is 4; wanted 0 to 1"),
+        ('"gold"', '"gild"', r'palette.own.stops item 3: no colour "gild"; did you mean "gold"'),
+        ("at = 0.4", "at = 4", r"palette.own.stops item 2: its position is 4; wanted 0 to 1"),
         ('hue = "longer"', 'hue = "long"', "palette.own.hue"),
         ('length = "12 beats"', 'length = "12 fortnights"', 'show.length.*no unit "fortnights"'),
         ('length = "12 beats"', 'length = "100000 h"', "show.length"),
@@ -136,7 +136,7 @@ def test_a_picture_beside_the_show(load, tmp_path):
     Image.new("RGB", (8, 4), "red").save(tmp_path / "red.png")
     text = '[show]\nlength = "1 s"\n[[cue]]\n[[cue.layer]]\neffect = "picture"\nfile = "red.png"\n'
     assert load(text).cues[0].layers[0].options["file"].srgb.shape == (1, 4, 8, 3)
-    with pytest.raises(InputError, match=r"layer\[0\].file: is \"../x.png\", outside the folder"):
+    with pytest.raises(InputError, match=r"layer 1, file: is \"../x.png\", outside the folder"):
         load(text.replace("red.png", "../x.png"))
 
 

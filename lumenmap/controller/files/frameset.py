@@ -170,13 +170,13 @@ def _check_lines(lines: Sequence[_Line], pixels: int, channels: int, side: Path)
             raise InputError(
                 f"starts at pixel {line.first}, but the lines before it end at {at}",
                 file=side,
-                key=f"lines[{i}]",
+                key=f"lines item {i + 1}",
             )
         if sorted(line.order) != sorted("RGBW"[:channels]):
             raise InputError(
                 f'order is "{line.order}", but a pixel has {channels} channels',
                 file=side,
-                key=f"lines[{i}]",
+                key=f"lines item {i + 1}",
             )
         at += line.count
     if at != pixels:
