@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -11,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.transfer import to_linear
 from lumenmap.motion.at import At, F
+from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
 from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
@@ -58,7 +58,7 @@ def picture(
     return sample(_linear(file), np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5)
 
 
-@lru_cache(maxsize=4)
+@kept(1)
 def _linear(file: Raster) -> Light:
     """Return the frames (F, H, W, 3) in linear light: light is mixed, not its sRGB codes."""
     return to_linear(np.arange(256) / 255).astype(np.float32)[file.srgb]

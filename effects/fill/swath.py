@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
 
 from lumenmap.colour.palette import K, Light, Palette
 from lumenmap.motion.at import At, F
+from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
 from lumenmap.motion.shapes import smooth, there_and_back
 
@@ -44,7 +44,7 @@ def swath(
     return _pattern(palette, trough).run(metres / repeat, speed / repeat * t)
 
 
-@lru_cache(maxsize=64)
+@kept(64)
 def _pattern(palette: Palette, trough: float) -> Palette:
     groups = len(palette.stops)
     entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))

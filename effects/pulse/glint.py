@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -11,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
+from lumenmap.motion.kept import kept
 from lumenmap.motion.options import Duration, Rate, Seed, Share
 
 
@@ -41,7 +41,7 @@ def glint(
     return dim(palette(colour), least + (1 - least) * level)
 
 
-@lru_cache(maxsize=4)
+@kept(4)
 def _flashes(at: At, seed: int, index: int, rate: float, cell: float) -> list[tuple[F, F]]:
     """Return the flashes of one cell of time, in order: when (N,), and their places in the palette.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -11,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
+from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Corner, Length, Speed
 from lumenmap.motion.shapes import bump
 from lumenmap.motion.ways import measure
@@ -46,7 +46,7 @@ def rings(
     return light if fade is None else dim(light, np.exp(-metres / fade))
 
 
-@lru_cache(maxsize=64)
+@kept(64)
 def _pattern(palette: Palette, width: float) -> Palette:
     """Draw a ring in the middle of its spacing, at its brightest there."""
     return stripe(palette, lambda x: bump((x - 0.5) / (width / 2)), width / 2)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
+from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Speed, Way
 from lumenmap.motion.shapes import smooth
 from lumenmap.motion.ways import measure
@@ -38,7 +38,7 @@ def streak(
     return pattern.run(distance.metres / repeat, speed / repeat * t)
 
 
-@lru_cache(maxsize=64)
+@kept(64)
 def _pattern(palette: Palette, tail: float, head: float, backwards: bool) -> Palette:
     front = max(tail / 24, head / 4, 1e-4)  # the head comes in over this, so that it glides
 

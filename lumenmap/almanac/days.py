@@ -17,7 +17,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
-from lumenmap.almanac.did_you_mean import MONTHS, meant
+from lumenmap.almanac.did_you_mean import MONTHS, did_you_mean
 from lumenmap.almanac.feasts import FEASTS, feast
 from lumenmap.almanac.named import NAMES, rule_of
 from lumenmap.almanac.public import public
@@ -43,7 +43,7 @@ _LIKE = (
     '"4th thursday of november", "first saturday of every month", "easter - 2 days" or '
     '"RRULE:FREQ=WEEKLY;BYDAY=FR"'
 )
-#: Words for which every week or month has a day: no ends of a range of days.
+#: Words that every week or month has a day for, so that they can't end a range of days.
 _OFTEN = ("every day", "daily", "weekend", "holiday", *WEEKDAYS)
 _ONE_DAY = timedelta(days=1)
 
@@ -52,7 +52,7 @@ Find = Callable[[int], frozenset[date]]
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """A set of days: what was written, and which days of a year it is."""
+    """A set of days: what was written, and a function from a year to its days."""
 
     text: str
     find: Find
@@ -67,25 +67,26 @@ def parse_days(text: str, country: str = "") -> Days:
     Parameters
     ----------
     country
-        Two letters, or ``US-OR`` with a part of it: whose public holidays ``holiday`` means.
+        The country whose public holidays ``holiday`` stands for: two letters, or ``US-OR`` with
+        a part of it.
 
     Raises
     ------
     InputError
-        Not an expression, a date that doesn't exist, a holiday that the country doesn't have.
+        Not an expression of days, or a date or a holiday that doesn't exist.
     """
     words = " ".join(text.split())
     if not words or len(words) > 200:
-        raise InputError(f'days are "{text[:40]}"; wanted something like {_LIKE}')
+        raise InputError(f'days are "{text[:40]}"; expected days such as {_LIKE}')
     if "RRULE:" in words.upper():
         find = rrule(words.upper())
     else:
         try:
             find = _words(words.lower(), country)
         except InputError as error:
-            if not (offer := meant(words.lower(), lambda text: _words(text, country))):
+            if not (offer := did_you_mean(words.lower(), lambda text: _words(text, country))):
                 raise
-            raise InputError(f'"{words[:60]}" is no day{offer}') from error
+            raise InputError(f'"{words[:60]}" isn\'t a day{offer}') from error
     return Days(words, lru_cache(8)(find))
 
 
@@ -104,14 +105,14 @@ def _words(words: str, country: str) -> Find:
     for end in (start, stop):
         if end in _OFTEN or "every month" in end or "each month" in end:
             raise InputError(
-                f'"{end}" is no end of a range: it comes often; both ends must be '
-                'days of the year, as in "thanksgiving..01-01"'
+                f'"{end}" comes more than once a year, so it can\'t end a range; give two days of '
+                'the year, as in "thanksgiving..01-01"'
             )
     return _between(_day(start, country), _day(stop, country))
 
 
 def _day(words: str, country: str) -> Find:
-    """Read what is no range: a plain day, moved or not."""
+    """Read a day that isn't a range, with or without an offset."""
     if m := re.fullmatch(r"(.+?)\s*([+-])\s*(\d{1,3})\s*days?", words):
         count = int(m[3]) * (1 if m[2] == "+" else -1)
         return _moved(_plain(m[1], country), timedelta(days=count))
@@ -162,7 +163,7 @@ def _plain(words: str, country: str) -> Find:
     if re.fullmatch(r"\d\d-\d\d", words):
         return _season(words, words)
     hint = near(words, [*FEASTS, *NAMES, *_OFTEN])
-    raise InputError(f'"{words[:60]}" is no day{hint or ";"} wanted something like {_LIKE}')
+    raise InputError(f'"{words[:60]}" isn\'t a day{hint or f"; expected days such as {_LIKE}"}')
 
 
 def _weekdays(year: int, chosen: Any) -> frozenset[date]:
@@ -177,19 +178,21 @@ def _all_days(year: int) -> tuple[date, ...]:
 
 def _nth(which: str, weekday: str, month: str) -> Find:
     if which not in _NTH:
-        raise InputError(f'"{which}" is no count{near(which, _NTH) or ";"} wanted 1st to 5th, last')
+        raise InputError(
+            f'"{which}" isn\'t a count{near(which, _NTH) or "; expected 1st to 5th, or last"}'
+        )
     if weekday not in WEEKDAYS:
-        raise InputError(f'"{weekday}" is no day of the week{near(weekday, WEEKDAYS)}')
+        raise InputError(f'"{weekday}" isn\'t a day of the week{near(weekday, WEEKDAYS)}')
     every = month in ("every month", "each month")
     if not every and month not in MONTHS:
-        raise InputError(f'"{month}" is no month{near(month, MONTHS)}')
-    n, wanted = _NTH[which], WEEKDAYS.index(weekday)
+        raise InputError(f'"{month}" isn\'t a month{near(month, MONTHS)}')
+    n, weekday_number = _NTH[which], WEEKDAYS.index(weekday)
     months = range(1, 13) if every else (MONTHS.index(month) + 1,)
 
     def find(year: int) -> frozenset[date]:
         found: list[date] = []
         for m in months:
-            days = [d for d in _all_days(year) if d.month == m and d.weekday() == wanted]
+            days = [d for d in _all_days(year) if d.month == m and d.weekday() == weekday_number]
             found += days[n - 1 : n] if n > 0 else days[-1:]
         return frozenset(found)
 
@@ -212,7 +215,7 @@ def _date(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise InputError(f'"{text}" is no date; wanted year-month-day, as 2026-12-24') from None
+        raise InputError(f'"{text}" isn\'t a date; expected a date such as 2026-06-05') from None
 
 
 def _season(start: str, stop: str) -> Find:

@@ -1,4 +1,4 @@
-"""What was meant by days that are written otherwise: with slashes, in words, with a dash."""
+"""Suggestions for days written another way: with slashes, in words, with a dash."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ MONTHS = (
 )
 
 
-def meant(words: str, read: Callable[[str], object]) -> str:
-    """Offer ``11-26..01-01`` for ``11/26..1/1`` and the like, or return the empty string.
+def did_you_mean(words: str, read: Callable[[str], object]) -> str:
+    """Suggest ``11-26..01-01`` for ``11/26..1/1`` and the like, or return the empty string.
 
-    Only what ``read`` takes is offered.
+    Only what ``read`` accepts is suggested.
     """
 
     def month_day(m: re.Match[str]) -> str:

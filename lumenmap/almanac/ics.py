@@ -1,8 +1,8 @@
 r"""The year as an iCalendar file (RFC 5545), one event a piece of an evening.
 
-Sunset is no rule of RFC 5545, so every evening stands for itself, in UTC, which needs no time zone
-table. Lines end in CRLF and are folded at 75 octets (3.1); text escapes ``\ ; ,`` and line ends
-(3.3.11).
+RFC 5545 has no rule for sunset, so every evening is an event of its own, in UTC, which needs no
+time zone table. Lines end in CRLF and are folded at 75 octets (3.1); text escapes ``\ ; ,`` and
+line ends (3.3.11).
 """
 
 from __future__ import annotations

@@ -1,10 +1,9 @@
-"""almanac.toml to Almanac: days and times parsed, every complaint with its key."""
+"""almanac.toml to Almanac: days and times parsed, every mistake with its key."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.days import Days, parse_days
@@ -12,11 +11,9 @@ from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.geography import time_zone
-from lumenmap.core.tables import load_toml, read
-
-T = TypeVar("T")
+from lumenmap.core.tables import check, load_toml, located
 
 
 def load_almanac(path: Path | str) -> Almanac:
@@ -25,22 +22,30 @@ def load_almanac(path: Path | str) -> Almanac:
     Raises
     ------
     InputError
-        Anything wrong in it, with its key and what would be right.
+        Everything that is wrong in it, each mistake with its key and what is expected.
     """
     path = Path(path)
-    file = read(AlmanacFile, path)
-    reader = _Reader(path, file)
+    data = load_toml(path, "almanac")
+    file = check(AlmanacFile, data, path, {})
+    with located(path, data):
+        reader = _Reader(path, file)
+        made = _almanac(path, file, reader)
+        reader.mistakes.raise_all()
+        return made
+
+
+def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
     top = file.almanac
     quiet = None
     if file.quiet:
         quiet = (
-            reader.read(parse_time, file.quiet.from_, "quiet.from"),
-            reader.read(parse_time, file.quiet.to, "quiet.to"),
+            reader.time(file.quiet.from_, "quiet.from"),
+            reader.time(file.quiet.to, "quiet.to"),
         )
     dims = tuple(
         Dim(
-            reader.read(parse_time, d.from_, f"dim {i + 1}, from"),
-            reader.read(parse_time, d.to, f"dim {i + 1}, to"),
+            reader.time(d.from_, f"dim {i + 1}, from"),
+            reader.time(d.to, f"dim {i + 1}, to"),
             d.brightness,
         )
         for i, d in enumerate(file.dim)
@@ -49,7 +54,7 @@ def load_almanac(path: Path | str) -> Almanac:
     once = [reader.once(i, o) for i, o in enumerate(file.once) if o.show is not None]
     dark = reader.days(top.dark, "almanac.dark")
     for i, o in enumerate(file.once):
-        if o.show is None:  # dark for the rules, and not for another [[once]] on that day
+        if o.show is None:  # dark for the rules, but not for another [[once]] on that day
             dark += reader.days(o.date, f"{_key('once', i, o)}, date")
     return Almanac(
         top.name or _title(path),
@@ -70,35 +75,35 @@ def _title(path: Path) -> str:
 
 
 def _key(kind: str, i: int, table: RuleTable | OnceTable) -> str:
-    """Name a table as its reader sees it: by its title, or by its number, from 1."""
+    """Return how an error names a table: by its title, or by its number, from 1."""
     return f'{kind} "{table.name}"' if table.name else f"{kind} {i + 1}"
 
 
 class _Reader:
-    """What all of one file is read with."""
+    """The context in which one file's tables are read."""
 
     def __init__(self, path: Path, file: AlmanacFile) -> None:
         self.path, self.top = path, file.almanac
+        self.mistakes = Mistakes()
         self.house = self.inside(file.almanac.house, "almanac.house")
+        self.mistakes.raise_all()  # the house is read before the rest
         self._parsed: dict[str, Days] = {}
 
-    def read(self, parse: Callable[[str], T], text: str, key: str) -> T:
-        try:
-            return parse(text)
-        except InputError as error:
-            raise InputError(error.message, file=self.path, key=key) from None
+    def time(self, text: str, key: str) -> TimeOfDay:
+        with self.mistakes.gathered(self.path, key):
+            return parse_time(text)
+        return parse_time("sunset")  # stands in, until all mistakes are found
 
     def inside(self, name: str | None, key: str) -> Path | None:
-        """Hold the rule that no file names a path outside its own folder."""
+        """Return a path that the file names, which must lie in the file's own folder."""
         if name is None:
             return None
         found = self.path.parent / name
-        if not name or not found.resolve().is_relative_to(self.path.parent.resolve()):
-            raise InputError(
-                f'is "{name[:80]}", outside the almanac\'s folder; put it beside the almanac',
-                file=self.path,
-                key=key,
-            )
+        with self.mistakes.gathered(self.path, key):
+            if not name or not found.resolve().is_relative_to(self.path.parent.resolve()):
+                raise InputError(
+                    f'is "{name[:80]}", outside the almanac\'s folder; put it next to the almanac'
+                )
         return found
 
     def place(self) -> Place:
@@ -112,10 +117,9 @@ class _Reader:
                 file=self.path,
                 key="almanac.place",
             )
-        try:
+        zone = "UTC"
+        with self.mistakes.gathered(file, f"{key}.timezone"):
             zone = time_zone(table.timezone)
-        except InputError as error:
-            raise InputError(error.message, file=file, key=f"{key}.timezone") from None
         return Place(table.latitude, table.longitude, ZoneInfo(zone))
 
     def days(self, words: str | list[str], key: str) -> tuple[Days, ...]:
@@ -123,11 +127,10 @@ class _Reader:
         out = []
         for i, text in enumerate(listed):
             where = key if isinstance(words, str) else f"{key} item {i + 1}"
-            if text not in self._parsed:
-                self._parsed[text] = self.read(
-                    lambda t: parse_days(t, self.top.country), text, where
-                )
-            out.append(self._parsed[text])
+            with self.mistakes.gathered(self.path, where):
+                if text not in self._parsed:
+                    self._parsed[text] = parse_days(text, self.top.country)
+                out.append(self._parsed[text])
         return tuple(out)
 
     def rule(self, i: int, table: RuleTable) -> Rule:
@@ -156,8 +159,8 @@ class _Reader:
     ) -> Rule:
         show = self.inside(table.show or "", f"{key}, show")
         assert show is not None
-        start: TimeOfDay = self.read(parse_time, table.from_, f"{key}, from")
-        stop: TimeOfDay = self.read(parse_time, table.to, f"{key}, to")
+        start = self.time(table.from_, f"{key}, from")
+        stop = self.time(table.to, f"{key}, to")
         return Rule(
             table.name or show.stem,
             show,
@@ -173,8 +176,8 @@ class _Reader:
 
 
 def _house_place(house: Path) -> PlaceTable | None:
-    """Read a house file's place and nothing else of it."""
-    data: Any = load_toml(house).get("house")
+    """Read only the place of a house file."""
+    data: Any = load_toml(house, "house").get("house")
     given = data.get("place") if isinstance(data, dict) else None
     if not isinstance(given, dict):
         return None
@@ -184,5 +187,5 @@ def _house_place(house: Path) -> PlaceTable | None:
         )
     except ValueError:
         raise InputError(
-            "wanted latitude, longitude and timezone", file=house, key="house.place"
+            "expected latitude, longitude and timezone", file=house, key="house.place"
         ) from None

@@ -30,7 +30,7 @@ class Rule:
     brightness: float
     in_quiet_hours: bool
 
-    def holds(self, day: date) -> bool:
+    def applies(self, day: date) -> bool:
         """Return whether the rule begins on a local day."""
         near = range(-self.days_after, self.days_before + 1)
         return any(day + i * _DAY in days for i in near for days in self.on) and not any(
@@ -40,7 +40,7 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Dim:
-    """From one time to another all light is turned down."""
+    """All light is turned down from one time to another."""
 
     start: TimeOfDay
     stop: TimeOfDay
@@ -56,8 +56,8 @@ class Piece:
     start, stop
         UTC; ``stop`` is not part of it.
     begun
-        When the rule began (UTC): the show's first frame belongs there, also where this stretch is
-        only the rest of it.
+        When the rule began (UTC), which is when the show's first frame is due, even if this
+        stretch starts later.
     brightness
         0..1, dimming included.
     """
@@ -71,8 +71,8 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
-    """A rule's stretch; of those that overlap the highest rank plays."""
+class _Candidate:
+    """A rule's stretch of time; of those that overlap, the highest rank plays."""
 
     rank: tuple[tuple[int, int], date, int]
     rule: Rule
@@ -99,22 +99,22 @@ class Almanac:
         return moment.astimezone(self.place.zone).date()
 
     def evening(self, day: date) -> tuple[list[Piece], list[str]]:
-        """Return what begins on a local day, in order and without overlap; and what can't, why.
+        """Return the pieces that begin on a local day, in order, and why the others don't play.
 
-        What of the day before reaches into this one is that day's; where both want to play, the
-        higher priority does, and the later rule among equals.
+        Pieces don't overlap. One that begins on the day before belongs to that day; where both
+        could play, the higher priority does, and the later rule among equals.
         """
-        wanted: list[_Wanted] = []
+        candidates: list[_Candidate] = []
         notes = []
         for when in (day - _DAY, day, day + _DAY):
-            for order, rule in enumerate(self._holding(when)):
+            for order, rule in enumerate(self._rules_on(when)):
                 got = span(rule.start, rule.stop, when, self.place)
                 if not isinstance(got, str):
-                    wanted.append(_Wanted((rule.priority, when, order), rule, *got))
+                    candidates.append(_Candidate((rule.priority, when, order), rule, *got))
                 elif when == day:
                     notes.append(f"{rule.name}: {got}")
         levels = self._levels(day)
-        edges = {e for w in wanted for e in (w.start, w.stop)}
+        edges = {e for w in candidates for e in (w.start, w.stop)}
         edges |= {e for start, stop, _ in levels for e in (start, stop)}
         pieces = []
         for start, stop in pairwise(sorted(edges)):
@@ -122,7 +122,7 @@ class Almanac:
             quiet = 0.0 in here
             playing = [
                 w
-                for w in wanted
+                for w in candidates
                 if w.start <= start < w.stop and (w.rule.in_quiet_hours or not quiet)
             ]
             if not playing:
@@ -135,15 +135,15 @@ class Almanac:
                 pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed))
         return _joined(pieces), notes
 
-    def _holding(self, day: date) -> list[Rule]:
-        """Return the rules that begin on a day; one-off ones alone if there are any."""
-        once = [r for r in self.rules if r.priority[0] and r.holds(day)]
+    def _rules_on(self, day: date) -> list[Rule]:
+        """Return the rules that begin on a day; only one-off ones if there are any."""
+        once = [r for r in self.rules if r.priority[0] and r.applies(day)]
         if once or any(day in days for days in self.dark):
             return once
-        return [r for r in self.rules if r.holds(day)]
+        return [r for r in self.rules if r.applies(day)]
 
     def _levels(self, day: date) -> list[tuple[datetime, datetime, float]]:
-        """Return quiet hours (brightness 0) and dims round a local day."""
+        """Return quiet hours (brightness 0) and dims around a local day."""
         quiet = [Dim(*self.quiet, 0.0)] if self.quiet else []
         found = []
         for dim in [*quiet, *self.dims]:
@@ -173,7 +173,7 @@ class Almanac:
 
 
 def _joined(pieces: list[Piece]) -> list[Piece]:
-    """Join stretches that are one for the viewer."""
+    """Join stretches that a viewer sees as one."""
     out: list[Piece] = []
     for p in pieces:
         last = out[-1] if out else None

@@ -1,4 +1,4 @@
-"""Days that people know by name and that a rule gives: no library needed.
+"""Days known by name whose dates follow a rule: no library needed.
 
 Federal holidays: 5 U.S.C. 6103(a); Mother's and Father's Day: 36 U.S.C. 117 and 109; Thanksgiving
 in Canada: the proclamation of 31 January 1957. All [M].
@@ -53,7 +53,7 @@ NAMES = tuple({**_EVERYWHERE, **_UNITED_STATES})
 def rule_of(words: str, country: str) -> str | None:
     """Return the rule of a named day, or None if it has no such name.
 
-    Days of the United States are theirs where the almanac names no country.
+    Where the almanac names no country, days of the United States are meant.
 
     Raises
     ------
@@ -68,7 +68,7 @@ def rule_of(words: str, country: str) -> str | None:
         return _CANADA[plain]
     if plain in _UNITED_STATES and country and not country.startswith("US"):
         raise InputError(
-            f'"{words}" is a day of the United States, and country is "{country}"; '
+            f'"{words}" is a day of the United States, but country is "{country}"; '
             f'write "holiday {words}", or "{_UNITED_STATES[plain]}"'
         )
     return _UNITED_STATES.get(plain)

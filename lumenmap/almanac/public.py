@@ -10,12 +10,12 @@ from lumenmap.core.extras import install
 
 
 def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
-    """Return what gives a year's public holidays, or those whose name holds ``name``.
+    """Return a function that gives a year's public holidays, or those whose name holds ``name``.
 
     Raises
     ------
     InputError
-        No country, one that the library does not know, or a holiday that it does not have.
+        No country, one that the library doesn't know, or a holiday that the country doesn't have.
     """
     if not country:
         raise InputError('public holidays need a country: write country = "US" in [almanac]')
@@ -34,8 +34,8 @@ def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
             )
         except NotImplementedError:
             raise InputError(
-                f'country is "{country[:20]}"; no public holidays are known for it. '
-                "Wanted an ISO 3166 code, as US, DE or CA-BC"
+                f'country is "{country[:20]}"; no public holidays are known for it; '
+                "expected an ISO 3166 code such as US, DE or CA-BC"
             ) from None
         return dict(found.items())
 
@@ -50,7 +50,7 @@ def public(name: str, country: str) -> Callable[[int], frozenset[date]]:
             hint = near(name, [k.lower() for k in known])
             raise InputError(
                 f'no public holiday "{name[:60]}" in {country}{hint or ";"} '
-                f"there are: {', '.join(sorted(known))}"
+                f"public holidays: {', '.join(sorted(known))}"
             )
     else:
         named(2026)

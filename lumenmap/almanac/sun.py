@@ -1,4 +1,4 @@
-"""Sunrise and sunset by the NOAA equations: no library, closer to the published tables than most.
+"""Sunrise and sunset by the NOAA equations: no library, within a minute of the published tables.
 
 Source: NOAA Global Monitoring Laboratory, "General solar position calculations" and its
 spreadsheet, after Meeus, Astronomical Algorithms. Stated accuracy: a minute between 72° south and
@@ -14,13 +14,13 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-#: Degrees that the sun's centre is below the horizon.
+#: Degrees of the sun's centre below the horizon: at sunset, and at the end of civil twilight.
 SET, CIVIL = 0.833, 6.0
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Degrees north and east, and the zone that the house's clock keeps."""
+    """Degrees north and east, and the house's time zone."""
 
     latitude: float
     longitude: float

@@ -1,4 +1,4 @@
-"""A systemd unit that plays the almanac from the machine's start on."""
+"""A systemd unit that plays the almanac whenever the machine is on."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from lumenmap.core.errors import InputError
 
 
 def own_command() -> list[str]:
-    """Return the command that this process was started by, less ``--systemd``."""
+    """Return the command that started this process, without ``--systemd``."""
     arguments = [word for word in sys.argv[1:] if word != "--systemd"]
     return [sys.executable, "-m", "lumenmap", *arguments]
 
@@ -22,9 +22,9 @@ def systemd_unit(name: str, command: Sequence[str], folder: str, user: str) -> s
     command
         The program and its arguments; absolute paths.
     folder
-        The folder to work in.
+        The working directory.
     user
-        Who it runs as: whoever may write the state and keeps the house's CID.
+        The user it runs as, who must be able to write the state and who keeps the house's CID.
     """
     title = "".join(c for c in name if c.isprintable())
     return f"""[Unit]

@@ -11,8 +11,9 @@ from lumenmap.almanac.sun import CIVIL, SET, Place, crossing, noon
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.units import duration
 
+SunTime = Literal["sunset", "dusk", "sunrise", "dawn"]
 #: Name to (rising, degrees below the horizon).
-_SUN = {
+_SUN: dict[SunTime, tuple[bool, float]] = {
     "sunset": (False, SET),
     "dusk": (False, CIVIL),
     "sunrise": (True, SET),
@@ -25,25 +26,25 @@ _CLOCK = r"\d{1,2}(?::\d\d)?\s*[ap]\.?m\.?|\d{1,2}:\d\d"
 
 @dataclass(frozen=True, slots=True)
 class TimeOfDay:
-    """A clock time or a place of the sun, and an offset; ``days`` is 1 for 24:00."""
+    """A clock time or a position of the sun, and an offset; ``days`` is 1 for 24:00."""
 
     text: str
-    sun: str | None
+    sun: SunTime | None
     clock: time
     offset: timedelta
     days: int = 0
 
     @property
     def of_morning(self) -> bool:
-        """Whether it is the sun's coming up, which ends an evening on the next day."""
+        """Whether it is sunrise or dawn, which ends an evening on the next day."""
         return self.sun in ("sunrise", "dawn")
 
     def wall(self, day: date) -> datetime:
-        """Return what a clock on the wall shows then, of a clock time."""
+        """Return the local wall time of a clock time."""
         return datetime.combine(day + timedelta(days=self.days), self.clock) + self.offset
 
     def on(self, day: date, place: Place) -> datetime | Literal["day", "night"]:
-        """Return the moment in UTC on a local day; or that the sun does not rise or set."""
+        """Return the moment in UTC on a local day, or which of day and night lasts all day."""
         if self.sun is None:
             midnight = day + timedelta(days=self.days)
             return _clock(datetime.combine(midnight, self.clock), place) + self.offset
@@ -55,8 +56,8 @@ class TimeOfDay:
 def _clock(local: datetime, place: Place) -> datetime:
     """Return a wall time in UTC.
 
-    One that the spring change skips becomes the time as many minutes later; of one that the autumn
-    change repeats the first is meant (RFC 5545, 3.3.5).
+    A time that the spring change skips moves later by the length of the gap; a time that the autumn
+    change repeats is its first occurrence (RFC 5545, 3.3.5).
     """
     return local.replace(tzinfo=place.zone, fold=0).astimezone(UTC)
 
@@ -71,13 +72,13 @@ def parse_time(text: str) -> TimeOfDay:
     """
     m = re.fullmatch(rf"\s*({_CLOCK}|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
     if not m:
-        raise InputError(f'"{text[:40]}" is no time; wanted one like {_LIKE}')
+        raise InputError(f'"{text[:40]}" isn\'t a time; expected a time such as {_LIKE}')
     base, sign, amount = m.groups()
     offset = timedelta(0)
     if sign:
         if re.fullmatch(r"[\d.]+", amount):
             raise InputError(
-                f'"{text[:40]}" says no unit; write "{base} {sign} {amount[:8]} min" or "… h"'
+                f'"{text[:40]}" has no unit; write "{base} {sign} {amount[:8]} min" or "… h"'
             )
         offset = timedelta(seconds=float(duration(amount, what="offset")))
         if offset > timedelta(hours=12):
@@ -86,11 +87,12 @@ def parse_time(text: str) -> TimeOfDay:
     if base[0].isdigit():
         hour, minute = _hour_minute(base)
         return TimeOfDay(text, None, time(hour % 24, minute), offset, hour // 24)
-    if base not in _SUN:
+    sun = next((name for name in _SUN if name == base), None)
+    if sun is None:
         raise InputError(
-            f'"{base[:40]}" is no time{near(base, _SUN) or ";"} wanted one like {_LIKE}'
+            f'"{base[:40]}" isn\'t a time{near(base, _SUN) or f"; expected a time such as {_LIKE}"}'
         )
-    return TimeOfDay(text, base, time(), offset)
+    return TimeOfDay(text, sun, time(), offset)
 
 
 def _hour_minute(text: str) -> tuple[int, int]:
@@ -99,31 +101,30 @@ def _hour_minute(text: str) -> tuple[int, int]:
     hour, minute = (int(part) for part in (digits if ":" in digits else f"{digits}:0").split(":"))
     if digits != text.rstrip():
         if not 1 <= hour <= 12 or minute > 59:
-            raise InputError(f'"{text}" is no time of a clock; wanted 12:00 am to 11:59 pm')
+            raise InputError(f'"{text}" isn\'t a clock time; expected 12:00 am to 11:59 pm')
         return hour % 12 + (12 if "p" in text else 0), minute
     if hour > 24 or minute > 59 or (hour == 24 and minute):
-        raise InputError(f'"{text}" is no time of a clock; wanted 00:00 to 24:00')
+        raise InputError(f'"{text}" isn\'t a clock time; expected 00:00 to 24:00')
     return hour, minute
 
 
 def span(
     start: TimeOfDay, stop: TimeOfDay, day: date, place: Place
 ) -> tuple[datetime, datetime] | str:
-    """Return the stretch that begins on a local day, in UTC; or in words why there is none.
+    """Return the stretch that begins on a local day, in UTC; or why there is none, in words.
 
-    Where the sun stays up there is no dark, and so no stretch that begins with its setting. Where
-    it stays down it is dark all day: setting is then taken to be at the sun's highest, and rising
-    at the next day's.
+    Where the sun stays up all day, no stretch begins at sunset. Where it stays down, sunset counts
+    as when the sun is highest, and sunrise as when it is highest on the next day.
     """
     begin = start.on(day, place)
     if begin == "day":
-        return f"the sun does not set ({start.text})"
+        return f"the sun doesn't set ({start.text})"
     if begin == "night":
         begin = noon(place, day) + start.offset
     last = day + timedelta(days=_ends_tomorrow(start, stop, day))
     end = stop.on(last, place)
     if end == "day":
-        return f"the sun does not set ({stop.text})"
+        return f"the sun doesn't set ({stop.text})"
     if end == "night":
         end = noon(place, last) + stop.offset
     assert isinstance(begin, datetime)

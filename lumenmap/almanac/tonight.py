@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError
 
 
 def parse_date(text: str) -> date:
-    """Read a date as 2026-12-24.
+    """Read a date such as 2026-12-24.
 
     Raises
     ------
@@ -23,12 +23,12 @@ def parse_date(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise InputError(
-            f'"{text[:40]}" is no date; wanted year-month-day, as 2026-12-24'
+            f'"{text[:40]}" isn\'t a date; expected a date such as 2026-06-05'
         ) from None
 
 
 def _next(almanac: Almanac, day: date) -> str:
-    """Say which evening within a year is the next with a show."""
+    """Return which evening within a year is the next with a show."""
     for days in range(1, 367):
         later = day + timedelta(days=days)
         if pieces := almanac.evening(later)[0]:
@@ -44,7 +44,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         local = sunset.astimezone(almanac.place.zone) + timedelta(seconds=30)
         sun = f"sunset {local:%H:%M}"
     else:
-        sun = "the sun does not set" if sunset == "day" else "the sun does not rise"
+        sun = "the sun doesn't set" if sunset == "day" else "the sun doesn't rise"
     rows = [row(almanac, piece) for piece in pieces]
     lines = [f"{day:%A %d %B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
@@ -54,13 +54,13 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     if not rows:
         lines.append("  nothing plays" + _next(almanac, day))
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
-    lines += [f"  MISSING: {name} is not there" for name in missing]
+    lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {
         "date": day.isoformat(),
         "timezone": almanac.place.zone.key,
         "sunset": sunset.isoformat(timespec="seconds") if isinstance(sunset, datetime) else None,
         "pieces": rows,
         "notes": notes,
-        "problems": [f"{name} is not there" for name in missing],
+        "problems": [f"{name} doesn't exist" for name in missing],
     }
     return report, lines

@@ -63,7 +63,7 @@ def year_picture(almanac: Almanac, year: int, path: Path) -> None:
     draw.text((left, 12), f"{almanac.name}, {year}", fill=_INK, font=large)
 
     def down(day: date, moment: datetime) -> float:
-        """Return how far down a moment is in the column of a day, in picture elements."""
+        """Return how far down a moment is in the column of a day, in pixels."""
         local = moment.astimezone(almanac.place.zone)
         hours = (local.date() - day).days * 24 + local.hour + local.minute / 60
         return top + hour * min(24.0, max(0.0, hours - _NOON))
@@ -96,7 +96,7 @@ def year_picture(almanac: Almanac, year: int, path: Path) -> None:
 
 
 def _dark(almanac: Almanac, day: date, below: float) -> tuple[datetime, datetime] | None:
-    """Return when the sun is lower than so many degrees, from a day's noon to the next."""
+    """Return when the sun is more than ``below`` degrees under the horizon, from noon to noon."""
     down = crossing(almanac.place, day, rising=False, below=below)
     up = crossing(almanac.place, day + _DAY, rising=True, below=below)
     if down == "day" or up == "day":
@@ -108,7 +108,7 @@ def _dark(almanac: Almanac, day: date, below: float) -> tuple[datetime, datetime
 
 
 def _mix(colour: str, brightness: float) -> tuple[int, int, int]:
-    """Return a colour towards the night's by how much it is dimmed."""
+    """Return a colour mixed with the night's, by how much it is dimmed."""
     full, night = (bytes.fromhex(c[1:]) for c in (colour, _NIGHT))
     share = 0.35 + 0.65 * brightness
     r, g, b = (round(share * a + (1 - share) * n) for a, n in zip(full, night, strict=True))

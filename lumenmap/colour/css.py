@@ -175,7 +175,7 @@ def colour(text: str) -> F:
         Not a colour, or one with transparency.
     """
     if not isinstance(text, str):
-        raise InputError(f"is {text!r:.60}; wanted {_LIKE}")
+        raise InputError(f"is {text!r:.60}; expected {_LIKE}")
     word = text.strip().lower()
     found: F | None = None
     if len(word) <= 100:
@@ -191,7 +191,7 @@ def colour(text: str) -> F:
         except ValueError:
             found = None
     if found is None or not np.isfinite(found).all() or np.abs(found).max() > 1e6:
-        raise InputError(f'"{text[:60]}" is no colour; wanted {_LIKE}')
+        raise InputError(f'"{text[:60]}" isn\'t a colour; expected {_LIKE}')
     return found
 
 

@@ -50,7 +50,7 @@ def harmony(base: str, name: str, *, lift: bool = True) -> list[str]:
     light = np.clip(css.colour(base), 0, 1)
     peak = float(light.max())
     if peak == 0:
-        raise InputError(f'"{base[:40]}" is black, which no light is; wanted a colour')
+        raise InputError(f'"{base[:40]}" is black, which no light is; expected a colour')
     level = 1.0 if lift else peak
     _, chroma, hue = oklab.to_lch(oklab.from_linear(light / peak))
     vivid = min(1.0, _ratio(light / peak) / max(_most(hue), 1e-9)) if chroma > 0.004 else 0.0
@@ -162,7 +162,7 @@ def from_photo(path: Path, count: int) -> list[str]:
     except FileNotFoundError:
         raise InputError("no such picture", file=path) from None
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError("is no picture that can be read", file=path) from None
+        raise InputError("isn't a picture that can be read", file=path) from None
     lab = oklab.from_linear(to_linear(codes / 255))
     # The darkest parts would be pixels switched off: what is lit is what stands for a picture.
     lit = lab[lab[:, 0] > 0.25] if (lab[:, 0] > 0.25).sum() > 4 * count else lab

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,8 +25,10 @@ F = NDArray[np.float64]
 K = 1024
 #: Adding 1.5 × 2**52 leaves a double's integer part, rounded to nearest, in its lowest bits.
 _ROUND = 6755399441055744.0
-SPACES = ("oklab", "oklch")
-HUES = ("shorter", "longer", "increasing", "decreasing")
+Space = Literal["oklab", "oklch"]
+Hue = Literal["shorter", "longer", "increasing", "decreasing"]
+SPACES: tuple[Space, ...] = get_args(Space)
+HUES: tuple[Hue, ...] = get_args(Hue)
 #: Below this OKLab chroma a colour has no hue of its own (CSS Color 4: "powerless").
 _POWERLESS = 0.02
 
@@ -52,17 +55,17 @@ class Palette:
     Raises
     ------
     InputError
-        A stop is no colour, positions fall, or an unknown space or hue path.
+        A stop isn't a colour, positions fall, or an unknown space or hue path.
     """
 
-    __slots__ = ("_items", "cyclic", "hue", "name", "space", "steps", "stops", "table")
+    __slots__ = ("_items", "cyclic", "hue", "kept", "name", "space", "steps", "stops", "table")
 
     def __init__(
         self,
         name: str,
         stops: Sequence[object],
-        space: str = "oklab",
-        hue: str = "shorter",
+        space: Space = "oklab",
+        hue: Hue = "shorter",
         cyclic: bool = True,
         steps: bool = False,
     ) -> None:
@@ -81,6 +84,7 @@ class Palette:
         padded.setflags(write=False)
         self.table: Light = padded
         self._items = padded.view(np.complex128).ravel()
+        self.kept: dict[Any, Any] = {}  # see `lumenmap.motion.kept`
 
     def __call__(self, u: ArrayLike) -> Light:
         """Return the colours at ``u``.
@@ -133,7 +137,7 @@ class Palette:
         """Return the colours at ``place - moved``: what stands in space, moved on in time.
 
         Whole numbers of 32 bits wrap round by themselves and are subtracted far quicker than
-        places are worked out one by one. A palette that is not cyclic is asked place by place.
+        places are calculated one by one. A palette that isn't cyclic is looked up place by place.
 
         Parameters
         ----------
@@ -159,13 +163,14 @@ class Palette:
         return padded[..., :3]
 
     def __getstate__(self) -> dict[str, object]:
-        return {k: getattr(self, k) for k in self.__slots__ if k != "_items"}
+        return {k: getattr(self, k) for k in self.__slots__ if k not in ("_items", "kept")}
 
     def __setstate__(self, state: dict[str, object]) -> None:
         for key, value in state.items():
             setattr(self, key, value)
         self.table.setflags(write=False)
         self._items = self.table.view(np.complex128).ravel()
+        self.kept = {}
 
     def __repr__(self) -> str:
         return f"Palette({self.name!r}, {[s.text for s in self.stops]})"
@@ -198,7 +203,7 @@ def _turns(u: F) -> NDArray[np.uint32]:
 
 
 def _table(palette: Palette) -> F:
-    """Work out the K colours."""
+    """Calculate the K colours."""
     stops = palette.stops
     places = np.array([s.at for s in stops])
     rgb = np.array([s.rgb for s in stops])
@@ -223,8 +228,8 @@ def _between(u: F, places: F, values: F) -> F:
     return np.stack([np.interp(u, places, values[:, i]) for i in range(3)], -1)
 
 
-def _hues(lch: F, path: str) -> F:
-    """Unwrap the stops' hues so that plain interpolation takes the path asked for."""
+def _hues(lch: F, path: Hue) -> F:
+    """Unwrap the stops' hues so that plain interpolation takes the requested path."""
     hue = lch[:, 2].copy()
     coloured = np.flatnonzero(lch[:, 1] >= _POWERLESS)
     if not len(coloured):

@@ -26,9 +26,9 @@ class Stop:
 def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) -> tuple[Stop, ...]:
     """Read stops; see `Palette`. The key of an error is ``stops item N``, counted from 1."""
     if isinstance(stops, str) or not isinstance(stops, Sequence):
-        raise InputError(f"is {stops!r:.60}; wanted a list of colours", key="stops")
+        raise InputError(f"is {stops!r:.60}; expected a list of colours", key="stops")
     if not 1 <= len(stops) <= MOST_STOPS:
-        raise InputError(f"has {len(stops)} stops; wanted 1 to {MOST_STOPS}", key="stops")
+        raise InputError(f"has {len(stops)} stops; expected 1 to {MOST_STOPS}", key="stops")
     colours: list[tuple[str, tuple[float, float, float]]] = []
     places: list[float | None] = []
     for i, stop in enumerate(stops):
@@ -49,18 +49,18 @@ def _split(stop: object) -> tuple[str, float | None]:
         return stop, None
     if isinstance(stop, Mapping):
         if extra := set(stop) - {"colour", "at"}:
-            raise InputError(f'has no key "{min(map(str, extra))[:40]}"; wanted colour and at')
+            raise InputError(f'has no key "{min(map(str, extra))[:40]}"; expected colour and at')
         if "at" not in stop:
             return _split(stop.get("colour"))
         stop = (stop.get("colour"), stop["at"])
     if not isinstance(stop, Sequence) or len(stop) != 2 or not isinstance(stop[0], str):
-        raise InputError(f'is {stop!r:.60}; wanted "colour" or {{ colour = "…", at = 0.5 }}')
+        raise InputError(f'is {stop!r:.60}; expected "colour" or {{ colour = "…", at = 0.5 }}')
     place = stop[1]
     if isinstance(place, str) and place.strip().endswith("%"):
         with contextlib.suppress(ValueError):
             place = float(place.strip()[:-1]) / 100
     if isinstance(place, bool) or not isinstance(place, (int, float)) or not 0 <= place <= 1:
-        raise InputError(f"its position is {stop[1]!r:.40}; wanted 0 to 1, or 0 % to 100 %")
+        raise InputError(f"its position is {stop[1]!r:.40}; expected 0 to 1, or 0 % to 100 %")
     return stop[0], float(place)
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 #: More mistakes than this are counted, not listed.
@@ -95,6 +96,26 @@ def together(errors: Sequence[InputError]) -> InputError:
     )
 
 
+class Mistakes:
+    """Gathers the mistakes of one file, so that they can be reported together."""
+
+    def __init__(self) -> None:
+        self.found: list[InputError] = []
+
+    @contextlib.contextmanager
+    def gathered(self, file: Path, key: str = "") -> Iterator[None]:
+        """Take note of an error that is raised inside, at ``key``, and go on after the block."""
+        try:
+            yield
+        except InputError as error:
+            self.found.append(error.at(file=file, key=key))
+
+    def raise_all(self) -> None:
+        """Raise what was gathered, if anything was."""
+        if self.found:
+            raise together(self.found)
+
+
 class CheckError(LumenmapError):
     """The input is readable, but the show fails a check (budget, digest, refresh rate)."""
 
@@ -104,9 +125,17 @@ class CheckError(LumenmapError):
 def near(word: str, known: Iterable[str]) -> str:
     """Return ``; did you mean "x"?`` for the nearest known word, or the empty string."""
     hits = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
-    # Half the letters of a short word agree by chance: it may differ in one edit only.
-    hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or one_edit(word, hit)]
+    hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
     return f'; did you mean "{hits[0]}"?' if hits else ""
+
+
+def _near_short(a: str, b: str) -> bool:
+    """Return whether short words are near: half their letters agree by chance.
+
+    They may differ in one edit, or one may be the beginning of the other.
+    """
+    short, long = sorted((a, b), key=len)
+    return one_edit(a, b) or (len(short) > 2 and long.startswith(short))
 
 
 def one_edit(a: str, b: str) -> bool:

@@ -1,4 +1,4 @@
-"""What to type for the libraries that only some jobs need."""
+"""How to install the optional packages that some commands need."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from pathlib import Path
 
 
 def install(extra: str) -> str:
-    """Return the command that adds an extra to the very Python that runs this.
+    """Return the command that installs an extra into the Python that is running.
 
-    The path is short where it can be: relative if it lies in the present folder.
+    The path is relative if it lies in the working directory.
     """
     python = Path(sys.executable)
     if python.is_relative_to(Path.cwd()):

@@ -1,6 +1,6 @@
 """Whole-file writing: a file is whole or absent, a set of files is all new or all old.
 
-Strategy: everything is first written beside its final place under a hidden name, flushed to disk,
+Strategy: everything is first written next to its final place under a hidden name, flushed to disk,
 and renamed. A set (`OutputSet`) is staged in a hidden folder; a marker says that all of it is
 there; only then are the files moved in. A run killed before the marker leaves the old set; one
 killed after it is finished by the next reader or writer.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import secrets
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -38,7 +39,7 @@ def _flush(path: Path) -> None:
 
 @contextlib.contextmanager
 def whole_file(path: Path | str) -> Iterator[Path]:
-    """Give a hidden path beside ``path`` to write to; move it into place when all went well.
+    """Give a hidden path next to ``path`` to write to; move it into place if nothing fails.
 
     Raises
     ------
@@ -46,42 +47,35 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         The folder is missing or can't be written.
     """
     path = Path(path)
+    # Opened with 0666, so that the system applies the umask: asking for it would set it for a
+    # moment, for all threads. mkstemp's 0600 would surprise whoever serves or copies the file.
+    draft = path.with_name(f".{path.name[:80]}-{secrets.token_hex(8)}")
     try:
-        fd, name = tempfile.mkstemp(prefix=f".{path.name[:80]}-", dir=path.parent)
+        os.close(os.open(draft, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
     except OSError as error:
         raise _refuse(path, error) from error
-    os.close(fd)
-    beside = Path(name)
     try:
-        yield beside
-        _flush(beside)
-        # mkstemp's 0600 would surprise whoever serves or copies the file.
-        beside.chmod(0o666 & ~_umask())
+        yield draft
+        _flush(draft)
         if path.is_dir():
-            raise InputError("is a folder; a file is to be written here", file=path)
-        beside.replace(path)
+            raise InputError("is a folder; expected the path of a file", file=path)
+        draft.replace(path)
         _flush(path.parent)
     except InputError as error:
-        if error.file is None or Path(error.file) != beside:
+        if error.file is None or Path(error.file) != draft:
             raise
         # People know the file by its own name.
         raise type(error)(error.message, file=path, key=error.key) from error
     except OSError as error:
         raise _refuse(path, error) from error
     finally:
-        beside.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+        draft.unlink(missing_ok=True)
 
 
 def write_whole(path: Path | str, data: bytes | str) -> None:
     """Write ``data`` (text as UTF-8) to ``path``, whole or not at all."""
-    with whole_file(path) as beside:
-        beside.write_bytes(data.encode() if isinstance(data, str) else data)
+    with whole_file(path) as draft:
+        draft.write_bytes(data.encode() if isinstance(data, str) else data)
 
 
 class OutputSet:
@@ -125,8 +119,8 @@ class OutputSet:
                 (self._stage / _READY).touch()
                 _flush(self._stage)
                 _move_in(self._stage)
-        except OSError as oops:
-            raise _refuse(self.folder, oops) from oops
+        except OSError as failure:
+            raise _refuse(self.folder, failure) from failure
         finally:
             shutil.rmtree(self._stage, ignore_errors=True)
         if isinstance(error, OSError):

@@ -1,4 +1,4 @@
-"""Time zones and countries by their standard names, with a hint where people call them otherwise.
+"""Time zones and countries by their standard names, with hints for everyday ones.
 
 Zones: the IANA time zone database. Countries: ISO 3166-1 alpha-2, with ISO 3166-2 parts.
 """
@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from lumenmap.core.errors import InputError, near
 
-#: What people call a zone, to its name in the database (its largest place, as that names them).
+#: Everyday names of zones, to their names in the database.
 _ZONES = {
     "eastern": "America/New_York",
     "est": "America/New_York",
@@ -41,7 +41,7 @@ _ZONES = {
     "aedt": "Australia/Sydney",
     "nzst": "Pacific/Auckland",
 }
-#: What people call a country, to its ISO 3166-1 code.
+#: Everyday names of countries, to their ISO 3166-1 codes.
 _COUNTRIES = {
     "USA": "US",
     "UNITED STATES": "US",
@@ -80,44 +80,48 @@ _COUNTRIES = {
 
 
 def time_zone(name: str) -> str:
-    """Return the name of a time zone if it is one of the IANA database.
+    """Return the name of a time zone of the IANA database.
 
     Raises
     ------
     InputError
-        It is none; offers the one that is meant.
+        Not a name of the database; suggests the nearest.
     """
-    # Three-letter names of the database, such as EST, know no summer time: hardly what is meant.
-    meant = _ZONES.get(_common(name))
-    if meant is None and re.fullmatch(r"[\w+-]+(/[\w+-]+)*", name):
+    # The database's three-letter names, such as EST, have no summer time: hardly what is meant.
+    suggestion = _ZONES.get(_common(name))
+    if suggestion is None and re.fullmatch(r"[\w+-]+(/[\w+-]+)*", name):
         try:
             return ZoneInfo(name).key
         except (OSError, ValueError, KeyError):  # a folder of them, no zone, not found
             pass
-    hint = f'; did you mean "{meant}"?' if meant else near(name, available_timezones())
-    hint = hint or '; wanted one like "America/Chicago"'
-    raise InputError(f'is "{name[:40]}", which no time zone is called{hint}')
+    hint = f'; did you mean "{suggestion}"?' if suggestion else near(name, available_timezones())
+    hint = hint or '; expected a name such as "America/Chicago"'
+    raise InputError(f'is "{name[:40]}", which isn\'t a time zone{hint}')
 
 
 def _common(name: str) -> str:
-    """Return the telling word of ``US Central``, ``Central Time``, ``central standard time``."""
+    """Return the main word of ``US Central``, ``Central Time``, ``central standard time``."""
     words = re.sub(r"[^a-z]+", " ", name.lower()).split()
-    telling = [w for w in words if w not in ("us", "time", "standard", "daylight", "summer")]
-    return telling[0] if len(telling) == 1 and "/" not in name else ""
+    distinctive = [w for w in words if w not in ("us", "time", "standard", "daylight", "summer")]
+    return distinctive[0] if len(distinctive) == 1 and "/" not in name else ""
 
 
 def country(code: str) -> str:
-    """Return the code of a country, or of a part of one, if it is written as ISO 3166 has it.
+    """Return the ISO 3166 code of a country, or of a part of one.
 
     Raises
     ------
     InputError
-        It is not; offers the code that is meant.
+        Not such a code; suggests the nearest.
     """
     if re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", code) and code not in _COUNTRIES:
         return code
-    meant = _COUNTRIES.get(code.strip().upper(), "")
-    if not meant and re.fullmatch(r"[A-Za-z]{2}([-_ ][A-Za-z0-9]{1,3})?", code.strip()):
-        meant = re.sub(r"[_ ]", "-", code.strip().upper())
-    offer = f'did you mean "{meant}"?' if meant else 'wanted its ISO 3166 code, as "US" or "CA-BC"'
-    raise InputError(f'is "{code[:40]}", which is no code of a country; {offer}')
+    suggestion = _COUNTRIES.get(code.strip().upper(), "")
+    if not suggestion and re.fullmatch(r"[A-Za-z]{2}([-_ ][A-Za-z0-9]{1,3})?", code.strip()):
+        suggestion = re.sub(r"[_ ]", "-", code.strip().upper())
+    offer = (
+        f'did you mean "{suggestion}"?'
+        if suggestion
+        else 'expected an ISO 3166 code such as "US" or "CA-BC"'
+    )
+    raise InputError(f'is "{code[:40]}", which isn\'t a country code; {offer}')

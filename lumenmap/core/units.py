@@ -64,7 +64,7 @@ _SPELLINGS = {
 }
 _NUMBER = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d{1,3})?"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,;+-][^\d\s.,;+-]*)?\s*(?:,|and)?")
-#: A longer text is no measurement; the bound also keeps the exact arithmetic small.
+#: A longer string isn't a measurement; the bound also keeps the exact arithmetic small.
 _LONGEST = 60
 
 
@@ -77,11 +77,11 @@ def _number(text: str) -> Fraction:
 
 def _bare(value: float | int, what: str) -> Fraction:
     if isinstance(value, int) and abs(value) > 10**12:  # whole numbers may be too long for a float
-        raise InputError(f"{what} is a number of over 12 digits, which is beyond any house")
+        raise InputError(f"{what} has over 12 digits; no house is that large")
     if isinstance(value, bool) or not math.isfinite(value):
-        raise InputError(f"{what} is {value}; a finite number is wanted")
+        raise InputError(f"{what} is {value}; expected a finite number")
     if abs(value) > 1e12:
-        raise InputError(f"{what} is {value:g}, which is beyond any house")
+        raise InputError(f"{what} is {value:g}; no house is that large")
     # A decimal in the file means that decimal: 2.4 is 12/5, not the nearest binary number.
     return Fraction(repr(value))
 
@@ -94,28 +94,28 @@ def quantity(
     Parameters
     ----------
     value
-        A number, taken in the unit ``bare``; or a text of ``number unit`` terms that are added:
+        A number, taken in the unit ``bare``; or a string of ``number unit`` terms that are added:
         ``"12 ft 6 in"``, ``"2 3/8 in"``, ``"-0.5 m"``.
     units
         Unit name to factor; the result is in the unit whose factor is 1.
     what, like
-        The thing's name and an example of it, for the error.
+        The quantity's name and an example of it, for the error.
 
     Raises
     ------
     InputError
-        Not finite, no number, or an unknown unit; names the nearest unit.
+        Not finite, not a number, or an unknown unit; suggests the nearest unit.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return _bare(value, what) * units[bare]
     if not isinstance(value, str):
-        raise InputError(f"{what} is {value!r:.60}; wanted a number or a text like {like}")
+        raise InputError(f"{what} is {value!r:.60}; expected a number or a string such as {like}")
     text = value.strip()
     sign = -1 if text[:1] in "-−" and text else 1
     rest = text.lstrip("+-−")
     total, end, seen = Fraction(0), 0, 0
     if len(text) > _LONGEST or len(text) - len(rest) > 1:
-        raise InputError(f'{what} is "{text[:_LONGEST]}"; wanted something like {like}')
+        raise InputError(f'{what} is "{text[:_LONGEST]}"; expected a quantity such as {like}')
     while end < len(rest) and (m := _TERM.match(rest, end)):
         name = m.group(2)
         unit = _SPELLINGS.get(name or bare, name or bare)
@@ -125,13 +125,13 @@ def quantity(
                 f"units here: {', '.join(units)}"
             )
         if name is None and (seen or m.end() < len(rest)):
-            break  # "3 ft 4" might mean 4 in or 4 ft: it is asked for, not guessed
+            break  # "3 ft 4" might mean 4 in or 4 ft
         total += _number(m.group(1)) * units[unit]
         end, seen = m.end(), seen + 1
     if not seen or end < len(rest):
-        raise InputError(f'{what} is "{text}"; wanted something like {like}')
+        raise InputError(f'{what} is "{text}"; expected a quantity such as {like}')
     if abs(total) > 10**12:
-        raise InputError(f'{what} is "{text}", which is beyond any house')
+        raise InputError(f'{what} is "{text}"; no house is that large')
     return sign * total
 
 
@@ -158,14 +158,14 @@ def speed(value: str | float | int, unit: str = "m", *, what: str = "speed") -> 
     time = _SPELLINGS.get(per.strip(), per.strip())
     if time not in TIME or not re.search(r"\d", head):
         raise InputError(
-            f'{what} is "{value[:_LONGEST]}"; wanted a speed like {like}: '
+            f'{what} is "{value[:_LONGEST]}"; expected a speed such as {like}: '
             f"{', '.join(LENGTH)} per {', '.join(TIME)}"
         )
     return quantity(head, LENGTH, unit, what=what, like=like) / TIME[time]
 
 
 def share(value: str | float | int, *, what: str = "share") -> float:
-    """Read a part of the whole, 0 to 1: ``0.8`` or ``"80 %"``."""
+    """Read a fraction, 0 to 1: ``0.8`` or ``"80 %"``."""
     number = value.strip().removesuffix("%") if isinstance(value, str) else value
     percent = isinstance(value, str) and value.strip().endswith("%")
     try:
@@ -174,9 +174,9 @@ def share(value: str | float | int, *, what: str = "share") -> float:
         got = math.nan
     got = got / 100 if percent else got
     if isinstance(value, bool) or not 0 <= got <= 1:
-        meant = f'; did you mean "{got:g} %"?' if not percent and 1 < got <= 100 else ""
+        hint = f'; did you mean "{got:g} %"?' if not percent and 1 < got <= 100 else ""
         shown = f'"{value[:40]}"' if isinstance(value, str) else f"{value!r:.40}"
-        raise InputError(f'{what} is {shown}; wanted 0 to 1, or "0 %" to "100 %"{meant}')
+        raise InputError(f'{what} is {shown}; expected 0 to 1, or "0 %" to "100 %"{hint}')
     return got
 
 
@@ -206,12 +206,12 @@ def slope(value: str | float | int, *, what: str = "slope") -> float:
                 f'{what} is {text}; write "{text}/12" for a rise of {text} in 12, '
                 f'or "{text} deg" for an angle'
             )
-    raise InputError(f'{what} is "{text[:40]}"; wanted rise in run like "8/12", or "33.7 deg"')
+    raise InputError(f'{what} is "{text[:40]}"; expected a slope such as "8/12" or "33.7 deg"')
 
 
 def _steep(value: float, text: str, what: str) -> float:
     if not 0 <= value <= 5:
-        raise InputError(f'{what} is "{text}": steeper than 60/12 or negative')
+        raise InputError(f'{what} is "{text}": expected 0 to 60/12')
     return value
 
 
@@ -233,7 +233,7 @@ def plain(value: str | float | int, unit: str, *, what: str) -> float:
 
 
 def feet_inches(metres: Fraction | float, *, parts: int = 16) -> str:
-    """Write a length as a tape shows it, to the nearest 1/``parts`` inch.
+    """Return a length as a tape measure shows it, to the nearest 1/``parts`` inch.
 
     >>> feet_inches(length("12 ft 6 3/8 in"))
     '12 ft 6 3/8 in'
@@ -251,7 +251,7 @@ def feet_inches(metres: Fraction | float, *, parts: int = 16) -> str:
 
 
 def show_length(metres: Fraction | float, unit: str) -> str:
-    """Write a length for people in the house's own unit: feet and inches, or metres."""
+    """Return a length in the house's unit: feet and inches, or metres."""
     if unit in ("ft", "in"):
         return feet_inches(metres)
     return f"{float(metres):.3f} m" if unit == "m" else f"{float(metres / LENGTH[unit]):.4g} {unit}"

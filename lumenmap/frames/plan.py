@@ -118,7 +118,7 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
         options.setdefault("seed", seed)
     for name, spec in layer.effect.options.items():
         try:
-            spec.kind.settle(options[name], places)
+            spec.kind.check_on(options[name], places)
         except InputError as error:
             raise InputError(error.message, file=show.file, key=f"{layer.key}, {name}") from None
     return options

@@ -165,9 +165,9 @@ def ask(planned: PlannedLayer, t: F) -> Light:
     shape = (len(t), len(planned.at.xyz), 3)
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__
-        raise EffectError(f"{layer.key}: {name} gave {got}; wanted an array of shape {shape}")
+        raise EffectError(f"{layer.key}: {name} gave {got}; expected an array of shape {shape}")
     if light.dtype.kind not in "fiub":
-        raise EffectError(f"{layer.key}: {name} gave {light.dtype}; wanted an array of numbers")
+        raise EffectError(f"{layer.key}: {name} gave {light.dtype}; expected an array of numbers")
     with np.errstate(over="ignore"):  # what is too large for float32 is found as not finite
         return _padded(light)
 

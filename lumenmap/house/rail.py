@@ -8,7 +8,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.file import EdgeTable, RailTable
 from lumenmap.house.model import Rail, Warmth
-from lumenmap.parts.rails import SUN, growth, rail_material
+from lumenmap.parts.rails import SOLAR_GAIN, expansion, rail_material
 
 #: Stock length where the file does not say: common practice, no source.
 STOCK = {"ft": 120 * INCH, "in": 120 * INCH}
@@ -123,7 +123,7 @@ def _warmth(table: RailTable) -> Warmth | None:
         raise error.at(key="rail.material") from None
     if table.coldest is None or table.warmest is None:
         raise InputError("a material wants coldest and warmest beside it", key="rail")
-    warmest = table.warmest + (SUN if table.in_sun else 0.0)
+    warmest = table.warmest + (SOLAR_GAIN if table.in_sun else 0.0)
     if table.coldest >= warmest:
         raise InputError("is warmer than the warmest", key="rail.coldest")
     fitted = table.fitted_at if table.fitted_at is not None else table.coldest
@@ -137,5 +137,7 @@ def _gap(warmth: Warmth | None, stock: Fraction) -> Fraction:
     """
     if warmth is None:
         return Fraction(0)
-    grows = growth(rail_material(warmth.material), float(stock), warmth.fitted_at, warmth.warmest)
+    grows = expansion(
+        rail_material(warmth.material), float(stock), warmth.fitted_at, warmth.warmest
+    )
     return max(Fraction(0), Fraction(-int(-grows * 10_000 // 1), 10_000))

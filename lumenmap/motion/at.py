@@ -1,8 +1,9 @@
-"""`At`: the places at which an effect is asked for light. No pixel index, on purpose."""
+"""`At`: the places at which an effect is evaluated. No pixel index, on purpose."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,9 +28,11 @@ class At:
     line_length
         (N,) m of wire of the whole line.
     low, high
-        (3,) m: the corners of the box round all pixels of the house (not only of these places).
+        (3,) m: the corners of the box around all pixels of the house (not only these places).
     corners
         Named corners of the house, (3,) m each.
+    kept
+        What `lumenmap.motion.kept` keeps with these places.
     """
 
     xyz: F
@@ -41,3 +44,8 @@ class At:
     low: F
     high: F
     corners: dict[str, F]
+    kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel without what is kept: it is quicker worked out again than sent."""
+        return At, tuple(getattr(self, f.name) for f in fields(self) if f.init)

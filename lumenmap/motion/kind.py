@@ -40,19 +40,19 @@ class Kind:
             Not of this kind, or out of range; says the range as people write it.
         """
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+            raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
         got = self._parse(value, reading)
-        if not self.holds(got):
-            raise InputError(f"is {value!s:.60}; wanted {self.wanted(reading.unit)}")
+        if not self.contains(got):
+            raise InputError(f"is {value!s:.60}; expected {self.expected(reading.unit)}")
         return min(max(got, self.low), self.high)
 
-    def holds(self, value: Any) -> bool:
+    def contains(self, value: Any) -> bool:
         """Say whether a value, in SI, is in the range."""
         # A range's end that is typed as people write it may miss by the last bit.
         slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
         return bool(self.low - slack <= value <= self.high + slack)
 
-    def wanted(self, unit: str = "m") -> str:
+    def expected(self, unit: str = "m") -> str:
         """Say what may be written, in people's units: ``0.5 ft/s to 90 ft/s``."""
         if math.isinf(self.low) and math.isinf(self.high):
             return f"a {type(self).__name__.lower()}"
@@ -68,7 +68,7 @@ class Kind:
         """Return the JSON Schema of what a file may hold."""
         return {"type": ["number", "string"]}
 
-    def settle(self, value: Any, at: At) -> None:
+    def check_on(self, value: Any, at: At) -> None:
         """Check a value against the house it is used on.
 
         Raises

@@ -6,13 +6,12 @@ mean 0.5.
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.motion import chance
 from lumenmap.motion.at import At
+from lumenmap.motion.kept import kept
 from lumenmap.motion.shapes import smooth
 
 F = NDArray[np.float64]
@@ -55,7 +54,7 @@ def _joined(turns: F, values, count: int) -> F:  # type: ignore[no-untyped-def]
     return out
 
 
-@lru_cache(maxsize=64)
+@kept(64)
 def _lattice(at: At, size: float, seed: int) -> tuple[Key, F]:
     """Return the eight lattice points (8, N) round each place, and their weights (8, N)."""
     scaled = at.xyz / size

@@ -128,7 +128,7 @@ class Count(Kind):
 
     def _parse(self, value: Written, reading: Reading) -> float:
         if not isinstance(value, int):
-            raise InputError(f"is {value!r:.60}; wanted a whole number, {self.wanted()}")
+            raise InputError(f"is {value!r:.60}; expected a whole number, {self.expected()}")
         return value
 
     def text(self, value: Any, unit: str = "m") -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -31,11 +31,18 @@ class Raster:
         (F,) s: when each frame ends, counted from the first one's start.
     name
         The file's name.
+    kept
+        What `lumenmap.motion.kept` keeps with the picture.
     """
 
     srgb: NDArray[np.uint8]
     ends: NDArray[np.float64]
     name: str
+    kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel without what is kept."""
+        return Raster, (self.srgb, self.ends, self.name)
 
     def __str__(self) -> str:
         return self.name
@@ -52,7 +59,7 @@ def load(name: str, folder: Path | None) -> Raster:
     from PIL import Image, ImageSequence, UnidentifiedImageError
 
     if folder is None:
-        raise InputError(f'is "{name}", but there is no folder here to read pictures from')
+        raise InputError(f'is "{name}", but there is no folder to read pictures from')
     path = folder / name
     if not path.resolve().is_relative_to(folder.resolve()):
         raise InputError(f'is "{name}", outside the folder; put the picture beside the show')
@@ -75,7 +82,7 @@ def load(name: str, folder: Path | None) -> Raster:
     except InputError:
         raise
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError(f'"{name}" is no picture that can be read') from None
+        raise InputError(f'"{name}" isn\'t a picture that can be read') from None
     return Raster(np.stack(frames), np.cumsum(times), name)
 
 

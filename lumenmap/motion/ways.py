@@ -7,13 +7,13 @@ how the wire runs, but for ``line``, which is the wire.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion.at import At
+from lumenmap.motion.kept import kept
 from lumenmap.motion.shapes import norm
 
 F = NDArray[np.float64]
@@ -81,7 +81,7 @@ def check(way: object) -> str:
     raise InputError(unknown("way", str(way), [*WAYS, "from CORNER"]))
 
 
-@lru_cache(maxsize=64)
+@kept(64)
 def measure(at: At, way: str) -> Distance:
     """Measure a way at each place; measured once for each `At`, which never changes.
 

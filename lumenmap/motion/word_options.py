@@ -25,10 +25,10 @@ class Word(Kind):
             No text, or not one of the words; says the nearest.
         """
         if not isinstance(value, str) or not 0 < len(value) < 200:
-            raise InputError(f"is {value!r:.60}; wanted {self.wanted(reading.unit)}")
+            raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
         return self._find(value, reading)
 
-    def holds(self, value: Any) -> bool:
+    def contains(self, value: Any) -> bool:
         """Say whether a value is a word that may be written."""
         return isinstance(value, str)
 
@@ -50,7 +50,7 @@ class Choice(Word):
 
     names: tuple[str, ...] = ()
 
-    def wanted(self, unit: str = "m") -> str:
+    def expected(self, unit: str = "m") -> str:
         """List the words."""
         return ", ".join(self.names)
 
@@ -58,7 +58,7 @@ class Choice(Word):
         """Return the JSON Schema: one of the words."""
         return {"enum": list(self.names)}
 
-    def holds(self, value: Any) -> bool:
+    def contains(self, value: Any) -> bool:
         """Say whether it is one of the words."""
         return value in self.names
 
@@ -71,7 +71,7 @@ class Choice(Word):
 class Way(Word):
     """What distance the effect runs along; see `lumenmap.motion.ways`."""
 
-    def wanted(self, unit: str = "m") -> str:
+    def expected(self, unit: str = "m") -> str:
         """List the ways."""
         return ", ".join([*ways.WAYS, "from CORNER"])
 
@@ -82,7 +82,7 @@ class Way(Word):
     def _find(self, value: str, reading: Reading) -> str:
         return ways.check(value)
 
-    def settle(self, value: Any, at: At) -> None:
+    def check_on(self, value: Any, at: At) -> None:
         """Ask the house for the corner that the way starts from."""
         if value not in ways.WAYS:
             ways.point(at, value.removeprefix("from "))
@@ -91,11 +91,11 @@ class Way(Word):
 class Corner(Word):
     """A named corner of the house, or a place that any house has; see `ways.point`."""
 
-    def settle(self, value: Any, at: At) -> None:
+    def check_on(self, value: Any, at: At) -> None:
         """Ask the house for the corner."""
         ways.point(at, value)
 
-    def wanted(self, unit: str = "m") -> str:
+    def expected(self, unit: str = "m") -> str:
         """List the places of any house."""
         return f"a corner of the house, or {', '.join(ways.PLACES)}"
 
@@ -103,7 +103,7 @@ class Corner(Word):
 class Picture(Word):
     """A picture or an animated one, in the show's folder; read to a `raster.Raster`."""
 
-    def wanted(self, unit: str = "m") -> str:
+    def expected(self, unit: str = "m") -> str:
         """Say what is read."""
         return "a picture file in the show's folder (PNG, JPEG, GIF, WebP)"
 

@@ -1,1 +1,1 @@
-"""Catalogue rows of things one buys: pixel kinds, wires, fuses. Each figure with its source."""
+"""Data sheet rows of parts: pixel kinds, wires, fuses, rails. Each figure with its source."""

@@ -1,7 +1,7 @@
-"""How many amps a wire may carry: published tables that answer different questions, by name.
+"""The current a wire may carry: published tables that answer different questions, by name.
 
-The planner's default is the most cautious. No table here is a licence: local code and the wire's
-own data sheet win. Sources: NEC23 is NFPA 70, 2023 edition; [P] published text, [P2] third-party
+The planner's default is the most cautious. Local code and the wire's own data sheet take precedence
+over every table here. Sources: NEC23 is NFPA 70, 2023 edition; [P] published text, [P2] third-party
 copies, [M] from memory, [C] common practice, no source.
 """
 
@@ -15,7 +15,7 @@ from lumenmap.parts.wires import Wire, awg_area
 
 @dataclass(frozen=True, slots=True)
 class AmpacityTable:
-    """Amps by gauge, what question they answer, and where they are from."""
+    """Ampacity (A) by gauge, the question the table answers, and its source."""
 
     name: str
     amps: dict[int, float]
@@ -91,21 +91,16 @@ _TABLES = (
 
 AMPACITY: dict[str, AmpacityTable] = {table.name: table for table in _TABLES}
 
-#: Heat: factors for 60, 75 and 90 °C insulation [P: NEC23 310.15(B)(1)(1)].
-HEAT = {(41, 45): (0.71, 0.82, 0.87), (51, 55): (0.41, 0.67, 0.76)}
-#: Several current-carrying conductors together [P: NEC23 310.15(C)(1)].
-BUNDLE = {(4, 6): 0.80, (7, 9): 0.70, (10, 20): 0.50}
-
 
 def ampacity(size: Wire, table: str = "planner") -> float:
-    """Return the amps that ``size`` may carry by a table.
+    """Return the ampacity (A) of ``size`` by a table.
 
     A size between two rows takes the thinner one's.
 
     Raises
     ------
     InputError
-        No such table, or no row that is as thin.
+        No such table, or a wire thinner than its thinnest row.
     """
     if table not in AMPACITY:
         raise InputError(unknown("ampacity table", table, AMPACITY, plural="Tables"))
@@ -114,7 +109,7 @@ def ampacity(size: Wire, table: str = "planner") -> float:
     fits = [gauge for gauge in rows if awg_area(gauge) <= size.area * 1.001]
     if not fits:
         raise InputError(
-            f'ampacity table "{table}" says nothing of {size.name}; its thinnest wire is '
+            f'ampacity table "{table}" has no row for {size.name}; its thinnest wire is '
             f"{max(rows)} AWG"
         )
     return float(rows[min(fits)])

@@ -1,12 +1,12 @@
-"""Blade fuses, the 125 % rule, and limits that some circuits have by their class.
+"""Blade fuses, the 125 % rule, and the limits of some classes of circuit.
 
 A fuse protects the wire behind it, not the pixels. Local code and licensed people decide.
 """
 
 from __future__ import annotations
 
-#: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3 [P2: two public code bases that
-#: cite it]). The colour is a hint; the number stamped on the fuse is what counts.
+#: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3 [M]). The colour
+#: is a hint; the number stamped on the fuse is what counts.
 BLADES: dict[float, str] = {
     1: "black",
     2: "grey",
@@ -27,24 +27,24 @@ BLADES: dict[float, str] = {
 #: the low-voltage side is common practice, no source].
 CONTINUOUS = 1.25
 
-#: In-line holders are commonly made for no more than this (A) [P2: two project notes].
+#: In-line holders are commonly made for no more than this (A) [C].
 HOLDER = 30.0
 
 #: Floating point must not refuse 80 % of a fuse that is exactly 80 %.
 _SLACK = 1e-9
 
 
-def load_of(fuse: float) -> float:
-    """Return the amps that may flow through a fuse for hours: 80 % of its rating.
+def continuous_load(fuse: float) -> float:
+    """Return the continuous current (A) that a fuse may carry: 80 % of its rating.
 
-    >>> load_of(7.5)
+    >>> continuous_load(7.5)
     6.0
     """
     return fuse / CONTINUOUS
 
 
 def fuse_for(amps: float) -> float | None:
-    """Return the smallest blade fuse for ``amps`` for hours; None if none is large enough.
+    """Return the smallest blade fuse for a continuous ``amps``; None if none is large enough.
 
     >>> fuse_for(3.0)
     4
@@ -58,12 +58,12 @@ def largest_fuse(ampacity: float) -> float | None:
 
 
 def pixels_on_fuse(fuse: float, pixel_amps: float) -> int:
-    """Return how many pixels of ``pixel_amps`` at full white a fuse can feed for hours."""
-    return int(load_of(fuse) / pixel_amps + _SLACK)
+    """Return how many pixels of ``pixel_amps`` at full white a fuse can feed continuously."""
+    return int(continuous_load(fuse) / pixel_amps + _SLACK)
 
 
 def class_2_amps(volts: float) -> float | None:
-    """Return the nameplate amps a Class 2 d.c. source may have; None above 30 V.
+    """Return the current rating (A) allowed for a Class 2 d.c. source; None above 30 V.
 
     NEC Chapter 9 Table 11(B): 5 A up to 20 V, 100 VA above, to 30 V [M; the a.c. table P].
     """

@@ -1,6 +1,6 @@
 """Pixel kinds: the electrical row of each addressable LED part.
 
-Sources, carried from the facts they came from: [P] published text, [P2] a third-party copy or
+Sources: [P] published text, [P2] a third-party copy or
 summary, [M] from memory, [C] common practice, no source, [K] computed. Datasheet revisions
 disagree, so every figure may be overridden with the user's own measurement.
 """
@@ -20,7 +20,7 @@ INTENSITY = (480.0, 1500.0, 320.0)
 
 @dataclass(frozen=True, slots=True)
 class PixelKind:
-    """What one addressable unit draws, carries and needs.
+    """The electrical figures of one addressable unit.
 
     Attributes
     ----------
@@ -39,10 +39,10 @@ class PixelKind:
     pwm_hz
         Dimming frequency (Hz).
     source
-        Where the figures are from.
+        Source of the figures.
     off_volts
-        Volts at the pixel below which each channel is dark, canonical order. Between this and
-        the volts it needs, a channel fades: see `full_volts`.
+        Voltage at the pixel below which each channel is dark, canonical order. Between this and
+        the voltage it needs, a channel fades: see `full_volts`.
     wire_bits
         Bits a pixel takes on the wire, if not 8 a channel.
     dominant_nm
@@ -78,10 +78,10 @@ class PixelKind:
 
     @property
     def full_volts(self) -> tuple[float, ...]:
-        """Volts at the pixel from which each channel has its whole current, canonical order.
+        """Voltage at the pixel from which each channel has its full current, canonical order.
 
-        The channel that needs most has it at ``min_volts``; the others lower by as much as they
-        go dark lower, since the driver's own drop is the same for all.
+        For the channel that needs most this is ``min_volts``. The others need less by the
+        difference of their ``off_volts``, since the driver's own drop is the same for all.
         """
         drop = self.min_volts - max(self.off_volts)
         return tuple(volts + drop for volts in self.off_volts)
@@ -223,8 +223,8 @@ _ROWS = (
 
 PIXEL_KINDS: dict[str, PixelKind] = {row.name: row for row in _ROWS}
 
-#: What a measurement can be, low and high: beyond these it is a slip of the pen or of the unit.
-_SENSE = {
+#: Plausible measurements, low and high: anything beyond is a mistake, perhaps of the unit.
+_PLAUSIBLE = {
     "volts": (2.0, 60.0),
     "min_volts": (1.0, 60.0),
     "channel_ma": (0.1, 2000.0),
@@ -239,12 +239,12 @@ _SENSE = {
 
 
 def pixel_kind(name: str, **measured: object) -> PixelKind:
-    """Return a row of the table, with the user's own figures put in; its source names them.
+    """Return a row of the table, with the user's own figures in it; its source lists them.
 
     Raises
     ------
     InputError
-        No such row (names the nearest), or a figure that no pixel has.
+        No such row (suggests the nearest), or an implausible figure.
     """
     if name not in PIXEL_KINDS:
         raise InputError(unknown("pixel kind", name, PIXEL_KINDS))
@@ -259,29 +259,29 @@ def pixel_kind(name: str, **measured: object) -> PixelKind:
 
 
 def _check(kind: PixelKind) -> None:
-    """Raise `InputError` for figures that make no sense, alone or together."""
+    """Raise `InputError` for figures that are implausible, alone or together."""
     names = {f.name for f in fields(kind)}
-    for key in names & _SENSE.keys():
-        low, high = _SENSE[key]
+    for key in names & _PLAUSIBLE.keys():
+        low, high = _PLAUSIBLE[key]
         value = getattr(kind, key)
         for one in value if isinstance(value, tuple) else (value,):
             if not (math.isfinite(one) and low <= one <= high):
-                raise InputError(f"is {one:g}; wanted {low:g} to {high:g}", key=key)
+                raise InputError(f"is {one:g}; expected {low:g} to {high:g}", key=key)
     if sorted(kind.order) not in (sorted("RGB"), sorted("RGBW")):
         raise InputError(
-            f'is "{kind.order}"; wanted the letters RGB or RGBW in the order of the wire, like GRB',
+            f'is "{kind.order}"; expected the letters RGB or RGBW in the order of the wire, such as GRB',
             key="order",
         )
     for key in ("channel_ma", "off_volts"):
         if len(getattr(kind, key)) != kind.channels:
             raise InputError(
-                f"has {len(getattr(kind, key))} figures; order {kind.order} has "
+                f"has {len(getattr(kind, key))} figures, but order {kind.order} has "
                 f"{kind.channels} channels",
                 key=key,
             )
     if not max(kind.off_volts) < kind.min_volts <= kind.volts:
         raise InputError(
-            f"is {kind.min_volts:g} V; wanted above {max(kind.off_volts):g} V, where a channel is "
+            f"is {kind.min_volts:g} V; expected above {max(kind.off_volts):g} V, where a channel is "
             f"dark, and not above the {kind.volts:g} V of the supply",
             key="min_volts",
         )

@@ -1,4 +1,4 @@
-"""Rail materials: how much they grow when they warm.
+"""Rail materials: their thermal expansion.
 
 Sources: [P] published text read, [C] common practice, no source. Maker and grade vary, so the
 figure may be overridden by giving the gap itself.
@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError, unknown
 
 @dataclass(frozen=True, slots=True)
 class RailMaterial:
-    """A material; ``per_c`` its linear expansion a °C."""
+    """A material; ``per_c`` is its coefficient of linear expansion per °C."""
 
     name: str
     per_c: float
@@ -28,11 +28,11 @@ _ROWS = (
 )
 RAIL_MATERIALS: dict[str, RailMaterial] = {row.name: row for row in _ROWS}
 
-#: Sun on a rail: this much above the warmest air (°C); 30 °F [P: a conduit maker's guide].
-SUN = 30 / 1.8
-#: Fixed points with more growth than this between them want an expansion joint (m): 1/4 in
+#: A rail in the sun: this much above the warmest air (°C); 30 °F [P: a conduit maker's guide].
+SOLAR_GAIN = 30 / 1.8
+#: Fixed points with more expansion than this between them need an expansion joint (m): 1/4 in
 #: [P: NFPA 70 (2023) 352.44].
-MOST_GROWTH = 0.00635
+MAX_EXPANSION = 0.00635
 
 
 def rail_material(name: str) -> RailMaterial:
@@ -48,10 +48,10 @@ def rail_material(name: str) -> RailMaterial:
     return RAIL_MATERIALS[name]
 
 
-def growth(material: RailMaterial, length: float, cold: float, warm: float) -> float:
-    """Return how much ``length`` m grows from ``cold`` to ``warm`` °C (m).
+def expansion(material: RailMaterial, length: float, cold: float, warm: float) -> float:
+    """Return the expansion of ``length`` m from ``cold`` to ``warm`` °C (m).
 
-    >>> round(growth(rail_material("pvc pipe"), 3.048, 0, 60 / 1.8) / 0.0254, 3)  # 10 ft, 60 F
+    >>> round(expansion(rail_material("pvc pipe"), 3.048, 0, 60 / 1.8) / 0.0254, 3)  # 10 ft, 60 F
     0.216
     """
     return material.per_c * length * (warm - cold)

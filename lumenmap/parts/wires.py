@@ -1,7 +1,7 @@
 """Copper wire: sizes, and resistance with temperature.
 
 AWG diameters are computed by the law of ASTM B258 rather than looked up; IEC 60228 sizes are rows
-of that standard. How many amps a size may carry is another question: see `ampacity`.
+of that standard. For the current a size may carry see `ampacity`.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _CLASSES = {
     "solid": "class 1 and 2 plain",
 }
 
-#: Gauges that people buy for this; finer and thicker ones are refused.
+#: Gauges in use for this; finer and thicker ones are refused.
 THINNEST, THICKEST = 30, 4
 
 _AWG = re.compile(r"\s*(?:#?(\d{1,2})\s*(?:AWG|ga|gauge)|AWG\s*(\d{1,2}))\s*", re.I)
@@ -49,7 +49,7 @@ class Wire:
     ohm_per_km
         One conductor at 20 °C.
     source
-        Where the figures are from.
+        Source of the figures.
     """
 
     name: str
@@ -58,7 +58,7 @@ class Wire:
     source: str
 
     def ohms(self, metres: float, celsius: float = 20.0) -> float:
-        """Return the resistance (ohm) of ``metres`` of one conductor; double it for out and back.
+        """Return the resistance (ohm) of ``metres`` of one conductor; double it for the return.
 
         >>> round(wire("16 AWG").ohms(304.8), 3)  # 1,000 ft at 20 °C
         4.016
@@ -83,17 +83,17 @@ def wire(text: str) -> Wire:
     ----------
     text
         ``14 AWG`` (4 to 30); or an IEC size, ``1.5 mm2``, which is flexible plain copper unless
-        ``solid`` or ``flexible tinned`` stands behind it.
+        ``solid`` or ``flexible tinned`` follows it.
 
     Raises
     ------
     InputError
-        Not a size, or one that is not in the tables.
+        Not a size, or one that isn't in the tables.
     """
     if m := _AWG.fullmatch(text):
         gauge = int(m.group(1) or m.group(2))
         if not THICKEST <= gauge <= THINNEST:
-            raise InputError(f'"{text}" is not among {THICKEST} AWG to {THINNEST} AWG')
+            raise InputError(f'"{text}" is out of range; expected {THICKEST} AWG to {THINNEST} AWG')
         area = awg_area(gauge)
         return Wire(
             f"{gauge} AWG",
@@ -112,9 +112,11 @@ def wire(text: str) -> Wire:
         return Wire(
             name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P]"
         )
-    raise InputError(f'"{text[:40]}" is no wire size; wanted something like "14 AWG" or "1.5 mm2"')
+    raise InputError(
+        f'"{text[:40]}" isn\'t a wire size; expected a size such as "14 AWG" or "1.5 mm2"'
+    )
 
 
-#: What shops stock, thinnest first, in the two systems: common practice, no source.
+#: Sizes commonly stocked, thinnest first, in the two systems: common practice, no source.
 STOCK_AWG = ("20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
 STOCK_MM2 = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2")

@@ -48,7 +48,7 @@ def _row(spec: Spec, unit: str) -> dict[str, Any]:
         "kind": type(spec.kind).__name__.lower(),
         "help": spec.kind.help,
         "default": default,
-        "wanted": spec.kind.wanted(unit),
+        "wanted": spec.kind.expected(unit),
     }
 
 

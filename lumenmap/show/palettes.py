@@ -54,6 +54,6 @@ def as_toml(name: str, colours: list[str]) -> str:
         The name is empty, too long or has strange letters.
     """
     if not re.fullmatch(r"[\w-]{1,80}", name):
-        raise InputError(f'"{name[:40]}" is no palette name; wanted letters, digits, - and _')
+        raise InputError(f'"{name[:40]}" isn\'t a palette name; expected letters, digits, - and _')
     stops = ", ".join(json.dumps(c) for c in colours)
     return f"[palette.{name}]\nstops = [{stops}]\n"

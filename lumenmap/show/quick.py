@@ -53,7 +53,9 @@ def quick(
 def _split(text: str) -> tuple[str, object]:
     name, equals, value = text.partition("=")
     if not equals or not name.strip() or not value.strip():
-        raise InputError(f'"{text[:60]}" is no option; wanted name=value, like speed="6 ft/s"')
+        raise InputError(
+            f'"{text[:60]}" isn\'t an option; expected name=value, like speed="6 ft/s"'
+        )
     return name.strip(), _value(value.strip())
 
 

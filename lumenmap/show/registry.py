@@ -153,7 +153,7 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
 
 def _in_folder(folder: Path) -> Iterable[Effect]:
     if not folder.is_dir():
-        raise InputError("is no folder; a folder of effect files is wanted", file=folder)
+        raise InputError("isn't a folder; a folder of effect files is wanted", file=folder)
     for file in sorted(folder.glob("[!_]*.py")):
         yield from_module(_load(file), file, str(folder))
 
@@ -249,10 +249,10 @@ def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
             f'option "{name}" needs a line of help: {what}("what it does to the light", …)',
             file=file,
         )
-    if default is not None and not kind.holds(default):
+    if default is not None and not kind.contains(default):
         shown = repr(default) if isinstance(default, str) else kind.text(default)
         raise InputError(
             f'option "{name}" is {shown} if left out, which is not in its own range, '
-            f"{kind.wanted()}",
+            f"{kind.expected()}",
             file=file,
         )

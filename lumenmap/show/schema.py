@@ -37,7 +37,7 @@ def _branch(effect: Effect, own: dict[str, bool]) -> dict[str, Any]:
 def option_schema(spec: Spec) -> dict[str, Any]:
     """Return the JSON Schema of one option: its type, help, range in words, and default."""
     default = spec.kind.unset if spec.default is None else spec.kind.text(spec.default)
-    wanted = spec.kind.wanted()
+    wanted = spec.kind.expected()
     return {
         **spec.kind.schema(),
         "description": f"{spec.kind.help} ({wanted}; if left out: {default})",

@@ -149,15 +149,15 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "show.toml",
             'palette = "two"',
             'speed = "4 ft"',
-            r'layer 1, speed: .*wanted a speed like "4 ft/s"',
+            r'layer 1, speed: .*expected a speed such as "4 ft/s"',
         ),
         (
             "show.toml",
             'palette = "two"',
             "opacity = nan",
-            r'layer 1, opacity: it is nan; wanted 0 to 1, or "0 %" to "100 %"',
+            r'layer 1, opacity: it is nan; expected 0 to 1, or "0 %" to "100 %"',
         ),
-        ("show.toml", 'palette = "two"', "opacity = 150", r"opacity: it is 150; wanted 0 to 1"),
+        ("show.toml", 'palette = "two"', "opacity = 150", r"opacity: it is 150; expected 0 to 1"),
         ("show.toml", 'palette = "two"', "opacity = 80", r'opacity: .*did you mean "80 %"'),
         (
             "show.toml",

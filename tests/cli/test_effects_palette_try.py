@@ -44,7 +44,7 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
         (["palette", "check", "frost", "--kind", "ws2812"], 'no pixel kind "ws2812"'),
         (["palette", "show", "frost", "-o", "none/x.png"], "can't be written"),
         (["palette", "new", "x"], "either a picture"),
-        (["palette", "new", "a b", "--base", "red"], "is no palette name"),
+        (["palette", "new", "a b", "--base", "red"], "isn.t a palette name"),
         (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),
         (["palette", "list", "--show", "none.toml"], "no such file"),
         (["try", "chase", "speed"], "wanted name=value"),

@@ -193,7 +193,7 @@ def test_mistakes_with_new_palettes(tmp_path):
     (tmp_path / "text.png").write_text("no picture")
     with pytest.raises(InputError, match="no such picture"):
         from_photo(tmp_path / "none.png", 3)
-    with pytest.raises(InputError, match="is no picture that can be read"):
+    with pytest.raises(InputError, match="isn.t a picture that can be read"):
         from_photo(tmp_path / "text.png", 3)
     with pytest.raises(InputError, match='no harmony "triads"; did you mean "triad"'):
         harmony("red", "triads")

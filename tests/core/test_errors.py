@@ -14,8 +14,8 @@ from lumenmap.core.validation import key_text
 
 
 def test_place_comes_first_and_the_message_is_one_line():
-    error = InputError("is  3;\n wanted 4", file="some/house.toml", key="rail.length")
-    assert str(error) == "house.toml: rail.length: is 3; wanted 4"
+    error = InputError("is  3;\n expected 4", file="some/house.toml", key="rail.length")
+    assert str(error) == "house.toml: rail.length: is 3; expected 4"
 
 
 def test_unknown_names_the_nearest_and_the_known():

@@ -102,3 +102,19 @@ def test_an_error_about_the_hidden_file_names_the_real_one(tmp_path):
     ):
         raise InputError("wants more", file=beside)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_umask_is_left_alone(tmp_path, monkeypatch):
+    """Setting it, if only for a moment, would give other threads' files the wrong permissions."""
+    monkeypatch.setattr(os, "umask", lambda mask: pytest.fail("the umask was set"))
+    write_whole(tmp_path / "a.txt", "x")
+    assert (tmp_path / "a.txt").read_text() == "x"
+
+
+def test_a_new_file_has_the_permissions_that_the_umask_leaves(tmp_path):
+    before = os.umask(0o027)
+    try:
+        write_whole(tmp_path / "a.txt", "x")
+    finally:
+        os.umask(before)
+    assert (tmp_path / "a.txt").stat().st_mode & 0o777 == 0o640

@@ -171,7 +171,7 @@ def test_options_are_keyword_only_with_range_default_and_a_line_of_help(effect):
         assert "\n" not in spec.kind.help
         assert len(spec.kind.help) <= 90
         assert spec.default is None or spec.kind.text(spec.default, "ft")
-        assert spec.kind.wanted("ft")
+        assert spec.kind.expected("ft")
     signature = inspect.signature(effect.function)
     assert [p.kind for p in signature.parameters.values()][:3] == [
         inspect.Parameter.POSITIONAL_ONLY

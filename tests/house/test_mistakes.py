@@ -130,12 +130,12 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             '"ws2811-12v"',
             '"ws2811-12v"\nmin_volts = 14',
-            r"pixel.min_volts: is 14 V; wanted above 7.8 V",
+            r"pixel.min_volts: is 14 V; expected above 7.8 V",
         ),
         (
             '"ws2811-12v"',
             '"ws2811-12v"\ndominant_nm = [620, 525, 900]',
-            r"pixel.dominant_nm: is 900; wanted 400 to 680",
+            r"pixel.dominant_nm: is 900; expected 400 to 680",
         ),
         (
             '"ws2811-12v"',
@@ -225,7 +225,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',
-            r'feed "garage" to "front", wire: "14 mm" is no wire size',
+            r'feed "garage" to "front", wire: "14 mm" isn.t a wire size',
         ),
         ('[[bus]]\nalong = "frnt"', r'bus "bus 1", along: no line "frnt"'),
         ('[group]\nmain = ["main/*"]', r"group.main: is the name of an edge or mass already"),

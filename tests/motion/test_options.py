@@ -52,21 +52,21 @@ def test_what_people_write_in_si(kind, written, si):
 @pytest.mark.parametrize(
     ("kind", "written", "message"),
     [
-        (o.Length("x", low=o.IN, high=10 * o.FT), "20 ft", "is 20 ft; wanted 1 in to 10 ft"),
-        (o.Speed("x", low=0, high=o.FT), "-1 ft/s", "is -1 ft/s; wanted 0 ft/s to 1 ft/s"),
-        (o.Share("x"), 1.5, "is 1.5; wanted 0 to 1"),
-        (o.Share("x"), float("nan"), "a finite number is wanted"),
-        (o.Share("x"), True, "is True; wanted 0 to 1"),
-        (o.Length("x"), ["1 ft"], r"is \['1 ft'\]; wanted a length"),
-        (o.Duration("x", low=1), "1 ms", "wanted 1 s or more"),
-        (o.Count("x", low=1, high=3), 2.5, "wanted a whole number, 1 to 3"),
+        (o.Length("x", low=o.IN, high=10 * o.FT), "20 ft", "is 20 ft; expected 1 in to 10 ft"),
+        (o.Speed("x", low=0, high=o.FT), "-1 ft/s", "is -1 ft/s; expected 0 ft/s to 1 ft/s"),
+        (o.Share("x"), 1.5, "is 1.5; expected 0 to 1"),
+        (o.Share("x"), float("nan"), "expected a finite number"),
+        (o.Share("x"), True, "is True; expected 0 to 1"),
+        (o.Length("x"), ["1 ft"], r"is \['1 ft'\]; expected a length"),
+        (o.Duration("x", low=1), "1 ms", "expected 1 s or more"),
+        (o.Count("x", low=1, high=3), 2.5, "expected a whole number, 1 to 3"),
         (
             o.Choice("x", names=("cover", "contain")),
             "covr",
             'no choice "covr"; did you mean "cover"',
         ),
         (o.Way("x"), "acros", 'no way "acros"; did you mean "across"'),
-        (o.Way("x"), 3, "is 3; wanted line"),
+        (o.Way("x"), 3, "is 3; expected line"),
         (o.Length("x"), "4 fet", 'no unit "fet"; did you mean "ft"'),
     ],
 )
@@ -99,12 +99,12 @@ def test_a_picture_is_read_from_the_shows_folder_only(tmp_path):
         ("../outside.png", "outside the folder"),
         ("/etc/passwd", "outside the folder"),
         ("none.png", 'no picture "none.png"'),
-        ("text.png", "is no picture that can be read"),
-        (3, "wanted a picture file"),
+        ("text.png", "isn.t a picture that can be read"),
+        (3, "expected a picture file"),
     ):
         with pytest.raises(InputError, match=message):
             kind.read(written, reading)
-    with pytest.raises(InputError, match="no folder here"):
+    with pytest.raises(InputError, match="no folder to read pictures from"):
         kind.read("move.gif", Reading())
 
 

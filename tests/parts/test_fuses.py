@@ -7,9 +7,9 @@ from lumenmap.parts.ampacity import AMPACITY, ampacity
 from lumenmap.parts.fuses import (
     BLADES,
     class_2_amps,
+    continuous_load,
     fuse_for,
     largest_fuse,
-    load_of,
     pixels_on_fuse,
 )
 from lumenmap.parts.wires import wire
@@ -43,7 +43,7 @@ def test_a_size_between_rows_takes_the_thinner_row():
 
 
 def test_what_a_table_does_not_say_is_refused():
-    with pytest.raises(InputError, match="says nothing of 20 AWG; its thinnest wire is 18 AWG"):
+    with pytest.raises(InputError, match="has no row for 20 AWG; its thinnest wire is 18 AWG"):
         ampacity(wire("20 AWG"), "fixture-wire")
     with pytest.raises(InputError, match='no ampacity table "plannr"; did you mean "planner"'):
         ampacity(wire("20 AWG"), "plannr")
@@ -73,7 +73,7 @@ def test_the_largest_fuse_that_protects():
     assert largest_fuse(6) == 5
     assert largest_fuse(0.9) is None
     assert fuse_for(33) is None
-    assert load_of(7.5) == 6
+    assert continuous_load(7.5) == 6
 
 
 def test_class_2_limits():
@@ -82,10 +82,3 @@ def test_class_2_limits():
     assert class_2_amps(24) == pytest.approx(4.17, abs=0.005)
     assert class_2_amps(48) is None
     assert int(class_2_amps(5) / 0.060) == 83  # worked [K]
-
-
-def test_worked_heat_derating():
-    """12 AWG, 75 °C column, 45 °C soffit: 25 x 0.82 = 20.5 A [K, NEC 310.15(B)(1)(1) P]."""
-    from lumenmap.parts.ampacity import HEAT
-
-    assert ampacity(wire("12 AWG"), "building-75C") * HEAT[41, 45][1] == pytest.approx(20.5)

@@ -52,10 +52,10 @@ def test_a_measurement_takes_the_place_of_a_figure():
     ("name", "figures", "says"),
     [
         ("ws2811", {}, 'no pixel kind "ws2811"; did you mean "ws2811-5v"'),
-        ("ws2812b", {"idle_ma": math.nan}, "idle_ma: is nan; wanted 0 to 500"),
+        ("ws2812b", {"idle_ma": math.nan}, "idle_ma: is nan; expected 0 to 500"),
         ("ws2812b", {"channel_ma": (20.0, -1.0, 20.0)}, "channel_ma: is -1"),
-        ("ws2812b", {"channel_ma": (20.0,) * 4}, "has 4 figures; order GRB has 3 channels"),
-        ("ws2812b", {"order": "GGB"}, "wanted the letters RGB or RGBW"),
+        ("ws2812b", {"channel_ma": (20.0,) * 4}, "has 4 figures, but order GRB has 3 channels"),
+        ("ws2812b", {"order": "GGB"}, "expected the letters RGB or RGBW"),
         ("ws2812b", {"min_volts": 6.0}, "not above the 5 V of the supply"),
         ("ws2812b", {"bit_us": math.inf}, "bit_us: is inf"),
     ],

@@ -3,7 +3,7 @@
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.parts.rails import MOST_GROWTH, SUN, growth, rail_material
+from lumenmap.parts.rails import MAX_EXPANSION, SOLAR_GAIN, expansion, rail_material
 
 INCH, FOOT = 0.0254, 0.3048
 
@@ -18,19 +18,19 @@ INCH, FOOT = 0.0254, 0.3048
     ],
 )
 def test_growth_is_the_published_one(name, feet, fahrenheit, inches, digits):
-    got = growth(rail_material(name), feet * FOOT, 0, fahrenheit / 1.8) / INCH
+    got = expansion(rail_material(name), feet * FOOT, 0, fahrenheit / 1.8) / INCH
     assert round(got, digits) == inches
 
 
 @pytest.mark.parametrize(("name", "feet"), [("pvc conduit", 10.3), ("pvc pipe", 11.6)])
 def test_the_longest_run_that_needs_no_expansion_fitting(name, feet):
     """1/4 in between fixed points (NFPA 70 352.44 [P]) over 60 F: 10.3 ft of conduit [K]."""
-    per = growth(rail_material(name), FOOT, 0, 60 / 1.8)
-    assert pytest.approx(feet, abs=0.05) == MOST_GROWTH / per
+    per = expansion(rail_material(name), FOOT, 0, 60 / 1.8)
+    assert pytest.approx(feet, abs=0.05) == MAX_EXPANSION / per
 
 
 def test_sun_adds_thirty_fahrenheit():
-    assert pytest.approx(30) == SUN * 1.8  # a conduit maker's guide [P]
+    assert pytest.approx(30) == SOLAR_GAIN * 1.8  # a conduit maker's guide [P]
 
 
 def test_an_unknown_material_names_the_nearest():

@@ -8,7 +8,7 @@ import pytest
 from lumenmap.house.model import Buying
 from lumenmap.house.supplies import Bus, Feed, Wiring
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import load_of
+from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
 from lumenmap.power.feeding import suggest as module
 from lumenmap.power.feeding.suggest import suggest
@@ -66,7 +66,7 @@ def test_with_a_bus_fewer_feeds_hold_in_the_network(made, line):
     assert seen.volts.min() == pytest.approx(option.lowest, abs=1e-9)
     thin = min(ampacity(wire(w)) for w in (house.wiring.string, bus.wire))
     for f in feeds:
-        assert seen.feeds[f.name] <= load_of(f.fuse) * (1 + 1e-6)
+        assert seen.feeds[f.name] <= continuous_load(f.fuse) * (1 + 1e-6)
         assert f.fuse <= min(thin, ampacity(wire(f.wire)))
     assert all(w.amps <= w.may for w in seen.wires if w.may is not None)
     # Without the bus the same feeds leave pixels short, so it is the bus that does it.

@@ -117,7 +117,7 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "start", "14", 1, 5),)},
-            'feed "x", wire: "14" is no wire size',
+            'feed "x", wire: "14" isn.t a wire size',
         ),
         ({"wiring": Wiring(ampacity="guess")}, 'no ampacity table "guess"'),
         (

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Wiring
-from lumenmap.parts.fuses import load_of
+from lumenmap.parts.fuses import continuous_load
 from lumenmap.power.circuit.undervoltage import settle
 from lumenmap.power.circuit.wiring import wire_up
 from lumenmap.power.feeding.suggest import suggest
@@ -296,6 +296,6 @@ def test_what_the_limiter_lets_through_no_part_of_any_house_carries_too_much(
         assert all(a <= amps + over for a in seen.supplies.values())
         for f in house.feeds:
             if f.fuse is not None:
-                assert seen.feeds[f.name] <= load_of(f.fuse) + over, f
+                assert seen.feeds[f.name] <= continuous_load(f.fuse) + over, f
         for w in seen.wires:
             assert w.may is None or w.amps <= w.may + over, w

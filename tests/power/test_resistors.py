@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
+from lumenmap.parts.series import RED_VOLTS, current_fraction, series_resistor
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
 from lumenmap.power.report.report import power_report
@@ -40,13 +40,13 @@ def test_the_resistor_gives_its_current_and_loses_it_as_the_circuit_does(
     assert series_resistor(volts, leds, forward, milliamps) == pytest.approx(ohms, abs=0.05)
     for sagged in (volts, 0.95 * volts, 0.85 * volts):
         amps = chain_amps(sagged, leds, forward, series_resistor(volts, leds, forward, milliamps))
-        left = share_left(sagged, volts, leds, forward)
+        left = current_fraction(sagged, volts, leds, forward)
         assert left == pytest.approx(1000 * amps / milliamps, abs=1e-9)
 
 
 def test_below_the_chain_there_is_no_current_and_above_the_nominal_no_more_than_full():
-    assert share_left(5.9, 12, 3, RED_VOLTS) == 0
-    assert share_left(12.6, 12, 3, RED_VOLTS) == 1
+    assert current_fraction(5.9, 12, 3, RED_VOLTS) == 0
+    assert current_fraction(12.6, 12, 3, RED_VOLTS) == 1
 
 
 def told(house, pixelmap):

@@ -11,7 +11,7 @@ from lumenmap.house.load import load_house
 from lumenmap.house.model import Buying
 from lumenmap.house.supplies import Feed, Supply, Wiring
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import load_of
+from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.feeding.planner import Planner
@@ -32,7 +32,7 @@ def holds(house, pixelmap, line, supply, feeds):
     lowest = next(x.lowest for x in white.lines if x.name == line)
     string = ampacity(wire(house.wiring.string))
     return lowest >= pixelmap.kind.min_volts - 1e-4 and all(
-        white.feeds[f.name] <= load_of(f.fuse) * (1 + 1e-6)
+        white.feeds[f.name] <= continuous_load(f.fuse) * (1 + 1e-6)
         and f.fuse <= min(string, ampacity(wire(f.wire)))
         for f in new
     )

@@ -10,10 +10,10 @@ import pytest
 
 from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.transitions import chromaticity
-from lumenmap.parts.ampacity import AMPACITY, BUNDLE, HEAT, ampacity
-from lumenmap.parts.fuses import BLADES, CONTINUOUS, class_2_amps, fuse_for, load_of
+from lumenmap.parts.ampacity import ampacity
+from lumenmap.parts.fuses import BLADES, CONTINUOUS, class_2_amps, continuous_load, fuse_for
 from lumenmap.parts.kinds import PIXEL_KINDS, pixel_kind
-from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
+from lumenmap.parts.series import RED_VOLTS, current_fraction, series_resistor
 from lumenmap.parts.wires import ALPHA_20, RHO_20, awg_area, awg_diameter, wire
 
 FOOT = 0.3048
@@ -64,7 +64,7 @@ def test_fifty_pixels_want_four_amps_and_a_hundred_thicker_wire():
     """60 mA a pixel [P]: 3.0 A x 1.25 = 3.75: 4 A, pink, else 5 A, tan; 6 A x 1.25 = 7.5 A, brown."""
     assert pytest.approx(3.75) == 50 * 0.060 * CONTINUOUS
     assert fuse_for(3.0) == 4 and BLADES[4] == "pink" and BLADES[5] == "tan"
-    assert load_of(5) >= 3.0 and ampacity(wire("18 AWG")) == 6
+    assert continuous_load(5) >= 3.0 and ampacity(wire("18 AWG")) == 6
     assert fuse_for(6.0) == 7.5 and BLADES[7.5] == "brown"
     assert ampacity(wire("18 AWG")) < 7.5 <= ampacity(wire("16 AWG")) == 8
 
@@ -74,12 +74,6 @@ def test_class_2_of_the_usual_supplies(volts, watts, amps):
     """NEC chapter 9 table 11: 5 VA a volt to 20 V, 100 VA from there to 30 V [P; d.c. table M]."""
     assert class_2_amps(volts) == pytest.approx(amps, abs=0.005)
     assert class_2_amps(volts) * volts == pytest.approx(watts)
-
-
-def test_a_hot_soffit_and_a_full_raceway():
-    """NEC23 310.15(B)(1)(1), (C)(1) [P]: 12 AWG of 25 A at 45 C: 25 x 0.82 = 20.5 A."""
-    assert AMPACITY["building-75C"].amps[12] * HEAT[41, 45][1] == pytest.approx(20.5)
-    assert (BUNDLE[4, 6], BUNDLE[7, 9], BUNDLE[10, 20]) == (0.80, 0.70, 0.50)
 
 
 def test_full_white_of_the_kinds():
@@ -105,9 +99,12 @@ def test_the_resistor_of_a_red_chain_at_12_v():
     kind = PIXEL_KINDS["ws2811-12v"]
     ohms = series_resistor(kind.volts, 3, RED_VOLTS, kind.channel_ma[0])
     assert ohms == pytest.approx(324, abs=0.5)
-    left = share_left(9.0, 12.0, 3, RED_VOLTS)
+    left = current_fraction(9.0, 12.0, 3, RED_VOLTS)
     assert left == pytest.approx(0.5) == (9.0 - 6.0) / ohms / 0.0185
-    assert share_left(5.0, 12.0, 3, RED_VOLTS) == 0 and share_left(13, 12, 3, RED_VOLTS) == 1
+    assert (
+        current_fraction(5.0, 12.0, 3, RED_VOLTS) == 0
+        and current_fraction(13, 12, 3, RED_VOLTS) == 1
+    )
 
 
 def test_light_of_a_strips_dies():

@@ -141,7 +141,7 @@ def test_names_may_not_hide_each_other(folder):
 
 
 def test_no_such_folder(tmp_path):
-    with pytest.raises(InputError, match="is no folder"):
+    with pytest.raises(InputError, match="isn.t a folder"):
         effects([tmp_path / "none"])
 
 
@@ -150,13 +150,13 @@ def test_no_such_folder(tmp_path):
     [
         (
             "return palette(0 * on)[..., 0]",
-            r"gave \(30, \d+\); wanted an array of shape \(30, \d+, 3\)",
+            r"gave \(30, \d+\); expected an array of shape \(30, \d+, 3\)",
         ),
-        ("return None", "gave NoneType; wanted an array"),
+        ("return None", "gave NoneType; expected an array"),
         ("return palette(0 * on) * np.nan", "gave light that is not finite"),
         ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
         ("raise ValueError('no')", "raised ValueError: no at wink.py line 12$"),
-        ("return np.full((*on.shape, 3), 'x')", "gave <U1; wanted an array of numbers"),
+        ("return np.full((*on.shape, 3), 'x')", "gave <U1; expected an array of numbers"),
         ("return np.full((*on.shape, 3), 1e30)", "not finite"),
         ("return on[1e9]", "raised IndexError"),
     ],

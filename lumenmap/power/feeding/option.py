@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import load_of
+from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.site import Site
@@ -86,7 +86,7 @@ def verify(
     along = [site.house.wiring.string, *([bus.wire] if bus else [])]
     for f, a in zip(feeds, amps, strict=True):
         thin = min(ampacity(wire(w), site.house.wiring.ampacity) for w in (f.wire, *along))
-        if not a <= load_of(f.fuse) * (1 + 1e-6) or f.fuse > thin:
+        if not a <= continuous_load(f.fuse) * (1 + 1e-6) or f.fuse > thin:
             return lowest, amps, f"a feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A"
     for w in white.wires:
         own = (w.kind, w.owner) in (("string", line), ("bus", _BUS))

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import LENGTH
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import BLADES, fuse_for, load_of
+from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.power.circuit.places import place_on
@@ -144,7 +144,7 @@ class Planner:
     def _load(self, size: Wire) -> float:
         """Return the A that may flow for hours behind the largest fuse that protects the wire."""
         may = min(ampacity(size, self.house.wiring.ampacity), self.behind)
-        return max((load_of(f) for f in BLADES if f <= may), default=0.0)
+        return max((continuous_load(f) for f in BLADES if f <= may), default=0.0)
 
     def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:
         """Return the pixels to feed at with ``count`` feeds of one size: the least strain found.

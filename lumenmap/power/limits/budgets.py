@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import load_of
+from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.wiring import Wired, wire_up
@@ -192,7 +192,9 @@ def _rows(house: House, wired: Wired) -> list[Row]:
             found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
     for feed in wired.feeds:
         if feed.fuse is not None:
-            found.append((feed.name, "branch", load_of(feed.fuse), in_parts(both[feed.name][0])))
+            found.append(
+                (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
+            )
         if feed.wire:
             limit = ampacity(wired.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]

@@ -13,11 +13,11 @@ from lumenmap.parts.fuses import (
     HOLDER,
     LIGHTING_OUTPUT_AMPS,
     class_2_amps,
+    continuous_load,
     fuse_for,
     largest_fuse,
-    load_of,
 )
-from lumenmap.parts.series import RED_VOLTS, series_resistor, share_left
+from lumenmap.parts.series import RED_VOLTS, current_fraction, series_resistor
 from lumenmap.parts.wires import Wire
 from lumenmap.power.report.analysis import Analysis
 from lumenmap.site import Site
@@ -75,7 +75,7 @@ def _resistors(site: Site, white: Analysis) -> Iterator[str]:
     if kind.volts < CHAINED_FROM or lowest > SAG * kind.volts:
         return
     ohms = series_resistor(kind.volts, CHAIN, RED_VOLTS, kind.channel_ma[0])
-    left = share_left(lowest, kind.volts, CHAIN, RED_VOLTS)
+    left = current_fraction(lowest, kind.volts, CHAIN, RED_VOLTS)
     yield (
         f"Pixels for {kind.volts:g} V are reckoned here to hold their current down to "
         f"{kind.min_volts:g} V. Where a resistor sets it instead (for three red LEDs "
@@ -150,11 +150,11 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
         yield f"{name}: {feed.fuse:g} A is no blade rating; blades: {_ratings()}."
     if feed.fuse > HOLDER:
         yield f"{name}: in-line holders are commonly made for {HOLDER:g} A at most."
-    if amps > load_of(feed.fuse) * (1 + 1e-9):
+    if amps > continuous_load(feed.fuse) * (1 + 1e-9):
         wanted = fuse_for(amps)
         yield (
             f"{name}: full white draws {amps:.2f} A, and a {feed.fuse:g} A fuse carries "
-            f"{load_of(feed.fuse):g} A for hours (the {CONTINUOUS:.0%} rule). The limiter holds "
+            f"{continuous_load(feed.fuse):g} A for hours (the {CONTINUOUS:.0%} rule). The limiter holds "
             f"the show to that; for full white it takes "
             + (f"{wanted:g} A and wire to match." if wanted else "more than one fuse.")
         )

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
 from lumenmap.parts.ampacity import AMPACITY
-from lumenmap.parts.fuses import BLADES, fuse_for, load_of
+from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.report.analysis import Analysis, analyse, full_white
 from lumenmap.power.report.findings import CAUTIONS, findings
@@ -148,7 +148,7 @@ def _fuse(fuse: float | None, amps: float) -> str:
         return "no fuse"
     wanted = fuse_for(amps)
     colour = f" ({BLADES[fuse]})" if fuse in BLADES else ""
-    if amps <= load_of(fuse) * (1 + 1e-9):
+    if amps <= continuous_load(fuse) * (1 + 1e-9):
         return f"fuse {fuse:g} A{colour}"
     return f"fuse {fuse:g} A{colour}; this takes {f'{wanted:g} A' if wanted else 'several'}"
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
-from lumenmap.parts.rails import MOST_GROWTH, growth, rail_material
+from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
 from lumenmap.pixels.walk import Walk
 from lumenmap.sheets.rails.families import alike
 from lumenmap.sheets.rails.rails import Pattern, Placed
@@ -150,14 +150,14 @@ def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
     material = rail_material(w.material)
     cold, warm, fitted = (_degrees(t, unit) for t in (w.coldest, w.warmest, w.fitted_at))
     longest = max((r.pattern.length for r in placed), default=house.rail.length)
-    grows = growth(material, float(longest), w.coldest, w.warmest)
+    grows = expansion(material, float(longest), w.coldest, w.warmest)
     text = (
         f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} "
         f"then just touch at {warm}. From {cold} to {warm} the longest rail, "
         f"{show_length(longest, unit)}, grows {decimal(Fraction(grows), unit)}. Fix each rail at "
         f"one point and let it slide at the others. Source: {material.source}."
     )
-    if grows > MOST_GROWTH:
+    if grows > MAX_EXPANSION:
         text += (
             " That is more than 1/4 in, from which on the electrical code asks for an expansion "
             "fitting in conduit: don't glue rails together."
