@@ -1,8 +1,8 @@
-"""A picture or an animated one, laid over the front of the house."""
+"""A picture, still or animated, over the front of the house."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal, get_args
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
 from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
 
+#: CSS Images Level 3, object-fit; "stretch" is the same as "fill".
+Fit = Literal["cover", "contain", "fill", "stretch"]
 #: The lattice drifts this fast to the right and down (m/s).
 _DRIFT = 0.15
 
@@ -28,26 +30,24 @@ def picture(
     file: Annotated[
         Raster | None, Picture("the picture", unset="a lattice in the palette's colours")
     ] = None,
-    fit: Annotated[
-        str, Choice("how it meets the front", names=("cover", "contain", "stretch"))
-    ] = "cover",
+    fit: Annotated[Fit, Choice("how it fits the front", names=get_args(Fit))] = "cover",
     speed: Annotated[
-        float, Share("how fast an animated picture plays, of its own speed", low=0, high=10)
+        float, Share("speed of an animated picture, as a fraction of its own", low=0, high=10)
     ] = 1.0,
     pan: Annotated[
         float, Speed("how fast it moves to the right", low=-30 * FT, high=30 * FT)
     ] = 0.0,
 ) -> Light:
-    """Show a picture or an animated one at each pixel's place in the front view."""
+    """Show a picture, still or animated, in the front view of the house."""
     x, z = at.xyz[:, 0] - at.low[0], at.high[2] - at.xyz[:, 2]
     wide = max(float(at.high[0] - at.low[0]), 1e-3)
     high = max(float(at.high[2] - at.low[2]), 1e-3)
     if file is None:
         return _lattice(palette, x - pan * t - _DRIFT * t, z - _DRIFT * t, t)
     rows, columns = file.srgb.shape[1:3]
-    # Picture elements per metre, each way.
+    # Pixels of the picture per metre, each way.
     along = np.array([columns / wide, rows / high])
-    if fit != "stretch":
+    if fit in ("cover", "contain"):
         along[:] = along.min() if fit == "cover" else along.max()
     u = (x - wide / 2 - pan * t) * along[0] + columns / 2
     v = np.broadcast_to((z - high / 2) * along[1] + rows / 2, u.shape)
@@ -65,7 +65,7 @@ def _linear(file: Raster) -> Light:
 
 
 def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:
-    """Draw a lattice of diamonds that drifts and breathes in turn, for want of a picture."""
+    """Draw a drifting lattice of diamonds, each breathing in its turn, where there is no picture."""
     across, down = (x + z) / 2, (x - z) / 2
     number = np.floor(across) + 2 * np.floor(down)
     shape = np.sqrt(there_and_back(across) * there_and_back(down))

@@ -30,7 +30,7 @@ def try_(
 ) -> None:
     """Draw one effect or palette on your whole house, without writing a show file.
 
-    Example: lumenmap try streak speed="20 ft/s" way=round -p row-of-lamps -o try.gif
+    Example: lumenmap try brightwake speed="20 ft/s" way=round -p row-of-lamps -o try.gif
     """
     from lumenmap.jobs.preview import preview
     from lumenmap.jobs.trial import trial

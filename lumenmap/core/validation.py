@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, get_args, get_origin
@@ -111,7 +112,18 @@ def _one(
         count = f"{len(there)} item{'' if len(there) == 1 else 's'}"
         return InputError(f"has {count}; expected {words} {first['ctx'][name]}", file=path, key=key)
     expected = list(dict.fromkeys(_expected(d) for d in group))
+    if hint := _near_choice(first):
+        return InputError(
+            f"is {shown(there)}{hint} Expected {' or '.join(expected)}", file=path, key=key
+        )
     return InputError(f"is {shown(there)}; expected {' or '.join(expected)}", file=path, key=key)
+
+
+def _near_choice(detail: ErrorDetails) -> str:
+    """Return a suggestion for a word that should be one of a few."""
+    if detail["type"] != "literal_error" or not isinstance(detail["input"], str):
+        return ""
+    return near(detail["input"], re.findall("'([^']+)'", detail["ctx"]["expected"]))
 
 
 def _expected(detail: ErrorDetails) -> str:
@@ -120,10 +132,7 @@ def _expected(detail: ErrorDetails) -> str:
         name, words = _BOUNDS[kind]
         return f"{words} {ctx[name]:g}"
     if kind == "literal_error":
-        words = str(ctx["expected"]).replace("'", '"')
-        names = [word.strip('" ') for word in words.replace(" or ", ",").split(",")]
-        hint = near(detail["input"], names) if isinstance(detail["input"], str) else ""
-        return words + hint
+        return str(ctx["expected"]).replace("'", '"')
     return _EXPECTED.get(
         kind, detail["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
     )

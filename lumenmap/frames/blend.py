@@ -1,7 +1,7 @@
 """Blend modes of W3C Compositing and Blending Level 1 (section 10.1), on linear light.
 
 All work in place on float32 arrays of the same shape; ``backdrop`` is overwritten. A layer is
-opaque where it lies, so the compositing step is only the mix by its opacity.
+opaque on its pixels, so the compositing step is only the mix by its opacity.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
+
+from lumenmap.show.model import Blend
 
 A = NDArray[np.float32]
 
@@ -53,7 +55,7 @@ def _soft_light(b: A, s: A) -> A:
     return np.where(s <= 0.5, low, b + (2 * s - 1) * (d - b))
 
 
-MODES: dict[str, Callable[[A, A], A]] = {
+MODES: dict[Blend, Callable[[A, A], A]] = {
     "normal": _normal,
     "multiply": _multiply,
     "screen": _screen,
@@ -70,8 +72,8 @@ MODES: dict[str, Callable[[A, A], A]] = {
 }
 
 
-def blend(backdrop: A, source: A, mode: str, opacity: float) -> None:
-    """Lay ``source`` on ``backdrop`` in place.
+def blend(backdrop: A, source: A, mode: Blend, opacity: float) -> None:
+    """Composite ``source`` onto ``backdrop`` in place.
 
     Parameters
     ----------
@@ -82,7 +84,7 @@ def blend(backdrop: A, source: A, mode: str, opacity: float) -> None:
     opacity
         0..1: how much of the blended result replaces the backdrop.
     """
-    if mode == "screen" and opacity == 1:  # the commonest; three passes, no copy back
+    if mode == "screen" and opacity == 1:  # the most common; three passes, no copy back
         np.subtract(1, backdrop, out=backdrop)
         np.subtract(1, source, out=source)
         np.multiply(backdrop, source, out=backdrop)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.motion.easing import easing
 from lumenmap.show.model import Cue, Envelope
 
 F = NDArray[np.float64]
@@ -15,7 +14,7 @@ def fades(cue: Cue, t: F) -> F:
     """Return a cue's brightness 0..1 at the times ``t`` (T, 1) s: 0 outside it."""
     since, left = t - cue.start, cue.start + cue.length - t
     gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
-    eased = easing(cue.easing)
+    eased = cue.easing
     for share, length in ((since, cue.fade_in), (left, cue.fade_out)):
         if length > 0:
             gain *= np.clip(eased(np.clip(share / length, 0, 1)), 0, 1)
@@ -29,5 +28,5 @@ def level(envelope: Envelope, since: F) -> F:
         since = since % at[-1]
     piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
     part = np.clip((since - at[piece]) / (at[piece + 1] - at[piece]), 0, 1)
-    eased = easing(envelope.easing)(part)
+    eased = envelope.easing(part)
     return np.asarray(np.clip(levels[piece] + (levels[piece + 1] - levels[piece]) * eased, 0, 1))

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.tables import check, load_toml
+from lumenmap.core.tables import check, load_toml, located
 from lumenmap.house.edges import Frame, add_edges
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Place
@@ -30,10 +30,11 @@ def load_house(file: Path | str) -> House:
     unit = top.get("unit") if isinstance(top, dict) else None
     context = {"unit": unit if unit in ("m", "cm", "mm", "ft", "in") else "m"}
     table = check(HouseFile, data, where, context)
-    try:
-        return _build(table, where)
-    except InputError as error:
-        raise error.at(file=where) from None
+    with located(where, data):
+        try:
+            return _build(table, where)
+        except InputError as error:
+            raise error.at(file=where) from None
 
 
 def _build(table: HouseFile, file: Path) -> House:

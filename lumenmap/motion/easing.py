@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import lru_cache, partial
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +22,9 @@ _BEZIERS = {
     "ease-out": (0.0, 0.0, 0.58, 1.0),
     "ease-in-out": (0.42, 0.0, 0.58, 1.0),
 }
-_STEPS = {"step-start": (1, "start"), "step-end": (1, "end")}
-_POSITIONS = ("jump-start", "jump-end", "jump-none", "jump-both", "start", "end")
+Position = Literal["jump-start", "jump-end", "jump-none", "jump-both", "start", "end"]
+_POSITIONS: tuple[Position, ...] = get_args(Position)
+_STEPS: dict[str, tuple[int, Position]] = {"step-start": (1, "start"), "step-end": (1, "end")}
 NAMES = ("linear", *_BEZIERS, *_STEPS, "cubic-bezier(…)", "steps(…)", "linear(…)")
 _CALL = re.compile(r"(cubic-bezier|steps|linear)\(([^()]*)\)")
 
@@ -38,7 +40,7 @@ def easing(text: str) -> Easing:
     """
     word = text.strip().lower()
     if word == "linear":
-        return lambda x: np.asarray(x, np.float64)
+        return linear
     if word in _BEZIERS:
         return partial(_bezier, *_BEZIERS[word])
     if word in _STEPS:
@@ -47,8 +49,17 @@ def easing(text: str) -> Easing:
         try:
             return _call(m.group(1), [p.strip() for p in m.group(2).split(",")])
         except ValueError:
-            raise InputError(f'"{text[:60]}" is not written as CSS Easing Functions say') from None
+            raise InputError(f'"{text[:60]}" isn\'t valid in CSS Easing Functions') from None
     raise InputError(unknown("easing", text, NAMES))
+
+
+def linear(x: F) -> F:
+    """Return progress as it is: the easing where none is given."""
+    return np.asarray(x, np.float64)
+
+
+def _pieces(places: list[float], values: list[float], x: F) -> F:
+    return np.asarray(np.interp(x, places, values))
 
 
 def _call(name: str, parts: list[str]) -> Easing:
@@ -58,17 +69,18 @@ def _call(name: str, parts: list[str]) -> Easing:
             raise ValueError("x outside 0..1")
         return partial(_bezier, x1, y1, x2, y2)
     if name == "steps":
-        count, position = int(parts[0]), (parts[1:] or ["end"])[0]
+        count, word = int(parts[0]), (parts[1:] or ["end"])[0]
+        position = _POSITIONS[_POSITIONS.index(word)]  # a ValueError if it isn't one
         least = 2 if position == "jump-none" else 1
-        if position not in _POSITIONS or not least <= count <= 10_000 or len(parts) > 2:
+        if not least <= count <= 10_000 or len(parts) > 2:
             raise ValueError("steps")
         return partial(_steps, count, position)
     places, values = _places(parts), [float(p.split()[0]) for p in parts]
-    return lambda x: np.asarray(np.interp(x, places, values))
+    return partial(_pieces, places, values)
 
 
 def _places(parts: list[str]) -> list[float]:
-    """Return where each value of ``linear()`` stands: given in %, else evenly between."""
+    """Return the place of each value of ``linear()``: as given in %, else evenly between."""
     given: list[float | None] = []
     for part in parts:
         words = part.split()
@@ -102,7 +114,7 @@ def _along(a: float, b: float, s: F) -> F:
     return np.asarray(3 * a * s * (1 - s) ** 2 + 3 * b * s**2 * (1 - s) + s**3)
 
 
-def _steps(count: int, position: str, x: F) -> F:
+def _steps(count: int, position: Position, x: F) -> F:
     x = np.asarray(x, np.float64)
     step = np.floor(x * count) + (position in ("start", "jump-start", "jump-both"))
     jumps = count + {"jump-both": 1, "jump-none": -1}.get(position, 0)

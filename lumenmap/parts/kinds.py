@@ -269,7 +269,7 @@ def _check(kind: PixelKind) -> None:
                 raise InputError(f"is {one:g}; expected {low:g} to {high:g}", key=key)
     if sorted(kind.order) not in (sorted("RGB"), sorted("RGBW")):
         raise InputError(
-            f'is "{kind.order}"; expected the letters RGB or RGBW in the order of the wire, such as GRB',
+            f'is "{kind.order}"; expected the letters RGB or RGBW in the order of the wire, as GRB',
             key="order",
         )
     for key in ("channel_ma", "off_volts"):
@@ -281,7 +281,7 @@ def _check(kind: PixelKind) -> None:
             )
     if not max(kind.off_volts) < kind.min_volts <= kind.volts:
         raise InputError(
-            f"is {kind.min_volts:g} V; expected above {max(kind.off_volts):g} V, where a channel is "
-            f"dark, and not above the {kind.volts:g} V of the supply",
+            f"is {kind.min_volts:g} V; expected above {max(kind.off_volts):g} V, where a "
+            f"channel is dark, and not above the {kind.volts:g} V of the supply",
             key="min_volts",
         )

@@ -1,4 +1,4 @@
-"""An effect in words: the same for help, for the README's table and for programs."""
+"""Descriptions of effects, for help, for the README's table and for programs."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ Described = tuple[dict[str, Any], list[str]]
 
 
 def listing(known: dict[str, Effect]) -> Described:
-    """Return all effects with a line each: as data, and as lines to print."""
+    """Return all effects, one line each: as data, and as lines to print."""
     width = max(map(len, known), default=0)
     rows = [{"name": e.name, "summary": e.summary, "source": e.source} for e in known.values()]
     lines = [f"{e.name:{width}}  {e.summary}" for e in known.values()]
-    return {"effects": rows}, [*lines, "", "more on one: lumenmap effects NAME"]
+    return {"effects": rows}, [*lines, "", "For the options of one: lumenmap effects NAME"]
 
 
 def describe(effect: Effect, unit: str = "ft") -> Described:
@@ -34,10 +34,10 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
     lines = [f"{effect.name}: {effect.summary}", f"from {effect.source}", ""]
     for row in rows:
         lines.append(f"  {row['name']} = {row['default']}")
-        lines.append(f"      {row['help']} ({row['wanted']})")
+        lines.append(f"      {row['help']} ({row['expected']})")
     if any(row["kind"] == "way" for row in rows):
         lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in WAYS.items())]
-        lines.append("  from CORNER    from a corner of the house, by distance in space")
+        lines.append("  from CORNER    from a corner of the house, straight through space")
     return {"name": effect.name, "summary": effect.summary, "options": rows}, lines
 
 
@@ -48,13 +48,13 @@ def _row(spec: Spec, unit: str) -> dict[str, Any]:
         "kind": type(spec.kind).__name__.lower(),
         "help": spec.kind.help,
         "default": default,
-        "wanted": spec.kind.expected(unit),
+        "expected": spec.kind.expected(unit),
     }
 
 
 def table(known: dict[str, Effect], unit: str = "ft") -> str:
     """Return the README's table of all effects and their options, in Markdown."""
-    lines = ["| effect | what it does | options (as they are if left out) |", "|---|---|---|"]
+    lines = ["| effect | what it does | options and their defaults |", "|---|---|---|"]
     for effect in known.values():
         rows = [_row(spec, unit) for spec in effect.options.values()]
         options = ", ".join(f"`{row['name']}` {row['default']}" for row in rows)

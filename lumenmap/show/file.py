@@ -1,4 +1,4 @@
-"""The show file's shape: what a person writes, checked before anything is computed."""
+"""The show file's shape: what a person writes, checked before anything is calculated."""
 
 from __future__ import annotations
 
@@ -6,21 +6,24 @@ from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import (
-    AfterValidator,
     BeforeValidator,
     ConfigDict,
     Field,
+    PlainValidator,
     ValidationInfo,
     model_validator,
 )
 
+from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
-from lumenmap.motion.easing import easing
+from lumenmap.core.validation import shown
+from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.reading import Reading
+from lumenmap.show.model import Blend
 
-#: The unit of bare lengths and speeds in a show file, where `[show] unit` says nothing.
+#: The unit of bare lengths and speeds in a show file without `[show] unit`.
 DEFAULT_UNIT = "m"
 
 
@@ -48,9 +51,10 @@ def _part(value: Any) -> float:
     return share(value, what="it")
 
 
-def _easing(value: str) -> str:
-    easing(value)
-    return value
+def _easing(value: Any) -> Easing:
+    if not isinstance(value, str):
+        raise InputError(f'is {shown(value)}; expected an easing such as "ease-in-out"')
+    return easing(value)
 
 
 Seconds = Annotated[
@@ -58,55 +62,57 @@ Seconds = Annotated[
     BeforeValidator(_seconds, json_schema_input_type=str | float),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
 ]
-#: Part of the whole. The schema says the range, the reader says it in words.
+#: A fraction. The schema gives the range; the reader gives it in words.
 Part = Annotated[
     float,
     BeforeValidator(_part, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str),
 ]
 Metres = Annotated[float, BeforeValidator(_length, json_schema_input_type=str | float)]
 Eased = Annotated[
-    str,
-    AfterValidator(_easing),
-    Field(description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …'),
+    Easing,
+    PlainValidator(_easing, json_schema_input_type=str),
+    Field(
+        validate_default=True,
+        description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …',
+    ),
 ]
 
 
 class ShowTable(Table):
-    """``[show]``: the house it is composed on, its rate and its length."""
+    """``[show]``: its house, frame rate and length."""
 
     name: str = Field("", description="Its title; the file's name if left out.")
     house: str | None = Field(None, description="The house file, in the same folder.")
     unit: Literal["m", "cm", "mm", "ft", "in"] = Field(
         "m", description="The unit of bare lengths and speeds in this file."
     )
-    fps: float = Field(30.0, gt=0, le=240, description="Frames a second.")
-    length: Seconds = Field(description="How long the loop is.")
+    fps: float = Field(30.0, gt=0, le=240, description="Frames per second.")
+    length: Seconds = Field(description="The length of the loop.")
     tempo: float | None = Field(
-        None, ge=10, le=600, description="Beats a minute: times and speeds may be in beats."
+        None, ge=10, le=600, description="Beats per minute: times and speeds may be in beats."
     )
     cross: Seconds = Field(
-        Fraction(0), description="How long the end crosses into the beginning, to hide the seam."
+        Fraction(0),
+        description="How long the end cross-fades into the beginning, for a seamless loop.",
     )
     match_screen: bool = Field(
         False,
-        description="Mix the house's own dies so that colours look as on a screen, white as white.",
+        description="Mix the house's own dies so that colours look as they do on a screen.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
 
 class PaletteTable(Table):
-    """``[palette.NAME]``: colours in CSS Color 4 notation, and how to go between them."""
+    """``[palette.NAME]``: colours in CSS Color 4 notation, and how to interpolate them."""
 
     stops: list[str | dict[str, Any]] = Field(
         min_length=1,
         max_length=256,
         description='Colours, or { colour = "#0b5d2a", at = 0.25 } to place them.',
     )
-    space: Literal["oklab", "oklch"] = Field("oklab", description="Where to interpolate.")
-    hue: Literal["shorter", "longer", "increasing", "decreasing"] = Field(
-        "shorter", description="Which way round the hues (oklch)."
-    )
-    cyclic: bool = Field(True, description="Whether the last colour leads back to the first.")
+    space: Space = Field("oklab", description="Where to interpolate.")
+    hue: Hue = Field("shorter", description="Which way round the hue circle (oklch).")
+    cyclic: bool = Field(True, description="The last colour leads back to the first.")
     steps: bool = Field(False, description="Hold each colour instead of blending to the next.")
 
 
@@ -117,15 +123,17 @@ class EnvelopeTable(Table):
     level: list[Part] = Field(
         min_length=2, max_length=256, description="The brightness at each, 0 to 1."
     )
-    easing: Eased = "linear"
-    repeat: bool = Field(False, description="Begin again after the last time.")
+    easing: Eased = Field("linear", validate_default=True)
+    repeat: bool = Field(False, description="Start again after the last time.")
 
     @model_validator(mode="after")
     def _fits(self) -> EnvelopeTable:
         if len(self.at) != len(self.level):
-            raise InputError(f"has {len(self.at)} times and {len(self.level)} levels; one for one")
+            raise InputError(
+                f"has {len(self.at)} times but {len(self.level)} levels; expected as many"
+            )
         if self.at[0] != 0 or any(b <= a for a, b in zip(self.at, self.at[1:], strict=False)):
-            raise InputError('its times must rise from "0 s"')
+            raise InputError('expected rising times from "0 s"')
         return self
 
 
@@ -133,7 +141,7 @@ Span = Annotated[list[Metres], Field(min_length=2, max_length=2)]
 
 
 class WithinTable(Table):
-    """``within``: a box of the house, in its own axes."""
+    """``within``: a box in the house's axes."""
 
     across: Span | None = Field(None, description="From and to, left to right.")
     away: Span | None = Field(None, description="From and to, away from the street.")
@@ -141,40 +149,40 @@ class WithinTable(Table):
 
 
 class LayerTable(Table):
-    """``[[cue.layer]]``: one effect; its own options stand beside these keys."""
+    """``[[cue.layer]]``: one effect; its own options are keys next to these."""
 
     model_config = ConfigDict(extra="allow", strict=True, frozen=True)
 
-    effect: str = Field(description="The effect's name: see lumenmap effects.")
+    effect: str = Field(description="The effect's name; lumenmap effects lists them.")
     palette: str = Field("", description="A palette of this file or a built-in one.")
     on: list[str] = Field(
         default_factory=list, description='Edges, masses, kinds, groups or patterns ("main/*").'
     )
-    blend: str = Field("normal", description="A W3C blend mode, or plus-lighter.")
-    opacity: Part = Field(1.0, description='How much of it shows, 0 to 1, or as "80 %".')
+    blend: Blend = Field("normal", description="A W3C blend mode, or plus-lighter.")
+    opacity: Part = Field(1.0, description='0 to 1, or a percentage: "80 %".')
     within: WithinTable | None = Field(None, description="Only the pixels in this box.")
-    delay: Seconds = Field(Fraction(0), description="How much later than the show it runs.")
+    delay: Seconds = Field(Fraction(0), description="How far its time lags behind the show's.")
     pace: float = Field(
-        1.0, ge=-100, le=100, description="How fast its time runs; below 0 it runs backwards."
+        1.0, ge=-100, le=100, description="How fast its time runs; backwards below 0."
     )
     envelope: EnvelopeTable | None = Field(None, description="Its brightness over the cue.")
 
 
 class CueTable(Table):
-    """``[[cue]]``: a stretch of time and what plays in it. Overlapping cues add their light."""
+    """``[[cue]]``: a stretch of time and its layers. Overlapping cues add their light."""
 
-    name: str = Field("", description="Shown on the time line.")
+    name: str = Field("", description="Shown on the timeline.")
     start: Seconds = Field(Fraction(0), description="When it starts.")
     length: Seconds | None = Field(None, description="How long; to the show's end if left out.")
     fade: Seconds = Field(Fraction(0), description="Fade at both ends.")
     fade_in: Seconds | None = Field(None, description="Fade at the start only.")
     fade_out: Seconds | None = Field(None, description="Fade at the end only.")
-    easing: Eased = "linear"
+    easing: Eased = Field("linear", validate_default=True)
     layer: list[LayerTable] = Field(min_length=1, max_length=64)
 
 
 class LimitTable(Table):
-    """``[limit]``: how the show is held inside what the house's supplies and wires give."""
+    """``[limit]``: how the show is dimmed to what the supplies and wires can carry."""
 
     mode: Literal["steady", "glide", "frame"] = Field(
         "glide",
@@ -185,10 +193,14 @@ class LimitTable(Table):
         "house", description="house: all pixels dim alike; branch: each branch by itself."
     )
     slew: float = Field(
-        0.5, ge=0.01, le=100, description="Halvings a second that a gliding gain may change by."
+        0.5,
+        ge=0.01,
+        le=100,
+        description="How fast a gliding gain may change, in halvings per second.",
     )
     dither: bool = Field(
-        False, description="Show codes in turn for what lies between them: smoother dim fades."
+        False,
+        description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
     )
 
 

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import builtin
-from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.tables import check, load_toml
+from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.tables import check, load_toml, located
 from lumenmap.motion.reading import Reading
-from lumenmap.show.file import CueTable, EnvelopeTable, LayerTable, PaletteTable, ShowFile
-from lumenmap.show.model import BLENDS, Cue, Envelope, Layer, Show
+from lumenmap.show.file import (
+    CueTable,
+    EnvelopeTable,
+    LayerTable,
+    PaletteTable,
+    ShowFile,
+    ShowTable,
+)
+from lumenmap.show.model import Cue, Envelope, Layer, Show
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.suggest import no_effect, no_palette
 
-#: A day at 30 frames a second; anything longer is a slip of the pen.
+#: A day at 30 frames per second; anything longer is a mistake.
 MOST_FRAMES = 24 * 3600 * 30
 
 
@@ -34,7 +41,7 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
     Raises
     ------
     InputError
-        Anything wrong in the file, with its key and what would be right.
+        Everything that is wrong in the file, each mistake with its key and what is expected.
     """
     path = Path(path)
     return show_from(load_toml(path, "show"), path, effect_folders=effect_folders)
@@ -50,23 +57,27 @@ def show_from(raw: dict[str, Any], path: Path, *, effect_folders: Iterable[Path]
     """
     reading = _reading(raw, path)
     file = check(ShowFile, raw, path, {"reading": reading})
-    top = file.show
-    frames = round(top.length * Fraction(repr(top.fps)))
-    if not 1 <= frames <= MOST_FRAMES:
-        raise InputError(
-            f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
-            f"1 to {MOST_FRAMES} can be made",
-            file=path,
-            key="show.length",
-        )
-    palettes = {**builtin(), **{n: _palette(n, p, path) for n, p in file.palette.items()}}
-    if top.cross > top.length / 2:
-        raise InputError("is over half the show", file=path, key="show.cross")
-    reader = _Reader(path, reading, palettes, effects(effect_folders))
+    with located(path, raw):
+        reader = _Reader(path, reading, file, effects(effect_folders))
+        made = _show(path, file, reader)
+        reader.mistakes.raise_all()
+        return made
+
+
+def _show(path: Path, file: ShowFile, reader: _Reader) -> Show:
+    top, gathered = file.show, reader.mistakes.gathered
+    frames, house = 1, None
+    with gathered(path, "show.length"):
+        frames = _frames(top)
+    with gathered(path, "show.cross"):
+        if top.cross > top.length / 2:
+            raise InputError("is over half the show")
+    with gathered(path, "show.house"):
+        house = _inside(path, top.house)
     return Show(
         name=top.name or path.stem,
         file=path,
-        house=_inside(path, top.house),
+        house=house,
         fps=top.fps,
         frames=frames,
         seed=top.seed,
@@ -77,17 +88,40 @@ def show_from(raw: dict[str, Any], path: Path, *, effect_folders: Iterable[Path]
     )
 
 
+def _frames(top: ShowTable) -> int:
+    frames = round(top.length * Fraction(repr(top.fps)))
+    if not 1 <= frames <= MOST_FRAMES:
+        raise InputError(
+            f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
+            f"expected 1 to {MOST_FRAMES}"
+        )
+    return frames
+
+
 def load_palettes(path: Path) -> dict[str, Palette]:
     """Read the palettes of a show file.
 
     Raises
     ------
     InputError
-        Anything wrong in the file's tables.
+        Everything that is wrong in the file's tables.
     """
     raw = load_toml(path, "show")
     file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
-    return {name: _palette(name, table, path) for name, table in file.palette.items()}
+    mistakes = Mistakes()
+    with located(path, raw):
+        made = _palettes(path, file, mistakes)
+        mistakes.raise_all()
+        return made
+
+
+def _palettes(path: Path, file: ShowFile, mistakes: Mistakes) -> dict[str, Palette]:
+    made = {}
+    for name, table in file.palette.items():
+        made[name] = next(iter(builtin().values()))  # stands in, until all mistakes are found
+        with mistakes.gathered(path):
+            made[name] = _palette(name, table, path)
+    return made
 
 
 def _reading(raw: dict[str, Any], path: Path) -> Reading:
@@ -95,7 +129,7 @@ def _reading(raw: dict[str, Any], path: Path) -> Reading:
     show = raw.get("show")
     top = show if isinstance(show, dict) else {}
     unit, tempo = top.get("unit", "m"), top.get("tempo")
-    # A tempo out of range is the file model's to refuse; here it only has to be a number.
+    # The file model refuses a tempo that is out of range; here it only has to be a number.
     sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 0 < tempo < 1e6
     return Reading(
         unit=unit if unit in ("m", "cm", "mm", "ft", "in") else "m",
@@ -105,16 +139,14 @@ def _reading(raw: dict[str, Any], path: Path) -> Reading:
 
 
 def _inside(path: Path, house: str | None) -> Path | None:
-    """Hold the rule that no file names a path outside its own folder."""
+    """Return the house file's path, which must lie in the show's own folder."""
     if house is None:
         return None
     found = path.parent / house
     if not found.resolve().is_relative_to(path.parent.resolve()):
         raise InputError(
-            f'is "{house}", outside the show\'s folder; put the house beside the show, '
-            "or name it on the command line with --house",
-            file=path,
-            key="show.house",
+            f'is "{house}", outside the show\'s folder; put the house next to the show, '
+            "or name it on the command line with --house"
         )
     return found
 
@@ -143,39 +175,35 @@ def _envelope(table: EnvelopeTable) -> Envelope:
 
 
 class _Reader:
-    """What every layer of one file is read with."""
+    """The context in which one file's cues are read, and the mistakes found in them."""
 
     def __init__(
-        self, path: Path, reading: Reading, palettes: dict[str, Palette], known: dict[str, Effect]
+        self, path: Path, reading: Reading, file: ShowFile, known: dict[str, Effect]
     ) -> None:
-        self.path, self.reading, self.palettes, self.known = path, reading, palettes, known
+        self.path, self.reading, self.known = path, reading, known
+        self.mistakes = Mistakes()
+        self.palettes = {**builtin(), **_palettes(path, file, self.mistakes)}
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
         key = f'cue "{table.name}"' if table.name else f"cue {i + 1}"
         length = table.length if table.length is not None else total - table.start
         fades = [f if f is not None else table.fade for f in (table.fade_in, table.fade_out)]
-        if table.start >= total:
-            raise self.wrong(
-                f"starts at {float(table.start):g} s, but the show is {float(total):g} s long",
-                f"{key}, start",
-            )
-        if length <= 0:
-            raise self.wrong("is 0 s; a cue needs some time", f"{key}, length")
-        if sum(fades) > length:
-            raise self.wrong(
-                f"the fades take {float(sum(fades)):g} s, but the cue is only "
-                f"{float(length):g} s long",
-                f"{key}, fade",
-            )
+        with self.mistakes.gathered(self.path, key):
+            _check_times(key, table, length, fades, total)
         return Cue(
             name=table.name or f"cue {i + 1}",
             start=float(table.start),
             length=float(length),
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
-            layers=tuple(self.layer(f"{key}, layer {j + 1}", x) for j, x in enumerate(table.layer)),
+            layers=tuple(self.layers(key, table.layer)),
             easing=table.easing,
         )
+
+    def layers(self, key: str, tables: Sequence[LayerTable]) -> Iterator[Layer]:
+        for j, table in enumerate(tables):
+            with self.mistakes.gathered(self.path, f"{key}, layer {j + 1}"):
+                yield self.layer(f"{key}, layer {j + 1}", table)
 
     def layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:
@@ -184,8 +212,6 @@ class _Reader:
         name = table.palette or next(iter(self.palettes))
         if name not in self.palettes:
             raise self.wrong(no_palette(name, self.palettes), f"{key}, palette")
-        if table.blend not in BLENDS:
-            raise self.wrong(unknown("blend", table.blend, BLENDS), f"{key}, blend")
         try:
             given = dict(table.model_extra or {})
             options = effect.read(given, self.reading)
@@ -214,9 +240,26 @@ class _Reader:
             if span is None:
                 continue
             if span[0] >= span[1]:
-                raise self.wrong("its first end must be below its second", f"{key}, within.{name}")
+                raise self.wrong("expected the lower end first", f"{key}, within.{name}")
             bounds.append((axis, span[0], span[1]))
         return tuple(bounds)
 
     def wrong(self, message: str, key: str) -> InputError:
         return InputError(message, file=self.path, key=key)
+
+
+def _check_times(
+    key: str, table: CueTable, length: Fraction, fades: Sequence[Fraction], total: Fraction
+) -> None:
+    if table.start >= total:
+        raise InputError(
+            f"starts at {float(table.start):g} s, but the show is {float(total):g} s long",
+            key=f"{key}, start",
+        )
+    if length <= 0:
+        raise InputError("is 0 s; expected a length above 0", key=f"{key}, length")
+    if sum(fades) > length:
+        raise InputError(
+            f"the fades take {float(sum(fades)):g} s, but the cue is only {float(length):g} s long",
+            key=f"{key}, fade",
+        )

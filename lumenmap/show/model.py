@@ -1,17 +1,18 @@
-"""The Show: cues and layers, every name resolved but those that belong to a house."""
+"""The Show: cues and layers, with every name resolved except those that belong to a house."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args
 
 from lumenmap.colour.palette import Palette
+from lumenmap.motion.easing import Easing, linear
 from lumenmap.show.registry import Effect
 
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
 #: light, and the compositing operator plus-lighter.
-BLENDS = (
+Blend = Literal[
     "normal",
     "multiply",
     "screen",
@@ -25,7 +26,8 @@ BLENDS = (
     "difference",
     "exclusion",
     "plus-lighter",
-)
+]
+BLENDS: tuple[Blend, ...] = get_args(Blend)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,7 @@ class Envelope:
 
     at: tuple[float, ...]
     level: tuple[float, ...]
-    easing: str = "linear"
+    easing: Easing = linear
     repeat: bool = False
 
 
@@ -43,16 +45,16 @@ class Layer:
     """One effect in a cue.
 
     ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
-    kinds or groups it lies on (all of the house if empty); ``key`` its place in the file;
+    kinds or groups it lights (the whole house if empty); ``key`` its place in the file;
     ``within`` bounds by axis (0 across, 1 away, 2 up: low, high, m). Its time is that of the show
-    less ``delay`` (s), times ``pace``.
+    minus ``delay`` (s), times ``pace``.
     """
 
     effect: Effect
     options: dict[str, Any]
     palette: Palette
     on: tuple[str, ...]
-    blend: str
+    blend: Blend
     opacity: float
     key: str
     within: tuple[tuple[int, float, float], ...] = ()
@@ -63,7 +65,7 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """A stretch of time in a show: s from the show's start, s long, with its fades (s)."""
+    """A stretch of time in a show: ``start`` and ``length`` in s, with its fades (s)."""
 
     name: str
     start: float
@@ -71,7 +73,7 @@ class Cue:
     fade_in: float
     fade_out: float
     layers: tuple[Layer, ...]
-    easing: str = "linear"
+    easing: Easing = linear
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +81,7 @@ class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
-    palettes are mixed for the house's own dies. ``limit`` says how it is held inside its budgets:
-    the options of the limiter by name.
+    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name.
     """
 
     name: str
@@ -105,10 +106,10 @@ class Show:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What is worth a look: cues that the show's end cuts off."""
+        """Warnings: cues that the end of the show cuts off."""
         return tuple(
             f'cue "{cue.name}" would run to {cue.start + cue.length:g} s, but the show ends at '
-            f"{self.seconds:g} s: the rest of it is cut off"
+            f"{self.seconds:g} s and cuts it off"
             for cue in self.cues
             if cue.start + cue.length > self.seconds + 1 / self.fps
         )

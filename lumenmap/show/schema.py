@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import functools
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -35,10 +36,19 @@ def _branch(effect: Effect, own: dict[str, bool]) -> dict[str, Any]:
 
 
 def option_schema(spec: Spec) -> dict[str, Any]:
-    """Return the JSON Schema of one option: its type, help, range in words, and default."""
-    default = spec.kind.unset if spec.default is None else spec.kind.text(spec.default)
-    wanted = spec.kind.expected()
+    """Return the JSON Schema of one option: its type, help, default, and range in both units."""
+    ranges = _in_both_units(spec.kind.expected)
+    default = (
+        spec.kind.unset
+        if spec.default is None
+        else _in_both_units(functools.partial(spec.kind.text, spec.default))
+    )
     return {
         **spec.kind.schema(),
-        "description": f"{spec.kind.help} ({wanted}; if left out: {default})",
+        "description": f"{spec.kind.help} ({ranges}; if left out: {default})",
     }
+
+
+def _in_both_units(text: Callable[[str], str]) -> str:
+    """Return a text in feet and in metres, or once if it has no lengths."""
+    return " or ".join(dict.fromkeys([text("ft"), text("m")]))

@@ -1,4 +1,4 @@
-"""What was meant by a name that is not known: by its letters, and by what things do or are for."""
+"""Suggestions for unknown names: by their letters, and by what things do or are for."""
 
 from __future__ import annotations
 
@@ -35,10 +35,14 @@ _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
 )
 _MOST = 3
+#: Effects that had another name in earlier versions.
+_RENAMED = {"streak": "brightwake"}
 
 
 def no_effect(name: str, known: Mapping[str, Effect]) -> str:
-    """Say that there is no such effect, which ones may be meant, and where to look."""
+    """Return a message about an unknown effect: the likely ones, and where to look."""
+    if (new := _RENAMED.get(name)) in known:
+        return f'the effect "{name}" is now called "{new}"'
     if near(name, known) or not known:
         said = unknown("effect", name, known)
     else:
@@ -50,23 +54,23 @@ def no_effect(name: str, known: Mapping[str, Effect]) -> str:
 
 
 def no_palette(name: str, known: Iterable[str]) -> str:
-    """Say that there is no such palette, and which are for an occasion of this name."""
+    """Return a message about an unknown palette: the likely ones, and where to look."""
     names = set(known)
     likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
     likely = [n for n in likely if n in names]
     if near(name, names) or not likely:
         return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
-    meant = " or ".join(f'"{n}"' for n in likely)
-    return f'no palette "{name[:80]}"; did you mean {meant}? lumenmap palette list shows them all'
+    listed = " or ".join(f'"{n}"' for n in likely)
+    return f'no palette "{name[:80]}"; did you mean {listed}? lumenmap palette list shows them all'
 
 
 def _likely(name: str, texts: Mapping[str, str]) -> list[str]:
     """Return the names whose texts share words with ``name``, those that share most first."""
-    asked = _words(name)
-    for word in sorted(asked):
-        asked |= {w for k, more in _SAME.items() if _alike(word, k) for w in more.split()}
+    given = _words(name)
+    for word in sorted(given):
+        given |= {w for k, more in _SAME.items() if _alike(word, k) for w in more.split()}
     scores = {
-        key: sum(any(_alike(word, other) for other in _words(text)) for word in asked)
+        key: sum(any(_alike(word, other) for other in _words(text)) for word in given)
         for key, text in texts.items()
     }
     most = max(scores.values(), default=0)
@@ -78,6 +82,6 @@ def _words(text: str) -> set[str]:
 
 
 def _alike(a: str, b: str) -> bool:
-    """Say whether words are forms of one: spark, sparks, sparkling."""
+    """Return whether words are forms of one: spark, sparks, sparkling."""
     short, long = sorted((a, b), key=len)
     return short == long or (len(short) >= 4 and long.startswith(short))

@@ -175,7 +175,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "show.toml",
             'palette = "two"',
             'blend = "scren"',
-            r'no blend "scren"; did you mean "screen"',
+            r'is "scren"; did you mean "screen"',
         ),
         (
             "show.toml",

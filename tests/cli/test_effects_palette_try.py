@@ -47,9 +47,9 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
         (["palette", "new", "a b", "--base", "red"], "isn.t a palette name"),
         (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),
         (["palette", "list", "--show", "none.toml"], "no such file"),
-        (["try", "chase", "speed"], "wanted name=value"),
+        (["try", "chase", "speed"], "expected name=value"),
         (["try", "chase", "sped=3"], 'sped: chase has no such option; did you mean "speed"'),
-        (["try", "chase", "speed=999"], "speed: is 999; wanted -90 ft/s to 90 ft/s"),
+        (["try", "chase", "speed=999"], "speed: is 999; expected -90 ft/s to 90 ft/s"),
         (["try", "chse"], 'no effect "chse"'),
         (["try", "chase", "-p", "frst"], 'no palette "frst"'),
         (["try", "chase", "way=from nowhere"], 'no corner "nowhere"'),
@@ -89,7 +89,7 @@ def test_a_new_palette_goes_into_a_show(lumenmap, tmp_path):
 def test_try_plays_an_effect_on_a_house_without_a_show(lumenmap):
     done = lumenmap(
         "try",
-        "streak",
+        "brightwake",
         "speed=20 ft/s",
         "way=round",
         "-p",

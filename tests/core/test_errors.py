@@ -116,7 +116,7 @@ class Many(Table):
         ('flag = "yes"', r'flag: is "yes"; expected true or false \(line 1\)$'),
         (
             'mode = "glied"',
-            r'mode: is "glied"; expected "steady" or "glide"; did you mean "glide"\?',
+            r'mode: is "glied"; did you mean "glide"\? Expected "steady" or "glide"',
         ),
         ("size = 0", r"size: is 0; expected above 0"),
         ("size = 11.5", r"size: is 11.5; expected at most 10"),

@@ -152,8 +152,10 @@ def test_a_picture_is_seen_at_its_places(lay, tmp_path):
     picture = Image.new("RGB", (40, 20), "blue")
     picture.paste("red", (0, 0, 20, 20))
     picture.save(tmp_path / "half.png")
-    work = lay(one("picture", 1, file='"half.png"', fit='"stretch"'))
+    work = lay(one("picture", 1, file='"half.png"', fit='"fill"'))
     light = render_block(work.plan, 0, 1)[0]
+    older = lay(one("picture", 1, file='"half.png"', fit='"stretch"'))
+    assert np.array_equal(render_block(older.plan, 0, 1)[0], light)  # its name in older shows
     x = work.site.pixels.xyz[:, 0]
     middle = (x.min() + x.max()) / 2
     for side, channel in ((x < middle - 0.3, 0), (x > middle + 0.3, 2)):
@@ -180,12 +182,12 @@ def test_crossing_cues_keep_the_light_up(lay):
 
 
 def test_delay_and_pace(lay):
-    plain = light_of(lay(one("streak", 6)))
-    late = light_of(lay(one("streak", 6, delay='"1 s"')))
+    plain = light_of(lay(one("brightwake", 6)))
+    late = light_of(lay(one("brightwake", 6, delay='"1 s"')))
     assert_array_equal(late[40:], plain[:-40])
-    twice = light_of(lay(one("streak", 6, pace=2)))
+    twice = light_of(lay(one("brightwake", 6, pace=2)))
     assert_array_equal(twice[:100], plain[0:200:2])
-    back = light_of(lay(one("streak", 6, pace=-1, delay='"6 s"')))
+    back = light_of(lay(one("brightwake", 6, pace=-1, delay='"6 s"')))
     assert_array_equal(
         back[40:], plain[:-40][::-1][: len(back) - 40] if False else plain[1:201][::-1]
     )

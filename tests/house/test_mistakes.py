@@ -32,7 +32,11 @@ PATH = '"main/rake-left", "main/rake-right"'
         ("width = 24", "width = true", r'mass "main", width: .*number'),
         ("width = 24", "widht = 24", r'mass "main", widht: no such key; did you mean "width"'),
         ("overhang = 1", "overhang = -1", r'mass "main", overhang: .*negative'),
-        ('roof = "gable"', 'roof = "gabel"', r'mass "main", roof: is "gabel"; expected .*gable'),
+        (
+            'roof = "gable"',
+            'roof = "gabel"',
+            r'mass "main", roof: is "gabel"; did you mean "gable"',
+        ),
         (
             "overhang = 1",
             'overhang = 1\nroof_colour = "reddish"',

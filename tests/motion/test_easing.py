@@ -81,5 +81,5 @@ def test_bezier_as_published_for_ease():
     ],
 )
 def test_what_is_no_easing_is_said(text):
-    with pytest.raises(InputError, match=r"no easing|not written as CSS Easing"):
+    with pytest.raises(InputError, match=r"no easing|isn.t valid in CSS Easing"):
         easing(text)

@@ -1,10 +1,14 @@
 """Show files: what they may say beside effects, and each mistake in one clear line."""
 
+import pickle
+import re
 from dataclasses import fields
 
+import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
+from lumenmap.motion.easing import easing
 from lumenmap.show.file import LayerTable
 from lumenmap.show.load import load_show
 from lumenmap.show.registry import RESERVED
@@ -89,7 +93,7 @@ def test_the_layers_own_keys_are_reserved():
         (
             "spacing = 2",
             'blend = "scren"',
-            r'layer 1, blend: no blend "scren"; did you mean "screen"',
+            r'layer 1, blend: is "scren"; did you mean "screen"',
         ),
         ("spacing = 2", "opacity = 1.5", r"opacity"),
         ('way = "from', 'way = "frm', r'layer 1, way: no way "frm main/peak-front"'),
@@ -101,15 +105,15 @@ def test_the_layers_own_keys_are_reserved():
             'fade = "5 s"',
             'cue "all", fade: the fades take 10 s, but the cue is only 8 s long',
         ),
-        ("cubic-bezier(0.4", "cubic-bezier(4", "easing.*not written as CSS Easing Functions"),
+        ("cubic-bezier(0.4", "cubic-bezier(4", "easing.*isn.t valid in CSS Easing Functions"),
         ("steps(4)", "stepz(4)", r"envelope.easing.*no easing"),
         ("level = [0, 1]", "level = [0]", "level"),
-        ("level = [0, 1]", "level = [0, 1, 0]", "has 2 times and 3 levels"),
-        ('at = ["0 s", "1 beat"]', 'at = ["1 s", "0 s"]', 'its times must rise from "0 s"'),
+        ("level = [0, 1]", "level = [0, 1, 0]", "has 2 times but 3 levels"),
+        ('at = ["0 s", "1 beat"]', 'at = ["1 s", "0 s"]', 'expected rising times from "0 s"'),
         (
             'up = ["8 ft", "20 ft"]',
             'up = ["20 ft", "8 ft"]',
-            r"within.up: its first end must be below",
+            r"within.up: expected the lower end first",
         ),
         ('up = ["8 ft", "20 ft"]', "height = [1, 2]", r"within.height: no such key"),
         ("pace = -2", "pace = 1e9", "pace"),
@@ -143,3 +147,51 @@ def test_a_picture_beside_the_show(load, tmp_path):
 def test_every_field_of_a_layer_is_read(load):
     layer = load(GOOD).cues[0].layers[0]
     assert all(getattr(layer, f.name) is not None for f in fields(layer))
+
+
+def test_all_mistakes_of_a_show_at_once_each_with_its_line(load):
+    with pytest.raises(InputError) as caught:
+        load(
+            '[show]\nlength = "8 s"\ncross = "6 s"\nhouse = "../house.toml"\n'
+            '[palette.own]\nstops = ["red", "gild"]\n[[cue]]\nstart = "9 s"\n[[cue.layer]]\n'
+            'effect = "chse"\n[[cue.layer]]\neffect = "chase"\npalette = "own"\nsped = 1\n'
+        )
+    said = str(caught.value).splitlines()
+    wanted = [
+        'palette.own.stops item 2: no colour "gild".*line 6',
+        "show.cross: is over half the show.*line 3",
+        'show.house: is "../house.toml", outside.*line 4',
+        "cue 1, start: starts at 9 s.*line 8",
+        'cue 1, layer 1, effect: no effect "chse".*line 10',
+        "cue 1, layer 2, sped: chase has no such option.*line 14",
+    ]
+    assert len(said) == len(wanted), said
+    for line, pattern in zip(said, wanted, strict=True):
+        assert re.search(pattern, line), (line, pattern)
+
+
+def test_an_easing_is_a_function_from_loading_on(load):
+    text = '[show]\nlength = "8 s"\n[[cue]]\neasing = "steps(2)"\n[[cue.layer]]\neffect = "still"\n'
+    cue = load(text).cues[0]
+    assert cue.easing(np.array([0.2, 0.7])).tolist() == [0.0, 0.5]
+    assert pickle.loads(pickle.dumps(cue)).easing(np.array([0.7])).tolist() == [0.5]
+    with pytest.raises(InputError, match='easing: is 3; expected an easing such as "ease-in-out"'):
+        load(text.replace('"steps(2)"', "3"))
+
+
+@pytest.mark.parametrize("name", ["linear", "ease", "steps(3)", "linear(0, 0.3, 1)", "step-end"])
+def test_every_easing_travels_to_a_worker(name):
+    x = np.linspace(0, 1, 7)
+    assert np.array_equal(pickle.loads(pickle.dumps(easing(name)))(x), easing(name)(x))
+
+
+def test_a_house_given_for_a_show(load):
+    with pytest.raises(InputError, match="is a house file; this command takes a show file"):
+        load("[house]\nname = 'x'\n")
+
+
+def test_the_old_name_of_an_effect_leads_to_its_new_one(load):
+    text = '[show]\nlength = "8 s"\n[[cue]]\n[[cue.layer]]\neffect = "streak"\n'
+    with pytest.raises(InputError, match='effect: the effect "streak" is now called "brightwake"'):
+        load(text)
+    assert load(text.replace("streak", "brightwake")).cues[0].layers[0].effect.name == "brightwake"

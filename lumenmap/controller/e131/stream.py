@@ -7,9 +7,10 @@ past and goes on with the frame that is due now. Loss is counted and told, never
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -46,6 +47,20 @@ class Report:
     lost: dict[str, int] = field(default_factory=dict)
     seconds: float = 0.0
     worst_late: float = 0.0
+
+
+@contextlib.contextmanager
+def _frozen() -> Iterator[None]:
+    """Keep what is loaded out of the garbage collector's way: looking through it takes frames.
+
+    What is garbage already is collected first, and what becomes garbage later: nothing stays.
+    """
+    gc.collect()
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
 
 
 class Stream:
@@ -105,6 +120,7 @@ class Stream:
             raise InputError(f"brightness is {brightness:g}; more than 0, at most 1 is wanted")
         self._levels = dim_levels(brightness)
 
+    @_frozen()
     def play(
         self,
         frames: FrameSet,
@@ -127,7 +143,6 @@ class Stream:
         """
         how = pace(frames.fps, fast=self._fast)
         blocks = self._blocks(how)
-        gc.freeze()  # looking through all that is loaded for garbage takes longer than a frame
         now = self._clock.now()
         ticks = math.inf if loop else math.ceil(len(frames.codes) / how.step) * how.repeat
         flat, count = frames.flat(), len(frames.codes)

@@ -154,8 +154,8 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
         wanted = fuse_for(amps)
         yield (
             f"{name}: full white draws {amps:.2f} A, and a {feed.fuse:g} A fuse carries "
-            f"{continuous_load(feed.fuse):g} A for hours (the {CONTINUOUS:.0%} rule). The limiter holds "
-            f"the show to that; for full white it takes "
+            f"{continuous_load(feed.fuse):g} A for hours (the {CONTINUOUS:.0%} rule). The limiter "
+            f"holds the show to that; for full white it takes "
             + (f"{wanted:g} A and wire to match." if wanted else "more than one fuse.")
         )
 

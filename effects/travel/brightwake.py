@@ -1,4 +1,4 @@
-"""A bright head with a tail."""
+"""A bright head with a fading tail."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from lumenmap.motion.shapes import smooth
 from lumenmap.motion.ways import measure
 
 
-def streak(
+def brightwake(
     at: At,
     t: F,
     palette: Palette,
