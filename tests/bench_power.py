@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
@@ -68,7 +68,7 @@ def certificate(folder: Path) -> None:
     recheck(folder / "frames.json")
     print(f"  with its flashes counted again: {SECONDS / (time.perf_counter() - start):,.0f} x")
     regions = {s.name: np.arange(s.first, s.first + s.count) for s in pixelmap.lines}
-    watch = FlashWatch(FPS, {**regions, "house": np.arange(len(pixelmap))})
+    watch = FlashCounter(FPS, {**regions, "house": np.arange(len(pixelmap))})
     light = minute[:300].astype(np.float32) / 255
     start = time.perf_counter()
     for i in range(0, 300, 16):

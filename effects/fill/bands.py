@@ -1,4 +1,4 @@
-"""Bands measured in inches."""
+"""Bands of equal width."""
 
 from __future__ import annotations
 
@@ -23,11 +23,12 @@ def bands(
     *,
     width: Annotated[float, Length("width of a band", low=0.5 * IN, high=100 * FT)] = 18 * IN,
     gap: Annotated[float, Length("dark space between bands", low=0, high=100 * FT)] = 6 * IN,
-    soft: Annotated[float, Length("how far an end fades over", low=0, high=10 * FT)] = 0.75 * IN,
+    soft: Annotated[float, Length("length over which an end fades", low=0, high=10 * FT)] = 0.75
+    * IN,
     speed: Annotated[float, Speed("how fast they drift", low=-30 * FT, high=30 * FT)] = 1 * FT,
     way: Annotated[str, Way("what the bands are measured along")] = "edge",
 ) -> Light:
-    """Paint the house in bands of even width, standing or drifting."""
+    """Paint the house in bands of equal width, still or drifting."""
     distance = measure(at, way)
     repeat = distance.fit((width + gap) * len(palette.stops))
     group = width + gap

@@ -1,4 +1,4 @@
-"""The palette laid out along the house."""
+"""The palette spread along the house."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def gradient(
     length: Annotated[
         float | None,
         Length(
-            "how far one run of the palette reaches",
+            "length of one pass through the palette",
             low=2 * IN,
             high=3000 * FT,
             unset="the whole way",
@@ -27,9 +27,9 @@ def gradient(
     ] = None,
     speed: Annotated[float, Speed("how fast the colours drift", low=-90 * FT, high=90 * FT)] = 1
     * FT,
-    way: Annotated[str, Way("what the palette is laid out along")] = "across",
+    way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
-    """Lay the palette out along the house, and let it drift."""
+    """Spread the palette along the house, and let it drift."""
     distance = measure(at, way)
     reach = distance.whole if length is None else distance.fit(length)
     return palette((distance.metres - speed * t) * (1 / reach))

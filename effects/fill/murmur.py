@@ -1,4 +1,4 @@
-"""Every pixel drifts through the palette by itself."""
+"""Every patch drifts through the palette by itself."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ def murmur(
     size: Annotated[
         float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
-    period: Annotated[float, Duration("how long a colour lasts, about", low=0.5, high=600)] = 5.0,
-    contrast: Annotated[float, Share("how far light and dark differ")] = 0.8,
-    seed: Annotated[int, Seed("which of the possible drifts")] = 0,
+    period: Annotated[float, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
+    contrast: Annotated[float, Share("difference between light and dark")] = 0.8,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let every patch of the house drift through the palette slowly, by itself."""
     colour = field(at, t, size, period, seed) * 1.6

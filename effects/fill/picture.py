@@ -65,7 +65,7 @@ def _linear(file: Raster) -> Light:
 
 
 def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:
-    """Draw a drifting lattice of diamonds, each breathing in its turn, where there is no picture."""
+    """Draw a drifting lattice of diamonds, each breathing in turn, if there is no picture."""
     across, down = (x + z) / 2, (x - z) / 2
     number = np.floor(across) + 2 * np.floor(down)
     shape = np.sqrt(there_and_back(across) * there_and_back(down))

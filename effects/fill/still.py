@@ -1,4 +1,4 @@
-"""A light that stays as it is."""
+"""A steady light."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ def still(
     palette: Palette,
     /,
     *,
-    level: Annotated[float, Share("how bright")] = 1.0,
+    level: Annotated[float, Share("brightness")] = 1.0,
     at_stop: Annotated[
         float | None,
-        Share("which place of the palette, 0 to 1", unset="all of it, laid out along the way"),
+        Share("position in the palette, 0 to 1", unset="all of it, spread along the way"),
     ] = None,
-    way: Annotated[str, Way("what the palette is laid out along")] = "across",
+    way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
     """Light the house steadily, in one colour of the palette or in all of them."""
     if at_stop is None:

@@ -1,4 +1,4 @@
-"""Neighbouring stretches that trade their colours."""
+"""Neighbouring stretches that swap their colours."""
 
 from __future__ import annotations
 
@@ -22,14 +22,14 @@ def swap(
     *,
     width: Annotated[float, Length("length of a stretch", low=1 * IN, high=100 * FT)] = 2 * FT,
     hold: Annotated[float, Duration("how long the colours stay", low=0.4, high=600)] = 2.0,
-    turn: Annotated[float, Duration("how long the trade takes", low=0, high=60)] = 0.8,
+    turn: Annotated[float, Duration("how long the swap takes", low=0, high=60)] = 0.8,
     way: Annotated[str, Way("what the stretches are measured along")] = "edge",
 ) -> Light:
-    """Let neighbouring stretches of the house trade colours in step."""
+    """Let neighbouring stretches of the house swap colours in step."""
     stretch = np.floor(measure(at, way).metres / width)
     beats = t / (hold + turn)
     step = np.floor(beats)
-    # The colours stay first; the trade is through at the end of the beat.
+    # The colours stay first; the swap is complete at the end of the beat.
     left = (1 - (beats - step)) * (hold + turn)
     part = 1 - smooth(left / max(turn, 1e-6))
     return mix(palette.stop(stretch + step), palette.stop(stretch + step + 1), part)

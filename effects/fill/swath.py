@@ -1,4 +1,4 @@
-"""Waves of light that cross the house in a compass direction."""
+"""Waves of light that cross the house in one direction."""
 
 from __future__ import annotations
 
@@ -24,16 +24,14 @@ def swath(
     * FT,
     heading: Annotated[
         float,
-        Angle(
-            "where they go: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi
-        ),
+        Angle("direction: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi),
     ] = 0.0,
-    climb: Annotated[
-        float, Angle("how steeply they rise as they go", low=-np.pi / 2, high=np.pi / 2)
-    ] = float(np.radians(20)),
-    trough: Annotated[float, Share("light left between crests")] = 0.06,
+    climb: Annotated[float, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = float(
+        np.radians(20)
+    ),
+    trough: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
-    """Send broad waves of light across the house in one direction, however the wire runs."""
+    """Send broad waves of light across the house in one direction."""
     level = np.cos(climb)
     metres = (
         at.xyz[:, 0] * (np.cos(heading) * level)

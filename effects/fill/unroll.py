@@ -1,4 +1,4 @@
-"""One colour after another rolls out over the house."""
+"""One colour after another rolls out along the house."""
 
 from __future__ import annotations
 
@@ -24,7 +24,8 @@ def unroll(
     period: Annotated[
         float, Duration("from one colour's start to the next one's", low=0.5, high=600)
     ] = 5.0,
-    soft: Annotated[float, Length("how far the front fades over", low=0, high=100 * FT)] = 1 * FT,
+    soft: Annotated[float, Length("length over which the front fades", low=0, high=100 * FT)] = 1
+    * FT,
     way: Annotated[str, Way("what the colours run along")] = "edge outward",
 ) -> Light:
     """Roll the palette's colours out along the way, each over the one before."""

@@ -1,4 +1,4 @@
-"""Falling flecks that cross the roof at its true heights."""
+"""Falling flecks that pass the pixels at their true heights."""
 
 from __future__ import annotations
 
@@ -21,29 +21,29 @@ def flakefall(
     *,
     fall: Annotated[float, Speed("how fast they fall", low=0.1 * FT, high=60 * FT)] = 2.5 * FT,
     wind: Annotated[
-        float, Speed("how fast the wind takes them to the right", low=-60 * FT, high=60 * FT)
+        float, Speed("how fast the wind blows them to the right", low=-60 * FT, high=60 * FT)
     ] = 0.8 * FT,
     spread: Annotated[
-        float, Length("from one fleck to its neighbours, about", low=3 * IN, high=50 * FT)
+        float, Length("about how far apart the flecks are", low=3 * IN, high=50 * FT)
     ] = 1 * FT,
-    size: Annotated[float, Length("how large a fleck shows", low=1 * IN, high=10 * FT)] = 8 * IN,
+    size: Annotated[float, Length("size of a fleck", low=1 * IN, high=10 * FT)] = 8 * IN,
     least: Annotated[float, Share("light between flecks")] = 0.0,
-    seed: Annotated[int, Seed("which of the possible falls")] = 0,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let flecks fall past the house: each lights what it passes, at its true height."""
+    """Let flecks fall past the house; each lights the pixels that it passes."""
     # In a frame that moves with the wind and the fall the flecks stand still, one in each cell.
     across = (at.xyz[:, 0] + 0.37 * at.xyz[:, 1] - wind * t) / spread
     level = np.zeros((len(t), len(at.xyz)))
     colour = np.zeros(level.shape)
     column = np.floor(across).astype(np.int64)
-    for beside in (-1, 0, 1):
-        own = chance.key(seed, column + beside)
+    for neighbour in (-1, 0, 1):
+        own = chance.key(seed, column + neighbour)
         # Flecks differ: a column falls at 0.75 to 1.25 of the speed.
         pace = 0.75 + 0.5 * chance.share(own)
         down = (at.xyz[:, 2] + fall * pace * t) / (3 * spread)
         row = np.floor(down).astype(np.int64)
         fleck = chance.key(own, row)
-        x = column + beside + 0.15 + 0.7 * chance.share(chance.key(fleck, 1))
+        x = column + neighbour + 0.15 + 0.7 * chance.share(chance.key(fleck, 1))
         z = row + 0.25 + 0.5 * chance.share(chance.key(fleck, 2))
         off = ((across - x) * spread) ** 2 + ((down - z) * 3 * spread) ** 2
         light = np.exp(-np.minimum(off / (size / 2) ** 2, 50.0))

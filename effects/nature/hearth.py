@@ -12,7 +12,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.noise import pink
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Speed
 
-#: More of them would flicker quicker than three times a second, which can harm.
+#: More of them would flicker more than three times a second, which can trigger seizures.
 _OCTAVES = 6
 
 
@@ -25,10 +25,10 @@ def hearth(
     patch: Annotated[float, Length("width of a flame", low=2 * IN, high=50 * FT)] = 2 * FT,
     rise: Annotated[float, Speed("how fast the heat rises", low=0.5 * FT, high=60 * FT)] = 5 * FT,
     slowest: Annotated[float, Duration("the slowest change", low=0.5, high=60)] = 8.0,
-    depth: Annotated[float, Share("how deep it flickers")] = 0.6,
-    seed: Annotated[int, Seed("which of the possible fires")] = 0,
+    depth: Annotated[float, Share("how deeply it flickers")] = 0.6,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flicker like flame that rises: the power of its changes falls as 1/f."""
+    """Flicker like rising flames: the power of the changes falls as 1/f."""
     height = at.xyz[:, 2] - at.low[2]
     across = at.xyz[:, 0] + 0.7 * at.xyz[:, 1]
     noise = pink(across, t - height / rise, patch, slowest, _OCTAVES, seed)

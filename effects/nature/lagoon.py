@@ -1,4 +1,4 @@
-"""Light as from moving water."""
+"""Reflections of moving water."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ def lagoon(
     /,
     *,
     size: Annotated[
-        float, Length("from one bright line to the next, about", low=6 * IN, high=100 * FT)
+        float, Length("about how far apart the bright lines are", low=6 * IN, high=100 * FT)
     ] = 4 * FT,
     speed: Annotated[float, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.5 * FT,
     least: Annotated[float, Share("light between the bright lines")] = 0.05,
 ) -> Light:
-    """Ripple light over the house as moving water throws it on a wall."""
+    """Ripple light over the house like reflections of moving water."""
     total = np.zeros((len(t), len(at.xyz)))
     for east, north, up, pace in _TRAINS:
         metres = at.xyz[:, 0] * east + at.xyz[:, 1] * north + at.xyz[:, 2] * up

@@ -1,4 +1,4 @@
-"""Slow curtains of light that drift like the northern light."""
+"""Slow curtains of light that drift like the northern lights."""
 
 from __future__ import annotations
 
@@ -20,15 +20,16 @@ def northlight(
     palette: Palette,
     /,
     *,
-    size: Annotated[float, Length("width of a curtain, about", low=1 * FT, high=300 * FT)] = 9 * FT,
+    size: Annotated[float, Length("about how wide a curtain is", low=1 * FT, high=300 * FT)] = 9
+    * FT,
     drift: Annotated[float, Speed("how fast the curtains move", low=-30 * FT, high=30 * FT)] = 1.2
     * FT,
-    period: Annotated[float, Duration("how long a curtain lasts, about", low=1, high=600)] = 9.0,
-    rays: Annotated[float, Share("how strongly rays stripe the curtains")] = 0.45,
+    period: Annotated[float, Duration("about how long a curtain lasts", low=1, high=600)] = 9.0,
+    rays: Annotated[float, Share("contrast of the rays in the curtains")] = 0.45,
     least: Annotated[float, Share("light between the curtains")] = 0.07,
-    seed: Annotated[int, Seed("which of the possible nights")] = 0,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Drift slow curtains of light over the house, as the northern light does."""
+    """Drift slow curtains of light over the house, like the northern lights."""
     # Curtains hang: they are twice as high as wide, and fold as their phase wanders with height.
     x = at.xyz[:, 0] + 0.6 * at.xyz[:, 1] - drift * t
     fold = 0.35 * np.sin(2 * np.pi * (at.xyz[:, 2] / (3 * size) + t / (2.3 * period)))

@@ -33,12 +33,14 @@ def skyburst(
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
         float | None,
-        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's width"),
+        Length(
+            "how far the stars fly", low=1 * FT, high=200 * FT, unset="depends on the house's width"
+        ),
     ] = None,
-    fade: Annotated[float, Duration("time in which the stars die", low=0.1, high=20)] = 1.5,
-    seed: Annotated[int, Seed("which of the possible nights")] = 0,
+    fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Launch sparks that burst at the roofs into stars, which cool into the next colour."""
+    """Launch sparks that burst at the roof into stars, which cool to the next colour."""
     box = at.high - at.low
     far = reach or 0.8 + 0.14 * float(box[0])
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)

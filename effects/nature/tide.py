@@ -20,12 +20,13 @@ def tide(
     /,
     *,
     period: Annotated[float, Duration("from one high tide to the next", low=2, high=3600)] = 16.0,
-    soft: Annotated[float, Length("how far the surface fades over", low=0, high=10 * FT)] = 9 * IN,
+    soft: Annotated[float, Length("height over which the surface fades", low=0, high=10 * FT)] = 9
+    * IN,
     waves: Annotated[float, Length("height of the waves on the surface", low=0, high=10 * FT)] = 6
     * IN,
-    above: Annotated[float, Share("light left above the surface")] = 0.0,
+    above: Annotated[float, Share("light above the surface")] = 0.0,
 ) -> Light:
-    """Let a level of light rise up the house and fall again, with small waves on it."""
+    """Let a level of light rise up the house and fall again, with small waves."""
     height = at.xyz[:, 2] - at.low[2]
     whole = max(float(at.high[2] - at.low[2]), 1e-3) + 2 * waves + soft
     # Two trains of waves that cross each other, 11 ft and 7 ft long.

@@ -1,4 +1,4 @@
-"""The double beat of a heart, spreading from a place."""
+"""The double beat of a heart, spreading from one point."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def doublebeat(
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[float, Share("light between beats")] = 0.06,
 ) -> Light:
-    """Beat twice close together and then a rest, spreading from a place."""
+    """Beat like a heart, two beats and a rest, spreading from one point."""
     late = measure(at, f"from {start}").metres / spread
     beat = (t - late) * rate
     number = np.floor(beat)

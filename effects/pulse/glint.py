@@ -1,4 +1,4 @@
-"""Points that flash at random moments and die away."""
+"""Pixels that flash at random moments and fade away."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ def glint(
     rate: Annotated[float, Rate("flashes of each pixel, on average", low=0.001, high=2)] = 0.3,
     decay: Annotated[float, Duration("time to fall to 37 % of full", low=0.02, high=10)] = 0.6,
     least: Annotated[float, Share("light between flashes")] = 0.0,
-    seed: Annotated[int, Seed("which of the possible skies")] = 0,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flash single pixels at random moments (a Poisson process), each dying away."""
+    """Flash single pixels at random moments (a Poisson process); each fades away."""
     # A flash that is older than a cell has died away, or another has followed it.
     cell = min(9 * decay, 20 / rate)
     last = np.full((len(t), len(at.xyz)), -np.inf)

@@ -27,18 +27,18 @@ def pools(
     width: Annotated[
         float, Length("how wide a pool is, at most three spacings", low=2 * IN, high=200 * FT)
     ] = 12 * FT,
-    period: Annotated[float, Duration("one breath, on average", low=1, high=600)] = 7.0,
+    period: Annotated[float, Duration("average time of one breath", low=1, high=600)] = 7.0,
     least: Annotated[float, Share("the level it fades to")] = 0.04,
     way: Annotated[str, Way("what the pools are spaced along")] = "edge",
-    seed: Annotated[int, Seed("which pool breathes how")] = 0,
+    seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Lay soft pools of light at even distances, each breathing at a pace of its own."""
+    """Space soft pools of light evenly, each breathing at its own pace."""
     place = measure(at, way).metres / spacing
     reach = min(width / spacing, 3.0) / 2
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     # Pools that are wider than their spacing flow into each other.
-    for beside in (-1, 0, 1):
-        number = np.floor(place).astype(np.int64) + beside
+    for neighbour in (-1, 0, 1):
+        number = np.floor(place).astype(np.int64) + neighbour
         key = chance.key(seed, number)
         # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
         turn = t / period * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))

@@ -25,13 +25,11 @@ def swell(
     least: Annotated[float, Share("the level it fades to")] = 0.03,
     lag: Annotated[
         float,
-        Length(
-            "distance over which it lags a whole swell behind; 0 for none", low=0, high=3000 * FT
-        ),
+        Length("distance over which it lags by a whole swell; 0 for none", low=0, high=3000 * FT),
     ] = 0.0,
     way: Annotated[str, Way("what the lag is measured along")] = "across",
 ) -> Light:
-    """Swell and fade all of the house, each time in the palette's next colour."""
+    """Swell and fade the whole house, each time in the palette's next colour."""
     turn = t / period
     if lag > 0:
         turn = turn - measure(at, way).metres / max(lag, 0.01)

@@ -25,8 +25,8 @@ def chase(
     spacing: Annotated[
         float, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
     ] = 4 * FT,
-    lit: Annotated[float, Share("how much of the spacing is lit", low=0.02)] = 0.5,
-    soft: Annotated[float, Share("how much of a group fades in and out at its ends")] = 0.4,
+    lit: Annotated[float, Share("fraction of the spacing that is lit", low=0.02)] = 0.5,
+    soft: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
     way: Annotated[str, Way("what the groups run along")] = "line",
 ) -> Light:
     """Run groups of light along the house, each in the palette's next colour."""

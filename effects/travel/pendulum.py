@@ -24,12 +24,12 @@ def pendulum(
     palette: Palette,
     /,
     *,
-    period: Annotated[float, Duration("there and back", low=0.8, high=600)] = 5.0,
+    period: Annotated[float, Duration("time there and back", low=0.8, high=600)] = 5.0,
     width: Annotated[float, Length("how wide the patch is", low=2 * IN, high=300 * FT)] = 9 * FT,
-    least: Annotated[float, Share("light on the rest of the way")] = 0.06,
+    least: Annotated[float, Share("light elsewhere on the way")] = 0.06,
     way: Annotated[str, Way("what it swings along")] = "across",
 ) -> Light:
-    """Swing a patch of light to and fro, slow at its turns."""
+    """Swing a patch of light to and fro, slowing at each end."""
     distance = measure(at, way)
     # The patch turns with its edge at the way's end; where it is wider than the way, it stands.
     room = np.maximum(distance.whole - width, 0.0)

@@ -22,7 +22,7 @@ def rings(
     palette: Palette,
     /,
     *,
-    start: Annotated[str, Corner("where the rings start")] = "bottom",
+    start: Annotated[str, Corner("where the rings spread from")] = "bottom",
     speed: Annotated[
         float, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
     ] = 8 * FT,
@@ -32,14 +32,14 @@ def rings(
     fade: Annotated[
         float | None,
         Length(
-            "distance at which a ring has 37 % of its light left",
+            "distance at which a ring has faded to 37 %",
             low=1 * FT,
             high=1000 * FT,
             unset="never fades",
         ),
     ] = None,
 ) -> Light:
-    """Spread rings of light from a corner of the house, by distance in space."""
+    """Spread rings of light from a corner of the house, straight through space."""
     metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
     light = _pattern(palette, width / spacing).run(metres / repeat, speed / repeat * t)

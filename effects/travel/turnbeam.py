@@ -1,4 +1,4 @@
-"""Beams that turn round the house."""
+"""Beams that turn around the house."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def turnbeam(
     /,
     *,
     period: Annotated[
-        float, Duration("one turn; negative turns clockwise", low=-600, high=600)
+        float, Duration("time of one turn; negative turns clockwise", low=-600, high=600)
     ] = 8.0,
     beams: Annotated[int, Count("how many beams", low=1, high=12)] = 2,
     width: Annotated[
@@ -29,7 +29,7 @@ def turnbeam(
     ] = float(np.radians(50)),
     least: Annotated[float, Share("light outside the beams")] = 0.02,
 ) -> Light:
-    """Turn beams of light round the house from its middle."""
+    """Turn beams of light around the house from its middle."""
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
     # A house whose pixels all lie in one plane is still walked round: see the way "round".
     depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)

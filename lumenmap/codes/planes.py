@@ -1,7 +1,7 @@
 """Channel planes: light as (C, T, N) in steps of one code, and whole codes back to (T, N, C) bytes.
 
-Arithmetic over a plane runs along all pixels at once; over interleaved channels it stops every
-third number. Taking apart and putting together costs less than it saves.
+Arithmetic on a plane runs along all pixels at once; on interleaved channels it stops at every
+third number. The conversions cost less than they save.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ def to_planes(light: NDArray[np.float32]) -> NDArray[np.float32]:
     planes = np.empty((light.shape[2], *light.shape[:2]), np.float32)
     np.copyto(planes, np.moveaxis(light, 2, 0))
     planes *= FULL
-    # Two looks cost less than one clip, and light is seldom outside.
+    # Finding the extremes costs less than clipping, and light is seldom outside.
     if planes.size and (planes.max() > FULL or planes.min() < 0):
         np.clip(planes, 0, FULL, out=planes)
     return planes

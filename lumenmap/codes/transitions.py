@@ -1,7 +1,7 @@
 """Transitions of light as WCAG 2.2 counts them: opposing changes between peaks and valleys.
 
-Each class holds the state of many signals, so that a show can be given block by block. A change is
-counted at the frame where it becomes large enough, measured from the extreme before it.
+Each class holds the state of many signals, so that a show can be processed block by block. A change
+is counted at the frame where it becomes large enough, measured from the extreme before it.
 """
 
 from __future__ import annotations
@@ -22,20 +22,20 @@ TO_XYZ = np.array(
         [0.0193339, 0.1191920, 0.9503041],
     ]
 )
-#: A change counts from this much of the highest luminance, if the darker side is below the other.
+#: A change counts from this part of the highest luminance, if its darker side is below the other.
 CHANGE, DARKER = 0.10, 0.80
 #: A saturated red has this part of its light in red; a red flash moves further than this in u'v'.
 RED, RED_MOVE = 0.8, 0.2
-#: Light below this has no colour to speak of: black. The definition leaves 0/0 open; here black
-#: to red and back is a red flash, which is the cautious reading.
+#: Light below this counts as black. The definition leaves 0/0 open; here black to red and back is
+#: a red flash, which is the cautious reading.
 BLACK = 0.02
-#: Where black is put in u'v': far from every colour.
-_NOWHERE = 9.0
-#: A step of floating point must not decide whether 10 % is 10 %.
+#: The u'v' of black here: far from every colour.
+_FAR = 9.0
+#: Rounding must not decide whether 10 % is 10 %.
 _SLACK = 1e-9
 
 
-class GeneralTurns:
+class GeneralTransitions:
     """Transitions of relative luminance of ``count`` signals."""
 
     def __init__(self, count: int) -> None:
@@ -44,7 +44,7 @@ class GeneralTurns:
         self._high = np.full(count, -np.inf)
 
     def events(self, light: F) -> B:
-        """Return (T, S): which signals make a transition in which frame of light (T, S, 3)."""
+        """Return (T, S): the frames of light (T, S, 3) in which each signal makes a transition."""
         found = np.zeros(light.shape[:2], bool)
         for value, row in zip(light @ LUMINANCE, found, strict=True):
             np.minimum(self._low, value, out=self._low)
@@ -62,7 +62,7 @@ class GeneralTurns:
         return found
 
 
-class RedTurns:
+class RedTransitions:
     """Transitions to and from saturated red of ``count`` signals."""
 
     def __init__(self, count: int) -> None:
@@ -72,9 +72,9 @@ class RedTurns:
         self._far = np.zeros(count)
 
     def events(self, light: F) -> B:
-        """Return (T, S): which signals make a transition in which frame of light (T, S, 3)."""
+        """Return (T, S): the frames of light (T, S, 3) in which each signal makes a transition."""
         u, v, red = chromaticity(light)
-        # How far from the red primary: the extremes of both sides are measured along it.
+        # Distance from the red primary: the extremes of both sides are measured along it.
         home_u, home_v, _ = chromaticity(np.array([1.0, 0.0, 0.0]))
         far = np.hypot(u - home_u, v - home_v)
         if not self._seen:
@@ -114,7 +114,7 @@ def chromaticity(light: F) -> tuple[F, F, B]:
     whole = x + 15 * y + 3 * z
     dark = light.max(axis=-1) < BLACK
     whole = np.where(dark, 1.0, whole)
-    u = np.where(dark, _NOWHERE, 4 * x / whole)
-    v = np.where(dark, _NOWHERE, 9 * y / whole)
+    u = np.where(dark, _FAR, 4 * x / whole)
+    v = np.where(dark, _FAR, 9 * y / whole)
     red = ~dark & (light[..., 0] >= (RED - _SLACK) * light.sum(axis=-1))
     return u, v, red

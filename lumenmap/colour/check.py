@@ -1,4 +1,4 @@
-"""What to know of a palette before it goes on the house."""
+"""Checks of a palette: its current, colours that LEDs can't show, colours that look alike."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from lumenmap.colour.vision import KINDS, seen_by
 
 F = NDArray[np.float64]
 
-#: OKLab distances: below the first two colours pass for one; above the second nobody mistakes
+#: OKLab distances: below the first, two colours look the same; above the second, nobody confuses
 #: them. About 2 and 10 of a just noticeable difference (common practice, no source).
 _SAME, _APART = 0.04, 0.11
 
@@ -27,15 +27,15 @@ class Checked:
     Attributes
     ----------
     amps
-        A per pixel at each stop.
+        Current (A) per pixel at each stop.
     mean_amps
-        A per pixel, averaged over the whole palette.
+        Current (A) per pixel, averaged over the whole palette.
     not_shown
-        Stop number to why an LED can't show that colour.
+        Stop number to the reason why an LED can't show its colour.
     confused
-        (kind of vision, stop, stop): told apart by most people, not by these.
+        (kind of vision, stop, stop): different to most people, alike to these.
     alike
-        (stop, stop) that nobody tells apart.
+        (stop, stop) that look alike to everybody.
     """
 
     amps: list[float]
@@ -73,9 +73,9 @@ def _distance(lab: F, i: int, j: int) -> float:
 
 
 def why_not(stop: Stop) -> str:
-    """Say why an LED can't show a colour, or nothing if it can.
+    """Return why an LED can't show a colour, or the empty string if it can.
 
-    A light has no dark surroundings to be brown or grey in: against the night it is only dim.
+    Brown and grey need brighter surroundings; against the night sky they are only dim.
     """
     light, chroma, hue = oklab.to_lch(oklab.from_linear(np.clip(stop.rgb, 0, 1)))
     if light < 0.2:
@@ -85,5 +85,5 @@ def why_not(stop: Stop) -> str:
     if 25 < hue < 100 and light < 0.6 and chroma < 0.15:
         return "brown looks like dim orange"
     if min(stop.rgb) < -0.02 or max(stop.rgb) > 1.02:
-        return "more vivid than sRGB holds; the nearest inside it is shown"
+        return "outside the sRGB gamut; the nearest colour inside is shown"
     return ""

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lumenmap.colour import oklab
 from lumenmap.colour.matrix import XYZ_TO_SRGB, Matrix, times
 from lumenmap.colour.transfer import to_linear
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError, near, unknown
 
 F = NDArray[np.float64]
 
@@ -31,9 +31,9 @@ _P3_TO_XYZ: Matrix = (
 _HUE_UNITS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 _FUNCTION = re.compile(r"([a-z][a-z0-9-]*)\(([^()]*)\)")
 _VALUE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?)(%|deg|grad|rad|turn)?")
-#: No colour is written with larger numbers.
+#: Larger numbers aren't colours.
 _LARGEST = 1e6
-_LIKE = 'a CSS colour like "#0b5d2a", "gold" or "oklch(0.62 0.19 29)"'
+_LIKE = 'a CSS colour such as "#0b5d2a", "gold" or "oklch(0.62 0.19 29)"'
 
 
 def _number(text: str, full: float, zero_to_one: bool = False) -> float:
@@ -149,7 +149,7 @@ def _function(name: str, body: str) -> F | None:
         raise InputError("an LED can't be transparent; leave the alpha out or make it 1")
     if name == "color" and len(parts) == 4:
         if parts[0] not in _SPACES:
-            raise InputError(f'no colour space "{parts[0][:40]}"; there are {", ".join(_SPACES)}')
+            raise InputError(unknown("colour space", parts[0], _SPACES))
         return _SPACES[parts[0]](np.array([_number(v, 1) for v in parts[1:]]))
     if name in _FUNCTIONS and len(parts) == 3:
         return _FUNCTIONS[name](parts[0], parts[1], parts[2])
@@ -202,5 +202,6 @@ def _named(word: str) -> F | None:
     if word in ImageColor.colormap:
         return to_linear(np.array(ImageColor.getrgb(word)[:3]) / 255)
     if word == "transparent":
-        raise InputError("an LED can't be transparent; black is the LED switched off")
-    raise InputError(f'no colour "{word[:40]}"{near(word, ImageColor.colormap)} Wanted {_LIKE}')
+        raise InputError("an LED can't be transparent; write black for an LED that is off")
+    hint = near(word, ImageColor.colormap) or f"; expected {_LIKE}"
+    raise InputError(f'no colour "{word[:40]}"{hint}')

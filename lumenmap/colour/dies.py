@@ -1,8 +1,8 @@
-"""What the three dies of a pixel make together: mixing and white balance by CIE 1931.
+"""The light of a pixel's three dies: mixing and white balance by CIE 1931.
 
 A data sheet gives each die's dominant wavelength and its luminous intensity. The spectrum of a
-die is close to a bell of known width; its peak is put where its dominant wavelength is the one
-given. The rest is the standard observer's sums, nothing is guessed.
+die is close to a bell curve of known width; its peak is placed so that it has that dominant
+wavelength. The rest is the arithmetic of the standard observer.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ F = NDArray[np.float64]
 WIDTHS = (18.0, 34.0, 22.0)
 #: Chromaticity of the equal-energy light that dominant wavelengths are measured from (CIE 15).
 _EQUAL = (1 / 3, 1 / 3)
-#: Luminance that pixels' full white is drawn at, as part of the screen's white.
+#: Luminance of the pixels' full white in pictures, relative to the screen's white.
 EXPOSURE = 0.7
 
 
@@ -62,7 +62,7 @@ class Dies:
     def duty(self, xyz: ArrayLike) -> F:
         """Return the linear light (..., 3) that makes X, Y, Z (..., 3).
 
-        Negative where the dies can't make that colour; above 1 where not that much of it.
+        Negative where the dies can't make that colour, above 1 where they can't make enough of it.
         """
         return times(_rows(np.asarray(np.linalg.inv(self.xyz))), xyz)
 
@@ -88,7 +88,7 @@ class Dies:
         """Return linear sRGB 0..1 that shows on a screen what linear light looks like.
 
         Colours that the screen can't show are mixed with grey of their luminance until it can.
-        White at full has `EXPOSURE` of the screen's luminance, which leaves room for its tint.
+        Full white has `EXPOSURE` of the screen's luminance, which leaves room for its tint.
         """
         rgb = times(XYZ_TO_SRGB, self.seen(light)) * EXPOSURE
         grey = np.clip(times(SRGB_TO_XYZ, rgb)[..., 1:2], 0, 1)
@@ -115,7 +115,7 @@ def bell(peak: float, width: float) -> F:
 
 @lru_cache(maxsize=64)
 def _spectrum(dominant: float, width: float) -> F:
-    """Put the bell's peak where its dominant wavelength is the one wanted, by halving."""
+    """Put the bell's peak so that it has this dominant wavelength, by bisection."""
     low, high = dominant - 40, dominant + 40
     for _ in range(50):
         middle = (low + high) / 2
@@ -134,9 +134,9 @@ def dominant_wavelength(chromaticity: ArrayLike) -> float:
     fine = np.arange(390.0, 700.5, 0.5)
     locus = np.stack([np.interp(fine, WAVELENGTHS, MATCHING[:, i]) for i in range(3)], -1)
     away = xy(locus) - _EQUAL
-    wanted = np.asarray(chromaticity) - _EQUAL
+    target = np.asarray(chromaticity) - _EQUAL
     bearing = np.unwrap(np.arctan2(away[:, 1], away[:, 0]))
-    own = float(np.arctan2(wanted[1], wanted[0]))
+    own = float(np.arctan2(target[1], target[0]))
     # The locus turns clockwise; the bearing is brought into the same turn.
     own = float(own + 2 * np.pi * np.round((bearing.mean() - own) / (2 * np.pi)))
     return float(np.interp(-own, -bearing, fine))

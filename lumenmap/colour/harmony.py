@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError, unknown
 
 F = NDArray[np.float64]
 
-#: Name to the hues it adds to the base (degrees); what is 0 differs in another way.
+#: Name to the hue angles added to the base (degrees); 0 where the colours differ in another way.
 HARMONIES = {
     "complement": (0, 180),
     "neighbours": (0, 0, 0, 0, 0),
@@ -25,8 +25,8 @@ HARMONIES = {
 _SIDE = 160
 
 
-#: OKLab distance between neighbours: told apart at a glance, and of one family still (chosen by
-#: eye on a screen; 0.02 is about the least that is seen side by side).
+#: OKLab distance between neighbours: clearly different, but still related (chosen by eye on a
+#: screen; about 0.02 is just noticeable side by side).
 _APART = 0.09
 
 
@@ -36,21 +36,21 @@ def harmony(base: str, name: str, *, lift: bool = True) -> list[str]:
     Parameters
     ----------
     lift
-        Raise each to the brightest that LEDs can give of it: its largest channel full. A dark
-        colour on a screen is brown or olive; on LEDs it is only dim. Otherwise each is as bright
-        as the base, its largest channel the same.
+        Make each as bright as LEDs can show it: its largest channel full. A dark colour is brown
+        or olive on a screen, but only dim on LEDs. Otherwise each is as bright as the base: its
+        largest channel is the same.
 
     Raises
     ------
     InputError
-        No colour, or no such harmony.
+        Not a colour, or no such harmony.
     """
     if name not in HARMONIES:
         raise InputError(unknown("harmony", name, HARMONIES, plural="Harmonies"))
     light = np.clip(css.colour(base), 0, 1)
     peak = float(light.max())
     if peak == 0:
-        raise InputError(f'"{base[:40]}" is black, which no light is; expected a colour')
+        raise InputError(f'"{base[:40]}" is black; expected the colour of a light')
     level = 1.0 if lift else peak
     _, chroma, hue = oklab.to_lch(oklab.from_linear(light / peak))
     vivid = min(1.0, _ratio(light / peak) / max(_most(hue), 1e-9)) if chroma > 0.004 else 0.0
@@ -72,7 +72,7 @@ def _shades(full: F, hue: float, vivid: float) -> list[F]:
     labs = oklab.from_linear(np.stack(path))
     chosen: list[int] = []
     gaps = np.linalg.norm(labs - oklab.from_linear(full), axis=1)
-    for _ in range(3):  # each as far as can be from those before
+    for _ in range(3):  # each as far as possible from those before
         chosen.append(int(np.argmax(gaps)))
         gaps = np.minimum(gaps, np.linalg.norm(labs - labs[chosen[-1]], axis=1))
     return [full, *(path[i] for i in sorted(chosen))]
@@ -142,7 +142,7 @@ def _fits(rgb: F) -> bool:
 
 
 def from_photo(path: Path, count: int) -> list[str]:
-    """Return the ``count`` colours that best stand for a photograph, in order of hue.
+    """Return the ``count`` colours that best represent a photograph, in order of hue.
 
     Groups its colours in OKLab (k-means). The result depends on the picture only.
 
@@ -160,11 +160,11 @@ def from_photo(path: Path, count: int) -> list[str]:
             image.thumbnail((_SIDE, _SIDE))
             codes = np.asarray(image.convert("RGB")).reshape(-1, 3)
     except FileNotFoundError:
-        raise InputError("no such picture", file=path) from None
+        raise InputError("no such file", file=path) from None
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError("isn't a picture that can be read", file=path) from None
+        raise InputError("isn't a readable picture", file=path) from None
     lab = oklab.from_linear(to_linear(codes / 255))
-    # The darkest parts would be pixels switched off: what is lit is what stands for a picture.
+    # The darkest parts would be pixels that are off: the lit parts represent the picture.
     lit = lab[lab[:, 0] > 0.25] if (lab[:, 0] > 0.25).sum() > 4 * count else lab
     # Begin with colours that are far from each other, the first the most vivid.
     chroma = np.hypot(lit[:, 1], lit[:, 2])

@@ -1,4 +1,4 @@
-"""New palettes' colours, from whichever of the two ways was asked for."""
+"""Colours for a new palette, from a photograph or from one colour and a harmony."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from lumenmap.core.errors import InputError
 def make(photo: Path | None, base: str, name: str, count: int, *, lift: bool = True) -> list[str]:
     """Return CSS colours from a ``photo``, or from the ``base`` colour and the harmony's ``name``.
 
-    With ``lift`` those of a harmony are as bright as LEDs can give them.
+    With ``lift`` those of a harmony are as bright as LEDs can show them.
 
     Raises
     ------
     InputError
-        Neither or both were given, or what was given can't be used.
+        Neither or both are given, or can't be used.
     """
     if (photo is None) == (not base):
-        raise InputError("a new palette needs either a picture (--photo) or a colour (--base)")
+        raise InputError("expected either a picture (--photo) or a colour (--base)")
     return harmony(base, name, lift=lift) if photo is None else from_photo(photo, count)

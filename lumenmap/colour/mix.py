@@ -1,4 +1,4 @@
-"""Crossing from one light to another, in place."""
+"""Cross-fading from one light to another, in place."""
 
 from __future__ import annotations
 

@@ -34,7 +34,7 @@ _POWERLESS = 0.02
 
 
 class Palette:
-    """Colours to run through.
+    """A range of colours.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ class Palette:
         What people call it.
     stops
         CSS colours, or (colour, position) pairs, or as in a file ``{"colour": …, "at": …}``;
-        positions rise from 0 to 1, and those left out are spread evenly. A cyclic palette returns
+        positions rise from 0 to 1; those left out are spaced evenly. A cyclic palette returns
         to its first stop at 1.
     space, hue
         Where to interpolate: ``oklab``, or ``oklch`` along the ``shorter``, ``longer``,
@@ -124,7 +124,7 @@ class Palette:
         return other
 
     def stop(self, number: ArrayLike) -> Light:
-        """Return the colour of stop ``number`` (...), counted round and round, as `__call__`."""
+        """Return the colour of stop ``number`` (...), modulo their count, as `__call__`."""
         colours = np.zeros((len(self.stops), 4), np.float32)
         colours[:, :3] = np.clip([s.rgb for s in self.stops], 0, 1)
         index = np.asarray(number).astype(np.int64)
@@ -134,7 +134,7 @@ class Palette:
         return padded[..., :3]
 
     def run(self, place: F, moved: F) -> Light:
-        """Return the colours at ``place - moved``: what stands in space, moved on in time.
+        """Return the colours at ``place - moved``: a pattern in space that moves in time.
 
         Whole numbers of 32 bits wrap round by themselves and are subtracted far quicker than
         places are calculated one by one. A palette that isn't cyclic is looked up place by place.
@@ -198,7 +198,7 @@ def _mixed(matrix: F, rgb: tuple[float, float, float]) -> tuple[float, float, fl
 
 
 def _turns(u: F) -> NDArray[np.uint32]:
-    """Return the part of each number that lies behind its point, in 2**32ths."""
+    """Return the fractional part of each number, in units of 2**-32."""
     return ((u - np.floor(u)) * 2.0**32).astype(np.uint64).astype(np.uint32)
 
 

@@ -1,8 +1,8 @@
 """Palettes that come with the package: for every day, and for occasions round the year.
 
 Colours are chosen for LEDs: no browns, greys or blacks, which lights can't show, and no pastels,
-which wash out. Customs vary from home to home: these are suggestions, not rules. What belongs to
-an occasion is common knowledge, no source.
+which wash out. Customs vary: these are suggestions. The colours of an occasion are common
+knowledge, no source.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from lumenmap.colour.palette import Palette
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A palette, and when people put it up."""
+    """A palette, its occasion and its time of year."""
 
     palette: Palette
     occasion: str

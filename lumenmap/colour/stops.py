@@ -1,4 +1,4 @@
-"""Stops of a palette as people write them: CSS colours, and where they stand."""
+"""Stops of a palette as people write them: CSS colours and their positions."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ MOST_STOPS = 256
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One colour of a palette: its place 0..1, what was written, and its linear sRGB."""
+    """One colour of a palette: its position 0..1, its text, and its linear sRGB."""
 
     at: float
     text: str
@@ -39,8 +39,8 @@ def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) 
             raise error.at(key=f"stops item {i + 1}") from None
         colours.append((text, (r, g, b)))
         places.append(place)
-    spread = _spread(places, 1.0 if len(stops) == 1 or not (cyclic or steps) else None)
-    return tuple(Stop(p, t, c) for p, (t, c) in zip(spread, colours, strict=True))
+    spaced = _space(places, 1.0 if len(stops) == 1 or not (cyclic or steps) else None)
+    return tuple(Stop(p, t, c) for p, (t, c) in zip(spaced, colours, strict=True))
 
 
 def _split(stop: object) -> tuple[str, float | None]:
@@ -64,18 +64,18 @@ def _split(stop: object) -> tuple[str, float | None]:
     return stop[0], float(place)
 
 
-def _spread(places: list[float | None], end: float | None) -> list[float]:
+def _space(places: list[float | None], end: float | None) -> list[float]:
     """Fill positions that were left out, evenly between those that were given."""
     n = len(places)
     known: dict[int, float] = {i: p for i, p in enumerate(places) if p is not None}
     for i, j in zip(list(known), list(known)[1:], strict=False):
         if known[j] < known[i]:
             raise InputError(
-                f"its position {known[j]:g} lies before the one of the stop before",
+                f"its position {known[j]:g} is before that of the stop before it",
                 key=f"stops item {j + 1}",
             )
     known.setdefault(0, 0.0)
-    # A cyclic palette's first stop stands again at 1, so its last one comes a share earlier.
+    # A cyclic palette's first stop is at 1 again, so its last one comes before that.
     if end is None:
         known[n] = 1.0
     else:

@@ -18,7 +18,7 @@ _MOST = 65536
 def stripe(palette: Palette, level: Callable[[F], F], finest: float) -> Palette:
     """Draw a pattern that gives each stop of the palette a group of its own.
 
-    Looking a pattern up is many times quicker than working it out at every pixel of every frame.
+    Looking a pattern up is many times quicker than calculating it at every pixel of every frame.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def stripe(palette: Palette, level: Callable[[F], F], finest: float) -> Palette:
     level
         Brightness 0..1 at places 0..1 of a group.
     finest
-        The smallest detail of ``level``, as a part of the group; a sixteenth of it is kept.
+        The smallest detail of ``level``, as a part of the group; it is resolved to a sixteenth.
 
     Returns
     -------
@@ -35,8 +35,8 @@ def stripe(palette: Palette, level: Callable[[F], F], finest: float) -> Palette:
         0..1 is one repeat: as many groups as the palette has stops.
     """
     groups = len(palette.stops)
-    wanted = 16 * groups / max(finest, 1e-6)
-    entries = min(max(K, 2 ** int(np.ceil(np.log2(wanted)))), _MOST)
+    needed = 16 * groups / max(finest, 1e-6)
+    entries = min(max(K, 2 ** int(np.ceil(np.log2(needed)))), _MOST)
     u = np.arange(entries) / entries * groups
     colours = np.array([s.rgb for s in palette.stops])[np.floor(u).astype(int)]
     return palette.remade(colours * level(u % 1.0)[:, None])

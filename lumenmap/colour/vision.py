@@ -1,4 +1,4 @@
-"""How people with one kind of cone missing see colours.
+"""Colours as people see them who lack one kind of cone.
 
 Source: G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A Physiologically-based Model for
 Simulation of Color Vision Deficiency", IEEE TVCG 15(6), 2009: the matrices of severity 1.0, which
@@ -7,6 +7,8 @@ work on linear sRGB.
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -14,8 +16,9 @@ from lumenmap.colour.matrix import Matrix, times
 
 F = NDArray[np.float64]
 
+Kind = Literal["protanopia", "deuteranopia", "tritanopia"]
 #: Kind to matrix: without red, green and blue cones.
-KINDS: dict[str, Matrix] = {
+KINDS: dict[Kind, Matrix] = {
     "protanopia": (
         (0.152286, 1.052583, -0.204868),
         (0.114503, 0.786281, 0.099216),
@@ -34,6 +37,6 @@ KINDS: dict[str, Matrix] = {
 }
 
 
-def seen_by(kind: str, linear: ArrayLike) -> F:
+def seen_by(kind: Kind, linear: ArrayLike) -> F:
     """Return linear sRGB (..., 3), 0..1, as ``kind`` of `KINDS` sees it."""
     return np.clip(times(KINDS[kind], linear), 0, 1)

@@ -11,7 +11,7 @@ F = NDArray[np.float64]
 
 
 def fades(cue: Cue, t: F) -> F:
-    """Return a cue's brightness 0..1 at the times ``t`` (T, 1) s: 0 outside it."""
+    """Return a cue's brightness 0..1 at times ``t`` (T, 1) s: 0 outside the cue."""
     since, left = t - cue.start, cue.start + cue.length - t
     gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
     eased = cue.easing

@@ -1,8 +1,8 @@
 """Rendering on any `concurrent.futures.Executor`: threads, processes, or a cluster's.
 
-The plan travels as bytes, once unpacked by each worker; a task is a run of blocks, and what comes
-back is what ``then`` makes of each block, so that light, which is large, need not travel. Any
-block gives the same bytes wherever it is rendered, so the result does not depend on the workers.
+The plan is sent as bytes, which each worker unpacks once. A task is a run of blocks; its result is
+what ``then`` makes of each block, so that light, which is large, needn't be sent. Any block has the
+same bytes wherever it is rendered, so the result doesn't depend on the workers.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from lumenmap.frames.render import Light, default_block, render_block
 
 R = TypeVar("R")
 
-#: Blocks a task holds: enough to outweigh the cost of sending it.
+#: Blocks per task: enough to outweigh the cost of sending it.
 _RUN = 16
 
 
@@ -39,7 +39,7 @@ def render_on(
     ----------
     then
         Called in the worker with each block (T, N, 3) and the number of its first frame; its
-        result comes back. It must be something that pickles: a function of a module, or a
+        result is sent back. It must be something that pickles: a function of a module, or a
         `functools.partial` of one.
     workers
         How many tasks the executor can run at once: twice as many are kept waiting, no more, so
@@ -55,7 +55,7 @@ def render_on(
     stop = plan.show.frames if stop is None else stop
     step = block or default_block(plan.pixels)
     work = pickle.dumps((plan, then), protocol=5)
-    # Short shows are still shared out evenly.
+    # Short shows are shared out evenly too.
     run = step * max(1, min(_RUN, -(-(stop - start) // (step * workers * 4))))
     waiting: deque[Future[list[Any]]] = deque()
     try:

@@ -1,4 +1,4 @@
-"""A Show laid on a PixelMap: which pixels each layer lights, settled once before rendering."""
+"""A Show planned for a PixelMap: the pixels of each layer, worked out once before rendering."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from lumenmap.site import Site
 Rows = NDArray[np.intp] | slice | None
 
 #: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
-#: More fall out of the cache; with fewer the calls cost more than the work.
+#: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
 BLOCK = 64_000
-#: The fewest frames in a block; a house of more than BLOCK / LEAST pixels is cut into tiles.
-LEAST = 8
+#: The fewest frames in a block; a house of more than BLOCK / MIN_FRAMES pixels is cut into tiles.
+MIN_FRAMES = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedLayer:
-    """A layer with its places; ``rows`` the pixels of its tile it lights, None for all."""
+    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all."""
 
     layer: Layer
     at: At
@@ -44,7 +44,7 @@ class PlannedCue:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tile:
-    """``pixels`` of the map from ``first`` on, and the cues that light them."""
+    """``pixels`` of the map, starting at ``first``, and the cues that light them."""
 
     first: int
     pixels: int
@@ -53,9 +53,9 @@ class Tile:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Plan:
-    """What the renderer reads: nothing here is looked up by name any more.
+    """What the renderer reads: all names are resolved.
 
-    ``dark`` holds the rows of spares, which stay at 0.
+    ``dark`` holds the rows of hidden pixels, which stay at 0.
     """
 
     show: Show
@@ -74,11 +74,11 @@ def plan(show: Show, site: Site) -> Plan:
     Raises
     ------
     InputError
-        A layer lies on an edge, mass, group, box or corner that this house does not have.
+        A layer names an edge, mass, group, box or corner that this house doesn't have.
     """
     pixelmap = site.pixels
     places = _places(site)
-    laid: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
+    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
     # From a palette's light to the dies' own.
     mixing = site.dies.matching if show.match_screen else None
     for cue in show.cues:
@@ -87,13 +87,13 @@ def plan(show: Show, site: Site) -> Plan:
                 layer = replace(layer, palette=layer.palette.through(mixing))
             mask = _mask(layer, show, site)
             # Layers of one show differ though they share its seed.
-            seed = (show.seed * 1_000_003 + len(laid)) % 2**32
-            laid.append((cue, layer, mask, _options(layer, show, places, seed)))
+            seed = (show.seed * 1_000_003 + len(planned_layers)) % 2**32
+            planned_layers.append((cue, layer, mask, _options(layer, show, places, seed)))
     tiles = []
     for span in spans(len(pixelmap)):
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
-        for cue, layer, mask, options in laid:
+        for cue, layer, mask, options in planned_layers:
             rows = _rows(None if mask is None else mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
@@ -105,14 +105,14 @@ def plan(show: Show, site: Site) -> Plan:
 
 
 def spans(pixels: int) -> list[slice]:
-    """Cut ``pixels`` into tiles of even size that fit a block of `LEAST` frames."""
-    count = max(1, -(-pixels * LEAST // BLOCK))
+    """Cut ``pixels`` into tiles of even size that fit a block of `MIN_FRAMES` frames."""
+    count = max(1, -(-pixels * MIN_FRAMES // BLOCK))
     ends = [pixels * i // count for i in range(count + 1)]
     return [slice(a, b) for a, b in itertools.pairwise(ends)]
 
 
 def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
-    """Return the layer's options, its seed filled in and its corners known to the house."""
+    """Return the layer's options with its seed filled in and its corners checked."""
     options = dict(layer.options)
     if "seed" in layer.effect.options:
         options.setdefault("seed", seed)
@@ -125,7 +125,7 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
 
 
 def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
-    """Return which pixels (N,) the layer lies on, None for all."""
+    """Return which pixels (N,) the layer lights, None for all."""
     pixelmap = site.pixels
     mask = np.ones(len(pixelmap), bool)
     if layer.on:
@@ -138,7 +138,7 @@ def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
         along = pixelmap.xyz[:, axis]
         mask = mask & (along >= low) & (along <= high)
     if layer.within and not mask.any():
-        raise InputError("no pixel lies in this box", file=show.file, key=f"{layer.key}, within")
+        raise InputError("no pixels are in this box", file=show.file, key=f"{layer.key}, within")
     return None if mask.all() else mask
 
 

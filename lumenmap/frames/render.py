@@ -1,8 +1,8 @@
-"""Blocks of light: each layer's effect asked, blended and faded, block by block.
+"""Blocks of light: each layer's effect evaluated, blended and faded, block by block.
 
 Strategy: a block is small enough to stay in the processor's cache. Colours travel padded to four
 float32, so that a palette look-up moves one 16-byte item and blending runs over whole cache lines;
-the fourth is never read. Every frame depends on its own time only, so any block of any show can be
+the fourth is never read. Every frame depends only on its own time, so any block of any show can be
 rendered alone, in any order, on any machine, to the same bytes.
 """
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
 from lumenmap.frames.envelope import fades, level
-from lumenmap.frames.plan import BLOCK, LEAST, Plan, PlannedCue, PlannedLayer, Tile
+from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
 from lumenmap.show.effect_errors import line_in
 
 Light = NDArray[np.float32]
@@ -26,8 +26,8 @@ F = NDArray[np.float64]
 def _keep_memory() -> None:
     """Let the C library keep freed memory for the next block.
 
-    glibc hands it back to the system and fetches it anew, a page fault at a time, until it has
-    seen one large piece freed; a third of the time went there. This piece is never touched.
+    glibc returns it to the system and gets it again, a page fault at a time, until one large piece
+    has been freed; that took a third of the time. This piece is never touched.
     """
     np.empty(24 << 20, np.uint8)
 
@@ -36,12 +36,12 @@ _keep_memory()
 
 
 class EffectError(LumenmapError):
-    """An effect raised, or gave something that is not light. ``exit_code`` 2: mend the effect."""
+    """An effect raised an exception or returned something other than light; ``exit_code`` is 2."""
 
 
 def default_block(pixels: int) -> int:
     """Return how many frames of ``pixels`` are rendered at once."""
-    return min(max(LEAST, BLOCK // max(1, pixels)), 64)
+    return min(max(MIN_FRAMES, BLOCK // max(1, pixels)), 64)
 
 
 def render(
@@ -52,7 +52,7 @@ def render(
     Yields
     ------
     (T, N, 3) float32
-        Linear light, 0..1; T is ``block`` or less. The array is the caller's to change.
+        Linear light, 0..1; T is ``block`` or less. The caller may change the array.
     """
     stop = plan.show.frames if stop is None else stop
     step = block or default_block(plan.pixels)
@@ -78,14 +78,14 @@ def _tile(plan: Plan, tile: Tile, t: F) -> Light:
     """Compose one tile's cues: (T, n, 4)."""
     light = _cues(tile, t, t)
     show = plan.show
-    begun = t[:, 0] > show.seconds - show.cross if show.cross > 0 else np.zeros(len(t), bool)
-    if begun.any():
-        # Effects know no first frame, so the loop's beginning can be led up to from before it.
-        before = t[begun] - show.seconds
+    crossing = t[:, 0] > show.seconds - show.cross if show.cross > 0 else np.zeros(len(t), bool)
+    if crossing.any():
+        # Effects have no first frame, so the time before the loop's beginning can be rendered too.
+        before = t[crossing] - show.seconds
         part = (1 + before / show.cross).astype(np.float32)[:, :, None]
-        light[begun] += (_cues(tile, before, np.zeros_like(before)) - light[begun]) * part
+        light[crossing] += (_cues(tile, before, np.zeros_like(before)) - light[crossing]) * part
     if not _finite(light):
-        raise _blame(tile, t)
+        raise _not_finite(tile, t)
     return light
 
 
@@ -114,11 +114,11 @@ def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
     under: Light | None = None
     for planned in cue.layers:
         layer = planned.layer
-        light = ask(planned, t)
+        light = evaluate(planned, t)
         whole = planned.rows is None
         if layer.envelope is not None:
-            shine = level(layer.envelope, cued - cue.cue.start)
-            light *= shine.astype(np.float32)[:, :, None]
+            brightness = level(layer.envelope, cued - cue.cue.start)
+            light *= brightness.astype(np.float32)[:, :, None]
         if under is None:
             if whole and layer.opacity == 1 and layer.blend in _OVER_BLACK:
                 under = light
@@ -132,21 +132,21 @@ def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
             part = under[:, planned.rows]
             blend(part, light, layer.blend, layer.opacity)
             under[:, planned.rows] = part
-    assert under is not None  # a cue has a layer: the file model asks for one
+    assert under is not None  # a cue has a layer: the file model requires one
     return under
 
 
-#: Blend modes that leave the source as it is over black.
+#: Blend modes that leave the source unchanged over black.
 _OVER_BLACK = frozenset({"normal", "screen", "lighten", "plus-lighter", "difference", "exclusion"})
 
 
-def ask(planned: PlannedLayer, t: F) -> Light:
-    """Ask a layer's effect for light at times ``t`` (T, 1); (T, n, 4), the renderer's to change.
+def evaluate(planned: PlannedLayer, t: F) -> Light:
+    """Evaluate a layer's effect at times ``t`` (T, 1); (T, n, 4), the renderer may change it.
 
     Raises
     ------
     EffectError
-        It raised, or gave the wrong shape or no numbers.
+        It raised an exception, or returned the wrong shape or something other than numbers.
     """
     layer = planned.layer
     name = f'effect "{layer.effect.name}" ({layer.effect.source})'
@@ -165,35 +165,37 @@ def ask(planned: PlannedLayer, t: F) -> Light:
     shape = (len(t), len(planned.at.xyz), 3)
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__
-        raise EffectError(f"{layer.key}: {name} gave {got}; expected an array of shape {shape}")
+        raise EffectError(f"{layer.key}: {name} returned {got}; expected an array of shape {shape}")
     if light.dtype.kind not in "fiub":
-        raise EffectError(f"{layer.key}: {name} gave {light.dtype}; expected an array of numbers")
-    with np.errstate(over="ignore"):  # what is too large for float32 is found as not finite
+        raise EffectError(
+            f"{layer.key}: {name} returned {light.dtype}; expected an array of numbers"
+        )
+    with np.errstate(over="ignore"):  # what is too large for float32 is found later, as not finite
         return _padded(light)
 
 
 def _finite(light: NDArray[np.float32]) -> bool:
-    """Say whether all of it is finite: its squares' sum is only then, and is quick to make."""
+    """Return whether all of it is finite, by the sum of its squares, which is quick."""
     flat = light.reshape(-1)
     with np.errstate(over="ignore", invalid="ignore"):
         return bool(np.isfinite(np.dot(flat, flat)))
 
 
-def _blame(tile: Tile, t: F) -> EffectError:
-    """Find the layer whose light is not finite."""
+def _not_finite(tile: Tile, t: F) -> EffectError:
+    """Return the error for the layer whose light isn't finite."""
     for cue in tile.cues:
         for planned in cue.layers:
-            if not _finite(ask(planned, t)):
+            if not _finite(evaluate(planned, t)):
                 effect = planned.layer.effect
                 return EffectError(
                     f'{planned.layer.key}: effect "{effect.name}" ({effect.source}) '
-                    "gave light that is not finite (NaN or infinite)"
+                    "returned light that isn't finite (NaN or infinite)"
                 )
-    return EffectError("the light of these layers together is not finite")
+    return EffectError("the combined light of these layers isn't finite")
 
 
 def _padded(light: NDArray[np.generic]) -> Light:
-    """Return light as (T, N, 4): the array it is a view of if it was made padded, else a copy."""
+    """Return light as (T, N, 4): its own array if a palette padded it, else a copy."""
     base = light.base
     if (
         isinstance(base, np.ndarray)

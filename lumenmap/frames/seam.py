@@ -1,4 +1,4 @@
-"""The seam of a loop: how much larger the step from its last frame to its first is than others."""
+"""The seam of a loop: the step from its last frame to its first, compared with other steps."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ import numpy as np
 from lumenmap.frames.plan import Plan
 from lumenmap.frames.render import render_block
 
-#: A step that is this many times the usual one is seen as a jump (common practice, no source).
-_SEEN = 3.0
-#: Steps of under one code are not seen at all.
+#: A step this many times the usual one shows as a jump (common practice, no source).
+_VISIBLE = 3.0
+#: Smaller steps don't show at all.
 _ONE_CODE = 1 / 255
 
 
@@ -28,9 +28,9 @@ class SeamReport(TypedDict):
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """Mean change of light from one frame to the next: at the seam, and the usual one; 0..1.
+    """Mean change of light from one frame to the next: at the seam, and usually; 0..1.
 
-    ``dark`` says that no pixel is lit in the loop's first and last frame.
+    ``dark``: no pixel is lit in the loop's first and last frame.
     """
 
     step: float
@@ -39,11 +39,11 @@ class Seam:
 
     @property
     def seen(self) -> bool:
-        """Whether the loop can be seen to start again."""
-        return self.step > max(_SEEN * self.usual, _ONE_CODE)
+        """Whether the seam shows."""
+        return self.step > max(_VISIBLE * self.usual, _ONE_CODE)
 
     def report(self) -> SeamReport:
-        """Return what report.json holds."""
+        """Return the figures for ``report.json``."""
         return {
             "step": self.step,
             "usual": self.usual,
@@ -53,12 +53,12 @@ class Seam:
         }
 
     def text(self) -> str:
-        """Say it in a line."""
+        """Return it in a line."""
         ratio = self.step / max(self.usual, 1e-9)
         if self.dark:
-            return "dark at both of the loop's ends"
+            return "the loop starts and ends dark"
         if not self.seen:
-            return "the loop has no seam to be seen"
+            return "the loop is seamless"
         return (
             f"the loop's seam shows: its last step is {min(ratio, 9999):.0f} times the usual one; "
             'write cross = "2 s" in [show] to hide it'

@@ -31,7 +31,7 @@ from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
-    from lumenmap.codes.flashing import FlashWatch
+    from lumenmap.codes.flashing import FlashCounter
     from lumenmap.pictures.options import PreviewOptions
 
 
@@ -130,7 +130,7 @@ def _export(
     return report
 
 
-def _report(project: Project, tally: Tally, watch: FlashWatch) -> CheckReport:
+def _report(project: Project, tally: Tally, watch: FlashCounter) -> CheckReport:
     """Say what a show is and what it drew; units as in `Tally.report`."""
     return {
         "show": project.show.name,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
@@ -157,14 +157,14 @@ def page(
     return options
 
 
-def watch_flashes(project: Project) -> FlashWatch:
+def watch_flashes(project: Project) -> FlashCounter:
     """Watch the house as a whole and each edge for flashes."""
     pixels = project.site.pixels
     edges = {
         name: np.flatnonzero((pixels.edge == i) & pixels.lit)
         for i, name in enumerate(pixels.edge_names)
     }
-    return FlashWatch(project.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
+    return FlashCounter(project.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
 
 
 def on_screen(project: Project, light: Light) -> Light:

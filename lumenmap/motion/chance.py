@@ -1,4 +1,4 @@
-"""Chance without a generator: a hash of (seed, place, time cell).
+"""Random numbers without a generator: a hash of (seed, place, time cell).
 
 The same seed, place and cell give the same number in any block, order, process or machine. The
 mixing function is SplitMix64's finaliser (Steele, Lea, Flood, "Fast splittable pseudorandom
@@ -45,7 +45,7 @@ def place(xyz: F) -> Key:
 
 
 def share(keys: Key) -> F:
-    """Return a number evenly spread over 0 <= x < 1 for each key."""
+    """Return a number uniform over 0 <= x < 1 for each key."""
     return np.asarray((keys >> np.uint64(11)) * 2.0**-53)
 
 

@@ -1,4 +1,4 @@
-"""A kind of option: its help, its range, how it is read and written; the base of all others."""
+"""A kind of option: its help, its range, how it is read and written. The base of all others."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from lumenmap.motion.reading import Reading, Written
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A number; the base of the others.
+    """A number, and the base of the other kinds.
 
     Parameters
     ----------
@@ -23,7 +23,7 @@ class Kind:
     low, high
         The range, in SI.
     unset
-        What leaving it out means, if its default is None.
+        What happens if it is left out, if its default is None.
     """
 
     help: str = ""
@@ -32,12 +32,12 @@ class Kind:
     unset: str = ""
 
     def read(self, value: object, reading: Reading) -> Any:
-        """Return what a person wrote in SI.
+        """Return what a person wrote, in SI units.
 
         Raises
         ------
         InputError
-            Not of this kind, or out of range; says the range as people write it.
+            Not of this kind, or out of range; gives the range in people's units.
         """
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
             raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
@@ -47,13 +47,13 @@ class Kind:
         return min(max(got, self.low), self.high)
 
     def contains(self, value: Any) -> bool:
-        """Say whether a value, in SI, is in the range."""
-        # A range's end that is typed as people write it may miss by the last bit.
+        """Return whether a value in SI is in the range."""
+        # The end of a range, converted from people's units, may be off in the last bit.
         slack = 1e-9 * max((abs(v) for v in (self.low, self.high) if math.isfinite(v)), default=0)
         return bool(self.low - slack <= value <= self.high + slack)
 
     def expected(self, unit: str = "m") -> str:
-        """Say what may be written, in people's units: ``0.5 ft/s to 90 ft/s``."""
+        """Return what is expected, in people's units: ``0.5 ft/s to 90 ft/s``."""
         if math.isinf(self.low) and math.isinf(self.high):
             return f"a {type(self).__name__.lower()}"
         if math.isinf(self.high):
@@ -61,20 +61,20 @@ class Kind:
         return f"{self.text(self.low, unit)} to {self.text(self.high, unit)}"
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write a value for people, so that `read` takes it back."""
+        """Return a value in people's units, which `read` accepts."""
         return short(value)
 
     def schema(self) -> dict[str, Any]:
-        """Return the JSON Schema of what a file may hold."""
+        """Return the JSON Schema of its values in a file."""
         return {"type": ["number", "string"]}
 
     def check_on(self, value: Any, at: At) -> None:
-        """Check a value against the house it is used on.
+        """Check a value against the house that it is used on.
 
         Raises
         ------
         InputError
-            It names a corner that the house does not have.
+            It names a corner that the house doesn't have.
         """
 
     def _parse(self, value: Written, reading: Reading) -> float:
@@ -82,5 +82,5 @@ class Kind:
 
 
 def short(value: float) -> str:
-    """Write a number with four digits at most."""
+    """Return a number with four digits at most."""
     return f"{value:.4g}"

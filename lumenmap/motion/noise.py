@@ -1,6 +1,6 @@
 """Smooth noise in space and time, made from `chance`: no tables, no state, the same everywhere.
 
-Values lie on a lattice and are joined by smooth steps ("value noise"). All results are 0..1 with
+Values on a lattice are interpolated by smooth steps ("value noise"). All results are 0..1 with
 mean 0.5.
 """
 
@@ -20,7 +20,7 @@ Key = NDArray[np.uint64]
 
 def in_time(keys: Key, t: F, period: float) -> F:
     """Return noise (T, N) that takes a new value each ``period`` (s), for keys (N,)."""
-    return _joined(t / period, lambda cell: chance.share(chance.key(keys, cell)), len(keys))
+    return _interpolated(t / period, lambda cell: chance.share(chance.key(keys, cell)), len(keys))
 
 
 def field(at: At, t: F, size: float, period: float, seed: int) -> F:
@@ -34,11 +34,11 @@ def field(at: At, t: F, size: float, period: float, seed: int) -> F:
             total += weights[i] * shares[i]
         return np.asarray(total)
 
-    return _joined(t / period, values, len(at.xyz))
+    return _interpolated(t / period, values, len(at.xyz))
 
 
-def _joined(turns: F, values, count: int) -> F:  # type: ignore[no-untyped-def]
-    """Join the values of whole cells of time by smooth steps; each cell is asked once."""
+def _interpolated(turns: F, values, count: int) -> F:  # type: ignore[no-untyped-def]
+    """Interpolate the values of whole cells of time by smooth steps; each cell is computed once."""
     whole = np.floor(turns)
     part = smooth(turns - whole)
     cells = whole[:, 0].astype(np.int64)
@@ -56,7 +56,7 @@ def _joined(turns: F, values, count: int) -> F:  # type: ignore[no-untyped-def]
 
 @kept(64)
 def _lattice(at: At, size: float, seed: int) -> tuple[Key, F]:
-    """Return the eight lattice points (8, N) round each place, and their weights (8, N)."""
+    """Return the eight lattice points (8, N) around each place, and their weights (8, N)."""
     scaled = at.xyz / size
     whole = np.floor(scaled)
     part = smooth(scaled - whole)
@@ -84,17 +84,18 @@ def pink(across: F, moment: F, patch: float, slowest: float, octaves: int, seed:
     """Return flames' noise (T, N) with mean 0 and deviation 1, whose power in time falls as 1/f.
 
     Octaves of equal power: each twice as quick as the one before, which is what makes the power
-    fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz). The quicker, the wider:
-    a flame licks here and there, but flickers as a whole. ``across`` (N,) and ``patch`` in m,
+    fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz). Quicker octaves are
+    wider: a flame moves slowly from place to place, but flickers as a whole.
+    ``across`` (N,) and ``patch`` in m,
     ``moment`` (T, N) in s.
     """
     total = np.zeros(moment.shape)
     for k in range(octaves):
         x = across / (patch * (1 + k / 2)) + 0.37 * k
-        # It leans to the left and to the right by turns, or its patches would change in step.
+        # Octaves lean left and right alternately, or their patches would change in step.
         y = moment * (2**k / slowest) + (-1) ** k * 0.8 * x
         total += flow(x, y, seed + 7919 * (k + 1))
-    # Of one octave: mean 0.5, variance 1/12 × 0.7429 for each of the joins, in time and across.
+    # An octave has mean 0.5 and variance 1/12 × 0.7429² (one factor for each interpolation).
     return np.asarray((total - octaves / 2) / (np.sqrt(octaves / 12) * 0.7429))
 
 

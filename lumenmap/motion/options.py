@@ -1,11 +1,11 @@
-"""Kinds of option that an effect may have: what it is, its unit, its range, and how it is read.
+"""Kinds of option that an effect may have: their units, ranges, and how they are read.
 
 An effect declares each option in its signature, `typing.Annotated` with one of these::
 
     speed: Annotated[float, Speed("how fast it runs", low=-90 * FT, high=90 * FT)] = 4 * FT
 
-The signature is in SI; people write the unit they like, or a bare number in their file's unit.
-Show files, ``--help``, the README's table and the JSON Schema are all made from this one place.
+The signature is in SI; a show file gives any unit, or a bare number in the file's unit. The reading
+of show files, ``--help``, the README's table and the JSON Schema all come from this one place.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ IN = 0.0254
 
 
 def _measure(metres: float, unit: str) -> str:
-    """Write a length in ``unit``, or in its author's where only that is a round number."""
+    """Return a length in ``unit``, or in another unit if only there it is a round number."""
     usual = "in" if unit == "ft" and 0 < abs(metres) < 0.99 * FT else unit
     others = ("in", "cm") if unit == "ft" and abs(metres) < 1 else ("m",) if unit == "ft" else ()
     for shown in (usual, *others):
@@ -62,7 +62,7 @@ class Length(Kind):
         return reading.length(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in the file's unit."""
+        """Return it in the file's unit."""
         return _measure(value, unit)
 
 
@@ -73,7 +73,7 @@ class Speed(Kind):
         return reading.speed(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in the file's unit per second."""
+        """Return it in the file's unit per second."""
         return f"{_measure(value, unit)}/s"
 
 
@@ -84,24 +84,24 @@ class Duration(Kind):
         return reading.duration(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in seconds."""
+        """Return it in seconds."""
         return f"{short(value)} s"
 
 
 class Rate(Kind):
-    """How often, in events per second: ``"2 /s"``, ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
+    """A rate in events per second: ``"2 /s"``, ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
 
     def _parse(self, value: Written, reading: Reading) -> float:
         return reading.rate(value)
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it per second, or per minute when slow."""
+        """Return it per second, or per minute if slow."""
         return f"{short(value)} /s" if value >= 0.1 or value == 0 else f"{short(value * 60)} /min"
 
 
 @dataclass(frozen=True, slots=True)
 class Share(Kind):
-    """A part of the whole, 0 to 1: ``0.3`` or ``"30 %"``."""
+    """A fraction, 0 to 1: ``0.3`` or ``"30 %"``."""
 
     low: float = 0.0
     high: float = 1.0
@@ -119,7 +119,7 @@ class Angle(Kind):
         return units.angle(value, what="it")
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write it in degrees."""
+        """Return it in degrees."""
         return f"{short(math.degrees(value))} deg"
 
 
@@ -132,7 +132,7 @@ class Count(Kind):
         return value
 
     def text(self, value: Any, unit: str = "m") -> str:
-        """Write all its digits."""
+        """Return all its digits."""
         return f"{value:.0f}"
 
     def schema(self) -> dict[str, Any]:
@@ -143,7 +143,7 @@ class Count(Kind):
 
 @dataclass(frozen=True, slots=True)
 class Seed(Count):
-    """Which of the possible random choices; filled from the show and the layer unless given."""
+    """The seed of the random choices; taken from the show and the layer if left out."""
 
     low: float = 0
     high: float = 2**32 - 1

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 
-#: A roof line has some hundred pixels across: more columns would only cost memory.
-WIDEST = 640
-MOST_FRAMES = 600
-_MOST_POINTS = 40_000_000
-#: A frame that names no duration is shown this long (s), as browsers do.
+#: A roofline has some hundred pixels across: more columns would only cost memory.
+MAX_WIDTH = 640
+MAX_FRAMES = 600
+_MAX_PIXELS = 40_000_000
+#: A frame without a duration is shown this long (s), as browsers do.
 _DEFAULT_FRAME = 0.1
 
 
@@ -28,7 +28,7 @@ class Raster:
     srgb
         (F, H, W, 3) uint8 sRGB, transparent parts black.
     ends
-        (F,) s: when each frame ends, counted from the first one's start.
+        (F,) s: when each frame ends, from the start of the first.
     name
         The file's name.
     kept
@@ -54,7 +54,7 @@ def load(name: str, folder: Path | None) -> Raster:
     Raises
     ------
     InputError
-        No folder to look in, a path that leaves it, no such file, or no picture.
+        No folder to look in, a path outside it, no such file, or not a picture.
     """
     from PIL import Image, ImageSequence, UnidentifiedImageError
 
@@ -62,15 +62,15 @@ def load(name: str, folder: Path | None) -> Raster:
         raise InputError(f'is "{name}", but there is no folder to read pictures from')
     path = folder / name
     if not path.resolve().is_relative_to(folder.resolve()):
-        raise InputError(f'is "{name}", outside the folder; put the picture beside the show')
+        raise InputError(f'is "{name}", outside the folder; put the picture next to the show')
     try:
         with Image.open(path) as image:
-            if image.width * image.height > _MOST_POINTS:
+            if image.width * image.height > _MAX_PIXELS:
                 raise InputError(f'"{name}" is too large: {image.width} × {image.height}')
-            if getattr(image, "n_frames", 1) > MOST_FRAMES:
-                raise InputError(f'"{name}" has over {MOST_FRAMES} frames')
-            height = max(1, round(image.height * min(1.0, WIDEST / image.width)))
-            size = (min(image.width, WIDEST), min(height, 4 * WIDEST))
+            if getattr(image, "n_frames", 1) > MAX_FRAMES:
+                raise InputError(f'"{name}" has over {MAX_FRAMES} frames')
+            height = max(1, round(image.height * min(1.0, MAX_WIDTH / image.width)))
+            size = (min(image.width, MAX_WIDTH), min(height, 4 * MAX_WIDTH))
             frames, times = [], []
             for frame in ImageSequence.Iterator(image):
                 black = Image.new("RGBA", frame.size, "black")
@@ -82,23 +82,23 @@ def load(name: str, folder: Path | None) -> Raster:
     except InputError:
         raise
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError(f'"{name}" isn\'t a picture that can be read') from None
+        raise InputError(f'"{name}" isn\'t a readable picture') from None
     return Raster(np.stack(frames), np.cumsum(times), name)
 
 
 def sample(
     frames: NDArray[np.float32], frame: NDArray[np.intp], u: NDArray[Any], v: NDArray[Any]
 ) -> NDArray[np.float32]:
-    """Return what lies between the four nearest elements of a picture.
+    """Return bilinear samples of a picture's frames.
 
     Parameters
     ----------
     frames
         (F, H, W, 3).
     frame
-        (T, 1) which of them.
+        (T, 1) the frame at each time.
     u, v
-        (T, N) places from the left and from the top, where 0 is the middle of the first element.
+        (T, N) pixels of the picture from the left and from the top; 0 is the middle of the first.
 
     Returns
     -------

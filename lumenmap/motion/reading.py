@@ -1,4 +1,4 @@
-"""How a person's quantities are read in one file: its unit, its tempo, its folder."""
+"""How one file's quantities are read: its unit, its tempo, its folder."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ Written = str | float | int
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a file says about its numbers.
+    """The context of a file's quantities.
 
     Attributes
     ----------
@@ -24,7 +24,7 @@ class Reading:
         Length of a beat in s, if the show has a tempo: times, speeds and rates may then be in
         beats.
     folder
-        Where the files that an option may name lie; None if it may name none.
+        The folder of the files that options name; None if they may not name any.
     """
 
     unit: str = "m"

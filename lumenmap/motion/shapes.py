@@ -1,4 +1,4 @@
-"""Shapes that levels take over a distance or a time."""
+"""Curves of a level over distance or time."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ F = NDArray[np.float64]
 
 
 def smooth(x: F) -> F:
-    """Rise from 0 at x = 0 to 1 at x = 1 with level ends (3x² - 2x³); held outside."""
+    """Rise from 0 at x = 0 to 1 at x = 1, flat at both ends (3x² - 2x³); constant outside."""
     x = np.clip(x, 0.0, 1.0)
     return x * x * (3.0 - 2.0 * x)
 
@@ -20,7 +20,7 @@ def bump(x: F) -> F:
 
 
 def bell(x: F) -> F:
-    """Return exp(-x²), and 0 where that no longer shows."""
+    """Return exp(-x²), at least exp(-50)."""
     return np.exp(-np.minimum(x * x, 50.0))
 
 

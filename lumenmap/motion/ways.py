@@ -1,7 +1,7 @@
-"""Ways: the distance that anything running along the house can take, in metres.
+"""Ways: the paths along the house that effects can follow, as distances in metres.
 
-One option for all effects. The distance starts at 0 at the way's own beginning and does not know
-how the wire runs, but for ``line``, which is the wire.
+One option for all effects. The distance is 0 at the beginning of the way. It doesn't depend on how
+the wire runs, except for ``line``, which is the wire.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from lumenmap.motion.shapes import norm
 
 F = NDArray[np.float64]
 
-#: Name to what it means.
+#: Name to description.
 WAYS = {
     "line": "along the wire, from its first pixel",
     "edge": "along each edge, from its start",
@@ -28,10 +28,10 @@ WAYS = {
     "across": "across the house, left to right as seen from the street",
     "up": "up, from the lowest pixel",
     "away": "away from the street, from the nearest pixel",
-    "round": "round the house, counter-clockwise seen from above, from the front left",
+    "round": "around the house, counter-clockwise as seen from above, from the front left",
 }
 
-#: Places of any house, as parts of the box round its pixels: across, away, up.
+#: Places of any house, as fractions of the box around its pixels: across, away, up.
 PLACES = {
     "left": (0.0, 0.0, 0.5),
     "right": (1.0, 0.0, 0.5),
@@ -52,9 +52,9 @@ class Distance:
     metres
         (N,) m from the way's beginning, never negative.
     whole
-        (N,) m: the length of the whole way there (of that edge, of the wire, of the house…).
+        (N,) m: the length of the whole way at each place: its edge, its wire, the house…
     circuit
-        The way's length in m if it comes round to its own beginning, else None.
+        The way's length in m if it is closed, else None.
     """
 
     metres: F
@@ -62,19 +62,19 @@ class Distance:
     circuit: float | None = None
 
     def fit(self, repeat: float) -> float:
-        """Return the repeat nearest to ``repeat`` (m) that meets itself when it comes round."""
+        """Return the repeat nearest to ``repeat`` (m) of which a closed way has a whole number."""
         if self.circuit is None:
             return repeat
         return self.circuit / max(1, round(self.circuit / repeat))
 
 
 def check(way: object) -> str:
-    """Return ``way`` if it is one.
+    """Return ``way`` if it is valid.
 
     Raises
     ------
     InputError
-        No such way; says the nearest and what there is.
+        No such way; suggests the nearest and lists all.
     """
     if isinstance(way, str) and (way in WAYS or (way.startswith("from ") and len(way) < 200)):
         return way
@@ -88,7 +88,7 @@ def measure(at: At, way: str) -> Distance:
     Raises
     ------
     InputError
-        No such way, or no such corner to start from; says the nearest.
+        No such way, or no such corner to start from; suggests the nearest.
     """
     if way == "line":
         return Distance(at.along_line, at.line_length)
@@ -104,7 +104,7 @@ def measure(at: At, way: str) -> Distance:
         return Distance(half - np.abs(at.along_edge - half), half)
     axis = {"across": 0, "away": 1, "up": 2}.get(way)
     if axis is not None:
-        return _spread(at.xyz[:, axis] - at.low[axis], float(at.high[axis] - at.low[axis]))
+        return _over_extent(at.xyz[:, axis] - at.low[axis], float(at.high[axis] - at.low[axis]))
     if way == "round":
         return _round(at)
     return _from_corner(at, check(way)[len("from ") :])
@@ -116,7 +116,7 @@ def point(at: At, name: str) -> F:
     Raises
     ------
     InputError
-        No such corner; says the nearest.
+        No such corner; suggests the nearest.
     """
     if name in at.corners:
         return at.corners[name]
@@ -125,15 +125,15 @@ def point(at: At, name: str) -> F:
     return np.asarray(at.low + (at.high - at.low) * np.array(PLACES[name]))
 
 
-def _spread(metres: F, whole: float) -> Distance:
-    # A house without this extent (a front has no depth) still has a way, a millimetre long.
+def _over_extent(metres: F, whole: float) -> Distance:
+    # A house without this extent (a front has no depth) gets a way a millimetre long.
     return Distance(metres, np.full(len(metres), max(whole, 1e-3)))
 
 
 def _round(at: At) -> Distance:
     """Distance along the plan's bounding rectangle, where a ray from its middle meets it."""
     half = (at.high - at.low)[:2] / 2
-    # A house drawn as a front only is still walked round: its rectangle gets a little depth.
+    # The rectangle of a house drawn as a front only gets a little depth.
     half = np.maximum(half, max(float(half.max()), 0.01) / 100)
     x, y = (at.xyz[:, :2] - (at.low + at.high)[:2] / 2).T
     reach = np.maximum(np.maximum(np.abs(x) / half[0], np.abs(y) / half[1]), 1e-9)
@@ -154,4 +154,4 @@ def _round(at: At) -> Distance:
 def _from_corner(at: At, corner: str) -> Distance:
     start = point(at, corner)
     ends = np.where(np.abs(at.high - start) > np.abs(at.low - start), at.high, at.low)
-    return _spread(norm(at.xyz - start), float(norm((ends - start)[None])[0]))
+    return _over_extent(norm(at.xyz - start), float(norm((ends - start)[None])[0]))

@@ -14,7 +14,7 @@ from lumenmap.motion.reading import Reading
 
 @dataclass(frozen=True, slots=True)
 class Word(Kind):
-    """The base of options that are no numbers."""
+    """The base of options that aren't numbers."""
 
     def read(self, value: object, reading: Reading) -> Any:
         """Return the word.
@@ -22,14 +22,14 @@ class Word(Kind):
         Raises
         ------
         InputError
-            No text, or not one of the words; says the nearest.
+            Not a string, or not one of the words; suggests the nearest.
         """
         if not isinstance(value, str) or not 0 < len(value) < 200:
             raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
         return self._find(value, reading)
 
     def contains(self, value: Any) -> bool:
-        """Say whether a value is a word that may be written."""
+        """Return whether a value is a word that may be written."""
         return isinstance(value, str)
 
     def text(self, value: Any, unit: str = "m") -> str:
@@ -37,7 +37,7 @@ class Word(Kind):
         return str(value)
 
     def schema(self) -> dict[str, Any]:
-        """Return the JSON Schema: a text."""
+        """Return the JSON Schema: a string."""
         return {"type": "string"}
 
     def _find(self, value: str, reading: Reading) -> Any:
@@ -59,7 +59,7 @@ class Choice(Word):
         return {"enum": list(self.names)}
 
     def contains(self, value: Any) -> bool:
-        """Say whether it is one of the words."""
+        """Return whether it is one of the words."""
         return value in self.names
 
     def _find(self, value: str, reading: Reading) -> str:
@@ -69,7 +69,7 @@ class Choice(Word):
 
 
 class Way(Word):
-    """What distance the effect runs along; see `lumenmap.motion.ways`."""
+    """The path that the effect follows; see `lumenmap.motion.ways`."""
 
     def expected(self, unit: str = "m") -> str:
         """List the ways."""
@@ -83,7 +83,7 @@ class Way(Word):
         return ways.check(value)
 
     def check_on(self, value: Any, at: At) -> None:
-        """Ask the house for the corner that the way starts from."""
+        """Check that the house has the corner that the way starts from."""
         if value not in ways.WAYS:
             ways.point(at, value.removeprefix("from "))
 
@@ -92,7 +92,7 @@ class Corner(Word):
     """A named corner of the house, or a place that any house has; see `ways.point`."""
 
     def check_on(self, value: Any, at: At) -> None:
-        """Ask the house for the corner."""
+        """Check that the house has the corner."""
         ways.point(at, value)
 
     def expected(self, unit: str = "m") -> str:
@@ -101,10 +101,10 @@ class Corner(Word):
 
 
 class Picture(Word):
-    """A picture or an animated one, in the show's folder; read to a `raster.Raster`."""
+    """A picture, still or animated, in the show's folder; read to a `raster.Raster`."""
 
     def expected(self, unit: str = "m") -> str:
-        """Say what is read."""
+        """Return which files can be read."""
         return "a picture file in the show's folder (PNG, JPEG, GIF, WebP)"
 
     def _find(self, value: str, reading: Reading) -> raster.Raster:

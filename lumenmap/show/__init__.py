@@ -1,1 +1,1 @@
-"""Stage 3: a show file becomes a Show: cues, layers, effects from the registry."""
+"""A show file becomes a Show: cues, layers, and effects from the registry."""

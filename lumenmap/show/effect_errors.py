@@ -1,4 +1,4 @@
-"""Where in an effect's own file an error came up."""
+"""Errors of effects, with the line of the effect's own file."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from pathlib import Path
 from lumenmap.core.errors import InputError
 
 
-def raised(what: str, error: BaseException, file: Path) -> InputError:
-    """Say that something can't be loaded, and at which line of its file."""
+def cant_load(what: str, error: BaseException, file: Path) -> InputError:
+    """Return an error about code that can't be loaded, with the line of its file."""
     said = error.msg if isinstance(error, SyntaxError) else error
     line = error.lineno if isinstance(error, SyntaxError) else line_in(error, file)
     place = f" at {file.name} line {line}" if line else ""
@@ -17,7 +17,7 @@ def raised(what: str, error: BaseException, file: Path) -> InputError:
 
 
 def line_in(error: BaseException, file: Path) -> int | None:
-    """Return the line of a file in which an error came up, if it did there."""
+    """Return the line of a file in which an error was raised, if it was raised there."""
     steps = traceback.extract_tb(error.__traceback__)
     lines = [step.lineno for step in steps if Path(step.filename).resolve() == file.resolve()]
     return lines[-1] if lines else None

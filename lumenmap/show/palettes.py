@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError
 
 
 def known(show: Path | None = None) -> dict[str, Palette]:
-    """Return all palettes by name; a show's own hide built-in ones of the same name.
+    """Return all palettes by name; a show's own replace built-in ones of the same name.
 
     Raises
     ------
@@ -46,12 +46,12 @@ def named(palettes: dict[str, Palette]) -> list[dict[str, Any]]:
 
 
 def as_toml(name: str, colours: list[str]) -> str:
-    """Return a palette as a show file holds it.
+    """Return a palette as TOML for a show file.
 
     Raises
     ------
     InputError
-        The name is empty, too long or has strange letters.
+        The name is empty, too long, or has other characters than letters, digits, - and _.
     """
     if not re.fullmatch(r"[\w-]{1,80}", name):
         raise InputError(f'"{name[:40]}" isn\'t a palette name; expected letters, digits, - and _')

@@ -1,4 +1,4 @@
-"""A show of one effect, from words on a command line instead of a file."""
+"""A show of one effect, from the command line instead of a file."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.registry import Effect
 from lumenmap.show.suggest import no_effect, no_palette
 
-#: Where a mistake on the command line is said to be.
+#: The file name in errors about the command line.
 _HERE = Path("command line")
 
 
@@ -32,7 +32,7 @@ def quick(
     Parameters
     ----------
     given
-        Options as ``name=value``; pictures are looked for in the present folder.
+        Options as ``name=value``; pictures are read from the working directory.
     unit
         The length unit of a bare number.
 
@@ -54,13 +54,13 @@ def _split(text: str) -> tuple[str, object]:
     name, equals, value = text.partition("=")
     if not equals or not name.strip() or not value.strip():
         raise InputError(
-            f'"{text[:60]}" isn\'t an option; expected name=value, like speed="6 ft/s"'
+            f'"{text[:60]}" isn\'t an option; expected name=value, such as speed="6 ft/s"'
         )
     return name.strip(), _value(value.strip())
 
 
 def _value(text: str) -> Any:
-    """Return a number where the text is one: a file's reader would have had a number too."""
+    """Return a number if the text is one, as in a file."""
     for number in (int, float):
         try:
             return number(text)
@@ -70,12 +70,12 @@ def _value(text: str) -> Any:
 
 
 def find(known: dict[str, Any], what: Literal["effect", "palette"], name: str) -> Any:
-    """Return what is known by a name.
+    """Return the effect or palette of a name.
 
     Raises
     ------
     InputError
-        Nothing is; says the nearest.
+        There is none; suggests the nearest.
     """
     if name not in known:
         say = no_effect if what == "effect" else no_palette

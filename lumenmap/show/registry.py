@@ -1,4 +1,4 @@
-"""The registry of effects: found in installed packages and in folders the user names.
+"""The registry of effects, from installed packages and from folders that the user names.
 
 An effect is a function named as its file, ``name(at, t, palette, /, *, option=…)``. Packages join
 the entry-point group ``lumenmap.effects``; every module of the package and its subpackages holds
@@ -23,10 +23,10 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
-from lumenmap.show.effect_errors import raised
+from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
-#: Keys of a layer in a show file, which no option of an effect may be named as.
+#: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
     ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
 )
@@ -34,7 +34,7 @@ RESERVED = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """One option of an effect: its kind, and what it is when not given (SI)."""
+    """One option of an effect: its kind and its default (SI)."""
 
     name: str
     kind: Kind
@@ -52,9 +52,9 @@ class Effect:
     summary
         The first line of its docstring.
     source
-        The package or the folder it is from.
+        The package or folder that it comes from.
     file
-        The file that holds it.
+        The file that defines it.
     """
 
     name: str
@@ -65,18 +65,18 @@ class Effect:
     file: Path
 
     def __reduce__(self) -> tuple[Any, ...]:
-        """Travel to a worker process as a name: the code is found or loaded again there."""
+        """Pickle as a name: a worker process finds or loads the code again."""
         return _again, (self.function.__module__, self.file, self.source)
 
     def read(self, given: dict[str, object], reading: Reading | str = "m") -> dict[str, Any]:
-        """Return all options in SI: those given, and the defaults of the others.
+        """Return all options in SI: those given, and defaults for the others.
 
-        A seed that is not given is left out, for the renderer to fill in.
+        A seed that isn't given is left out, for the renderer to fill in.
 
         Parameters
         ----------
         given
-            As a person wrote them.
+            Values as in a file.
         reading
             The file's unit, tempo and folder; or just the length unit of a bare number.
 
@@ -88,7 +88,7 @@ class Effect:
         """
         for name in given:
             if name not in self.options:
-                listing = ", ".join(self.options) or "it has none"
+                listing = ", ".join(self.options) or "none"
                 raise InputError(
                     f"{self.name} has no such option{near(name, self.options) or '.'} "
                     f"Options: {listing}",
@@ -115,7 +115,7 @@ def effects(folders: Iterable[Path | str] = ()) -> dict[str, Effect]:
     Raises
     ------
     InputError
-        A file in a folder or package that is no effect: says which, and what is wrong.
+        A file in a folder or package isn't an effect: which one, and what is wrong.
     """
     found: dict[str, Effect] = {}
     for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: p.name):
@@ -140,20 +140,20 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
     try:
         package = importlib.import_module(point.value)
     except Exception as error:
-        raise raised(f'the effects package "{point.value}"', error, Path()) from error
+        raise cant_load(f'the effects package "{point.value}"', error, Path()) from error
     for folder in getattr(package, "__path__", ()):
         for file in sorted(Path(folder).rglob("[!_]*.py"), key=lambda f: f.stem):
             name = ".".join((point.value, *file.relative_to(folder).with_suffix("").parts))
             try:
                 module = importlib.import_module(name)
             except (Exception, SystemExit) as error:
-                raise raised(f"the effect {name}", error, file) from error
+                raise cant_load(f"the effect {name}", error, file) from error
             yield from_module(module, file, point.value)
 
 
 def _in_folder(folder: Path) -> Iterable[Effect]:
     if not folder.is_dir():
-        raise InputError("isn't a folder; a folder of effect files is wanted", file=folder)
+        raise InputError("isn't a folder; expected a folder of effect files", file=folder)
     for file in sorted(folder.glob("[!_]*.py")):
         yield from_module(_load(file), file, str(folder))
 
@@ -171,7 +171,7 @@ def _load(file: Path) -> ModuleType:
         spec.loader.exec_module(module)
     except (Exception, SystemExit) as error:
         del sys.modules[name]
-        raise raised(f"the effect file {file.name}", error, file) from error
+        raise cant_load(f"the effect file {file.name}", error, file) from error
     return module
 
 
@@ -183,29 +183,29 @@ def _again(module: str, file: Path, source: str) -> Effect:
 
 
 def from_module(module: ModuleType, file: Path, source: str) -> Effect:
-    """Take the effect out of a loaded module.
+    """Return the effect that a loaded module defines.
 
     Raises
     ------
     InputError
-        The file holds no function of its own name, or one with another signature.
+        The file has no function of its own name, or one with another signature.
     """
     name = file.stem
     function = getattr(module, name, None)
     if not inspect.isfunction(function):
-        raise InputError(f'holds no function named "{name}", as its file is', file=file)
+        raise InputError(f'has no function named "{name}" like the file', file=file)
     parameters = list(inspect.signature(function).parameters.values())
     first = [p.name for p in parameters if p.kind is inspect.Parameter.POSITIONAL_ONLY]
     if first != ["at", "t", "palette"] or any(
         p.kind not in (p.POSITIONAL_ONLY, p.KEYWORD_ONLY) for p in parameters
     ):
         raise InputError(
-            f"{name} must start ({name}(at, t, palette, /, *, …)), all options after the *",
+            f"{name} must start ({name}(at, t, palette, /, *, …), with all options after the *",
             file=file,
         )
     summary = (inspect.getdoc(function) or "").partition("\n")[0].strip()
     if not summary:
-        raise InputError(f"{name} has no docstring; its first line is the help", file=file)
+        raise InputError(f"{name} needs a docstring; its first line is the help", file=file)
     try:
         hints = get_type_hints(function, include_extras=True)
     except Exception as error:
@@ -220,7 +220,7 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
     name = parameter.name
     if name in RESERVED:
         raise InputError(
-            f'option "{name}" has the name of a layer\'s own key; rename it', file=file
+            f'option "{name}" has the name of a key of every layer; rename it', file=file
         )
     kinds = (
         [a for a in get_args(hint)[1:] if isinstance(a, Kind)]
@@ -252,7 +252,6 @@ def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
     if default is not None and not kind.contains(default):
         shown = repr(default) if isinstance(default, str) else kind.text(default)
         raise InputError(
-            f'option "{name}" is {shown} if left out, which is not in its own range, '
-            f"{kind.expected()}",
+            f'the default of option "{name}" is {shown}; expected {kind.expected()}, its own range',
             file=file,
         )

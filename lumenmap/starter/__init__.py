@@ -1,1 +1,1 @@
-"""The files that a new folder starts with: commented, and running as they stand."""
+"""The files that a new folder starts with: commented, and ready to run."""

@@ -1,4 +1,4 @@
-"""Starting a folder: a commented house and show."""
+"""Starting a folder with a commented house and show."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ def start(folder: Path | str, *, metric: bool = False) -> None:
     Raises
     ------
     InputError
-        One of them is there already, or the folder can't be written.
+        One of them already exists, or the folder can't be written.
     """
     folder = Path(folder)
     for name in FILES:
         if (folder / name).exists():
-            raise InputError("is there already; name another folder", file=folder / name)
+            raise InputError("already exists; name another folder", file=folder / name)
     source = resources.files("lumenmap.starter") / ("metres" if metric else "feet")
     with OutputSet(folder) as files:
         for name in FILES:

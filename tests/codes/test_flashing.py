@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lumenmap.codes.flashing import ADVICE, FlashWatch
+from lumenmap.codes.flashing import ADVICE, FlashCounter
 from lumenmap.codes.transitions import LUMINANCE, chromaticity
 
 WHITE, BLACK, RED, GREEN, BLUE = (1, 1, 1), (0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)
@@ -20,7 +20,7 @@ ORANGE = linear(255, 128, 0)
 
 def watch(colours, *, fps=30.0, pixels=12, block=7, loop=True):
     light = np.repeat(np.array(colours, float)[:, None], pixels, axis=1)
-    seen = FlashWatch(fps, {"house": np.arange(pixels)})
+    seen = FlashCounter(fps, {"house": np.arange(pixels)})
     for i in range(0, len(light), block):
         seen.add(light[i : i + block])
     return seen.findings(loop=loop)
@@ -129,7 +129,7 @@ def test_pixels_that_flash_in_turn_are_seen_though_their_mean_is_still():
     light = np.zeros((120, 20, 3))
     light[::4, ::2] = light[1::4, ::2] = 1
     light[2::4, 1::2] = light[3::4, 1::2] = 1
-    seen = FlashWatch(30.0, {"house": np.arange(20)})
+    seen = FlashCounter(30.0, {"house": np.arange(20)})
     seen.add(light)
     found = seen.findings()
     assert [f.pattern for f in found] == [True] and "many pixels" in str(found[0])
@@ -138,7 +138,7 @@ def test_pixels_that_flash_in_turn_are_seen_though_their_mean_is_still():
 def test_a_lone_blinking_pixel_is_no_pattern():
     light = np.zeros((120, 40, 3))
     light[::2, 7] = 1
-    seen = FlashWatch(30.0, {"house": np.arange(40)})
+    seen = FlashCounter(30.0, {"house": np.arange(40)})
     seen.add(light)
     assert seen.findings() == []
 
@@ -146,7 +146,7 @@ def test_a_lone_blinking_pixel_is_no_pattern():
 def test_each_region_by_itself():
     light = np.zeros((120, 40, 3))
     light[::2, :10] = 1
-    seen = FlashWatch(
+    seen = FlashCounter(
         30.0, {"porch": np.arange(10), "ridge": np.arange(10, 40), "none": np.arange(0)}
     )
     seen.add(light)

@@ -128,7 +128,7 @@ def test_polar_form_there_and_back():
         ("color(rec9 1 1 1)", 'no colour space "rec9"'),
         ("rgb(1 2 3 / 0.5)", "can't be transparent"),
         ("#11223344", "can't be transparent"),
-        ("transparent", "black is the LED switched off"),
+        ("transparent", "write black for an LED that is off"),
         ("", "isn.t a colour"),
         ("x" * 5000, "isn.t a colour|no colour"),
         ("rgb(" * 500, "isn.t a colour"),

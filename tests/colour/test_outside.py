@@ -168,7 +168,7 @@ def test_harmonies_of_a_dark_base_are_bright_and_apart(base):
 def test_harmonies_of_no_hue():
     assert len(set(harmony("#808080", "shades"))) == 4
     assert harmony("white", "triad") == ["#ffffff"] * 3
-    with pytest.raises(InputError, match="is black, which no light is"):
+    with pytest.raises(InputError, match="is black; expected the colour of a light"):
         harmony("black", "triad")
 
 
@@ -191,9 +191,9 @@ def test_a_photographs_colours_are_found(tmp_path):
 
 def test_mistakes_with_new_palettes(tmp_path):
     (tmp_path / "text.png").write_text("no picture")
-    with pytest.raises(InputError, match="no such picture"):
+    with pytest.raises(InputError, match="no such file"):
         from_photo(tmp_path / "none.png", 3)
-    with pytest.raises(InputError, match="isn.t a picture that can be read"):
+    with pytest.raises(InputError, match="isn.t a readable picture"):
         from_photo(tmp_path / "text.png", 3)
     with pytest.raises(InputError, match='no harmony "triads"; did you mean "triad"'):
         harmony("red", "triads")

@@ -115,7 +115,7 @@ def test_a_stripe_gives_each_stop_its_group():
         (["red", "rde"], {}, r'stops item 2: no colour "rde"; did you mean "red"'),
         (["red", ["lime", 2]], {}, r"stops item 2: its position is 2; expected 0 to 1"),
         (["red", ["lime", float("nan")]], {}, "its position is nan"),
-        ([["red", 0.5], ["lime", 0.2]], {}, "lies before the one of the stop before"),
+        ([["red", 0.5], ["lime", 0.2]], {}, "is before that of the stop before it"),
         ([{"color": "red"}], {}, 'has no key "color"; expected colour and at'),
         ([{"at": 0.5}], {}, "expected"),
         ([3], {}, "expected"),

@@ -99,7 +99,7 @@ def test_a_picture_is_read_from_the_shows_folder_only(tmp_path):
         ("../outside.png", "outside the folder"),
         ("/etc/passwd", "outside the folder"),
         ("none.png", 'no picture "none.png"'),
-        ("text.png", "isn.t a picture that can be read"),
+        ("text.png", "isn.t a readable picture"),
         (3, "expected a picture file"),
     ):
         with pytest.raises(InputError, match=message):

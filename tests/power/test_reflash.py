@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.power.account.reflash import ReflashCount
 
@@ -29,7 +29,7 @@ def by_light(codes, pixelmap, fps):
     regions = {"the whole house": np.flatnonzero(pixelmap.lit)}
     for i, name in enumerate(pixelmap.edge_names):
         regions[name] = np.flatnonzero((pixelmap.edge == i) & pixelmap.lit)
-    watch = FlashWatch(fps, regions)
+    watch = FlashCounter(fps, regions)
     watch.add(join_white(codes.astype(np.float32) / 255))
     return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in watch.findings()]
 

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.transitions import chromaticity
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, CONTINUOUS, class_2_amps, continuous_load, fuse_for
@@ -159,7 +159,7 @@ def test_white_and_black_every_four_and_every_five_frames():
     """30 fps: 7.5 transitions a second, up to 8 in a window, flagged; 6 are 3 flashes: not."""
     for every, most in ((4, 8), (5, None)):
         light = (np.arange(240) // every % 2).astype(float)
-        seen = FlashWatch(30.0, {"house": np.arange(4)})
+        seen = FlashCounter(30.0, {"house": np.arange(4)})
         seen.add(np.broadcast_to(light[:, None, None], (240, 4, 3)))
         found = [f.transitions for f in seen.findings() if f.kind == "general"]
         assert found == ([most] if most else [])

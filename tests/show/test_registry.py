@@ -150,13 +150,13 @@ def test_no_such_folder(tmp_path):
     [
         (
             "return palette(0 * on)[..., 0]",
-            r"gave \(30, \d+\); expected an array of shape \(30, \d+, 3\)",
+            r"returned \(30, \d+\); expected an array of shape \(30, \d+, 3\)",
         ),
-        ("return None", "gave NoneType; expected an array"),
-        ("return palette(0 * on) * np.nan", "gave light that is not finite"),
+        ("return None", "returned NoneType; expected an array"),
+        ("return palette(0 * on) * np.nan", "returned light that isn.t finite"),
         ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
         ("raise ValueError('no')", "raised ValueError: no at wink.py line 12$"),
-        ("return np.full((*on.shape, 3), 'x')", "gave <U1; expected an array of numbers"),
+        ("return np.full((*on.shape, 3), 'x')", "returned <U1; expected an array of numbers"),
         ("return np.full((*on.shape, 3), 1e30)", "not finite"),
         ("return on[1e9]", "raised IndexError"),
     ],
