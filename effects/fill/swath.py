@@ -47,7 +47,7 @@ def _pattern(palette: Palette, trough: float) -> Palette:
     groups = len(palette.stops)
     entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))
     u = np.arange(entries) / entries * groups
-    # One crest's colour goes over into the next one's in the trough, where least is seen of it.
+    # One crest's colour changes to the next one's in the trough, where it shows least.
     number = np.round(u).astype(int)
     part = smooth((u - number) / 0.4 + 0.5)[:, None]
     stops = np.array([s.rgb for s in palette.stops])

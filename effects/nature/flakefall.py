@@ -31,7 +31,7 @@ def flakefall(
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let flecks fall past the house; each lights the pixels that it passes."""
-    # In a frame that moves with the wind and the fall the flecks stand still, one in each cell.
+    # In coordinates that move with the wind and the fall the flecks are still, one in each cell.
     across = (at.xyz[:, 0] + 0.37 * at.xyz[:, 1] - wind * t) / spread
     level = np.zeros((len(t), len(at.xyz)))
     colour = np.zeros(level.shape)

@@ -18,7 +18,7 @@ from lumenmap.motion.ways import point
 _DRAG = 0.45
 #: What glows on sinks at this speed in the end (m/s).
 _SINK = 1.2
-#: The golden section: launches that follow each other by it lie far apart along the house.
+#: The golden ratio: as the step between launches it keeps them far apart along the house.
 _GOLDEN = 0.6180339887498949
 
 
@@ -70,7 +70,7 @@ def skyburst(
 def _stars(at: At, sky: F, age: F, far: float, fade: float, own: F) -> F:
     """Return the level (T, N) of stars that burst at ``sky`` (T, 1, 3) ``age`` (T, 1) s ago."""
     braked = 1 - np.exp(-np.clip(age / _DRAG, 0, 50))
-    # Round as seen from the street, but into the depth it reaches to the back of any house.
+    # A circle as seen from the street, but as deep as any house.
     deep = max(3.0, float(at.high[1] - at.low[1]) / far)
     away = (at.xyz - sky) / np.array([1.0, deep, 1.0])
     away[..., 2] += _SINK * np.maximum(age - _DRAG * braked, 0)

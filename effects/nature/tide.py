@@ -35,6 +35,6 @@ def tide(
     )
     surface = whole * there_and_back(t / period) - waves - soft + waves / 2 * ripple
     level = above + (1 - above) * smooth((surface - height) / max(soft, 1e-3) + 1)
-    # The palette's last colour lies on the surface, its first at the deepest.
+    # The palette's last colour is at the surface, its first at the bottom.
     depth = np.clip((surface - height) / whole, 0, 1)
     return dim(palette((1 - depth) * palette.stops[-1].at), level)

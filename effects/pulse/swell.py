@@ -36,7 +36,7 @@ def swell(
     turn = np.broadcast_to(turn, (len(t), len(at.xyz)))
     # Squared, since the eye sees equal steps of light as smaller the brighter it is.
     level = least + (1 - least) * there_and_back(turn) ** 2
-    # At the foot of each swell, where least is seen of it, one colour goes over into the next.
+    # One colour changes to the next between swells, where it shows least.
     number = np.round(turn)
     part = smooth((turn - number) / 0.3 + 0.5)
     return dim(mix(palette.stop(number - 1), palette.stop(number), part), level)

@@ -1,1 +1,1 @@
-"""Effects that travel along the house or round it."""
+"""Effects that travel along the house or around it."""

@@ -31,9 +31,9 @@ def pendulum(
 ) -> Light:
     """Swing a patch of light to and fro, slowing at each end."""
     distance = measure(at, way)
-    # The patch turns with its edge at the way's end; where it is wider than the way, it stands.
+    # The patch turns with its edge at the way's end; if it is wider than the way, it is still.
     room = np.maximum(distance.whole - width, 0.0)
-    # Each swing takes the next colour; one goes over into the other while the patch turns.
+    # Each swing takes the next colour, which fades in while the patch turns.
     swings = np.broadcast_to(2 * t / period, (len(t), len(at.xyz)))
     number = np.round(swings)
     part = smooth((swings - number) / 0.3 + 0.5)

@@ -31,7 +31,7 @@ def turnbeam(
 ) -> Light:
     """Turn beams of light around the house from its middle."""
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
-    # A house whose pixels all lie in one plane is still walked round: see the way "round".
+    # A house whose pixels are all in one plane gets some depth, as in the way "round".
     depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)
     front = at.low[1] + depth / 2 if at.high[1] - at.low[1] < depth else None
     if front is not None:
@@ -40,7 +40,7 @@ def turnbeam(
     turn = bearing - t / (period if abs(period) > 0.7 else 0.7)
     off = (turn * beams - np.round(turn * beams)) / beams * 2 * np.pi
     level = least + (1 - least) * bump(off / (width / 2)) ** 1.5
-    # Halfway between two beams one's colour goes over into the other's.
+    # Halfway between two beams one colour changes to the other.
     before = np.floor(turn * beams)
     part = smooth((turn * beams - before - 0.25) * 2)
     light = palette.stop(np.mod(before, beams))

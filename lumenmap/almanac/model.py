@@ -163,7 +163,7 @@ class Almanac:
         return None
 
     def next(self, moment: datetime, *, days: int = 400) -> Piece | None:
-        """Return the first piece that starts after a moment (UTC), within so many days."""
+        """Return the first piece that starts after a moment (UTC), within ``days`` days."""
         today = self.today(moment)
         for i in range(-1, days):
             for piece in self.evening(today + i * _DAY)[0]:

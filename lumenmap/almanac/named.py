@@ -53,7 +53,7 @@ NAMES = tuple({**_EVERYWHERE, **_UNITED_STATES})
 def rule_of(words: str, country: str) -> str | None:
     """Return the rule of a named day, or None if it has no such name.
 
-    Where the almanac names no country, days of the United States are meant.
+    Where the almanac names no country, they are the days of the United States.
 
     Raises
     ------

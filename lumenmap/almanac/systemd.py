@@ -49,8 +49,8 @@ WantedBy=multi-user.target
 
 
 def _quote(word: str) -> str:
-    """Quote an argument: % and $ stand for themselves, spaces do not split it."""
+    """Quote an argument: % and $ are literal, spaces don't split it."""
     if any(c in word for c in "\n\r\0"):
-        raise InputError(f'"{word[:40]!r}" can\'t stand in a systemd unit')
+        raise InputError(f'"{word[:40]!r}" can\'t be written in a systemd unit')
     escaped = word.replace("\\", "\\\\").replace('"', '\\"').replace("%", "%%").replace("$", "$$")
     return f'"{escaped}"' if escaped != word or any(c in word for c in " '\";") else word

@@ -1,4 +1,4 @@
-"""Palettes that come with the package: for every day, and for occasions round the year.
+"""Palettes that come with the package: for every day, and for occasions around the year.
 
 Colours are chosen for LEDs: no browns, greys or blacks, which lights can't show, and no pastels,
 which wash out. Customs vary: these are suggestions. The colours of an occasion are common
@@ -22,7 +22,7 @@ class Row:
     when: str
 
 
-# name, occasion, when, stops; "steps" where colours stand side by side, as in a flag.
+# name, occasion, when, stops; "steps" where colours are side by side, as in a flag.
 _ROWS: tuple[tuple[str, str, str, str], ...] = (
     ("candlelight", "every day", "any evening", "#ffa033 #ff7a0f #ffc56b"),
     ("lamp-white", "every day", "any evening", "#ffd2a0 #ffe8cf"),

@@ -1,1 +1,1 @@
-"""What every stage stands on: units, errors, reading TOML, whole-file writing."""
+"""The base of every stage: units, errors, reading TOML, writing whole files."""

@@ -87,7 +87,7 @@ def time_zone(name: str) -> str:
     InputError
         Not a name of the database; suggests the nearest.
     """
-    # The database's three-letter names, such as EST, have no summer time: hardly what is meant.
+    # The database's three-letter names, such as EST, have no summer time: hardly what was intended.
     suggestion = _ZONES.get(_common(name))
     if suggestion is None and re.fullmatch(r"[\w+-]+(/[\w+-]+)*", name):
         try:

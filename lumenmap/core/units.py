@@ -1,4 +1,4 @@
-"""Units at the edge: what a tape measure, a meter or a data sheet says, to SI and back.
+"""Units at the edge: quantities from tape measures, meters and data sheets, to SI and back.
 
 Strategy: one small grammar. A quantity is one or more ``number unit`` terms; the numbers may be
 whole, decimal, a fraction (``3/8``) or mixed (``2 3/8``). Lengths are exact `Fraction` metres,

@@ -62,7 +62,7 @@ def errors_in(
 
 
 def _written_otherwise(missing: Loc, misspelt: Sequence[Loc]) -> bool:
-    """Return whether a key that is missing stands there misspelt: one mistake, not two."""
+    """Return whether a missing key is there, but misspelt: one mistake, not two."""
     return any(
         missing[:-1] == loc[:-1] and near(str(loc[-1]), [str(missing[-1])]) for loc in misspelt
     )
@@ -139,7 +139,7 @@ def _expected(detail: ErrorDetails) -> str:
 
 
 def shown(value: object) -> str:
-    """Return a value as it stands in the file, cut short."""
+    """Return a value as in the file, cut short."""
     if isinstance(value, str):
         return f'"{value[:60]}"'
     if isinstance(value, bool):

@@ -1,6 +1,6 @@
 """Results kept with the object that they were worked out for, and gone when it goes.
 
-A cache beside a function keeps its arguments alive. Here each owner has a dictionary of its own,
+A cache next to a function keeps its arguments alive. Here each owner has a dictionary of its own,
 so that a house that is no longer used takes its distances and lattices with it.
 """
 

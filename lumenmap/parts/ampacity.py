@@ -54,8 +54,8 @@ _TABLES = (
     AmpacityTable(
         "small-conductor-fuse",
         {18: 7, 16: 10, 14: 15, 12: 20, 10: 30},
-        "the largest fuse that may stand before small branch-circuit wire",
-        "NEC23 240.4(D) [P]; it asks for listed branch-circuit fuses, which a blade fuse is not",
+        "the largest fuse allowed for small branch-circuit wire",
+        "NEC23 240.4(D) [P]; it requires listed branch-circuit fuses, which a blade fuse is not",
     ),
     AmpacityTable(
         "building-60C",

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 
 from lumenmap.core.errors import InputError, unknown
 
-#: Dies of a part whose sheet gives them, taken where a kind says nothing else: WS2813A at 18 mA,
+#: Dies of a part whose data sheet gives them, the default of every kind: WS2813A at 18 mA,
 #: 620-622 nm 480 mcd, 522-525 nm 1500 mcd, 467-470 nm 320 mcd [P: strip manual p. 5].
 DOMINANT_NM = (621.0, 523.5, 468.5)
 INTENSITY = (480.0, 1500.0, 320.0)

@@ -78,6 +78,6 @@ def find(known: dict[str, Any], what: Literal["effect", "palette"], name: str) -
         There is none; suggests the nearest.
     """
     if name not in known:
-        say = no_effect if what == "effect" else no_palette
-        raise InputError(say(name, known))
+        message = no_effect if what == "effect" else no_palette
+        raise InputError(message(name, known))
     return known[name]

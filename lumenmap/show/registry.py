@@ -110,7 +110,7 @@ class Effect:
 
 
 def effects(folders: Iterable[Path | str] = ()) -> dict[str, Effect]:
-    """Find all effects: installed ones, then those in ``folders``, which may not hide others.
+    """Find all effects: installed ones, then those in ``folders``, which may not replace others.
 
     Raises
     ------
@@ -235,7 +235,7 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
         )
     if parameter.default is parameter.empty or (parameter.default is None and not kinds[0].unset):
         raise InputError(
-            f'option "{name}" needs a default (None only if its kind says what "unset" means)',
+            f'option "{name}" needs a default (or None, if its kind describes what that means)',
             file=file,
         )
     _fits(name, kinds[0], parameter.default, file)
