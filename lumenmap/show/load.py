@@ -48,7 +48,7 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
 
 
 def show_from(raw: dict[str, Any], path: Path, *, effect_folders: Iterable[Path] = ()) -> Show:
-    """Return the show that a file's tables say; ``path`` is named in errors.
+    """Return the show of a file's tables; ``path`` is named in errors.
 
     Raises
     ------
