@@ -57,7 +57,7 @@ speed = 0.4
 
 def tables(work: lumenmap.Project) -> tuple[np.ndarray, np.ndarray]:
     """The two look-up tables, drawn by the effects themselves: one repeat at fine steps."""
-    from effects.chase import _pattern
+    from effects.travel.chase import _pattern
 
     first, second = (planned.layer.palette for planned in work.plan.tiles[0].cues[0].layers)
     options = work.plan.tiles[0].cues[0].layers[0].options

@@ -117,7 +117,7 @@ def to_codes(plan: Plan) -> None:
 
 def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
     """Return the chase's own table and its repeats: the rivals get the same pattern."""
-    import lumenmap_effects.chase as chase
+    import lumenmap_effects.travel.chase as chase
 
     options = layer.options
     table = chase._pattern(layer.palette, options["lit"], options["soft"]).table
