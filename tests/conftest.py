@@ -7,6 +7,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, settings
+
+# One profile for every property test. A busy machine stretches time, so time is no reason to fail;
+# a test that needs more or fewer examples says so beside itself.
+settings.register_profile(
+    "busy", max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("busy")
 
 
 @pytest.fixture(autouse=True)
