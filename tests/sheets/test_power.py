@@ -13,7 +13,7 @@ from lumenmap.power.report.report import power_report
 from lumenmap.sheets.fusing import powering
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
-from tests.sheets.paper import words
+from tests.drawing.paper import words
 from tests.small_house import HOUSE
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'

@@ -18,7 +18,7 @@ from lumenmap.pixels.build import map_pixels
 from lumenmap.sheets.plans.mapping import Mapping, mapping
 from lumenmap.sheets.rails.rails import rails
 from lumenmap.sheets.write import write_sheets
-from tests.sheets.paper import words
+from tests.drawing.paper import words
 from tests.small_house import HOUSE
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -10,7 +10,7 @@ from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.rails.rails import rails
 from lumenmap.sheets.rails.template import BAR_IN, BAR_MM, MARGIN, OVERLAP, strips, template
-from tests.sheets.paper import rasterise
+from tests.drawing.paper import rasterise
 
 DPI = 300
 
