@@ -15,18 +15,16 @@ from pathlib import Path
 import numpy as np
 
 import lumenmap
+from tests.small_house import WALL
 
 FRAMES = 900
 LOOP_FRAMES = 6
 
-HOUSE = """
-house = { name = "Bench", unit = "m" }
-rail = { hole_spacing = "20 mm" }
-pixel = { kind = "ws2811-12v", order = "RGB" }
-edge = [{ name = "wall", points = [[0, 0, 3], [20, 0, 3]] }]
-line = [{ name = "all", path = ["wall"] }]
-supply = [{ name = "one", volts = 12, amps = 20 }]
-"""
+HOUSE = (
+    WALL.replace("[10, 0, 3]", "[20, 0, 3]")
+    .replace("amps = 10", "amps = 20")
+    .replace('kind = "ws2811-12v"', 'kind = "ws2811-12v", order = "RGB"')
+)
 SHOW = f"""
 [show]
 house = "house.toml"

@@ -35,6 +35,15 @@ def examples() -> Path:
     return Path(__file__).resolve().parents[1] / "examples"
 
 
+@pytest.fixture
+def started(tmp_path) -> Path:
+    """A folder as ``lumenmap new`` leaves it, in metres."""
+    from lumenmap.starter.start import start
+
+    start(tmp_path, metric=True)
+    return tmp_path
+
+
 @dataclass
 class Done:
     """What a run of the command left."""
