@@ -70,6 +70,10 @@ def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, uni
         (u.slope, 8, 'write "8/12"'),
         (u.slope, "8/0", "wanted rise in run"),
         (u.slope, "99/12", "steeper"),
+        (u.slope, "90 deg", "33.7 deg"),
+        (u.slope, "80 deg", "33.7 deg"),
+        (u.slope, "-1 deg", "33.7 deg"),
+        (u.slope, "501 %", "steeper"),
         (u.slope, "steep", "wanted rise in run"),
         (u.speed, "fast", 'is "fast"; wanted a speed like "4 ft/s"'),
         (u.speed, "4 mph", 'is "4 mph"; wanted a speed like "4 ft/s"'),
@@ -98,6 +102,13 @@ def test_slopes_in_their_three_spellings():
     # FACTS §5 [K]: 8 in 12 is 33.69 degrees
     assert math.degrees(math.atan(u.slope("33.69 deg"))) == pytest.approx(33.69)
     assert u.slope("50 %") == pytest.approx(0.5)
+    assert u.slope("79 deg") == pytest.approx(math.tan(math.radians(79)))
+    assert u.slope("8/12") == u.slope("8 in 12") == u.slope("8:12")
+
+
+def test_angles():
+    assert u.angle(90) == u.angle("90 deg") == u.angle("1/4 turn") == pytest.approx(math.pi / 2)
+    assert u.angle("-0.5 turn") == pytest.approx(-math.pi)
 
 
 def test_shares():
