@@ -15,18 +15,16 @@ from pathlib import Path
 import numpy as np
 
 import lumenmap
+from tests.small_house import WALL
 
 FRAMES = 900
 LOOP_FRAMES = 6
 
-HOUSE = """
-house = { name = "Bench", unit = "m" }
-rail = { hole_spacing = "20 mm" }
-pixel = { kind = "ws2811-12v", order = "RGB" }
-edge = [{ name = "wall", points = [[0, 0, 3], [20, 0, 3]] }]
-line = [{ name = "all", path = ["wall"] }]
-supply = [{ name = "one", volts = 12, amps = 20 }]
-"""
+HOUSE = (
+    WALL.replace("[10, 0, 3]", "[20, 0, 3]")
+    .replace("amps = 10", "amps = 20")
+    .replace('kind = "ws2811-12v"', 'kind = "ws2811-12v", order = "RGB"')
+)
 SHOW = f"""
 [show]
 house = "house.toml"
@@ -57,7 +55,7 @@ speed = 0.4
 
 def tables(work: lumenmap.Project) -> tuple[np.ndarray, np.ndarray]:
     """The two look-up tables, drawn by the effects themselves: one repeat at fine steps."""
-    from effects.chase import _pattern
+    from effects.travel.chase import _pattern
 
     first, second = (planned.layer.palette for planned in work.plan.tiles[0].cues[0].layers)
     options = work.plan.tiles[0].cues[0].layers[0].options

@@ -13,17 +13,18 @@ import tempfile
 import time
 import tracemalloc
 from concurrent.futures import ProcessPoolExecutor
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 
 import numpy as np
 
-from lumenmap.codes.quantise import quantise
 from lumenmap.colour.palette import Palette
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
+from lumenmap.power.limits.budgets import Budgets
+from lumenmap.power.limits.limit import limit
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.registry import effects
 
@@ -75,10 +76,22 @@ def show_of(count: int, frames: int) -> Plan:
     return Plan(show, count, tuple(tiles), np.empty(0, np.intp))
 
 
-def codes(light, first):
-    """What a worker makes of a block; its place in the show does not matter."""
-    del first
-    return quantise(light)
+@lru_cache
+def one_supply(pixels: int) -> Budgets:
+    """Return what a house knows before its first frame: one supply with enough for every pixel."""
+    return Budgets(
+        ("one",),
+        ("supply",),
+        np.array([pixels * 0.06]),
+        np.array([pixels * 0.0007]),
+        np.ones((1, pixels)),
+        np.full(3, 0.0185),
+    )
+
+
+def to_bytes(light: np.ndarray) -> np.ndarray:
+    """Return codes as users get them: rounded, and counted against the supply."""
+    return limit(light, one_supply(light.shape[1])).codes
 
 
 def race(*calls, rounds: int = 5, clock=time.process_time) -> list[float]:
@@ -97,7 +110,7 @@ def race(*calls, rounds: int = 5, clock=time.process_time) -> list[float]:
 
 def into(path: str, light: np.ndarray, first: int) -> int:
     """Write a block's codes to its place in one file: they need not travel between processes."""
-    codes = quantise(light)
+    codes = to_bytes(light)
     with Path(path).open("r+b", buffering=0) as file:
         os.pwrite(file.fileno(), codes, first * codes[0].nbytes)
     return len(codes)
@@ -112,12 +125,12 @@ def whole(plan: Plan, path: str) -> int:
 
 def to_codes(plan: Plan) -> None:
     for light in render(plan):
-        quantise(light)
+        to_bytes(light)
 
 
 def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
     """Return the chase's own table and its repeats: the rivals get the same pattern."""
-    import lumenmap_effects.chase as chase
+    import lumenmap_effects.travel.chase as chase
 
     options = layer.options
     table = chase._pattern(layer.palette, options["lit"], options["soft"]).table
@@ -126,16 +139,17 @@ def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
 
 
 def fused(plan: Plan):
-    """Compile the same show as one loop: look up twice, screen, quantise."""
+    """Compile the same show as one loop: look up twice, screen, quantise, count the current."""
     import numba
 
     at = plan.tiles[0].cues[0].layers[0].at
     (a, ka, va), (b, kb, vb) = (pattern(p.layer) for p in plan.tiles[0].cues[0].layers)
 
     @numba.njit(fastmath=True)
-    def kernel(along, frames, a, ka, va, b, kb, vb, out):
+    def kernel(along, frames, a, ka, va, b, kb, vb, out, drawn):
         for f in range(frames):
             t = f / FPS
+            total = 0
             for n in range(len(along)):
                 u = along[n] * ka - va * t
                 i = int((u - np.floor(u)) * len(a)) & (len(a) - 1)
@@ -143,10 +157,14 @@ def fused(plan: Plan):
                 j = int((w - np.floor(w)) * len(b)) & (len(b) - 1)
                 for c in range(3):
                     light = 1 - (1 - a[i, c]) * (1 - b[j, c])
-                    out[f & 7, n, c] = np.uint8(light * np.float32(255) + np.float32(0.5))
+                    code = np.uint8(light * np.float32(255) + np.float32(0.5))
+                    out[f & 7, n, c] = code
+                    total += code
+            drawn[f] = total
 
+    drawn = np.empty(plan.show.frames)
     out = np.empty((8, plan.pixels, 3), np.uint8)
-    call = partial(kernel, at.along_line, plan.show.frames, a, ka, va, b, kb, vb, out)
+    call = partial(kernel, at.along_line, plan.show.frames, a, ka, va, b, kb, vb, out, drawn)
     call()
     return call
 

@@ -2,11 +2,25 @@
 
 import re
 import sys
+import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pytest
+
+# Hypothesis calls the plugins that other packages bring when it is first imported. What they warn
+# of is not ours, and must not turn red whichever test file happens to come first.
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from hypothesis import HealthCheck, settings
+
+# One profile for every property test. A busy machine stretches time, so time is no reason to fail;
+# a test that needs more or fewer examples says so beside itself.
+settings.register_profile(
+    "busy", max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("busy")
 
 
 @pytest.fixture(autouse=True)
@@ -19,6 +33,15 @@ def _numpy_faults_raise():
 def examples() -> Path:
     """The folder of example houses."""
     return Path(__file__).resolve().parents[1] / "examples"
+
+
+@pytest.fixture
+def started(tmp_path) -> Path:
+    """A folder as ``lumenmap new`` leaves it, in metres."""
+    from lumenmap.starter.start import start
+
+    start(tmp_path, metric=True)
+    return tmp_path
 
 
 @dataclass

@@ -1,4 +1,4 @@
-"""A small house file as text, to be edited by each test: a fixture that conftest files import."""
+"""Small house files as text, to be edited by each test, and a fixture that conftest files import."""
 
 import pytest
 
@@ -33,6 +33,16 @@ path = ["main/rake-left", "main/rake-right"]
 name = "garage"
 volts = 12
 amps = 5
+"""
+
+#: Nothing but a straight edge of 10 m, for tests to which the house does not matter.
+WALL = """
+house = { name = "Wall", unit = "m" }
+rail = { hole_spacing = "20 mm" }
+pixel = { kind = "ws2811-12v" }
+edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
+line = [{ name = "all", path = ["wall"] }]
+supply = [{ name = "one", volts = 12, amps = 10 }]
 """
 
 

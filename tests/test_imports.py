@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import tomllib
+from collections import Counter
 from functools import cache
 from pathlib import Path
 
@@ -124,11 +125,18 @@ def test_plan_names_every_room():
     assert rooms | loose == set(PLAN)
 
 
-@pytest.mark.parametrize("top", ["lumenmap", "effects"])
+@pytest.mark.parametrize("top", ["lumenmap", "effects", "tests"])
 def test_no_folder_is_crowded(top):
-    for init in (ROOT / top).rglob("__init__.py"):
-        count = sum(f.is_file() for f in init.parent.iterdir())
-        assert count <= MOST_FILES, f"{init.parent} holds {count} files"
+    files = (f for f in (ROOT / top).rglob("*") if f.is_file() and "__pycache__" not in f.parts)
+    for folder, count in Counter(f.parent for f in files).items():
+        assert count <= MOST_FILES, f"{folder} holds {count} files"
+
+
+def test_tests_mirror_the_rooms():
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
+    folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
+    assert folders <= rooms
 
 
 def test_effects_import_only_the_vocabulary_and_never_each_other():

@@ -1,1 +1,1 @@
-"""Light to codes: quantise, channel order, and what the wire carries."""
+"""Codes: dither, channel order, flashes, and what the wire carries."""

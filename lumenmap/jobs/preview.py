@@ -109,7 +109,7 @@ def page(
     project: Project, path: Path, options: PreviewOptions, progress: Progress | None
 ) -> PreviewOptions:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
-    from lumenmap.codes.quantise import to_wire
+    from lumenmap.codes.order import to_wire
     from lumenmap.pictures.clip import sample_frames
     from lumenmap.pictures.light.preview import Preview
     from lumenmap.pictures.options import check_options

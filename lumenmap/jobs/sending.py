@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from lumenmap.codes.quantise import to_wire
+from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, locate
 from lumenmap.core.errors import CheckError

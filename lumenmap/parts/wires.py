@@ -60,8 +60,8 @@ class Wire:
     def ohms(self, metres: float, celsius: float = 20.0) -> float:
         """Return the resistance (ohm) of ``metres`` of one conductor; double it for the return.
 
-        >>> round(wire("16 AWG").ohms(304.8), 3)  # 1,000 ft at 20 °C
-        4.016
+        >>> round(wire("16 AWG").ohms(304.8), 2)  # 1,000 ft at 20 °C
+        4.02
         """
         return self.ohm_per_km * metres / 1000 * (1 + ALPHA_20 * (celsius - 20))
 

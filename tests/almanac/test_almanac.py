@@ -4,7 +4,7 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from icalendar import Calendar
 
@@ -180,7 +180,6 @@ RULES = st.lists(
 )
 
 
-@settings(max_examples=25, deadline=None)
 @given(rules=RULES, start=st.dates(date(2026, 1, 1), date(2027, 12, 1)))
 def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start):
     text = (

@@ -6,7 +6,7 @@ from pathlib import Path
 import heatshrink2
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import lumenmap.controller
@@ -81,7 +81,6 @@ def test_c_decoder_gives_the_very_bytes(tool, tmp_path, kind, channels):
     assert decoded(tool, tmp_path, flash_image(show(codes))) == codes.tobytes()
 
 
-@settings(max_examples=40, deadline=None)
 @given(
     shape=st.tuples(st.integers(1, 30), st.integers(1, 70), st.sampled_from([3, 4])),
     colours=st.integers(1, 256),

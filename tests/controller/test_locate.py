@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from lumenmap.codes.order import to_wire
 from lumenmap.controller.locate import FPS, QUESTIONS, locate
 from lumenmap.core.errors import InputError
 from lumenmap.parts.kinds import pixel_kind
@@ -76,10 +77,10 @@ def test_edges_have_colours_of_their_own_and_white_starts(pixelmap):
 
 def test_order_lights_the_wires_channels_one_after_the_other(pixelmap):
     """Whatever the house file calls them: place k of the wire, on both lines at once."""
-    from lumenmap.codes.quantise import quantise, to_wire
-
     got = locate(pixelmap, "order")
-    wired = to_wire(quantise(got.light), [(s.slice, s.order) for s in pixelmap.lines])
+    wired = to_wire(
+        np.rint(got.light * 255).astype(np.uint8), [(s.slice, s.order) for s in pixelmap.lines]
+    )
     for k in range(pixelmap.kind.channels):
         frame = wired[k * 20 + 15]
         assert (np.flatnonzero(frame.any(axis=0)) == [k]).all()

@@ -75,6 +75,10 @@ def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, uni
         (u.speed, "4 mph", 'is "4 mph"; expected a speed such as "4 ft/s"'),
         (u.speed, "4 ft", 'is "4 ft"; expected a speed such as "4 ft/s"'),
         (u.speed, "/s", "expected a speed such as"),
+        (u.slope, "90 deg", "expected"),
+        (u.slope, "80 deg", "expected"),
+        (u.slope, "-1 deg", "expected"),
+        (u.slope, "501 %", "expected"),
         (u.speed, "4 fet/s", 'no unit "fet"; did you mean "ft"'),
         (u.share, "80", 'is "80"; expected 0 to 1, or "0 %" to "100 %"; did you mean "80 %"'),
         (u.share, 1.5, "expected 0 to 1"),
@@ -98,6 +102,13 @@ def test_slopes_in_their_three_spellings():
     # FACTS §5 [K]: 8 in 12 is 33.69 degrees
     assert math.degrees(math.atan(u.slope("33.69 deg"))) == pytest.approx(33.69)
     assert u.slope("50 %") == pytest.approx(0.5)
+    assert u.slope("79 deg") == pytest.approx(math.tan(math.radians(79)))
+    assert u.slope("8/12") == u.slope("8 in 12") == u.slope("8:12")
+
+
+def test_angles():
+    assert u.angle(90) == u.angle("90 deg") == u.angle("1/4 turn") == pytest.approx(math.pi / 2)
+    assert u.angle("-0.5 turn") == pytest.approx(-math.pi)
 
 
 def test_shares():

@@ -92,7 +92,7 @@ def ask(effect, at=AT, t=T, palette=PALETTE, **given):
 
 
 @EACH
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_light_is_light_whatever_the_options(effect, data):
     """(T, N, 3) float32, finite, 0..1, at any options in range and at times before the start."""

@@ -9,16 +9,13 @@ README = Path(__file__).resolve().parents[2] / "README.md"
 
 
 @pytest.fixture
-def folder(tmp_path):
-    from lumenmap.starter.start import start
-
-    start(tmp_path)
+def folder(started):
     code = re.search(r"```python\n(# my-effects/blinds\.py.*?)```", README.read_text(), re.S)[1]
-    (tmp_path / "my-effects").mkdir()
-    (tmp_path / "my-effects" / "blinds.py").write_text(code)
+    (started / "my-effects").mkdir()
+    (started / "my-effects" / "blinds.py").write_text(code)
     show = '[show]\nhouse = "house.toml"\nlength = "1 s"\n[[cue]]\n[[cue.layer]]\neffect = "blinds"\nslat = "6 in"\n'
-    (tmp_path / "show.toml").write_text(show)
-    return tmp_path
+    (started / "show.toml").write_text(show)
+    return started
 
 
 def test_it_is_listed_documented_and_plays(folder, lumenmap):

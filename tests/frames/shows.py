@@ -1,8 +1,9 @@
-"""An invented house whose front line runs its far rake backwards, and shows on it."""
+"""An invented house whose front line runs its far rake backwards, and shows on it.
+
+Its supply is too small for the fullest show, so that the limiter has something to do.
+"""
 
 import hashlib
-
-from lumenmap.codes.quantise import quantise
 
 HOUSE = """
 [house]
@@ -34,7 +35,7 @@ universe = 20
 [[supply]]
 name = "garage"
 volts = 12
-amps = 60
+amps = 5
 [[feed]]
 supply = "garage"
 to = "front"
@@ -108,8 +109,8 @@ def one(effect: str, seconds: float = 6, **options) -> str:
 
 
 def digest(blocks) -> str:
-    """SHA-256 of the codes of blocks of light."""
+    """SHA-256 of the codes that the limiter gave, block by block."""
     found = hashlib.sha256()
-    for light in blocks:
-        found.update(quantise(light).tobytes())
+    for limited in blocks:
+        found.update(limited.codes.tobytes())
     return found.hexdigest()

@@ -14,6 +14,8 @@ from numpy.testing import assert_array_equal
 from lumenmap.frames import plan as planning
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.render import render, render_block
+from lumenmap.jobs.project import limited
+from lumenmap.jobs.workers import Workers
 from tests.frames.shows import FULL, digest
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -89,22 +91,25 @@ def lambda_that_fails(light, first):
     return 1 // 0
 
 
+def test_codes_are_the_same_from_workers(work):
+    """What is exported: limited, with the show's first pass done in workers as well."""
+    alone = list(limited(work))
+    assert 0 < min(block.gain.min() for block in alone) < 0.9, "the limiter has something to do"
+    with ProcessPoolExecutor(2) as pool:
+        assert digest(limited(work, workers=Workers(pool, 2))) == digest(alone)
+
+
 _OTHER = """
 import sys; sys.path.insert(0, sys.argv[1])
-from pathlib import Path
-from lumenmap.site import Site
-from lumenmap.frames.plan import plan
-from lumenmap.frames.render import render
-from lumenmap.show.load import load_show
+from lumenmap.jobs.project import limited, load
 from tests.frames.shows import digest
-show = load_show(sys.argv[2])
-print(digest(render(plan(show, Site.read(show.house)))))
+print(digest(limited(load(sys.argv[2]))))
 """
 
 
 def test_other_pythons_give_the_same_digest(work, tmp_path):
     """Every Python that is here and has the package's dependencies."""
-    want = digest(render(work.plan))
+    want = digest(limited(work))
     tried = 0
     others = [shutil.which(f"python3.{minor}") for minor in (12, 13, 14)]
     for python in [sys.executable, *filter(None, others)]:

@@ -6,25 +6,11 @@ from scipy.spatial import ConvexHull
 
 from lumenmap.house.load import load_house
 from lumenmap.house.solid import CLEARLY, inside
+from tests.small_house import WALL
 
-MASS = """
-[house]
-name = "One"
-unit = "m"
-[rail]
-hole_spacing = "8 cm"
-[pixel]
-kind = "ws2811-12v"
-[[line]]
-name = "a"
-path = ["x"]
-[[edge]]
-name = "x"
-points = [[30, 0, 1], [31, 0, 1]]
-[[supply]]
-name = "s"
-volts = 12
-amps = 5
+MASS = (
+    WALL
+    + """
 [[mass]]
 name = "m"
 width = 7
@@ -35,6 +21,7 @@ position = [3, -2]
 heading = 25
 base = 0.3
 """
+)
 FORMS = {
     "gable away": 'roof = "gable"\nslope = "8/12"',
     "gable across": 'roof = "gable"\nridge = "across"\nslope = "5/12"',

@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
@@ -54,7 +54,6 @@ def write(tmp_path_factory):
 paths = st.lists(st.sampled_from(RIM), min_size=1, max_size=6, unique=True)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(paths, st.data())
 def test_any_order_and_direction_gives_the_same_places(write, names, data):
     """Jumpers of 99 ft bridge any gap; order and direction never move a pixel off its edge."""

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
@@ -101,7 +101,6 @@ def thicker(name):
     return SIZES[SIZES.index(name) + 1]
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans, supplies=st.integers(1, 2))
 def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     """Kirchhoff's first law at every node, short of volts or not; power in is power out."""
@@ -125,7 +124,6 @@ def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     assert sum(seen.supplies.values()) == pytest.approx(seen.settled.amps.sum(), rel=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans, more=feed, where=st.integers(0, 2))
 def test_one_more_feed_or_a_thicker_one_lowers_no_pixels_volts(plan, more, where, built):
     """What joins a line to its own supply only ever lifts it, short of volts or not."""
@@ -151,7 +149,6 @@ def test_one_more_feed_or_a_thicker_one_lowers_no_pixels_volts(plan, more, where
         assert (after - before).min() > -NOISE
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans)
 def test_thicker_wire_anywhere_never_loses_more_power(plan, built):
     """Rayleigh's law, at the currents that full codes draw."""
@@ -176,7 +173,6 @@ def test_thicker_wire_anywhere_never_loses_more_power(plan, built):
         assert (lost(home) <= before * (1 + 1e-9) + NOISE).all()
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans)
 def test_where_one_feed_serves_each_line_thicker_wire_lowers_no_volts(plan, built):
     """At given currents: short of volts, far pixels that come back to life pull on near ones."""
@@ -206,7 +202,6 @@ def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_
     assert volts[1][0] < volts[0][0] - 1e-4 and volts[1].min() > volts[0].min() + 0.01
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans, which=st.integers(0, 59), channel=st.integers(0, 2), part=st.floats(0, 1))
 def test_a_lower_code_lowers_no_pixels_volts(plan, which, channel, part, built):
     """On one supply each pixel's current pulls on all others, short of volts or not."""
@@ -222,7 +217,6 @@ def test_a_lower_code_lowers_no_pixels_volts(plan, which, channel, part, built):
     assert (loads - net.load_volts(full_amps(codes, pixelmap.kind))).min() > -NOISE
 
 
-@settings(max_examples=30, deadline=None)
 @given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 12))
 def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
     plan, supplies, stretch, built
@@ -238,7 +232,6 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
     assert (others[short] < 1).all() and (state.lit[~short] == 1).all()
 
 
-@settings(max_examples=25, deadline=None)
 @given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 60))
 def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built):
     """Figures are finite, and a suggestion put in the house leaves no pixel short."""
@@ -269,7 +262,6 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
         assert not next(line for line in seen.lines if line.name == row.line).short
 
 
-@settings(max_examples=40, deadline=None)
 @given(
     plan=plans,
     supplies=st.integers(1, 2),

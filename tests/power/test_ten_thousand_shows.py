@@ -90,10 +90,9 @@ def limited(light, limiter, channels, block):
 
 @settings(
     max_examples=DRAWS,
-    deadline=None,
     database=None,
     derandomize=True,
-    suppress_health_check=list(HealthCheck),
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(
     name=st.sampled_from(["branches", "four", "supplies"]),

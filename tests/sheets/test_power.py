@@ -2,8 +2,6 @@
 
 import csv
 import re
-import shutil
-import subprocess
 from html import unescape
 
 import pytest
@@ -15,6 +13,7 @@ from lumenmap.power.report.report import power_report
 from lumenmap.sheets.fusing import powering
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
+from tests.drawing.paper import words
 from tests.small_house import HOUSE
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'
@@ -40,13 +39,10 @@ def rows(folder, name):
 
 
 def text_of(folder):
-    """Return the words of the page and of the PDF; without pdftotext the page's twice."""
+    """Return the words of the page and of the PDF."""
     page = re.sub(r"<[^>]+>", " ", (folder / "sheets.html").read_text())
     page = unescape(" ".join(page.split()))
-    if not shutil.which("pdftotext"):
-        return page, page
-    pdf = subprocess.run(["pdftotext", folder / "sheets.pdf", "-"], capture_output=True, text=True)
-    return page, " ".join(pdf.stdout.split())
+    return page, " ".join(" ".join(words(folder / "sheets.pdf")).split())
 
 
 @pytest.mark.parametrize(

@@ -1,30 +1,18 @@
-"""The printed template measures right: rasterised by poppler, its crosses are where the holes are."""
+"""The printed template measures right: rasterised by PDFium, its crosses are where the holes are."""
 
 import itertools
-import shutil
-import subprocess
 
 import numpy as np
 import pytest
-from PIL import Image
 
 from lumenmap.drawing.paper import PAPERS
 from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.rails.rails import rails
 from lumenmap.sheets.rails.template import BAR_IN, BAR_MM, MARGIN, OVERLAP, strips, template
+from tests.drawing.paper import rasterise
 
 DPI = 300
-needs_poppler = pytest.mark.skipif(not shutil.which("pdftoppm"), reason="pdftoppm is not installed")
-
-
-def rasterise(path, folder):
-    subprocess.run(
-        ["pdftoppm", "-r", str(DPI), "-gray", str(path), str(folder / "page")], check=True
-    )
-    for page in sorted(folder.glob("page*.pgm")):
-        with Image.open(page) as image:
-            yield np.asarray(image)
 
 
 def uprights(page, top, foot, *, dark=110):
@@ -40,7 +28,6 @@ def uprights(page, top, foot, *, dark=110):
     return found
 
 
-@needs_poppler
 @pytest.mark.parametrize("name", ["alder-cottage", "tannery-row"])
 def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
     examples, tmp_path, name
@@ -51,7 +38,7 @@ def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
     placed = rails(laid.site.walks)
     file = tmp_path / "template.pdf"
     pdf(template(placed, paper, unit, None, laid.site.house.name), file, "t")
-    pages = list(rasterise(file, tmp_path))
+    pages = list(rasterise(file, DPI))
     assert pages[0].shape == pytest.approx((paper[0] / 25.4 * DPI, paper[1] / 25.4 * DPI), abs=1.5)
     seen = {}
     for s in strips(placed, paper):
@@ -70,13 +57,12 @@ def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
         assert len(seen[s.family.name]) == s.family.leader.count
 
 
-@needs_poppler
 def test_the_bars_prove_the_scale(examples, tmp_path):
     laid = mapping(examples / "kelder-studio" / "house.toml")
     paper = PAPERS["a4"]
     file = tmp_path / "template.pdf"
     pdf(template(rails(laid.site.walks), paper, "m", None, "x"), file, "t")
-    page = next(rasterise(file, tmp_path))
+    page = next(rasterise(file, DPI))
     y = paper[0] - MARGIN - 6
     ticks = uprights(page, y + 0.6, y + 2.6)
     assert len(ticks) == 4

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from lumenmap.drawing.canvas import Dot, Stroke, Words
-from lumenmap.drawing.labels import Labels, around
 from lumenmap.sheets.plans.elevations import elevations, one_by_one, pack
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.plans.panel import clip
@@ -57,14 +56,6 @@ def test_views_fit_the_page():
         assert a[0] >= 0 and a[1] >= 0 and a[2] <= 396 and a[3] <= 220
         for b in boxes[:i]:
             assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
-
-
-def test_labels_keep_out_of_each_other_s_way():
-    labels = Labels()
-    spots = [labels.spot("100", 2.2, around((0, 0), (0, -1), (3, 6))) for _ in range(8)]
-    assert None not in spots[:6] and len(set(spots[:6])) == 6
-    assert labels.spot("100", 2.2, [spots[0]]) is None
-    assert labels.spot("100", 2.2, [spots[0]], must=True) == spots[0]
 
 
 def test_each_edge_is_told_by_a_view(examples):

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.quantise import to_wire
+from lumenmap.codes.order import to_wire
 from lumenmap.pixels.pixelmap import PixelMap
 
 FORMAT = "lumenmap-frames"

@@ -5,6 +5,8 @@ import sys
 
 import pytest
 
+from tests.small_house import WALL
+
 CODE = """
 import sys
 from pathlib import Path
@@ -13,14 +15,6 @@ lumenmap.export(lumenmap.load(sys.argv[1]), sys.argv[2])
 # Not getrusage: its peak counts the process that started this one, up to the exec.
 lines = Path("/proc/self/status").read_text().splitlines()
 print(next(int(x.split()[1]) // 1024 for x in lines if x.startswith("VmHWM")))
-"""
-HOUSE = """
-house = { name = "Hour", unit = "m" }
-rail = { hole_spacing = "20 mm" }
-pixel = { kind = "ws2811-12v" }
-edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
-line = [{ name = "all", path = ["wall"] }]
-supply = [{ name = "one", volts = 12, amps = 10 }]
 """
 SHOW = """
 show = { house = "house.toml", fps = 30, length = "1 h" }
@@ -32,7 +26,7 @@ effect = "gradient"
 
 @pytest.mark.skipif(sys.platform != "linux", reason="the peak is read from /proc")
 def test_one_hour_of_500_pixels_in_under_400_mb(tmp_path):
-    (tmp_path / "house.toml").write_text(HOUSE)
+    (tmp_path / "house.toml").write_text(WALL)
     (tmp_path / "show.toml").write_text(SHOW)
     done = subprocess.run(
         [sys.executable, "-c", CODE, str(tmp_path / "show.toml"), str(tmp_path / "out")],

@@ -156,12 +156,9 @@ main()
 
 
 @pytest.mark.parametrize("at", [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11])
-def test_killed_at_any_write_the_folder_holds_one_whole_set(tmp_path, at, lumenmap):
+def test_killed_at_any_write_the_folder_holds_one_whole_set(started, at, lumenmap):
     """SIGKILL at the n-th write or rename; afterwards the four files belong together."""
-    from lumenmap.starter.start import start
-
-    start(tmp_path, metric=True)
-    show, out = tmp_path / "show.toml", tmp_path / "out"
+    show, out = started / "show.toml", started / "out"
     text = "\n".join(line.replace("fps = 30", "fps = 10") for line in show.read_text().splitlines())
     show.write_text(text)
     words = ["make", str(show), "-o", str(out), "--width", "64"]

@@ -1,0 +1,97 @@
+"""Laying a show on a site: which pixels a layer lights, and what makes layers differ."""
+
+import numpy as np
+import pytest
+
+from lumenmap.frames.plan import spans
+from lumenmap.frames.render import render_block
+from tests.frames.shows import one
+
+FOOT = 0.3048
+
+
+def layer(effect, **options):
+    lines = [f"{name} = {value}" for name, value in options.items()]
+    return "\n".join(["\n[[cue.layer]]", f'effect = "{effect}"', 'palette = "one"', *lines])
+
+
+def layers(work):
+    return [planned for cue in work.plan.tiles[0].cues for planned in cue.layers]
+
+
+def test_layers_that_share_a_show_do_not_share_its_seed(lay):
+    """Two layers of one effect twinkle apart, by the same numbers at every start."""
+    show = one("glint", 1) + layer("glint", blend='"screen"')
+    first, second = layers(lay(show))
+    assert first.options["seed"] != second.options["seed"]
+    assert [p.options["seed"] for p in layers(lay(show))] == [
+        first.options["seed"],
+        second.options["seed"],
+    ]
+    other = layers(lay(show.replace("fps = 40", "fps = 40\nseed = 8")))
+    seeds = {p.options["seed"] for p in (*other, first, second)}
+    assert len(seeds) == 4, "another show's seed, another picture"
+
+
+def test_a_layers_own_seed_is_kept(lay):
+    (first,) = layers(lay(one("glint", 1, seed=12)))
+    assert first.options["seed"] == 12
+
+
+def test_a_box_has_six_sides(lay):
+    """``within`` keeps what lies between, its faces included, and leaves the rest dark."""
+    work = lay(
+        one("still", 1, level=1, within='{ across = ["5 ft", "9 ft"], up = ["0 ft", "14 ft"] }')
+    )
+    lit = render_block(work.plan, 0, 1)[0, :, 0] > 0
+    x, _, z = work.site.pixels.xyz.T / FOOT
+    assert (lit == ((x >= 5) & (x <= 9) & (z <= 14))).all()
+    assert 0 < lit.sum() < len(lit)
+    assert ((x > 9) & (z <= 14)).any() and ((x >= 5) & (x <= 9) & (z > 14)).any()
+
+
+@pytest.mark.parametrize("on", ['["front 3-7"]', '["front 3-7", "front 9"]', '["back"]'])
+def test_a_layer_lights_the_pixels_it_names_and_no_other(lay, on):
+    """Neighbours in wiring order, and pixels with a gap between."""
+    work = lay(one("still", 1, level=1, on=on))
+    lit = np.flatnonzero(render_block(work.plan, 0, 1)[0, :, 0])
+    front, back = (s.slice for s in work.site.pixels.lines)
+    wanted = {
+        '["front 3-7"]': [*range(2, 7)],
+        '["front 3-7", "front 9"]': [*range(2, 7), 8],
+        '["back"]': [*range(back.start, back.stop)],
+    }
+    assert front.start == 0
+    assert lit.tolist() == wanted[on]
+
+
+def test_each_pixel_knows_the_length_of_its_own_line(lay):
+    work = lay(one("still", 1))
+    (planned,) = layers(work)
+    for number, span in enumerate(work.site.pixels.lines):
+        mine = planned.at.line_length[work.site.pixels.line == number]
+        assert mine == pytest.approx(span.length)
+    lengths = [span.length for span in work.site.pixels.lines]
+    assert lengths[0] != pytest.approx(lengths[1])
+
+
+def test_spares_stay_dark(lay, tmp_path):
+    from lumenmap.jobs.project import load
+
+    lay(one("still", 1, level=1))
+    house = tmp_path / "house.toml"
+    house.write_text(
+        house.read_text().replace(
+            'path = ["main/eave-left"]', 'path = ["main/eave-left", { spares = 2 }]'
+        )
+    )
+    light = render_block(load(tmp_path / "show.toml").plan, 0, 1)[0]
+    assert (light[-2:] == 0).all()
+    assert light[:-2] == pytest.approx(1, abs=1e-6)
+
+
+@pytest.mark.parametrize("pixels", [1, 7_999, 8_000, 8_001, 100_000])
+def test_tiles_cover_every_pixel_once(pixels):
+    got = spans(pixels)
+    assert [n for s in got for n in range(s.start, s.stop)] == list(range(pixels))
+    assert max(s.stop - s.start for s in got) <= 8_001
