@@ -375,7 +375,7 @@ def test_systemd_unit_quotes_what_it_must():
     assert 'ExecStart=/usr/bin/python3 -m lumenmap run "my house/50%%.toml"\n' in unit
     assert "Description=Light on the roofline: 100 %% porch\n" in unit
     assert "User=me" in unit and "Restart=always" in unit and "KillSignal=SIGTERM" in unit
-    with pytest.raises(InputError, match="can't stand in a systemd unit"):
+    with pytest.raises(InputError, match="can't be written in a systemd unit"):
         systemd_unit("x", ["a\nExecStartPre=/bin/false"], "/", "me")
 
 

@@ -192,7 +192,7 @@ def test_a_cue_that_the_end_cuts_off_is_told(folder, lumenmap):
 
 def test_a_loop_that_is_dark_at_both_ends_says_so(folder, lumenmap):
     edit(folder, "show.toml", "[[cue]]", '[[cue]]\nfade = "0.2 s"\nlength = "0.9 s"')
-    assert "dark at both of the loop's ends" in lumenmap("check", folder / "show.toml").out
+    assert "the loop starts and ends dark" in lumenmap("check", folder / "show.toml").out
 
 
 def test_missing_show_and_folder_for_a_show(folder, lumenmap):

@@ -71,12 +71,12 @@ def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("def wink(", "def blink(", 'wink.py: holds no function named "wink"'),
+        ("def wink(", "def blink(", 'wink.py: has no function named "wink" like the file'),
         ("def wink(at, t, palette, /", "def wink(at, t, /", "must start"),
         ("palette, /, *,", "palette, *,", "must start"),
         ("/, *,", "/,", "must start"),
         ("/, *,", "/, *args,", "must start"),
-        ('    """Show', '    x = """Show', "has no docstring"),
+        ('    """Show', '    x = """Show', "needs a docstring"),
         (
             ': Annotated[float, Duration("how long it is on", low=0.5, high=60)]',
             "",
@@ -96,11 +96,11 @@ def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
         (
             "] = 1.0",
             "] = 90.0",
-            'option "period" is 90 s if left out, which is not in its own range, 0.5 s to 60 s',
+            'the default of option "period" is 90 s; expected 0.5 s to 60 s, its own range',
         ),
         ("] = 1.0", "] = None", 'option "period" needs a default'),
         ("high=60)] = 1.0", "high=60)]", 'option "period" needs a default'),
-        ("period", "pace", 'option "pace" has the name of a layer\'s own key'),
+        ("period", "pace", 'option "pace" has the name of a key of every layer'),
         (
             "import numpy as np",
             "import nunpy as np",
@@ -157,7 +157,7 @@ def test_no_such_folder(tmp_path):
         ("return palette(0 * on) / 0", "raised FloatingPointError|not finite"),
         ("raise ValueError('no')", "raised ValueError: no at wink.py line 12$"),
         ("return np.full((*on.shape, 3), 'x')", "returned <U1; expected an array of numbers"),
-        ("return np.full((*on.shape, 3), 1e30)", "not finite"),
+        ("return np.full((*on.shape, 3), 1e30)", "isn't finite"),
         ("return on[1e9]", "raised IndexError"),
     ],
 )
