@@ -33,9 +33,7 @@ def skyburst(
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
         float | None,
-        Length(
-            "how far the stars fly", low=1 * FT, high=200 * FT, unset="depends on the house's width"
-        ),
+        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="from the house's width"),
     ] = None,
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
