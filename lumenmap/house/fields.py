@@ -82,7 +82,7 @@ def _read(reader: Any, description: str) -> Any:
     )
 
 
-_WRITTEN = '"12 ft 6 in", "2.4 in", "3.81 m"; a bare number: [house] unit'
+_WRITTEN = '"12 ft 6 in", "2 3/8 in", "3.81 m"; a bare number: [house] unit'
 Length = Annotated[Fraction, *_read(_length, _WRITTEN)]
 Positive = Annotated[Fraction, *_read(_positive, _WRITTEN)]
 Natural = Annotated[Fraction, *_read(_natural, _WRITTEN)]
