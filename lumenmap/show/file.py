@@ -16,6 +16,7 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
+from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
 from lumenmap.core.validation import shown
@@ -60,17 +61,24 @@ def _easing(value: Any) -> Easing:
 Seconds = Annotated[
     Fraction,
     BeforeValidator(_seconds, json_schema_input_type=str | float),
+    Quantity("time", '"12 s", "250 ms", or "2 beats" with a tempo; a bare number is seconds'),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
 ]
 #: A fraction. The schema gives the range; the reader gives it in words.
 Part = Annotated[
     float,
     BeforeValidator(_part, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str),
+    Quantity("share, 0 to 1", '0.3, or "30 %"'),
 ]
-Metres = Annotated[float, BeforeValidator(_length, json_schema_input_type=str | float)]
+Metres = Annotated[
+    float,
+    BeforeValidator(_length, json_schema_input_type=str | float),
+    Quantity("length", '"12 ft 6 in", "3.81 m"; a bare number is in the unit of [show]'),
+]
 Eased = Annotated[
     Easing,
     PlainValidator(_easing, json_schema_input_type=str),
+    Quantity("easing", "as in CSS Easing Functions: the names below"),
     Field(
         validate_default=True,
         description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …',
