@@ -343,7 +343,7 @@ def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
     lumenmap("map", house, "-p", tmp_path / "no" / "m.svg").fails(2, "can't be written")
     lumenmap("map", tmp_path / "none.toml").fails(2, "no such file")
     done = lumenmap("sheets", house, "-o", tmp_path / "s", "--json")
-    assert done.code == 0 and json.loads(done.out)["rails"] == 21
+    assert done.code == 0 and json.loads(done.out)["rails"] == 18
     assert (tmp_path / "s" / "sheets.pdf").exists()
 
 
