@@ -39,10 +39,13 @@ def preview(
     ] = "street",
     stand: Annotated[
         str | None,
-        typer.Option("--stand", metavar="X,Y,Z", help="Your own place to look from, in metres."),
+        typer.Option(
+            "--stand", metavar="X,Y,Z", help="Your own place to look from, in the house's unit."
+        ),
     ] = None,
     look_at: Annotated[
-        str | None, typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in metres.")
+        str | None,
+        typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in the house's unit."),
     ] = None,
     lens: Annotated[float, typer.Option(help="Its lens, mm on 36 mm wide film.")] = 35,
     time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
@@ -78,9 +81,10 @@ def preview(
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_place
 
+    project = open_show(show, house, effects)
     placed: str | View = view
     if stand is not None or look_at is not None:
-        placed = parse_place(stand, look_at, lens)
+        placed = parse_place(stand, look_at, lens, project.site.house.unit)
     options = PreviewOptions(
         width=width,
         height=height,
@@ -96,7 +100,6 @@ def preview(
         sheet=sheet,
     ).filled(out.suffix.lower())
     check_width(options.size[0])
-    project = open_show(show, house, effects)
     with given(workers, cluster) as pool, progress("rendering") as told:
         done = write_preview(project, out, options, progress=told, workers=pool)
     narrowed = (

@@ -29,7 +29,9 @@ def _length(value: Any, info: ValidationInfo) -> Fraction:
         return value
     got = units.length(value, unit_of(info))
     if abs(got) > LARGEST:
-        raise InputError(f'is "{value}": over {LARGEST} m, beyond any house; check the unit')
+        unit = unit_of(info)
+        most = f"{float(LARGEST / units.LENGTH[unit]):,.0f} {unit}"
+        raise InputError(f'is "{value}", over {most}, beyond any house; check the unit')
     return got
 
 

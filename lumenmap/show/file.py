@@ -24,9 +24,6 @@ from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.reading import Reading
 from lumenmap.show.model import Blend
 
-#: The unit of bare lengths and speeds in a show file without `[show] unit`.
-DEFAULT_UNIT = "m"
-
 
 def _seconds(value: Any, info: ValidationInfo) -> Fraction:
     if isinstance(value, Fraction):
@@ -73,7 +70,7 @@ Part = Annotated[
 Metres = Annotated[
     float,
     BeforeValidator(_length, json_schema_input_type=str | float),
-    Quantity("length", '"12 ft 6 in", "3.81 m"; a bare number is in the unit of [show]'),
+    Quantity("length", '"12 ft 6 in", "3.81 m"; a number without a unit is in that of the house'),
 ]
 Eased = Annotated[
     Easing,
@@ -91,8 +88,8 @@ class ShowTable(Table):
 
     name: str = Field("", description="Its title; the file's name if left out.")
     house: str | None = Field(None, description="The house file, in the same folder.")
-    unit: Literal["m", "cm", "mm", "ft", "in"] = Field(
-        "m", description="The unit of bare lengths and speeds in this file."
+    unit: Literal["m", "cm", "mm", "ft", "in"] | None = Field(
+        None, description="Unit of lengths and speeds without one; the house's if left out."
     )
     fps: float = Field(30.0, gt=0, le=240, description="Frames per second.")
     length: Seconds = Field(description="The length of the loop.")
