@@ -24,6 +24,9 @@ def house(unit: str) -> Page:
             "x runs right along the front as seen from the street, y away from the street, z up. "
             "An edge starts at its left end as you face that side of the house: a left rake runs "
             "up from the eave, a right rake down from the ridge.",
+            "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
+            "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
+            "own data sheets win.",
         ),
         (*sections(HouseFile), written(HouseFile), ampacity_section(), material_section()),
     )
@@ -100,6 +103,8 @@ def effects(unit: str) -> Page:
         (
             "A layer of a show names one of these and gives its options beside it. Every option "
             "has a default. `lumenmap try NAME` draws an effect on your house without a show file.",
+            "More than three flashes a second can trigger seizures. `lumenmap check` counts the "
+            "flashes of a show.",
         ),
         (
             *(effect_section(effect, unit) for effect in registry().values()),

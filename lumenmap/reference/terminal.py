@@ -18,7 +18,7 @@ def lines(page: Page, width: int = WIDTH, bold: Callable[[str], str] = str) -> l
     """Return a page's lines, none wider than ``width``; ``bold`` marks its headings."""
     out = [bold(page.title)]
     for paragraph in page.lead:
-        out += ["", *textwrap.wrap(paragraph, width)]
+        out += ["", *_wrap(paragraph, width)]
     for section in page.sections:
         out += ["", "", bold(section.title), *_section(section, width)]
     return out
@@ -26,7 +26,7 @@ def lines(page: Page, width: int = WIDTH, bold: Callable[[str], str] = str) -> l
 
 def _section(section: Section, width: int) -> Iterator[str]:
     if section.lead:
-        yield from textwrap.wrap(section.lead, width, initial_indent="  ", subsequent_indent="  ")
+        yield from _wrap(section.lead, width, "  ")
     if not section.rows:
         return
     yield ""
@@ -49,13 +49,17 @@ def _widths(section: Section, width: int) -> list[int]:
 
 
 def _row(cells: tuple[str, ...], widths: list[int]) -> Iterator[str]:
-    wrapped = [
-        textwrap.wrap(cell, w, break_long_words=True) or [""]
-        for cell, w in zip(cells, widths, strict=True)
-    ]
+    wrapped = [_wrap(cell, w) or [""] for cell, w in zip(cells, widths, strict=True)]
     for k in range(max(map(len, wrapped))):
         parts = [
             (cell[k] if k < len(cell) else "").ljust(w)
             for cell, w in zip(wrapped, widths, strict=True)
         ]
         yield ("  " + (" " * _GAP).join(parts)).rstrip()
+
+
+def _wrap(text: str, width: int, indent: str = "") -> list[str]:
+    """Wrap at spaces only: a name with hyphens, such as an easing's, stays whole."""
+    return textwrap.wrap(
+        text, width, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False
+    )

@@ -156,3 +156,31 @@ def test_html_is_whole_self_contained_and_its_links_lead_somewhere(lumenmap, tmp
         "--multicast",
     ):
         assert word in text
+
+
+def test_every_example_of_how_a_value_is_written_is_read():
+    from lumenmap.almanac.days import parse_days
+    from lumenmap.almanac.times import parse_time
+    from lumenmap.core import units
+    from lumenmap.motion.reading import Reading
+    from lumenmap.parts.wires import wire
+
+    readers = {
+        "day": lambda text: parse_days(text, "US"),
+        "time of day": parse_time,
+        "length": units.length,
+        "slope": units.slope,
+        "angle": units.angle,
+        "wire size": wire,
+        "voltage": lambda text: units.plain(text, "V", what="it"),
+        "current (A)": lambda text: units.plain(text, "A", what="it"),
+        "current (mA)": lambda text: units.plain(text, "mA", what="it"),
+        "time": Reading(beat=1).exact_duration,
+    }
+    tried = set()
+    for file in FILES.values():
+        for name, like in written(file).rows:
+            for text in re.findall(r'"([^"…]+)"', like) if name in readers else ():
+                readers[name](text)
+                tried.add(name)
+    assert tried == set(readers)
