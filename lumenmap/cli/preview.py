@@ -56,14 +56,12 @@ def preview(
         float | None, typer.Option("--max-mb", help="Make it smaller until it fits.")
     ] = None,
     loop: Annotated[int, typer.Option(help="Times to play; 0 for ever.", min=0, max=65535)] = 0,
-    dither: Annotated[
-        bool, typer.Option("--dither", help="GIF: mix colours by a pattern that stands still.")
-    ] = False,
+    dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
     at: Annotated[float | None, typer.Option("--at", help="PNG: the moment, s.")] = None,
     sheet: Annotated[int, typer.Option(help="PNG: this many moments on one sheet.")] = 0,
     as_powered: Annotated[
         bool,
-        typer.Option("--as-powered", help="Show what low volts at the far pixels do to them."),
+        typer.Option("--as-powered", help="Show pixels as dim and warm as low voltage makes them."),
     ] = False,
     workers: Workers = 1,
     cluster: Cluster = "",

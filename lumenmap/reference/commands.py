@@ -6,6 +6,7 @@ import enum
 import inspect
 import types
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
@@ -48,7 +49,10 @@ def one(known: Commands, name: str) -> Page:
     """Return the page of one command, or of the commands of one group."""
     found = _flat("lumenmap", {name: known[name]})
     parts = tuple(_section(path, function) for path, function in found)
-    return Page(name, f"lumenmap {name}", (), parts)
+    if len(parts) > 1:
+        return Page(name, f"lumenmap {name}", (), parts)
+    (only,) = parts
+    return Page(name, only.title, (only.lead,), (replace(only, title="Options", lead=""),))
 
 
 def _flat(path: str, known: Commands) -> Iterator[tuple[str, Callable[..., Any]]]:
@@ -81,10 +85,17 @@ def _row(hint: Any, parameter: inspect.Parameter) -> tuple[str, str, str]:
     else:
         key = ", ".join(names) or f"--{_dashed(parameter.name)}"
     flag = kind is bool
-    value = "" if argument or flag else info.metavar or _type(kind)
+    named = argument and not _choices(kind)  # such as FILE: that says what it is
+    value = "" if named or flag else (not argument and info.metavar) or _type(kind)
     required = parameter.default is inspect.Parameter.empty
-    shown = "" if flag or parameter.default in (None, "") or required else str(parameter.default)
+    shown = "" if flag or required else _written(parameter.default)
     return key, value, meaning(info.help or "", shown, required=required)
+
+
+def _written(default: Any) -> str:
+    if default is None:
+        return ""
+    return f"{default:g}" if isinstance(default, float) else str(default)
 
 
 def _dashed(name: str) -> str:
@@ -96,6 +107,12 @@ def _type(kind: Any) -> str:
         return _type(get_args(kind)[0])
     if get_origin(kind) in (Union, types.UnionType):
         return _type(next(k for k in get_args(kind) if k is not type(None)))
+    if choices := _choices(kind):
+        return choices
+    return "file" if kind is Path else _TYPES.get(kind, "text")
+
+
+def _choices(kind: Any) -> str:
     if isinstance(kind, type) and issubclass(kind, enum.Enum):
         return ", ".join(str(member.value) for member in kind)
-    return "file" if kind is Path else _TYPES.get(kind, "text")
+    return ""

@@ -50,6 +50,6 @@ def meaning(text: str, default: str, *, required: bool = False) -> str:
     >>> meaning("Width of the saw's cut", "0")
     "Width of the saw's cut. Default: 0."
     """
-    sentence = text if not text or text.endswith((".", "…")) else f"{text}."
+    sentence = text if not text or text.endswith((".", "…", "?")) else f"{text}."
     end = "Required." if required else f"Default: {default}." if default else ""
     return f"{sentence} {end}".strip()

@@ -41,7 +41,7 @@ def _section(section: Section, width: int) -> Iterator[str]:
 def _widths(section: Section, width: int) -> list[int]:
     """Return each column's width: what it needs, the last what is left."""
     rows = section.rows if section.columns == KEYS else (section.columns, *section.rows)
-    need = [max(len(row[i]) for row in rows) for i in range(len(section.columns))]
+    need = [max(1, *(len(row[i]) for row in rows)) for i in range(len(section.columns))]
     *most, last = need
     most = [min(w, _WIDEST) for w in most]
     rest = width - sum(most) - _GAP * len(most)

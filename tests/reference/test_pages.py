@@ -103,6 +103,10 @@ def test_the_command_lists_topics_and_prints_one(lumenmap):
     listed = lumenmap("help").out
     assert all(f"lumenmap help {topic} " in f"{listed} " for topic in LISTING)
     assert "[limit]" in lumenmap("help", "limit").out
+    from lumenmap.cli import COMMANDS
+
+    for command in COMMANDS:
+        assert lumenmap("help", command.rstrip("_")).code == 0
     assert "--as-powered" in lumenmap("help", "preview").out
     assert "lumenmap palette new" in lumenmap("help", "palette").out
     lumenmap("help", "hose").fails(2, r'no topic "hose"; did you mean "house"\? Topics: almanac, ')
@@ -184,3 +188,16 @@ def test_every_example_of_how_a_value_is_written_is_read():
                 readers[name](text)
                 tried.add(name)
     assert tried == set(readers)
+
+
+def test_html_escapes_what_it_shows():
+    from lumenmap.reference.html import html
+    from lumenmap.reference.page import KEYS, Page, Section
+
+    odd = "<b> & `<i>`"
+    text = html([Page("t", odd, (odd,), (Section(odd, odd, KEYS, ((odd, odd, odd),)),))], odd)
+    read = Balanced()
+    read.feed(text)
+    assert "<b>" not in text and "<i>" not in text
+    # Title, heading, link, page and section titles and leads, and three cells.
+    assert "".join(read.text).count("<b> & ") >= 9
