@@ -54,10 +54,11 @@ PLAN = {
         "controller almanac"
     ),
     "cli.shared": "codes power.report controller.e131 jobs",
+    "reference": "core motion parts house show controller.files controller.flash almanac",
     "cli": (
         "core colour house show site power.account power.report power.feeding pictures.scene "
         "pictures controller.files controller.e131 sheets.plans sheets almanac starter jobs "
-        "cli.shared"
+        "cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.geography import country
+from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.validation import shown
 
@@ -29,9 +30,19 @@ def _date(value: Any) -> Any:
     return written
 
 
-Words = Annotated[str | list[str], BeforeValidator(_written)]
-Day = Annotated[str, BeforeValidator(_date)]
-Time = Annotated[str, BeforeValidator(_written)]
+_DAY = Quantity(
+    "day",
+    '"12-24", "2026-12-31", "friday", "friday..sunday", "12-01..01-06", "thanksgiving..01-01", '
+    '"first saturday of december", "easter - 2 days", "diwali", "holiday", or "RRULE:…" as '
+    "in RFC 5545",
+)
+Words = Annotated[Annotated[str, _DAY] | list[Annotated[str, _DAY]], BeforeValidator(_written)]
+Day = Annotated[str, BeforeValidator(_date), _DAY]
+Time = Annotated[
+    str,
+    BeforeValidator(_written),
+    Quantity("time of day", '"17:30", "11 pm", "24:00", "sunset - 15 min", "dusk", "sunrise"'),
+]
 Brightness = Annotated[float, Field(gt=0, le=1, description="0 to 1 of the show's own brightness.")]
 
 
@@ -40,19 +51,23 @@ def _country(code: str) -> str:
 
 
 class PlaceTable(Table):
-    """``place``: where the house is, for sunset and local time."""
+    """``place``: where the sun sets, and which clock is used."""
 
     latitude: float = Field(ge=-90, le=90, description="Degrees north.")
     longitude: float = Field(ge=-180, le=180, description="Degrees east; west is negative.")
-    timezone: str = Field(description="A name of the IANA time zone database.")
+    timezone: str = Field(description='Time zone by its IANA name: "America/Los_Angeles".')
 
 
 class AlmanacTable(Table):
     """``[almanac]``: settings for every rule."""
 
-    name: str = Field("", description="Its title; the file's name if left out.")
+    name: str = Field(
+        "",
+        description="Its title; the file's name if left out, the folder's for almanac.toml.",
+    )
     house: str | None = Field(
-        None, description="The house file, in the same folder; gives the place if none is here."
+        None,
+        description="The house file, in the same folder; its place is used if none is given here.",
     )
     place: PlaceTable | None = Field(None, description="Where the house is, for sunset.")
     country: Annotated[str, AfterValidator(_country)] = Field(
@@ -65,15 +80,15 @@ class AlmanacTable(Table):
 class QuietTable(Table):
     """``[quiet]``: hours in which nothing plays, unless a rule has in_quiet_hours."""
 
-    from_: Time = Field(alias="from", description='As "22:30".')
-    to: Time = Field(description='As "06:00".')
+    from_: Time = Field(alias="from", description="When they begin.")
+    to: Time = Field(description="When they end; may be the next morning.")
 
 
 class DimTable(Table):
     """``[[dim]]``: hours in which all light is turned down."""
 
-    from_: Time = Field(alias="from", description='As "22:00" or "sunset + 3 h".')
-    to: Time = Field(description='As "23:30".')
+    from_: Time = Field(alias="from", description="When it begins.")
+    to: Time = Field(description="When it ends.")
     brightness: Brightness
 
 
@@ -82,29 +97,29 @@ class RuleTable(Table):
 
     name: str = Field("", description="Its title; the show file's name if left out.")
     show: str = Field(description="The show file, in the same folder.")
-    on: Words = Field(description='Days: "friday", "12-01..01-06", "easter - 2 days", "RRULE:…".')
+    on: Words = Field(description="The days it plays.")
     not_on: Words = Field(default_factory=list, description="Days to leave out.")
-    days_before: int = Field(0, ge=0, le=60, description="Also this many days before each of them.")
-    days_after: int = Field(0, ge=0, le=60, description="Also this many days after each of them.")
-    from_: Time = Field("sunset", alias="from", description='As "sunset - 15 min" or "17:30".')
-    to: Time = Field("23:00", description='As "23:00" or "sunrise"; may be after midnight.')
+    days_before: int = Field(0, ge=0, le=60, description="Play this many days before each, too.")
+    days_after: int = Field(0, ge=0, le=60, description="Play this many days after each, too.")
+    from_: Time = Field("sunset", alias="from", description="When it starts.")
+    to: Time = Field("23:00", description="When it stops; may be after midnight.")
     priority: int = Field(
-        0, ge=-1000, le=1000, description="Where rules overlap, the higher priority plays."
+        0, ge=-1000, le=1000, description="Of several rules for an evening, the highest plays."
     )
     brightness: Brightness = 1.0
-    in_quiet_hours: bool = Field(False, description="Play during quiet hours too.")
+    in_quiet_hours: bool = Field(False, description="Whether it plays on through the quiet hours.")
 
 
 class OnceTable(Table):
-    """``[[once]]``: an exception for one day, before every rule."""
+    """``[[once]]``: what one day does differently; it comes before every rule."""
 
-    date: Day = Field(description="The day, as 2026-12-31.")
-    name: str = Field("", description="Its title.")
+    date: Day = Field(description="The day, such as 2026-12-31.")
+    name: str = Field("", description="Its title; the show's if left out.")
     show: str | None = Field(None, description="The show file; nothing plays if left out.")
-    from_: Time = Field("sunset", alias="from", description="As in a rule.")
-    to: Time = Field("23:00", description="As in a rule.")
+    from_: Time = Field("sunset", alias="from", description="When it starts.")
+    to: Time = Field("23:00", description="When it stops; may be after midnight.")
     brightness: Brightness = 1.0
-    in_quiet_hours: bool = Field(False, description="Play during quiet hours too.")
+    in_quiet_hours: bool = Field(False, description="Whether it plays on through the quiet hours.")
 
 
 class AlmanacFile(Table):

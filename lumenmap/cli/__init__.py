@@ -6,6 +6,7 @@ import gc
 import importlib
 import os
 import sys
+from collections.abc import Iterable
 
 import typer
 
@@ -29,6 +30,7 @@ COMMANDS = (
     "palette",
     "try_",
     "schema",
+    "help",
 )
 
 app = typer.Typer(
@@ -53,12 +55,11 @@ def _top(
         raise typer.Exit
 
 
-def _register() -> None:
-    """Make the command that was asked for known, or all of them for help and slips."""
+def register(names: Iterable[str]) -> None:
+    """Make commands known to `app`, by their files' names."""
     # main may run more than once in one process, as in the tests
     known = {c.name for c in app.registered_commands} | {g.name for g in app.registered_groups}
-    asked = [name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]]
-    for name in asked or COMMANDS:  # a known one needs none of the others' files
+    for name in names:
         command = name.rstrip("_")
         if command in known:
             continue
@@ -80,7 +81,8 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # What is imported stays: looking through it for garbage again and again is wasted.
     gc.set_threshold(50_000, 20, 20)
-    _register()
+    # The command that was asked for needs none of the others' files; help and slips need all.
+    register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
     try:
         app()
     except LumenmapError as error:

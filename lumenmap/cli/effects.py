@@ -24,7 +24,7 @@ def effects(
     unit: Annotated[str, typer.Option(help="ft or m: the unit that lengths are shown in.")] = "ft",
     as_json: Json = False,
 ) -> None:
-    """List the effects; or say what one does and which options it takes, with units and ranges.
+    """List the effects, or explain one and its options, with units and ranges.
 
     With -o, draw its light over distance and time, and on a house; without a name, all of them.
 

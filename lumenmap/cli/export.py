@@ -37,7 +37,9 @@ def export(
     ] = None,
     option: Annotated[
         list[str] | None,
-        typer.Option(metavar="NAME=VALUE", help="An option of the format, as loss=2 for flash."),
+        typer.Option(
+            metavar="NAME=VALUE", help="An option of the format, such as loss=2 for flash."
+        ),
     ] = None,
     house: House = None,
     effects: Effects = None,

@@ -26,7 +26,7 @@ def locate(
     ] = 1,
     line: Annotated[str, typer.Option(help="This data line only.")] = "",
     brightness: Annotated[
-        float, typer.Option(help="0 to 0.3 of full; somebody looks at it from near.")
+        float, typer.Option(help="0 to 0.3; keep it low, you'll be standing next to it.")
     ] = 0.1,
     out: Annotated[
         Path | None,

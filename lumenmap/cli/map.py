@@ -24,7 +24,7 @@ def map(
         ),
     ] = None,
 ) -> None:
-    """Lay every pixel of a house out: a table of edges, each pixel as CSV or JSON, a picture.
+    """Map every pixel of a house: as a table of edges, as CSV or JSON, or as a drawing.
 
     Example: lumenmap map my-house/house.toml
 

@@ -18,11 +18,12 @@ if TYPE_CHECKING:
 def power(
     house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
     show: Annotated[
-        Path | None, typer.Option("--show", metavar="SHOW", help="Look at this show's amps too.")
+        Path | None,
+        typer.Option("--show", metavar="SHOW", help="Report what this show draws, too."),
     ] = None,
     suggest: Annotated[
         bool,
-        typer.Option("--suggest", help="Work out the fewest feeds, thinnest wires, a bus if many."),
+        typer.Option("--suggest", help="Propose the fewest feeds and thinnest wires, or a bus."),
     ] = False,
     plots: Annotated[
         Path | None,
@@ -31,7 +32,7 @@ def power(
     effects: Effects = None,
     as_json: Json = False,
 ) -> None:
-    """Tell the amps of every supply, fuse and wire, and the volts at every pixel.
+    """Report the current in every supply, fuse and wire, and the voltage at every pixel.
 
     Example: lumenmap power my-house/house.toml --show my-house/show.toml --plots out
 

@@ -39,10 +39,13 @@ def preview(
     ] = "street",
     stand: Annotated[
         str | None,
-        typer.Option("--stand", metavar="X,Y,Z", help="Your own place to look from, in metres."),
+        typer.Option(
+            "--stand", metavar="X,Y,Z", help="Your own place to look from, in the house's unit."
+        ),
     ] = None,
     look_at: Annotated[
-        str | None, typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in metres.")
+        str | None,
+        typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in the house's unit."),
     ] = None,
     lens: Annotated[float, typer.Option(help="Its lens, mm on 36 mm wide film.")] = 35,
     time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
@@ -53,14 +56,12 @@ def preview(
         float | None, typer.Option("--max-mb", help="Make it smaller until it fits.")
     ] = None,
     loop: Annotated[int, typer.Option(help="Times to play; 0 for ever.", min=0, max=65535)] = 0,
-    dither: Annotated[
-        bool, typer.Option("--dither", help="GIF: mix colours by a pattern that stands still.")
-    ] = False,
+    dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
     at: Annotated[float | None, typer.Option("--at", help="PNG: the moment, s.")] = None,
     sheet: Annotated[int, typer.Option(help="PNG: this many moments on one sheet.")] = 0,
     as_powered: Annotated[
         bool,
-        typer.Option("--as-powered", help="Show what low volts at the far pixels do to them."),
+        typer.Option("--as-powered", help="Show pixels as dim and warm as low voltage makes them."),
     ] = False,
     workers: Workers = 1,
     cluster: Cluster = "",
@@ -78,9 +79,10 @@ def preview(
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_place
 
+    project = open_show(show, house, effects)
     placed: str | View = view
     if stand is not None or look_at is not None:
-        placed = parse_place(stand, look_at, lens)
+        placed = parse_place(stand, look_at, lens, project.site.house.unit)
     options = PreviewOptions(
         width=width,
         height=height,
@@ -96,7 +98,6 @@ def preview(
         sheet=sheet,
     ).filled(out.suffix.lower())
     check_width(options.size[0])
-    project = open_show(show, house, effects)
     with given(workers, cluster) as pool, progress("rendering") as told:
         done = write_preview(project, out, options, progress=told, workers=pool)
     narrowed = (

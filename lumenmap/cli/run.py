@@ -53,7 +53,7 @@ def run(
     steady: Steady = False,
     effects: Effects = None,
 ) -> None:
-    """Play every evening what the almanac says, until stopped.
+    """Play what the almanac says, every evening, until stopped.
 
     Each show is checked against its budgets before it may play. Should one be missing or refused,
     its previous good version plays instead. status.json says what is going on.

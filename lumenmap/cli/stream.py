@@ -50,7 +50,7 @@ def stream(
     effects: Effects = None,
     as_json: Json = False,
 ) -> None:
-    """Play a show live over E1.31 (sACN), after its bytes were checked against the budgets.
+    """Play a show live over E1.31 (sACN), after checking every frame against the budgets.
 
     Ctrl-C and SIGTERM end it: the pixels go dark and receivers are told that the stream is over.
 

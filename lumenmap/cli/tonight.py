@@ -17,7 +17,7 @@ def tonight(
     ] = "",
     as_json: Json = False,
 ) -> None:
-    """Say what plays tonight, from when to when, and when the sun sets.
+    """Report what plays tonight, from when to when, and when the sun sets.
 
     Example: lumenmap tonight my-house/almanac.toml
 

@@ -255,3 +255,12 @@ def show_length(metres: Fraction | float, unit: str) -> str:
     if unit in ("ft", "in"):
         return feet_inches(metres)
     return f"{float(metres):.3f} m" if unit == "m" else f"{float(metres / LENGTH[unit]):.4g} {unit}"
+
+
+def show_place(metres: float, unit: str) -> str:
+    """Write a place along a line for people: ``the start``, or how far it is from there.
+
+    >>> show_place(0.0, "ft"), show_place(3.81, "ft")
+    ('the start', '12 ft 6 in')
+    """
+    return show_length(metres, unit) if metres > 0 else "the start"

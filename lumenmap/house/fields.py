@@ -13,6 +13,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
+from lumenmap.core.quantity import Quantity
 
 #: A length beyond this is a slip of the pen (m).
 LARGEST = 500
@@ -28,7 +29,9 @@ def _length(value: Any, info: ValidationInfo) -> Fraction:
         return value
     got = units.length(value, unit_of(info))
     if abs(got) > LARGEST:
-        raise InputError(f'is "{value}": over {LARGEST} m, beyond any house; check the unit')
+        unit = unit_of(info)
+        most = f"{float(LARGEST / units.LENGTH[unit]):,.0f} {unit}"
+        raise InputError(f'is "{value}", over {most}, beyond any house; check the unit')
     return got
 
 
@@ -69,29 +72,64 @@ def _slope_signed(value: Any) -> float:
     return units.slope(value)
 
 
-def _plain(unit: str, what: str) -> Any:
-    return BeforeValidator(
-        lambda value: units.plain(value, unit, what=what), json_schema_input_type=str | float
+def _plain(unit: str, what: str, like: str) -> Any:
+    return (
+        BeforeValidator(
+            lambda value: units.plain(value, unit, what=what), json_schema_input_type=str | float
+        ),
+        Quantity(what, like),
     )
 
 
-def _read(reader: Any, description: str) -> Any:
+def _read(reader: Any, words: str, like: str) -> Any:
     return (
         BeforeValidator(reader, json_schema_input_type=str | float),
-        Field(description=description),
+        Quantity(words, like),
+        Field(description=like),
     )
 
 
-_WRITTEN = '"12 ft 6 in", "2.4 in", "3.81 m"; a bare number: [house] unit'
-Length = Annotated[Fraction, *_read(_length, _WRITTEN)]
-Positive = Annotated[Fraction, *_read(_positive, _WRITTEN)]
-Natural = Annotated[Fraction, *_read(_natural, _WRITTEN)]
-Celsius = Annotated[float, *_read(_celsius, '"20 C", "68 F"; a bare number: F with feet, else C')]
-Slope = Annotated[float, BeforeValidator(units.slope, json_schema_input_type=str)]
-LegSlope = Annotated[float, BeforeValidator(_slope_signed, json_schema_input_type=str)]
-Angle = Annotated[float, BeforeValidator(units.angle, json_schema_input_type=str | float)]
-Volts = Annotated[float, _plain("V", "volts"), Field(gt=0, le=60)]
-Amps = Annotated[float, _plain("A", "amps"), Field(gt=0, le=1000)]
-Milliamps = Annotated[float, _plain("mA", "current"), Field(ge=0, le=5000)]
+_WRITTEN = '"12 ft 6 in", "2 3/8 in", "3.81 m"; a number without a unit is in [house] unit'
+_FALL = 'rise over run, "8/12", or an angle, "33.7 deg"'
+Length = Annotated[Fraction, *_read(_length, "length", _WRITTEN)]
+Positive = Annotated[Fraction, *_read(_positive, "length over 0", _WRITTEN)]
+Natural = Annotated[Fraction, *_read(_natural, "length, 0 or more", _WRITTEN)]
+Celsius = Annotated[
+    float,
+    *_read(
+        _celsius,
+        "temperature",
+        '"20 C", "68 F"; a number without a unit is Fahrenheit in a house of feet or inches, '
+        "else Celsius",
+    ),
+]
+Slope = Annotated[
+    float, BeforeValidator(units.slope, json_schema_input_type=str), Quantity("slope", _FALL)
+]
+LegSlope = Annotated[
+    float,
+    BeforeValidator(_slope_signed, json_schema_input_type=str),
+    Quantity("slope", _FALL),
+]
+Angle = Annotated[
+    float,
+    BeforeValidator(units.angle, json_schema_input_type=str | float),
+    Quantity("angle", '"45 deg"; a number without a unit is degrees'),
+]
+Volts = Annotated[
+    float, *_plain("V", "voltage", '"12 V", or a number of volts'), Field(gt=0, le=60)
+]
+Amps = Annotated[
+    float, *_plain("A", "current (A)", '"7.5 A", or a number of amperes'), Field(gt=0, le=1000)
+]
+Milliamps = Annotated[
+    float,
+    *_plain("mA", "current (mA)", '"17.5 mA", or a number of milliamperes'),
+    Field(ge=0, le=5000),
+]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w][\w ./'-]*$")]
-Point = Annotated[tuple[Length, Length, Length], Field(strict=False)]
+Point = Annotated[
+    tuple[Length, Length, Length],
+    Field(strict=False),
+    Quantity("point", "[x, y, z], three lengths: to the right, away from the street, up"),
+]

@@ -80,15 +80,18 @@ def load(
     InputError
         Anything wrong in either file.
     """
-    piece = load_show(show, effect_folders=effect_folders)
-    where = Path(house) if house is not None else piece.house
-    if where is None:
+    site = Site.read(house) if house is not None else None
+    unit = site.house.unit if site else None
+    piece = load_show(show, unit=unit, effect_folders=effect_folders)
+    if site is None and piece.house is not None:
+        site = Site.read(piece.house)
+    if site is None:
         raise InputError(
             'names no house; write house = "house.toml" or give --house FILE',
             file=piece.file,
             key="show.house",
         )
-    return Project.of(piece, Site.read(where))
+    return Project.of(piece, site)
 
 
 def render(project: Project, *, block: int | None = None) -> Iterator[Light]:

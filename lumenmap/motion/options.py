@@ -5,7 +5,7 @@ An effect declares each option in its signature, `typing.Annotated` with one of 
     speed: Annotated[float, Speed("how fast it runs", low=-90 * FT, high=90 * FT)] = 4 * FT
 
 The signature is in SI; a show file gives any unit, or a bare number in the file's unit. The reading
-of show files, ``--help``, the README's table and the JSON Schema all come from this one place.
+of show files, ``--help``, the reference pages and the JSON Schema all come from this one place.
 """
 
 from __future__ import annotations

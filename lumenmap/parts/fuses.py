@@ -5,8 +5,8 @@ A fuse protects the wire behind it, not the pixels. Local code and licensed peop
 
 from __future__ import annotations
 
-#: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3 [M]). The colour
-#: is a hint; the number stamped on the fuse is what counts.
+#: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3, from lists whose titles were not
+#: kept, so as from memory [M]). The colour is a hint; the number stamped on the fuse counts.
 BLADES: dict[float, str] = {
     1: "black",
     2: "grey",

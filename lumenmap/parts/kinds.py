@@ -1,8 +1,8 @@
 """Pixel kinds: the electrical row of each addressable LED part.
 
-Sources: [P] published text, [P2] a third-party copy or
-summary, [M] from memory, [C] common practice, no source, [K] computed. Datasheet revisions
-disagree, so every figure may be overridden with the user's own measurement.
+Few rows come from a data sheet alone: each says which of its figures are [P] published text, [P2]
+a copy, a summary or somebody's measurement, [M] from memory, [C] common practice without a source,
+[K] computed. Revisions of the sheets disagree too, so a house may give its own figures instead.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from dataclasses import dataclass, fields, replace
 
 from lumenmap.core.errors import InputError, unknown
 
-#: Dies of a part whose data sheet gives them, the default of every kind: WS2813A at 18 mA,
-#: 620-622 nm 480 mcd, 522-525 nm 1500 mcd, 467-470 nm 320 mcd [P: strip manual p. 5].
+#: Dies for kinds that give none: WS2813A at 18 mA, 620-622 nm 480 mcd, 522-525 nm 1500 mcd,
+#: 467-470 nm 320 mcd [M: from a strip maker's manual whose title was not kept].
 DOMINANT_NM = (621.0, 523.5, 468.5)
 INTENSITY = (480.0, 1500.0, 320.0)
 

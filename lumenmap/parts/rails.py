@@ -1,6 +1,6 @@
 """Rail materials: their thermal expansion.
 
-Sources: [P] published text read, [C] common practice, no source. Maker and grade vary, so the
+Sources: [P] published text, [M] from memory. Maker and grade vary, so the
 figure may be overridden by giving the gap itself.
 """
 
@@ -21,14 +21,15 @@ class RailMaterial:
 
 
 _ROWS = (
-    RailMaterial("pvc pipe", 3.0e-5 * 1.8, "3.0e-5 a F: makers' tables for PVC pipe [P]"),
-    RailMaterial("pvc conduit", 3.38e-5 * 1.8, "3.38e-5 a F: NFPA 70 (2023) table 352.44(A) [P]"),
-    RailMaterial("cellular pvc", 4.5e-5 * 1.8, "4.5e-5 a F: upper end of makers' data [P]"),
-    RailMaterial("aluminium", 23.1e-6, "23.1e-6 a C: handbook value for pure aluminium [M]"),
+    RailMaterial("pvc pipe", 3.0e-5 * 1.8, "3.0e-5 per F: Heritage Plastics, PVC pipe [P]"),
+    RailMaterial("pvc conduit", 3.38e-5 * 1.8, "3.38e-5 per F: NFPA 70 (2023) table 352.44(A) [P]"),
+    RailMaterial("cellular pvc", 4.5e-5 * 1.8, "4.5e-5 per F: upper end of makers' data [M]"),
+    RailMaterial("aluminium", 23.1e-6, "23.1e-6 per C: handbook value for pure aluminium [M]"),
 )
 RAIL_MATERIALS: dict[str, RailMaterial] = {row.name: row for row in _ROWS}
 
-#: A rail in the sun: this much above the warmest air (°C); 30 °F [P: a conduit maker's guide].
+#: A rail in the sun: this much above the warmest air (°C); 30 °F [P: Carlon's
+#: guide for its conduit, p. E-517].
 SOLAR_GAIN = 30 / 1.8
 #: Fixed points with more expansion than this between them need an expansion joint (m): 1/4 in
 #: [P: NFPA 70 (2023) 352.44].

@@ -17,7 +17,8 @@ RHO_20 = 17.241
 #: Per °C, the same copper, referred to 20 °C [P: NBS Handbook 100 for the form; two handbooks].
 ALPHA_20 = 0.00393
 
-#: IEC 60228 maxima, ohm/km at 20 °C by mm² [P: three makers' copies of the standard's tables].
+#: IEC 60228 maxima, ohm/km at 20 °C by mm² [P2: makers' copies of its tables,
+#: Kabelmetal's for classes 1 and 2].
 IEC_60228 = {
     "flexible": {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98},
     "flexible tinned": {0.5: 40.1, 0.75: 26.7, 1.0: 20.0, 1.5: 13.7, 2.5: 8.21},
@@ -110,7 +111,7 @@ def wire(text: str) -> Wire:
             raise InputError(unknown("wire size", f"{area:g} mm2", sizes))
         name = f"{area:g} mm2" + ("" if make == "flexible" else f" {make}")
         return Wire(
-            name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P]"
+            name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P2]"
         )
     raise InputError(
         f'"{text[:40]}" isn\'t a wire size; expected a size such as "14 AWG" or "1.5 mm2"'

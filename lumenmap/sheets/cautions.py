@@ -9,14 +9,14 @@ CAUTIONS = (
     (
         "Ladder",
         "Set the feet about one quarter of the working length out from the wall. Where you "
-        "step off onto a roof, let the rails stand about 3 ft (1 m) above the edge. Face the "
-        "ladder, keep three points of contact, stay between the rails; not alone, not in wind, "
-        "not on ice.",
+        "step off onto a roof, let the side rails stand about 3 ft (1 m) above the edge. Face "
+        "the ladder, keep three points of contact, stay between the side rails; not alone, not in "
+        "wind, not on ice.",
     ),
     (
         "Overhead wires",
         "Look up first. Keep yourself, the ladder and the rail at least 10 ft (3 m) "
-        "from power lines: a 10 ft rail can bridge that gap.",
+        "from power lines: a long rail can bridge that gap.",
     ),
     (
         "Mains",

@@ -1,4 +1,4 @@
-"""Descriptions of effects, for help, for the README's table and for programs."""
+"""Descriptions of effects, for people and for programs."""
 
 from __future__ import annotations
 
@@ -50,13 +50,3 @@ def _row(spec: Spec, unit: str) -> dict[str, Any]:
         "default": default,
         "expected": spec.kind.expected(unit),
     }
-
-
-def table(known: dict[str, Effect], unit: str = "ft") -> str:
-    """Return the README's table of all effects and their options, in Markdown."""
-    lines = ["| effect | what it does | options and their defaults |", "|---|---|---|"]
-    for effect in known.values():
-        rows = [_row(spec, unit) for spec in effect.options.values()]
-        options = ", ".join(f"`{row['name']}` {row['default']}" for row in rows)
-        lines.append(f"| `{effect.name}` | {effect.summary} | {options} |")
-    return "\n".join(lines) + "\n"

@@ -16,15 +16,13 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
+from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
 from lumenmap.core.validation import shown
 from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.reading import Reading
 from lumenmap.show.model import Blend
-
-#: The unit of bare lengths and speeds in a show file without `[show] unit`.
-DEFAULT_UNIT = "m"
 
 
 def _seconds(value: Any, info: ValidationInfo) -> Fraction:
@@ -60,17 +58,26 @@ def _easing(value: Any) -> Easing:
 Seconds = Annotated[
     Fraction,
     BeforeValidator(_seconds, json_schema_input_type=str | float),
+    Quantity(
+        "time", '"12 s", "250 ms", or "2 beats" with a tempo; a number without a unit is seconds'
+    ),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
 ]
 #: A fraction. The schema gives the range; the reader gives it in words.
 Part = Annotated[
     float,
     BeforeValidator(_part, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str),
+    Quantity("share, 0 to 1", '0.3, or "30 %"'),
 ]
-Metres = Annotated[float, BeforeValidator(_length, json_schema_input_type=str | float)]
+Metres = Annotated[
+    float,
+    BeforeValidator(_length, json_schema_input_type=str | float),
+    Quantity("length", '"12 ft 6 in", "3.81 m"; a number without a unit is in that of the house'),
+]
 Eased = Annotated[
     Easing,
     PlainValidator(_easing, json_schema_input_type=str),
+    Quantity("easing", "as in CSS Easing Functions: the names below"),
     Field(
         validate_default=True,
         description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …',
@@ -83,8 +90,8 @@ class ShowTable(Table):
 
     name: str = Field("", description="Its title; the file's name if left out.")
     house: str | None = Field(None, description="The house file, in the same folder.")
-    unit: Literal["m", "cm", "mm", "ft", "in"] = Field(
-        "m", description="The unit of bare lengths and speeds in this file."
+    unit: Literal["m", "cm", "mm", "ft", "in"] | None = Field(
+        None, description="Unit of lengths and speeds without one; the house's if left out."
     )
     fps: float = Field(30.0, gt=0, le=240, description="Frames per second.")
     length: Seconds = Field(description="The length of the loop.")
@@ -110,7 +117,7 @@ class PaletteTable(Table):
         max_length=256,
         description='Colours, or { colour = "#0b5d2a", at = 0.25 } to place them.',
     )
-    space: Space = Field("oklab", description="Where to interpolate.")
+    space: Space = Field("oklab", description="Colour space to interpolate in.")
     hue: Hue = Field("shorter", description="Which way round the hue circle (oklch).")
     cyclic: bool = Field(True, description="The last colour leads back to the first.")
     steps: bool = Field(False, description="Hold each colour instead of blending to the next.")
@@ -119,9 +126,11 @@ class PaletteTable(Table):
 class EnvelopeTable(Table):
     """``envelope``: a layer's brightness over the time since its cue's start."""
 
-    at: list[Seconds] = Field(min_length=2, max_length=256, description="Rising times.")
+    at: list[Seconds] = Field(
+        min_length=2, max_length=256, description="Times since the cue's start, rising from 0."
+    )
     level: list[Part] = Field(
-        min_length=2, max_length=256, description="The brightness at each, 0 to 1."
+        min_length=2, max_length=256, description="The brightness at each of these times."
     )
     easing: Eased = Field("linear", validate_default=True)
     repeat: bool = Field(False, description="Start again after the last time.")
@@ -141,7 +150,7 @@ Span = Annotated[list[Metres], Field(min_length=2, max_length=2)]
 
 
 class WithinTable(Table):
-    """``within``: a box in the house's axes."""
+    """``within``: a box of the house; the layer lights only the pixels in it."""
 
     across: Span | None = Field(None, description="From and to, left to right.")
     away: Span | None = Field(None, description="From and to, away from the street.")
@@ -154,12 +163,15 @@ class LayerTable(Table):
     model_config = ConfigDict(extra="allow", strict=True, frozen=True)
 
     effect: str = Field(description="The effect's name; lumenmap effects lists them.")
-    palette: str = Field("", description="A palette of this file or a built-in one.")
-    on: list[str] = Field(
-        default_factory=list, description='Edges, masses, kinds, groups or patterns ("main/*").'
+    palette: str = Field(
+        "", description="A palette of this file or built in; the first built-in one if left out."
     )
-    blend: Blend = Field("normal", description="A W3C blend mode, or plus-lighter.")
-    opacity: Part = Field(1.0, description='0 to 1, or a percentage: "80 %".')
+    on: list[str] = Field(
+        default_factory=list,
+        description='Edges, masses, kinds, groups or patterns ("main/*"); all pixels if left out.',
+    )
+    blend: Blend = Field("normal", description="A W3C blend mode.")
+    opacity: Part = Field(1.0, description="How much of it shows.")
     within: WithinTable | None = Field(None, description="Only the pixels in this box.")
     delay: Seconds = Field(Fraction(0), description="How far its time lags behind the show's.")
     pace: float = Field(

@@ -23,18 +23,23 @@ from lumenmap.show.file import (
 from lumenmap.show.model import Cue, Envelope, Layer, Show
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.suggest import no_effect, no_palette
+from lumenmap.show.unit import unit_of
 
 #: A day at 30 frames per second; anything longer is a mistake.
 MOST_FRAMES = 24 * 3600 * 30
 
 
-def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
+def load_show(
+    path: Path | str, *, unit: str | None = None, effect_folders: Iterable[Path] = ()
+) -> Show:
     """Read a show file.
 
     Parameters
     ----------
     path
         The TOML file.
+    unit
+        Of lengths and speeds without one, if neither the show nor its own house says.
     effect_folders
         Folders of effects that the user named; their code is run.
 
@@ -44,18 +49,24 @@ def load_show(path: Path | str, *, effect_folders: Iterable[Path] = ()) -> Show:
         Everything that is wrong in the file, each mistake with its key and what is expected.
     """
     path = Path(path)
-    return show_from(load_toml(path, "show"), path, effect_folders=effect_folders)
+    return show_from(load_toml(path, "show"), path, unit=unit, effect_folders=effect_folders)
 
 
-def show_from(raw: dict[str, Any], path: Path, *, effect_folders: Iterable[Path] = ()) -> Show:
-    """Return the show of a file's tables; ``path`` is named in errors.
+def show_from(
+    raw: dict[str, Any],
+    path: Path,
+    *,
+    unit: str | None = None,
+    effect_folders: Iterable[Path] = (),
+) -> Show:
+    """Return the show that a file's tables say; ``path`` is named in errors.
 
     Raises
     ------
     InputError
         As `load_show`.
     """
-    reading = _reading(raw, path)
+    reading = _reading(raw, path, unit)
     file = check(ShowFile, raw, path, {"reading": reading})
     with located(path, raw):
         reader = _Reader(path, reading, file, effects(effect_folders))
@@ -124,15 +135,15 @@ def _palettes(path: Path, file: ShowFile, mistakes: Mistakes) -> dict[str, Palet
     return made
 
 
-def _reading(raw: dict[str, Any], path: Path) -> Reading:
+def _reading(raw: dict[str, Any], path: Path, unit: str | None = None) -> Reading:
     """Return how the file's quantities are read, before the rest of it is checked."""
     show = raw.get("show")
     top = show if isinstance(show, dict) else {}
-    unit, tempo = top.get("unit", "m"), top.get("tempo")
-    # The file model refuses a tempo that is out of range; here it only has to be a number.
+    tempo = top.get("tempo")
+    # A tempo out of range is the file model's to refuse; here it only has to be a number.
     sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 0 < tempo < 1e6
     return Reading(
-        unit=unit if unit in ("m", "cm", "mm", "ft", "in") else "m",
+        unit=unit_of(raw, path, unit),
         beat=60 / Fraction(repr(tempo)) if sound else None,
         folder=path.parent,
     )

@@ -31,6 +31,7 @@ def spectral(power) -> "colour.SpectralDistribution":
 
 
 def test_the_observers_table_is_the_published_one():
+    # CIE 018:2019, every nanometre, from the colour-science package's own data files.
     want = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
     assert want[cie1931.WAVELENGTHS] == pytest.approx(cie1931.MATCHING, abs=1e-6)
     # CIE 15: the table's sums are those of the equal-energy light, x = y = 1/3.

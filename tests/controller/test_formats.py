@@ -6,7 +6,7 @@ import pytest
 
 from lumenmap.controller.e131.cid import house_cid
 from lumenmap.controller.files.frameset import open_frames
-from lumenmap.controller.files.registry import format_named, formats
+from lumenmap.controller.files.registry import format_named, formats, write_formats
 from lumenmap.core.errors import CheckError, InputError
 
 
@@ -172,3 +172,10 @@ def test_cid_where_nothing_can_be_kept_is_still_the_same(tmp_path):
     (tmp_path / "file").write_text("")
     got = {house_cid(tmp_path / "house.toml", folder=tmp_path / "file") for _ in range(3)}
     assert len(got) == 1
+
+
+def test_the_decoder_is_laid_beside_a_packed_image(folder):
+    path, _, _ = folder
+    written = {w["file"] for w in write_formats(path, {"flash": {}})}
+    assert {"frames.lmfi", "FORMAT.md", "lumenmap_flash.c", "lumenmap_flash.h"} <= written
+    assert all((path / name).stat().st_size for name in written)

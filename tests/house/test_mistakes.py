@@ -27,7 +27,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "width = 24",
             "width = 9000",
-            r'mass "main", width: is "9000": over 500 m, beyond any house; check the unit',
+            r'mass "main", width: is "9000", over 1,640 ft, beyond any house; check the unit',
         ),
         ("width = 24", "width = true", r'mass "main", width: .*number'),
         ("width = 24", "widht = 24", r'mass "main", widht: no such key; did you mean "width"'),

@@ -81,7 +81,10 @@ def test_views_that_show_nothing_are_refused(house, pixelmap, view, message):
 
 def test_places_are_read_from_text():
     assert parse_place("4,-9,1.7", "4, 0, 3", 35) == View((4, -9, 1.7), (4, 0, 3), 35)
-    with pytest.raises(InputError, match='--stand: is "4,-9"; wanted x,y,z'):
+    read = parse_place("10,-30 ft,5 ft 6 in", "1 m,0,3", 35, "ft")
+    assert read.position == pytest.approx((3.048, -9.144, 1.6764), abs=1e-12)
+    assert read.target == pytest.approx((1, 0, 0.9144), abs=1e-12)
+    with pytest.raises(InputError, match='--stand: is "4,-9"; expected x,y,z'):
         parse_place("4,-9", "1,2,3", 35)
     with pytest.raises(InputError, match="--look-at: is wanted as well"):
         parse_place("4,-9,1", None, 35)

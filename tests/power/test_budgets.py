@@ -22,7 +22,7 @@ def test_limits_are_the_supplys_the_fuses_and_the_wires(two_lines):
     assert held.amps[row(held, "a", "branch")] == pytest.approx(0.8 * 2)  # NEC 210.20(A) [P]
     assert held.amps[row(held, "a", "wire")] == 15  # planner, 14 AWG
     assert held.amps[row(held, "b", "wire")] == 8  # 16 AWG
-    assert held.amps[row(held, "line-0 string at 0.00 m", "wire")] == 6  # 18 AWG
+    assert held.amps[row(held, "line-0 string at the start", "wire")] == 6  # 18 AWG
 
 
 def test_every_pixel_is_carried_once(two_lines):
@@ -105,7 +105,7 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "9 m", "14 AWG", 1, 5),)},
-            'feed "x", at: is "9 m": 9.000 m along a line of 3.810 m',
+            'feed "x", at: is "9 m", 9.000 m along a line of 3.810 m',
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "nowhere", "14 AWG", 1, 5),)},

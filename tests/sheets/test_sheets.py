@@ -335,15 +335,15 @@ def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
     house = examples / "marlow-bend" / "house.toml"
     done = lumenmap("map", house)
     assert done.code == 0 and "wing/hip-front-right" in done.out and "LOOK: edge" in done.out
-    assert "795 pixels on 4 lines, 3 of them dark" in done.out
+    assert "637 pixels on 4 lines, 3 of them dark" in done.out
     table = list(csv.DictReader(io.StringIO(lumenmap("map", house, "--csv").out)))
-    assert len(table) == 795 and table[0]["number"] == "1"
-    assert json.loads(lumenmap("map", house, "--json").out)["pixels"] == 795
+    assert len(table) == 637 and table[0]["number"] == "1"
+    assert json.loads(lumenmap("map", house, "--json").out)["pixels"] == 637
     assert lumenmap("map", house, "-p", tmp_path / "m.svg").code == 0
     lumenmap("map", house, "-p", tmp_path / "no" / "m.svg").fails(2, "can't be written")
     lumenmap("map", tmp_path / "none.toml").fails(2, "no such file")
     done = lumenmap("sheets", house, "-o", tmp_path / "s", "--json")
-    assert done.code == 0 and json.loads(done.out)["rails"] == 21
+    assert done.code == 0 and json.loads(done.out)["rails"] == 18
     assert (tmp_path / "s" / "sheets.pdf").exists()
 
 

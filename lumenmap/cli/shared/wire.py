@@ -34,7 +34,7 @@ Multicast = Annotated[
 ]
 Ipv6 = Annotated[
     bool,
-    typer.Option("--ipv6", help="With --multicast: the groups of IPv6; wants an --interface."),
+    typer.Option("--ipv6", help="With --multicast: the groups of IPv6; needs --interface."),
 ]
 Port = Annotated[int, typer.Option(help="UDP port of the receivers.")]
 Interface = Annotated[

@@ -20,27 +20,35 @@ from lumenmap.core.files import finish_interrupted
 from lumenmap.core.tables import LARGEST, Table, check
 
 
-class _Line(Table):
-    name: str
-    first: int = Field(ge=0)
-    count: int = Field(ge=0)
-    universe: int
-    order: str = Field(pattern="^[RGBW]{3,4}$")
+class SidecarLine(Table):
+    """``lines``: a data line's part of every frame; the lines follow each other."""
+
+    name: str = Field(description="The line's name in the house file.")
+    first: int = Field(ge=0, description="Its first pixel in the frame, counted from 0.")
+    count: int = Field(ge=0, description="How many pixels it has.")
+    universe: int = Field(description="Its first E1.31 universe.")
+    order: str = Field(
+        pattern="^[RGBW]{3,4}$", description="The order of its channels in frames.rgb: GRB, RGBW…"
+    )
 
 
-class _Sidecar(Table):
+class Sidecar(Table):
+    """``frames.json``: what the bytes of frames.rgb are."""
+
     # Keys that a later version adds are no reason to refuse the bytes.
     model_config = ConfigDict(extra="ignore", strict=True, frozen=True)
 
-    format: Literal["lumenmap-frames"]
-    version: int
-    frames: int = Field(ge=1)
-    fps: float = Field(gt=0, le=1000)
-    pixels: int = Field(ge=1)
-    channels: Literal[3, 4]
-    lines: list[_Line] = Field(min_length=1)
-    sha256: str
-    house: str | None = None
+    format: Literal["lumenmap-frames"] = Field(description="Says what the file is.")
+    version: int = Field(description="Version of this format.")
+    frames: int = Field(ge=1, description="How many frames there are.")
+    fps: float = Field(gt=0, le=1000, description="Frames a second.")
+    pixels: int = Field(ge=1, description="Pixels in a frame, over all lines.")
+    channels: Literal[3, 4] = Field(description="Bytes of a pixel.")
+    lines: list[SidecarLine] = Field(min_length=1, description="The data lines, in order.")
+    sha256: str = Field(description="SHA-256 of frames.rgb, in hexadecimal.")
+    house: str | None = Field(
+        None, description="The house file that lumenmap check recounts the currents with."
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +124,7 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
         finish_interrupted(folder)
     data, side = folder / "frames.rgb", folder / "frames.json"
     meta = _load_json(side)
-    said = check(_Sidecar, meta, side, {})
+    said = check(Sidecar, meta, side, {})
     if said.version != VERSION:
         raise InputError(
             f"is {FORMAT} version {said.version}; this reads version {VERSION}",
@@ -162,7 +170,7 @@ def _load_json(side: Path) -> dict[str, Any]:
     return meta
 
 
-def _check_lines(lines: Sequence[_Line], pixels: int, channels: int, side: Path) -> None:
+def _check_lines(lines: Sequence[SidecarLine], pixels: int, channels: int, side: Path) -> None:
     """Hold that the lines follow each other and are all the pixels."""
     at = 0
     for i, line in enumerate(lines):

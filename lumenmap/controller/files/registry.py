@@ -150,7 +150,7 @@ def write_formats(folder: Path, wanted: Mapping[str, Mapping[str, str]]) -> list
             words += f"; a flash of 4 MB has room for {FLASH_BYTES:,} at most"
         written.append({"file": path.name, "bytes": size, "note": words})
     if {"flash", "c_array"} & set(wanted):
-        for source in sorted((Path(__file__).parent / "c").iterdir()):
+        for source in sorted((Path(__file__).parents[1] / "c").iterdir()):
             write_whole(folder / source.name, source.read_bytes())
             written.append({"file": source.name, "bytes": source.stat().st_size, "note": ""})
     return written

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.units import length
 from lumenmap.pictures.scene.camera import Camera, framed, level
 from lumenmap.pictures.scene.lamp import beam
 from lumenmap.pictures.scene.shadow import blocked, inside
@@ -155,8 +156,8 @@ def _enclosed(walls: list[Surface], point: F) -> bool:
     return votes >= 2
 
 
-def parse_place(position: str | None, target: str | None, lens: float) -> View:
-    """Read a view from two ``x,y,z`` texts in metres.
+def parse_place(position: str | None, target: str | None, lens: float, unit: str = "m") -> View:
+    """Read a view from two ``x,y,z`` texts; a number without a unit is in ``unit``.
 
     Raises
     ------
@@ -168,10 +169,10 @@ def parse_place(position: str | None, target: str | None, lens: float) -> View:
         if text is None:
             raise InputError("is wanted as well: a place to stand and one to look at", key=key)
         try:
-            x, y, z = (float(part) for part in text.split(","))
+            x, y, z = (float(length(part, unit)) for part in text.split(","))
         except ValueError:
             raise InputError(
-                f'is "{text[:60]}"; wanted x,y,z in metres, like 4,-12,1.7', key=key
+                f'is "{text[:60]}"; expected x,y,z, like "12, -40 ft, 5 ft 6 in"', key=key
             ) from None
         places.append((x, y, z))
     return View(places[0], places[1], lens)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import length
+from lumenmap.core.units import length, show_place
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
@@ -237,6 +237,11 @@ def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[Indepen
                     if parts.any() and not any((parts == other).all() for other in seen):
                         seen.append(parts)
                         found.append(
-                            IndependentBudget(f"{owner} {kind} at {at:.2f} m", "wire", limit, parts)
+                            IndependentBudget(
+                                f"{owner} {kind} at {show_place(at, house.unit)}",
+                                "wire",
+                                limit,
+                                parts,
+                            )
                         )
     return found

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import length
+from lumenmap.core.units import length, show_length
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.pixels.pixelmap import LineSpan
@@ -38,7 +38,8 @@ def place_on(text: str, span: LineSpan, unit: str, key: str) -> float:
         ) from None
     if not 0 <= place <= span.length + 1e-3:
         raise InputError(
-            f'is "{text}": {place:.3f} m along a line of {span.length:.3f} m',
+            f'is "{text}", {show_length(place, unit)} along a line of '
+            f"{show_length(span.length, unit)}",
             key=key,
         )
     return min(place, span.length)

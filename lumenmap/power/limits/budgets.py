@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.units import show_place
 from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
@@ -206,7 +207,7 @@ def _rows(house: House, wired: Wired) -> list[Row]:
         for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
             limit = ampacity(wired.wires[kind, owner], table)
             found += [
-                (f"{owner} {kind} at {at:.2f} m", "wire", limit, share)
+                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, share)
                 for at, share in _busiest(wired, kind, owner, joins, row)
             ]
     return found

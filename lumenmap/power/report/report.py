@@ -108,7 +108,7 @@ class PowerReport:
             f'Wire amps by table "{table.name}": {table.source}.',
             f"Wire resistance: {'; '.join(sources)},"
             f" taken at {self.site.house.wiring.celsius:g} C.",
-            "Fuses: blade ratings of ISO 8820-3 [P2]; 125 % rule of NEC 210.20(A) [P], whose use "
+            "Fuses: blade ratings of ISO 8820-3 [M]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
             *CAUTIONS,

@@ -1,18 +1,16 @@
-"""An effect written from the README alone works, is listed, documented and validated."""
+"""The example of an effect of one's own works, is listed, documented and validated."""
 
-import re
 from pathlib import Path
 
 import pytest
 
-README = Path(__file__).resolve().parents[2] / "README.md"
+BLINDS = Path(__file__).resolve().parents[2] / "examples" / "effects" / "blinds.py"
 
 
 @pytest.fixture
 def folder(started):
-    code = re.search(r"```python\n(# my-effects/blinds\.py.*?)```", README.read_text(), re.S)[1]
     (started / "my-effects").mkdir()
-    (started / "my-effects" / "blinds.py").write_text(code)
+    (started / "my-effects" / "blinds.py").write_text(BLINDS.read_text())
     show = '[show]\nhouse = "house.toml"\nlength = "1 s"\n[[cue]]\n[[cue.layer]]\neffect = "blinds"\nslat = "6 in"\n'
     (started / "show.toml").write_text(show)
     return started

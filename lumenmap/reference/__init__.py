@@ -1,0 +1,1 @@
+"""Reference pages of the files and commands, made from what reads them; nothing is typed twice."""

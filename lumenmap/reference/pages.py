@@ -1,0 +1,198 @@
+"""The reference pages by topic. A page is made when it is asked for, from what reads the files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.reference.page import Page
+
+
+def house(unit: str) -> Page:
+    """Return the page of house.toml."""
+    from lumenmap.house.file import HouseFile
+    from lumenmap.reference.keys import sections, written
+    from lumenmap.reference.parts import ampacity_section, material_section
+
+    del unit
+    return Page(
+        "house",
+        "The house file",
+        (
+            "A house file is TOML. It describes the building, the pixels on it and their wiring, "
+            "in the units on your tape measure. `lumenmap new my-house` writes one to start from.",
+            "x runs right along the front as seen from the street, y away from the street, z up. "
+            "An edge starts at its left end as you face that side of the house: a left rake runs "
+            "up from the eave, a right rake down from the ridge.",
+            "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
+            "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
+            "own data sheets win.",
+        ),
+        (*sections(HouseFile), written(HouseFile), ampacity_section(), material_section()),
+    )
+
+
+def show(unit: str) -> Page:
+    """Return the page of show.toml."""
+    from lumenmap.reference.keys import sections, written
+    from lumenmap.reference.words import blend_section, easing_section
+    from lumenmap.show.file import ShowFile
+
+    del unit
+    return Page(
+        "show",
+        "The show file",
+        (
+            "A show file is TOML: cues in time, each with layers, each with one effect, its "
+            "palette and its options. `lumenmap help effects` lists the effects and their options.",
+            "Cues that overlap add their light, so fades that overlap cross. A layer's `on` takes "
+            "an edge, a mass, a kind of edge, a pattern such as `main/*`, pixels such as "
+            "`front 10-20`, or a group of the house file.",
+        ),
+        (*sections(ShowFile), written(ShowFile), blend_section(), easing_section()),
+    )
+
+
+def limit(unit: str) -> Page:
+    """Return the page of a show's [limit] table."""
+    from lumenmap.reference.keys import section
+    from lumenmap.show.file import LimitTable
+
+    del unit
+    return Page(
+        "limit",
+        "The [limit] table of a show file",
+        (
+            "Every frame that leaves is inside the budget of every supply, fuse and wire of the "
+            "house. Where a show asks for more, the limiter dims it; [limit] says how. Without "
+            "this table it glides: the light falls slowly ahead of a bright moment, so that you "
+            "don't see it pump.",
+            "A branch's budget is 80 % of its fuse, a wire's comes from the table that "
+            "[wiring] ampacity names. `lumenmap check` says how many frames are dimmed, and how "
+            "far.",
+        ),
+        (section(LimitTable, "[limit]"),),
+    )
+
+
+def almanac(unit: str) -> Page:
+    """Return the page of almanac.toml."""
+    from lumenmap.almanac.file import AlmanacFile
+    from lumenmap.reference.keys import sections, written
+
+    del unit
+    return Page(
+        "almanac",
+        "The almanac file",
+        (
+            "An almanac is TOML. It says which show plays on which evening, from when to when. "
+            "`lumenmap tonight`, `lumenmap year` and `lumenmap run` go by it.",
+        ),
+        (*sections(AlmanacFile), written(AlmanacFile)),
+    )
+
+
+def effects(unit: str) -> Page:
+    """Return the page of all installed effects, lengths in ``unit``."""
+    from lumenmap.reference.words import corner_section, effect_section, way_section
+    from lumenmap.show.registry import effects as registry
+
+    return Page(
+        "effects",
+        "The effects",
+        (
+            "A layer of a show names one of these and gives its options beside it. Every option "
+            "has a default. `lumenmap try NAME` draws an effect on your house without a show file.",
+            "More than three flashes a second can trigger seizures. `lumenmap check` counts the "
+            "flashes of a show.",
+        ),
+        (
+            *(effect_section(effect, unit) for effect in registry().values()),
+            way_section(),
+            corner_section(),
+        ),
+    )
+
+
+def kinds(unit: str) -> Page:
+    """Return the page of the pixel kinds."""
+    from lumenmap.reference.parts import kind_section, kind_source_section
+
+    del unit
+    return Page(
+        "kinds",
+        "The pixel kinds",
+        (
+            "Figures of common pixels, for `kind` in [pixel]. Sheets, revisions and builds "
+            "differ, and those sold for 12 V most: measure a string of yours and put its figures "
+            "in [pixel]. Test the colour order on the real string.",
+            "Sources: [P] published text; [P2] a copy or summary of one; [M] from memory; "
+            "[C] common practice, no source; [K] computed.",
+        ),
+        (kind_section(), kind_source_section()),
+    )
+
+
+def formats(unit: str) -> Page:
+    """Return the page of the files that are written."""
+    from lumenmap.reference.files import (
+        format_sections,
+        output_section,
+        sidecar_sections,
+        version_section,
+    )
+
+    del unit
+    return Page(
+        "formats",
+        "The files it writes",
+        (
+            "`lumenmap make` writes the first five files; if anything fails, the old ones stay. "
+            "`lumenmap export --format` writes the same frames in other formats as well.",
+        ),
+        (output_section(), *sidecar_sections(), *format_sections(), version_section()),
+    )
+
+
+#: Topic to the function that makes its page. Commands are the command line's: see `commands`.
+TOPICS: dict[str, Callable[[str], Page]] = {
+    "house": house,
+    "show": show,
+    "limit": limit,
+    "effects": effects,
+    "almanac": almanac,
+    "kinds": kinds,
+    "formats": formats,
+}
+
+#: What each topic holds, in the order to read them.
+LISTING = {
+    "house": "every key of house.toml",
+    "show": "every key of show.toml",
+    "limit": "how a show is dimmed to stay within the budgets",
+    "effects": "every effect and its options",
+    "almanac": "every key of almanac.toml: days, times, rules",
+    "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
+    "formats": "the files that are written",
+    "commands": "every command in a line",
+}
+
+
+def page(topic: str, unit: str = "ft") -> Page:
+    """Return a topic's page.
+
+    Parameters
+    ----------
+    unit
+        ``ft`` or ``m``: the unit of lengths that have none of their own.
+
+    Raises
+    ------
+    InputError
+        No such topic; names the nearest. Not one of the two units.
+    """
+    if topic not in TOPICS:
+        raise InputError(unknown("topic", topic, LISTING))
+    if unit not in ("ft", "m"):
+        raise InputError(f'is "{unit[:40]}"; expected ft or m', key="--unit")
+    return TOPICS[topic](unit)
