@@ -51,7 +51,7 @@ TABLE = {
         ("if number > self.count:", "if number > self.count + 1:"),
     ],
     ("limiter", "power", "power/limits/limit.py"): [
-        ("AIM = 0.9995", "AIM = 1.002"),
+        ("FULL = 1 - 1e-12", "FULL = 1 + 1e-3"),
         ("np.minimum(codes, ceiling, out=codes)\n        drawn", "drawn"),
         (
             "low, high = np.where(fits, middle, low), np.where(fits, high, middle)",

@@ -79,9 +79,10 @@ def main() -> int:
     """Try the mistakes that the command line chooses; return how many lived, at most 1."""
     words = sys.argv[1:]
     chosen = [m for m in MUTANTS if not words or any(w in f"{m.stage} {m.file}" for w in words)]
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor() as pool:
+    count = os.cpu_count() or 1
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(count) as pool:
         places: queue.Queue[Path] = queue.Queue()
-        for k in range(os.cpu_count() or 1):
+        for k in range(count):
             places.put(copied(Path(folder) / str(k)))
 
         def in_some_copy(job, *given):
