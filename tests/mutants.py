@@ -51,7 +51,7 @@ TABLE = {
         ("if number > self.count:", "if number > self.count + 1:"),
     ],
     ("limiter", "power", "power/limits/limit.py"): [
-        ("AIM = 0.9995", "AIM = 1.002"),
+        ("FULL = 1 - 1e-12", "FULL = 1 + 1e-3"),
         ("np.minimum(codes, ceiling, out=codes)\n        drawn", "drawn"),
         (
             "low, high = np.where(fits, middle, low), np.where(fits, high, middle)",
@@ -111,7 +111,10 @@ TABLE = {
     ],
     ("flashes", "codes", "codes/flashing.py"): [
         ("self._window = math.ceil(fps - 1e-9)", "self._window = math.ceil(fps / 2)"),
-        ("for i in np.flatnonzero(count > MOST):", "for i in np.flatnonzero(count > MOST + 1):"),
+        (
+            "for i in np.flatnonzero(count > MAX_TRANSITIONS):",
+            "for i in np.flatnonzero(count > MAX_TRANSITIONS + 1):",
+        ),
     ],
     ("blend", "frames", "frames/blend.py"): [
         (
@@ -138,12 +141,12 @@ TABLE = {
         ("part = (1 + before / show.cross)", "part = (-before / show.cross)"),
         ("t = (t - layer.delay) * layer.pace", "t = t * layer.pace - layer.delay"),
         (
-            "shine = level(layer.envelope, cued - cue.cue.start)",
-            "shine = level(layer.envelope, cued)",
+            "brightness = level(layer.envelope, cued - cue.cue.start)",
+            "brightness = level(layer.envelope, cued)",
         ),
     ],
     ("planning", "frames", "frames/plan.py"): [
-        ("1_000_003 + len(laid)", "1_000_003"),
+        ("1_000_003 + len(planned_layers)", "1_000_003"),
         ("mask = mask & (along >= low) & (along <= high)", "mask = mask & (along >= low)"),
         ("slice(int(rows[0]), int(rows[-1]) + 1)", "slice(int(rows[0]), int(rows[-1]))"),
         ("line_length=lengths[pixelmap.line]", "line_length=lengths[np.zeros_like(pixelmap.line)]"),

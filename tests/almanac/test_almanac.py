@@ -39,6 +39,12 @@ def test_end_after_midnight_is_the_next_day(almanac):
     assert book.next(piece.stop).start == piece.start + timedelta(days=1)
 
 
+def test_from_a_time_to_the_same_time_is_a_whole_day(almanac):
+    book = almanac(DAILY + 'from = "20:15"\nto = "20:15"')
+    ((piece,), notes) = book.evening(date(2026, 11, 20))
+    assert not notes and piece.stop - piece.start == timedelta(days=1)
+
+
 def test_sunset_to_sunrise_is_one_night(almanac):
     book = almanac(DAILY + 'from = "dusk"\nto = "dawn"')
     ((piece,), _) = book.evening(date(2026, 11, 20))

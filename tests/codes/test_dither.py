@@ -31,6 +31,15 @@ def test_whole_codes_and_black_stay():
     assert (np.floor(whole + thresholds(0, 50, 256, 3)) == whole).all()
 
 
+@pytest.mark.parametrize("channels", [3, 4])
+def test_channels_take_turns(channels):
+    """A grey between two codes: its channels go up in different frames, which hides the step."""
+    turns = np.sort(thresholds(0, 1, 1, channels).ravel())
+    assert np.diff(turns) == pytest.approx(1 / channels, abs=2e-3)
+    grey = np.floor(np.float32(0.5) + thresholds(0, 200, 30, channels)).sum(axis=0)
+    assert not (grey == channels).any() and not (grey == 0).any()
+
+
 def test_a_pure_function_of_frame_and_pixel():
     all_at_once = thresholds(0, 100_100, 5, 3)
     assert (thresholds(100_000, 100, 5, 3) == all_at_once[:, 100_000:]).all()

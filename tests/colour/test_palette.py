@@ -84,6 +84,24 @@ def test_running_is_looking_up_the_difference(place, moved):
     assert any((ran[0, 0] == palette.table[i, :3]).all() for i in near)
 
 
+def test_running_takes_the_nearest_entry():
+    """Neither the one before nor the one after, as looking up does."""
+    palette = Palette("test", STOPS)
+    number = np.arange(K)
+    for off in (-0.45, -0.2, 0.0, 0.2, 0.45):
+        ran = palette.run((number + off) / K, np.zeros((1, 1)))[0]
+        assert_array_equal(ran, palette.table[number, :3])
+
+
+def test_a_cyclic_palette_may_begin_late():
+    """Stops at a quarter and three quarters: half-way between them on both sides of the seam."""
+    palette = Palette("t", [["red", 0.25], ["blue", 0.75]])
+    assert palette([0.25])[0] == pytest.approx([1, 0, 0], abs=1e-6)
+    assert palette([0.75])[0] == pytest.approx([0, 0, 1], abs=1e-6)
+    assert palette([0.0])[0] == pytest.approx(palette([0.5])[0], abs=1e-6)
+    assert palette([0.125])[0] == pytest.approx(palette([0.375])[0], abs=1e-6)
+
+
 def test_shapes_and_stops():
     palette = Palette("test", STOPS)
     assert palette(0.3).shape == (3,)

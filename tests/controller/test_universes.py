@@ -55,3 +55,8 @@ def test_universes_beyond_the_last_are_refused():
         plan_universes([line(10, 0)], 3)
     with pytest.raises(InputError, match="need 2 universes from 63999; the last there is 63999"):
         plan_universes([line(171, 63999)], 3)
+
+
+@pytest.mark.parametrize(("pixels", "universe"), [(170, 63999), (171, 63998), (340, 63998)])
+def test_the_last_universe_may_be_used(pixels, universe):
+    assert plan_universes([line(pixels, universe)], 3)[-1].number == 63999

@@ -72,6 +72,13 @@ def test_spreading_fills_the_edge_from_end_to_end():
     assert (got.start, got.stop) == (0, 100 * INCH)
 
 
+@pytest.mark.parametrize(("inches", "count"), [(100, 33), (101, 34), (98, 33), (1, 1)])
+def test_spreading_takes_the_spacing_nearest_to_the_one_asked_for(inches, count):
+    """101 in: 34 spaces of 2.97 in are nearer to 3 in than 33 of 3.06 in [K]."""
+    got = holes(inches * INCH, rail(3, remainder="spread"))
+    assert (got.count, got.spacing / INCH) == (count, Fraction(inches, count))
+
+
 def test_corners_kept_clear():
     got = holes(100 * INCH, rail(3, clear=5))
     assert got.start >= 5 * INCH and got.stop <= 95 * INCH
