@@ -22,8 +22,8 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
+from lumenmap.pixels.universes import plan_universes
 
 UNIVERSES, FPS = 60, 40.0
 SOURCE = Source(UUID(int=1), "bench")

@@ -54,9 +54,9 @@ def locate(
     from lumenmap.controller.e131.routes import routes
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.e131.universes import plan_universes
     from lumenmap.controller.files.registry import format_named
     from lumenmap.jobs.sending import pattern_frames
+    from lumenmap.pixels.universes import plan_universes
 
     frames, words = pattern_frames(house, question, pixel=pixel, line=line, brightness=brightness)
     print("\n".join(words))

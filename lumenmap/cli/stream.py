@@ -66,8 +66,8 @@ def stream(
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.e131.universes import plan_universes
     from lumenmap.jobs.sending import show_frames
+    from lumenmap.pixels.universes import plan_universes
 
     if to or multicast or not dry_run:  # before the rendering, which takes its time
         check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)

@@ -15,8 +15,8 @@ from lumenmap.controller.e131.capture import VirtualClock
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.registry import format_named
+from lumenmap.pixels.universes import plan_universes
 
 TSHARK = shutil.which("tshark")
 
@@ -178,7 +178,7 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.pixels.universes import plan_universes
 
 taken = socket.socket(socket.AF_INET6, socket.SOCK_DGRAM)
 taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
@@ -224,7 +224,7 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.pixels.universes import plan_universes
 
 multicast = {multicast}
 receiver = sacn.sACNreceiver(bind_address="127.0.0.1")

@@ -1,9 +1,9 @@
 import pytest
 
 from lumenmap.controller.e131.routes import routes
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameLine
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import plan_universes
 
 LINES = [FrameLine("front", 0, 200, 1, "RGB"), FrameLine("back", 200, 50, 9, "RGB")]
 UNIVERSES = plan_universes(LINES, 3)

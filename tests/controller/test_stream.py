@@ -7,8 +7,8 @@ from lumenmap.controller.e131.pace import pace
 from lumenmap.controller.e131.packets import TERMINATED
 from lumenmap.controller.e131.routes import Routes, routes
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import plan_universes
 
 HOME = ("127.0.0.1", 5568)
 

@@ -13,7 +13,7 @@ import typer
 
 if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
-    from lumenmap.controller.e131.universes import Universe
+    from lumenmap.pixels.universes import Universe
 
 To = Annotated[
     list[str] | None,

@@ -21,7 +21,7 @@ from lumenmap.controller.e131.packets import (
     Source,
     data_packet,
 )
-from lumenmap.controller.e131.universes import Universe
+from lumenmap.pixels.universes import Universe
 
 #: 6.6.2: still data is sent three times, then every 800 to 1000 ms; the middle of that is aimed at.
 STILL_PACKETS = 3

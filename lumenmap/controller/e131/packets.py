@@ -15,11 +15,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import MOST_SLOTS, check_universe
 
 PORT = 5568  # ACN_SDT_MULTICAST_PORT, 9.1.1 and appendix A
-LOWEST_UNIVERSE, HIGHEST_UNIVERSE = 1, 63999  # 6.2.7
 DISCOVERY_UNIVERSE = 64214  # E131_DISCOVERY_UNIVERSE, appendix A
-MOST_SLOTS = 512  # 7.6: a start code and at most 512 slots
 HIGHEST_PRIORITY = 200  # 6.2.3
 DEFAULT_PRIORITY = 100  # 6.2.3
 DISCOVERY_SECONDS = 10.0  # E131_UNIVERSE_DISCOVERY_INTERVAL, appendix A
@@ -64,21 +63,6 @@ class Source:
             raise InputError(
                 f'source name "{self.name[:40]}" has {octets} octets of UTF-8; 1 to 63 are wanted'
             )
-
-
-def check_universe(universe: int, what: str = "universe") -> int:
-    """Return ``universe`` if data may be sent on it, 1 to 63999.
-
-    Raises
-    ------
-    InputError
-        It may not (6.2.7).
-    """
-    if not LOWEST_UNIVERSE <= universe <= HIGHEST_UNIVERSE:
-        raise InputError(
-            f"{what} is {universe}; E1.31 has universes {LOWEST_UNIVERSE} to {HIGHEST_UNIVERSE}"
-        )
-    return universe
 
 
 def _length(octets: int) -> int:

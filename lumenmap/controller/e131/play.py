@@ -10,8 +10,8 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sending
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import Universe, plan_universes
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.pixels.universes import Universe, plan_universes
 
 
 class StreamPlayer:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from lumenmap.controller.e131.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4, multicast_v6
 from lumenmap.controller.e131.sender import Address, resolve
-from lumenmap.controller.e131.universes import Universe
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.pixels.universes import Universe
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,9 +28,9 @@ from lumenmap.controller.e131.packets import (
 )
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sending
-from lumenmap.controller.e131.universes import Universe
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import Universe
 
 #: Frames are built so far ahead (s); a loss is called over after a second without one.
 _AHEAD = 0.5

@@ -9,8 +9,8 @@ from lumenmap.controller.e131.capture import Capture, VirtualClock
 from lumenmap.controller.e131.packets import DEFAULT_PRIORITY, Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.pixels.universes import plan_universes
 
 SUFFIX = ".pcap"
 

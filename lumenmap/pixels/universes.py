@@ -10,8 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from lumenmap.controller.e131.packets import HIGHEST_UNIVERSE, MOST_SLOTS, check_universe
 from lumenmap.core.errors import InputError
+
+#: ANSI E1.31-2018, 6.2.7 and 7.6 (after the start code).
+LOWEST_UNIVERSE, HIGHEST_UNIVERSE, MOST_SLOTS = 1, 63999, 512
 
 
 class WireLine(Protocol):
@@ -61,6 +63,21 @@ class Universe:
     def octets(self) -> slice:
         """Its octets of a frame of pixels × channels."""
         return slice(self.first * self.channels, (self.first + self.count) * self.channels)
+
+
+def check_universe(universe: int, what: str = "universe") -> int:
+    """Return ``universe`` if data may be sent on it, 1 to 63999.
+
+    Raises
+    ------
+    InputError
+        It may not (6.2.7).
+    """
+    if not LOWEST_UNIVERSE <= universe <= HIGHEST_UNIVERSE:
+        raise InputError(
+            f"{what} is {universe}; E1.31 has universes {LOWEST_UNIVERSE} to {HIGHEST_UNIVERSE}"
+        )
+    return universe
 
 
 def pixels_a_universe(channels: int) -> int:

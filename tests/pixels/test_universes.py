@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameLine
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import plan_universes
 
 
 def line(count, universe=1, first=0, name="front"):
