@@ -1,12 +1,13 @@
-"""Pixels to universes: a line's pixels fill universes from its first, and none is split.
+"""Universes: which of them carry a line's pixels.
 
-170 RGB pixels take 510 of a universe's 512 slots, 128 RGBW pixels all 512. Packing tighter would
-show a wrong colour at each seam whenever one of two packets is late.
+A line's pixels fill universes from the line's first one on, and no pixel is split between two: 170
+RGB pixels take 510 of a universe's 512 slots, 128 RGBW pixels all 512. Packing tighter would show
+a wrong colour at each seam whenever one of two packets is late.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -16,8 +17,8 @@ from lumenmap.core.errors import InputError
 LOWEST_UNIVERSE, HIGHEST_UNIVERSE, MOST_SLOTS = 1, 63999, 512
 
 
-class WireLine(Protocol):
-    """What is asked of a line: its pixels in the frame, and its first universe."""
+class NumberedLine(Protocol):
+    """A data line: its pixels of the frame, and its first universe."""
 
     @property
     def name(self) -> str: ...  # noqa: D102
@@ -31,7 +32,7 @@ class WireLine(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Universe:
-    """One universe: which pixels of the frame its slots carry.
+    """One universe, and the pixels of the frame that its slots carry.
 
     Attributes
     ----------
@@ -42,9 +43,9 @@ class Universe:
     first, count
         Pixels of the frame, in wiring order.
     start
-        The first pixel's place on its line, from 0.
+        Index of the first pixel on its line, from 0.
     channels
-        Slots a pixel takes.
+        Slots per pixel.
     """
 
     number: int
@@ -71,7 +72,7 @@ def check_universe(universe: int, what: str = "universe") -> int:
     Raises
     ------
     InputError
-        It may not (6.2.7).
+        It may not (E1.31 6.2.7).
     """
     if not LOWEST_UNIVERSE <= universe <= HIGHEST_UNIVERSE:
         raise InputError(
@@ -80,44 +81,73 @@ def check_universe(universe: int, what: str = "universe") -> int:
     return universe
 
 
-def pixels_a_universe(channels: int) -> int:
+def pixels_per_universe(channels: int) -> int:
     """Return how many whole pixels a universe carries.
 
-    >>> pixels_a_universe(3), pixels_a_universe(4)
+    >>> pixels_per_universe(3), pixels_per_universe(4)
     (170, 128)
     """
     return MOST_SLOTS // channels
 
 
-def plan_universes(lines: Sequence[WireLine], channels: int) -> tuple[Universe, ...]:
-    """Lay the lines' pixels out over universes.
+def universes_needed(count: int, channels: int) -> int:
+    """Return how many universes a line of ``count`` pixels takes, at least one.
+
+    >>> [universes_needed(n, 3) for n in (0, 170, 171)]
+    [1, 1, 2]
+    """
+    return max(1, -(-count // pixels_per_universe(channels)))
+
+
+def number_universes(lines: Iterable[tuple[int, int | None]], channels: int) -> list[int]:
+    """Return the first universe of each line.
+
+    A line that gives none takes the next after the line before it.
+
+    Parameters
+    ----------
+    lines
+        (pixels, first universe or None) of each line.
+
+    >>> number_universes([(171, None), (10, None), (10, 7), (10, None)], 3)
+    [1, 3, 7, 8]
+    """
+    numbers, free = [], LOWEST_UNIVERSE
+    for count, given in lines:
+        numbers.append(free if given is None else given)
+        free = numbers[-1] + universes_needed(count, channels)
+    return numbers
+
+
+def plan_universes(lines: Sequence[NumberedLine], channels: int) -> tuple[Universe, ...]:
+    """Spread the pixels of the lines over universes.
 
     Raises
     ------
     InputError
         A universe outside 1 to 63999, or one that two lines would share.
     """
-    per = pixels_a_universe(channels)
+    per = pixels_per_universe(channels)
     taken: dict[int, str] = {}
     planned = []
     for line in lines:
         key = f'line "{line.name}"'
-        needed = max(1, -(-line.count // per))
+        needed = universes_needed(line.count, channels)
         try:
             check_universe(line.universe)
         except InputError as error:
             raise error.at(key=key) from None
         if line.universe + needed - 1 > HIGHEST_UNIVERSE:
             raise InputError(
-                f"its {line.count} pixels need {needed} universes from {line.universe}; "
-                f"the last there is {HIGHEST_UNIVERSE}",
+                f"{line.count} pixels need {needed} universes from {line.universe}; "
+                f"the last one is {HIGHEST_UNIVERSE}",
                 key=key,
             )
         for i in range(needed):
             number = line.universe + i
             if number in taken:
                 raise InputError(
-                    f'universe {number} is also taken by line "{taken[number]}"; '
+                    f'universe {number} is already taken by line "{taken[number]}"; '
                     f"the {line.count} pixels here need {needed} from {line.universe}",
                     key=key,
                 )
