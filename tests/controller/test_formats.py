@@ -6,7 +6,7 @@ import pytest
 
 from lumenmap.controller.e131.cid import house_cid
 from lumenmap.controller.files.frameset import open_frames
-from lumenmap.controller.files.registry import format_named, formats
+from lumenmap.controller.files.registry import format_named, formats, read_options, write_formats
 from lumenmap.core.errors import CheckError, InputError
 
 
@@ -172,3 +172,17 @@ def test_cid_where_nothing_can_be_kept_is_still_the_same(tmp_path):
     (tmp_path / "file").write_text("")
     got = {house_cid(tmp_path / "house.toml", folder=tmp_path / "file") for _ in range(3)}
     assert len(got) == 1
+
+
+def test_an_image_comes_with_its_decoder(folder):
+    """The header and the C99 source that the README tells people to compile."""
+    path, *_ = folder
+    written = write_formats(path, read_options(["flash", "csv"], ["loss=1"]))
+    assert [w["file"] for w in written] == [
+        "frames.lmfi",
+        "frames.csv",
+        "lumenmap_flash.c",
+        "lumenmap_flash.h",
+    ]
+    for w in written:
+        assert (path / w["file"]).stat().st_size == w["bytes"] > 0

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import importlib
 import importlib.metadata
+import importlib.resources
 import inspect
 import pkgutil
 from collections.abc import Callable, Mapping, Sequence
@@ -150,9 +151,11 @@ def write_formats(folder: Path, wanted: Mapping[str, Mapping[str, str]]) -> list
             words += f"; a flash of 4 MB has room for {FLASH_BYTES:,} at most"
         written.append({"file": path.name, "bytes": size, "note": words})
     if {"flash", "c_array"} & set(wanted):
-        for source in sorted((Path(__file__).parent / "c").iterdir()):
-            write_whole(folder / source.name, source.read_bytes())
-            written.append({"file": source.name, "bytes": source.stat().st_size, "note": ""})
+        decoder = importlib.resources.files("lumenmap.controller").joinpath("c")
+        for source in sorted(decoder.iterdir(), key=lambda s: s.name):
+            data = source.read_bytes()
+            write_whole(folder / source.name, data)
+            written.append({"file": source.name, "bytes": len(data), "note": ""})
     return written
 
 
