@@ -119,7 +119,7 @@ def stream(frames, source, port):
     where = routes(universes, ["127.0.0.1"], port=port)
     sender = UdpSender()
     try:
-        return Stream(source, universes, where, sender, clock=VirtualClock()).play(frames)
+        return Stream(source, where, sender, clock=VirtualClock()).play(frames)
     finally:
         sender.close()
 
@@ -192,7 +192,7 @@ frames = frame_set(20, (170, 20))
 universes = plan_universes(frames.lines, 3)
 sender = UdpSender(interface="porch", ipv6=True)
 where = routes(universes, multicast=True, ipv6=True)
-report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender,
+report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender,
                 clock=VirtualClock()).play(frames)
 sender.close()
 assert not report.lost, report.lost
@@ -245,7 +245,7 @@ class Brisk(VirtualClock):
 universes = plan_universes(frames.lines, 3)
 where = routes(universes, [] if multicast else ["127.0.0.1"], multicast=multicast)
 sender = UdpSender(interface={interface!r})
-report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender, clock=Brisk()).play(frames)
+report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender, clock=Brisk()).play(frames)
 time.sleep(0.3)
 receiver.stop()
 sender.close()
