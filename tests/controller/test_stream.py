@@ -266,15 +266,3 @@ def test_only_named_addresses_are_sent_to(source, sender, clock, make_frames):
     where = routes(universes, ["line-0=127.0.0.1", "line-1=127.0.0.2", "line-1=[::1]"])
     stream(frames, source, sender, clock, where).play(frames)
     assert {a[0] for _, a, _ in sender.sent} == {"127.0.0.1", "127.0.0.2", "::1"}
-
-
-def test_what_one_evening_leaves_is_collected_later(source, sender, clock, make_frames):
-    """Playing keeps the garbage collector off what is loaded, but only while it plays."""
-    frozen = []
-    before = gc.get_freeze_count()
-    frames = make_frames(20)
-    stream(frames, source, sender, clock).play(
-        frames, stop=lambda: bool(frozen.append(gc.get_freeze_count()))
-    )
-    assert min(frozen) > before
-    assert gc.get_freeze_count() <= before
