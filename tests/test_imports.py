@@ -53,11 +53,11 @@ PLAN = {
         "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
         "controller almanac"
     ),
-    "cli.shared": "codes pixels power.report controller.e131 jobs",
+    "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "cli": (
         "core colour house pixels show site power.account power.report power.feeding "
-        "pictures.scene pictures controller.files controller.e131 sheets.plans sheets almanac "
-        "starter jobs cli.shared"
+        "pictures.scene pictures controller.files controller.e131 controller sheets.plans "
+        "sheets almanac starter jobs cli.shared"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

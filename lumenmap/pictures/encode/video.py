@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,23 +39,10 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: F
     if first is None:
         raise InputError("there are no frames to write", file=path)
     height, width = (n - n % 2 for n in first.shape[:2])
-    codec, options = ENCODERS[ending]
     count = 0
     with whole_file(path) as partial:
         try:
-            from imageio.v3 import imopen
-
-            # The kind of file is named here: the partial file has another ending.
-            writer = imopen(
-                partial, "w", plugin="FFMPEG", extension=ending
-            ).legacy_get_writer(
-                fps=fps,
-                codec=codec,
-                pixelformat="yuv420p",  # the one that every phone plays
-                macro_block_size=1,
-                output_params=[*options, "-f", ending[1:]],
-                ffmpeg_log_level="error",
-            )
+            writer = _writer(partial, fps, ending)
         except ImportError:
             raise InputError(
                 f"{ending} needs ffmpeg: {install('video')}; or write .gif or .webp", file=path
@@ -69,6 +56,21 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: F
             last = str(error).strip().splitlines()[-1:] or ["no reason given"]
             raise InputError(f"ffmpeg couldn't write it: {last[0][:200]}", file=path) from error
     return count
+
+
+def _writer(path: Path, fps: float, ending: Film) -> Any:
+    from imageio.v3 import imopen
+
+    codec, options = ENCODERS[ending]
+    film = imopen(path, "w", plugin="FFMPEG", extension=ending, legacy_mode=True)
+    return film.legacy_get_writer(
+        fps=fps,
+        codec=codec,
+        pixelformat="yuv420p",  # the one that every phone plays
+        macro_block_size=1,
+        output_params=[*options, "-f", ending[1:]],  # the path may have another ending
+        ffmpeg_log_level="error",
+    )
 
 
 def write_webp(
