@@ -16,7 +16,7 @@ import numpy as np
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
 from lumenmap.house.load import load_house
-from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pixels.build import map_pixels
 from lumenmap.site import Site
@@ -92,11 +92,6 @@ def error(frames, path):
     return float(np.linalg.norm(lab[0] - lab[1], axis=-1).mean())
 
 
-def drawn(frames):
-    """Return the function that gives frames i to j."""
-    return lambda i, j: frames[i:j]
-
-
 def main():
     """Print a table of ratios."""
     asked = argparse.ArgumentParser(description=__doc__)
@@ -117,7 +112,8 @@ def main():
             raw, ours = Path(folder, "raw"), Path(folder, "ours.gif")
             raw.write_bytes(frames.tobytes())
             begin = time.perf_counter()
-            write_gif(ours, drawn(frames), len(frames), FPS, palette_from=frames[::9])
+            drawn = Drawn(lambda i, j, all_=frames: all_[i:j], len(frames), FPS)
+            write_gif(ours, drawn, palette_from=frames[::9])
             rows = {"ours": (time.perf_counter() - begin, ours.stat().st_size, error(frames, ours))}
             for word, use in uses.items():
                 path = Path(folder, f"{word}.gif")

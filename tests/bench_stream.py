@@ -1,7 +1,7 @@
-"""Pacing and speed of the stream beside the sacn library, in one run: ``python -m tests.bench_stream``.
+"""Pacing and speed of the stream next to the sacn library, in one run: ``python -m tests.bench_stream``.
 
 40 frames a second on 60 universes for 20 s over loopback, each packet received and looked at; and
-packets a second without pacing, prebuilt packets beside that library's ``flush``.
+packets/s without pacing, prebuilt packets next to that library's ``flush``.
 """
 
 from __future__ import annotations
@@ -18,12 +18,13 @@ from uuid import UUID
 import numpy as np
 
 from lumenmap.controller.e131.blocks import PacketBlocks
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
+from lumenmap.pixels.universes import plan_universes
 
 UNIVERSES, FPS = 60, 40.0
 SOURCE = Source(UUID(int=1), "bench")
@@ -96,7 +97,7 @@ def paced(frames: FrameSet, seconds: float) -> None:
     universes = plan_universes(frames.lines, 3)
     where = routes(universes, ["127.0.0.1"], port=port.value)
     sender, address = UdpSender(), where.data[0][0]
-    stream = Stream(SOURCE, universes, where, sender)
+    stream = Stream(SOURCE, where, sender)
     bare_loop(sender, address, seconds / 2)
     before = resource.getrusage(resource.RUSAGE_SELF)
     begun = time.perf_counter()
@@ -125,7 +126,7 @@ def paced(frames: FrameSet, seconds: float) -> None:
 def unpaced(frames: FrameSet, seconds: float = 2.0) -> tuple[float, float]:
     """Return packets/s of sending prebuilt blocks, and of building and sending them."""
     universes = plan_universes(frames.lines, 3)
-    blocks = PacketBlocks(SOURCE, universes, FPS, length=20, steady=True)
+    blocks = PacketBlocks(SOURCE, universes, FPS, StreamOptions(steady=True), length=20)
     sender, sink = UdpSender(), socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
     sink.bind(("127.0.0.1", 0))
     address = sink.getsockname()

@@ -37,14 +37,15 @@ PLAN = {
     "pictures.charts": "core colour pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.light pictures.encode",
     "controller.files": "core codes pixels",
-    "controller.e131": "core controller.files",
+    "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
-    "controller.files.formats": "core controller.files controller.e131 controller.flash",
+    "controller.files.formats": "core pixels controller.files controller.e131 controller.flash",
     "controller": "core pixels",
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
+        "core parts drawing house pixels power.circuit site power.report sheets.rails "
+        "sheets.plans"
     ),
     "almanac": "core",
     "starter": "core",
@@ -53,12 +54,12 @@ PLAN = {
         "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
         "controller almanac"
     ),
-    "cli.shared": "codes power.report controller.e131 jobs",
+    "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show controller.files controller.flash almanac",
     "cli": (
-        "core colour house show site power.account power.report power.feeding pictures.scene "
-        "pictures controller.files controller.e131 sheets.plans sheets almanac starter jobs "
-        "cli.shared reference"
+        "core colour house pixels show site power.account power.report power.feeding "
+        "pictures.scene pictures controller.files controller.e131 controller sheets.plans "
+        "sheets almanac starter jobs cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -1,4 +1,4 @@
-"""The command line: one file a command, no computation in it."""
+"""The command line: one file per command, and no computation."""
 
 from __future__ import annotations
 
@@ -7,11 +7,15 @@ import importlib
 import os
 import sys
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import typer
 
-#: The commands in the order that help shows them: file in this folder, which holds a function
-#: of the same name (a trailing underscore in the file's name is dropped from the command's).
+if TYPE_CHECKING:
+    from lumenmap.core.errors import LumenmapError
+
+#: The commands in the order of the help: modules of this folder, each with a function of the same
+#: name (the command's name has no trailing underscore).
 COMMANDS = (
     "new",
     "make",
@@ -35,8 +39,8 @@ COMMANDS = (
 
 app = typer.Typer(
     name="lumenmap",
-    help="Light for the pixels on your roofline: see it on your house, keep it inside what the "
-    "supply gives, hand it to the controller.\n\nStart with: lumenmap new my-house",
+    help="Light for the pixels on your roofline: see it on a picture of your house, keep it within "
+    "your power supplies, and send it to the controller.\n\nStart with: lumenmap new my-house",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,  # plain help starts in half the time
@@ -46,7 +50,7 @@ app = typer.Typer(
 
 @app.callback(invoke_without_command=True)
 def _top(
-    version: bool = typer.Option(False, "--version", help="Print the version and stop."),
+    version: bool = typer.Option(False, "--version", help="Print the version and exit."),
 ) -> None:
     if version:
         from importlib.metadata import version as installed
@@ -67,29 +71,36 @@ def register(names: Iterable[str]) -> None:
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:
-            # The whole first line, where the library would cut it short.
+            # The whole first line; the library would cut it short.
             first = (found.__doc__ or "").splitlines()[0]
             app.command(name=command, short_help=first)(found)
 
 
+def _words(error: LumenmapError) -> str:
+    """Return an error in the words of the command that was called."""
+    from lumenmap.cli.shared.flags import command_named, in_flags
+
+    return in_flags(error, command_named(typer.main.get_command(app), sys.argv[1:]))
+
+
 def main() -> None:
-    """Run the command line; a person's mistake ends in one line and exit code 2, no traceback."""
+    """Run the command line; wrong input ends with one line and exit code 2, not a traceback."""
     from lumenmap.core.errors import LumenmapError
 
-    # Our products are small and other cores have other work: threads that wait for each other in
-    # one took twice the time. Read by OpenBLAS when numpy is first imported.
+    # Matrix products are small here, so threads that wait for each other would take twice the time.
+    # OpenBLAS reads this when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    # What is imported stays: looking through it for garbage again and again is wasted.
+    # Imported modules stay, so there is no use in searching them for garbage again and again.
     gc.set_threshold(50_000, 20, 20)
     # The command that was asked for needs none of the others' files; help and slips need all.
     register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
     try:
         app()
     except LumenmapError as error:
-        print(error, file=sys.stderr)
+        print(_words(error), file=sys.stderr)
         sys.exit(error.exit_code)
     except KeyboardInterrupt:
-        print("stopped; nothing was half-written", file=sys.stderr)
+        print("stopped; no file is half-written", file=sys.stderr)
         sys.exit(130)
     except BrokenPipeError:  # `lumenmap map … | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,4 +1,4 @@
-"""lumenmap check: does the show keep inside what the supply gives."""
+"""lumenmap check: does the show stay within its budgets."""
 
 from __future__ import annotations
 
@@ -8,43 +8,51 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, finish, open_show, progress, say
+from lumenmap.cli.shared.options import (
+    Effects,
+    House,
+    Json,
+    exit_if_failed,
+    open_show,
+    print_report,
+    progress,
+)
 from lumenmap.cli.shared.wording import flashing, summary
 
 
 def check(
     file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="A show, or the frames.json of an export.")
+        Path, typer.Argument(metavar="FILE", help="A show file, or the frames.json of an export.")
     ],
     house: House = None,
-    effects: Effects = None,
+    effect_folders: Effects = None,
     as_json: Json = False,
 ) -> None:
-    """Check a show, or exported frames, against budgets, refresh and flashes; write nothing.
+    """Check the currents, refresh rates and flashes of a show or an export; write nothing.
 
-    Given a frames.json, amps and flashes are counted again from the bytes beside it and the house
-    file alone, by code that the export does not use. Ends with 1 if a digest, an amp or a line's
-    refresh is wrong. More than three flashes a second are told as a warning and do not change that:
-    no count can promise that a show is right for everyone who sees it.
+    For a frames.json, currents and flashes are calculated from the exported bytes and the house
+    file alone, by code that the export doesn't use. Exits with 1 if a checksum, a current or a
+    line's refresh rate fails. More than three flashes a second are only a warning: no count can
+    promise that a show is safe for everyone who sees it.
 
     Example: lumenmap check my-house/show.toml
 
     Example: lumenmap check out/frames.json
     """
     exported = file.suffix == ".json"
-    report, lines = _exported(file, house) if exported else _show(file, house, effects)
-    say(report, lines, as_json)
-    finish(report)
+    report, lines = _exported(file, house) if exported else _show(file, house, effect_folders)
+    print_report(report, lines, as_json)
+    exit_if_failed(report)
 
 
 def _show(
-    file: Path, house: Path | None, effects: list[Path] | None
+    file: Path, house: Path | None, effect_folders: list[Path] | None
 ) -> tuple[Mapping[str, Any], list[str]]:
     from lumenmap.jobs.export import check as check_project
 
-    project = open_show(file, house, effects)
-    with progress("checking") as told:
-        report = check_project(project, progress=told)
+    project = open_show(file, house, effect_folders)
+    with progress("checking") as update:
+        report = check_project(project, progress=update)
     return report, summary(report)
 
 
@@ -54,16 +62,16 @@ def _exported(file: Path, house: Path | None) -> tuple[Mapping[str, Any], list[s
     result = recheck(file, house=house)
     report = result.report()
     lines = [
-        f"{file}: amps and flashes recounted from the bytes and the house alone",
+        f"{file}: currents and flashes, calculated from the exported bytes and the house file",
         "",
         *result.certificate.text().splitlines(),
         "",
         *(f"PROBLEM: {p}" for p in report["problems"]),
     ]
     if not report["problems"]:
-        lines.append("digest matches, no frame over a budget")
+        lines.append("checksum matches, no frame is over a budget")
     lines += flashing(report["flashing"]) or [
-        "flashes counted from the bytes, by WCAG 2.2: no more than three a second anywhere; that "
-        "is no promise for any one person"
+        "flashes, counted from the bytes by WCAG 2.2: no more than three a second anywhere; no "
+        "count can promise that a show is safe for everyone"
     ]
     return report, lines

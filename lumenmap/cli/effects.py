@@ -1,4 +1,4 @@
-"""lumenmap effects: what there is, what each does, and how it looks."""
+"""lumenmap effects: list, describe and draw the effects."""
 
 from __future__ import annotations
 
@@ -7,26 +7,28 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, Json, say
+from lumenmap.cli.shared.options import Effects, Json, print_report
 
 
 def effects(
-    name: Annotated[str, typer.Argument(help="One effect, to read all about it.")] = "",
+    name: Annotated[str, typer.Argument(help="Describe this effect.")] = "",
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", metavar="FILE", help="Draw it, or all of them, as a PNG."),
+        typer.Option("--out", "-o", metavar="FILE", help="Draw it, or all of them, as a PNG file."),
     ] = None,
     house: Annotated[
         Path | None,
-        typer.Option("--house", metavar="FILE", help="Draw it on this house; else house.toml."),
+        typer.Option(
+            "--house", metavar="FILE", help="Draw it on this house; house.toml by default."
+        ),
     ] = None,
-    effects: Effects = None,
-    unit: Annotated[str, typer.Option(help="ft or m: the unit that lengths are shown in.")] = "ft",
+    effect_folders: Effects = None,
+    unit: Annotated[str, typer.Option(help="Unit for lengths: ft or m.")] = "ft",
     as_json: Json = False,
 ) -> None:
     """List the effects, or explain one and its options, with units and ranges.
 
-    With -o, draw its light over distance and time, and on a house; without a name, all of them.
+    With -o, draw its light over distance and time, and on a house. Without a name, draw them all.
 
     Example: lumenmap effects chase
 
@@ -36,15 +38,15 @@ def effects(
     from lumenmap.show.quick import find
     from lumenmap.show.registry import effects as registry
 
-    known = registry(effects or ())
+    known = registry(effect_folders or ())
     report: dict[str, Any]
     if name:
         report, lines = describe(find(known, "effect", name), unit)
     else:
         report, lines = listing(known)
-    say(report, lines, as_json)
+    print_report(report, lines, as_json)
     if out is not None:
-        _draw(name, out, house, effects or [])
+        _draw(name, out, house, effect_folders or [])
 
 
 def _draw(name: str, out: Path, house: Path | None, folders: list[Path]) -> None:
@@ -55,6 +57,6 @@ def _draw(name: str, out: Path, house: Path | None, folders: list[Path]) -> None
         image = trial.picture(trial.trial(name, house=house, effect_folders=folders))
     else:
         image = trial.contact_sheet(trial.every_effect(house, folders))
-    with whole_file(out) as beside:
-        image.save(beside, "PNG")
+    with whole_file(out) as partial:
+        image.save(partial, "PNG")
     print(f"wrote {out}")

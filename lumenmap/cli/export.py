@@ -1,4 +1,4 @@
-"""lumenmap export: the frame files alone."""
+"""lumenmap export: frame files for the controller."""
 
 from __future__ import annotations
 
@@ -14,17 +14,17 @@ from lumenmap.cli.shared.options import (
     Json,
     Show,
     Workers,
-    finish,
+    exit_if_failed,
     open_show,
+    print_report,
     progress,
-    say,
 )
 from lumenmap.cli.shared.wording import summary
 
 
 def export(
     show: Show,
-    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Where to write.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     as_format: Annotated[
         list[str] | None,
         typer.Option(
@@ -32,7 +32,7 @@ def export(
             "-f",
             metavar="NAME",
             help="Also write frames.* in this format: npy, csv, pcap (E1.31 packets), flash (for a "
-            "microcontroller), c_array, or an installed one. May be given more than once.",
+            "microcontroller), c_array, or an installed one. May be repeated.",
         ),
     ] = None,
     option: Annotated[
@@ -42,7 +42,7 @@ def export(
         ),
     ] = None,
     house: House = None,
-    effects: Effects = None,
+    effect_folders: Effects = None,
     workers: Workers = 1,
     cluster: Cluster = "",
     as_json: Json = False,
@@ -55,15 +55,15 @@ def export(
     """
     from lumenmap.controller.files.registry import read_options, write_formats
     from lumenmap.jobs.export import export as export_project
-    from lumenmap.jobs.workers import workers as given
+    from lumenmap.jobs.workers import workers as rendering_workers
 
-    wanted = read_options(as_format or [], option or [])
-    project = open_show(show, house, effects)
-    with given(workers, cluster) as pool, progress("rendering") as told:
-        report = export_project(project, out, progress=told, workers=pool)
-    files = write_formats(out, wanted)
-    named = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
-    lines = [*summary(report), f"wrote {out}/: {', '.join(named)}"]
+    formats = read_options(as_format or [], option or [])
+    project = open_show(show, house, effect_folders)
+    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
+        report = export_project(project, out, progress=update, workers=pool)
+    files = write_formats(out, formats)
+    names = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
+    lines = [*summary(report), f"wrote {out}/: {', '.join(names)}"]
     lines += [f"  {f['file']}: {f['bytes']:,} bytes{f['note']}" for f in files]
-    say({**report, "formats": files}, lines, as_json)
-    finish(report)
+    print_report({**report, "formats": files}, lines, as_json)
+    exit_if_failed(report)

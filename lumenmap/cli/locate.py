@@ -1,13 +1,25 @@
-"""lumenmap locate: patterns that answer questions on the ladder."""
+"""lumenmap locate: test patterns for work on the ladder."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from lumenmap.cli.shared.wire import Interface, Ipv6, Multicast, Port, Stopping, To, source, told
+from lumenmap.cli.shared.wire import (
+    Interface,
+    Ipv6,
+    Multicast,
+    Port,
+    StopSignal,
+    To,
+    log,
+    stream_source,
+)
+
+if TYPE_CHECKING:
+    from lumenmap.controller.locate import Question
 
 
 def locate(
@@ -16,24 +28,23 @@ def locate(
         str,
         typer.Argument(
             metavar="QUESTION",
-            help="pixel: which is number N? count: tens, fifties, hundreds. walk: does each line "
-            "run as the map says? edges: is each edge where it should be? order: which colour "
-            "comes first?",
+            help="pixel: which is number N? count: where are the tens? walk: does each line run as "
+            "mapped? edges: is each edge where it should be? order: which colour comes first?",
         ),
     ],
     pixel: Annotated[
         int, typer.Option("--number", "-n", help="For pixel: its number, from 1.")
     ] = 1,
-    line: Annotated[str, typer.Option(help="This data line only.")] = "",
+    line: Annotated[str, typer.Option(help="Use this data line only.")] = "",
     brightness: Annotated[
         float, typer.Option(help="0 to 0.3; keep it low, you'll be standing next to it.")
     ] = 0.1,
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", metavar="FILE", help="Write it as a file instead of sending."),
+        typer.Option("--out", "-o", metavar="FILE", help="Write it to a file instead of sending."),
     ] = None,
     as_format: Annotated[
-        str, typer.Option("--format", help="Of that file: see lumenmap export --help.")
+        str, typer.Option("--format", help="Format of that file: see lumenmap export --help.")
     ] = "raw",
     to: To = None,
     multicast: Multicast = False,
@@ -43,9 +54,9 @@ def locate(
 ) -> None:
     """Find pixels on the real house: a dim pattern that answers one question.
 
-    Ladder work: set the feet about a quarter of the working length out from the wall, face the
-    ladder, keep three points of contact, look up for overhead wires, and do not work alone, in
-    wind or on ice. Unplug before you touch wiring.
+    Ladder safety: set the feet about a quarter of the working length out from the wall, face the
+    ladder, keep three points of contact, look up for overhead wires, and don't work alone, in wind
+    or on ice. Unplug the supply before you touch wiring.
 
     Example: lumenmap locate my-house/house.toml pixel -n 57 --line front --to 192.168.1.40
 
@@ -54,24 +65,25 @@ def locate(
     from lumenmap.controller.e131.routes import routes
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.e131.universes import plan_universes
     from lumenmap.controller.files.registry import format_named
     from lumenmap.jobs.sending import pattern_frames
+    from lumenmap.pixels.universes import plan_universes
 
-    frames, words = pattern_frames(house, question, pixel=pixel, line=line, brightness=brightness)
+    frames, words = pattern_frames(
+        house, cast("Question", question), pixel=pixel, line=line, brightness=brightness
+    )
     print("\n".join(words))
     if out is not None:
         format_named(as_format).write(frames, out, {})
         print(f"wrote {out}")
         return
     universes = plan_universes(frames.lines, frames.channels)
-    where = routes(universes, to or (), multicast=multicast, ipv6=ipv6, port=port)
-    stopping = Stopping()
+    routed = routes(universes, to or (), multicast=multicast, ipv6=ipv6, port=port)
+    stop = StopSignal()
     sender = UdpSender(interface=interface, ipv6=ipv6)
-    told("Ctrl-C stops it")
+    log("press Ctrl-C to stop")
     try:
-        Stream(source(house, "", 100), universes, where, sender, say=told).play(
-            frames, loop=True, stop=stopping
-        )
+        stream = Stream(stream_source(house, "", 100), routed, sender, notify=log)
+        stream.play(frames, loop=True, stop=stop)
     finally:
         sender.close()

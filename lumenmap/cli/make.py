@@ -1,4 +1,4 @@
-"""lumenmap make: the whole job."""
+"""lumenmap make: picture, frame files and report."""
 
 from __future__ import annotations
 
@@ -14,47 +14,46 @@ from lumenmap.cli.shared.options import (
     Json,
     Show,
     Workers,
-    finish,
+    exit_if_failed,
     open_show,
+    print_report,
     progress,
-    say,
 )
 from lumenmap.cli.shared.wording import summary
 
 
 def make(
     show: Show,
-    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Where to write.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     house: House = None,
-    effects: Effects = None,
+    effect_folders: Effects = None,
     width: Annotated[
-        int, typer.Option(help="Width of the preview, in pixels.", min=64, max=3840)
+        int, typer.Option(help="Width of the preview in pixels.", min=64, max=3840)
     ] = 640,
     workers: Workers = 1,
     cluster: Cluster = "",
     as_json: Json = False,
 ) -> None:
-    """Do the whole job: picture, frame files and report in one folder.
+    """Do the whole job: write a picture, the frame files and a report to one folder.
 
     Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller),
-    certificate.txt and report.json (what it draws). Files of an earlier run are replaced all at
-    once.
+    certificate.txt and report.json (its currents). If anything fails, the old files stay.
 
     Example: lumenmap make my-house/show.toml -o out
     """
     from lumenmap.jobs.export import make as make_all
-    from lumenmap.jobs.workers import workers as given
+    from lumenmap.jobs.workers import workers as rendering_workers
     from lumenmap.pictures.options import PreviewOptions
 
-    project = open_show(show, house, effects)
-    with given(workers, cluster) as pool, progress("rendering") as told:
+    project = open_show(show, house, effect_folders)
+    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
         options = PreviewOptions(width=width)
-        report = make_all(project, out, options, progress=told, workers=pool)
+        report = make_all(project, out, options, progress=update, workers=pool)
     lines = [
         *summary(report),
         f"wrote {out}/: preview.gif, frames.rgb, frames.json, certificate.txt, report.json",
     ]
     if report["preview_seconds"] < report["seconds"]:
         lines.append(f"  preview.gif shows the first {report['preview_seconds']:g} s")
-    say(report, lines, as_json)
-    finish(report)
+    print_report(report, lines, as_json)
+    exit_if_failed(report)

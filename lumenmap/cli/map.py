@@ -1,4 +1,4 @@
-"""lumenmap map: where every pixel is."""
+"""lumenmap map: the position of every pixel."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from lumenmap.cli.shared.options import Json
 
 def map(
     house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print each pixel as a CSV row.")] = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print a CSV row for each pixel.")] = False,
     as_json: Json = False,
     picture: Annotated[
         Path | None,
@@ -20,7 +20,7 @@ def map(
             "--picture",
             "-p",
             metavar="FILE",
-            help="Draw plan and elevations: .svg, .png or .pdf by the name.",
+            help="Draw plan and elevations as .svg, .png or .pdf.",
         ),
     ] = None,
 ) -> None:
@@ -32,14 +32,14 @@ def map(
     """
     from lumenmap.sheets.plans.mapping import mapping
 
-    laid = mapping(house)
+    found = mapping(house)
     if picture is not None:
-        laid.draw(picture)
+        found.draw(picture)
     if as_csv:
-        print(laid.csv(), end="")
+        print(found.csv(), end="")
     elif as_json:
-        print(laid.json())
+        print(found.json())
     else:
-        print("\n".join(laid.table()))
+        print("\n".join(found.table()))
         if picture is not None:
             print(f"wrote {picture}")

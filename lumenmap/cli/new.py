@@ -1,4 +1,4 @@
-"""lumenmap new: a folder to start from."""
+"""lumenmap new: a folder to start with."""
 
 from __future__ import annotations
 
@@ -9,15 +9,17 @@ import typer
 
 
 def new(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to start.")],
-    metric: Annotated[bool, typer.Option("--metric", help="Metres, 5 V, instead of feet.")] = False,
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to create.")],
+    metric: Annotated[
+        bool, typer.Option("--metric", help="A house in metres with 5 V pixels, instead of feet.")
+    ] = False,
 ) -> None:
-    """Start a folder with a commented house and show that run as they stand.
+    """Create a folder with a house and a show, full of comments and ready to run.
 
     Example: lumenmap new my-house
     """
     from lumenmap.starter.start import start
 
     start(folder, metric=metric)
-    print(f"started {folder}/: house.toml (your house: change this first), show.toml")
+    print(f"created {folder}/: house.toml (change this first: it is your house), show.toml")
     print(f"next: lumenmap make {folder}/show.toml -o {folder}/out")

@@ -1,4 +1,4 @@
-"""lumenmap palette: list, show, make and check palettes."""
+"""lumenmap palette: list, draw, make and check palettes."""
 
 from __future__ import annotations
 
@@ -7,28 +7,29 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Json, say
+from lumenmap.cli.shared.options import Json, print_report
 
 palette = typer.Typer(
-    help="Palettes: list them, see them as LEDs and eyes do, make new ones, check them.",
+    help="List palettes, draw them as LEDs show them and eyes see them, make new ones, check them.",
     no_args_is_help=True,
 )
 
-Name = Annotated[str, typer.Argument(help="A built-in palette, or one of the show file.")]
+Name = Annotated[str, typer.Argument(help="A built-in palette, or one from the show file.")]
 Show = Annotated[
-    Path | None, typer.Option("--show", metavar="FILE", help="Look in this show file as well.")
+    Path | None,
+    typer.Option("--show", metavar="FILE", help="Include the palettes of this show file."),
 ]
-Kind = Annotated[
-    str, typer.Option("--kind", help="The pixel kind whose dies and currents are used.")
+Kind = Annotated[str, typer.Option("--kind", help="Pixel kind, for its colours and currents.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", "-o", metavar="FILE", help="The PNG file to write.")
 ]
-Out = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="Draw a PNG.")]
 
 
 @palette.command("list")
 def list_(
     show: Show = None, out: Out = None, kind: Kind = "ws2811-12v", as_json: Json = False
 ) -> None:
-    """List the palettes and the occasions they are for; with -o draw them all on one sheet.
+    """List the palettes and their occasions. With -o, draw them all on one sheet.
 
     Example: lumenmap palette list
     """
@@ -36,14 +37,14 @@ def list_(
 
     rows = named(known(show))
     lines = [f"{r['name']:18} {r['occasion']}{', ' + r['when'] if r['when'] else ''}" for r in rows]
-    say({"palettes": rows}, lines, as_json)
+    print_report({"palettes": rows}, lines, as_json)
     if out is not None:
         _draw([r["name"] for r in rows], show, kind, out)
 
 
 @palette.command("show")
 def show_(name: Name, out: Out = None, show: Show = None, kind: Kind = "ws2811-12v") -> None:
-    """Draw a palette: on a screen, as LEDs will show it, on pixels, as three kinds of eyes see it.
+    """Draw a palette: on a screen, as LEDs show it, on pixels, and with three colour deficiencies.
 
     Example: lumenmap palette show row-of-lamps -o lamps.png
     """
@@ -55,30 +56,39 @@ def _draw(names: list[str], show: Path | None, kind: str, out: Path) -> None:
     from lumenmap.jobs.trial import palette_picture
 
     image = palette_picture(names, show, kind)
-    with whole_file(out) as beside:
-        image.save(beside, "PNG")
+    with whole_file(out) as partial:
+        image.save(partial, "PNG")
     print(f"wrote {out}")
 
 
 @palette.command("new")
 def new(
-    name: Annotated[str, typer.Argument(help="What to call it.")],
+    name: Annotated[str, typer.Argument(help="The name of the new palette.")],
     photo: Annotated[
-        Path | None, typer.Option("--photo", metavar="FILE", help="Take the colours of a picture.")
+        Path | None,
+        typer.Option("--photo", metavar="FILE", help="Take the colours from this photograph."),
     ] = None,
     base: Annotated[
-        str, typer.Option("--base", metavar="COLOUR", help="Start from a colour.")
+        str, typer.Option("--base", metavar="COLOUR", help="Start from this colour.")
     ] = "",
     harmony: Annotated[
-        str, typer.Option(help="complement, neighbours, triad, square, split or shades.")
+        str,
+        typer.Option(
+            help="complement, neighbours, triad, square, split or shades of the base colour."
+        ),
     ] = "neighbours",
-    count: Annotated[int, typer.Option(help="How many colours of a picture.", min=1, max=16)] = 5,
+    count: Annotated[
+        int, typer.Option(help="Number of colours to take from the photograph.", min=1, max=16)
+    ] = 5,
     keep_dim: Annotated[
         bool,
-        typer.Option("--keep-dim", help="Keep the base as dim as it is, not raised to full light."),
+        typer.Option(
+            "--keep-dim",
+            help="Keep the base colour as dim as it is; by default it is raised to full.",
+        ),
     ] = False,
 ) -> None:
-    """Make a palette from a photograph or from a colour, to paste into a show file.
+    """Make a palette from a photograph or a colour, to paste into a show file.
 
     Example: lumenmap palette new garden --photo roses.jpg
 
@@ -92,7 +102,7 @@ def new(
 
 @palette.command("check")
 def check(name: Name, show: Show = None, kind: Kind = "ws2811-12v", as_json: Json = False) -> None:
-    """Say what a palette draws, what LEDs can't show of it, and what some eyes confuse.
+    """Report the current of a palette, colours LEDs can't show, and colours some eyes confuse.
 
     Example: lumenmap palette check jack-o-lantern
     """
@@ -100,4 +110,4 @@ def check(name: Name, show: Show = None, kind: Kind = "ws2811-12v", as_json: Jso
 
     report: dict[str, Any]
     report, lines = check_palette(name, show, kind)
-    say(report, lines, as_json)
+    print_report(report, lines, as_json)

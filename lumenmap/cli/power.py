@@ -1,4 +1,4 @@
-"""lumenmap power: amps, volts and fuses of a house, at full white and in a show."""
+"""lumenmap power: currents, voltages and fuses of a house, at full white and in a show."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, Json, open_show, progress, say
+from lumenmap.cli.shared.options import Effects, Json, open_show, print_report, progress
 
 if TYPE_CHECKING:
     from lumenmap.jobs.project import Project
@@ -27,9 +27,11 @@ def power(
     ] = False,
     plots: Annotated[
         Path | None,
-        typer.Option("--plots", metavar="DIR", help="Write volts.svg, and amps.svg of a show."),
+        typer.Option(
+            "--plots", metavar="DIR", help="Write volts.svg here, and amps.svg for a show."
+        ),
     ] = None,
-    effects: Effects = None,
+    effect_folders: Effects = None,
     as_json: Json = False,
 ) -> None:
     """Report the current in every supply, fuse and wire, and the voltage at every pixel.
@@ -42,14 +44,14 @@ def power(
     from lumenmap.site import Site
 
     site = Site.read(house)
-    project = open_show(show, house, effects) if show else None
-    seen = _trace(project, site) if project else None
-    found = power_report(site, seen)
+    project = open_show(show, house, effect_folders) if show else None
+    traced = _trace(project, site) if project else None
+    found = power_report(site, traced)
     report, lines = found.report(), found.lines()
     if suggest:
-        from lumenmap.power.feeding.suggest import suggest as work_out
+        from lumenmap.power.feeding.suggest import suggest as suggest_feeding
 
-        advice = work_out(site)
+        advice = suggest_feeding(site)
         report["suggestions"] = advice.report()
         lines += ["", *advice.lines()]
     if plots is not None:
@@ -58,16 +60,16 @@ def power(
 
         with OutputSet(plots) as files:
             files.path("volts.svg").write_text(volts_along(found))
-            if seen and project:
-                files.path("amps.svg").write_text(amps_over_time(seen, project.site.budgets))
-        lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if seen else "")]
-    say(report, lines, as_json)
+            if traced and project:
+                files.path("amps.svg").write_text(amps_over_time(traced, project.site.budgets))
+        lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
+    print_report(report, lines, as_json)
 
 
 def _trace(project: Project, site: Site) -> ShowTrace:
     from lumenmap.jobs.project import limited
     from lumenmap.power.report.report import trace
 
-    with progress("limiting") as told:
-        blocks = (got.codes for got in limited(project, progress=told))
+    with progress("limiting") as update:
+        blocks = (got.codes for got in limited(project, progress=update))
         return trace(blocks, site, project.show.name, project.show.fps)

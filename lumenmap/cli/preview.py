@@ -1,16 +1,17 @@
-"""lumenmap preview: the show on a picture of the house."""
+"""lumenmap preview: the show on a picture of your house."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
 from lumenmap.cli.shared.options import Cluster, Effects, House, Show, Workers, open_show, progress
 
 if TYPE_CHECKING:
-    from lumenmap.pictures.scene.view import View
+    from lumenmap.pictures.scene.look import Time
+    from lumenmap.pictures.scene.view import View, ViewName
 
 
 def preview(
@@ -21,21 +22,19 @@ def preview(
             "--out",
             "-o",
             metavar="FILE",
-            help="What to write, by its ending: .gif .webp .apng .mp4 .webm .png .html",
+            help="The file to write: .gif .webp .apng .mp4 .webm .png .html",
         ),
     ] = Path("preview.gif"),
     house: House = None,
-    effects: Effects = None,
-    width: Annotated[
-        int | None, typer.Option(help="Width in picture elements, 64 to 3840.")
-    ] = None,
-    height: Annotated[int, typer.Option(help="Height; 9/16 of the width if left out.")] = 0,
-    fps: Annotated[float, typer.Option(help="Frames a second.", min=0.1, max=60)] = 15,
+    effect_folders: Effects = None,
+    width: Annotated[int | None, typer.Option(help="Width in pixels, 64 to 3840.")] = None,
+    height: Annotated[int, typer.Option(help="Height in pixels; 0 for 9/16 of the width.")] = 0,
+    fps: Annotated[float, typer.Option(help="Frames per second.", min=0.1, max=60)] = 15,
     seconds: Annotated[
-        float | None, typer.Option(help="Stop after this much of the show.", min=0.01)
+        float | None, typer.Option(help="Stop after this many seconds.", min=0.01)
     ] = None,
     view: Annotated[
-        str, typer.Option(help="street, front, from-left, from-right, upstairs.")
+        str, typer.Option(help="street, front, from-left, from-right or upstairs.")
     ] = "street",
     stand: Annotated[
         str | None,
@@ -47,49 +46,59 @@ def preview(
         str | None,
         typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in the house's unit."),
     ] = None,
-    lens: Annotated[float, typer.Option(help="Its lens, mm on 36 mm wide film.")] = 35,
+    lens: Annotated[
+        float, typer.Option(help="Its focal length, in mm on full frame (36 mm).")
+    ] = 35,
     time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
-    snow: Annotated[bool, typer.Option("--snow", help="Snow on roof and ground.")] = False,
-    trees: Annotated[bool, typer.Option(help="Trees and shrubs round the house.")] = True,
-    street_lamp: Annotated[bool, typer.Option("--street-lamp", help="A lamp in the yard.")] = False,
+    snow: Annotated[bool, typer.Option("--snow", help="Snow on the roof and the ground.")] = False,
+    trees: Annotated[bool, typer.Option(help="Trees and shrubs around the house.")] = True,
+    street_lamp: Annotated[
+        bool, typer.Option("--street-lamp", help="A street lamp in the yard.")
+    ] = False,
     max_mb: Annotated[
-        float | None, typer.Option("--max-mb", help="Make it smaller until it fits.")
+        float | None,
+        typer.Option(
+            "--max-mb", help="Largest file size; the picture is made smaller until it fits."
+        ),
     ] = None,
-    loop: Annotated[int, typer.Option(help="Times to play; 0 for ever.", min=0, max=65535)] = 0,
+    loop: Annotated[int, typer.Option(help="Times to play; 0 for endless.", min=0, max=65535)] = 0,
     dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
-    at: Annotated[float | None, typer.Option("--at", help="PNG: the moment, s.")] = None,
-    sheet: Annotated[int, typer.Option(help="PNG: this many moments on one sheet.")] = 0,
+    at: Annotated[
+        float | None,
+        typer.Option("--at", help="PNG: the moment, in seconds; by default the brightest."),
+    ] = None,
+    sheet: Annotated[int, typer.Option(help="PNG: a sheet of this many moments.")] = 0,
     as_powered: Annotated[
         bool,
-        typer.Option("--as-powered", help="Show pixels as dim and warm as low voltage makes them."),
+        typer.Option("--as-powered", help="Show far pixels dim and warm where the voltage drops."),
     ] = False,
     workers: Workers = 1,
     cluster: Cluster = "",
 ) -> None:
-    """Draw the show on your house at night: a GIF to send, a film, a still, or a page that plays.
+    """Draw the show on your house at night: an animation, a film, a still or a page that plays.
 
-    It shows the very codes that the controller would get, limits included. The .html page needs
-    nothing else and no network; it also shows the amps of each supply.
+    The picture is made from the codes that the controller gets, limits included. The .html page is
+    a single file that needs no network; it also shows the current of each supply.
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
     from lumenmap.jobs.preview import preview as write_preview
-    from lumenmap.jobs.workers import workers as given
+    from lumenmap.jobs.workers import workers as rendering_workers
     from lumenmap.pictures.options import PreviewOptions, check_width
     from lumenmap.pictures.scene.look import Look
-    from lumenmap.pictures.scene.view import parse_place
+    from lumenmap.pictures.scene.view import parse_view
 
-    project = open_show(show, house, effects)
-    placed: str | View = view
+    project = open_show(show, house, effect_folders)
+    placed = cast("ViewName | View", view)
     if stand is not None or look_at is not None:
-        placed = parse_place(stand, look_at, lens, project.site.house.unit)
+        placed = parse_view(stand, look_at, lens, project.site.house.unit)
     options = PreviewOptions(
         width=width,
         height=height,
         fps=fps,
         seconds=seconds,
         view=placed,
-        look=Look(time, snow, trees, street_lamp),
+        look=Look(cast("Time", time), snow, trees, street_lamp),
         as_powered=as_powered,
         loop=loop,
         dither=dither,
@@ -98,8 +107,8 @@ def preview(
         sheet=sheet,
     ).filled(out.suffix.lower())
     check_width(options.size[0])
-    with given(workers, cluster) as pool, progress("rendering") as told:
-        done = write_preview(project, out, options, progress=told, workers=pool)
+    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
+        done = write_preview(project, out, options, progress=update, workers=pool)
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )

@@ -1,4 +1,4 @@
-"""lumenmap run: the almanac, every evening."""
+"""lumenmap run: play the almanac every evening."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from lumenmap.cli.shared.wire import (
     Priority,
     SourceName,
     Steady,
-    Stopping,
+    StopSignal,
     Sync,
     To,
-    source,
-    told,
+    log,
+    stream_source,
 )
 
 
@@ -33,16 +33,16 @@ def run(
         Path | None,
         typer.Option(
             metavar="DIR",
-            help="Where good shows and status.json are kept; .lumenmap "
-            "beside the almanac if left out.",
+            help="Folder for checked shows and status.json; by default .lumenmap next to the "
+            "almanac.",
         ),
     ] = None,
     systemd: Annotated[
         bool,
         typer.Option(
             "--systemd",
-            help="Print a systemd unit for this command and stop; "
-            "save it as /etc/systemd/system/lumenmap.service.",
+            help="Print a systemd unit that runs this command, and exit. Save it as "
+            "/etc/systemd/system/lumenmap.service.",
         ),
     ] = False,
     port: Port = 5568,
@@ -51,12 +51,12 @@ def run(
     name: SourceName = "",
     sync: Sync = 0,
     steady: Steady = False,
-    effects: Effects = None,
+    effect_folders: Effects = None,
 ) -> None:
     """Play what the almanac says, every evening, until stopped.
 
-    Each show is checked against its budgets before it may play. Should one be missing or refused,
-    its previous good version plays instead. status.json says what is going on.
+    Every show is checked against its budgets before it plays. If a show is missing or fails, its
+    last good version plays instead. status.json reports what is playing.
 
     Example: lumenmap run my-house/almanac.toml --to 192.168.1.40
 
@@ -67,7 +67,8 @@ def run(
 
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.systemd import own_command, systemd_unit
-    from lumenmap.controller.e131.clock import PatientClock
+    from lumenmap.controller.e131.clock import InterruptibleClock
+    from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
@@ -84,34 +85,33 @@ def run(
     check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     kept = state or almanac.parent / ".lumenmap"
     kept.mkdir(parents=True, exist_ok=True)
-    stopping = Stopping()
-    clock = PatientClock(stopping.wait)
+    stop = StopSignal()
+    clock = InterruptibleClock(stop.wait)
     sender = UdpSender(interface=interface, ipv6=ipv6)
 
     def render(show: Path, folder: Path) -> None:
-        export(load(show, effect_folders=effects or ()), folder)
+        export(load(show, effect_folders=effect_folders or ()), folder)
 
     player = StreamPlayer(
-        source(book.house or almanac, name, priority),
+        stream_source(book.house or almanac, name, priority),
         lambda universes: routes(
             universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port
         ),
         sender,
         clock,
-        sync=sync,
-        steady=steady,
-        say=told,
+        StreamOptions(sync=sync, steady=steady),
+        log,
     )
     nightly = Nightly(
-        Almanacs(almanac, told),
+        Almanacs(almanac, log),
         GoodShows(kept / "shows", render, budget_problems),
         player,
         wall=lambda: datetime.now(UTC),
         clock=clock,
         status=lambda s: write_status(kept / "status.json", s),
-        say=told,
+        say=log,
     )
     try:
-        nightly.run(stopping)
+        nightly.run(stop)
     finally:
         sender.close()

@@ -18,9 +18,9 @@ class File(StrEnum):
 
 
 def schema(
-    file: Annotated[File, typer.Argument(help="Which file.")],
+    file: Annotated[File, typer.Argument(help="The kind of file.")],
 ) -> None:
-    """Print the JSON Schema of a house, show or almanac file, for an editor that checks it.
+    """Print the JSON Schema of a house, show or almanac file, for editors that check TOML.
 
     Example: lumenmap schema show > show.schema.json
     """

@@ -1,4 +1,4 @@
-"""lumenmap sheets: what to cut, drill, wire and buy."""
+"""lumenmap sheets: what to cut, drill, wire and buy, on paper."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, say
+from lumenmap.cli.shared.options import Json, print_report
 
 
 class Paper(StrEnum):
@@ -20,21 +20,21 @@ class Paper(StrEnum):
 
 def sheets(
     house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
-    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Where to write.")],
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     paper: Annotated[
-        Paper | None, typer.Option(help="letter or a4; by the house's unit if left out.")
+        Paper | None, typer.Option(help="letter or a4; by default letter for feet, a4 for metres.")
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Write the sheets to build from: cut list, drill sheets, templates, wiring, what to buy.
+    """Write the sheets to build from: cut list, drill sheets, templates, wiring, shopping list.
 
-    Writes sheets.pdf and sheets.html (all of them), template.pdf (1:1, to drill through), CSV files
-    (PDFs only with the extra "sheets") and, where the house file has a [drill] table, a drilling
-    program for each kind of rail.
+    Writes sheets.pdf and sheets.html (everything), template.pdf (1:1, to drill through) and CSV
+    files. The PDF files need the optional "sheets" packages. If the house file has a [drill] table,
+    also writes a drilling program for each kind of rail.
 
     Example: lumenmap sheets my-house/house.toml -o sheets
     """
     from lumenmap.sheets.write import write_sheets
 
     report = write_sheets(house, out, paper.value if paper else None)
-    say(report, report["words"], as_json)
+    print_report(report, report["words"], as_json)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, progress, say
+from lumenmap.cli.shared.options import Effects, House, Json, print_report, progress
 from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
@@ -16,13 +17,18 @@ from lumenmap.cli.shared.wire import (
     Priority,
     SourceName,
     Steady,
-    Stopping,
+    StopSignal,
     Sync,
     To,
-    source,
-    table,
-    told,
+    log,
+    stream_source,
+    universe_table,
 )
+
+if TYPE_CHECKING:
+    from lumenmap.controller.e131.pace import Pace
+    from lumenmap.controller.files.frameset import FrameSet
+    from lumenmap.pixels.universes import Universe
 
 
 def stream(
@@ -32,10 +38,10 @@ def stream(
     to: To = None,
     multicast: Multicast = False,
     ipv6: Ipv6 = False,
-    loop: Annotated[bool, typer.Option("--loop", help="Again and again until stopped.")] = False,
-    brightness: Annotated[float, typer.Option(help="0 to 1 of the show's own light.")] = 1.0,
+    loop: Annotated[bool, typer.Option("--loop", help="Repeat until stopped.")] = False,
+    brightness: Annotated[float, typer.Option(help="Dim the show: 0 to 1.")] = 1.0,
     fast: Annotated[
-        bool, typer.Option("--fast", help="Send more than 44 frames a second if the show has them.")
+        bool, typer.Option("--fast", help="Send more than 44 frames/s if the show has them.")
     ] = False,
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Print the universe table and send nothing.")
@@ -47,12 +53,12 @@ def stream(
     sync: Sync = 0,
     steady: Steady = False,
     house: House = None,
-    effects: Effects = None,
+    effect_folders: Effects = None,
     as_json: Json = False,
 ) -> None:
     """Play a show live over E1.31 (sACN), after checking every frame against the budgets.
 
-    Ctrl-C and SIGTERM end it: the pixels go dark and receivers are told that the stream is over.
+    Ctrl-C or SIGTERM stops it: the pixels go dark, and receivers are told that the stream is over.
 
     Example: lumenmap stream my-house/show.toml --to 192.168.1.40 --loop
 
@@ -62,66 +68,53 @@ def stream(
     import tempfile
     from dataclasses import asdict
 
+    from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.pace import pace
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.e131.universes import plan_universes
     from lumenmap.jobs.sending import show_frames
+    from lumenmap.pixels.universes import plan_universes
 
-    if to or multicast or not dry_run:  # before the rendering, which takes its time
+    routable = bool(to or multicast or not dry_run)
+    options = StreamOptions(sync, brightness, steady, fast)
+    if routable:  # before rendering, which takes its time
         check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     sender = UdpSender(interface=interface, ipv6=ipv6 and not dry_run)
     folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
     atexit.register(folder.cleanup)  # not sooner: the frames are played from it
-    with progress("rendering") as bar:
+    with progress("rendering") as update:
         frames = show_frames(
-            show, Path(folder.name), house=house, effect_folders=effects or (), progress=bar
+            show,
+            Path(folder.name),
+            house=house,
+            effect_folders=effect_folders or (),
+            progress=update,
         )
-    universes = plan_universes(frames.lines, frames.channels)
-    rate = pace(frames.fps, fast=fast)
-    if dry_run and not (to or multicast):
-        where = None
-    else:
-        where = routes(universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    universes, rate = plan_universes(frames.lines, frames.channels), pace(frames.fps, fast=fast)
+    if not routable:
+        _print_plan(universes, lambda _: "(no --to given)", frames, rate, as_json)
+        return
+    routed = routes(universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
 
     def address(k: int) -> str:
-        return ", ".join(str(a[0]) for a in where.data[k]) if where else "(no --to given)"
+        return ", ".join(str(a[0]) for a in routed.data[k])
 
     if dry_run:
-        rows = [{**asdict(u), "slots": u.slots, "to": address(k)} for k, u in enumerate(universes)]
-        lines = table(universes, address)
-        lines.append(
-            f"{len(universes)} universes, {rate.rate / rate.repeat:g} frames/s, "
-            f"at most {rate.rate * len(universes):g} packets/s"
-        )
-        say(
-            {"universes": rows, "fps": frames.fps, "sent_fps": rate.rate / rate.repeat},
-            lines,
-            as_json,
-        )
+        _print_plan(universes, address, frames, rate, as_json)
         return
-    assert where is not None
     if rate.step > 1:
-        told(
-            f"the show has {frames.fps:g} frames/s; {rate.rate / rate.repeat:g} are sent, since "
-            "E1.31 holds to DMX512's 44 (--fast sends all)"
+        log(
+            f"the show has {frames.fps:g} frames/s, {rate.rate / rate.repeat:g} are sent: E1.31 "
+            "allows 44 at most (--fast sends all)"
         )
-    stopping = Stopping()
-    playing = Stream(
-        source(frames.house, name, priority),
-        universes,
-        where,
-        sender,
-        sync=sync,
-        brightness=brightness,
-        steady=steady,
-        fast=fast,
-        say=told,
-    )
-    told(f"{show.name}: {len(universes)} universes to {address(0)}; Ctrl-C stops it")
+    stop = StopSignal()
+    source = stream_source(frames.house, name, priority)
+    log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")
     try:
-        report = playing.play(frames, loop=loop, stop=stopping)
+        report = Stream(source, routed, sender, options, notify=log).play(
+            frames, loop=loop, stop=stop
+        )
     finally:
         sender.close()
     lost = sum(report.lost.values())
@@ -129,4 +122,24 @@ def stream(
         f"{report.frames:,} frames in {report.seconds:.1f} s, {report.packets:,} packets; "
         f"{report.dropped:,} frames dropped, {lost:,} packets lost"
     ] + [f"  lost: {why}: {n:,}" for why, n in report.lost.items()]
-    say(asdict(report), lines, as_json)
+    print_report(asdict(report), lines, as_json)
+
+
+def _print_plan(
+    universes: tuple[Universe, ...],
+    address: Callable[[int], str],
+    frames: FrameSet,
+    rate: Pace,
+    as_json: bool,
+) -> None:
+    """Print what would be sent, and where."""
+    from dataclasses import asdict
+
+    rows = [{**asdict(u), "slots": u.slots, "to": address(k)} for k, u in enumerate(universes)]
+    sent = rate.rate / rate.repeat
+    lines = [
+        *universe_table(universes, address),
+        f"{len(universes)} universes, {sent:g} frames/s, "
+        f"at most {rate.rate * len(universes):g} packets/s",
+    ]
+    print_report({"universes": rows, "fps": frames.fps, "sent_fps": sent}, lines, as_json)

@@ -7,17 +7,17 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, say
+from lumenmap.cli.shared.options import Json, print_report
 
 
 def tonight(
     almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
     on: Annotated[
-        str, typer.Option("--on", metavar="DATE", help="Another day, as 2026-12-24.")
+        str, typer.Option("--on", metavar="DATE", help="Another day, such as 2026-12-24.")
     ] = "",
     as_json: Json = False,
 ) -> None:
-    """Report what plays tonight, from when to when, and when the sun sets.
+    """Show what plays tonight, its times, and the time of sunset.
 
     Example: lumenmap tonight my-house/almanac.toml
 
@@ -29,7 +29,7 @@ def tonight(
     from lumenmap.almanac.tonight import parse_date
     from lumenmap.almanac.tonight import tonight as evening
 
-    book = load_almanac(almanac)
-    day = parse_date(on) if on else book.today(datetime.now(UTC))
-    report, lines = evening(book, day)
-    say(report, lines, as_json)
+    found = load_almanac(almanac)
+    day = parse_date(on) if on else found.today(datetime.now(UTC))
+    report, lines = evening(found, day)
+    print_report(report, lines, as_json)

@@ -11,22 +11,23 @@ from lumenmap.cli.shared.options import Effects, progress
 
 
 def try_(
-    effect: Annotated[str, typer.Argument(help="The effect; see lumenmap effects.")] = "gradient",
+    effect: Annotated[str, typer.Argument(help="The effect: see lumenmap effects.")] = "gradient",
     options: Annotated[
-        list[str] | None, typer.Argument(metavar="NAME=VALUE…", help="Its options.")
+        list[str] | None, typer.Argument(metavar="NAME=VALUE…", help="Options of the effect.")
     ] = None,
     palette: Annotated[
-        str, typer.Option("--palette", "-p", help="See lumenmap palette list.")
+        str, typer.Option("--palette", "-p", help="The palette: see lumenmap palette list.")
     ] = "",
     out: Annotated[
-        Path, typer.Option("--out", "-o", metavar="FILE", help="The GIF to write.")
+        Path, typer.Option("--out", "-o", metavar="FILE", help="The GIF file to write.")
     ] = Path("try.gif"),
     house: Annotated[
-        Path | None, typer.Option("--house", metavar="FILE", help="Your house; else house.toml.")
+        Path | None,
+        typer.Option("--house", metavar="FILE", help="Your house file; house.toml by default."),
     ] = None,
-    effects: Effects = None,
-    seconds: Annotated[float, typer.Option(help="How long.", min=0.2, max=120)] = 8,
-    width: Annotated[int, typer.Option(help="Width of the picture.", min=64, max=3840)] = 640,
+    effect_folders: Effects = None,
+    seconds: Annotated[float, typer.Option(help="Length in seconds.", min=0.2, max=120)] = 8,
+    width: Annotated[int, typer.Option(help="Width in pixels.", min=64, max=3840)] = 640,
 ) -> None:
     """Draw one effect or palette on your whole house, without writing a show file.
 
@@ -37,8 +38,13 @@ def try_(
     from lumenmap.pictures.options import PreviewOptions
 
     project = trial(
-        effect, palette, options or (), house=house, effect_folders=effects or (), seconds=seconds
+        effect,
+        palette,
+        options or (),
+        house=house,
+        effect_folders=effect_folders or (),
+        seconds=seconds,
     )
-    with progress("rendering") as told:
-        preview(project, out, PreviewOptions(width=width), progress=told)
+    with progress("rendering") as update:
+        preview(project, out, PreviewOptions(width=width), progress=update)
     print(f"wrote {out}: {project.show.name} on {project.site.house.name}")

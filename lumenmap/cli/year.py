@@ -1,4 +1,4 @@
-"""lumenmap year: the almanac's year as a table, a picture, a calendar."""
+"""lumenmap year: a year of evenings as a table, a picture or a calendar."""
 
 from __future__ import annotations
 
@@ -7,23 +7,24 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, say
+from lumenmap.cli.shared.options import Json, print_report
 
 
 def year(
     almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
     number: Annotated[
-        int, typer.Option("--year", help="Which year; this one if left out.", min=0, max=2200)
+        int, typer.Option("--year", help="The year; this year by default.", min=0, max=2200)
     ] = 0,
     picture: Annotated[
-        Path | None, typer.Option(metavar="PNG", help="Draw the year's evenings.")
+        Path | None, typer.Option(metavar="FILE", help="Draw the year to this PNG file.")
     ] = None,
     ics: Annotated[
-        Path | None, typer.Option(metavar="ICS", help="Write a calendar file (RFC 5545).")
+        Path | None,
+        typer.Option(metavar="FILE", help="Write a calendar file (iCalendar, RFC 5545)."),
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Show the whole year: every evening that has a show.
+    """List every evening of a year that has a show.
 
     Example: lumenmap year my-house/almanac.toml --year 2026 --picture year.png --ics year.ics
     """
@@ -35,20 +36,20 @@ def year(
     from lumenmap.core.files import whole_file, write_whole
 
     book = load_almanac(almanac)
-    wanted = number or book.today(datetime.now(UTC)).year
-    pieces = year_pieces(book, wanted)
+    chosen = number or book.today(datetime.now(UTC)).year
+    pieces = year_pieces(book, chosen)
     rows = [row(book, piece) for piece in pieces]
     lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
     lines += [
         f"{r['date']}  {r['from']}  {r['to']}  {r['brightness']:5.0%}  {r['show']} ({r['rule']})"
         for r in rows
     ]
-    lines.append(f"{len({r['date'] for r in rows})} evenings in {wanted}")
+    lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")
     if picture is not None:
-        with whole_file(picture) as beside:
-            year_picture(book, wanted, beside)
+        with whole_file(picture) as partial:
+            year_picture(book, chosen, partial)
         lines.append(f"wrote {picture}")
     if ics is not None:
         write_whole(ics, calendar(book, pieces))
         lines.append(f"wrote {ics}")
-    say({"year": wanted, "pieces": rows}, lines, as_json)
+    print_report({"year": chosen, "pieces": rows}, lines, as_json)

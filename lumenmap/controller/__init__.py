@@ -1,1 +1,1 @@
-"""Bytes for the controller: frame files, packets, flash images, the sender."""
+"""Bytes for the controller: frame files, flash images, E1.31 packets and their sender."""

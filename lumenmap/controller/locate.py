@@ -1,6 +1,6 @@
-"""Patterns that answer questions on the ladder: which pixel, which way, which edge, which colour.
+"""Test patterns that answer a question from the ladder: which pixel, which way, edge or colour.
 
-Each is light like any other, so the limiter holds for it too; and each comes with the words that
+Each is light like any other, so the limiter applies to it too; and each comes with sentences that
 say what to look for.
 """
 
@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +18,14 @@ from lumenmap.core.units import show_length
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 Light = NDArray[np.float32]
+Question = Literal["pixel", "count", "walk", "edges", "order"]
+QUESTIONS: tuple[Question, ...] = get_args(Question)
 
-#: Bright enough to see by day from a ladder, dim enough to look into from an arm's length
-#: (common practice, no source); and the most that may be asked for.
+#: Bright enough to see by day from a ladder, dim enough to look at from arm's length (common
+#: practice, no source); and the brightest allowed.
 BRIGHTNESS, MOST_BRIGHTNESS = 0.1, 0.3
 FPS = 10.0
-#: Colours that are told apart by their names, linear R, G, B.
+#: Colours that are easy to name and to tell apart, linear R, G, B.
 _COLOURS = {
     "red": (1, 0, 0),
     "green": (0, 1, 0),
@@ -32,6 +35,17 @@ _COLOURS = {
     "magenta": (0.9, 0, 0.6),
     "white": (0.6, 0.6, 0.6),
 }
+_WHITE = np.array(_COLOURS["white"])
+#: The marks of `_count`, as on a ruler: every so many pixels, so many on each side are lit too.
+_MARKS = ((10, 0), (50, 1), (100, 2))
+#: Edges beyond six repeat the colours and blink: (frames on, frames off, in words). Two flashes a
+#: second at most; WCAG 2.2, success criterion 2.3.1, allows three.
+_BLINKS = (
+    (1, 0, ""),
+    (10, 10, " blinking once in 2 s"),
+    (5, 5, " blinking once a second"),
+    (3, 2, " blinking twice a second"),
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +58,7 @@ class Pattern:
 
 def locate(
     pixelmap: PixelMap,
-    question: str,
+    question: Question,
     *,
     pixel: int = 1,
     line: str = "",
@@ -56,15 +70,16 @@ def locate(
     Parameters
     ----------
     question
-        ``pixel``, ``count``, ``walk``, ``edges`` or ``order``.
+        ``pixel``: which is number N? ``count``: where are the tens? ``walk``: does each line run
+        as mapped? ``edges``: is each edge where it should be? ``order``: which colour comes first?
     pixel
         For ``pixel``: its number on its line, from 1 where the data enters.
     line
-        The data line; all of them if empty.
+        The data line; all lines if empty.
     brightness
         0..0.3 of full output.
     unit
-        The length unit that the words are in.
+        Length unit of the sentences.
 
     Raises
     ------
@@ -72,23 +87,24 @@ def locate(
         No such question, line or pixel, or too bright.
     """
     if question not in QUESTIONS:
-        raise InputError(unknown("question", question, QUESTIONS))
+        raise InputError(unknown("question", question, QUESTIONS), key="question")
     if not 0 < brightness <= MOST_BRIGHTNESS:
         raise InputError(
-            f"brightness is {brightness:g}; more than 0, at most {MOST_BRIGHTNESS:g} "
-            "is wanted: somebody looks at it from a ladder"
+            f"is {brightness:g}; expected more than 0, at most {MOST_BRIGHTNESS:g}: "
+            "you'll be standing next to the pixels",
+            key="brightness",
         )
-    known = {span.name: span for span in pixelmap.lines}
-    if line and line not in known:
-        raise InputError(unknown("line", line, known))
-    spans = [known[line]] if line else list(pixelmap.lines)
-    made = QUESTIONS[question](pixelmap, spans, _Asked(pixel, unit))
+    spans = {span.name: span for span in pixelmap.lines}
+    if line and line not in spans:
+        raise InputError(unknown("line", line, spans), key="line")
+    chosen = [spans[line]] if line else list(pixelmap.lines)
+    made = _PATTERNS[question](pixelmap, chosen, _Details(pixel, unit))
     return Pattern(np.float32(brightness) * made.light, made.words)
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
-    """The pixel asked for, and the unit of the answer."""
+class _Details:
+    """The pixel in question, and the unit of the answer."""
 
     pixel: int
     unit: str
@@ -98,28 +114,27 @@ def _dark(pixelmap: PixelMap, frames: int) -> Light:
     return np.zeros((frames, len(pixelmap), pixelmap.kind.channels), np.float32)
 
 
-def _pixel(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
-    pixel = asked.pixel
+def _pixel(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+    pixel = details.pixel
     light, words = _dark(pixelmap, 10), []
     for span in spans:
         if not 1 <= pixel <= span.count:
             raise InputError(
-                f"pixel is {pixel}; the line has pixels 1 to {span.count}",
-                key=f'line "{span.name}"',
+                f'is {pixel}; line "{span.name}" has pixels 1 to {span.count}', key="pixel"
             )
         at = span.first + pixel - 1
         for near, colour in ((-1, "blue"), (1, "green")):
             if span.first <= at + near < span.first + span.count:
                 light[:, at + near, :3] = 0.3 * np.array(_COLOURS[colour])
-        light[:6, at, :3] = _COLOURS["white"]  # it blinks once a second
+        light[:6, at, :3] = _WHITE  # it blinks once a second
         words += [
-            f"line {span.name}: pixel {pixel} blinks white {_where(pixelmap, at, asked.unit)}",
-            "  dim blue is the one before it on the wire, dim green the one after",
+            f"line {span.name}: pixel {pixel} blinks white {_place(pixelmap, at, details.unit)}",
+            "  the pixel before it on the wire is dim blue, the one after it dim green",
         ]
     return Pattern(light, words)
 
 
-def _where(pixelmap: PixelMap, at: int, unit: str) -> str:
+def _place(pixelmap: PixelMap, at: int, unit: str) -> str:
     edge = int(pixelmap.edge[at])
     if edge < 0 or not pixelmap.lit[at]:
         return "(a spare: it is hidden)"
@@ -127,99 +142,96 @@ def _where(pixelmap: PixelMap, at: int, unit: str) -> str:
     return f"on {pixelmap.edge_names[edge]}, {along} from its start"
 
 
-def _count(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
-    del asked
+def _count(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+    """Mark tens, fifties and hundreds as a ruler does: in one colour, the rounder the longer."""
+    del details
     light = _dark(pixelmap, 10)
     for span in spans:
-        number = np.arange(1, span.count + 1)
-        for every, colour in ((10, "green"), (50, "red"), (100, "white")):
-            light[:, span.first + number[number % every == 0] - 1, :3] = _COLOURS[colour]
-        light[:, span.first, :3] = _COLOURS["blue"]
+        own = light[:, span.slice, :3]
+        for every, reach in _MARKS:
+            for middle in range(every - 1, span.count, every):
+                own[:, max(0, middle - reach) : middle + reach + 1] = 0.3 * _WHITE
+                own[:, middle] = _WHITE
+        own[:6, 0] = _WHITE  # it blinks once a second
     return Pattern(
         light,
         [
-            "blue: pixel 1, where the data enters",
-            "green: every 10th pixel",
-            "red: every 50th",
-            "white: every 100th",
+            "pixel 1, where the data enters, blinks",
+            "every 10th pixel is lit, as on a ruler",
+            "every 50th has a dim pixel on each side, every 100th two",
         ],
     )
 
 
-def _walk(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
-    del asked
+def _walk(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+    del details
     light = _dark(pixelmap, max(span.count for span in spans) + 10)
     words = []
     for span in spans:
         for t in range(span.count):
             for back, share in ((0, 1.0), (1, 0.3), (2, 0.1)):
                 if t >= back:
-                    light[t, span.first + t - back, :3] = share * np.array(_COLOURS["white"])
-        words.append(f"line {span.name}: the dot walks")
+                    light[t, span.first + t - back, :3] = share * _WHITE
+        words.append(f"line {span.name}: a dot moves along")
         words += [f"  {i}. {edge}" for i, edge in enumerate(_edges_on(pixelmap, span), 1)]
-    return Pattern(light, [*words, "it ends dark for a second, then starts again at pixel 1"])
+    return Pattern(light, [*words, "all is dark for a second, then it starts again at pixel 1"])
 
 
 def _edges_on(pixelmap: PixelMap, span: LineSpan) -> list[str]:
-    """Return the edges in the order the data meets them, their pixels and which way along."""
+    """Return the edges in the order of the data, with their pixels and direction."""
     out = []
     edge = pixelmap.edge[span.slice]
     along = pixelmap.along_edge[span.slice]
     starts = [i for i in range(span.count) if i == 0 or edge[i] != edge[i - 1]]
     for i, j in zip(starts, [*starts[1:], span.count], strict=True):
         if edge[i] >= 0:
-            way = "from its end to its start" if along[j - 1] < along[i] else "from start to end"
+            way = "from end to start" if along[j - 1] < along[i] else "from start to end"
             name = pixelmap.edge_names[int(edge[i])]
             out.append(f"pixels {i + 1} to {j}: {name}, {way}")
     return out or ["no edge"]
 
 
-def _edges(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
-    del asked
-    light, words = _dark(pixelmap, 10), []
+def _edges(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+    del details
+    light, words = _dark(pixelmap, 20), []
     rows = np.concatenate([np.arange(s.first, s.first + s.count) for s in spans])
     used = [int(e) for e in dict.fromkeys(pixelmap.edge[rows].tolist()) if e >= 0]
     names = list(_COLOURS)[:6]
     for k, edge in enumerate(used):
         here = rows[pixelmap.edge[rows] == edge]
         colour = names[k % len(names)]
-        blinks = k // len(names)  # beyond six the colours come again, blinking
-        light[:, here, :3] = np.array(_COLOURS[colour]) * 0.5
-        if blinks:
-            light[1 :: 2 if blinks == 1 else 3, here, :3] = 0
+        on, off, blinks = _BLINKS[k // len(names) % len(_BLINKS)]
+        shown = np.flatnonzero(np.arange(len(light)) % (on + off) < on)
+        light[np.ix_(shown, here, np.arange(3))] = 0.5 * np.array(_COLOURS[colour])
         first = here[np.argsort(pixelmap.along_edge[here])[:3]]
-        light[:, first, :3] = _COLOURS["white"]
-        words.append(
-            f"{pixelmap.edge_names[edge]}: {colour}{' blinking' if blinks else ''}, "
-            "white at its start"
-        )
+        light[:, first, :3] = _WHITE
+        words.append(f"{pixelmap.edge_names[edge]}: {colour}{blinks}, white at its start")
     return Pattern(light, words)
 
 
-def _order(pixelmap: PixelMap, spans: list[LineSpan], asked: _Asked) -> Pattern:
-    del asked
+def _order(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+    del details
     channels = pixelmap.kind.channels
     steps, each = channels + 1, 20
     light = _dark(pixelmap, steps * each)
     for span in spans:
         for k, letter in enumerate(span.order):
-            # What the wire carries in place k, whatever the house file calls it.
+            # The wire's channel k, whatever the house file calls it.
             rows = light[k * each + each // 2 * (k == 0) : (k + 1) * each, span.slice]
             rows[..., "RGBW".index(letter)] = 1
     orders = ", ".join(f"{span.name} {span.order}" for span in spans)
-    counted = ("first", "second", "third", "fourth")[:channels]
+    ordinals = ("first", "second", "third", "fourth")[:channels]
     return Pattern(
         light,
         [
-            "after the dark, every 2 s the wire's " + ", ".join(counted) + " channel alone",
-            "the colours you see, in their order, are the order to write in the house file",
-            f"the house file says: {orders}",
+            f"after a dark pause, the wire's {', '.join(ordinals)} channel alone, 2 s each",
+            "write the colours you see, in that order, into the house file",
+            f"the house file has: {orders}",
         ],
     )
 
 
-#: Each question, and what makes the pattern that answers it.
-QUESTIONS: dict[str, Callable[[PixelMap, list[LineSpan], _Asked], Pattern]] = {
+_PATTERNS: dict[Question, Callable[[PixelMap, list[LineSpan], _Details], Pattern]] = {
     "pixel": _pixel,
     "count": _count,
     "walk": _walk,

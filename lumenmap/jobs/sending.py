@@ -11,7 +11,7 @@ from typing import Any
 
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
-from lumenmap.controller.locate import FPS, locate
+from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, load
@@ -59,7 +59,7 @@ def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
     return list(recheck(sidecar, house=house, flashes=False).problems)
 
 
-def pattern_frames(house: Path, question: str, **options: Any) -> tuple[FrameSet, list[str]]:
+def pattern_frames(house: Path, question: Question, **options: Any) -> tuple[FrameSet, list[str]]:
     """Return the frames of a locating pattern inside the house's budgets, and what to look for."""
     site = Site.read(house)
     pattern = locate(site.pixels, question, unit=site.house.unit, **options)

@@ -79,7 +79,7 @@ def trial(
 
 def picture(project: Project, view: Preview | None = None) -> Image:
     """Draw what a trial does: distance × time along the wire, and moments on the house."""
-    from lumenmap.pictures.charts.spacetime import effect_tile
+    from lumenmap.pictures.charts.spacetime import LightOverTime, effect_tile
     from lumenmap.pictures.light.preview import Preview
 
     view = view or Preview(project.site, width=400, height=225)
@@ -90,12 +90,14 @@ def picture(project: Project, view: Preview | None = None) -> Image:
     moments = [int(third[np.argmax(bright[third])]) for third in thirds]
     layer = project.show.cues[0].layers[0]
     return effect_tile(
-        title=layer.effect.name,
-        summary=layer.effect.summary,
-        light=light,
+        layer.effect.name,
+        layer.effect.summary,
         # The wires of several lines are drawn one after another.
-        metres=project.site.pixels.along_line + _starts(project.site.pixels),
-        seconds=frames / project.show.fps,
+        LightOverTime(
+            light,
+            project.site.pixels.along_line + _starts(project.site.pixels),
+            frames / project.show.fps,
+        ),
         unit=project.site.house.unit,
         stills=list(view.frames(light[moments])),
     )

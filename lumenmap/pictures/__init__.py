@@ -1,1 +1,1 @@
-"""Pictures of the house: camera, scene, lamps, GIF."""
+"""Pictures of the house at night: scene, light, encoders, charts."""

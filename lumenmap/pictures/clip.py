@@ -1,4 +1,4 @@
-"""`write_clip`: a show's light to whatever kind of picture the file's ending asks for."""
+"""`write_clip`: a show's light to the kind of picture that the file's ending names."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,9 +17,9 @@ from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import whole_file
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.apng import write_apng
-from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.encode.stills import write_sheet, write_still
-from lumenmap.pictures.encode.video import ENCODERS, write_video, write_webp
+from lumenmap.pictures.encode.video import write_video, write_webp
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
@@ -26,23 +27,29 @@ from lumenmap.site import Site
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
 
-#: What plays again and again where it is looked at, and so is kept short.
+Ending = Literal[".gif", ".webp", ".apng", ".mp4", ".webm", ".png"]
+ENDINGS: tuple[Ending, ...] = get_args(Ending)
+#: Files that play in a loop wherever they are shown, and so are kept short.
 LOOPING = (".gif", ".webp", ".apng")
-MOVING = (*LOOPING, *ENCODERS)
-ENDINGS = (*MOVING, ".png")
+#: What to write instead of other well-known kinds of pictures and films.
+_INSTEAD = {
+    **dict.fromkeys((".bmp", ".jpg", ".jpeg", ".tif", ".tiff"), ".png"),
+    **dict.fromkeys((".mov", ".avi", ".mkv", ".m4v", ".mpg", ".mpeg", ".wmv"), ".mp4"),
+    ".htm": ".html",
+}
 #: Frames drawn at a time.
 BLOCK = 16
-#: Frames that palette and exposure are chosen from.
+#: Frames from which palette and exposure are chosen.
 SAMPLES = 18
-#: Tries to come under a size; each aims a little below what the last one missed by.
+#: Attempts to get below a file size.
 TRIES = 6
-#: Below this a smaller picture helps nobody.
+#: Smallest width worth writing, in pixels.
 NARROWEST = 160
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clip:
-    """What is drawn: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear."""
+    """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear."""
 
     site: Site
     title: str
@@ -51,16 +58,16 @@ class Clip:
     light: Callable[[int, int], Light]
 
     def samples(self) -> Light:
-        """Return light of frames spread over the clip."""
+        """Return the light of frames spread over the clip."""
         return np.concatenate([self.light(i, i + 1) for i in sample_frames(self.count)])
 
 
 def sample_frames(count: int) -> list[int]:
-    """Return up to `SAMPLES` frame numbers spread over a clip."""
+    """Return up to `SAMPLES` frame indices spread over a clip."""
     return sorted(set(np.linspace(0, count - 1, min(count, SAMPLES)).astype(int).tolist()))
 
 
-def ending_of(path: Path) -> str:
+def ending_of(path: Path) -> Ending:
     """Return a path's ending if it is one that can be written.
 
     Raises
@@ -68,12 +75,16 @@ def ending_of(path: Path) -> str:
     InputError
         Any other ending; names the nearest.
     """
-    ending = path.suffix.lower()
-    if ending not in ENDINGS:
-        hint = near(ending, ENDINGS) or ";"
-        known = ", ".join((*ENDINGS, ".html"))
-        raise InputError(f'no picture is called "{path.suffix}"{hint} endings: {known}', file=path)
-    return ending
+    found = path.suffix.lower()
+    for ending in ENDINGS:
+        if found == ending:
+            return ending
+    known = (*ENDINGS, ".html")
+    instead = _INSTEAD.get(found)
+    hint = f'; did you mean "{instead}"?' if instead else near(found, known) or ";"
+    raise InputError(
+        f'no picture format "{path.suffix}"{hint} Formats: {", ".join(known)}', file=path
+    )
 
 
 def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> PreviewOptions:
@@ -90,28 +101,27 @@ def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> Preview
     if clip.count < 1:
         raise InputError("there are no frames to write", file=path)
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
-        raise InputError(f"at most {options.max_mb:g} MB; wanted 0.01 or more", key="--max-mb")
+        raise InputError(f"is {options.max_mb:g}; expected 0.01 or more", key="max_mb")
     check_options(ending, options)
-    with whole_file(path) as beside:
+    with whole_file(path) as partial:
         for _ in range(TRIES):
-            _write(beside, ending, clip, options)
-            size = beside.stat().st_size / 1e6
+            _write(partial, ending, clip, options)
+            size = partial.stat().st_size / 1e6
             if options.max_mb is None or size <= options.max_mb:
                 return options
-            # Bytes go about with the area; a little less, since edges count more when small.
+            # The size is roughly proportional to the area; a little less, because of the edges.
             narrower = int(options.size[0] * min(0.9, 0.97 * math.sqrt(options.max_mb / size)))
             if narrower < NARROWEST:
                 break
             options = options.sized(narrower)
         raise InputError(
-            f"{size:.2f} MB even {options.size[0]} wide; over the {options.max_mb:g} MB asked for. "
-            "Fewer seconds or frames a second would help",
-            file=path,
-            key="--max-mb",
+            f"{options.max_mb:g} is too small: {path.name} has {size:.2f} MB even at a width of "
+            f"{options.size[0]}. Show fewer seconds (`seconds`) or frames/s (`fps`)",
+            key="max_mb",
         )
 
 
-def _write(path: Path, ending: str, clip: Clip, options: PreviewOptions) -> None:
+def _write(path: Path, ending: Ending, clip: Clip, options: PreviewOptions) -> None:
     view = Preview(
         clip.site,
         width=options.size[0],
@@ -120,23 +130,21 @@ def _write(path: Path, ending: str, clip: Clip, options: PreviewOptions) -> None
         look=options.look,
         cache=options.cache,
     )
-    # Products of a frame are too small for threads: waiting for each other costs more than they
-    # save, and sums then depend on how many there are.
+    # A frame's products are too small for threads: they would wait for each other, and sums would
+    # depend on their number.
     with threadpool_limits(1, "blas"):
         _draw(path, ending, clip, options, view)
 
 
-def _draw(path: Path, ending: str, clip: Clip, options: PreviewOptions, view: Preview) -> None:
+def _draw(path: Path, ending: Ending, clip: Clip, options: PreviewOptions, view: Preview) -> None:
     samples = clip.samples()
     view.expose(samples)
     if ending == ".png":
-        _standing(path, clip, options, view)
+        _still(path, clip, options, view)
     elif ending == ".gif":
         write_gif(
             path,
-            lambda i, j: view.frames(clip.light(i, j)),
-            clip.count,
-            clip.fps,
+            Drawn(lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps),
             palette_from=view.frames(samples),
             loop=options.loop,
             dither=options.dither,
@@ -157,10 +165,10 @@ def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:
         yield from block
 
 
-def _standing(path: Path, clip: Clip, options: PreviewOptions, view: Preview) -> None:
+def _still(path: Path, clip: Clip, options: PreviewOptions, view: Preview) -> None:
     if options.sheet:
         if not 2 <= options.sheet <= 60:
-            raise InputError(f"a sheet of {options.sheet}; wanted 2 to 60", key="--sheet")
+            raise InputError(f"is {options.sheet}; expected 2 to 60", key="sheet")
         picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int))
         pictures = [
             (_clock(i / clip.fps), view.still(clip.light(i, i + 1)[0])) for i in map(int, picked)
@@ -174,8 +182,7 @@ def _standing(path: Path, clip: Clip, options: PreviewOptions, view: Preview) ->
         frame = int(Fraction(options.at) * Fraction(clip.fps)) if options.at >= 0 else -1
         if not 0 <= frame < clip.count:
             raise InputError(
-                f"{options.at:g} s is outside the show, which lasts {clip.count / clip.fps:g} s",
-                key="--at",
+                f"is {options.at:g} s, but the show lasts {clip.count / clip.fps:g} s", key="at"
             )
         light = clip.light(frame, frame + 1)[0]
     write_still(path, view.still(light), title=clip.title)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.light.preview import LARGEST
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.view import View
+from lumenmap.pictures.scene.view import View, ViewName
 
 #: Width in pixels where none is asked for, by the file's ending; `USUAL` for the others.
 WIDTHS = {".html": 800, ".png": 1280}
@@ -28,19 +28,19 @@ class PreviewOptions:
         Stop after this much of the show; None for all of it, or its first half minute in a file
         that loops.
     view, look
-        From where, and what surrounds the house.
+        The viewpoint, and the surroundings of the house.
     as_powered
-        Draw the light that the wiring gives: pixels short of volts are warm and dim.
+        Draw the light that the wiring gives: pixels with too low a voltage are dim and warm.
     loop
-        Times to play; 0 for ever.
+        Times to play; 0 for endless.
     dither
         GIF only: ordered dithering.
     max_mb
-        The file may be no larger (10⁶ bytes); the picture is made smaller until it fits.
+        Largest file size (10⁶ bytes); the picture is made smaller until it fits.
     at
         PNG only: the moment (s); by default the brightest.
     sheet
-        PNG only: this many moments on one sheet instead of one.
+        PNG only: a sheet of this many moments.
     cache
         Keep the light transport for the next preview.
     """
@@ -49,7 +49,7 @@ class PreviewOptions:
     height: int = 0
     fps: float = 15.0
     seconds: float | None = None
-    view: str | View | None = None
+    view: ViewName | View | None = None
     look: Look = field(default_factory=Look)
     as_powered: bool = False
     loop: int = 0
@@ -79,29 +79,29 @@ class PreviewOptions:
 
 
 def check_options(ending: str, options: PreviewOptions) -> None:
-    """Refuse options that the kind of picture can't meet, rather than ignore them.
+    """Refuse options that don't apply to the kind of picture, rather than ignore them.
 
     Raises
     ------
     InputError
-        A sheet or a moment that is no ``.png``, dither that is no ``.gif``, a page held to a size.
+        A sheet or a moment without ``.png``, dithering without ``.gif``, a page with a size limit.
     """
     limited = (
-        ("--sheet", options.sheet, ".png"),
-        ("--at", options.at is not None, ".png"),
-        ("--dither", options.dither, ".gif"),
+        ("sheet", options.sheet, ".png"),
+        ("at", options.at is not None, ".png"),
+        ("dither", options.dither, ".gif"),
     )
-    for key, asked, kind in limited:
-        if asked and ending != kind:
-            raise InputError(f"is for {kind} files, not for {ending}", key=key)
+    for key, given, kind in limited:
+        if given and ending != kind:
+            raise InputError(f"applies to {kind} files only, not to {ending}", key=key)
     if ending == ".html" and options.as_powered:
-        raise InputError("isn't for a page, which plays the codes", key="--as-powered")
+        raise InputError("doesn't apply to a page, which plays the codes", key="as_powered")
     if ending == ".html" and options.max_mb is not None:
-        raise InputError("is not for a page, which carries the whole show", key="--max-mb")
+        raise InputError("doesn't apply to a page, which holds the whole show", key="max_mb")
 
 
 def check_width(width: int) -> None:
-    """Refuse a width that no picture has.
+    """Refuse a width that no picture can have.
 
     Raises
     ------
@@ -109,4 +109,4 @@ def check_width(width: int) -> None:
         Outside 64..`LARGEST`.
     """
     if not 64 <= width <= LARGEST:
-        raise InputError(f"a picture {width} wide; wanted 64 to {LARGEST}", key="--width")
+        raise InputError(f"is {width}; expected 64 to {LARGEST}", key="width")

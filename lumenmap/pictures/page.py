@@ -1,15 +1,14 @@
-"""`write_page`: one self-contained HTML file that plays a show on the house, offline.
+"""`write_page`: a self-contained HTML file that plays a show on the house, offline.
 
-Strategy: the page carries the bytes that the controller gets and a smaller light transport: the
-dark house and its colours as pictures, the irradiance of up to `GROUPS` groups of lamps as small
-grey pictures on one sheet, each lamp's place. The browser adds light up as `Preview` does, with
-the same tone curve, so what it shows is worked out from the codes and not a recording.
+Strategy: the page holds the bytes that the controller gets and a smaller light transport: the dark
+house and its colours as pictures, the irradiance of up to `GROUPS` groups of lamps as small grey
+pictures on one sheet, and the position of each lamp. The browser adds up light as `Preview` does,
+with the same tone curve, so it shows the codes themselves and not a recording.
 """
 
 from __future__ import annotations
 
 import base64
-import io
 import json
 import zlib
 from collections.abc import Sequence
@@ -19,8 +18,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from imageio.v3 import imwrite
 from numpy.typing import NDArray
-from PIL import Image
 from scipy import ndimage
 
 from lumenmap.colour.transfer import to_srgb
@@ -35,19 +34,19 @@ from lumenmap.pixels.pixelmap import PixelMap
 Codes = NDArray[np.uint8]
 F32 = NDArray[np.float32]
 
-#: Groups of lamps whose light on faces is kept apart; their pictures are this much smaller.
+#: Groups of lamps that light faces separately, and the factor by which their pictures are smaller.
 GROUPS, SMALLER = 48, 4
-#: Tiles side by side on the sheet of irradiance.
+#: Columns of tiles on the sheet of irradiance.
 ACROSS = 8
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
-#: Light above this is white in any case.
+#: Light above this is always white.
 TOP = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """What a page says besides the picture.
+    """The content of a page apart from the picture.
 
     Attributes
     ----------
@@ -56,13 +55,13 @@ class Page:
     fps
         Frames a second.
     cues
-        (name, start s, length s) of each.
+        (name, start s, length s) of each cue.
     supplies
-        (name, budget A, amps (T,)) of each.
+        (name, budget A, current (T,) A) of each supply.
     flashing
-        What the flash check found, in words; if any, the page asks before it plays.
+        Findings of the flash check, as sentences; if any, the page asks before it plays.
     screen
-        (3, 3) from the light of the dies to linear sRGB.
+        (3, 3) matrix from the light of the dies to linear sRGB.
     """
 
     show: str
@@ -80,7 +79,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
     Parameters
     ----------
     view
-        The picture; its exposure is the page's.
+        The picture, with the exposure to use.
     wire
         (T, N, C) codes in each line's own channel order, as in the frame file.
 
@@ -109,7 +108,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "codes": _packed(wire),
         **_picture(view, pixelmap),
     }
-    # "<" can't end the script element early, whatever a name holds.
+    # No "<" in a name can end the script element early.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
     html = resources.files("lumenmap.pictures").joinpath("player.html").read_text("utf-8")
     whole = html.replace("/*DATA*/", text).encode()
@@ -124,7 +123,7 @@ def _supply(name: str, budget: float, amps: NDArray[np.float64]) -> dict[str, An
 
 
 def _packed(wire: Codes) -> dict[str, Any]:
-    """Compress codes in whichever of four orders is smallest.
+    """Compress codes in the smallest of four orders.
 
     As they are or as differences in time; frame by frame or channel by channel.
     """
@@ -164,7 +163,7 @@ def _picture(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
 
 
 def _starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
-    """Return where each of at most about `GROUPS` groups of neighbouring lamps begins."""
+    """Return the first lamp of each of at most about `GROUPS` groups of neighbours."""
     size = max(1, -(-len(edges) // GROUPS))
     new = np.ones(len(edges), bool)
     new[1:] = edges[1:] != edges[:-1]
@@ -174,9 +173,9 @@ def _starts(edges: NDArray[np.int32]) -> NDArray[np.int64]:
 
 
 def _wash(view: Preview, cover: F32, starts: NDArray[np.int64]) -> dict[str, Any]:
-    """Return the sheet of each group's irradiance: square root, 8 bits, its own top."""
+    """Return the sheet of irradiance by group: square root, 8 bits, each with its own maximum."""
     parts = view.parts
-    # The finer groups of the transport, added up to the page's.
+    # The finer groups of the transport are added up.
     coarse = np.searchsorted(starts, parts.starts, side="right") - 1
     height, width = view.height // SMALLER, view.width // SMALLER
     count = len(starts)
@@ -186,13 +185,13 @@ def _wash(view: Preview, cover: F32, starts: NDArray[np.int64]) -> dict[str, Any
     for g in range(count):
         light = parts.wash[:, coarse == g].sum(1)
         seen = _shrunk(parts.mix @ light, view)
-        there = np.divide(seen, small, out=np.zeros_like(seen), where=small > 0.02)
-        there = _spread(there, small > 0.02)
-        # A few spots within a hand of a lamp would take the whole range.
-        top = max(float(np.quantile(there, 0.9995)), 1e-9)
+        fall = np.divide(seen, small, out=np.zeros_like(seen), where=small > 0.02)
+        fall = _spread(fall, small > 0.02)
+        # A few spots very close to a lamp would use up the whole range.
+        top = max(float(np.quantile(fall, 0.9995)), 1e-9)
         tops.append(top)
         y, x = divmod(g, ACROSS)
-        tile = np.sqrt(np.minimum(there / top, 1)) * 255
+        tile = np.sqrt(np.minimum(fall / top, 1)) * 255
         sheet[y * height : (y + 1) * height, x * width : (x + 1) * width] = tile
     grey = np.repeat(sheet[..., None], 3, axis=2) / 255
     return {
@@ -213,15 +212,15 @@ def _shrunk(values: F32, view: Preview) -> F32:
 
 
 def _spread(values: F32, known: NDArray[np.bool_]) -> F32:
-    """Carry values a little way over the rim of what is known, so that blending has no dark rim."""
+    """Extend values a little beyond the known area, so that blending gives no dark edge."""
     weight = ndimage.uniform_filter(known.astype(np.float32), 5)
     mean = ndimage.uniform_filter(np.where(known, values, 0), 5)
     near = np.divide(mean, weight, out=np.zeros_like(mean), where=weight > 1e-3)
-    return np.where(known, values, np.maximum(near, 0))  # running sums round below 0
+    return np.where(known, values, np.maximum(near, 0))  # running sums may round to below 0
 
 
 def _lamps(view: Preview) -> dict[str, Any]:
-    """Return place (picture elements) and level of each lamp's image, the exposure in it."""
+    """Return position (pixels of the picture) and exposed level of each lamp's image."""
     parts = view.parts
     places = np.column_stack([parts.places, parts.levels * view.exposure])
     core = max(0.62, CORE * view.height)
@@ -236,9 +235,8 @@ def _lamps(view: Preview) -> dict[str, Any]:
 
 def _image(picture: NDArray[Any], quality: int) -> str:
     codes = np.round(np.clip(picture, 0, 1) * 255).astype(np.uint8)
-    out = io.BytesIO()
-    Image.fromarray(codes).save(out, format="WEBP", quality=quality, method=6)
-    return f"data:image/webp;base64,{_text(out.getvalue())}"
+    data = imwrite("<bytes>", codes, extension=".webp", plugin="pillow", quality=quality, method=6)
+    return f"data:image/webp;base64,{_text(data)}"
 
 
 def _text(data: bytes) -> str:

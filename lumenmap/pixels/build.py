@@ -7,6 +7,7 @@ entry moves a pixel.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -17,10 +18,8 @@ from lumenmap.pixels.hidden import hidden
 from lumenmap.pixels.lay import lay_house
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
+from lumenmap.pixels.universes import number_universes, plan_universes
 from lumenmap.pixels.walk import Walk
-
-#: Slots of a DMX universe (ANSI E1.11), for numbering the universes of lines that name none.
-SLOTS = 512
 
 
 def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
@@ -71,18 +70,15 @@ def walk_house(house: House) -> list[Walk]:
 
 
 def _spans(house: House, walks: list[Walk]) -> tuple[LineSpan, ...]:
-    spans: list[LineSpan] = []
-    first, free = 0, 1
-    for walk in walks:
-        line = walk.line
-        universe = line.universe if line.universe is not None else free
-        spans.append(LineSpan(line.name, first, walk.count, universe, line.order, walk.wire))
-        first += walk.count
-        free = universe + -(-walk.count // (SLOTS // house.kind.channels))
-        if free > 64_000:
-            raise InputError(
-                "runs past universe 63999, the last there is",
-                file=house.file,
-                key=f'line "{line.name}", universe',
-            )
-    return tuple(spans)
+    channels = house.kind.channels
+    universes = number_universes(((w.count, w.line.universe) for w in walks), channels)
+    firsts = itertools.accumulate((w.count for w in walks), initial=0)
+    spans = tuple(
+        LineSpan(walk.line.name, first, walk.count, universe, walk.line.order, walk.wire)
+        for walk, first, universe in zip(walks, firsts, universes, strict=False)
+    )
+    try:
+        plan_universes(spans, channels)
+    except InputError as error:
+        raise error.at(file=house.file) from None
+    return spans

@@ -240,7 +240,7 @@ def test_c_array_compiles_to_the_same_bytes(tmp_path):
     )
     got = subprocess.run([tmp_path / "a"], capture_output=True, check=True).stdout
     assert got == flash_image(frames)
-    with pytest.raises(InputError, match="a C identifier is wanted"):
+    with pytest.raises(InputError, match="expected a C identifier"):
         format_named("c_array").write(frames, tmp_path / "x.c", {"name": "2; system()"})
 
 

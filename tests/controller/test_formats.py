@@ -6,7 +6,7 @@ import pytest
 
 from lumenmap.controller.e131.cid import house_cid
 from lumenmap.controller.files.frameset import open_frames
-from lumenmap.controller.files.registry import format_named, formats, write_formats
+from lumenmap.controller.files.registry import format_named, formats, read_options, write_formats
 from lumenmap.core.errors import CheckError, InputError
 
 
@@ -53,13 +53,13 @@ def test_frames_are_read_as_they_were_written(folder):
 @pytest.mark.parametrize(
     ("change", "match"),
     [
-        ({"version": 2}, "version 2; this reads version 1"),
+        ({"version": 2}, "version 2; expected version 1"),
         ({"format": "else"}, "lumenmap-frames"),
         ({"fps": float("nan")}, "fps"),
         ({"fps": float("inf")}, "fps"),
         ({"fps": 0}, "fps"),
         ({"frames": -1}, "frames"),
-        ({"frames": 13}, r"has 2052 bytes; 13 frames × 57 pixels × 3 channels are 2223"),
+        ({"frames": 13}, r"has 2052 bytes; 13 frames × 57 pixels × 3 channels need 2223"),
         ({"frames": 10**15}, "bytes"),
         ({"pixels": 56}, "the lines have 57 pixels in all, but pixels is 56"),
         ({"channels": 5}, "channels"),
@@ -79,7 +79,7 @@ def test_lines_that_do_not_follow_each_other_are_refused(folder):
     path, _, side = folder
     side["lines"][1]["first"] = 51
     (path / "frames.json").write_text(json.dumps(side))
-    with pytest.raises(InputError, match=r"lines item 2: starts at pixel 51, .* end at 50"):
+    with pytest.raises(InputError, match=r"lines item 2: starts at pixel 51, .* end at pixel 50"):
         open_frames(path)
     side["lines"][1] |= {"first": 50, "order": "RGR"}
     (path / "frames.json").write_text(json.dumps(side))
@@ -92,7 +92,7 @@ def test_changed_bytes_are_noticed(folder):
     data = bytearray(frames.codes.tobytes())
     data[100] ^= 1
     (path / "frames.rgb").write_bytes(data)
-    with pytest.raises(CheckError, match="these are not the bytes"):
+    with pytest.raises(CheckError, match="frames.rgb: has changed since frames.json was written"):
         open_frames(path)
 
 
@@ -145,9 +145,9 @@ def test_unknown_format_and_options_are_refused(folder):
         InputError, match='format "flash" has no option "lost"; did you mean "loss"'
     ):
         format_named("flash").write(frames, path / "x", {"lost": "1"})
-    with pytest.raises(InputError, match='option loss is "some"; wanted a whole number'):
+    with pytest.raises(InputError, match='option loss is "some"; expected a whole number'):
         format_named("flash").write(frames, path / "x", {"loss": "some"})
-    with pytest.raises(InputError, match='option steady is "maybe"; wanted yes or no'):
+    with pytest.raises(InputError, match='option steady is "maybe"; expected yes or no'):
         format_named("pcap").write(frames, path / "x", {"steady": "maybe"})
     assert not (path / "x").exists()
 
@@ -174,8 +174,12 @@ def test_cid_where_nothing_can_be_kept_is_still_the_same(tmp_path):
     assert len(got) == 1
 
 
-def test_the_decoder_is_laid_beside_a_packed_image(folder):
-    path, _, _ = folder
-    written = {w["file"] for w in write_formats(path, {"flash": {}})}
-    assert {"frames.lmfi", "FORMAT.md", "lumenmap_flash.c", "lumenmap_flash.h"} <= written
-    assert all((path / name).stat().st_size for name in written)
+def test_an_image_comes_with_its_decoder(folder):
+    """The header and the C99 source that the README tells people to compile."""
+    path, *_ = folder
+    written = write_formats(path, read_options(["flash", "csv"], ["loss=1"]))
+    names = [w["file"] for w in written]
+    assert names[:2] == ["frames.lmfi", "frames.csv"]
+    assert {"lumenmap_flash.c", "lumenmap_flash.h"} <= set(names)
+    for w in written:
+        assert (path / w["file"]).stat().st_size == w["bytes"] > 0

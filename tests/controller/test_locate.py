@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from lumenmap.codes.flashing import FlashWatch
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.locate import FPS, QUESTIONS, locate
 from lumenmap.core.errors import InputError
@@ -48,7 +49,7 @@ def test_pixel_57_is_the_57th_on_the_wire(pixelmap):
     assert (got.light[0, 36, :3] > 0).all() and not got.light[7, 36].any(), "it blinks"
     assert got.words == [
         "line back: pixel 7 blinks white on porch, 0.600 m from its start",
-        "  dim blue is the one before it on the wire, dim green the one after",
+        "  the pixel before it on the wire is dim blue, the one after it dim green",
     ]
     feet = locate(pixelmap, "pixel", pixel=7, line="back", unit="ft")
     assert feet.words[0].endswith("on porch, 1 ft 11 5/8 in from its start")  # 0.6 m / 25.4 mm
@@ -60,9 +61,9 @@ def test_dot_walks_in_the_order_of_the_data_and_says_the_way(pixelmap):
     brightest = got.light[:30, :30].sum(axis=2).argmax(axis=1)
     assert brightest.tolist() == list(range(30))
     assert got.words[:3] == [
-        "line front: the dot walks",
+        "line front: a dot moves along",
         "  1. pixels 1 to 18: main/eave, from start to end",
-        "  2. pixels 19 to 28: main/rake, from its end to its start",
+        "  2. pixels 19 to 28: main/rake, from end to start",
     ]
     assert len(got.light) / FPS == 4.0
 
@@ -86,9 +87,72 @@ def test_order_lights_the_wires_channels_one_after_the_other(pixelmap):
         assert (np.flatnonzero(frame.any(axis=0)) == [k]).all()
 
 
-def test_count_marks_tens_fifties_and_the_first(pixelmap):
+def one_line(count, edges=1):
+    """A line of RGB pixels on so many edges, as evenly as they go."""
+    kind = pixel_kind("ws2811-12v")
+    edge = (np.arange(count) * edges // count).astype(np.int32)
+    return PixelMap(
+        xyz=np.zeros((count, 3)),
+        facing=np.zeros((count, 3)),
+        along_line=np.arange(count) * 0.1,
+        along_edge=np.arange(count) * 0.1,
+        edge_length=np.full(count, 9.0),
+        edge=edge,
+        line=np.zeros(count, np.int32),
+        lit=np.ones(count, bool),
+        edge_names=tuple(f"edge-{i}" for i in range(edges)),
+        lines=(LineSpan("front", 0, count, 1, "RGB", 9.0),),
+        kind=kind,
+        groups={},
+    )
+
+
+def test_count_marks_tens_in_one_colour_and_rounder_numbers_longer():
+    """Numbers from 1: tens alone, fifties with a dim pixel on each side, hundreds with two."""
+    light = locate(one_line(205), "count").light
+    shown = light[0].max(axis=1)
+    lit = (np.flatnonzero(shown) + 1).tolist()
+    tens = {10, 20, 30, 40, 60, 70, 80, 90, 110, 120, 130, 140, 160, 170, 180, 190}
+    fifties = {49, 50, 51, 149, 150, 151}
+    hundreds = {98, 99, 100, 101, 102, 198, 199, 200, 201, 202}
+    assert set(lit) == {1} | tens | fifties | hundreds
+    bright = set((np.flatnonzero(shown > 0.5 * shown.max()) + 1).tolist())
+    assert bright == {1} | set(range(10, 210, 10)), "the number itself is the brightest"
+    assert (light == light[..., :1]).all(), "white, whatever the channel order"
+    blinking = np.flatnonzero((light != light[0]).any(axis=(0, 2)))
+    assert blinking.tolist() == [0]
+
+
+def test_a_mark_stays_on_its_line(pixelmap):
     light = locate(pixelmap, "count").light[0]
     assert np.flatnonzero(light.any(axis=1)).tolist() == [0, 9, 19, 29, 30, 39]
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+@pytest.mark.parametrize("edges", [1, 7, 13, 19, 30])
+def test_no_pattern_flashes_more_than_three_times_a_second(question, edges):
+    """WCAG 2.2, success criterion 2.3.1, for each edge, the line, and pixel by pixel."""
+    pixels = one_line(12 * edges, edges)
+    light = locate(pixels, question, brightness=0.3).light
+    regions = {name: np.flatnonzero(pixels.edge == i) for i, name in enumerate(pixels.edge_names)}
+    watch = FlashWatch(FPS, {"line": np.arange(len(pixels)), **regions})
+    # Full brightness: what the eye has got used to in the dark is dazzled by less than the criterion's.
+    for _ in range(3):
+        watch.add(light[..., :3] / light.max())
+    assert not watch.findings()
+    ups = (np.diff(np.concatenate([light, light]).max(axis=2), axis=0) > 0).cumsum(axis=0)
+    second = round(FPS)
+    assert (ups[second:] - ups[:-second]).max() <= 3, "counted by hand"
+
+
+def test_beyond_six_edges_blink_apart():
+    words = locate(one_line(300, 30), "edges").words
+    assert words[0] == "edge-0: red, white at its start"
+    assert words[6] == "edge-6: red blinking once in 2 s, white at its start"
+    assert words[18] == "edge-18: red blinking twice a second, white at its start"
+    light = locate(one_line(300, 30), "edges").light
+    waves = {tuple((light[:, 10 * k + 5, :3] > 0).any(axis=1).tolist()) for k in (0, 6, 12, 18)}
+    assert len(waves) == 4
 
 
 @pytest.mark.parametrize(
@@ -96,10 +160,14 @@ def test_count_marks_tens_fifties_and_the_first(pixelmap):
     [
         ("wich", {}, "no question"),
         ("walk", {"line": "frnt"}, 'no line "frnt"; did you mean "front"'),
-        ("pixel", {"pixel": 13, "line": "back"}, "pixel is 13; the line has pixels 1 to 12"),
-        ("pixel", {"pixel": 0}, "pixel is 0"),
-        ("walk", {"brightness": 0.5}, "somebody looks at it from a ladder"),
-        ("walk", {"brightness": float("nan")}, "brightness is nan"),
+        ("pixel", {"pixel": 13, "line": "back"}, 'pixel: is 13; line "back" has pixels 1 to 12'),
+        ("pixel", {"pixel": 0}, "pixel: is 0"),
+        (
+            "walk",
+            {"brightness": 0.5},
+            "brightness: is 0.5; expected more than 0, at most 0.3: you'll be",
+        ),
+        ("walk", {"brightness": float("nan")}, "brightness: is nan"),
     ],
 )
 def test_questions_without_an_answer(pixelmap, question, options, match):

@@ -15,8 +15,8 @@ from lumenmap.controller.e131.capture import VirtualClock
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.registry import format_named
+from lumenmap.pixels.universes import plan_universes
 
 TSHARK = shutil.which("tshark")
 
@@ -119,7 +119,7 @@ def stream(frames, source, port):
     where = routes(universes, ["127.0.0.1"], port=port)
     sender = UdpSender()
     try:
-        return Stream(source, universes, where, sender, clock=VirtualClock()).play(frames)
+        return Stream(source, where, sender, clock=VirtualClock()).play(frames)
     finally:
         sender.close()
 
@@ -178,7 +178,7 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.pixels.universes import plan_universes
 
 taken = socket.socket(socket.AF_INET6, socket.SOCK_DGRAM)
 taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
@@ -192,7 +192,7 @@ frames = frame_set(20, (170, 20))
 universes = plan_universes(frames.lines, 3)
 sender = UdpSender(interface="porch", ipv6=True)
 where = routes(universes, multicast=True, ipv6=True)
-report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender,
+report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender,
                 clock=VirtualClock()).play(frames)
 sender.close()
 assert not report.lost, report.lost
@@ -224,7 +224,7 @@ from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
+from lumenmap.pixels.universes import plan_universes
 
 multicast = {multicast}
 receiver = sacn.sACNreceiver(bind_address="127.0.0.1")
@@ -245,7 +245,7 @@ class Brisk(VirtualClock):
 universes = plan_universes(frames.lines, 3)
 where = routes(universes, [] if multicast else ["127.0.0.1"], multicast=multicast)
 sender = UdpSender(interface={interface!r})
-report = Stream(Source(UUID(int=9), "lumenmap test"), universes, where, sender, clock=Brisk()).play(frames)
+report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender, clock=Brisk()).play(frames)
 time.sleep(0.3)
 receiver.stop()
 sender.close()

@@ -10,7 +10,6 @@ from sacn.messages.sync_packet import SyncPacket
 from sacn.messages.universe_discovery import UniverseDiscoveryPacket
 
 from lumenmap.controller.e131.packets import (
-    PREVIEW,
     TERMINATED,
     Source,
     data_packet,
@@ -89,7 +88,9 @@ def test_packets_are_those_of_the_sacn_library(source):
     assert data_packet(source, 300, slots, sequence=255, sync=9) == bytes(theirs.getBytes())
     theirs.option_PreviewData = True
     theirs.option_StreamTerminated = True
-    ours = data_packet(source, 300, slots, sequence=255, sync=9, options=PREVIEW | TERMINATED)
+    ours = data_packet(
+        source, 300, slots, sequence=255, sync=9, options=0x80 | TERMINATED
+    )  # 6.2.6, bit 7: preview
     assert ours == bytes(theirs.getBytes())
     sync = SyncPacket(tuple(CID.bytes), 7962, 5)
     assert sync_packet(CID, 7962, 5) == bytes(sync.getBytes())
@@ -139,12 +140,15 @@ def test_universe_outside_the_range_is_refused(source, universe):
 
 
 def test_source_that_cannot_be_is_refused():
-    with pytest.raises(InputError, match="priority is 201; 0 to 200 is wanted"):
+    with pytest.raises(InputError, match="priority: is 201; expected 0 to 200"):
         Source(CID, "x", 201)
-    with pytest.raises(InputError, match=re.escape("has 66 octets of UTF-8; 1 to 63 are wanted")):
+    with pytest.raises(
+        InputError,
+        match=re.escape('name: "' + "é" * 33 + '" has 66 octets of UTF-8; expected 1 to 63'),
+    ):
         Source(CID, "é" * 33)
     with pytest.raises(InputError, match="1 to 63"):
         Source(CID, "")
     assert len(data_packet(Source(CID, "x" * 63), 1, b"")) == 126
-    with pytest.raises(InputError, match="513 slots in a packet; a universe has 512"):
+    with pytest.raises(InputError, match="a packet of 513 slots; a universe has 512"):
         data_packet(Source(CID, "x"), 1, bytes(513))

@@ -3,20 +3,21 @@ import gc
 import numpy as np
 import pytest
 
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import pace
 from lumenmap.controller.e131.packets import TERMINATED
 from lumenmap.controller.e131.routes import Routes, routes
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import plan_universes
 
 HOME = ("127.0.0.1", 5568)
 
 
-def stream(frames, source, sender, clock, where=None, **options):
+def stream(frames, source, sender, clock, where=None, notify=lambda _: None, **options):
     universes = plan_universes(frames.lines, frames.channels)
-    where = where or Routes(tuple((HOME,) for _ in universes))
-    return Stream(source, universes, where, sender, clock=clock, **options)
+    where = where or Routes(universes, tuple((HOME,) for _ in universes))
+    return Stream(source, where, sender, StreamOptions(**options), clock=clock, notify=notify)
 
 
 def data(sender, universe=None):
@@ -118,7 +119,7 @@ def test_suspended_laptop_goes_on_in_time(source, sender, clock, make_frames):
     frames = make_frames(400)
     clock.hiccups = [(1002.0, 3600.0)]
     said = []
-    report = stream(frames, source, sender, clock, say=said.append).play(
+    report = stream(frames, source, sender, clock, notify=said.append).play(
         frames, loop=True, stop=lambda: clock.now() >= 4610
     )
     flat = frames.flat()
@@ -146,12 +147,12 @@ def test_cable_pulled_and_put_back(source, sender, clock, make_frames):
     frames = make_frames(400)
     sender.down = lambda now: 1002 <= now < 1005
     said = []
-    report = stream(frames, source, sender, clock, say=said.append).play(frames, close=False)
+    report = stream(frames, source, sender, clock, notify=said.append).play(frames, close=False)
     assert report.frames == 400 and report.dropped == 0
     assert report.lost == {"network unreachable": 120}
     last = data(sender)[-1]
     assert last[0] == pytest.approx(1000 + 399 / 40) and last[3] == frames.flat()[-1].tobytes()
-    assert said[0] == "packets are being lost: network unreachable (1); going on"
+    assert said[0] == "packets are being lost: network unreachable (1); continuing"
     assert said[1] == "the network is back: 120 packets lost in 3.0 s" and len(said) == 2
 
 
@@ -159,7 +160,7 @@ def test_network_that_never_comes_is_told_at_the_end(source, sender, clock, make
     frames = make_frames(40)
     sender.down = lambda _: True
     said = []
-    stream(frames, source, sender, clock, say=said.append).play(frames)
+    stream(frames, source, sender, clock, notify=said.append).play(frames)
     assert said[-1].startswith("stopped while packets were being lost: 46 packets lost in 1.1")
 
 
@@ -169,7 +170,7 @@ def test_brightness_turns_codes_down_and_never_up(source, sender, clock, make_fr
     got = np.frombuffer(data(sender)[1][3], np.uint8)
     assert (got == frames.flat()[1] // 2).all()
     for bad in (0, -1, 1.01, float("nan")):
-        with pytest.raises(InputError, match="brightness is"):
+        with pytest.raises(InputError, match="brightness: is .*; expected more than 0, at most 1"):
             stream(frames, source, sender, clock, brightness=bad)
 
 
@@ -224,21 +225,44 @@ def test_sequence_goes_on_from_one_show_to_the_next(source, sender, clock, make_
     assert [s for _, s, *_ in data(sender)] == list(range(60))
 
 
+def test_garbage_collection_rests_while_a_show_plays_and_only_then(
+    source, sender, clock, make_frames
+):
+    frames = make_frames(400, (170, 170))
+    playing = stream(frames, source, sender, clock)
+    seen = []
+    playing.play(frames, close=lambda: seen.append(gc.isenabled()) or True)
+    assert seen == [False] and gc.isenabled() and not gc.get_freeze_count()
+    gc.disable()
+    try:
+        playing.play(frames)
+        assert not gc.isenabled(), "as it was found"
+    finally:
+        gc.enable()
+
+
+def test_playing_makes_no_garbage_that_only_the_collector_could_free(
+    source, sender, clock, make_frames
+):
+    """So that an evening with the collector off doesn't fill the memory."""
+    frames = make_frames(200, (170, 170))
+    playing = stream(frames, source, sender, clock)
+    found = []
+    for rounds in (2, 20):
+        stop = clock.now() + 5 * rounds
+        playing.play(
+            frames,
+            loop=True,
+            stop=lambda stop=stop: clock.now() >= stop,
+            close=lambda: found.append(gc.collect()) or False,
+        )
+        sender.sent.clear()
+    assert found[1] <= found[0] + 5
+
+
 def test_only_named_addresses_are_sent_to(source, sender, clock, make_frames):
     frames = make_frames(60, (170, 170))
     universes = plan_universes(frames.lines, 3)
     where = routes(universes, ["line-0=127.0.0.1", "line-1=127.0.0.2", "line-1=[::1]"])
     stream(frames, source, sender, clock, where).play(frames)
     assert {a[0] for _, a, _ in sender.sent} == {"127.0.0.1", "127.0.0.2", "::1"}
-
-
-def test_what_one_evening_leaves_is_collected_later(source, sender, clock, make_frames):
-    """Playing keeps the garbage collector off what is loaded, but only while it plays."""
-    frozen = []
-    before = gc.get_freeze_count()
-    frames = make_frames(20)
-    stream(frames, source, sender, clock).play(
-        frames, stop=lambda: bool(frozen.append(gc.get_freeze_count()))
-    )
-    assert min(frozen) > before
-    assert gc.get_freeze_count() <= before

@@ -11,6 +11,7 @@ import pytest
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.year import year_pieces
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import TERMINATED, Source
 from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.routes import Routes
@@ -160,10 +161,10 @@ def run_for(book, world, shelf, seconds):
     wire = Wire(world)
     player = StreamPlayer(
         Source(UUID(int=5), "test"),
-        lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
+        lambda u: Routes(u, ((("127.0.0.1", 9),),) * len(u)),
         wire,
         world,
-        steady=True,
+        StreamOptions(steady=True),
     )
     end = world.wall() + timedelta(seconds=seconds)
     Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
@@ -365,10 +366,10 @@ def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
     wire, shelf = Wire(world), Shelf()
     player = StreamPlayer(
         Source(UUID(int=5), "test"),
-        lambda u: Routes(((("127.0.0.1", 9),),) * len(u)),
+        lambda u: Routes(u, ((("127.0.0.1", 9),),) * len(u)),
         wire,
         world,
-        steady=True,
+        StreamOptions(steady=True),
     )
     Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
         lambda: world.time >= 5003 or (goes_dark and world.time > 5002)

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.camera import Camera, framed
-from lumenmap.pictures.scene.view import NAMED, View, parse_place, view_camera
+from lumenmap.pictures.scene.view import NAMED, View, parse_view, view_camera
 from lumenmap.site import Site
 
 cv2 = pytest.importorskip("cv2")
@@ -68,10 +68,10 @@ def test_rays_undo_projection():
     ("view", "message"),
     [
         ("steet", 'no view "steet"; did you mean "street"'),
-        (View((4, 4, 1.5), (4, 20, 2)), "the view stands inside the house"),
-        (View((4, -9, 1.5), (4, -9, 1.5)), "looks at the place where it stands"),
-        (View((4, -9, 1.5), (4, 0, 2), 3), "a lens of 3 mm; wanted 8 to 800"),
-        (View((4, -9, math.nan), (4, 0, 2)), "are finite numbers"),
+        (View((4, 4, 1.5), (4, 20, 2)), "view: the camera is inside the house"),
+        (View((4, -9, 1.5), (4, -9, 1.5)), "view: the camera looks at its own position"),
+        (View((4, -9, 1.5), (4, 0, 2), 3), "lens: is 3 mm; expected 8 to 800"),
+        (View((4, -9, math.nan), (4, 0, 2)), "expected finite numbers for position"),
     ],
 )
 def test_views_that_show_nothing_are_refused(house, pixelmap, view, message):
@@ -80,11 +80,11 @@ def test_views_that_show_nothing_are_refused(house, pixelmap, view, message):
 
 
 def test_places_are_read_from_text():
-    assert parse_place("4,-9,1.7", "4, 0, 3", 35) == View((4, -9, 1.7), (4, 0, 3), 35)
-    read = parse_place("10,-30 ft,5 ft 6 in", "1 m,0,3", 35, "ft")
+    assert parse_view("4,-9,1.7", "4, 0, 3", 35) == View((4, -9, 1.7), (4, 0, 3), 35)
+    read = parse_view("10,-30 ft,5 ft 6 in", "1 m,0,3", 35, "ft")
     assert read.position == pytest.approx((3.048, -9.144, 1.6764), abs=1e-12)
     assert read.target == pytest.approx((1, 0, 0.9144), abs=1e-12)
-    with pytest.raises(InputError, match='--stand: is "4,-9"; expected x,y,z'):
-        parse_place("4,-9", "1,2,3", 35)
-    with pytest.raises(InputError, match="--look-at: is wanted as well"):
-        parse_place("4,-9,1", None, 35)
+    with pytest.raises(InputError, match='stand: is "4,-9"; expected x,y,z'):
+        parse_view("4,-9", "1,2,3", 35)
+    with pytest.raises(InputError, match="look_at: is missing: `stand` and `look_at` go together"):
+        parse_view("4,-9,1", None, 35)

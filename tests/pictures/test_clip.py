@@ -1,5 +1,6 @@
 """Clips of every kind, seen by other programs."""
 
+import sys
 from dataclasses import replace
 
 import av
@@ -88,6 +89,36 @@ def test_video_by_libav(clip, tmp_path, ending, codec):
     assert shown == pytest.approx(np.arange(24) / 24, abs=2e-3)
 
 
+@pytest.mark.parametrize("ending", [".mp4", ".webm"])
+def test_video_by_opencv(clip, tmp_path, ending):
+    """Frames, rate and colours, through another reader than the one that wrote them."""
+    pytest.importorskip("imageio_ffmpeg")
+    cv2 = pytest.importorskip("cv2")
+    path = tmp_path / f"a{ending}"
+    write_clip(path, clip, SMALL)
+    film = cv2.VideoCapture(str(path))
+    assert film.isOpened()
+    assert film.get(cv2.CAP_PROP_FPS) == pytest.approx(24)
+    frames = []
+    while (got := film.read())[0]:
+        frames.append(got[1][..., ::-1])
+    film.release()
+    assert len(frames) == 24 and frames[0].shape == (90, 160, 3)
+    write_clip(tmp_path / "a.png", clip, replace(SMALL, at=0.5))
+    with Image.open(tmp_path / "a.png") as still:
+        off = np.abs(np.asarray(still).astype(int) - frames[12].astype(int)).mean()
+    assert off < 5, "the frame of 0.5 s, but for losses"
+
+
+def test_a_film_without_ffmpeg_says_what_to_install(clip, tmp_path, monkeypatch):
+    for name in [m for m in sys.modules if m.startswith(("imageio_ffmpeg", "imageio.plugins.ff"))]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
+    with pytest.raises(InputError, match=r"\.mp4 needs ffmpeg: .*lumenmap\[video\]"):
+        write_clip(tmp_path / "a.mp4", clip, SMALL)
+    assert not list(tmp_path.iterdir())
+
+
 def test_still_and_sheet(clip, tmp_path):
     write_clip(tmp_path / "a.png", clip, replace(SMALL, at=0.5))
     with Image.open(tmp_path / "a.png") as seen:
@@ -112,7 +143,9 @@ def test_a_size_limit_is_kept(clip, tmp_path):
 
 
 def test_a_limit_that_cannot_be_kept_writes_nothing(clip, tmp_path):
-    with pytest.raises(InputError, match=r"MB even \d+ wide; over the 0.01 MB asked for"):
+    with pytest.raises(
+        InputError, match=r"max_mb: 0.01 is too small: a.gif has [\d.]+ MB even at a width of \d+"
+    ):
         write_clip(tmp_path / "a.gif", clip, replace(SMALL, max_mb=0.01))
     assert not list(tmp_path.iterdir())
 
@@ -120,20 +153,25 @@ def test_a_limit_that_cannot_be_kept_writes_nothing(clip, tmp_path):
 @pytest.mark.parametrize(
     ("name", "options", "message"),
     [
-        ("a.gfi", {}, 'no picture is called ".gfi"; did you mean ".gif"'),
-        ("a", {}, 'no picture is called ""'),
+        ("a.gfi", {}, 'no picture format ".gfi"; did you mean ".gif"'),
+        ("a.bmp", {}, 'no picture format ".bmp"; did you mean ".png"'),
+        ("a.JPG", {}, 'no picture format ".JPG"; did you mean ".png"'),
+        ("a.mov", {}, 'no picture format ".mov"; did you mean ".mp4"'),
+        ("a.htlm", {}, 'no picture format ".htlm"; did you mean ".html"'),
+        ("a.xyz", {}, 'no picture format ".xyz"; Formats: .gif, .webp'),
+        ("a", {}, 'no picture format ""; Formats'),
         ("no/a.gif", {}, "can't be written: No such file"),
         ("no/a.mp4", {}, "can't be written: No such file"),
-        ("a.gif", {"width": 0}, "a picture of 0 × 0; wanted 16 to"),
-        ("a.gif", {"width": 100_000}, "a picture of 100000 × 56250; wanted 16 to"),
-        ("a.png", {"at": 99.0}, "99 s is outside the show, which lasts 1 s"),
-        ("a.png", {"at": -1.0}, "-1 s is outside the show"),
-        ("a.png", {"sheet": 1000}, "a sheet of 1000; wanted 2 to 60"),
-        ("a.gif", {"max_mb": -1.0}, "at most -1 MB; wanted 0.01 or more"),
+        ("a.gif", {"width": 0}, "a picture of 0 × 0 pixels; expected 16 to"),
+        ("a.gif", {"width": 100_000}, "a picture of 100000 × 56250 pixels; expected 16 to"),
+        ("a.png", {"at": 99.0}, "at: is 99 s, but the show lasts 1 s"),
+        ("a.png", {"at": -1.0}, "at: is -1 s"),
+        ("a.png", {"sheet": 1000}, "sheet: is 1000; expected 2 to 60"),
+        ("a.gif", {"max_mb": -1.0}, "max_mb: is -1; expected 0.01 or more"),
         ("a.gif", {"view": "steet"}, 'no view "steet"; did you mean "street"'),
     ],
 )
-def test_bad_wishes_are_one_sentence_and_leave_nothing(clip, tmp_path, name, options, message):
+def test_bad_options_are_one_sentence_and_leave_nothing(clip, tmp_path, name, options, message):
     with pytest.raises(InputError, match=message):
         write_clip(tmp_path / name, clip, replace(SMALL, **options))
     assert not list(tmp_path.iterdir())
@@ -146,6 +184,6 @@ def test_no_frames_write_nothing(clip, tmp_path, ending):
     assert not list(tmp_path.iterdir())
 
 
-def test_an_hour_without_a_sky_is_refused():
+def test_an_unknown_time_of_day_is_refused():
     with pytest.raises(InputError, match='no time "dawn"; Times: day, dusk, night'):
         Look("dawn")

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.encode import gif, side_by_side
+from lumenmap.pictures.encode import gif, parallel
 from lumenmap.pictures.encode.gif import delays
 
 
@@ -20,7 +20,10 @@ def clip(count, height=40, width=60):
 
 def write_gif(path, frames, fps, **how):
     gif.write_gif(
-        path, lambda i, j: frames[i:j], len(frames), fps, palette_from=np.array(frames[::3]), **how
+        path,
+        gif.Drawn(lambda i, j: frames[i:j], len(frames), fps),
+        palette_from=np.array(frames[::3]),
+        **how,
     )
 
 
@@ -65,7 +68,7 @@ def test_an_unwritable_folder_is_one_sentence(tmp_path):
 
 
 def test_a_rate_that_gif_cannot_hold_is_refused(tmp_path):
-    with pytest.raises(InputError, match="a GIF of 200 frames a second; wanted"):
+    with pytest.raises(InputError, match="fps: a GIF of 200 frames/s; expected 0.1 to 100"):
         write_gif(tmp_path / "a.gif", clip(2), 200)
 
 
@@ -91,7 +94,7 @@ def soft(count, height=48, width=64):
 def test_the_file_does_not_depend_on_the_number_of_processors(tmp_path, monkeypatch, count):
     frames = soft(count)
     for number in (1, 2, 5):
-        monkeypatch.setattr(side_by_side, "processors", lambda number=number: number)
+        monkeypatch.setattr(parallel, "processors", lambda number=number: number)
         write_gif(tmp_path / f"{number}.gif", frames, 20)
     one = (tmp_path / "1.gif").read_bytes()
     assert all((tmp_path / f"{n}.gif").read_bytes() == one for n in (2, 5))

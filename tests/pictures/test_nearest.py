@@ -7,10 +7,10 @@ import pytest
 
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
-from lumenmap.pictures.encode import side_by_side
+from lumenmap.pictures.encode import parallel
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.colour_cells import packed
-from lumenmap.pictures.encode.gif import write_gif
+from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.encode.nearest import Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
 
@@ -108,12 +108,12 @@ def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path, monkeypatch):
             frame[:, (7 * n) % 80 : (7 * n) % 80 + 9] = (n % 256, 90, 200 - n % 200)
         return frames
 
-    monkeypatch.setattr(side_by_side, "processors", lambda: 1)
-    write_gif(tmp_path / "a.gif", draw, 30, 20, palette_from=draw(0, 20))
+    monkeypatch.setattr(parallel, "processors", lambda: 1)
+    write_gif(tmp_path / "a.gif", Drawn(draw, 30, 20), palette_from=draw(0, 20))
     peaks = []
     for count in (60, 900):
         tracemalloc.start()
-        write_gif(tmp_path / "a.gif", draw, count, 20, palette_from=draw(0, 20))
+        write_gif(tmp_path / "a.gif", Drawn(draw, count, 20), palette_from=draw(0, 20))
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     assert peaks[1] < 1.1 * peaks[0]

@@ -126,7 +126,7 @@ def test_it_plays_scrubs_and_stops_by_keys_and_mouse(browser, made):
     assert not browser.execute_script("return lumenmap.playing()")
     browser.find_element(By.ID, "play").click()
     wait(browser, "return lumenmap.frame() > 3")
-    assert browser.find_element(By.ID, "play").get_attribute("aria-label") == "Stop"
+    assert browser.find_element(By.ID, "play").get_attribute("aria-label") == "Pause"
     body.send_keys(" ")
     assert not browser.execute_script("return lumenmap.playing()")
     body.send_keys(Keys.HOME)

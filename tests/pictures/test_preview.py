@@ -40,5 +40,5 @@ def test_a_red_lamp_reddens_and_never_darkens(preview, pixelmap):
 
 @pytest.mark.parametrize("size", [(0, 360), (640, 0), (100_000, 360)])
 def test_a_size_that_no_picture_has_is_refused(house, pixelmap, size):
-    with pytest.raises(InputError, match=r"a picture of \d+ × \d+; wanted 16 to"):
+    with pytest.raises(InputError, match=r"a picture of \d+ × \d+ pixels; expected 16 to"):
         Preview(Site(house, pixelmap), width=size[0], height=size[1])

@@ -1,1 +1,1 @@
-"""What several commands share: options, output, wording."""
+"""Shared by several commands: options, output, errors."""

@@ -1,4 +1,4 @@
-"""What several commands share: their common options, the progress bar, saying the result."""
+"""Shared by several commands: common options, the progress bar, printing the report."""
 
 from __future__ import annotations
 
@@ -17,26 +17,31 @@ if TYPE_CHECKING:
 Show = Annotated[Path, typer.Argument(metavar="SHOW", help="The show file.")]
 House = Annotated[
     Path | None,
-    typer.Option("--house", metavar="FILE", help="Play it on this house, not the show's own."),
+    typer.Option(
+        "--house", metavar="FILE", help="Use this house, not the one that the show names."
+    ),
 ]
 Effects = Annotated[
     list[Path] | None,
     typer.Option(
-        "--effects", metavar="FOLDER", help="A folder of your own effects; their code is run."
+        "--effects",
+        metavar="FOLDER",
+        help="A folder of your own effects. They are Python code, and it is run.",
     ),
 ]
 Workers = Annotated[
-    int, typer.Option("--workers", metavar="N", help="Render in N processes; the same bytes.")
+    int,
+    typer.Option("--workers", metavar="N", help="Render in N processes. The result is the same."),
 ]
 Cluster = Annotated[
     str,
-    typer.Option("--cluster", metavar="ADDRESS", help="Or on a Dask cluster: tcp://HOST:8786."),
+    typer.Option("--cluster", metavar="ADDRESS", help="Render on a Dask cluster: tcp://HOST:8786."),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 
 
 def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Project:
-    """Load a show with the common options."""
+    """Load a show and its house with the common options."""
     from lumenmap.jobs.project import load
 
     return load(show, house=house, effect_folders=effects or ())
@@ -46,7 +51,7 @@ def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Pro
 def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
     """Show a progress bar on a terminal, and nothing elsewhere.
 
-    Gives the function to tell of (frames done, frames in all), or None.
+    Yields a function to call with (frames done, frames in all), or None.
     """
     if not sys.stderr.isatty():
         yield None
@@ -59,15 +64,15 @@ def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
         yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
-def say(report: Mapping[str, Any], lines: list[str], as_json: bool) -> None:
-    """Print a report: as JSON for programs, or as lines for people."""
+def print_report(report: Mapping[str, Any], lines: list[str], as_json: bool) -> None:
+    """Print a report, as JSON or as lines of text."""
     if as_json:
         print(json.dumps(report, indent=2))
     else:
         print("\n".join(lines))
 
 
-def finish(report: Mapping[str, Any]) -> None:
-    """End with exit code 1 if the report tells of a problem."""
+def exit_if_failed(report: Mapping[str, Any]) -> None:
+    """Exit with code 1 if the report lists a problem."""
     if report.get("refresh") or report.get("problems"):
         raise typer.Exit(1)

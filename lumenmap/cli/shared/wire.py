@@ -1,4 +1,4 @@
-"""What the commands that send have in common: their options, and stopping politely."""
+"""Shared by the commands that send: their options, and stopping on a signal."""
 
 from __future__ import annotations
 
@@ -13,57 +13,60 @@ import typer
 
 if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
-    from lumenmap.controller.e131.universes import Universe
+    from lumenmap.pixels.universes import Universe
 
 To = Annotated[
     list[str] | None,
     typer.Option(
         "--to",
         metavar="ADDRESS",
-        help="The controller's address; or LINE=ADDRESS for "
-        "one data line. May be given more than once.",
+        help="The controller's address, or LINE=ADDRESS for one data line. May be repeated.",
     ),
 ]
 Multicast = Annotated[
     bool,
     typer.Option(
         "--multicast",
-        help="Send each universe to its multicast group. For wired "
-        "networks: Wi-Fi carries multicast badly.",
+        help="Send each universe to its multicast group. For wired networks; multicast is "
+        "unreliable on Wi-Fi.",
     ),
 ]
 Ipv6 = Annotated[
     bool,
-    typer.Option("--ipv6", help="With --multicast: the groups of IPv6; needs --interface."),
+    typer.Option("--ipv6", help="With --multicast: use the IPv6 groups; needs --interface."),
 ]
-Port = Annotated[int, typer.Option(help="UDP port of the receivers.")]
+Port = Annotated[int, typer.Option(help="UDP port of the controller.")]
 Interface = Annotated[
     str,
     typer.Option(
         metavar="NAME",
-        help="Network interface that multicast leaves by, as eth0; or its own IPv4 address.",
+        help="Network interface for multicast: its name, such as eth0, or its IPv4 address.",
     ),
 ]
 Priority = Annotated[
-    int, typer.Option(help="0 to 200; of several sources the highest is shown.", min=0, max=200)
+    int,
+    typer.Option(help="0 to 200. Receivers follow the source with the highest.", min=0, max=200),
 ]
 SourceName = Annotated[
-    str, typer.Option("--name", help="Source name that receivers show; the house's if left out.")
+    str,
+    typer.Option(
+        "--name", help="Source name that receivers display; by default the house's folder."
+    ),
 ]
 Sync = Annotated[
     int,
     typer.Option(
         metavar="UNIVERSE",
-        help="Send synchronisation packets on this universe (with --multicast); 0 for none.",
+        help="With --multicast: universe for synchronisation packets; 0 for none.",
     ),
 ]
 Steady = Annotated[
-    bool, typer.Option("--steady", help="Send still frames too, not only a keep-alive.")
+    bool, typer.Option("--steady", help="Send every frame, even if nothing changed.")
 ]
 
 
-class Stopping:
-    """Ctrl-C and SIGTERM ask to stop; the stream then says goodbye to the receivers."""
+class StopSignal:
+    """Ctrl-C or SIGTERM: the stream then ends, and tells the receivers so."""
 
     def __init__(self) -> None:
         self._event = threading.Event()
@@ -71,16 +74,16 @@ class Stopping:
             signal.signal(number, lambda *_: self._event.set())
 
     def __call__(self) -> bool:
-        """Return whether stopping was asked for."""
+        """Return whether the signal has come."""
         return self._event.is_set()
 
     def wait(self, seconds: float) -> None:
-        """Wait, or until stopping is asked for."""
+        """Wait for so long (s), or until the signal."""
         self._event.wait(seconds)
 
 
-def source(house: Path | None, name: str, priority: int) -> Source:
-    """Return who sends: the house's kept CID, and its name."""
+def stream_source(house: Path | None, name: str, priority: int) -> Source:
+    """Return the source of a house's streams: its CID, a name and a priority."""
     from lumenmap.controller.e131.cid import house_cid
     from lumenmap.controller.e131.packets import Source
 
@@ -89,17 +92,17 @@ def source(house: Path | None, name: str, priority: int) -> Source:
     return Source(house_cid(home), name or own, priority)
 
 
-def told(text: str) -> None:
-    """Say what happens while it happens, apart from the result."""
+def log(text: str) -> None:
+    """Print a message to the terminal, apart from the result."""
     print(text, file=sys.stderr, flush=True)
 
 
-def table(universes: tuple[Universe, ...], where: Callable[[int], str]) -> list[str]:
+def universe_table(universes: tuple[Universe, ...], address: Callable[[int], str]) -> list[str]:
     """Return the universe table as lines."""
     rows = [("universe", "line", "pixels", "slots", "to")]
     for k, u in enumerate(universes):
         pixels = f"{u.start + 1}-{u.start + u.count}"
-        rows.append((str(u.number), u.line, pixels, str(u.slots), where(k)))
+        rows.append((str(u.number), u.line, pixels, str(u.slots), address(k)))
     widths = [max(len(row[i]) for row in rows) for i in range(4)]
     return [
         "  ".join([*(c.ljust(w) for c, w in zip(row, widths, strict=False)), row[4]])

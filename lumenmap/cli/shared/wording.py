@@ -1,4 +1,4 @@
-"""A report in words: what a person wants to read after a run."""
+"""A report as lines of text, for the terminal."""
 
 from __future__ import annotations
 
@@ -8,27 +8,27 @@ if TYPE_CHECKING:
     from lumenmap.jobs.reports import CheckReport
     from lumenmap.power.report.tally import BudgetReport
 
-#: Flashes that are named; the report holds the rest.
+#: Flashes that are listed; the report holds the rest.
 _FLASHES = 5
 
 
 def summary(report: CheckReport) -> list[str]:
-    """Return the lines of a show's short report: what it is, what it draws, what is wrong."""
+    """Return the lines of a show's short report: what it is, its currents, its problems."""
     lines = [
         f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
         f"{report['frames']:,} frames, {report['seconds']:g} s at {report['fps']:g} frames/s"
     ]
-    lines += [_budget(b) for b in _telling(report["budgets"])]
+    lines += [_budget(b) for b in _notable(report["budgets"])]
     lines.append(_capped(report))
     lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
     lines += flashing(report["flashing"])
-    lines += [f"  LOOK: {note}" for note in report["notes"]]
+    lines += [f"  NOTE: {note}" for note in report["notes"]]
     return lines
 
 
 def flashing(found: list[dict[str, Any]]) -> list[str]:
-    """Say where more than three flashes a second were counted, and what that means."""
+    """Return where more than three flashes a second were counted, and what that means."""
     from lumenmap.codes.flashing import ADVICE
 
     shown = [f"  FLASHING: {f['message']}" for f in found[:_FLASHES]]
@@ -37,8 +37,8 @@ def flashing(found: list[dict[str, Any]]) -> list[str]:
     return [*shown, f"  {ADVICE}"] if found else []
 
 
-def _telling(budgets: list[BudgetReport]) -> list[BudgetReport]:
-    """Choose what is worth a line: supplies, branches, and the fullest of the many wires."""
+def _notable(budgets: list[BudgetReport]) -> list[BudgetReport]:
+    """Return the budgets worth a line: supplies, branches, and the fullest of the many wires."""
     wires = [b for b in budgets if b["kind"] == "wire"]
     fullest = max(wires, key=lambda b: b["peak"] / b["amps"] if b["amps"] else 0, default=None)
     return [b for b in budgets if b["kind"] != "wire" or b is fullest]
@@ -55,15 +55,16 @@ def _budget(b: BudgetReport) -> str:
 
 def _capped(report: CheckReport) -> str:
     if not report["capped_frames"]:
-        return "  within the budget as composed: no frame was dimmed"
+        return "  within every budget: no frame was dimmed"
     least = report["least_gain"]
     worst = max(report["budgets"], key=lambda b: b["wanted"] / b["amps"] if b["amps"] else 0)
     return (
-        f"  {report['capped_frames']:,} of {report['frames']:,} frames dimmed to hold the budget, "
-        f"the worst to {least:.0%} (it wanted {worst['wanted']:.2f} A of {worst['name']})"
+        f"  {report['capped_frames']:,} of {report['frames']:,} frames dimmed to stay within "
+        f"budget, the worst to {least:.0%} (undimmed: {worst['wanted']:.2f} A through "
+        f"{worst['name']})"
     )
 
 
 def refresh(problem: dict[str, Any]) -> str:
-    """Say that a line can't be refreshed at the show's rate, and the rate it can take."""
+    """Return that a data line is too long for the frame rate, and the rate that it can take."""
     return f"  PROBLEM: {problem['message']}"

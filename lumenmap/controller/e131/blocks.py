@@ -1,9 +1,9 @@
-"""Frames to packets, a block ahead: when the time comes, all that is left is to send.
+"""Frames to packets, a block ahead, so that only sending is left when a frame is due.
 
 Strategy: a block is one array (frames, universes, octets) whose headers were filled once. Building
 copies slots in, sets each sequence number, and works out which packets need sending at all: data
-that stays the same is sent three times and then kept alive (6.6.2). The buffer is used again for
-the next block, so the views handed to the socket are made once.
+that stays the same is sent three times and then kept alive (6.6.2). The buffer is reused for the
+next block, so the views handed to the socket are made once.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import (
     OPTIONS_AT,
     SEQUENCE_AT,
@@ -21,10 +22,10 @@ from lumenmap.controller.e131.packets import (
     Source,
     data_packet,
 )
-from lumenmap.controller.e131.universes import Universe
+from lumenmap.pixels.universes import Universe
 
-#: 6.6.2: still data is sent three times, then every 800 to 1000 ms; the middle of that is aimed at.
-STILL_PACKETS = 3
+#: 6.6.2: unchanged data is sent three times, then every 800 to 1000 ms; the aim is the middle.
+UNCHANGED_PACKETS = 3
 KEEP_ALIVE_SECONDS = 0.9
 
 Octets = NDArray[np.uint8]
@@ -38,18 +39,14 @@ class PacketBlocks:
     source, universes
         Who sends what.
     rate
-        Frames a second at which the frames given to `build` follow each other; at least 5, so that
-        a keep-alive falls between 0.8 and 1 s.
+        Frames/s at which the frames given to `build` follow each other; at least 5, so that a
+        keep-alive falls between 0.8 and 1 s.
+    options
+        How they are sent.
     length
-        Most frames a block.
-    sync, options
-        As for `data_packet`.
-    steady
-        Send every packet of every frame, still or not.
-    levels
-        (256,) uint8: code to code; how brightness is turned down.
+        Most frames per block.
     sequence
-        (universes,) what `sequence` of earlier blocks gave, to go on from there.
+        (universes,) the `sequence` of earlier blocks, to continue from.
     """
 
     def __init__(
@@ -57,23 +54,20 @@ class PacketBlocks:
         source: Source,
         universes: Sequence[Universe],
         rate: float,
+        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
         *,
         length: int = 32,
-        sync: int = 0,
-        options: int = 0,
-        steady: bool = False,
-        levels: Octets | None = None,
         sequence: NDArray[np.int64] | None = None,
     ) -> None:
         self.universes = tuple(universes)
         self._spans = [u.octets for u in self.universes]
         self._sizes = [SLOTS_AT + u.slots for u in self.universes]
-        self._levels = levels
-        self._steady = steady
+        self._levels = dim_levels(options.brightness)
+        self._steady = options.steady
         self._gap = max(1, round(KEEP_ALIVE_SECONDS * rate))
         self._packets = np.zeros((length, len(universes), max(self._sizes)), np.uint8)
         for k, u in enumerate(self.universes):
-            head = data_packet(source, u.number, bytes(u.slots), sync=sync, options=options)
+            head = data_packet(source, u.number, bytes(u.slots), sync=options.sync)
             self._packets[:, k, : self._sizes[k]] = np.frombuffer(head, np.uint8)
         view = self._packets.data.cast("B")
         size = self._packets.shape[2]
@@ -81,7 +75,7 @@ class PacketBlocks:
             [view[(t * len(universes) + k) * size :][:n] for k, n in enumerate(self._sizes)]
             for t in range(length)
         ]
-        # Sequence number of each universe's next packet, before the 8 bits are taken.
+        # Sequence number of each universe's next packet, not yet cut to 8 bits.
         self._next = np.zeros(len(universes), np.int64) if sequence is None else sequence.copy()
         self._last: Octets | None = None  # the frame before the block
         self._sent = np.zeros(len(universes), np.int64)  # packets sent since the data changed
@@ -89,16 +83,16 @@ class PacketBlocks:
 
     @property
     def length(self) -> int:
-        """Most frames a block."""
+        """Most frames per block."""
         return len(self._packets)
 
     @property
     def sequence(self) -> NDArray[np.int64]:
-        """(universes,) sequence number of each one's next packet, before the 8 bits are taken."""
+        """(universes,) sequence number of each one's next packet, not yet cut to 8 bits."""
         return self._next
 
     def build(self, frames: Octets) -> list[list[tuple[int, memoryview]]]:
-        """Build the packets of the next frames; the block before becomes invalid.
+        """Build the packets of the next frames; the previous block becomes invalid.
 
         Parameters
         ----------
@@ -107,7 +101,7 @@ class PacketBlocks:
 
         Returns
         -------
-        For each frame the (index of universe, packet) to send.
+        For each frame, the (universe index, packet) pairs to send.
         """
         if self._levels is not None:
             frames = self._levels[frames]
@@ -119,36 +113,36 @@ class PacketBlocks:
             changed[0, k] = self._last is None or bool((slots[0] != self._last[span]).any())
         self._last = frames[-1].copy()
         needed = self._needed(changed)
-        # Row t holds the packets of each universe before frame t: `rewind` needs it.
+        # Row t: packets of each universe before frame t, for `rewind`.
         self._before = np.vstack([np.zeros_like(self._next), needed.cumsum(axis=0)])
         self._packets[: len(frames), :, SEQUENCE_AT] = (self._next + self._before[:-1]) & 255
         self._next += self._before[-1]
         return [
-            [(k, row[k]) for k in np.flatnonzero(wanted).tolist()]
-            for row, wanted in zip(self._views, needed, strict=False)
+            [(k, row[k]) for k in np.flatnonzero(due).tolist()]
+            for row, due in zip(self._views, needed, strict=False)
         ]
 
     def _needed(self, changed: NDArray[np.bool_]) -> NDArray[np.bool_]:
         if self._steady:
             return np.ones_like(changed)
         needed = np.empty_like(changed)
-        for t, fresh in enumerate(changed):
-            self._sent[fresh] = 0
+        for t, changes in enumerate(changed):
+            self._sent[changes] = 0
             self._quiet += 1
-            needed[t] = (self._sent < STILL_PACKETS) | (self._quiet >= self._gap)
+            needed[t] = (self._sent < UNCHANGED_PACKETS) | (self._quiet >= self._gap)
             self._sent += needed[t]
             self._quiet[needed[t]] = 0
         return needed
 
     def rewind(self, frame: int) -> None:
-        """Forget the block from ``frame`` on: what comes next is sent whatever was shown before."""
+        """Drop the block from ``frame`` on; the next packets are sent even if unchanged."""
         self._next += self._before[frame] - self._before[-1]
         self._last = None
 
     def closing(self) -> list[list[tuple[int, memoryview]]]:
         """Build three black frames, then three with the terminated bit (6.2.6)."""
         self._last = None
-        black = np.zeros((STILL_PACKETS, max(s.stop for s in self._spans)), np.uint8)
+        black = np.zeros((UNCHANGED_PACKETS, max(s.stop for s in self._spans)), np.uint8)
         dark = [[(k, memoryview(bytes(p))) for k, p in row] for row in self.build(black)]
         self._last = None
         self._packets[:, :, OPTIONS_AT] |= TERMINATED
@@ -156,9 +150,9 @@ class PacketBlocks:
 
 
 def dim_levels(brightness: float) -> Octets | None:
-    """Return the table that turns codes down to ``brightness`` (0..1), or None for all of it.
+    """Return the (256,) table that dims codes to ``brightness`` (0..1), or None for full.
 
-    Rounded down, so that no budget that held before is broken after.
+    Rounded down, so that dimming never breaks a budget.
     """
     if brightness >= 1:
         return None

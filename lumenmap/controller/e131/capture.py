@@ -1,8 +1,8 @@
-"""A pcap file of UDP packets, as a sender that a stream can play into.
+"""A packet sender that writes to a pcap file instead of the network.
 
-Classic libpcap format with microseconds (the format that every packet tool reads); Ethernet,
-IPv4 (RFC 791) and UDP (RFC 768) headers with their checksums. Addresses that aren't known are
-those that RFC 5737 keeps for documentation.
+Classic libpcap format with microseconds, which every packet tool reads; Ethernet, IPv4 (RFC 791)
+and UDP (RFC 768) headers with their checksums. Unknown addresses are those that RFC 5737 reserves
+for documentation.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _TO_MAC = bytes.fromhex("020000000002")
 
 
 class VirtualClock:
-    """Time that passes only by being slept."""
+    """A clock that advances only in `sleep`."""
 
     def __init__(self, start: float = 0.0) -> None:
         self._time = start
@@ -33,19 +33,19 @@ class VirtualClock:
         return self._time
 
     def sleep(self, seconds: float) -> None:
-        """Pass the time."""
+        """Advance the time."""
         self._time += seconds
 
 
 class Capture:
-    """Writes what is sent, with the clock's time, to a pcap file.
+    """Writes the packets sent to a pcap file, stamped with the clock's time.
 
     Parameters
     ----------
     file
-        Open for writing bytes; the caller closes it.
+        Open for writing in binary; the caller closes it.
     clock
-        Its time becomes the packets' time, seconds from 1970.
+        Its time becomes the packets' timestamps, seconds since 1970.
     """
 
     def __init__(self, file: BinaryIO, clock: VirtualClock) -> None:
@@ -63,14 +63,14 @@ class Capture:
         return True
 
     def close(self) -> None:
-        """Leave the file to its owner."""
+        """Do nothing: the caller closes the file."""
 
 
 def ethernet_frame(payload: bytes, address: Address, number: int = 0) -> bytes:
     """Wrap a UDP payload to an IPv4 address in its headers."""
     host = ipaddress.ip_address(address[0])
     if not isinstance(host, ipaddress.IPv4Address):
-        raise InputError(f"{host} is not IPv4; captures are written for IPv4 only")
+        raise InputError(f"{host} isn't an IPv4 address; captures are IPv4 only")
     size = 8 + len(payload)
     udp = struct.pack(">HHH", PORT, address[1], size)
     pseudo = _FROM_IP + host.packed + struct.pack(">BBH", 0, 17, size)

@@ -1,4 +1,4 @@
-"""The CID: one UUID a house on this machine, made once and kept (E1.31 5.6)."""
+"""The CID: one UUID per house and machine, made once and kept (E1.31 5.6)."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from lumenmap.core.files import write_whole
 
 
 def state_folder() -> Path:
-    """Return where this user's programs keep state (XDG Base Directory Specification 0.8)."""
+    """Return the folder for this user's state (XDG Base Directory Specification 0.8)."""
     given = os.environ.get("XDG_STATE_HOME", "")
     base = Path(given) if given.startswith("/") else Path.home() / ".local" / "state"
     return base / "lumenmap"
@@ -21,12 +21,12 @@ def state_folder() -> Path:
 def house_cid(house: Path | str, *, folder: Path | None = None) -> uuid.UUID:
     """Return the CID of a house's streams, the same every time on this machine.
 
-    Kept outside the house's folder, so that a copy of it on another machine is another source.
+    Kept outside the house's folder, so that a copy on another machine is a different source.
 
     Parameters
     ----------
     house
-        The house file, or whatever stands for the house.
+        The house file, or another path that identifies the house.
     folder
         Where CIDs are kept; `state_folder` if not given.
     """
@@ -38,6 +38,6 @@ def house_cid(house: Path | str, *, folder: Path | None = None) -> uuid.UUID:
     try:
         kept.parent.mkdir(parents=True, exist_ok=True)
         write_whole(kept, f"{made}\n")
-    except (OSError, InputError):  # nowhere to keep it: then at least the same for this machine
+    except (OSError, InputError):  # nowhere to keep it: derive one from this machine
         return uuid.uuid5(key, f"{uuid.getnode():012x}")
     return made

@@ -1,4 +1,4 @@
-"""The clock that frames are paced by: it counts on while the machine is suspended."""
+"""The clock that paces frames; it keeps counting while the machine is suspended."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Protocol
 
 
 class Clock(Protocol):
-    """Seconds that never jump, and waiting; a test puts its own in."""
+    """Monotonic seconds, and waiting; tests supply their own."""
 
     def now(self) -> float:
         """Return seconds since some fixed moment."""
@@ -19,46 +19,45 @@ class Clock(Protocol):
         ...
 
 
-#: A sleeping process is woken late, by 0.05 to 0.2 ms on an idle machine and at times by more
-#: (measured), so the end of a wait is spent awake: this share of it, so much of a core at most,
-#: and of a long wait no more than so long (s).
-_AWAKE_SHARE, _AWAKE_MOST = 0.012, 0.002
+#: A sleeping process wakes late, by 0.05 to 0.2 ms on an idle machine and sometimes by more
+#: (measured), so the end of a wait is a busy loop: this share of the wait, and at most so long (s).
+_BUSY_SHARE, _BUSY_SECONDS = 0.012, 0.002
 
 
 class SystemClock:
     """The machine's own clock.
 
-    On Linux CLOCK_MONOTONIC stands still while a laptop sleeps, and a show paced by it would wake
-    hours behind; CLOCK_BOOTTIME goes on.
+    On Linux, CLOCK_MONOTONIC stops while a laptop sleeps, so a show paced by it would wake hours
+    behind; CLOCK_BOOTTIME keeps counting.
     """
 
     def __init__(self) -> None:
         self._id: int = getattr(time, "CLOCK_BOOTTIME", getattr(time, "CLOCK_MONOTONIC", -1))
-        self._late = 0.0  # mean of how late the system wakes us, of the last some thirty times
+        self._late = 0.0  # running mean of how late the system wakes us (s)
 
     def now(self) -> float:
         """Return seconds since the machine started."""
         return time.monotonic() if self._id < 0 else time.clock_gettime(self._id)
 
     def sleep(self, seconds: float) -> None:
-        """Wait; a signal does not shorten it."""
+        """Wait; signals don't shorten it."""
         now = self.now()
         due = now + seconds
-        wake = due - self._late - min(_AWAKE_SHARE * seconds, _AWAKE_MOST)
+        wake = due - self._late - min(_BUSY_SHARE * seconds, _BUSY_SECONDS)
         if wake > now:
             time.sleep(wake - now)
-            self._late += (min(self.now() - wake, _AWAKE_MOST) - self._late) / 32
+            self._late += (min(self.now() - wake, _BUSY_SECONDS) - self._late) / 32
         while self.now() < due:
             pass
 
 
-class PatientClock(SystemClock):
-    """A system clock whose long waits end early when something asks for it.
+class InterruptibleClock(SystemClock):
+    """A system clock whose long waits can be cut short.
 
     Parameters
     ----------
     wait
-        Waits so many seconds, or until stopping is asked for.
+        Waits for a number of seconds, or until it is interrupted.
     """
 
     def __init__(self, wait: Callable[[float], None]) -> None:
@@ -66,5 +65,5 @@ class PatientClock(SystemClock):
         self._wait = wait
 
     def sleep(self, seconds: float) -> None:
-        """Wait; short waits, those between frames, to the microsecond."""
+        """Wait; short waits, those between frames, can't be interrupted and are exact."""
         (super().sleep if seconds < 0.5 else self._wait)(seconds)

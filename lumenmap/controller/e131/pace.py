@@ -1,34 +1,34 @@
-"""How fast a show is sent: as E1.31 allows, and often enough to keep receivers awake."""
+"""The rate at which a show is sent: within E1.31's limit, and often enough for keep-alives."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-#: 6.6.1 holds a source to the highest refresh rate of E1.11 (DMX512). That is about 44 a second
-#: for 512 slots: 88 µs break + 12 µs mark + 513 × 44 µs (from memory of E1.11; sum computed).
+#: 6.6.1 limits a source to the highest refresh rate of E1.11 (DMX512): about 44 frames/s for 512
+#: slots, 88 µs break + 12 µs mark + 513 × 44 µs (E1.11 from memory; sum computed).
 MOST_FPS = 44.0
-#: Slower shows are sent more often than they change, so that a keep-alive has its time.
+#: Slower shows are sent more often than they change, so that keep-alives are in time.
 LEAST_RATE = 5.0
 
 
 @dataclass(frozen=True, slots=True)
 class Pace:
-    """How a show's frames are sent: every ``step``-th one, each ``repeat`` times."""
+    """Every ``step``-th frame of a show is sent, each ``repeat`` times, at ``rate`` frames/s."""
 
     rate: float
     step: int
     repeat: int
 
     def frame(self, tick: int) -> int:
-        """Return the show's frame that is due at a tick, loops not taken off."""
+        """Return the frame due at a tick; past the end of the show in a loop."""
         return tick // self.repeat * self.step
 
 
 def pace(fps: float, *, fast: bool = False) -> Pace:
-    """Choose how to send a show of ``fps`` frames a second.
+    """Choose how to send a show of ``fps`` frames/s.
 
-    Above 44 only every second, third… frame is sent, unless ``fast`` asks for all of them.
+    Above 44 frames/s only every second, third… frame is sent, unless ``fast``.
     """
     step = 1 if fast else max(1, math.ceil(fps / MOST_FPS))
     repeat = max(1, math.ceil(LEAST_RATE / (fps / step)))

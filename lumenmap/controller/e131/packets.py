@@ -1,9 +1,9 @@
 """E1.31 packets: pure functions from values to bytes; nothing here opens a socket.
 
-Source: ANSI E1.31-2018, by the field tables of open protocol libraries that cite it clause by
-clause; the clause stands beside each constant. All numbers are big endian, the CID too (4.1, 5.6).
-A flags-and-length field holds 0x7 in its top four bits, and below the octets from that field's own
-start to the packet's end.
+Source: ANSI E1.31-2018, from the field tables of open protocol libraries that cite it clause by
+clause; each constant names its clause. All numbers are big endian, the CID too (4.1, 5.6). A
+flags-and-length field holds 0x7 in its top four bits, and below them the octets from the start of
+that field to the end of the packet.
 """
 
 from __future__ import annotations
@@ -15,22 +15,18 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from lumenmap.core.errors import InputError
+from lumenmap.pixels.universes import MOST_SLOTS, check_universe
 
 PORT = 5568  # ACN_SDT_MULTICAST_PORT, 9.1.1 and appendix A
-LOWEST_UNIVERSE, HIGHEST_UNIVERSE = 1, 63999  # 6.2.7
 DISCOVERY_UNIVERSE = 64214  # E131_DISCOVERY_UNIVERSE, appendix A
-MOST_SLOTS = 512  # 7.6: a start code and at most 512 slots
 HIGHEST_PRIORITY = 200  # 6.2.3
 DEFAULT_PRIORITY = 100  # 6.2.3
 DISCOVERY_SECONDS = 10.0  # E131_UNIVERSE_DISCOVERY_INTERVAL, appendix A
-DATA_LOSS_SECONDS = 2.5  # E131_NETWORK_DATA_LOSS_TIMEOUT, appendix A
-UNIVERSES_A_PAGE = 512  # 8.5
+UNIVERSES_PER_PAGE = 512  # 8.5
 
-PREVIEW = 0x80  # 6.2.6, bit 7: not for live output
 TERMINATED = 0x40  # 6.2.6, bit 6: the source has stopped this universe
-FREE_RUN = 0x20  # 6.2.6, bit 5, Force_Synchronization: go on if the sync packets stop
 
-#: Where a sender writes what changes from packet to packet.
+#: Octets that change from packet to packet.
 SEQUENCE_AT, OPTIONS_AT, SLOTS_AT = 111, 112, 126
 SYNC_SEQUENCE_AT = 44
 
@@ -58,27 +54,14 @@ class Source:
 
     def __post_init__(self) -> None:
         if not 0 <= self.priority <= HIGHEST_PRIORITY:
-            raise InputError(f"priority is {self.priority}; 0 to {HIGHEST_PRIORITY} is wanted")
+            raise InputError(
+                f"is {self.priority}; expected 0 to {HIGHEST_PRIORITY}", key="priority"
+            )
         octets = len(self.name.encode())
         if octets > 63 or "\0" in self.name or not self.name:
             raise InputError(
-                f'source name "{self.name[:40]}" has {octets} octets of UTF-8; 1 to 63 are wanted'
+                f'"{self.name[:40]}" has {octets} octets of UTF-8; expected 1 to 63', key="name"
             )
-
-
-def check_universe(universe: int, what: str = "universe") -> int:
-    """Return ``universe`` if data may be sent on it, 1 to 63999.
-
-    Raises
-    ------
-    InputError
-        It may not (6.2.7).
-    """
-    if not LOWEST_UNIVERSE <= universe <= HIGHEST_UNIVERSE:
-        raise InputError(
-            f"{what} is {universe}; E1.31 has universes {LOWEST_UNIVERSE} to {HIGHEST_UNIVERSE}"
-        )
-    return universe
 
 
 def _length(octets: int) -> int:
@@ -99,20 +82,20 @@ def data_packet(
     Parameters
     ----------
     slots
-        0 to 512 levels, slot 1 first; start code 0 is put before them.
+        0 to 512 levels, slot 1 first; start code 0 is prepended.
     sequence
-        0 to 255, one more for each packet of this universe (6.2.5).
+        0 to 255, incremented for each packet of this universe (6.2.5).
     sync
         Universe of the synchronisation packets, 0 for none (6.2.4).
     options
-        Any of `PREVIEW`, `TERMINATED`, `FREE_RUN` (6.2.6).
+        0 or `TERMINATED` (6.2.6).
     """
     check_universe(universe)
     if sync:
         check_universe(sync, "synchronisation universe")
     n = len(slots)
     if n > MOST_SLOTS:
-        raise InputError(f"{n} slots in a packet; a universe has {MOST_SLOTS}")
+        raise InputError(f"a packet of {n} slots; a universe has {MOST_SLOTS}")
     return b"".join(
         (
             _PREAMBLE,
@@ -139,9 +122,9 @@ def sync_packet(cid: UUID, sync: int, sequence: int = 0) -> bytes:
 
 
 def discovery_packets(source: Source, universes: Iterable[int]) -> list[bytes]:
-    """Build the universe discovery packets, one for each page of 512 universes (6.4, 8)."""
+    """Build the universe discovery packets, one per page of 512 universes (6.4, 8)."""
     listed = sorted({check_universe(u) for u in universes})
-    pages = [listed[i : i + UNIVERSES_A_PAGE] for i in range(0, len(listed), UNIVERSES_A_PAGE)]
+    pages = [listed[i : i + UNIVERSES_PER_PAGE] for i in range(0, len(listed), UNIVERSES_PER_PAGE)]
     pages = pages or [[]]
     packets = []
     for page, part in enumerate(pages):

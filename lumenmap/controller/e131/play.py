@@ -1,40 +1,44 @@
-"""Plays one set of frames after another on the same wire: the nightly program hands them over."""
+"""Plays one set of frames after another on the same universes, as the evening's program needs."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from dataclasses import replace
 
 from lumenmap.controller.e131.clock import Clock
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import Routes
-from lumenmap.controller.e131.sender import Sending
+from lumenmap.controller.e131.sender import Sender
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import Universe, plan_universes
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.pixels.universes import Universe, plan_universes
 
 
 class StreamPlayer:
-    """Streams frames for a time; sequence numbers go on from one show to the next.
+    """Streams frames for a given time; sequence numbers continue from one show to the next.
 
     Parameters
     ----------
     route
-        Says where universes go.
+        Works out where universes go.
     options
-        For `Stream`.
+        As for `Stream`; each `play` sets its own brightness.
+    notify
+        Called with a sentence when something happens.
     """
 
     def __init__(
         self,
         source: Source,
         route: Callable[[tuple[Universe, ...]], Routes],
-        sender: Sending,
+        sender: Sender,
         clock: Clock,
-        **options: Any,
+        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
+        notify: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._source, self._route, self._sender, self._clock = source, route, sender, clock
-        self._options = options
+        self._options, self._notify = options, notify
         self._streams: dict[tuple[Universe, ...], Stream] = {}
 
     def play(
@@ -47,22 +51,22 @@ class StreamPlayer:
         *,
         close: Callable[[], bool],
     ) -> None:
-        """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
+        """Play for so many seconds, or until ``stop``; frame 0 was due at ``begun`` of the clock.
 
-        At the end ``close`` says whether nothing follows, so that it must go dark.
+        At the end, ``close`` returns whether nothing follows, so that the pixels must go dark.
         """
         universes = plan_universes(frames.lines, frames.channels)
         if universes not in self._streams:
             self._streams[universes] = Stream(
                 self._source,
-                universes,
                 self._route(universes),
                 self._sender,
+                self._options,
                 clock=self._clock,
-                **self._options,
+                notify=self._notify,
             )
         stream = self._streams[universes]
-        stream.dim(brightness)
+        stream.options = replace(self._options, brightness=brightness)
         end = self._clock.now() + seconds
         stream.play(
             frames,

@@ -1,4 +1,4 @@
-"""Where each universe is sent: only to addresses that the user named, or to multicast by word."""
+"""Where each universe is sent: to addresses that the user gave, or to multicast on request."""
 
 from __future__ import annotations
 
@@ -7,30 +7,33 @@ from dataclasses import dataclass
 
 from lumenmap.controller.e131.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4, multicast_v6
 from lumenmap.controller.e131.sender import Address, resolve
-from lumenmap.controller.e131.universes import Universe
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.pixels.universes import Universe, check_universe
 
 
 @dataclass(frozen=True, slots=True)
 class Routes:
-    """The addresses of each universe, in the universes' order.
+    """Universes, and the addresses of each.
 
     Attributes
     ----------
+    universes
+        What is sent.
     data
-        For each universe where its packets go; may be empty.
+        Addresses of each universe, in the same order; may be empty.
     sync, discovery
-        Where synchronisation and discovery packets go: multicast only (6.3.3.1, 8.1), so None
-        without it.
+        Address of synchronisation and discovery packets. These go to multicast only (6.3.3.1,
+        8.1), so None without it.
     """
 
+    universes: tuple[Universe, ...]
     data: tuple[tuple[Address, ...], ...]
     sync: Address | None = None
     discovery: Address | None = None
 
 
 def check_routes(to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:
-    """Refuse what no show could be sent with, before there is one; lines are not known yet.
+    """Check addresses before a show is rendered, when its lines aren't known yet.
 
     Raises
     ------
@@ -51,7 +54,7 @@ def routes(
     sync: int = 0,
     port: int = PORT,
 ) -> Routes:
-    """Say where each universe goes.
+    """Work out where each universe goes.
 
     Parameters
     ----------
@@ -60,52 +63,69 @@ def routes(
     multicast
         Send each universe to its multicast group (9.3.1) instead.
     ipv6
-        To the groups of IPv6 (9.3.2).
+        Use the IPv6 groups (9.3.2).
     sync
         Universe of the synchronisation packets, 0 for none.
 
     Raises
     ------
     InputError
-        No address, one that isn't one, a line that isn't there, a line without any.
+        No address, an invalid one, an unknown line, a line without an address, or options that
+        contradict each other.
     """
     to = list(to)
+    _check(to, multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    if not multicast:
+        return Routes(tuple(universes), _unicast(universes, to, port))
+
+    def group(universe: int) -> Address:
+        return (multicast_v6(universe), port, 0, 0) if ipv6 else (multicast_v4(universe), port)
+
+    return Routes(
+        tuple(universes),
+        tuple((group(u.number),) for u in universes),
+        group(sync) if sync else None,
+        group(DISCOVERY_UNIVERSE),
+    )
+
+
+def _check(to: Sequence[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:
+    """Refuse options that contradict each other, or that no packet can meet."""
     if not 1 <= port <= 65535:
-        raise InputError(f"port is {port}; 1 to 65535 are wanted")
+        raise InputError(f"is {port}; expected 1 to 65535", key="port")
+    if sync:
+        check_universe(sync, "synchronisation universe")
+    if multicast and to:
+        raise InputError("`to` and `multicast` exclude each other; give one of them")
     if multicast:
-        if to:
-            raise InputError("--to and --multicast are two ways to send; give one of them")
-
-        def group(universe: int) -> Address:
-            return (multicast_v6(universe), port, 0, 0) if ipv6 else (multicast_v4(universe), port)
-
-        return Routes(
-            tuple((group(u.number),) for u in universes),
-            group(sync) if sync else None,
-            group(DISCOVERY_UNIVERSE),
-        )
+        return
     if ipv6:
         raise InputError(
-            "--ipv6 is about multicast; give --multicast too, or the controller's "
-            "IPv6 address with --to"
+            "`ipv6` needs `multicast`; a single IPv6 address goes into `to`", key="ipv6"
         )
     if sync:
         raise InputError(
-            "synchronisation packets go to multicast only (E1.31 6.3.3.1); "
-            "give --multicast, or leave --sync out"
+            "synchronisation packets go to multicast only (E1.31 6.3.3.1); add `multicast` or "
+            "leave this out",
+            key="sync",
         )
     if not to:
-        raise InputError("where to? give --to ADDRESS of the controller, or --multicast")
+        raise InputError("no address given; give `to` the controller's address, or `multicast`")
+
+
+def _unicast(
+    universes: Sequence[Universe], to: Sequence[str], port: int
+) -> tuple[tuple[Address, ...], ...]:
     lines = list(dict.fromkeys(u.line for u in universes))
-    where: dict[str, list[Address]] = {line: [] for line in lines}
+    addresses: dict[str, list[Address]] = {line: [] for line in lines}
     for text in to:
         line, equals, host = text.rpartition("=")
-        if equals and line not in where:
-            raise InputError(unknown("line", line, lines), key="--to")
+        if equals and line not in addresses:
+            raise InputError(unknown("line", line, lines), key="to")
         address = resolve(host, port)
         for name in [line] if equals else lines:
-            if address not in where[name]:
-                where[name].append(address)
-    if bare := [line for line in lines if not where[line]]:
-        raise InputError(f'line "{bare[0]}" has no address; give --to {bare[0]}=ADDRESS')
-    return Routes(tuple(tuple(where[u.line]) for u in universes))
+            if address not in addresses[name]:
+                addresses[name].append(address)
+    if missing := [line for line in lines if not addresses[line]]:
+        raise InputError(f'line "{missing[0]}" has no address; add {missing[0]}=ADDRESS', key="to")
+    return tuple(tuple(addresses[u.line]) for u in universes)

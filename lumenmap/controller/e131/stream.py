@@ -1,8 +1,9 @@
 """A show as a live E1.31 stream: absolute deadlines, packets built a block ahead.
 
 Strategy: frame ``i`` is due at ``start + i / rate``, whatever happened before, so nothing drifts.
-A stream that wakes more than a frame late (a busy machine, a laptop opened again) drops what is
-past and goes on with the frame that is due now. Loss is counted and told, never waited for.
+A stream that wakes more than a frame late (a busy machine, a laptop opened again) drops the missed
+frames and continues with the frame that is due now. Losses are counted and reported, never waited
+for.
 """
 
 from __future__ import annotations
@@ -16,8 +17,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.controller.e131.blocks import PacketBlocks, dim_levels
+from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.clock import Clock, SystemClock
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import Pace, pace
 from lumenmap.controller.e131.packets import (
     DISCOVERY_SECONDS,
@@ -27,14 +29,12 @@ from lumenmap.controller.e131.packets import (
     sync_packet,
 )
 from lumenmap.controller.e131.routes import Routes
-from lumenmap.controller.e131.sender import Sending
-from lumenmap.controller.e131.universes import Universe
+from lumenmap.controller.e131.sender import Sender
 from lumenmap.controller.files.frameset import FrameSet
-from lumenmap.core.errors import InputError
 
-#: Frames are built so far ahead (s); a loss is called over after a second without one.
+#: Frames are built this far ahead (s). A loss is over after this long without another (s).
 _AHEAD = 0.5
-_OVER = 1.0
+_RECOVERED = 1.0
 
 
 @dataclass(slots=True)
@@ -49,18 +49,13 @@ class Report:
     worst_late: float = 0.0
 
 
-@contextlib.contextmanager
-def _frozen() -> Iterator[None]:
-    """Keep what is loaded out of the garbage collector's way: looking through it takes frames.
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """How long a play lasts, and when it began."""
 
-    What is garbage already is collected first, and what becomes garbage later: nothing stays.
-    """
-    gc.collect()
-    gc.freeze()
-    try:
-        yield
-    finally:
-        gc.unfreeze()
+    loop: bool
+    stop: Callable[[], bool]
+    begun: float | None
 
 
 class Stream:
@@ -68,59 +63,40 @@ class Stream:
 
     Parameters
     ----------
-    source, universes, routes
-        Who sends what where.
+    source, routes
+        Who sends, and what goes where.
     sender
-        Takes the packets; the stream does not close it.
+        Takes the packets; the stream doesn't close it.
+    options
+        How it is sent; may be replaced between one `play` and the next.
     clock
-        The machine's if not given.
-    sync
-        Universe of the synchronisation packets, 0 for none.
-    brightness
-        0..1 of the codes.
-    steady
-        Send still data every frame too.
-    fast
-        Send more than 44 frames a second if the show has them.
-    say
-        Told in words of losses and their end.
+        The machine's by default.
+    notify
+        Called with a sentence when packets are lost, when that is over, and when frames are late.
     """
 
     def __init__(
         self,
         source: Source,
-        universes: tuple[Universe, ...],
         routes: Routes,
-        sender: Sending,
+        sender: Sender,
+        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
         *,
         clock: Clock | None = None,
-        sync: int = 0,
-        brightness: float = 1.0,
-        steady: bool = False,
-        fast: bool = False,
-        say: Callable[[str], None] = lambda _: None,
+        notify: Callable[[str], None] = lambda _: None,
     ) -> None:
-        self._source, self._universes, self._routes = source, universes, routes
-        self._sender, self._clock, self._say = sender, clock or SystemClock(), say
-        self._steady, self._fast = steady, fast
-        self.dim(brightness)
-        self._sync_universe = sync
+        self._source, self._routes, self.options = source, routes, options
+        self._sender, self._clock, self._notify = sender, clock or SystemClock(), notify
+        sync = options.sync
         self._sync = bytearray(sync_packet(source.cid, sync)) if sync else None
-        self._discovery = discovery_packets(source, [u.number for u in universes])
+        self._discovery = discovery_packets(source, [u.number for u in routes.universes])
         self._discover_at = -math.inf
-        self._trouble_since: float | None = None
-        self._trouble_last = -math.inf
-        self._trouble_lost = 0
-        self._sequence: NDArray[np.int64] | None = None  # goes on from one show to the next
+        self._losing_since: float | None = None
+        self._last_loss = -math.inf
+        self._lost = 0
+        self._sequence: NDArray[np.int64] | None = None  # continues from one show to the next
         self.report = Report()
 
-    def dim(self, brightness: float) -> None:
-        """Turn all codes down to a share of 1 from the next `play` on."""
-        if not 0 < brightness <= 1:
-            raise InputError(f"brightness is {brightness:g}; more than 0, at most 1 is wanted")
-        self._levels = dim_levels(brightness)
-
-    @_frozen()
     def play(
         self,
         frames: FrameSet,
@@ -130,74 +106,72 @@ class Stream:
         close: bool | Callable[[], bool] = True,
         begun: float | None = None,
     ) -> Report:
-        """Play to the end, or in a loop until ``stop`` says so.
+        """Play to the end, or in a loop until ``stop`` returns true.
 
         Parameters
         ----------
         close
-            End with three black frames and three stream-terminated packets a universe; asked at
-            the end if it is a function.
+            End with three black frames and three stream-terminated packets per universe; a
+            function is called at the end.
         begun
-            When the first frame was due by the stream's clock; now if not given. A show that began
+            When the first frame was due, by the stream's clock; now by default. A show that began
             earlier is joined at the frame that is due.
         """
-        how = pace(frames.fps, fast=self._fast)
-        blocks = self._blocks(how)
-        now = self._clock.now()
-        ticks = math.inf if loop else math.ceil(len(frames.codes) / how.step) * how.repeat
-        flat, count = frames.flat(), len(frames.codes)
+        with _no_garbage_collection():
+            start = self._clock.now()
+            rate = pace(frames.fps, fast=self.options.fast)
+            blocks = self._blocks(rate)
+            self._play(frames, rate, blocks, _Run(loop, stop, begun))
+            if close() if callable(close) else close:
+                self._close(blocks, rate)
+            self._sequence = blocks.sequence
+            if self._losing_since is not None:
+                self._report_lost("stopped while packets were being lost", self._clock.now())
+            self.report.lost = dict(self._sender.lost)
+            self.report.seconds += self._clock.now() - start
+        return self.report
 
-        def rows(tick: int) -> list[int]:
-            end = min(tick + blocks.length, ticks)
-            return [how.frame(i) % count for i in range(tick, int(end))]
-
-        tick = 0 if begun is None else max(0, math.floor((now - begun) * how.rate))
-        while tick < ticks and not stop():
-            chosen = rows(tick)
-            block = blocks.build(flat[chosen])
-            if begun is None:  # only now, so that the first frame isn't late by the building
+    def _play(self, frames: FrameSet, rate: Pace, blocks: PacketBlocks, run: _Run) -> None:
+        flat, count, begun = frames.flat(), len(frames.codes), run.begun
+        ticks = math.inf if run.loop else math.ceil(count / rate.step) * rate.repeat
+        tick = 0
+        if begun is not None:
+            tick = max(0, math.floor((self._clock.now() - begun) * rate.rate))
+        while tick < ticks and not run.stop():
+            end = int(min(tick + blocks.length, ticks))
+            block = blocks.build(flat[[rate.frame(i) % count for i in range(tick, end)]])
+            if begun is None:  # only now, so that building doesn't make the first frame late
                 begun = self._clock.now()
             played = 0
             for packets in block:
-                late = self._wait(begun + tick / how.rate)
-                if stop():
+                late = self._wait(begun + tick / rate.rate)
+                if run.stop():
                     break
-                if late > 1 / how.rate:  # drop what is past, go on with what is due
-                    missed = int(late * how.rate)
-                    missed = int(min(missed, ticks - tick))
-                    self.report.dropped += missed
+                if late > 1 / rate.rate:  # drop the missed frames, continue with the one due now
+                    missed = int(min(int(late * rate.rate), ticks - tick))
+                    self._report_late(late, missed)
                     tick += missed
-                    self._tell_late(late, missed)
                     break
                 self._send(packets)
                 self.report.frames += 1
                 tick, played = tick + 1, played + 1
             if played < len(block):
                 blocks.rewind(played)
-        if begun is not None and tick >= ticks and not stop():  # the last frame has its time too
-            self._wait(begun + tick / how.rate)
-        if close() if callable(close) else close:
-            self._close(blocks, how)
-        self._sequence = blocks.sequence
-        self._still_lost()
-        self.report.lost = dict(self._sender.lost)
-        self.report.seconds += self._clock.now() - now
-        return self.report
+        if begun is not None and tick >= ticks and not run.stop():
+            self._wait(begun + tick / rate.rate)  # the last frame is shown as long as the others
 
-    def _blocks(self, how: Pace) -> PacketBlocks:
+    def _blocks(self, rate: Pace) -> PacketBlocks:
         return PacketBlocks(
             self._source,
-            self._universes,
-            how.rate,
-            length=max(8, min(64, round(how.rate * _AHEAD))),
-            sync=self._sync_universe,
-            steady=self._steady,
-            levels=self._levels,
+            self._routes.universes,
+            rate.rate,
+            self.options,
+            length=max(8, min(64, round(rate.rate * _AHEAD))),
             sequence=self._sequence,
         )
 
     def _wait(self, due: float) -> float:
-        """Wait for a moment; return how late it is now (s)."""
+        """Wait until ``due``; return how late it is then (s)."""
         now = self._clock.now()
         if now < due:
             self._clock.sleep(due - now)
@@ -224,35 +198,48 @@ class Stream:
         if packets:
             self._watch(failed, now)
 
-    def _close(self, blocks: PacketBlocks, how: Pace) -> None:
+    def _close(self, blocks: PacketBlocks, rate: Pace) -> None:
         begun = self._clock.now()
         for i, packets in enumerate(blocks.closing()):
-            self._wait(begun + i / how.rate)
+            self._wait(begun + i / rate.rate)
             self._send(packets)
 
     def _watch(self, failed: int, now: float) -> None:
-        """Tell of the network's troubles once when they begin and once when they end."""
+        """Report losses once when they begin and once when they end."""
         if failed:
-            if self._trouble_since is None:
-                self._trouble_since = now
-                self._say(f"packets are being lost: {_reasons(self._sender)}; going on")
-            self._trouble_last, self._trouble_lost = now, self._trouble_lost + failed
-        elif self._trouble_since is not None and now - self._trouble_last >= _OVER:
-            self._tell_lost("the network is back", self._trouble_last)
+            if self._losing_since is None:
+                self._losing_since = now
+                self._notify(f"packets are being lost: {_reasons(self._sender)}; continuing")
+            self._last_loss, self._lost = now, self._lost + failed
+        elif self._losing_since is not None and now - self._last_loss >= _RECOVERED:
+            self._report_lost("the network is back", self._last_loss)
 
-    def _still_lost(self) -> None:
-        if self._trouble_since is not None:
-            self._tell_lost("stopped while packets were being lost", self._clock.now())
+    def _report_lost(self, what: str, until: float) -> None:
+        since = self._losing_since or 0.0
+        self._notify(f"{what}: {self._lost} packets lost in {until - since:.1f} s")
+        self._losing_since, self._lost = None, 0
 
-    def _tell_lost(self, what: str, until: float) -> None:
-        since = self._trouble_since or 0.0
-        self._say(f"{what}: {self._trouble_lost} packets lost in {until - since:.1f} s")
-        self._trouble_since, self._trouble_lost = None, 0
-
-    def _tell_late(self, late: float, missed: int) -> None:
-        if late >= _OVER:  # shorter ones are in the report
-            self._say(f"woke {late:.2f} s late: {missed} frames dropped, going on in time")
+    def _report_late(self, late: float, missed: int) -> None:
+        self.report.dropped += missed
+        if late >= _RECOVERED:  # shorter delays are only counted
+            self._notify(f"woke {late:.2f} s late: {missed} frames dropped, back on time")
 
 
-def _reasons(sender: Sending) -> str:
+def _reasons(sender: Sender) -> str:
     return ", ".join(f"{why} ({n})" for why, n in sender.lost.most_common(3))
+
+
+@contextlib.contextmanager
+def _no_garbage_collection() -> Iterator[None]:
+    """Collect garbage now and not during the block: it takes longer than a frame.
+
+    Playing makes no cycles of objects, so nothing piles up meanwhile.
+    """
+    enabled = gc.isenabled()
+    gc.collect()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()

@@ -1,8 +1,8 @@
-"""Raw frame files: ``frames.rgb``, the bytes alone, and ``frames.json``, what they mean.
+"""Raw frame files: ``frames.rgb`` holds the bytes alone, ``frames.json`` describes them.
 
 ``frames.rgb`` is frames × pixels × channels bytes without a header: pixels in wiring order, line
-after line, channels in each line's colour order. So a controller seeks to ``frame · pixels ·
-channels`` and reads; so does ``numpy.fromfile(p, "u1").reshape(frames, pixels, channels)``.
+after line, channels in each line's colour order. A controller seeks to ``frame · pixels ·
+channels`` and reads; numpy does ``fromfile(p, "u1").reshape(frames, pixels, channels)``.
 """
 
 from __future__ import annotations
@@ -23,14 +23,14 @@ VERSION = 1
 
 
 class FrameWriter:
-    """Writes codes to a raw frame file as they come, and digests them.
+    """Writes codes to a raw frame file block by block, and works out their checksum.
 
     Parameters
     ----------
     path
-        The file to write; the caller gives a place that is renamed when all is well.
+        The file to write; the caller renames it when everything is written.
     pixelmap
-        For the lines' rows and colour orders.
+        The lines' rows and colour orders.
     """
 
     def __init__(self, path: Path, pixelmap: PixelMap) -> None:
@@ -57,7 +57,7 @@ class FrameWriter:
 
 
 def sidecar(writer: FrameWriter, pixelmap: PixelMap, fps: float, extra: dict[str, Any]) -> str:
-    """Return the text of ``frames.json`` for what ``writer`` wrote; ``extra`` keys come last."""
+    """Return the text of ``frames.json`` for the frames that ``writer`` wrote, then ``extra``."""
     kind = pixelmap.kind
     content = {
         "format": FORMAT,

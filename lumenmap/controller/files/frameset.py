@@ -1,4 +1,4 @@
-"""Reading a folder of frames back: the bytes mapped, never copied, after they have been checked."""
+"""Reads exported frames back: checked, then mapped into memory without a copy."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class Sidecar(Table):
 
 @dataclass(frozen=True, slots=True)
 class FrameLine:
-    """One data line's pixels in each frame, and the order its wire carries their channels in."""
+    """The pixels of one data line in each frame, and the order of their channels on the wire."""
 
     name: str
     first: int
@@ -69,17 +69,17 @@ class FrameSet:
     Attributes
     ----------
     codes
-        (T, N, C) uint8 in wire order: what the controller sends to the pixels.
+        (T, N, C) uint8 in wire order, as the controller sends them.
     fps
-        Frames a second.
+        Frames/s.
     lines
-        Which pixels each data line has.
+        The data lines and their pixels.
     sha256
-        Digest of the bytes, hexadecimal.
+        Checksum of the bytes, hexadecimal.
     house
-        The house file that the frames were made for, if they say so.
+        The house file that the frames were made for, if it is named.
     meta
-        All that the sidecar file says.
+        Everything in ``frames.json``.
     """
 
     codes: NDArray[np.uint8]
@@ -91,7 +91,7 @@ class FrameSet:
 
     @property
     def channels(self) -> int:
-        """Channels a pixel has."""
+        """Channels per pixel."""
         return int(self.codes.shape[2])
 
     @property
@@ -100,7 +100,7 @@ class FrameSet:
         return len(self.codes) / self.fps
 
     def flat(self) -> NDArray[np.uint8]:
-        """Return the codes as (T, N·C): a frame a row."""
+        """Return the codes as (T, N·C), a row per frame."""
         return self.codes.reshape(len(self.codes), -1)
 
 
@@ -110,73 +110,75 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
     Parameters
     ----------
     verify
-        Read all bytes once and compare their digest.
+        Read all bytes once and compare their checksum.
 
     Raises
     ------
     InputError
-        Missing, not frames of ours, or the parts contradict each other.
+        Missing files, files of another kind, or files that contradict each other.
     CheckError
-        The bytes are not those that were written.
+        The bytes have changed since they were written.
     """
     folder = Path(folder)
     if folder.is_dir():
         finish_interrupted(folder)
     data, side = folder / "frames.rgb", folder / "frames.json"
     meta = _load_json(side)
-    said = check(Sidecar, meta, side, {})
-    if said.version != VERSION:
+    sidecar = check(Sidecar, meta, side, {})
+    if sidecar.version != VERSION:
         raise InputError(
-            f"is {FORMAT} version {said.version}; this reads version {VERSION}",
+            f"is {FORMAT} version {sidecar.version}; expected version {VERSION}",
             file=side,
             key="version",
         )
-    if not math.isfinite(said.fps):
-        raise InputError("is not finite", file=side, key="fps")
-    _check_lines(said.lines, said.pixels, said.channels, side)
-    size = said.frames * said.pixels * said.channels
+    if not math.isfinite(sidecar.fps):
+        raise InputError("isn't finite", file=side, key="fps")
+    _check_lines(sidecar.lines, sidecar.pixels, sidecar.channels, side)
+    size = sidecar.frames * sidecar.pixels * sidecar.channels
     try:
-        there = data.stat().st_size
-        if there != size:
+        found = data.stat().st_size
+        if found != size:
             raise InputError(
-                f"has {there} bytes; {said.frames} frames × {said.pixels} pixels × "
-                f"{said.channels} channels are {size}",
+                f"has {found} bytes; {sidecar.frames} frames × {sidecar.pixels} pixels × "
+                f"{sidecar.channels} channels need {size}",
                 file=data,
             )
-        codes = np.memmap(data, np.uint8, "r", shape=(said.frames, said.pixels, said.channels))
+        codes = np.memmap(
+            data, np.uint8, "r", shape=(sidecar.frames, sidecar.pixels, sidecar.channels)
+        )
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=data) from None
-    if verify and hashlib.sha256(codes.data).hexdigest() != said.sha256:
+    if verify and hashlib.sha256(codes.data).hexdigest() != sidecar.sha256:
         raise CheckError(
-            f"{data.name}: these are not the bytes that {side.name} was written for "
-            "(their SHA-256 differs); export the show again"
+            f"{data.name}: has changed since {side.name} was written: its SHA-256 differs. "
+            "Export the show again"
         )
-    lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in said.lines)
-    house = folder / said.house if said.house else None
-    return FrameSet(codes, said.fps, lines, said.sha256, house, meta)
+    lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in sidecar.lines)
+    house = folder / sidecar.house if sidecar.house else None
+    return FrameSet(codes, sidecar.fps, lines, sidecar.sha256, house, meta)
 
 
 def _load_json(side: Path) -> dict[str, Any]:
     try:
         if side.stat().st_size > LARGEST:
-            raise InputError("is too large for a description of frames", file=side)
+            raise InputError("is too large to be a description of frames", file=side)
         meta = json.loads(side.read_bytes())
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=side) from None
     except (ValueError, RecursionError) as error:
-        raise InputError(f"is not JSON: {error}", file=side) from None
+        raise InputError(f"isn't JSON: {error}", file=side) from None
     if not isinstance(meta, dict):
-        raise InputError("is JSON, but not a table of keys", file=side)
+        raise InputError("is JSON, but not an object with keys", file=side)
     return meta
 
 
 def _check_lines(lines: Sequence[SidecarLine], pixels: int, channels: int, side: Path) -> None:
-    """Hold that the lines follow each other and are all the pixels."""
+    """Check that the lines follow each other and cover all the pixels."""
     at = 0
     for i, line in enumerate(lines):
         if line.first != at:
             raise InputError(
-                f"starts at pixel {line.first}, but the lines before it end at {at}",
+                f"starts at pixel {line.first}, but the lines before it end at pixel {at}",
                 file=side,
                 key=f"lines item {i + 1}",
             )

@@ -1,14 +1,15 @@
-"""The registry of frame file formats: one module a format, found in installed packages.
+"""The registry of frame file formats: one module per format, found in installed packages.
 
-A format is a function named as its file, ``name(frames, path, /, *, option=…)``, beside a constant
-``SUFFIX``. Packages join the entry-point group ``lumenmap.formats``; the built-in ones come the
-same way.
+A format is a function with the name of its module, ``name(frames, path, /, *, option=…)``, and a
+constant ``SUFFIX``. Packages join the entry-point group ``lumenmap.formats``; the built-in formats
+come the same way.
 """
 
 from __future__ import annotations
 
 import importlib
 import importlib.metadata
+import importlib.resources
 import inspect
 import pkgutil
 from collections.abc import Callable, Mapping, Sequence
@@ -21,8 +22,8 @@ from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.core.files import whole_file, write_whole
 
 GROUP = "lumenmap.formats"
-#: What a part of 4 MB leaves for files at most (filesystem page of the common microcontroller
-#: core: 1, 2 or 3 MB).
+#: The most that a flash memory of 4 MB leaves for files (1, 2 or 3 MB; from memory of the
+#: filesystem settings of a common microcontroller core).
 FLASH_SUFFIX, FLASH_BYTES = ".lmfi", 3 << 20
 
 _YES_NO = {"yes": True, "true": True, "on": True, "no": False, "false": False, "off": False}
@@ -30,16 +31,16 @@ _YES_NO = {"yes": True, "true": True, "on": True, "no": False, "false": False, "
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """A way to write frames.
+    """A frame file format.
 
     Attributes
     ----------
     suffix
         Of its files, with the dot.
     summary
-        What it is, in a line.
+        One line that describes it.
     options
-        Name to (type, default).
+        (type, default) by name.
     """
 
     name: str
@@ -49,24 +50,24 @@ class Format:
     function: Callable[..., Any]
 
     def write(self, frames: FrameSet, path: Path | str, options: Mapping[str, str]) -> Any:
-        """Write ``path``, whole or not at all, with options as a person typed them.
+        """Write ``path``, whole or not at all, with options given as strings.
 
         Returns
         -------
-        What the format has to say about the file, if anything.
+        What the format reports about the file, or None.
 
         Raises
         ------
         InputError
-            No such option, or not a value for it.
+            No such option, or a value it can't take.
         """
         given = {name: self._read(name, text) for name, text in options.items()}
-        with whole_file(path) as beside:
-            return self.function(frames, beside, **given)
+        with whole_file(path) as partial:
+            return self.function(frames, partial, **given)
 
     def _read(self, name: str, text: str) -> Any:
         if name not in self.options:
-            listing = ", ".join(self.options) or "it has none"
+            listing = ", ".join(self.options) or "none"
             raise InputError(
                 f'format "{self.name}" has no option "{name[:40]}"'
                 f"{near(name, self.options) or ';'} options: {listing}"
@@ -75,8 +76,10 @@ class Format:
         try:
             return _YES_NO[text.lower()] if kind is bool else kind(text)
         except (KeyError, ValueError):
-            wanted = {bool: "yes or no", int: "a whole number", float: "a number"}.get(kind, "text")
-            raise InputError(f'option {name} is "{text[:40]}"; wanted {wanted}') from None
+            expected = {bool: "yes or no", int: "a whole number", float: "a number"}.get(
+                kind, "text"
+            )
+            raise InputError(f'option {name} is "{text[:40]}"; expected {expected}') from None
 
 
 def formats() -> dict[str, Format]:
@@ -85,7 +88,7 @@ def formats() -> dict[str, Format]:
     Raises
     ------
     InputError
-        A module of an installed package that is no format.
+        A module of an installed package that isn't a format.
     """
     found = {}
     for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: p.value):
@@ -95,14 +98,21 @@ def formats() -> dict[str, Format]:
             function, suffix = getattr(module, info.name, None), getattr(module, "SUFFIX", None)
             if not callable(function) or not isinstance(suffix, str):
                 raise InputError(
-                    f"{module.__name__}: a format holds a function {info.name} and a text SUFFIX"
+                    f"{module.__name__}: isn't a format; expected a function {info.name} and a "
+                    "string SUFFIX"
                 )
             found[info.name] = _format(info.name, suffix, function)
     return found
 
 
 def format_named(name: str) -> Format:
-    """Return a format, or say which there are."""
+    """Return a format.
+
+    Raises
+    ------
+    InputError
+        No such format; lists those there are.
+    """
     known = formats()
     if name not in known:
         raise InputError(unknown("format", name, known))
@@ -110,12 +120,12 @@ def format_named(name: str) -> Format:
 
 
 def read_options(names: Sequence[str], options: Sequence[str]) -> dict[str, dict[str, str]]:
-    """Return, for each format named, the ``name=value`` options that are its.
+    """Return the ``name=value`` options that belong to each of the named formats.
 
     Raises
     ------
     InputError
-        No such format, or an option that none of them has.
+        No such format, or an option that none of the formats has.
     """
     chosen = {name: format_named(name) for name in names}
     out: dict[str, dict[str, str]] = {name: {} for name in chosen}
@@ -124,35 +134,37 @@ def read_options(names: Sequence[str], options: Sequence[str]) -> dict[str, dict
         owners = [name for name, f in chosen.items() if key in f.options]
         if not equals or not owners:
             known = sorted({o for f in chosen.values() for o in f.options})
-            wrong = f'"{text[:40]}" is no option; wanted NAME=VALUE'
-            raise InputError(unknown("option", key, known) if equals else wrong, key="--option")
+            wrong = f'is "{text[:40]}"; expected NAME=VALUE'
+            raise InputError(unknown("option", key, known) if equals else wrong, key="option")
         for name in owners:
             out[name][key] = value
     return out
 
 
-def write_formats(folder: Path, wanted: Mapping[str, Mapping[str, str]]) -> list[dict[str, Any]]:
-    """Write an export's frames in further formats beside it; return what was written.
+def write_formats(folder: Path, chosen: Mapping[str, Mapping[str, str]]) -> list[dict[str, Any]]:
+    """Write exported frames in further formats into their folder; return what was written.
 
-    The flash image's C decoder is laid beside the image.
+    A flash image comes with its C decoder.
     """
-    if not wanted:
+    if not chosen:
         return []
     frames = open_frames(folder)
     written = []
-    for name, options in wanted.items():
+    for name, options in chosen.items():
         made = format_named(name)
         path = folder / f"frames{made.suffix}"
         note = made.write(frames, path, options)
         size = path.stat().st_size
-        words = f" ({note})" if note is not None else ""
+        text = f" ({note})" if note is not None else ""
         if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
-            words += f"; a flash of 4 MB has room for {FLASH_BYTES:,} at most"
-        written.append({"file": path.name, "bytes": size, "note": words})
-    if {"flash", "c_array"} & set(wanted):
-        for source in sorted((Path(__file__).parents[1] / "c").iterdir()):
-            write_whole(folder / source.name, source.read_bytes())
-            written.append({"file": source.name, "bytes": source.stat().st_size, "note": ""})
+            text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
+        written.append({"file": path.name, "bytes": size, "note": text})
+    if {"flash", "c_array"} & set(chosen):
+        decoder = importlib.resources.files("lumenmap.controller").joinpath("c")
+        for source in sorted(decoder.iterdir(), key=lambda s: s.name):
+            data = source.read_bytes()
+            write_whole(folder / source.name, data)
+            written.append({"file": source.name, "bytes": len(data), "note": ""})
     return written
 
 

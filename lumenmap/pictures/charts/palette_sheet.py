@@ -1,7 +1,8 @@
-"""Sheets of palettes: as a screen shows them, as LEDs do, on a row of pixels, as eyes see them."""
+"""Sheets of palettes: on a screen, as LEDs show them, on a row of pixels, as eyes see them."""
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,7 +14,7 @@ from lumenmap.colour.dies import Dies
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.colour.vision import KINDS, seen_by
-from lumenmap.pictures.charts.spacetime import FAINT, INK, PAPER, font, on_paper, stack
+from lumenmap.pictures.charts.spacetime import FAINT, INK, PAPER, font, stack, toned
 
 F = NDArray[np.float64]
 
@@ -30,23 +31,23 @@ def palette_tile(
     Parameters
     ----------
     heading
-        What stands under its name: when people put it up.
+        The line under its name: the occasion.
     dies
-        Of the pixels that will show it.
+        Those of the pixels that show it.
     checked
-        Its findings; amps and remarks are lettered if given.
+        Its findings; adds current and remarks.
     """
     tile = Image.new("RGB", (_WIDTH, _HEIGHT), PAPER)
     draw = ImageDraw.Draw(tile)
     draw.text((_LEFT, 12), palette.name, INK, font(22))
-    for i, line in enumerate(_wrapped(heading, 30)[:3]):
+    for i, line in enumerate(textwrap.wrap(heading, 30)[:3]):
         draw.text((_LEFT, 44 + 18 * i), line, FAINT, font(14))
     light = palette((np.arange(_STRIP_WIDTH) + 0.5) / _STRIP_WIDTH).astype(np.float64)
     stops = np.clip([s.rgb for s in palette.stops], 0, 1)
     looks = (
         ("on a screen", light, stops),
         ("as the LEDs show it", dies.on_screen(light), dies.on_screen(stops)),
-        ("as they do with match_screen", _matched(light, dies), _matched(stops, dies)),
+        ("the same with match_screen", _matched(light, dies), _matched(stops, dies)),
     )
     for i, (name, smooth, held) in enumerate(looks):
         y = 12 + 57 * i
@@ -70,12 +71,12 @@ def palette_tile(
 
 
 def palette_sheet(tiles: Sequence[Image.Image]) -> Image.Image:
-    """Lay palette tiles under each other."""
+    """Stack palette tiles."""
     return stack(tiles)
 
 
 def _matched(linear: F, dies: Dies) -> F:
-    """Return what is seen of colours that are mixed for the dies, as bright as they can be."""
+    """Return colours as seen when they are mixed for the dies, as bright as possible."""
     light = np.clip((linear[:, None, :] * dies.matching).sum(-1), 0, None)
     return dies.on_screen(light / max(float(light.max()), 1e-9))
 
@@ -99,25 +100,19 @@ def _row_of_pixels(palette: Palette, dies: Dies, count: int = 18) -> Image.Image
     y, x = np.mgrid[0:height, 0:width].astype(np.float64)
     picture = np.full((height, width, 3), 0.004)
     for i, colour in enumerate(colours):
-        away = (x - (i + 0.5) * width / count) ** 2 + (y - height * 0.32) ** 2
-        below = (x - (i + 0.5) * width / count) ** 2 / 2 + (y - height * 0.62) ** 2 / 6
-        shine = 2.2 * np.exp(-away / 9) + 0.25 * np.exp(-away / 90) + 0.16 * np.exp(-below / 160)
-        picture += shine[..., None] * colour
-    return Image.fromarray(on_paper((1 - np.exp(-picture)).astype(np.float32)))
+        core = (x - (i + 0.5) * width / count) ** 2 + (y - height * 0.32) ** 2
+        halo = (x - (i + 0.5) * width / count) ** 2 / 2 + (y - height * 0.62) ** 2 / 6
+        level = 2.2 * np.exp(-core / 9) + 0.25 * np.exp(-core / 90) + 0.16 * np.exp(-halo / 160)
+        picture += level[..., None] * colour
+    return Image.fromarray(toned((1 - np.exp(-picture)).astype(np.float32)))
 
 
 def _remarks(draw: ImageDraw.ImageDraw, palette: Palette, checked: Checked) -> None:
-    lines = [f"{1000 * checked.mean_amps:.0f} mA a pixel on average"]
+    lines = [f"{1000 * checked.mean_amps:.0f} mA per pixel on average"]
     lines += [f"{palette.stops[i].text}: {why}" for i, why in checked.not_shown.items()]
     if checked.confused:
         kinds = sorted({kind for kind, _, _ in checked.confused})
         lines.append(f"some stops look alike with {', '.join(kinds)}")
-    words = [part for line in lines for part in _wrapped(line, 36)]
-    for i, line in enumerate(words[:5]):
+    wrapped = [part for line in lines for part in textwrap.wrap(line, 36)]
+    for i, line in enumerate(wrapped[:5]):
         draw.text((_LEFT, 104 + 16 * i), line, FAINT, font(12))
-
-
-def _wrapped(text: str, width: int) -> list[str]:
-    import textwrap
-
-    return textwrap.wrap(text, width)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -22,12 +23,12 @@ _MARGIN = 14
 
 @lru_cache(maxsize=8)
 def font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
-    """Return the face that all sheets are lettered in."""
+    """Return the typeface of all sheets."""
     return ImageFont.load_default(size)
 
 
-def on_paper(light: Light) -> NDArray[np.uint8]:
-    """Return sRGB codes of linear light, by the previews' own tone curve."""
+def toned(light: Light) -> NDArray[np.uint8]:
+    """Return sRGB codes of linear light, by the tone curve of the previews."""
     table = tone_table()
     return table[(np.clip(light, 0, 1) * (STEPS * 0.999)).astype(np.uint16)]
 
@@ -40,9 +41,9 @@ def spacetime(light: Light, metres: F, size: tuple[int, int] = _CHART) -> Image.
     light
         (T, N, 3) linear light.
     metres
-        (N,) where each pixel is drawn; places with no pixel near stay dark.
+        (N,) position of each pixel; where no pixel is near, the chart stays dark.
     size
-        Width and height in picture elements.
+        Width and height of the chart in pixels.
     """
     width, height = size
     order = np.argsort(metres, kind="stable")
@@ -54,25 +55,32 @@ def spacetime(light: Light, metres: F, size: tuple[int, int] = _CHART) -> Image.
     nearest = np.where(columns - at[left] < at[right] - columns, left, right)
     gap = np.abs(at[nearest] - columns) > 3 * np.median(np.diff(at)) if len(at) > 2 else None
     rows = np.minimum((np.arange(height) + 0.5) / height * len(light), len(light) - 1).astype(int)
-    shown = on_paper(light[rows][:, order[nearest]])
+    shown = toned(light[rows][:, order[nearest]])
     if gap is not None:
         shown[:, gap] = PAPER
     return Image.fromarray(shown)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class LightOverTime:
+    """Linear light (T, N, 3) that lasts ``seconds``, and the pixels' positions (N,) in metres."""
+
+    light: Light
+    metres: F
+    seconds: float
+
+
 def effect_tile(
-    *,
     title: str,
     summary: str,
-    light: Light,
-    metres: F,
-    seconds: float,
+    shown: LightOverTime,
+    *,
     unit: str,
     stills: Sequence[NDArray[np.uint8]],
 ) -> Image.Image:
-    """Draw one effect: its chart with axes, and moments on the house beside it.
+    """Draw one effect: a chart with axes, and next to it moments on the house.
 
-    ``light`` (T, N, 3) covers ``seconds``; ``stills`` are (H, W, 3) sRGB pictures of one size.
+    ``unit`` is that of the distance; ``stills`` are (H, W, 3) sRGB pictures of one size.
     """
     still_height, still_width = stills[0].shape[:2]
     scale = (_CHART[1] - 2 * 8) / (len(stills) * still_height)
@@ -83,11 +91,11 @@ def effect_tile(
     draw = ImageDraw.Draw(tile)
     draw.text((_MARGIN, 10), title, INK, font(24))
     draw.text((_MARGIN, 42), summary, FAINT, font(15))
-    tile.paste(spacetime(light, metres), (left, top))
+    tile.paste(spacetime(shown.light, shown.metres), (left, top))
     for i, still in enumerate(stills):
         picture = Image.fromarray(still).resize(small, Image.Resampling.LANCZOS)
         tile.paste(picture, (left + _CHART[0] + 16, top + i * (small[1] + 8)))
-    _axes(draw, (left, top), float(np.ptp(metres)), seconds, unit)
+    _axes(draw, (left, top), float(np.ptp(shown.metres)), shown.seconds, unit)
     return tile
 
 
@@ -112,7 +120,7 @@ def _axes(
 
 
 def ticks(reach: float) -> list[float]:
-    """Return round numbers from 0 to ``reach``, about five of them."""
+    """Return about five round numbers from 0 to ``reach``."""
     if reach <= 0:
         return [0.0]
     rough = reach / 5
@@ -122,7 +130,7 @@ def ticks(reach: float) -> list[float]:
 
 
 def stack(tiles: Sequence[Image.Image], *, columns: int = 1) -> Image.Image:
-    """Lay tiles of one width out in columns, row after row."""
+    """Arrange tiles of one width in columns, row by row."""
     width = max(tile.width for tile in tiles)
     rows = [tiles[i : i + columns] for i in range(0, len(tiles), columns)]
     heights = [max(tile.height for tile in row) for row in rows]

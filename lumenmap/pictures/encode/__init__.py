@@ -1,1 +1,1 @@
-"""Frames to picture files; nothing here knows of houses."""
+"""Frames to picture files; nothing here knows about houses."""

@@ -1,4 +1,4 @@
-"""`ahead`: work on the next block while the last one is being written."""
+"""`ahead`: make the next block while the last one is being written."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ T = TypeVar("T")
 
 
 def ahead(items: Iterable[T]) -> Iterator[T]:
-    """Yield ``items``, one of them always being made in a thread; errors come out in order.
+    """Yield ``items``, the next one always being made in a thread; errors come in order.
 
-    Pictures and their compression both leave Python's lock for most of the time, so the two
-    overlap on two cores.
+    Drawing and compression both release Python's lock for most of the time, so they overlap on
+    two cores.
     """
     source = iter(items)
     end = object()
@@ -22,7 +22,7 @@ def ahead(items: Iterable[T]) -> Iterator[T]:
         return next(source, end)
 
     with ThreadPoolExecutor(1, thread_name_prefix="pictures") as pool:
-        coming: Future[object] = pool.submit(following)
-        while (item := coming.result()) is not end:
-            coming = pool.submit(following)
+        upcoming: Future[object] = pool.submit(following)
+        while (item := upcoming.result()) is not end:
+            upcoming = pool.submit(following)
             yield item  # type: ignore[misc]

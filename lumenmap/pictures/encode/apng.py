@@ -1,4 +1,4 @@
-"""Animated PNG: full colour, exact time, frames streamed (PNG third edition, W3C, ch. 11.3)."""
+"""Animated PNG: full colour, exact timing, frames streamed (PNG third edition, W3C, ch. 11.3)."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from lumenmap.core.files import whole_file
 
 Frame = NDArray[np.uint8]
 
-#: zlib's level: 6 is about as small as 9 and three times as fast.
+#: Compression level of zlib: 6 is about as small as 9 and three times as fast.
 LEVEL = 6
 
 
@@ -40,7 +40,7 @@ def write_apng(path: Path | str, frames: Iterable[Frame], fps: float, *, loop: i
     delay = (rate.denominator, rate.numerator)
     height, width = first.shape[:2]
     number = itertools.count()
-    with whole_file(path) as beside, beside.open("wb") as out:
+    with whole_file(path) as partial, partial.open("wb") as out:
         out.write(b"\x89PNG\r\n\x1a\n")
         _chunk(out, b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0))
         place = out.tell()
@@ -70,7 +70,7 @@ def _chunk(out: BinaryIO, kind: bytes, data: bytes) -> None:
 
 
 def _changed(before: Frame | None, now: Frame) -> tuple[int, int, Frame]:
-    """Return top, left and content of the rectangle that changed; one element if none did."""
+    """Return top, left and content of the rectangle that changed; one pixel if none did."""
     if before is None:
         return 0, 0, now
     differ = (before != now).any(2)
@@ -83,7 +83,7 @@ def _changed(before: Frame | None, now: Frame) -> tuple[int, int, Frame]:
 
 
 def _filtered(part: Frame) -> bytes:
-    """Return scanlines, each less the one above it (filter 2, Up): good for soft gradients."""
+    """Return scanlines, each minus the one above (filter 2, Up), which suits soft gradients."""
     above = np.zeros_like(part)
     above[1:] = part[:-1]
     lines = np.full((part.shape[0], 1 + 3 * part.shape[1]), 2, np.uint8)

@@ -1,7 +1,7 @@
-"""Colours as numbers: 8-bit colours packed into 32 bits, and cells of nearly equal colours.
+"""Colours as integers: 8-bit colours packed into 32 bits, and cells of nearly equal colours.
 
-Strategy: a picture's colours are looked up, never computed twice. Dark codes differ more to the
-eye than bright ones, so cells are one code wide below 64 and three above: 128 a channel.
+Strategy: colours are looked up, never computed twice. The eye tells dark codes apart better than
+bright ones, so cells are one code wide below 64 and three above: 128 per channel.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ _MIDDLE = np.array([_CODE[n == _LEVEL].mean() for n in range(128)])
 
 
 def packed(frame: Frame) -> Packed:
-    """Return an (H, W, 3) frame as (H, W) numbers, red in the low byte.
+    """Return an (H, W, 3) frame as (H, W) integers, red in the low byte.
 
-    A frame that is a view of four-byte elements is read in place.
+    A frame that is a view of four bytes per pixel is read in place.
     """
     height, width = frame.shape[:2]
     if frame.dtype == np.uint8 and frame.strides == (4 * width, 4, 1):
@@ -51,7 +51,7 @@ def cell(colours: Packed) -> Packed:
 
 
 def cell_lab(cells: Packed) -> NDArray[np.float32]:
-    """Return (K, 3) OKLab of the middles of cells."""
+    """Return (K, 3) OKLab of the centres of cells."""
     rgb = np.stack([cells >> 14, (cells >> 7) & 127, cells & 127], axis=-1)
     return np.asarray(from_linear(to_linear(_MIDDLE[rgb] / 255)), np.float32)
 

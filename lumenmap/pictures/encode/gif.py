@@ -1,10 +1,10 @@
-"""Animated GIF (GIF89a): exact time, one palette for the whole clip, memory flat.
+"""Animated GIF (GIF89a): exact timing, one palette for the whole clip, constant memory.
 
-Strategy: the container is written here, so that each delay is exactly what the running time asks
-for; the LZW inside comes from Pillow. Of each frame only the rectangle that changed is written,
-unchanged places in it as transparent. A frame like its forerunner only lengthens that one's delay.
-A clip is cut into parts that are drawn, mapped and compressed side by side. Where parts are cut
-depends on nothing but the number of frames, so the file does not depend on the machine.
+Strategy: the container is written here, so that every delay follows from the running time; the LZW
+data come from Pillow. Only the rectangle that changed is written of each frame, with unchanged
+pixels transparent. A frame like the one before only lengthens its delay. A clip is cut into parts
+that are drawn, mapped and compressed in parallel. The cuts depend on the number of frames alone,
+so the file doesn't depend on the machine.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from __future__ import annotations
 import itertools
 import struct
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import NamedTuple
@@ -24,27 +25,39 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
 from lumenmap.pictures.encode.nearest import Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
-from lumenmap.pictures.encode.side_by_side import side_by_side
+from lumenmap.pictures.encode.parallel import in_parallel
 
 Frame = NDArray[np.uint8]
 
-#: Draws frames i to j: (j - i, H, W, 3).
 Draw = Callable[[int, int], Frame]
 
-#: The palette's last place stands for "as before".
+#: The last index of the palette means "unchanged".
 SAME = 255
-#: A delay is 16 bits of 1/100 s.
+#: Longest delay: 16 bits of 1/100 s.
 LONGEST = 65535
-#: Frames in a part. A seam costs about as many bytes as a frame or two.
+#: Frames per part. A cut costs about as many bytes as a frame or two.
 PART = 100
-#: Frames that a part maps before its own, so that colours have settled as they would have.
-SETTLING = 8
+#: Frames that a part maps before its own, so that colours are as if mapped from the start.
+LEAD_IN = 8
 #: Frames drawn at a time.
 BLOCK = 16
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Frames to be drawn: ``draw(i, j)`` gives frames i to j of ``count``, at ``fps`` frames/s.
+
+    ``draw`` returns (j - i, H, W, 3) uint8 sRGB; it may be called in other processes, for frames in
+    any order.
+    """
+
+    draw: Draw
+    count: int
+    fps: float
+
+
 class Part(NamedTuple):
-    """A part of a clip: its first and last places, and each later frame that differs, as LZW."""
+    """A part of a clip: palette indices of its first and last frames, and changes as LZW."""
 
     first: Frame
     last: Frame
@@ -52,7 +65,7 @@ class Part(NamedTuple):
 
 
 def delays(fps: float) -> Iterator[int]:
-    """Yield each frame's delay in 1/100 s; the running sum is the true time, rounded.
+    """Yield each frame's delay in 1/100 s; their running sum is the exact time, rounded.
 
     >>> list(itertools.islice(delays(30), 6))
     [3, 4, 3, 3, 4, 3]
@@ -67,67 +80,66 @@ def delays(fps: float) -> Iterator[int]:
 
 def write_gif(
     path: Path | str,
-    draw: Draw,
-    count: int,
-    fps: float,
+    frames: Drawn,
     *,
     palette_from: Frame,
     loop: int = 0,
     dither: bool = False,
 ) -> None:
-    """Write ``count`` frames of uint8 sRGB.
+    """Write frames as a GIF.
 
     Parameters
     ----------
-    draw
-        Gives frames i to j; may be called in other processes, for frames in any order.
-    fps
-        Frames a second; above 50 most viewers slow down, above 100 the format can't.
+    frames
+        0.1 to 100 frames/s; above 50 most viewers slow down.
     palette_from
         (K, H, W, 3) frames to fit the palette to.
     loop
-        Times to play; 0 for ever.
+        Times to play; 0 for endless.
     dither
-        Mix neighbouring colours by a pattern that stands still where the picture does.
+        Ordered dithering.
 
     Raises
     ------
     InputError
-        No frames, a rate that GIF can't hold, or a path that can't be written.
+        No frames, a frame rate that GIF can't hold, or a path that can't be written.
     """
-    if not 0.1 <= fps <= 100:
-        raise InputError(f"a GIF of {fps:g} frames a second; wanted 0.1 to 100", file=path)
+    count = frames.count
+    if not 0.1 <= frames.fps <= 100:
+        raise InputError(
+            f"a GIF of {frames.fps:g} frames/s; expected 0.1 to 100", file=path, key="fps"
+        )
     if count < 1:
         raise InputError("there are no frames to write", file=path)
-    with whole_file(path) as beside, beside.open("wb") as out:
+    with whole_file(path) as partial, partial.open("wb") as out:
         palette = fit_palette(list(palette_from), SAME)
         height, width = palette_from.shape[1:3]
         out.write(_header(width, height, palette, loop))
         cuts = _cuts(count)
 
         def work(n: int) -> Part:
-            return _part(draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
+            return _part(frames.draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
 
-        ends = [0, *itertools.accumulate(itertools.islice(delays(fps), count))]
+        ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
-        for frame, image in _joined(side_by_side(work, len(cuts) - 1), cuts):
+        for frame, image in _joined(in_parallel(work, len(cuts) - 1), cuts):
             out.write(_shown(held, ends[frame] - ends[since]))
             held, since = image, frame
         out.write(_shown(held, ends[count] - ends[since]) + b";")
 
 
 def _cuts(count: int) -> list[int]:
-    """Return where parts begin, and the end; the first has nothing to settle and is longer."""
+    """Return where parts begin, and the end; the first has no lead-in and is longer."""
     parts = max(1, round(count / PART))
-    each = (count + (parts - 1) * SETTLING) / parts
-    return [0, *(round(each * n - SETTLING * (n - 1)) for n in range(1, parts)), count]
+    each = (count + (parts - 1) * LEAD_IN) / parts
+    return [0, *(round(each * n - LEAD_IN * (n - 1)) for n in range(1, parts)), count]
 
 
 def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
     """Draw, map and compress frames ``start`` to ``stop``."""
     images = []
     first = before = np.zeros((0, 0), np.uint8)
-    drawn = max(0, start - SETTLING)
+    drawn = max(0, start - LEAD_IN)
     for block in range(drawn, stop, BLOCK):
         for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
             now = mapper.frame(picture)
@@ -140,7 +152,7 @@ def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
 
 
 def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
-    """Yield (frame, image) of all parts, with those at the seams between them."""
+    """Yield (frame, image) of all parts, and of the cuts between them."""
     before = None
     for start, part in zip(cuts, parts, strict=False):
         if box := _changed(before, part.first):
@@ -153,7 +165,7 @@ def _header(width: int, height: int, colours: Frame, loop: int) -> bytes:
     table = np.zeros((256, 3), np.uint8)
     table[: len(colours)] = colours
     screen = struct.pack("<6sHHBBB", b"GIF89a", width, height, 0xF7, 0, 0)
-    # Times to play counts the first; the extension counts repeats. Playing once has no extension.
+    # The extension counts repeats after the first time; a clip that plays once has none.
     repeat = struct.pack("<3s11sBBHB", b"!\xff\x0b", b"NETSCAPE2.0", 3, 1, max(0, loop - 1), 0)
     return screen + table.tobytes() + (b"" if loop == 1 else repeat)
 
@@ -175,7 +187,7 @@ def _control(delay: int) -> bytes:
 
 
 def _shown(image: bytes, delay: int) -> bytes:
-    """Return an image with its delay; what is too long is held by images that change nothing."""
+    """Return an image with its delay; images that change nothing extend a long one."""
     if not image:
         return b""
     waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
@@ -190,5 +202,5 @@ def _image(before: Frame | None, now: Frame, box: tuple[slice, slice]) -> bytes:
     return _lzw(part, (int(box[1].start), int(box[0].start)))
 
 
-def _lzw(part: Frame, place: tuple[int, int]) -> bytes:
-    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), place))
+def _lzw(part: Frame, corner: tuple[int, int]) -> bytes:
+    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), corner))

@@ -1,9 +1,9 @@
-"""`Nearest`: frames to places in a palette, calm in time.
+"""`Nearest`: frames to palette indices, stable over time.
 
-Strategy: colours are looked up by cells of like ones. Each cell that occurs gets a row: its
-nearest place, and which places are too far from it. A picture element keeps its old place until
-that is too far. So slow fades don't flicker between two neighbours, still parts stay still, and
-few elements change.
+Strategy: colours are looked up by cells of similar ones. Each cell that occurs gets a row: the
+nearest palette colour, and which ones are too far away. A pixel keeps its old index until that is
+too far. So slow fades don't flicker between two neighbours, still parts stay still, and few pixels
+change.
 """
 
 from __future__ import annotations
@@ -13,23 +13,22 @@ from numpy.typing import NDArray
 
 from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
 
-Places = NDArray[np.uint8]
+Indices = NDArray[np.uint8]
 Rows = NDArray[np.int32]
 Spots = NDArray[np.intp]
 
-#: How much worse than the nearest an old colour may be, as a part of how far palette colours lie
-#: apart: the geometric mean of that nearest one's own gap and the palette's median gap.
-CALM = 0.50
-#: But never more than about what the eye tells apart side by side (OKLab; common practice, no
-#: source).
-SEEN = 0.02
-#: A single element between two that stay keeps its old colour while it is this much worse again.
+#: How much worse than the nearest an old colour may be, relative to the distances in the palette:
+#: the geometric mean of the nearest colour's own gap and the median gap.
+HYSTERESIS = 0.50
+#: But at most about what the eye can tell apart (OKLab; common practice, no source).
+VISIBLE = 0.02
+#: A single pixel between two that stay keeps its old colour up to this many times as far.
 ALONE = 2.6
-#: Rows kept at once: 64 MB at most, taken as cells occur.
+#: Most rows: 64 MB, allocated as cells occur.
 ROWS = 1 << 18
-#: Colours worked on at once, so that their distances stay in the cache.
+#: Colours per step, so that their distances stay in the cache.
 CHUNK = 512
-#: Elements mapped at once: even if each has a cell of its own, there are rows for them.
+#: Pixels mapped at once: there are enough rows even if each has a cell of its own.
 PIECE = 1 << 16
 
 
@@ -41,67 +40,70 @@ class Nearest:
     palette
         (K ≤ 255, 3) sRGB.
     dither
-        Mix two neighbours by a fixed pattern where the colour lies between; it stands still where
-        the picture does.
+        Ordered dithering: mix the two nearest colours by a fixed pattern.
     """
 
-    def __init__(self, palette: Frame, *, dither: bool = False, calm: float = CALM) -> None:
+    def __init__(
+        self, palette: Frame, *, dither: bool = False, hysteresis: float = HYSTERESIS
+    ) -> None:
         self._palette = lab(packed(palette[None])[0])
         gaps = np.linalg.norm(self._palette[:, None] - self._palette, axis=-1)
         np.fill_diagonal(gaps, np.inf)
         gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
-        self._slack = np.minimum(calm * np.sqrt(gap * np.median(gap)), SEEN).astype(np.float32)
+        self._slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE).astype(
+            np.float32
+        )
         self._dither = dither
         self._size = (self._palette**2).sum(1)
         self._twice = -2 * self._palette.T
         self._before: Packed | None = None
-        self._places: Places = np.empty((0, 0), np.uint8)
+        self._indices: Indices = np.empty((0, 0), np.uint8)
         self._forget()
 
     def _forget(self) -> None:
-        # By exact colour as well: one look instead of four. Memory is taken as colours occur.
+        # By exact colour too: one look-up instead of four. Memory is allocated as colours occur.
         self._row_of_colour = np.zeros(1 << 24, np.int32)
         self._row_of_cell = np.zeros(CELLS, np.int32)
-        self._rows = 1  # 0 stands for "no row yet"
+        self._rows = 1  # 0 means "no row yet"
         self._far = np.zeros((ROWS, 256), np.uint8)
         self._near = np.zeros(ROWS, np.uint8)
         self._next = np.zeros(ROWS, np.uint8)
         self._part = np.zeros(ROWS, np.uint8)
 
-    def frame(self, frame: Frame) -> Places:
-        """Return the (H, W) places of the next frame; it is not to be written to."""
+    def frame(self, frame: Frame) -> Indices:
+        """Return the (H, W) palette indices of the next frame; don't write to the result."""
         now: Packed = np.bitwise_and(packed(frame), np.uint32(0xFFFFFF))
         if self._before is None or self._before.shape != now.shape:
             old, changed = None, np.arange(now.size)
-            places = np.empty(now.shape, np.uint8)
+            indices = np.empty(now.shape, np.uint8)
         else:
-            old, changed = self._places, np.flatnonzero(now != self._before)
-            places = old.copy()
+            old, changed = self._indices, np.flatnonzero(now != self._before)
+            indices = old.copy()
         for first in range(0, len(changed), PIECE):
             at = changed[first : first + PIECE]
             rows = self._rows_of(now.ravel().take(at))
             if old is not None:
                 moved = self._moved(rows, at, old)
                 at, rows = at.take(moved), rows.take(moved)
-            places.ravel()[at] = self._nearest(rows, at, now.shape[1])
-        self._before, self._places = now, places
-        return places
+            indices.ravel()[at] = self._nearest(rows, at, now.shape[1])
+        self._before, self._indices = now, indices
+        return indices
 
-    def _moved(self, rows: Rows, at: Spots, old: Places) -> Spots:
-        """Return which elements move: those much too far off, and those too far off in company.
+    def _moved(self, rows: Rows, at: Spots, old: Indices) -> Spots:
+        """Return which pixels change: those much too far off, and neighbours that are too far off.
 
-        A single element that changes breaks a run of the compression in two.
+        A single pixel that changes would break a run of the compression in two.
         """
         far = self._far.ravel().take((rows.astype(np.intp) << 8) + old.ravel().take(at))
         some = np.flatnonzero(far)
         spots = at.take(some)
-        there = np.zeros(old.size + 2, bool)
-        there[spots + 1] = True
-        together = there.take(spots) | there.take(spots + 2)
+        far_off = np.zeros(old.size + 2, bool)
+        far_off[spots + 1] = True
+        together = far_off.take(spots) | far_off.take(spots + 2)
         return some[together | (far.take(some) > 1)]
 
-    def _nearest(self, rows: Rows, at: Spots, width: int) -> Places:
-        """Return the places of rows, mixed with the second nearest where that was asked for."""
+    def _nearest(self, rows: Rows, at: Spots, width: int) -> Indices:
+        """Return the palette indices of rows, dithered with the second nearest if asked for."""
         near = self._near.take(rows)
         if not self._dither:
             return near
@@ -109,7 +111,7 @@ class Nearest:
         return np.where(self._part.take(rows) > _BAYER[y & 7, x & 7], self._next.take(rows), near)
 
     def _rows_of(self, colours: Packed) -> Rows:
-        """Return the row of each colour's cell; colours and cells not met before get theirs."""
+        """Return the row of each colour's cell; new colours and cells get one."""
         rows = self._row_of_colour.take(colours)
         if rows.all():
             return rows
@@ -117,7 +119,7 @@ class Nearest:
         cells = cell(new)
         fresh = cells[self._row_of_cell.take(cells) == 0]
         number = np.arange(len(fresh), dtype=np.int32)
-        self._row_of_cell[fresh] = number  # of like ones the last stays: each is picked once
+        self._row_of_cell[fresh] = number  # of equal ones the last stays: each is picked once
         fresh = fresh[self._row_of_cell.take(fresh) == number]
         if self._rows + len(fresh) > ROWS:
             self._forget()
@@ -127,13 +129,13 @@ class Nearest:
         return self._row_of_colour.take(colours)
 
     def _add(self, cells: Packed) -> None:
-        """Note for new cells the palette colour nearest to their middles, and those too far."""
+        """Add rows for new cells: the colour nearest to their centres, and those too far."""
         for first in range(0, len(cells), CHUNK):
             part = cells[first : first + CHUNK]
             rows = slice(self._rows, self._rows + len(part))
             here = cell_lab(part)
             away = here @ self._twice
-            away += self._size  # squares of distances, less what is the same for all places
+            away += self._size  # squared distances, minus a term that is the same for all colours
             near = away.argmin(1)
             same = (here**2).sum(1)
             best = np.sqrt(np.maximum(away[np.arange(len(part)), near] + same, 0))
@@ -153,12 +155,12 @@ class Nearest:
         away: NDArray[np.float32],
         near: Spots,
     ) -> None:
-        """Note for each row the second colour to mix with, and how much of it."""
+        """Store the second nearest colour of each row, and its share in the mix."""
         away[np.arange(len(here)), near] = np.inf
         second = away.argmin(1)
         a, b = self._palette[near], self._palette[second]
-        way = b - a
-        part = ((here - a) * way).sum(1) / np.maximum((way**2).sum(1), 1e-12)
+        apart = b - a
+        part = ((here - a) * apart).sum(1) / np.maximum((apart**2).sum(1), 1e-12)
         self._next[rows] = second
         self._part[rows] = np.clip(part, 0, 0.5) * 255
 

@@ -1,4 +1,4 @@
-"""`fit_palette`: the colours that serve a whole clip best, in OKLab."""
+"""`fit_palette`: the best palette for a whole clip, in OKLab."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from lumenmap.pictures.encode.colour_cells import CELLS, Frame, cell, lab, packe
 
 F32 = NDArray[np.float32]
 
-#: Rounds of k-means after the splits: more change the mean error by under 1 %.
+#: Rounds of k-means after the splits; more would change the mean error by less than 1 %.
 ROUNDS = 10
-#: Of large frames every so many elements are counted; odd, so that columns take turns.
+#: Of large frames every third pixel is counted; odd, so that all columns take part.
 EVERY = 3
-#: Colours looked at; more are thinned by weight.
+#: Most colours to fit to; more are reduced by weight.
 MOST = 12_000
 
 
@@ -44,22 +44,22 @@ def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
 
 
 def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
-    """Return one colour of each cell that occurs, and how often the cell does."""
+    """Return a colour of each cell that occurs, and how often the cell occurs."""
     parts = [packed(frame).ravel() & np.uint32(0xFFFFFF) for frame in samples]
     flat = np.concatenate([p[:: EVERY if len(p) > 50_000 else 1] for p in parts])
     cells = cell(flat)
     count = np.bincount(cells, minlength=CELLS)
     colour = np.zeros(CELLS, np.uint32)
     colour[cells] = flat
-    there = np.flatnonzero(count)
-    if len(there) > MOST:
-        order = there[np.argsort(count[there])[::-1]]
-        # Of the rare ones every so many are kept, and stand for those between.
+    found = np.flatnonzero(count)
+    if len(found) > MOST:
+        order = found[np.argsort(count[found])[::-1]]
+        # Of the rare ones every n-th is kept and stands for those in between.
         common, rare = order[: MOST // 2], order[MOST // 2 :]
         kept = rare[:: -(-len(rare) // (MOST // 2))]
         count[kept] = count[kept] * (count[rare].sum() / count[kept].sum())
-        there = np.concatenate([common, kept])
-    return colour[there], count[there].astype(np.float64)
+        found = np.concatenate([common, kept])
+    return colour[found], count[found].astype(np.float64)
 
 
 def _nearest(places: F32, centres: F32) -> NDArray[np.intp]:
@@ -72,7 +72,7 @@ def _nearest(places: F32, centres: F32) -> NDArray[np.intp]:
 
 
 def _split(places: F32, weight: NDArray[np.float64], count: int) -> F32:
-    """Split boxes where they vary most until there are enough; return their means."""
+    """Split the box that varies most until there are enough; return their means."""
 
     def box(rows: NDArray[np.intp], number: int) -> tuple[float, int, NDArray[np.intp], int, F32]:
         here, w = places[rows], weight[rows]
@@ -86,7 +86,7 @@ def _split(places: F32, weight: NDArray[np.float64], count: int) -> F32:
     while len(heap) < count and heap[0][0] < 0:
         _, _, rows, axis, mean = heapq.heappop(heap)
         above = places[rows, axis] > mean[axis]
-        if above.all() or not above.any():  # equal but for rounding
+        if above.all() or not above.any():  # equal except for rounding
             above = np.arange(len(rows)) % 2 == 0
         for part in (rows[above], rows[~above]):
             number += 1

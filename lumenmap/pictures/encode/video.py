@@ -1,10 +1,11 @@
-"""MP4 and WebM by way of ffmpeg (the extra ``video``), and animated WebP by Pillow."""
+"""MP4 and WebM by imageio and ffmpeg (the extra ``video``), and animated WebP by Pillow."""
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,70 +15,70 @@ from lumenmap.core.extras import install
 from lumenmap.core.files import whole_file
 
 Frame = NDArray[np.uint8]
+Film = Literal[".mp4", ".webm"]
 
-#: Encoder and its options per ending. Constant quality; yuv420p is what every phone plays.
-ENCODERS = {
+#: Encoder and options by ending; constant quality.
+ENCODERS: dict[Film, tuple[str, list[str]]] = {
     ".mp4": ("libx264", ["-crf", "19", "-preset", "medium", "-movflags", "+faststart"]),
     ".webm": ("libvpx-vp9", ["-crf", "30", "-b:v", "0", "-row-mt", "1", "-cpu-used", "4"]),
 }
 
 
-def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: str) -> int:
-    """Write (H, W, 3) uint8 frames as ``.mp4`` or ``.webm``; return how many.
+def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: Film) -> int:
+    """Write (H, W, 3) uint8 frames as a film; return how many.
 
-    An odd last row or column is left out: the format wants even sizes.
+    An odd last row or column is left out, because the format needs even sizes.
 
     Raises
     ------
     InputError
-        No frames, ffmpeg not installed or not willing, or a path that can't be written.
+        No frames, ffmpeg missing or failing, or a path that can't be written.
     """
-    try:
-        from imageio_ffmpeg import write_frames
-    except ImportError:
-        raise InputError(
-            f"{ending} needs ffmpeg: {install('video')}; or write .gif or .webp",
-            file=path,
-        ) from None
     stream = iter(frames)
     first = next(stream, None)
     if first is None:
         raise InputError("there are no frames to write", file=path)
     height, width = (n - n % 2 for n in first.shape[:2])
-    codec, options = ENCODERS[ending]
     count = 0
-    with whole_file(path) as beside:
-        # ffmpeg tells the container by the ending.
-        named = beside.with_name(beside.name + ending)
-        writer = write_frames(
-            str(named),
-            (width, height),
-            fps=fps,
-            codec=codec,
-            macro_block_size=1,
-            output_params=options,
-            ffmpeg_log_level="error",
-        )
+    with whole_file(path) as partial:
         try:
-            writer.send(None)
-            for frame in itertools.chain([first], stream):
-                writer.send(np.ascontiguousarray(frame[:height, :width]))
-                count += 1
-            writer.close()
-            named.replace(beside)
+            writer = _writer(partial, fps, ending)
+        except ImportError:
+            raise InputError(
+                f"{ending} needs ffmpeg: {install('video')}; or write .gif or .webp", file=path
+            ) from None
+        try:
+            with writer:
+                for frame in itertools.chain([first], stream):
+                    writer.append_data(np.ascontiguousarray(frame[:height, :width]))
+                    count += 1
         except OSError as error:
             last = str(error).strip().splitlines()[-1:] or ["no reason given"]
-            raise InputError(f"ffmpeg could not write it: {last[0][:200]}", file=path) from error
-        finally:
-            writer.close()
-            named.unlink(missing_ok=True)
+            raise InputError(f"ffmpeg couldn't write it: {last[0][:200]}", file=path) from error
     return count
+
+
+def _writer(path: Path, fps: float, ending: Film) -> Any:
+    from imageio.v3 import imopen
+
+    codec, options = ENCODERS[ending]
+    film = imopen(path, "w", plugin="FFMPEG", extension=ending, legacy_mode=True)
+    return film.legacy_get_writer(
+        fps=fps,
+        codec=codec,
+        pixelformat="yuv420p",  # the one that every phone plays
+        macro_block_size=1,
+        output_params=[*options, "-f", ending[1:]],  # the path may have another ending
+        ffmpeg_log_level="error",
+    )
 
 
 def write_webp(
     path: Path | str, frames: Iterable[Frame], fps: float, count: int, *, loop: int = 0
 ) -> int:
     """Write ``count`` (H, W, 3) uint8 frames as an animated WebP; return how many.
+
+    Pillow takes the frames one by one, where imageio would first collect them all in memory.
 
     Raises
     ------
@@ -96,9 +97,9 @@ def write_webp(
         for frame in stream:
             yield Image.fromarray(np.ascontiguousarray(frame))
 
-    with whole_file(path) as beside:
+    with whole_file(path) as partial:
         Image.fromarray(np.ascontiguousarray(first)).save(
-            beside,
+            partial,
             format="WEBP",
             save_all=True,
             append_images=images(),

@@ -1,1 +1,1 @@
-"""Light on the scene: lamps, shadows, surfaces, tone."""
+"""Light in the scene: lamps, shadows, surfaces, tone."""

@@ -1,4 +1,4 @@
-"""The mesh of nodes on visible faces at which irradiance is kept, and how pictures mix them."""
+"""A mesh of nodes on visible faces, which hold irradiance, and how the picture mixes them."""
 
 from __future__ import annotations
 
@@ -16,35 +16,35 @@ from lumenmap.pictures.scene.surface import Surface, seen_side
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
-#: Mesh step in picture elements at the middle of a face, and its bounds in m.
+#: Mesh step in pixels of the picture at the middle of a face, and its limits (m).
 STEP_PX = 5.5
 STEP_M = (0.05, 0.5)
-#: Places further from all lamps than this are left dark (m).
+#: Beyond this distance from all lamps, faces stay dark (m).
 REACH = 11.0
-#: The last of it fades out over this much (m).
+#: Length over which light fades out there (m).
 FADE = 4.0
 #: Radiance per irradiance of a white Lambertian face is 1/π.
 LAMBERT = 1 / np.pi
-#: Small parts would each cost mesh nodes of their own; they take the light of their middle.
+#: Faces that set the exposure; and small parts, which get a coarse mesh.
 LARGE = ("wall", "soffit", "ground", "snow", "step", "path")
 SMALL = ("trim", "door", "post", "lantern")
-#: Leaves and needles face every way, drawn as sheets though they are.
+#: Leaves and needles face in every direction, though they are drawn as sheets.
 LEAVES = ("tree", "shrub")
 
 
 class Mesh(NamedTuple):
-    """P nodes and how picture elements mix them.
+    """P nodes, and how the pixels of the picture mix them.
 
     Attributes
     ----------
     mix
         (H·W, P) sparse.
     points, normals, colours
-        (P, 3) m, the side that is seen, and reflectance / π.
+        (P, 3) m, the visible side, and reflectance / π.
     area
-        (P,) picture elements that a node lights, on the large faces that set the exposure.
+        (P,) pixels of the picture that a node lights, on the faces that set the exposure.
     behind
-        (P,) whether the face lies behind a rail.
+        (P,) whether the face is behind a rail.
     """
 
     mix: sparse.csr_array
@@ -56,23 +56,23 @@ class Mesh(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """Places on one surface on a square mesh: ``origin`` (3,), ``axes`` (2, 3), ``step`` m."""
+    """A square grid on a surface: ``origin`` (3,), ``axes`` (2, 3), ``step`` (m)."""
 
     origin: F
     axes: F
     step: float
 
     def flat(self, points: F) -> F:
-        """Return (…, 2) mesh coordinates of points on the surface."""
+        """Return (…, 2) grid coordinates of points on the surface."""
         return np.asarray((points - self.origin) @ self.axes.T / self.step)
 
     def solid(self, nodes: NDArray[np.int64]) -> F:
-        """Return (K, 3) points of (K, 2) mesh nodes."""
+        """Return (K, 3) points of (K, 2) nodes."""
         return np.asarray(self.origin + (nodes * self.step) @ self.axes)
 
 
 def grid(surface: Surface, step: float) -> Grid:
-    """Lay a mesh on a surface, its first axis level."""
+    """Return a grid on a surface, its first axis level."""
     level = np.cross([0.0, 0.0, 1.0], surface.normal)
     size = np.linalg.norm(level)
     across = level / size if size > 1e-6 else np.array([1.0, 0.0, 0.0])
@@ -82,31 +82,31 @@ def grid(surface: Surface, step: float) -> Grid:
 def mesh(
     surfaces: Sequence[Surface], seen: Fragments, detail: F32, camera: Camera, lamps: F
 ) -> Mesh:
-    """Lay the mesh over what the picture sees near the lamps."""
+    """Make the mesh on the visible faces near the lamps."""
     size = camera.width * camera.height
     low = lamps.min(0) - REACH if len(lamps) else np.full(3, np.inf)
     high = lamps.max(0) + REACH if len(lamps) else np.full(3, -np.inf)
     behind: list[NDArray[np.bool_]] = []
     parts: list[tuple[NDArray[np.int64], NDArray[np.int64], F]] = []
     points, normals, colours, areas, count = [], [], [], [], 0
-    for index, rows, there in seen.points(surfaces, camera):
+    for index, rows, at in seen.points(surfaces, camera):
         surface = surfaces[index]
-        close = np.flatnonzero(((there >= low) & (there <= high)).all(1))
+        close = np.flatnonzero(((at >= low) & (at <= high)).all(1))
         if not len(close) or surface.kind in ("glass", "curtain", "lantern"):
             continue
-        depth = float(np.median((there[close] - camera.position) @ camera.turn[2]))
+        depth = float(np.median((at[close] - camera.position) @ camera.turn[2]))
         step = float(np.clip(STEP_PX * depth / camera.focal, *STEP_M))
         if surface.kind in ("ground", "snow", "street") and surface.normal[2] > 0.99:
             step *= 2
         if surface.kind in SMALL:
             step = max(step, 0.25)
-        laid = grid(surface, step)
-        nodes, where, share = _bilinear(laid.flat(there[close]))
-        element = seen.element[rows][close]
-        over = np.maximum(np.maximum(low - there[close], there[close] - high).max(1) + FADE, 0)
+        squares = grid(surface, step)
+        nodes, where, share = _bilinear(squares.flat(at[close]))
+        pixel = seen.pixel[rows][close]
+        over = np.maximum(np.maximum(low - at[close], at[close] - high).max(1) + FADE, 0)
         factor = (seen.weight[rows] * detail[rows])[close] * np.maximum(1 - over / FADE, 0)
-        parts.append((np.tile(element, 4), where + count, share * np.tile(factor, 4)))
-        points.append(laid.solid(nodes))
+        parts.append((np.tile(pixel, 4), where + count, share * np.tile(factor, 4)))
+        points.append(squares.solid(nodes))
         if surface.kind in LEAVES:
             normals.append(_towards(points[-1], lamps))
         else:
@@ -134,7 +134,7 @@ def mesh(
 
 
 def _towards(points: F, lamps: F) -> F:
-    """Return (K, 3) unit vectors from points to where most of the lamps' light comes from."""
+    """Return (K, 3) unit vectors from points to the average direction of the lamps' light."""
     out = np.empty_like(points)
     for first in range(0, len(points), 512):
         way = lamps - points[first : first + 512, None]
@@ -145,7 +145,7 @@ def _towards(points: F, lamps: F) -> F:
 
 
 def _bilinear(flat: F) -> tuple[NDArray[np.int64], NDArray[np.int64], F]:
-    """Return the nodes used (K, 2), and for four corners of each place: which node, what share."""
+    """Return the nodes used (K, 2), and index and share of the four nodes around each point."""
     corner = np.floor(flat).astype(np.int64)
     u, v = (flat - corner).T
     base = corner.min(0)
@@ -153,7 +153,7 @@ def _bilinear(flat: F) -> tuple[NDArray[np.int64], NDArray[np.int64], F]:
     first = (corner[:, 0] - base[0]) * span + (corner[:, 1] - base[1])
     key = np.concatenate([first, first + span, first + 1, first + span + 1])
     share = np.concatenate([(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v])
-    if across * span > 8 * len(key) + 1_000_000:  # a mesh mostly unseen: sort instead of mark
+    if across * span > 8 * len(key) + 1_000_000:  # a sparse mesh: sort instead of marking
         kept, where = np.unique(key, return_inverse=True)
     else:
         used = np.zeros(across * span, bool)

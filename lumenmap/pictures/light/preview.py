@@ -1,10 +1,10 @@
 """`Preview`: the house at night as base + matrix × lamps; the matrices are computed once.
 
-Strategy: light adds up, so a picture is linear in the lamps' colours. What is worked out once:
-the base (dusk, dark walls, lit windows); the irradiance of each group of lamps at mesh nodes on
-each visible face (dense, one BLAS product a block); and one sparse matrix that mixes the nodes
-(bilinear, weighted by how much of each picture element a face covers) and adds every lamp's own
-image. What is left for each frame: two products, one tone table.
+Strategy: light adds up, so a picture is linear in the lamps' colours. Computed once: the base
+(dusk, dark walls, lit windows); the irradiance from each group of lamps at mesh nodes on visible
+faces (dense, one BLAS product per block); and a sparse matrix that mixes the nodes (bilinear,
+weighted by how much of each pixel of the picture a face covers) and adds the image of every lamp.
+Each frame then takes two products and one tone table.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.light.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.view import View, view_camera
+from lumenmap.pictures.scene.view import View, ViewName, view_camera
 from lumenmap.site import Site
 
 Frames = NDArray[np.uint8]
 F32 = NDArray[np.float32]
 
-#: Frames worked on together: small enough for the cache, large enough for the products.
+#: Frames per product: few enough for the processor's cache, enough for speed.
 BLOCK = 8
-#: Rows toned at once, so that they stay in the cache.
+#: Rows toned at once, few enough for the cache.
 CHUNK = 4096
-#: Largest side of a picture, in picture elements.
+#: Largest side of a picture, in pixels.
 LARGEST = 3840
-#: Light that would not change a picture by one code, at the longest exposure.
+#: Light too faint to change a picture by one code, at the longest exposure.
 FAINT = 1e-4
-#: The light of a face that the exposure aims at, and how far it may go from the usual.
+#: The exposure brings this share (`BRIGHT`) of the lit faces below `AIM`, within `RANGE`.
 AIM, BRIGHT, RANGE = 0.32, 0.93, (0.6, 1.6)
 
 
@@ -44,18 +44,18 @@ class Preview:
     site
         The house with its pixels.
     width, height
-        Size of the pictures in picture elements.
+        Size of the pictures in pixels.
     view
         A named view or a camera of that size; by default from the street, framed to the house.
     look
-        Hour, weather, scenery.
+        Time of day, weather, surroundings.
     cache
-        Keep what is worked out in a hidden folder beside the house file.
+        Keep the light transport in a hidden folder next to the house file.
 
     Raises
     ------
     InputError
-        A size that no picture has; an unknown view; a camera inside the house.
+        A size that no picture can have, an unknown view, or a camera inside the house.
     """
 
     def __init__(
@@ -64,12 +64,14 @@ class Preview:
         *,
         width: int = 640,
         height: int = 360,
-        view: Camera | View | str | None = None,
+        view: Camera | View | ViewName | None = None,
         look: Look | None = None,
         cache: bool = False,
     ) -> None:
         if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
-            raise InputError(f"a picture of {width} × {height}; wanted 16 to {LARGEST} each way")
+            raise InputError(
+                f"a picture of {width} × {height} pixels; expected 16 to {LARGEST} for each side"
+            )
         self.width, self.height = width, height
         self.look = look or Look()
         self.camera = view_camera(site, view, width, height)
@@ -81,22 +83,24 @@ class Preview:
         self._touched = np.flatnonzero(most > FAINT)
         self._unit = both[self._touched]
         self._colours = np.tile(parts.colours, BLOCK)
-        # One table a channel, each in its byte: looking up and packing are one.
+        # One table per channel, each in its own byte, so that a look-up also packs.
         self._tables = [tone_table().astype(np.uint32) << (8 * k) for k in range(3)]
         self._exposed(1.0)
 
     def _exposed(self, exposure: float) -> None:
         self.exposure = exposure
-        scale = np.float32(STEPS * exposure)  # of the table's steps; put into the matrix once
+        scale = np.float32(
+            STEPS * exposure
+        )  # in steps of the table, multiplied into the matrix once
         self._matrix = self._unit * scale
-        # Spread over a block's columns: adding like shapes is ten times as fast as broadcasting.
+        # Repeated for the columns of a block: ten times as fast as broadcasting.
         self._base = np.tile(self.parts.base[self._touched] * scale, BLOCK)
         self._dark = self._toned(self.parts.base * scale)[:, 0]
 
     def expose(self, sample: F32) -> None:
         """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
 
-        The brightest `BRIGHT` part of the lit walls and ground comes to `AIM`.
+        The share `BRIGHT` of the lit walls and ground stays below `AIM`.
         """
         if not len(sample) or not len(self.parts.wash):
             return
@@ -109,7 +113,7 @@ class Preview:
             self._exposed(float(np.clip(AIM / max(bright, 1e-6), *RANGE)))
 
     def _nodes(self, light: F32) -> F32:
-        """Return (P, t · 3) radiance at the mesh nodes, channels of a frame side by side."""
+        """Return (P, t · 3) radiance at the mesh nodes, channels of a frame next to each other."""
         columns = light[..., :3].transpose(1, 0, 2).reshape(light.shape[1], -1)
         groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
         nodes: F32 = self.parts.wash @ groups
@@ -121,7 +125,7 @@ class Preview:
     def frames(self, light: F32) -> Frames:
         """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B.
 
-        They are a view of four bytes an element, so that colours can be compared as numbers.
+        They are a view of an array with four bytes per pixel, so that colours compare as numbers.
         """
         out = np.empty((len(light), self.height * self.width), np.uint32)
         out[:] = self._dark
@@ -137,7 +141,7 @@ class Preview:
         return picture
 
     def _changed(self, light: F32) -> NDArray[np.uint32]:
-        """Return (A, t) packed sRGB of the picture elements that lamps touch."""
+        """Return (A, t) packed sRGB of the pixels of the picture that lamps light."""
         columns = np.ascontiguousarray(light[..., :3].transpose(1, 0, 2), np.float32)
         stacked = np.concatenate([self._nodes(light), columns.reshape(light.shape[1], -1)])
         shown = self._matrix @ stacked
@@ -145,12 +149,12 @@ class Preview:
         return self._toned(shown)
 
     def _toned(self, scaled: F32) -> NDArray[np.uint32]:
-        """Return (A, t) packed sRGB of (A, t · 3) light that is scaled to the tone table."""
+        """Return (A, t) packed sRGB of (A, t · 3) light in steps of the tone table."""
         packed = np.empty((len(scaled), scaled.shape[1] // 3), np.uint32)
         for first in range(0, len(scaled), CHUNK):
             part = slice(first, first + CHUNK)
             at = scaled[part].astype(np.intp)
-            # Places beyond a table's end are white: that is what clipping them gives.
+            # Beyond the end of the table all is white, which clipping gives.
             red, green, blue = (
                 table.take(at[:, channel::3], mode="clip")
                 for channel, table in enumerate(self._tables)

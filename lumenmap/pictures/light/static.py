@@ -1,4 +1,4 @@
-"""Lights that do not change: rooms behind windows, the street lamp."""
+"""Constant lights: rooms behind windows, the street lamp."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 
 from lumenmap.pictures.light.mesh import Mesh
 from lumenmap.pictures.light.wash import wash_matrix
+from lumenmap.pictures.scene.lamp import Lamps
 from lumenmap.pictures.scene.surface import Surface
 
-#: Of a room's light this part comes out through the panes: what one sees of a room through a
-#: window is brighter than the rest of it.
+#: Share of a window's radiance that leaves the room: the visible part of a room is brighter than
+#: the rest.
 ROOM_GAIN = 0.5
-#: A lantern shines all round and not through its one seen side.
+#: A lantern shines in all directions, not only through its visible side.
 LANTERN_GAIN = 14.0
 
 
@@ -23,8 +24,8 @@ def static_light(
 ) -> NDArray[np.float32]:
     """Return (P, 3) radiance that windows and lanterns add at the mesh's nodes.
 
-    A window is taken as one small Lambertian source at its middle, which is right from about
-    twice its width away and nearer than that errs to the bright side.
+    A window counts as one small Lambertian source at its centre: accurate from about twice its
+    width away, too bright nearer than that.
     """
     sources = [s for s in surfaces if any(s.glow) and s.kind != "curtain"]
     if not sources or not len(mesh.points):
@@ -36,9 +37,9 @@ def static_light(
         [np.multiply(s.glow, _area(s) * gain) for s, gain in zip(sources, gains, strict=True)],
         np.float32,
     )
-    ones = np.ones(len(sources), np.float32)
+    lamps = Lamps(places, facing, np.ones(len(sources), np.float32))
     starts = np.arange(len(sources))
-    share = wash_matrix(mesh.points, mesh.normals, places, facing, ones, starts, shades)
+    share = wash_matrix(mesh.points, mesh.normals, lamps, starts, shades)
     return np.asarray(share @ power * mesh.colours, np.float32)
 
 

@@ -1,4 +1,4 @@
-"""The one tone curve: linear light to what a screen shows."""
+"""The tone curve from linear light to a screen, for all pictures."""
 
 from __future__ import annotations
 
@@ -7,17 +7,17 @@ from numpy.typing import NDArray
 
 from lumenmap.colour.transfer import to_srgb
 
-#: Steps of the table per unit of light: finer than the darkest step of 8-bit sRGB (1/3295).
+#: Steps of the table per unit of light: finer than the smallest step of 8-bit sRGB (1/3295).
 STEPS = 8192
-#: Below the knee the curve is straight, so that dark walls keep their contrast.
+#: Below the knee the curve is linear, so that dark walls keep their contrast.
 KNEE = 0.45
 
 
 def tone_table() -> NDArray[np.uint8]:
     """Return the (65536,) table from light × `STEPS` to 8-bit sRGB.
 
-    Straight to the knee, then an exponential shoulder that meets it with the same slope and
-    nears 1: highlights keep some colour and never clip hard.
+    Linear to the knee, then an exponential shoulder that continues its slope and approaches 1:
+    highlights keep some colour and don't clip.
     """
     light = np.arange(65536) / STEPS
     rest = 1 - KNEE

@@ -1,7 +1,7 @@
-"""`Transport`: how the lamps' light comes into the picture, computed once and kept.
+"""`Transport`: how light gets from the lamps into the picture, computed once and cached.
 
-Kept beside the house file in ``.lumenmap``, named by a digest of all that it depends on, so a
-changed house, view or size never meets an old one.
+Cached in ``.lumenmap`` next to the house file, under a digest of everything it depends on, so that
+a changed house, view or size never gets an old one.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from lumenmap.pictures.light.static import static_light
 from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import fragments
+from lumenmap.pictures.scene.lamp import Lamps
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails
 from lumenmap.pictures.scene.raster import rasterise
@@ -35,36 +36,36 @@ from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
-#: Intensity of a lamp at full, straight ahead, in the picture's units of light × m².
+#: Intensity of a lamp at full, straight ahead, in units of the picture's light × m².
 STRENGTH = 0.7
-#: Bump when a change of the code changes pictures; old kept files are then not used.
+#: Increment when a change of the code changes pictures, so that old cache files aren't used.
 FORMAT = 11
-#: Kept files beside one house, and their bytes.
+#: Most cache files for one house, and their total bytes.
 KEEP, KEEP_BYTES = 6, 200_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Transport:
-    """From lamps to picture.
+    """Light from lamps to picture.
 
     Attributes
     ----------
     base
         (H·W, 3) linear light without lamps.
     mix
-        (H·W, P) sparse: mesh nodes to picture elements.
+        (H·W, P) sparse: mesh nodes to pixels of the picture.
     images
-        (H·W, N) sparse: each lamp's own image.
+        (H·W, N) sparse: the image of each lamp.
     wash
-        (P, G): radiance per group of lamps, before the face's colour.
+        (P, G): radiance per group of lamps, before the colour of the face.
     colours
         (P, 3): colour of the face under each node.
     area
-        (P,): picture elements that a node lights, 0 where the exposure does not look.
+        (P,): pixels of the picture that a node lights, 0 where it doesn't count for the exposure.
     starts, share
-        (G,): each group's first lamp, and 1 / its lamps.
+        (G,): first lamp of each group, and 1 / its number of lamps.
     places, levels
-        (N, 2), (N,): where each lamp is in the picture, and how bright its core.
+        (N, 2), (N,): position of each lamp in the picture, and brightness of its core.
     """
 
     base: F32
@@ -80,7 +81,7 @@ class Transport:
 
 
 def transport(site: Site, camera: Camera, look: Look, *, cache: bool = False) -> Transport:
-    """Compute the transport, or take it from beside the house file."""
+    """Compute the transport, or read it from the cache."""
     if not cache:
         return _compute(site, camera, look)
     path = site.house.file.parent / ".lumenmap" / f"picture-{_digest(site, camera, look)}.npz"
@@ -98,28 +99,30 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     raster = rasterise(surfaces, camera)
     seen = fragments(raster, camera)
     base, detail = base_light(surfaces, seen, camera, look)
-    laid = mesh(surfaces, seen, detail, camera, places)
+    nodes = mesh(surfaces, seen, detail, camera, places)
     shades = occluders(surfaces)
-    xyz, facing = places.astype(np.float32), aims.astype(np.float32)
-    lit = pixelmap.lit.astype(np.float32)
+    lamps = Lamps(*(a.astype(np.float32) for a in (places, aims, pixelmap.lit)))
     starts = group_starts(pixelmap.edge)
-    share = 1 / np.diff([*starts, len(xyz)])
-    wash = wash_matrix(laid.points, laid.normals, xyz, facing, lit, starts, shades)
-    wash *= STRENGTH * np.where(laid.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
-    images, seen_at, levels = lamp_images(xyz, facing, lit, raster, camera)
+    share = 1 / np.diff([*starts, len(places)])
+    wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
+    wash *= STRENGTH * np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
+    images, seen_at, levels = lamp_images(lamps, raster, camera)
     if look.time == "day":
         base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]  # dark holes in the rail
         images = images * np.float32(0)
         wash *= np.float32(0)
     else:
-        base += laid.mix @ static_light(laid, surfaces, shades)
+        base += nodes.mix @ static_light(nodes, surfaces, shades)
+    # Half precision, as in the cache, so that the first picture has the bytes of the later ones.
+    # It is 1 part in 2000, far below a step of the picture, and half the size.
+    wash = np.minimum(wash, 60_000).astype(np.float16).astype(np.float32)
     return Transport(
         base,
-        laid.mix,
+        nodes.mix,
         images,
         wash,
-        laid.colours,
-        laid.area,
+        nodes.colours,
+        nodes.area,
         starts,
         share.astype(np.float32),
         seen_at,
@@ -128,25 +131,25 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
 
 
 def _digest(site: Site, camera: Camera, look: Look) -> str:
-    told = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
-    told.update(f"{camera.width} {camera.height}".encode())
+    digest = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
+    digest.update(f"{camera.width} {camera.height}".encode())
     for face in site.house.faces:
-        told.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
-        told.update(face.corners.tobytes())
+        digest.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
+        digest.update(face.corners.tobytes())
     for edge in site.house.edges.values():
-        told.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
-        told.update(edge.points.tobytes())
+        digest.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
+        digest.update(edge.points.tobytes())
     pixelmap = site.pixels
     arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
     for array in (*arrays, camera.position, camera.turn):
-        told.update(array.tobytes())
-    return told.hexdigest()[:24]
+        digest.update(array.tobytes())
+    return digest.hexdigest()[:24]
 
 
 def _load(path: Path) -> Transport | None:
-    """Read a kept transport, or None if it is not there or not whole."""
+    """Return a cached transport, or None if it is missing or damaged."""
     try:
-        # Opened here: numpy leaves a broken file open.
+        # Opened here: numpy leaves a damaged file open.
         with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
             a = {name: kept[name] for name in kept.files}
         os.utime(path)
@@ -174,7 +177,7 @@ def _matrix(a: dict[str, NDArray[Any]], name: str) -> sparse.csr_array:
 
 
 def _keep(path: Path, found: Transport) -> None:
-    """Write a transport for next time; a folder that can't be written is no error."""
+    """Write a transport to the cache; a folder that can't be written isn't an error."""
     arrays: dict[str, Any] = {
         "base": found.base,
         "colours": found.colours,
@@ -183,8 +186,7 @@ def _keep(path: Path, found: Transport) -> None:
         "share": found.share,
         "places": found.places,
         "levels": found.levels,
-        # Half precision: 1 part in 2000, far below one step of the picture; half the reading.
-        "wash": np.minimum(found.wash, 60_000).astype(np.float16),
+        "wash": found.wash.astype(np.float16),
     }
     for name, matrix in (("mix", found.mix), ("images", found.images)):
         arrays |= {
@@ -195,18 +197,18 @@ def _keep(path: Path, found: Transport) -> None:
         }
     with contextlib.suppress(Exception):
         path.parent.mkdir(exist_ok=True)
-        (path.parent / ".gitignore").write_text("*\n")  # what can be made again is not kept in git
-        with whole_file(path) as beside, beside.open("wb") as out:
+        (path.parent / ".gitignore").write_text("*\n")  # a cache doesn't belong in git
+        with whole_file(path) as partial, partial.open("wb") as out:
             np.savez(out, **arrays)
-        _thin_out(path.parent)
+        _evict(path.parent)
 
 
-def _thin_out(folder: Path) -> None:
-    """Remove the longest unused of what is kept, and what a killed run left half written."""
+def _evict(folder: Path) -> None:
+    """Remove the least recently used cache files, and half-written ones of a killed run."""
     found = [(p, p.stat()) for p in folder.glob("*picture-*.npz*")]
     found.sort(key=lambda f: f[1].st_mtime, reverse=True)
     size = 0
-    for n, (path, told) in enumerate(found):
-        size += told.st_size
+    for n, (path, stat) in enumerate(found):
+        size += stat.st_size
         if n >= KEEP or size > KEEP_BYTES:
             path.unlink(missing_ok=True)

@@ -7,29 +7,29 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.lamp import beam
+from lumenmap.pictures.scene.lamp import Lamps, beam
 from lumenmap.pictures.scene.shadow import blocked
 from lumenmap.pictures.scene.surface import Surface
 
 F32 = NDArray[np.float32]
 Ints = NDArray[np.int64]
 
-#: At most about this many groups of neighbouring lamps shine separately on faces: on a house of
-#: 400 pixels a group is 15 cm of rail, well under its distance from the wall's middle.
+#: Neighbouring lamps light faces in groups, at most about this many: with 400 pixels a group is
+#: 15 cm of rail, well under its distance from the middle of the wall.
 GROUPS = 200
-#: The rail stands between its lamps and the board behind; this part still gets there.
+#: Share of the light that gets past the rail to the board behind it.
 PAST_RAIL = 0.10
-#: Shadows are asked for once per stretch of lamps of about this length (m).
+#: Shadows are calculated once for each stretch of lamps of about this length (m).
 STRETCH = 0.6
 
 
 def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
-    """Return (P, L) irradiance at points per unit of each lamp's intensity straight ahead (1/m²).
+    """Return (P, L) irradiance at points, per unit of a lamp's intensity straight ahead (1/m²).
 
     E = I(θ) cos φ / d²: the inverse-square and cosine laws of photometry (IES Lighting Handbook,
-    fundamentals). Nearer than 2 cm a lamp is no point; the distance is held there.
+    fundamentals). Closer than 2 cm a lamp isn't a point; the distance is clamped there.
     """
-    # Expanded into products of matrices: about three times as fast as differences of vectors.
+    # Expanded into matrix products: about three times as fast as differences of vectors.
     middle = lamps.mean(0)
     p, q = points - middle, lamps - middle
     square = (p * p).sum(1)[:, None] + (q * q).sum(1) - 2 * (p @ q.T)
@@ -46,7 +46,7 @@ def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
 
 
 def group_starts(edges: NDArray[np.int32]) -> Ints:
-    """Return where each group of neighbouring lamps begins: same edge, few enough groups."""
+    """Return the first lamp of each group of neighbours; a group is on one edge."""
     count = len(edges)
     size = -(-count // GROUPS)
     new = np.ones(count, bool)
@@ -59,20 +59,18 @@ def group_starts(edges: NDArray[np.int32]) -> Ints:
 def wash_matrix(
     points: F32,
     normals: F32,
-    lamps: F32,
-    facing: F32,
-    lit: F32,
+    lamps: Lamps,
     starts: Ints,
     shades: Sequence[Surface] = (),
 ) -> F32:
-    """Return (P, G): irradiance from each group of lamps when all its lamps shine at 1."""
+    """Return (P, G) irradiance from each group of lamps when all of them shine at 1."""
     out = np.empty((len(points), len(starts)), np.float32)
-    stretch, middles = _stretches(lamps)
-    block = max(1, 1_000_000 // max(1, len(lamps)))
+    stretch, middles = _stretches(lamps.xyz)
+    block = max(1, 1_000_000 // max(1, len(lamps.xyz)))
     for first in range(0, len(points), block):
         rows = slice(first, first + block)
-        each = irradiance(points[rows], normals[rows], lamps, facing)
-        each *= lit
+        each = irradiance(points[rows], normals[rows], lamps.xyz, lamps.facing)
+        each *= lamps.lit
         if shades:
             off = points[rows].astype(np.float64) + 0.02 * normals[rows]
             dark = blocked(off, middles, shades)
@@ -83,7 +81,7 @@ def wash_matrix(
 
 
 def _stretches(lamps: F32) -> tuple[Ints, NDArray[np.float64]]:
-    """Return (L,) which stretch each lamp is in, and the stretches' middles (S, 3)."""
+    """Return (L,) the stretch of each lamp, and the centres of the stretches (S, 3)."""
     cell = np.floor(lamps / STRETCH).astype(np.int64)
     _, which = np.unique(cell, axis=0, return_inverse=True)
     which = which.ravel()

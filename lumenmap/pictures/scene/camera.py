@@ -1,8 +1,8 @@
-"""`Camera`: a level camera with a shifted lens, so that the house's uprights stay upright.
+"""`Camera`: a level camera with a shifted lens, so that vertical lines stay vertical.
 
-Strategy: the way buildings are photographed. The film stays vertical; the lens is shifted up or
-down to frame the house. In the terms of the pinhole model (Hartley and Zisserman, *Multiple View
-Geometry*, ch. 6) the shift is the principal point, so that ``u = cx + f X / Z``.
+Strategy: as buildings are photographed. The film stays vertical; the lens is shifted up or down to
+frame the house. In the pinhole model (Hartley and Zisserman, *Multiple View Geometry*, ch. 6) the
+shift is the principal point, so that ``u = cx + f X / Z``.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 F = NDArray[np.float64]
 
-#: Nothing nearer than this to the lens is drawn (m).
+#: Nothing closer to the lens than this is drawn (m).
 NEAR = 0.05
 
 
@@ -28,13 +28,13 @@ class Camera:
     position
         (3,) m.
     turn
-        (3, 3) rows: the picture's right, down and forward in house axes.
+        (3, 3) rotation; rows: right, down and forward of the picture in house axes.
     focal
-        Focal length in picture elements.
+        Focal length in pixels of the picture.
     centre
-        Principal point (cx, cy) in picture elements; element (0, 0) covers 0..1.
+        Principal point (cx, cy) in pixels; pixel (0, 0) covers 0..1.
     width, height
-        Size in picture elements.
+        Size of the picture in pixels.
     """
 
     position: F
@@ -45,24 +45,24 @@ class Camera:
     height: int
 
     def project(self, points: F) -> tuple[F, F]:
-        """Return (…, 2) picture places and (…,) depths (m along the view) of (…, 3) points.
+        """Return (…, 2) positions in the picture and (…,) depths (m) of (…, 3) points.
 
-        A point that is not in front of the lens has a depth ≤ 0 and a meaningless place.
+        A point that isn't in front of the lens has a depth ≤ 0 and a meaningless position.
         """
         seen = (points - self.position) @ self.turn.T
         depth = seen[..., 2]
         scale = self.focal / np.where(depth > NEAR, depth, NEAR)
         return seen[..., :2] * scale[..., None] + self.centre, depth
 
-    def rays(self, places: F) -> F:
-        """Return (…, 3) directions, 1 m deep along the view, through (…, 2) picture places."""
-        flat = (places - self.centre) / self.focal
+    def rays(self, positions: F) -> F:
+        """Return (…, 3) directions, 1 m deep, through (…, 2) positions in the picture."""
+        flat = (positions - self.centre) / self.focal
         rays: F = flat @ self.turn[:2] + self.turn[2]
         return rays
 
 
 def level(bearing: float) -> F:
-    """Return the turn of a level camera; ``bearing`` (rad) is clockwise from +y."""
+    """Return the rotation of a level camera; ``bearing`` (rad) is clockwise from +y."""
     s, c = math.sin(bearing), math.cos(bearing)
     return np.array([[c, -s, 0.0], [0.0, 0.0, -1.0], [s, c, 0.0]])
 
@@ -70,14 +70,14 @@ def level(bearing: float) -> F:
 def framed(
     points: F, width: int, height: int, *, bearing: float = -0.33, eye: float = 1.7
 ) -> Camera:
-    """Place a level camera at eye height in the street so that all ``points`` fill the picture.
+    """Place a level camera at eye height in the street so that ``points`` fill the picture.
 
     Parameters
     ----------
     points
-        (K, 3) m, what is to be seen.
+        (K, 3) m, the subject.
     bearing
-        Which way the camera looks (rad, clockwise from +y); negative: from the right.
+        Direction of view (rad, clockwise from +y); negative: from the right.
     eye
         Height of the lens (m).
     """
@@ -85,7 +85,7 @@ def framed(
     turn = level(bearing)
     middle = (points.min(0) + points.max(0)) / 2
     size = float(np.linalg.norm(points.max(0) - points.min(0))) or 1.0
-    # A 35 mm lens on full frame (36 mm wide) sees about as one remembers a house from the street.
+    # 35 mm on full frame (36 mm wide): about how one remembers a house from the street.
     focal = 35 / 36 * max(width, height * 1.2)
 
     def at(distance: float) -> Camera:
@@ -96,14 +96,14 @@ def framed(
     near, far = 0.6 * size, 40 * size
     for _ in range(50):
         distance = (near + far) / 2
-        places, depth = at(distance).project(points)
-        extent = places.max(0) - places.min(0)
+        positions, depth = at(distance).project(points)
+        extent = positions.max(0) - positions.min(0)
         fits = depth.min() > 1.5 and extent[0] <= room_x and extent[1] <= room_y
         near, far = (near, distance) if fits else (distance, far)
     camera = at(far)
-    places, _ = camera.project(points)
-    low, high = places.min(0), places.max(0)
-    # A tall house stands near the lower rim; a low one is given some of its garden.
+    positions, _ = camera.project(points)
+    low, high = positions.min(0), positions.max(0)
+    # A tall house stands near the lower edge; a low one gets more of its garden.
     foot = min(0.87 * height, 0.65 * height + float(high[1] - low[1]) / 2)
     centre = (width / 2 - float(low[0] + high[0]) / 2, foot - float(high[1]))
     return Camera(camera.position, turn, focal, centre, width, height)

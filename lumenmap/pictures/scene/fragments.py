@@ -1,7 +1,7 @@
-"""`Fragments`: what the picture sees, one row for each face in each picture element.
+"""`Fragments`: what the picture shows, a row for each face in each pixel of the picture.
 
-Strategy: most picture elements see one face only and need one row; those on an outline get one
-row a sample. So everything after is worked out once where it may be, and is smooth where it must.
+Strategy: most pixels of a picture show one face only and need one row; those on an outline get a
+row per sample. So later steps compute no more than needed, and outlines are smooth.
 """
 
 from __future__ import annotations
@@ -26,16 +26,16 @@ class Fragments:
 
     Attributes
     ----------
-    surface, element
-        (F,) index of the surface (-1 sky), and of the picture element (row-major).
+    surface, pixel
+        (F,) index of the surface (-1 for sky), and of the picture's pixel (row-major).
     weight
-        (F,) share of the element; those of one element add up to 1.
+        (F,) share of the pixel; the shares of a pixel add up to 1.
     rays
-        (F, 3) directions 1 m deep along the view.
+        (F, 3) directions, 1 m deep.
     """
 
     surface: Ints
-    element: Ints
+    pixel: Ints
     weight: NDArray[np.float32]
     rays: F
 
@@ -45,7 +45,7 @@ class Fragments:
         return slice(int(low), int(high))
 
     def points(self, surfaces: Sequence[Surface], camera: Camera) -> Iterator[tuple[int, slice, F]]:
-        """Yield (index, rows, (K, 3) points in m) of each surface that is seen."""
+        """Yield (index, rows, (K, 3) points in m) of each visible surface."""
         for index, surface in enumerate(surfaces):
             rows = self.of(index)
             if rows.stop == rows.start:
@@ -53,7 +53,7 @@ class Fragments:
             rays = self.rays[rows]
             offset = float((surface.corners[0] - camera.position) @ surface.normal)
             slant = rays @ surface.normal
-            # A sample on the far rim of a face seen edge-on may have a ray that misses its plane.
+            # A sample on the edge of a face seen edge-on may have a ray that misses its plane.
             slant = np.where(np.abs(slant) < 1e-6, 1e-6 * (1 if offset >= 0 else -1), slant)
             depth = np.clip(offset / slant, 0.01, 2000)
             yield index, rows, camera.position + rays * depth[:, None]
@@ -72,8 +72,8 @@ def fragments(raster: Raster, camera: Camera) -> Fragments:
     y = (rim // w)[:, None] + dy
     places = np.concatenate([middle, np.stack([x.ravel(), y.ravel()], axis=-1)])
     surface = np.concatenate([cells[inner, 0], cells[rim].ravel()]).astype(np.int64)
-    element = np.concatenate([inner, np.repeat(rim, s * s)])
-    weight = np.ones(len(element), np.float32)
+    pixel = np.concatenate([inner, np.repeat(rim, s * s)])
+    weight = np.ones(len(pixel), np.float32)
     weight[len(inner) :] = 1 / s**2
     order = np.argsort(surface, kind="stable")
-    return Fragments(surface[order], element[order], weight[order], camera.rays(places[order]))
+    return Fragments(surface[order], pixel[order], weight[order], camera.rays(places[order]))

@@ -1,4 +1,4 @@
-"""What stands round the house: lawn, path, steps, street, trees, shrubs, a street lamp."""
+"""The surroundings of the house: lawn, path, steps, street, trees, shrubs, a street lamp."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.surface import BLACK, Colour, Surface, box, flat
+from lumenmap.pictures.scene.surface import BLACK, Colour, Surface, SurfaceKind, box, flat
 
 F = NDArray[np.float64]
 
-#: Linear reflectances by eye: grass, concrete, asphalt, needles, bark, painted steel.
+#: Linear reflectances, by eye: grass, concrete, asphalt, needles, shrubs, bark, painted steel.
 LAWN: Colour = (0.050, 0.075, 0.032)
 CONCRETE: Colour = (0.26, 0.25, 0.23)
 ASPHALT: Colour = (0.070, 0.070, 0.075)
@@ -22,17 +22,17 @@ NEEDLES: Colour = (0.022, 0.040, 0.024)
 SHRUB: Colour = (0.035, 0.062, 0.028)
 BARK: Colour = (0.050, 0.036, 0.026)
 STEEL: Colour = (0.04, 0.045, 0.045)
-#: A sodium-like glow of the street lamp's lantern, linear.
+#: Linear radiance of the street lamp's lantern, the colour of sodium light.
 LANTERN: Colour = (6.0, 3.4, 1.1)
-#: A stair's rise and going (m): the International Residential Code allows at most 7 3/4 in and at
-#: least 10 in (from memory).
+#: Rise and going of a stair (m): the International Residential Code allows 7 3/4 in at most and
+#: 10 in at least (from memory).
 RISE, GOING = 0.18, 0.28
-#: The street's near kerb is this far in front of the house (m).
+#: Distance from the front of the house to the near kerb (m).
 YARD = 6.5
 
 
 def garden(house: House, look: Look) -> list[Surface]:
-    """Return the surfaces round the house, the lawn last."""
+    """Return the surfaces around the house, the lawn last."""
     parts = [f.corners for f in house.faces] + [e.points for e in house.edges.values()]
     points = np.concatenate(parts) if parts else np.zeros((1, 3))
     low, high = points.min(0), points.max(0)
@@ -43,20 +43,23 @@ def garden(house: House, look: Look) -> list[Surface]:
     for door in doors[:1]:
         made += _way_in(door, low[1] - YARD)
     kerb = low[1] - YARD
-    made.append(_level("street", low[0] - 200, kerb - 7, high[0] + 200, kerb, 0.01, ASPHALT))
-    made.append(_level("path", low[0] - 200, kerb, high[0] + 200, kerb + 0.3, 0.02, CONCRETE))
+    left, right = low[0] - 200, high[0] + 200
+    made.append(_level("street", (left, kerb - 7), (right, kerb), 0.01, ASPHALT))
+    made.append(_level("path", (left, kerb), (right, kerb + 0.3), 0.02, CONCRETE))
     if look.trees:
         made += _trees(low, high)
         made += _shrubs(house, [d.corners.mean(0) for d in doors])
     if look.street_lamp:
         made += street_lamp(low, high, lit=look.time != "day")
-    made.append(_level("ground", low[0] - 400, low[1] - 400, high[0] + 400, high[1] + 400, 0, LAWN))
+    made.append(_level("ground", low[:2] - 400, high[:2] + 400, 0, LAWN))
     return [s for s in made if s is not None]
 
 
 def _level(
-    kind: str, left: float, near: float, right: float, far: float, z: float, colour: Colour
+    kind: SurfaceKind, low: ArrayLike, high: ArrayLike, z: float, colour: Colour
 ) -> Surface | None:
+    """Return a level rectangle between two corners (x, y)."""
+    (left, near), (right, far) = np.asarray(low), np.asarray(high)
     corners = [(left, near, z), (right, near, z), (right, far, z), (left, far, z)]
     return flat(kind, corners, colour, kind)
 
@@ -83,11 +86,11 @@ def _way_in(door: Face, kerb: float) -> Iterator[Surface | None]:
             reach -= GOING
             top = (middle + half, reach + GOING, (count - n) * rise)
             yield from box("step", (middle - half, reach, 0), top, CONCRETE, "step")
-    yield _level("path", middle - 0.6, kerb, middle + 0.6, reach, 0.015, CONCRETE)
+    yield _level("path", (middle - 0.6, kerb), (middle + 0.6, reach), 0.015, CONCRETE)
 
 
 def _trees(low: F, high: F) -> Iterator[Surface | None]:
-    """Conifers behind the house and to its sides; the house's own size decides how tall."""
+    """Yield conifers behind the house and at its sides, scaled to the house."""
     wide, tall = float(high[0] - low[0]), max(float(high[2]), 3.0)
     places = (
         (low[0] - 0.42 * wide - 2.0, high[1] + 1.0, 1.25),
@@ -105,7 +108,7 @@ def _trees(low: F, high: F) -> Iterator[Surface | None]:
 
 
 def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface | None]:
-    """Return crossed upright sheets with drooping tiers."""
+    """Yield crossed vertical sheets with drooping tiers, and a trunk."""
     tiers, reach = 26, 0.20 * tall
     for plane in (0.0, math.pi / 2):
         across = np.array([math.cos(plane + turn * 0.2), math.sin(plane + turn * 0.2), 0])
@@ -125,8 +128,7 @@ def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface |
             sides.append(line)
         outline = [*sides[0], (0.0, tall), *sides[1][::-1]]
         corners = [np.array([x, y, z]) + u * across for u, z in outline]
-        sheet = flat("tree", corners, NEEDLES, "tree")
-        yield sheet
+        yield flat("tree", corners, NEEDLES, "tree")
     half = 0.02 * tall
     yield flat(
         "tree",
@@ -142,7 +144,7 @@ def _conifer(x: float, y: float, tall: float, turn: float) -> Iterator[Surface |
 
 
 def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
-    """Low shrubs along walls that face the street, clear of the doors."""
+    """Yield low shrubs along walls that face the street, clear of the doors."""
     walls: dict[str | None, list[F]] = {}
     for face in house.faces:
         if face.kind == "wall":
@@ -163,17 +165,17 @@ def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
             size = 0.36 + 0.16 * math.sin(2.4 * n + x) ** 2
             y = float(low[1]) - 0.5
             if not any(_reaches(plan, x, y, 1.4 * size) for plan in plans):
-                yield _round(x, y, size)
+                yield _shrub(x, y, size)
 
 
 def _reaches(plan: F, x: float, y: float, half: float) -> bool:
-    """Return whether a shrub reaches into the bounds of a mass's walls."""
+    """Return whether a shrub reaches into the bounds of a mass."""
     low, high = plan.min(0), plan.max(0)
     return bool(low[0] - half < x < high[0] + half and low[1] - 0.1 < y < high[1])
 
 
-def _round(x: float, y: float, size: float) -> Surface | None:
-    """Return a leafy dome, as an upright sheet."""
+def _shrub(x: float, y: float, size: float) -> Surface | None:
+    """Return a leafy dome as a vertical sheet."""
     angles = np.linspace(0, math.pi, 61)
     bumpy = 1 + 0.07 * np.sin(7 * angles + 5 * x) + 0.05 * np.sin(19 * angles + 3 * x)
     bumpy += 0.03 * np.sin(47 * angles + x)
@@ -189,7 +191,7 @@ def _round(x: float, y: float, size: float) -> Surface | None:
 
 
 def lantern_place(low: F, high: F) -> tuple[float, float, float]:
-    """Return where the street lamp's lantern hangs: to the right of the house."""
+    """Return the position of the street lamp's lantern, to the right of the house."""
     return float(high[0]) + 0.5, float(low[1]) + 3.0, 3.4
 
 

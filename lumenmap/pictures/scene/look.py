@@ -1,30 +1,31 @@
-"""`Look`: the hour, the weather and the scenery of a picture."""
+"""`Look`: time of day, weather and surroundings of a picture."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from lumenmap.core.errors import InputError, unknown
 
-#: Hours a picture can show.
-TIMES = ("day", "dusk", "night")
+Time = Literal["day", "dusk", "night"]
+TIMES: tuple[Time, ...] = get_args(Time)
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What is round the house: ``time`` one of `TIMES`; snow, trees and a street lamp or not.
+    """Time of day, and whether there are snow, trees and a street lamp.
 
     Raises
     ------
     InputError
-        An hour that there is no sky for.
+        An unknown time of day.
     """
 
-    time: str = "dusk"
+    time: Time = "dusk"
     snow: bool = False
     trees: bool = True
     street_lamp: bool = False
 
     def __post_init__(self) -> None:
         if self.time not in TIMES:
-            raise InputError(unknown("time", self.time, TIMES), key="--time")
+            raise InputError(unknown("time", self.time, TIMES), key="time")

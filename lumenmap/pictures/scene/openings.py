@@ -1,62 +1,73 @@
-"""Windows and doors: casing, sashes, panes with a room behind, panels."""
+"""Windows and doors: casing, sashes, panes with a lit room behind, panels."""
 
 from __future__ import annotations
 
 import zlib
+from typing import NamedTuple, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.house.model import Face
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.surface import BLACK, Colour, Surface, flat, newell
+from lumenmap.pictures.scene.surface import BLACK, Colour, Surface, SurfaceKind, flat, newell
 
 F = NDArray[np.float64]
 
-#: Linear radiance of lamp-lit rooms behind the glass (about 2700 K), before exposure.
+#: Linear radiance of lit rooms behind the glass (about 2700 K), before exposure.
 ROOM: Colour = (0.95, 0.50, 0.165)
 TRIM: Colour = (0.62, 0.61, 0.57)
 GLASS: Colour = (0.03, 0.035, 0.04)
-#: Casing and sash widths, and how far they stand proud of the wall (m).
+#: Widths of casing and sash, and how far they protrude from the wall (m).
 CASING, SASH, PROUD = 0.09, 0.045, 0.03
-#: A door wider than this is a garage's (m).
+#: A door wider than this is a garage door (m).
 GARAGE = 1.8
-#: Panes are about this wide and high (m).
+#: Approximate width and height of a pane (m).
 PANE = (0.55, 0.62)
+
+
+class _Span(NamedTuple):
+    """A rectangle on an opening: m from its lower left corner."""
+
+    left: float
+    low: float
+    right: float
+    high: float
 
 
 def opening(face: Face, look: Look) -> list[Surface | None]:
     """Return the surfaces of a window or door whose face is its clear opening."""
     normal = newell(face.corners)
     if normal is None or len(face.corners) != 4:
-        return [flat(face.kind, face.corners, face.colour, face.name)]
-    place = _Frame(face.corners, normal)
-    w, h = place.size
+        return [flat(cast(SurfaceKind, face.kind), face.corners, face.colour, face.name)]
+    frame = _Frame(face, normal)
+    w, h = frame.size
     below = CASING if face.kind == "window" else 0.0
-    made = [place.quad("trim", -CASING, -below, w + CASING, h + CASING, 1, TRIM, face.name)]
+    casing = _Span(-CASING, -below, w + CASING, h + CASING)
+    made = [frame.quad("trim", casing, 1, TRIM)]
     if face.kind == "door":
-        return [*made, *_door(place, face)]
+        return [*made, *_door(frame, face.colour)]
     lit = BLACK if look.time == "day" else _room(face.name)
-    made.append(place.quad("glass", 0, 0, w, h, 2, GLASS, face.name, lit))
+    made.append(frame.quad("glass", _Span(0, 0, w, h), 2, GLASS, lit))
     if any(lit) and w > 0.8:  # drawn curtains at both sides, lit from within
         cloth = (0.62 * lit[0], 0.52 * lit[1], 0.42 * lit[2])
         for left, right in ((0.0, 0.17 * w), (0.83 * w, w)):
-            made.append(place.quad("curtain", left, 0, right, h, 2.5, GLASS, face.name, cloth))
+            made.append(frame.quad("curtain", _Span(left, 0, right, h), 2.5, GLASS, cloth))
     across, up = (max(1, round(size / pane)) for size, pane in zip((w, h), PANE, strict=True))
     half = SASH / 2
     for n in range(across + 1):
         x = n * w / across
-        made.append(place.quad("trim", x - half, 0, x + half, h, 3, TRIM, face.name))
+        made.append(frame.quad("trim", _Span(x - half, 0, x + half, h), 3, TRIM))
     for n in range(up + 1):
         y = n * h / up
-        made.append(place.quad("trim", 0, y - half, w, y + half, 3, TRIM, face.name))
-    sill = place.quad("trim", -CASING, -0.05, w + CASING, 0.0, 4, TRIM, face.name)
+        made.append(frame.quad("trim", _Span(0, y - half, w, y + half), 3, TRIM))
+    sill = frame.quad("trim", _Span(-CASING, -0.05, w + CASING, 0.0), 4, TRIM)
     return [*made, sill]
 
 
-def _door(place: _Frame, face: Face) -> list[Surface | None]:
-    w, h = place.size
-    made = [place.quad("door", 0, 0, w, h, 2, face.colour, face.name)]
+def _door(frame: _Frame, colour: Colour) -> list[Surface | None]:
+    w, h = frame.size
+    made = [frame.quad("door", _Span(0, 0, w, h), 2, colour)]
     wide = w > GARAGE  # its door lifts in four sections
     rows, columns = (4, max(2, round(w / 0.9))) if wide else (2, 2)
     x, y = ((0.06, 0.94), (0.16, 0.84)) if wide else ((0.14, 0.86), (0.10, 0.90))
@@ -64,29 +75,22 @@ def _door(place: _Frame, face: Face) -> list[Surface | None]:
         for column in range(columns):
             left, right = ((column + part) * w / columns for part in x)
             low, high = ((row + part) * h / rows for part in y)
-            made += _panel(place, face, (left, low, right, high))
+            made += _panel(frame, colour, _Span(left, low, right, high))
     if wide:
         for row in range(1, rows):
             y0 = row * h / rows
-            made.append(
-                place.quad(
-                    "door", 0, y0 - 0.012, w, y0 + 0.012, 3, _shade(face.colour, 0.45), face.name
-                )
-            )
+            joint = _Span(0, y0 - 0.012, w, y0 + 0.012)
+            made.append(frame.quad("door", joint, 3, _shade(colour, 0.45)))
     return made
 
 
-def _panel(
-    place: _Frame, face: Face, span: tuple[float, float, float, float]
-) -> list[Surface | None]:
-    """Return a sunk panel: its upper and left rims in shade, its field a little darker."""
-    left, low, right, high = span
+def _panel(frame: _Frame, colour: Colour, span: _Span) -> list[Surface | None]:
+    """Return a recessed panel: its upper and left edges in shade, its field a little darker."""
     rim = 0.025
+    field = _Span(span.left + rim, span.low, span.right, span.high - rim)
     return [
-        place.quad("door", left, low, right, high, 3, _shade(face.colour, 0.55), face.name),
-        place.quad(
-            "door", left + rim, low, right, high - rim, 4, _shade(face.colour, 0.86), face.name
-        ),
+        frame.quad("door", span, 3, _shade(colour, 0.55)),
+        frame.quad("door", field, 4, _shade(colour, 0.86)),
     ]
 
 
@@ -95,9 +99,10 @@ def _shade(colour: Colour, part: float) -> Colour:
 
 
 class _Frame:
-    """Level and upright axes on an opening, from its lower left corner seen from outside."""
+    """Level and vertical axes on an opening, from its lower left corner seen from outside."""
 
-    def __init__(self, corners: F, normal: F) -> None:
+    def __init__(self, face: Face, normal: F) -> None:
+        self.name, corners = face.name, face.corners
         across = np.cross([0.0, 0.0, 1.0], normal)
         self.across = across / max(float(np.linalg.norm(across)), 1e-9)
         self.up = np.cross(normal, self.across)
@@ -109,25 +114,17 @@ class _Frame:
         self.origin = low[0] * self.across + low[1] * self.up + depth * normal
 
     def quad(
-        self,
-        kind: str,
-        left: float,
-        low: float,
-        right: float,
-        high: float,
-        layer: float,
-        colour: Colour,
-        name: str,
-        glow: Colour = BLACK,
+        self, kind: SurfaceKind, span: _Span, layer: float, colour: Colour, glow: Colour = BLACK
     ) -> Surface | None:
-        """Make a rectangle; each ``layer`` lies a little further out than the one before."""
+        """Make a rectangle; each ``layer`` is a little further out than the one before."""
         base = self.origin + self.normal * (PROUD * (0.4 + 0.2 * layer))
+        left, low, right, high = span
         outline = ((left, low), (right, low), (right, high), (left, high))
         corners = [base + x * self.across + y * self.up for x, y in outline]
-        return flat(kind, corners, colour, name, glow)
+        return flat(kind, corners, colour, self.name, glow)
 
 
 def _room(name: str) -> Colour:
-    """Return a window's own light: most rooms are lit, some dimly; the name decides."""
+    """Return the light of a window: most rooms are lit, some dimly, decided by the name."""
     level = (0.30, 0.60, 0.8, 1.0)[zlib.crc32(name.encode()) % 4]
     return (ROOM[0] * level, ROOM[1] * level, ROOM[2] * level)

@@ -1,4 +1,4 @@
-"""Where pixels sit for the picture, and the drilled rails that hold them."""
+"""Where the lamps sit in the picture, and the drilled rails that hold them."""
 
 from __future__ import annotations
 
@@ -11,27 +11,27 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: Rails hang this far out from the edge, and below the fascia board's lower rim (m), so that the
-#: light reaches wall and soffit; common practice, no source.
+#: Distance of rails from the edge outwards, and below the fascia board's lower edge (m), so that
+#: light reaches wall and soffit (common practice, no source).
 OUT, BELOW = 0.03, 0.035
-#: Kinds of edge that a fascia board may lie along, and how near to it they must be drawn (m).
+#: Kinds of edge that may have a fascia board, and how near to it they must be (m).
 ALONG, NEAR = ("eave", "rake", "fascia"), 0.10
-#: How far down such a rail is turned: the tangent of its angle below level.
+#: Tangent of the angle by which such a rail is turned down.
 TILT = 1.0
-#: A rail's height in the picture (m): 1 in conduit is 33 mm across (ASTM D1785).
+#: Height of a rail (m): 1 in pipe is 33 mm across (ASTM D1785).
 HEIGHT = 0.034
 WHITE: Colour = (0.60, 0.60, 0.58)
 
 
 def lamp_places(site: Site) -> tuple[F, F]:
-    """Return (N, 3) m where the pixels' domes are, and (N, 3) unit vectors where they shine.
+    """Return (N, 3) positions of the lamps (m), and (N, 3) unit vectors of their directions.
 
-    Under a fascia board the rail hangs at its lower rim and is turned down towards wall and ground.
+    Under a fascia board the rail hangs at its lower edge and is turned down to wall and ground.
     """
     house, pixelmap = site.house, site.pixels
     places = pixelmap.xyz + OUT * pixelmap.facing
     boards = [f.corners for f in house.faces if f.kind == "fascia"]
-    drop = np.zeros(len(pixelmap.edge_names) + 1)  # the last is for spares, edge -1
+    drop = np.zeros(len(pixelmap.edge_names) + 1)  # the last is that of spares, edge -1
     for n, name in enumerate(pixelmap.edge_names):
         edge = house.edges[name]
         middle = edge.points[[0, -1]].mean(0)
@@ -45,7 +45,7 @@ def lamp_places(site: Site) -> tuple[F, F]:
 
 
 def rails(places: F, pixelmap: PixelMap) -> list[Surface]:
-    """Return a strip behind each straight run of pixels."""
+    """Return a strip behind each straight run of lamps."""
     made: list[Surface | None] = []
     for first, last in _runs(places, pixelmap):
         a, b = places[first], places[last]
@@ -61,7 +61,7 @@ def rails(places: F, pixelmap: PixelMap) -> list[Surface]:
 
 
 def _runs(places: F, pixelmap: PixelMap) -> list[tuple[int, int]]:
-    """Return first and last of each straight stretch of pixels on one edge."""
+    """Return the first and last lamp of each straight run on an edge."""
     n = len(places)
     if n < 2:
         return []
@@ -81,7 +81,7 @@ def _close(point: F, board: F) -> bool:
 
 
 def _board(corners: F) -> float:
-    """Return the height of a fascia board: the longest of its upright sides (m)."""
+    """Return the height of a fascia board: the longest of its vertical sides (m)."""
     side = np.roll(corners, -1, axis=0) - corners
-    upright = np.hypot(side[:, 0], side[:, 1]) < 1e-6
-    return float(np.abs(side[upright, 2]).max(initial=0.0))
+    vertical = np.hypot(side[:, 0], side[:, 1]) < 1e-6
+    return float(np.abs(side[vertical, 2]).max(initial=0.0))

@@ -1,4 +1,4 @@
-"""`Raster`: which surface each sample of the picture sees, and how deep; hidden surfaces gone."""
+"""`Raster`: the nearest surface at each sample of the picture, and its depth."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 
-#: A face must be nearer by this part to hide one drawn before: of two in one plane (a wall, and
-#: the eave of the mass beside it) the first stays, where rounding would mix them.
+#: A face must be nearer by this factor to hide one drawn before. Of two in one plane (a wall, and
+#: the eave of the next mass) the first then stays, where rounding would mix them.
 NEARER = np.float32(1 + 1e-5)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Raster:
-    """``surface`` (H·s, W·s) int16, -1 for the sky; ``depth`` (H·s, W·s) m, inf for the sky."""
+    """``surface`` (H·s, W·s) indices, -1 for the sky; ``depth`` (H·s, W·s) m, inf for the sky."""
 
     surface: NDArray[np.int16]
     depth: NDArray[np.float32]
     samples: int
 
     def places(self) -> F:
-        """Return the picture places (H·s, W·s, 2) of the samples' middles."""
+        """Return the positions (H·s, W·s, 2) of the samples' centres in the picture."""
         rows, columns = self.surface.shape
         x = (np.arange(columns) + 0.5) / self.samples
         y = (np.arange(rows) + 0.5) / self.samples
@@ -35,7 +35,7 @@ class Raster:
 
 
 def rasterise(surfaces: Sequence[Surface], camera: Camera, samples: int = 2) -> Raster:
-    """Draw flat surfaces into a depth buffer of ``samples`` × ``samples`` a picture element."""
+    """Draw flat surfaces into a depth buffer of ``samples`` × ``samples`` per pixel."""
     shape = (camera.height * samples, camera.width * samples)
     nearest = np.zeros(shape, np.float32)  # 1/depth: larger is nearer
     which = np.full(shape, -1, np.int16)
@@ -49,7 +49,7 @@ def rasterise(surfaces: Sequence[Surface], camera: Camera, samples: int = 2) -> 
 
 
 def _in_front(corners: F) -> F:
-    """Clip a polygon in camera axes to what lies before the lens (Sutherland–Hodgman)."""
+    """Clip a polygon in camera axes to the part in front of the lens (Sutherland–Hodgman)."""
     kept = []
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         if a[2] > NEAR:
@@ -94,7 +94,7 @@ def _fill(
         + (normal[1] * (y - cy) / focal)[:, None]
         + normal[2]
     ) / offset
-    there = nearest[top:bottom, left:right]
-    inside &= near > there * NEARER
-    there[inside] = near[inside]
+    drawn = nearest[top:bottom, left:right]
+    inside &= near > drawn * NEARER
+    drawn[inside] = near[inside]
     which[top:bottom, left:right][inside] = index

@@ -1,16 +1,17 @@
-"""`scene`: the surfaces that a picture shows, from the house's faces and what stands round it."""
+"""`scene`: the surfaces of a picture: the faces of the house, and its surroundings."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import cast
 
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.garden import garden
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.openings import opening
-from lumenmap.pictures.scene.surface import Colour, Surface, flat
+from lumenmap.pictures.scene.surface import Colour, Surface, SurfaceKind, flat
 
-#: Fresh snow's linear reflectance, a little blue in the shade (from memory, about 0.8 to 0.9).
+#: Linear reflectance of fresh snow, a little blue in the shade (from memory, about 0.8 to 0.9).
 SNOW = (0.72, 0.75, 0.80)
 _OPENINGS = ("window", "door")
 
@@ -29,8 +30,8 @@ def scene(house: House, look: Look) -> tuple[Surface, ...]:
 
 
 def _outward(face: Face) -> Surface | None:
-    """Make a face's surface; roofs look up and soffits down, however their corners run."""
-    made = flat(face.kind, face.corners, face.colour, face.name)
+    """Make a face's surface; roofs face up and soffits down, whatever the order of corners."""
+    made = flat(cast(SurfaceKind, face.kind), face.corners, face.colour, face.name)
     up = {"roof": 1, "soffit": -1}.get(face.kind, 0)
     if made is not None and made.normal[2] * up < 0:
         made = replace(made, corners=made.corners[::-1], normal=-made.normal)
@@ -38,12 +39,12 @@ def _outward(face: Face) -> Surface | None:
 
 
 def _snowed(surface: Surface) -> Surface:
-    """Cover what snow lies on: level and sloping faces that look up."""
+    """Put snow on level and sloping faces that face up."""
     if surface.kind in ("roof", "ground", "step") and surface.normal[2] > 0.2:
         return replace(surface, colour=SNOW, kind="snow")
     if surface.kind in ("tree", "shrub"):
-        part = 0.16 if surface.kind == "tree" else 0.34
-        return replace(surface, colour=_mixed(surface.colour, 1 - part, part))
+        share = 0.16 if surface.kind == "tree" else 0.34
+        return replace(surface, colour=_mixed(surface.colour, 1 - share, share))
     if surface.kind in ("path", "street"):
         return replace(surface, colour=_mixed(surface.colour, 0.5, 0.35))
     return surface

@@ -1,4 +1,4 @@
-"""Whether walls and roofs stand between two places."""
+"""Whether walls and roofs block the light between two points."""
 
 from __future__ import annotations
 
@@ -12,21 +12,21 @@ from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 
-#: Only these are large and opaque enough to be asked.
+#: Only these are large and opaque enough to count.
 OPAQUE = ("wall", "roof", "snow")
 
 
 def occluders(surfaces: Sequence[Surface]) -> list[Surface]:
-    """Return the faces that throw shadows: walls and roofs, whatever lies on them."""
+    """Return the faces that cast shadows: walls and roofs, snow on them included."""
     return [s for s in surfaces if s.kind in OPAQUE and s.name not in ("ground", "step")]
 
 
 def blocked(
     starts: F, stops: F, faces: Sequence[Surface], margin: float = 0.06
 ) -> NDArray[np.bool_]:
-    """Return (P, L): whether a face crosses the way from each of (P, 3) to each of (L, 3).
+    """Return (P, L): whether a face blocks the line from each of (P, 3) to each of (L, 3).
 
-    Ends within ``margin`` (m) of a face's plane count as on it, not behind it.
+    Points within ``margin`` (m) of a face's plane count as on it, not behind it.
     """
     out = np.zeros((len(starts), len(stops)), bool)
     for face in faces:
@@ -59,7 +59,7 @@ def inside(points: F, face: Surface) -> NDArray[np.bool_]:
 
 
 def _flattened(face: Surface) -> NDArray[np.int64]:
-    """Return the two axes on which a face's outline is largest."""
+    """Return the two axes onto which a face projects largest."""
     return np.delete(np.arange(3), int(np.argmax(np.abs(face.normal))))
 
 

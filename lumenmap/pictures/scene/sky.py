@@ -1,4 +1,4 @@
-"""The sky by the hour, what it and the sun or moon give to faces, stars, the far tree line."""
+"""The sky by time of day, its light on faces and that of sun or moon, stars, a far tree line."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.look import Time
 from lumenmap.pictures.scene.surface import Colour
 from lumenmap.pictures.scene.texture import noise
 
@@ -16,11 +16,11 @@ F = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Sky:
-    """Linear light of an hour.
+    """Linear light at a time of day.
 
-    ``zenith``, ``horizon``: radiance; ``ambient``: what the open sky adds to a white level face;
-    ``beam``: what sun or moon add to a white face square to them, from ``towards``; ``stars``
-    0..1; ``glow``: how high the light at the horizon reaches (sine of elevation).
+    ``zenith``, ``horizon``: radiance. ``ambient``: radiance of a white level face under open sky.
+    ``beam``: radiance that sun or moon, from ``towards``, add to a white face square to them.
+    ``stars``: 0..1. ``glow``: how high the light at the horizon reaches (sine of elevation).
     """
 
     zenith: Colour
@@ -32,8 +32,8 @@ class Sky:
     glow: float
 
 
-#: Chosen by eye against the lamps' light: dusk is about a quarter of an hour before dark.
-HOURS = {
+#: Chosen by eye against the lamps' light; dusk is about a quarter of an hour before dark.
+SKIES: dict[Time, Sky] = {
     "day": Sky(
         (0.16, 0.33, 0.74),
         (0.62, 0.74, 0.90),
@@ -65,17 +65,12 @@ HOURS = {
 #: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
 FAR_TREES = 0.038
 FAR = 0.13
-#: Of the sky's light, so that 8 bits show no bands.
+#: Noise, as a part of the sky's light, so that 8 bits show no bands.
 GRAIN = 0.035
 
 
-def hour(look: Look) -> Sky:
-    """Return the sky of a look; snow throws some of the light back up."""
-    return HOURS[look.time]
-
-
 def sky_light(sky: Sky, rays: F, blur: float) -> F:
-    """Return (K, 3) linear radiance along (K, 3) rays; ``blur`` is an element's angle (rad)."""
+    """Return (K, 3) linear radiance along (K, 3) rays; ``blur`` is the angle of a pixel."""
     unit = rays / np.linalg.norm(rays, axis=-1, keepdims=True)
     rise = np.clip(unit[:, 2], 0, 1)[:, None]
     low = np.exp(-rise / sky.glow)
@@ -96,12 +91,12 @@ def sky_light(sky: Sky, rays: F, blur: float) -> F:
 
 
 def far_colour(sky: Sky) -> F:
-    """Return what haze makes of everything far away: the trees at the horizon, the fields."""
+    """Return the colour of everything in the far haze: trees at the horizon, fields."""
     return FAR * np.asarray(sky.horizon) + 0.25 * np.asarray(sky.zenith)
 
 
 def _stars(bearing: F, rise: F, blur: float) -> F:
-    """Return stars: one in some cells of a mesh on the sky, each a small soft dot."""
+    """Return stars: small soft dots in some cells of a grid on the sky."""
     cell = 0.035
     u, v = bearing / cell, rise / cell
     iu, iv = np.floor(u), np.floor(v)

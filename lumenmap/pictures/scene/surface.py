@@ -1,26 +1,55 @@
-"""`Surface`: a flat piece of the scene."""
+"""`Surface`: a flat part of the scene."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 F = NDArray[np.float64]
 Colour = tuple[float, float, float]
+#: What a face of the house is, then its parts and surroundings.
+SurfaceKind = Literal[
+    "wall",
+    "roof",
+    "soffit",
+    "fascia",
+    "window",
+    "door",
+    "ground",
+    "trim",
+    "glass",
+    "curtain",
+    "rail",
+    "step",
+    "path",
+    "street",
+    "snow",
+    "tree",
+    "shrub",
+    "post",
+    "lantern",
+]
 BLACK: Colour = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Surface:
-    """A flat piece: (K, 3) corners in m, outward unit normal, linear reflectance, own light.
+    """A flat polygon.
 
-    ``kind`` is the face's kind, or glass, trim, step, path, street, tree, ground…; it decides
-    the texture.
+    Attributes
+    ----------
+    kind
+        A face's kind, or that of a part of the surroundings; decides the texture.
+    corners, normal
+        (K, 3) m, and the outward unit normal.
+    colour, glow
+        Linear reflectance, and radiance of its own.
     """
 
-    kind: str
+    kind: SurfaceKind
     corners: F
     normal: F
     colour: Colour
@@ -29,9 +58,9 @@ class Surface:
 
 
 def flat(
-    kind: str, corners: ArrayLike, colour: Colour, name: str = "", glow: Colour = BLACK
+    kind: SurfaceKind, corners: ArrayLike, colour: Colour, name: str = "", glow: Colour = BLACK
 ) -> Surface | None:
-    """Make a surface of corners in order, or None if they enclose no area."""
+    """Make a surface from its corners, or None if they enclose no area."""
     points = np.asarray(corners, np.float64)
     normal = newell(points)
     return None if normal is None else Surface(kind, points, normal, colour, glow, name)
@@ -45,13 +74,13 @@ def newell(corners: F) -> F | None:
 
 
 def seen_side(surface: Surface, eye: F) -> F:
-    """Return the normal of the side that an eye sees: leaves and thin sheets have two."""
+    """Return the normal of the side that faces the eye; thin sheets have two."""
     away = float((eye - surface.corners[0]) @ surface.normal) < 0
     return -surface.normal if away else surface.normal
 
 
 def box(
-    kind: str, low: ArrayLike, high: ArrayLike, colour: Colour, name: str = ""
+    kind: SurfaceKind, low: ArrayLike, high: ArrayLike, colour: Colour, name: str = ""
 ) -> list[Surface]:
     """Return the five visible sides of an upright box (no bottom)."""
     (a, b, c), (d, e, f) = np.asarray(low, float), np.asarray(high, float)

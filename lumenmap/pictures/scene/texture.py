@@ -1,4 +1,4 @@
-"""What faces look like close up: boards, shingles, grass, paving; a factor on reflectance."""
+"""Textures of faces: boards, shingles, grass, paving; factors on reflectance."""
 
 from __future__ import annotations
 
@@ -7,19 +7,19 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.surface import Surface
+from lumenmap.pictures.scene.surface import Surface, SurfaceKind
 
 F = NDArray[np.float64]
 
-#: Exposures of siding boards and roof shingles (m): common practice, no source.
+#: Visible width of siding boards and roof shingles (m; common practice, no source).
 BOARD, SHINGLE = 0.125, 0.145
 
 
 def texture(surface: Surface, points: F, blur: F) -> F:
     """Return the (K,) factor on reflectance at (K, 3) points of a surface.
 
-    ``blur`` (K,) is the size on the face that a picture element covers (m): detail finer than
-    that fades out instead of shimmering.
+    ``blur`` (K,) is the length on the face that a pixel of the picture covers (m). Finer detail
+    fades out instead of shimmering.
     """
     made = _KINDS.get(surface.kind)
     return made(points, blur) if made else np.ones(len(points))
@@ -30,7 +30,7 @@ def _fade(size: float, blur: F) -> F:
 
 
 def noise(u: F, v: F, seed: int = 0) -> F:
-    """Return smooth noise in -1..1 over a unit mesh: hashed corners, eased between."""
+    """Return smooth noise in -1..1: hashed values on a unit grid, eased between."""
     iu, iv = np.floor(u).astype(np.int64), np.floor(v).astype(np.int64)
     fu, fv = u - iu, v - iv
     fu, fv = fu * fu * (3 - 2 * fu), fv * fv * (3 - 2 * fv)
@@ -46,7 +46,7 @@ def noise(u: F, v: F, seed: int = 0) -> F:
 
 
 def _siding(points: F, blur: F) -> F:
-    """Lapped boards: each a little darker towards its top, a shadow line under its lower edge."""
+    """Lapped boards: each darker towards its top, with a shadow under its lower edge."""
     part = points[:, 2] / BOARD % 1
     lap = np.exp(-(((part - 1.0) / 0.10) ** 2)) + np.exp(-((part / 0.10) ** 2))
     along = noise(np.floor(points[:, 2] / BOARD) * 3.7, points[:, 0] + points[:, 1], 12)
@@ -75,7 +75,7 @@ def _paving(points: F, blur: F) -> F:
 
 def _needles(points: F, blur: F) -> F:
     across, up = points[:, 0] + points[:, 1], points[:, 2]
-    # Twigs hang outward and down: the mesh of the noise is turned, and of two sizes.
+    # Twigs hang outward and down: the grid of the noise is rotated, in two sizes.
     large = noise((across + 0.6 * up) / 0.55, (up - 0.6 * across) / 0.35, 9)
     fine = noise((across - 0.4 * up) / 0.13, (up + 0.4 * across) / 0.20, 10)
     return 1 + 0.30 * large * _fade(0.8, blur) + 0.40 * fine * _fade(0.30, blur)
@@ -98,7 +98,7 @@ def _room(points: F, _blur: F) -> F:
     rise = height / max(float(height.max()), 1e-6)
     side = across - across.min()
     wide = max(float(side.max()), 1e-6)
-    lamp = 0.30 + 0.40 * (float(across.min()) * 7.3 % 1)  # where in the room it stands
+    lamp = 0.30 + 0.40 * (float(across.min()) * 7.3 % 1)  # its position in the room
     glow = np.exp(-(((side / wide - lamp) / 0.38) ** 2) - ((rise - 0.62) / 0.45) ** 2)
     light: F = 0.52 + 0.22 * rise + 0.55 * glow + 0.10 * noise(across / 0.7, points[:, 2] / 0.9, 31)
     return light
@@ -113,7 +113,7 @@ def _drifts(points: F, _blur: F) -> F:
     return 1 + 0.07 * noise(points[:, 0] / 1.9, points[:, 1] / 2.6 + points[:, 2] / 2.2, 11)
 
 
-_KINDS: dict[str, Callable[[F, F], F]] = {
+_KINDS: dict[SurfaceKind, Callable[[F, F], F]] = {
     "wall": _siding,
     "roof": _shingles,
     "ground": _grass,

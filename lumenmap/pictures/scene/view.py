@@ -1,9 +1,10 @@
-"""Views of the house: named ones, framed to it, or a camera placed by position and target."""
+"""Views of the house: named ones, or a camera placed by position and target."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,81 +18,83 @@ from lumenmap.pictures.scene.surface import Surface, flat
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
+ViewName = Literal["street", "front", "from-left", "from-right", "upstairs"]
 
 #: Bearing (rad, clockwise from straight ahead) and eye height (m) of the named views.
-NAMED = {
+NAMED: dict[ViewName, tuple[float | None, float]] = {
     "street": (None, 1.7),
     "front": (0.0, 1.7),
     "from-left": (0.62, 1.7),
     "from-right": (-0.62, 1.7),
     "upstairs": (-0.30, 6.0),
 }
-#: How far the street view stands off the middle of the front (rad).
+#: Angle of the street view from straight ahead (rad).
 ASIDE = 0.33
-#: What bears no pixels (a neighbour, a barn) is framed this far beside what does, in its sizes.
-BESIDE = 0.45
-#: Seeing a door is worth as much as this part of all pixels.
+#: Masses without pixels (a neighbour, a barn) are framed up to this far from those with pixels, as
+#: a part of the size of these.
+MARGIN = 0.45
+#: A visible door counts as much as this part of all pixels.
 DOOR = 0.08
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A camera by hand: ``position`` and ``target`` in m, ``lens`` in mm on 36 mm wide film."""
+    """A camera placed by hand: ``position``, ``target`` (m); ``lens`` (mm on full frame, 36 mm)."""
 
     position: tuple[float, float, float]
     target: tuple[float, float, float]
     lens: float = 35.0
 
 
-def view_camera(site: Site, view: Camera | View | str | None, width: int, height: int) -> Camera:
+def view_camera(
+    site: Site, view: Camera | View | ViewName | None, width: int, height: int
+) -> Camera:
     """Return the camera of a view.
 
     Raises
     ------
     InputError
-        An unknown name, a lens that none is, a camera inside the house or looking at itself.
+        An unknown name, an impossible lens, a camera inside the house or with no direction.
     """
     if isinstance(view, View):
         view = _placed(view, width, height)
     if not isinstance(view, Camera):
         name = view or "street"
         if name not in NAMED:
-            raise InputError(unknown("view", name, NAMED), key="--view")
+            raise InputError(unknown("view", name, NAMED), key="view")
         bearing, eye = NAMED[name]
         points = _subject(site)
 
-        def seen_from(bearing: float) -> Camera:
+        def from_bearing(bearing: float) -> Camera:
             return framed(points, width, height, bearing=bearing, eye=eye)
 
         if bearing is None:
-            sides = [seen_from(-ASIDE), seen_from(ASIDE)]
-            worth = [_shown(site, side) for side in sides]
-            view = sides[int(worth[1] > 1.1 * worth[0])]
+            sides = [from_bearing(-ASIDE), from_bearing(ASIDE)]
+            shown = [_shown(site, side) for side in sides]
+            view = sides[int(shown[1] > 1.1 * shown[0])]
         else:
-            view = seen_from(bearing)
+            view = from_bearing(bearing)
     if _within(site, view.position):
-        raise InputError(
-            "the view stands inside the house; move it out into the open", key="--view"
-        )
+        raise InputError("the camera is inside the house; move it outside", key="view")
     return view
 
 
 def _placed(view: View, width: int, height: int) -> Camera:
     numbers = (*view.position, *view.target, view.lens)
     if not all(math.isfinite(v) and abs(v) < 1e5 for v in numbers):
-        raise InputError("a view's position, target and lens are finite numbers", key="--view")
+        raise InputError("expected finite numbers for position, target and lens", key="view")
     if not 8 <= view.lens <= 800:
-        raise InputError(f"a lens of {view.lens:g} mm; wanted 8 to 800", key="--lens")
+        raise InputError(f"is {view.lens:g} mm; expected 8 to 800", key="lens")
     position, target = np.array(view.position, float), np.array(view.target, float)
     way = target - position
     flat_way = math.hypot(way[0], way[1])
     if float(np.linalg.norm(way)) < 0.05:
-        raise InputError("the view looks at the place where it stands", key="--view")
+        raise InputError("the camera looks at its own position", key="view")
     focal = view.lens / 36 * width
     turn = level(math.atan2(way[0], way[1]))
     tilt = math.atan2(way[2], flat_way)
     middle = (width / 2, height / 2)
-    if abs(tilt) < math.radians(25):  # shift the lens: uprights stay upright
+    if abs(tilt) < math.radians(25):  # shift the lens: vertical lines stay vertical
         return Camera(
             position, turn, focal, (middle[0], middle[1] + focal * math.tan(tilt)), width, height
         )
@@ -103,23 +106,23 @@ def _placed(view: View, width: int, height: int) -> Camera:
 
 
 def _subject(site: Site) -> F:
-    """Return (K, 3) points to frame: the house, of what bears no pixels only the near part."""
+    """Return (K, 3) points to frame: masses with pixels, and what is near them."""
     house, pixelmap = site.house, site.pixels
     points = np.concatenate([f.corners for f in house.faces] + [pixelmap.xyz])
     names = {house.edges[name].mass for name in pixelmap.edge_names}
     lit = [f.corners for f in house.faces if f.mass in names and f.mass is not None]
     if not lit and not len(pixelmap.xyz):
         return points
-    there = np.concatenate([*lit, pixelmap.xyz])
-    low, high = there.min(0), there.max(0)
-    spare = BESIDE * (high - low)
-    return np.clip(points, low - spare, high + spare)
+    main = np.concatenate([*lit, pixelmap.xyz])
+    low, high = main.min(0), main.max(0)
+    margin = MARGIN * (high - low)
+    return np.clip(points, low - margin, high + margin)
 
 
 def _shown(site: Site, camera: Camera) -> float:
-    """Return how much a camera sees: pixels by their beam, and the doors."""
+    """Return how much a camera sees of the pixels, by their beams, and of the doors."""
     house, pixelmap = site.house, site.pixels
-    made = [flat(f.kind, f.corners, f.colour) for f in house.faces if f.kind in ("wall", "roof")]
+    made = [flat("wall", f.corners, f.colour) for f in house.faces if f.kind in ("wall", "roof")]
     shades = [s for s in made if s is not None]
     doors = np.array([f.corners.mean(0) for f in house.faces if f.kind == "door"]).reshape(-1, 3)
     lamps = pixelmap.xyz + 0.1 * pixelmap.facing
@@ -135,14 +138,14 @@ def _within(site: Site, point: F) -> bool:
     """Return whether a point is inside the walls of a mass."""
     masses: dict[str | None, list[Surface]] = {}
     for face in site.house.faces:
-        wall = flat(face.kind, face.corners, face.colour) if face.kind == "wall" else None
+        wall = flat("wall", face.corners, face.colour) if face.kind == "wall" else None
         if wall is not None:
             masses.setdefault(face.mass, []).append(wall)
     return any(_enclosed(walls, point) for walls in masses.values())
 
 
 def _enclosed(walls: list[Surface], point: F) -> bool:
-    """Return whether a nearly level ray leaves through an odd number of walls; two of three."""
+    """Return whether two of three nearly level rays from a point cross an odd number of walls."""
     votes = 0
     for turn in (0.31, 2.17, 4.41):
         way = np.array([math.cos(turn), math.sin(turn), 0.013])
@@ -156,23 +159,23 @@ def _enclosed(walls: list[Surface], point: F) -> bool:
     return votes >= 2
 
 
-def parse_place(position: str | None, target: str | None, lens: float, unit: str = "m") -> View:
-    """Read a view from two ``x,y,z`` texts; a number without a unit is in ``unit``.
+def parse_view(stand: str | None, look_at: str | None, lens: float, unit: str = "m") -> View:
+    """Read a view from position and target, as ``x,y,z``; bare numbers are in ``unit``.
 
     Raises
     ------
     InputError
-        One is missing, or not three numbers.
+        One is missing, or isn't three numbers.
     """
     places = []
-    for key, text in (("--stand", position), ("--look-at", target)):
+    for key, text in (("stand", stand), ("look_at", look_at)):
         if text is None:
-            raise InputError("is wanted as well: a place to stand and one to look at", key=key)
+            raise InputError("is missing: `stand` and `look_at` go together", key=key)
         try:
             x, y, z = (float(length(part, unit)) for part in text.split(","))
         except ValueError:
             raise InputError(
-                f'is "{text[:60]}"; expected x,y,z, like "12, -40 ft, 5 ft 6 in"', key=key
+                f'is "{text[:60]}"; expected x,y,z such as "12, -40 ft, 5 ft 6 in"', key=key
             ) from None
         places.append((x, y, z))
     return View(places[0], places[1], lens)

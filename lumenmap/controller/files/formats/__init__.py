@@ -1,1 +1,1 @@
-"""Frame file formats: one file, one format, one function of the same name."""
+"""Frame file formats: one per file, a function of the same name."""

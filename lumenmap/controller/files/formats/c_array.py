@@ -1,4 +1,4 @@
-"""The packed image as C source, for programs that hold their show inside them."""
+"""The flash image as C source, for programs with a built-in show."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ SUFFIX = ".c"
 
 
 def c_array(frames: FrameSet, path: Path, /, *, loss: int = 0, name: str = "show_image") -> Loss:
-    """Packed image as a C array, to be compiled in and given to the C99 decoder.
+    """Flash image as a C array, to compile in and hand to the C99 decoder.
 
     ``name`` is the array's name (``NAME_size`` its length); ``loss`` as for the flash image.
     """
     if not name.isidentifier() or not name.isascii():
-        raise InputError(f'option name is "{name[:40]}"; a C identifier is wanted')
+        raise InputError(f'option name is "{name[:40]}"; expected a C identifier')
     data, lost = pack(frames, loss)
     rows = [", ".join(f"0x{b:02x}" for b in data[i : i + 16]) for i in range(0, len(data), 16)]
     path.write_text(

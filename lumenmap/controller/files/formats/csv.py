@@ -1,4 +1,4 @@
-"""Comma-separated values (RFC 4180), a frame a row."""
+"""Comma-separated values (RFC 4180), a row per frame."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ SUFFIX = ".csv"
 
 
 def csv(frames: FrameSet, path: Path, /) -> None:
-    """Table for a spreadsheet: a frame a row; its number, its time (s), then each pixel's codes.
+    """Table for a spreadsheet, a row per frame: its number, its time (s), then the pixels' codes.
 
     Columns are named ``line pixel channel``, as ``front 1 R``; pixels count from 1 on each line,
-    as on the wire, and channels stand in the order the wire carries them.
+    as on the wire, and channels are in the wire's order.
     """
     names = [
         f"{line.name} {i + 1} {channel}"

@@ -12,10 +12,10 @@ SUFFIX = ".lmfi"
 
 
 def flash(frames: FrameSet, path: Path, /, *, loss: int = 0) -> Loss:
-    """Packed image for 4 MB of flash; the C99 decoder beside it needs 2 KB and a frame buffer.
+    """Packed image for 4 MB of flash; its C99 decoder needs 2 KB and a frame buffer.
 
-    ``loss`` is the most code steps that a code may be off, 0 for none. A lossy code is never
-    brighter than the true one, so the budgets hold as they did.
+    ``loss`` is the largest error of a code, in steps; 0 for none. A lossy code is never brighter
+    than the true one, so the budgets still hold.
     """
     image, lost = pack(frames, loss)
     path.write_bytes(image)

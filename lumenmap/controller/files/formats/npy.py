@@ -13,5 +13,5 @@ SUFFIX = ".npy"
 
 def npy(frames: FrameSet, path: Path, /) -> None:
     """Array of (frames, pixels, channels) codes for numpy.load, pixels in wiring order."""
-    with path.open("wb") as file:  # given a name, numpy.save would add a suffix of its own
+    with path.open("wb") as file:  # given a name, numpy.save would add a suffix
         np.save(file, np.ascontiguousarray(frames.codes), allow_pickle=False)

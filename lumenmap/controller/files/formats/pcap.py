@@ -1,4 +1,4 @@
-"""A packet capture of the show's E1.31 stream, made without a network."""
+"""A packet capture of the show's E1.31 stream, without a network."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ import uuid
 from pathlib import Path
 
 from lumenmap.controller.e131.capture import Capture, VirtualClock
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import DEFAULT_PRIORITY, Source
 from lumenmap.controller.e131.routes import routes
 from lumenmap.controller.e131.stream import Stream
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.pixels.universes import plan_universes
 
 SUFFIX = ".pcap"
 
@@ -24,11 +25,11 @@ def pcap(
     priority: int = DEFAULT_PRIORITY,
     steady: bool = False,
 ) -> None:
-    """Capture file of the E1.31 packets at their true times, for tshark and other packet tools.
+    """Capture file of the E1.31 packets with their timing, for tshark and other packet tools.
 
     ``to`` is the IPv4 address they go to (each universe's multicast group if empty), ``priority``
-    theirs, ``steady`` writes still frames out in full. The CID follows from the bytes of the show,
-    so that the same show gives the same file.
+    their priority; ``steady`` also writes the packets of frames that don't change. The CID is
+    derived from the bytes of the show, so that the same show gives the same file.
     """
     universes = plan_universes(frames.lines, frames.channels)
     where = routes(universes, [to] if to else [], multicast=not to)
@@ -36,4 +37,4 @@ def pcap(
     clock = VirtualClock()
     with path.open("wb") as file:
         sender = Capture(file, clock)
-        Stream(source, universes, where, sender, clock=clock, steady=steady).play(frames)
+        Stream(source, where, sender, StreamOptions(steady=steady), clock=clock).play(frames)

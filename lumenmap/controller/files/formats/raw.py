@@ -1,4 +1,4 @@
-"""Raw frames: the codes and nothing else."""
+"""Raw frames: the codes alone."""
 
 from __future__ import annotations
 

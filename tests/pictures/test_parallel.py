@@ -5,8 +5,8 @@ import signal
 
 import pytest
 
-from lumenmap.pictures.encode import side_by_side as module
-from lumenmap.pictures.encode.side_by_side import side_by_side
+from lumenmap.pictures.encode import parallel as module
+from lumenmap.pictures.encode.parallel import in_parallel
 
 
 @pytest.fixture(autouse=True, params=[1, 3])
@@ -16,17 +16,17 @@ def processors(request, monkeypatch):
 
 
 def test_results_come_in_order():
-    assert list(side_by_side(lambda n: bytes([n]) * 200_000, 8)) == [
+    assert list(in_parallel(lambda n: bytes([n]) * 200_000, 8)) == [
         bytes([n]) * 200_000 for n in range(8)
     ]
-    assert list(side_by_side(abs, 0)) == []
+    assert list(in_parallel(abs, 0)) == []
 
 
 def test_an_error_is_raised_where_it_belongs():
     def work(n):
         return 12 // (3 - n)
 
-    results = side_by_side(work, 6)
+    results = in_parallel(work, 6)
     assert [next(results) for _ in range(3)] == [4, 6, 12]
     with pytest.raises(ZeroDivisionError):
         next(results)
@@ -40,13 +40,13 @@ def test_a_child_that_is_killed_leaves_its_work_to_the_parent():
             os.kill(os.getpid(), signal.SIGKILL)
         return n * n
 
-    assert list(side_by_side(work, 7)) == [n * n for n in range(7)]
+    assert list(in_parallel(work, 7)) == [n * n for n in range(7)]
 
 
 def test_no_child_outlives_its_reader():
     import multiprocessing
 
-    results = side_by_side(lambda n: bytes(1_000_000), 9)
+    results = in_parallel(lambda n: bytes(1_000_000), 9)
     next(results)
     results.close()
     assert not multiprocessing.active_children()

@@ -1,9 +1,9 @@
-"""`side_by_side`: like pieces of work on several processors, the same results on one.
+"""`in_parallel`: pieces of work on several processors, with the same results as on one.
 
 Strategy: numpy's indexing holds Python's lock, so threads hardly help. On Linux the process is
-forked, which carries matrices and functions over without copying them; each child takes every
-n-th piece and sends its results back. A child that ends early, whatever the reason, leaves its
-pieces to the parent. Elsewhere forking breaks system libraries, and one process does it all.
+forked, which shares matrices and functions without copying them; each child takes every n-th piece
+and sends its results back. If a child ends early, for any reason, the parent does its pieces.
+Elsewhere forking breaks system libraries, so one process does all of them.
 """
 
 from __future__ import annotations
@@ -21,35 +21,35 @@ T = TypeVar("T")
 
 
 def processors() -> int:
-    """Return how many processors this process may use and fork on to."""
+    """Return the number of processors to use; 1 where forking isn't safe."""
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
 
 
-def side_by_side(work: Callable[[int], T], count: int) -> Iterator[T]:
-    """Yield ``work(0)``, ``work(1)``… in order; ``work`` must not depend on earlier pieces."""
-    helpers = min(count, processors())
-    if helpers < 2:
+def in_parallel(work: Callable[[int], T], count: int) -> Iterator[T]:
+    """Yield ``work(0)``, ``work(1)``… in order; ``work`` mustn't depend on earlier pieces."""
+    workers = min(count, processors())
+    if workers < 2:
         yield from map(work, range(count))
         return
     fork = multiprocessing.get_context("fork")
     ends: list[Connection] = []
     children = []
     try:
-        for first in range(helpers):
+        for first in range(workers):
             here, there = fork.Pipe(duplex=False)
             child = fork.Process(
-                target=_child, args=(work, range(first, count, helpers), there), daemon=True
+                target=_child, args=(work, range(first, count, workers), there), daemon=True
             )
             ends.append(here)
             with warnings.catch_warnings():
-                # Python warns of locks that other threads may hold; a child takes none of theirs.
+                # Python warns about locks that other threads may hold; the children use none.
                 warnings.simplefilter("ignore", DeprecationWarning)
                 child.start()
             children.append(child)
             there.close()
         for piece in range(count):
             try:
-                done: T = ends[piece % helpers].recv()
+                done: T = ends[piece % workers].recv()
             except EOFError:
                 done = work(piece)
             yield done
@@ -62,9 +62,9 @@ def side_by_side(work: Callable[[int], T], count: int) -> Iterator[T]:
 
 
 def _child(work: Callable[[int], T], pieces: range, there: Connection) -> None:
-    """Send the results of some pieces, and end without any of Python's tidying up."""
+    """Send the results of some pieces, and exit without Python's clean-up."""
     try:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent hears it too, and ends us
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent gets it too, and ends this
         for piece in pieces:
             there.send(work(piece))
     finally:
