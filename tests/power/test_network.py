@@ -183,24 +183,6 @@ def test_shares_are_the_currents_they_foretell():
         assert np.abs(got - network.flow(network.solve(amps), every)).max() < 1e-9
 
 
-@pytest.mark.parametrize(
-    "made",
-    [
-        {},
-        {"feeds": ("start", "end")},
-        {"feeds": (7,), "first": 0.1},
-        {"feeds": ("end",)},
-        {"feeds": (0, 9, 10, 29)},
-    ],
-)
-def test_the_quick_way_for_pairs_is_the_long_way(string, made):
-    network = string(30, 1.7, lead=0.1, **made)
-    assert network._pairs.fits
-    amps = np.random.default_rng(0).uniform(0, 0.06, (150, 30))
-    wanted = network.at_loads(network.solve(amps))
-    assert np.abs(network.load_volts(amps) - wanted).max() < 1e-12
-
-
 def test_loads_that_hang_on_nothing_are_told():
     c = Circuit()
     plus, minus = c.source(5.0)

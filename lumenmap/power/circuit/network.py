@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.elimination import Elimination
-from lumenmap.power.circuit.pairs import Pairs
 from lumenmap.power.circuit.runs import Runs
 
 F = NDArray[np.float64]
@@ -131,21 +130,14 @@ class Network:
             part += self.unloaded  # what is there without loads, and what they change
         return found
 
-    @cached_property
-    def _pairs(self) -> Pairs:
-        return Pairs(self.runs, self.plus, self.minus)
-
     def load_volts(self, amps: F) -> F:
         """Return V across each load (T, loads) for load currents (T, loads), A.
 
-        The same as `at_loads` of `solve`, and quicker.
+        The same as `at_loads` of `solve`, without the voltages of all nodes in memory at once.
         """
-        if not self._pairs.fits:
-            return self.at_loads(self.solve(amps))
-        idle = self.at_loads(self.unloaded[None])[0]
         found = np.empty_like(amps)
         for i in range(0, len(amps), BATCH):
-            np.add(self._pairs.solve(amps[i : i + BATCH]), idle, out=found[i : i + BATCH])
+            found[i : i + BATCH] = self.at_loads(self.solve(amps[i : i + BATCH]))
         return found
 
     def at_loads(self, volts: F) -> F:

@@ -38,12 +38,6 @@ class Run:
     total: float
     row: slice | NDArray[np.intp]
 
-    def reversed(self) -> Run | None:
-        """Return it from its other end, if that is a joint."""
-        if self.end is None:
-            return None
-        return run_of(self.end, self.nodes[::-1].tolist(), self.start, self.ohms[::-1])
-
 
 class Runs:
     """A resistor network made ready for solving.
