@@ -13,12 +13,12 @@ from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.certificate import certificate
-from lumenmap.power.account.independent import independent_budgets
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site
+from tests.power.independent import independent_budgets
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50

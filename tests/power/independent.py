@@ -1,7 +1,7 @@
-"""The budgets of a house worked out a second time, for checking the first.
+"""The budgets of a house calculated independently, as a reference for `lumenmap.power.limits`.
 
-Strategy: nothing here comes from the renderer, the limiter, or the code that works out budgets for
-them. Both conductors of all lines go into one sparse matrix with the supplies' currents among the
+Strategy: nothing here comes from the circuit, the limiter, or the code that calculates budgets. It
+follows the same rules, though: which wires have a budget, and shares rounded up to 4096ths. Both conductors of all lines go into one sparse matrix with the supplies' currents among the
 unknowns (modified nodal analysis), which a general solver takes apart.
 """
 
