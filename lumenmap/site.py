@@ -11,8 +11,8 @@ from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
 from lumenmap.pixels.build import map_pixels, walk_house
+from lumenmap.pixels.line_layout import Walk
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.walk import Walk
 from lumenmap.power.circuit.wiring import Wired, wire_up
 from lumenmap.power.limits.budgets import Budgets, budgets
 

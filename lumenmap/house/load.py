@@ -10,8 +10,8 @@ from lumenmap.core.tables import check, load_toml, located
 from lumenmap.house.edges import Frame, add_edges
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Place
-from lumenmap.house.place import Placed, placed
-from lumenmap.house.plausible import notes
+from lumenmap.house.placement import Placed, placed
+from lumenmap.house.plausibility import notes
 from lumenmap.house.rail import rail
 from lumenmap.house.wiring import buses, feeds, lines, once, pixel, supplies, wiring
 

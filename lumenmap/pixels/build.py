@@ -13,11 +13,11 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
+from lumenmap.pixels.edge_layout import lay_house
 from lumenmap.pixels.hidden import hidden
-from lumenmap.pixels.lay import lay_house
+from lumenmap.pixels.line_layout import Walk
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
-from lumenmap.pixels.walk import Walk
 
 #: Slots of a DMX universe (ANSI E1.11), for numbering the universes of lines that name none.
 SLOTS = 512

@@ -8,10 +8,9 @@ from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.feeding import power_sheet
-from lumenmap.sheets.fusing import Power, powering
-from lumenmap.sheets.joints import wiring_sheet
+from lumenmap.sheets.fuse_check import Power, powering
 from lumenmap.sheets.plans.elevations import one_by_one
+from lumenmap.sheets.power_sheet import power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
 from lumenmap.sheets.rails.families import alike
@@ -19,6 +18,7 @@ from lumenmap.sheets.rails.program import settings
 from lumenmap.sheets.rails.rails import Placed, rails
 from lumenmap.sheets.rails.stock import Bar, cut
 from lumenmap.sheets.rails.tape import inches
+from lumenmap.sheets.wiring_sheet import wiring_sheet
 from lumenmap.site import Site
 
 

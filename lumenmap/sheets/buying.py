@@ -12,8 +12,8 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
-from lumenmap.power.circuit.places import place_on
-from lumenmap.sheets.fusing import Power
+from lumenmap.power.circuit.positions import place_on
+from lumenmap.sheets.fuse_check import Power
 from lumenmap.sheets.rails.rails import Placed
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.site import Site

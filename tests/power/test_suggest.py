@@ -109,7 +109,7 @@ def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
 
 def test_the_chain_is_the_network(small_map, small_house):
     """The quick chain and the full network agree on every pixel's volts."""
-    from lumenmap.power.feeding.chain import Chain
+    from lumenmap.power.feeding.line_model import Chain
 
     house, pixelmap = small(small_map, small_house, 40, "ws2811-12v", "18 AWG", 4.0)
     string = 2 * wire("18 AWG").ohms(1)

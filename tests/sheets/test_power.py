@@ -10,7 +10,7 @@ from lumenmap.house.load import load_house
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.report.report import power_report
-from lumenmap.sheets.fusing import powering
+from lumenmap.sheets.fuse_check import powering
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.drawing.paper import words

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.elimination import Elimination
-from lumenmap.power.circuit.runs import Runs
+from lumenmap.power.circuit.reduction import Runs
 
 F = NDArray[np.float64]
 

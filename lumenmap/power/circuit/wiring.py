@@ -21,7 +21,7 @@ from lumenmap.parts.wires import Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.places import SAME, distinct, feeds_of, place_on, tie_places
+from lumenmap.power.circuit.positions import SAME, distinct, feeds_of, place_on, tie_places
 
 F = NDArray[np.float64]
 

@@ -18,10 +18,10 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.circuit.places import place_on
-from lumenmap.power.feeding.chain import Chain
+from lumenmap.power.circuit.positions import place_on
+from lumenmap.power.feeding.feed_positions import spread
+from lumenmap.power.feeding.line_model import Chain
 from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
-from lumenmap.power.feeding.spread import spread
 from lumenmap.site import Site
 
 F = NDArray[np.float64]

@@ -14,7 +14,7 @@ from typing import Any
 from lumenmap.core.units import show_length
 from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.feeding.alongside import FEW_FEEDS, alongside
+from lumenmap.power.feeding.bus_option import FEW_FEEDS, alongside
 from lumenmap.power.feeding.option import Option
 from lumenmap.power.feeding.planner import Planner
 from lumenmap.power.report.findings import PARALLEL

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
 from lumenmap.drawing.labels import Labels, around
-from lumenmap.pixels.walk import Leg, Walk
-from lumenmap.power.circuit.places import place_on
+from lumenmap.pixels.line_layout import Leg, Walk
+from lumenmap.power.circuit.positions import place_on
 from lumenmap.sheets.plans.views import View
 from lumenmap.site import Site
 

@@ -9,7 +9,7 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
-from lumenmap.pixels.walk import Walk
+from lumenmap.pixels.line_layout import Walk
 from lumenmap.sheets.rails.families import alike
 from lumenmap.sheets.rails.rails import Pattern, Placed
 from lumenmap.sheets.rails.stock import Bar, fewest

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.house.model import Rail
-from lumenmap.pixels.lay import Piece
-from lumenmap.pixels.walk import Walk
+from lumenmap.pixels.edge_layout import Piece
+from lumenmap.pixels.line_layout import Walk
 
 #: A shorter rail can't be held by two clips (m): common practice, no source.
 SHORTEST = Fraction(3, 10)

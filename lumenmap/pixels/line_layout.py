@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.path import item_key
-from lumenmap.pixels.lay import Laid
+from lumenmap.pixels.edge_layout import Laid
 
 #: A step of the wire from one edge to the next that needs no jumper of its own (m): what a
 #: string's own wire reaches across a corner; common practice, no source.

@@ -7,8 +7,8 @@ from itertools import pairwise
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.pixels.line_layout import Leg, Walk
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.pixels.walk import Leg, Walk
 from lumenmap.sheets.rails.rails import Placed
 
 COLUMNS = ("line", "step", "from", "to", "wire")

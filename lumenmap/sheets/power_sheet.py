@@ -9,8 +9,8 @@ import numpy as np
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.supplies import Feed
-from lumenmap.power.circuit.places import place_on
-from lumenmap.sheets.fusing import Power
+from lumenmap.power.circuit.positions import place_on
+from lumenmap.sheets.fuse_check import Power
 from lumenmap.site import Site
 
 
