@@ -121,8 +121,8 @@ def test_no_files_import_each_other_in_a_circle():
 
 def test_plan_names_every_room():
     rooms = {name_of(f).partition(".")[2] for f in PACKAGE.rglob("__init__.py")} - {"", "power"}
-    loose = {f.stem for f in PACKAGE.glob("*.py")} - {"__init__", "__main__"}
-    assert rooms | loose == set(PLAN)
+    unfed_loads = {f.stem for f in PACKAGE.glob("*.py")} - {"__init__", "__main__"}
+    assert rooms | unfed_loads == set(PLAN)
 
 
 @pytest.mark.parametrize("top", ["lumenmap", "effects", "tests"])

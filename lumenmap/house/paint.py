@@ -1,4 +1,4 @@
-"""Material colours as people write them, as linear reflectance."""
+"""Colours of materials, as linear reflectance."""
 
 from __future__ import annotations
 
@@ -11,14 +11,16 @@ def paint(text: str) -> tuple[float, float, float]:
     Raises
     ------
     InputError
-        It is no colour.
+        It isn't a CSS colour.
     """
     from PIL import ImageColor
 
     try:
         rgb = ImageColor.getrgb(text[:60])[:3]
     except ValueError:
-        raise InputError(f'"{text[:40]}" is no CSS colour; wanted one like "#b8b09c"') from None
+        raise InputError(
+            f'"{text[:40]}" isn\'t a CSS colour; expected one like "#b8b09c"'
+        ) from None
     r, g, b = (_decode(v / 255) for v in rgb)
     return r, g, b
 

@@ -1,4 +1,4 @@
-"""A mass put on the ground: shaped, turned, moved, its names prefixed, its faces coloured."""
+"""A mass put in its place: shaped, rotated, moved, its names prefixed, its faces coloured."""
 
 from __future__ import annotations
 
@@ -7,19 +7,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from lumenmap.core.errors import InputError
+from lumenmap.house.choices import FaceKind, Unit
 from lumenmap.house.file import MassTable
 from lumenmap.house.model import Edge, Face, Mass, Points
 from lumenmap.house.paint import paint
 from lumenmap.house.roofs import roof
-from lumenmap.house.walls import boards, openings, posts, walls
+from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
 
+#: Colours where the file gives none: our choice.
 DOOR = "#5b2a22"
 GLASS = "#20262c"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Placed:
-    """A mass in the house's frame; ``planes``: the roof plane (K, 3) that each edge bounds."""
+class PlacedMass:
+    """A mass in the house's coordinates; ``planes``: the roof plane (K, 3) at each edge."""
 
     mass: Mass
     corners: dict[str, Points]
@@ -28,53 +30,53 @@ class Placed:
     planes: dict[str, Points]
 
 
-def placed(table: MassTable, unit: str) -> Placed:
-    """Return a mass with its corners, edges and faces, named ``mass/…``, in the house's frame.
+def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
+    """Return a mass in the house's coordinates; its corners, edges and faces are named ``mass/…``.
 
     Raises
     ------
     InputError
-        No slope where the roof needs one, an opening outside its wall, a colour that is none.
+        No slope where the roof needs one, an opening outside its wall, an unknown colour.
     """
-    mass = measures(table)
+    mass = read_mass(table)
     shape = roof(mass)
-    boards(shape)
-    (walls if table.walls else posts)(shape)
-    openings(shape, table, unit)
+    add_trim(shape)
+    (add_walls if table.walls else add_posts)(shape)
+    add_openings(shape, table, unit)
     c, s = np.cos(mass.heading), np.sin(mass.heading)
-    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    move = np.array([*mass.position, mass.base])
+    rotation = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+    offset = np.array([*mass.position, mass.base])
 
-    def there(points: Points) -> Points:
-        out: Points = points @ turn.T + move
+    def moved(points: Points) -> Points:
+        out: Points = points @ rotation.T + offset
         return out
 
     own = mass.name
     faces = tuple(
-        Face(f"{own}/{n}", kind, there(points), _colour(n, kind, table), own)
+        Face(f"{own}/{n}", kind, moved(points), _colour(n, kind, table), own)
         for n, (kind, points) in shape.faces.items()
     )
-    return Placed(
+    return PlacedMass(
         mass,
-        {f"{own}/{n}": there(p) for n, p in shape.corners.items()},
+        {f"{own}/{n}": moved(p) for n, p in shape.corners.items()},
         {
-            f"{own}/{n}": Edge(f"{own}/{n}", r.kind, there(r.points), turn @ r.facing, own)
+            f"{own}/{n}": Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
             for n, r in shape.edges.items()
         },
         faces,
         {
-            f"{own}/{n}": there(shape.faces[r.plane][1])
+            f"{own}/{n}": moved(shape.faces[r.plane][1])
             for n, r in shape.edges.items()
             if r.plane is not None
         },
     )
 
 
-def measures(table: MassTable) -> Mass:
+def read_mass(table: MassTable) -> Mass:
     """Return a file's mass in metres."""
     if table.slope is None and table.roof != "flat":
         raise InputError(
-            f'a {table.roof} roof needs its rise in run, "8/12", or its angle, "33.7 deg"',
+            f'a {table.roof} roof needs a slope: rise in run, "8/12", or an angle, "33.7 deg"',
             key="slope",
         )
     return Mass(
@@ -94,7 +96,7 @@ def measures(table: MassTable) -> Mass:
     )
 
 
-def _colour(name: str, kind: str, table: MassTable) -> tuple[float, float, float]:
+def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, float]:
     if kind == "door":
         number = int(name.split("-")[1])
         given, key = table.door[number].colour or DOOR, f"door {number + 1}, colour"

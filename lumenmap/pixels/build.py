@@ -13,9 +13,9 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
-from lumenmap.pixels.edge_layout import lay_house
+from lumenmap.pixels.edge_layout import layout_edges
 from lumenmap.pixels.hidden import hidden
-from lumenmap.pixels.line_layout import Walk
+from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
 
@@ -23,20 +23,20 @@ from lumenmap.pixels.select import fill_groups
 SLOTS = 512
 
 
-def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
-    """Return where each pixel of a house is, in wiring order; ``walks`` if they are known already.
+def map_pixels(house: House, line_layouts: list[LineLayout] | None = None) -> PixelMap:
+    """Return where each pixel of a house is, in wiring order; ``line_layouts`` if they are known already.
 
     Raises
     ------
     InputError
         Too many pixels, none at all, a path that leaps with no jumper, or strings that don't fit.
     """
-    walks = walk_house(house) if walks is None else walks
-    spans = _spans(house, walks)
-    rows = [row for walk in walks for row in walk.rows]
+    line_layouts = layout_lines(house) if line_layouts is None else line_layouts
+    spans = _spans(house, line_layouts)
+    rows = [row for walk in line_layouts for row in walk.rows]
     xyz, facing, wire, along, size, edge, lit = (np.concatenate(c) for c in zip(*rows, strict=True))
     lines = np.repeat(np.arange(len(spans), dtype=np.int32), [s.count for s in spans])
-    for walk, span in zip(walks, spans, strict=True):
+    for walk, span in zip(line_layouts, spans, strict=True):
         for number in walk.line.dead:
             lit[span.first + number - 1] = 0
     made = PixelMap(
@@ -57,7 +57,7 @@ def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
     return replace(made, notes=(*house.notes, *hidden(house, made)))
 
 
-def walk_house(house: House) -> list[Walk]:
+def layout_lines(house: House) -> list[LineLayout]:
     """Walk every line of a house over its edges laid out.
 
     Raises
@@ -65,15 +65,15 @@ def walk_house(house: House) -> list[Walk]:
     InputError
         As `map_pixels`.
     """
-    laid = lay_house(house)
+    laid = layout_edges(house)
     index = {name: i for i, name in enumerate(house.edges)}
-    return [Walk(house, line, laid, index) for line in house.lines]
+    return [LineLayout(house, line, laid, index) for line in house.lines]
 
 
-def _spans(house: House, walks: list[Walk]) -> tuple[LineSpan, ...]:
+def _spans(house: House, line_layouts: list[LineLayout]) -> tuple[LineSpan, ...]:
     spans: list[LineSpan] = []
     first, free = 0, 1
-    for walk in walks:
+    for walk in line_layouts:
         line = walk.line
         universe = line.universe if line.universe is not None else free
         spans.append(LineSpan(line.name, first, walk.count, universe, line.order, walk.wire))

@@ -30,7 +30,7 @@ class Piece:
 
 
 @dataclass(frozen=True, eq=False)
-class Laid:
+class EdgeLayout:
     """An edge laid out.
 
     Attributes
@@ -67,7 +67,7 @@ class Laid:
         return np.stack([np.interp(along, self.knots, c) for c in self.edge.points.T], axis=-1)
 
 
-def lay(edge: Edge, common: Rail) -> Laid:
+def lay(edge: Edge, common: Rail) -> EdgeLayout:
     """Lay an edge out: each straight piece of it carries its own rails.
 
     The owner's tape overrules the model: the holes follow the measured length.
@@ -79,10 +79,10 @@ def lay(edge: Edge, common: Rail) -> Laid:
     scaled = [k * total / knots[-1] for k in knots]
     ends = [scaled[0], scaled[-1]] if edge.flexible else scaled
     pieces = tuple(Piece(a, b - a, holes(b - a, rail)) for a, b in pairwise(ends))
-    return Laid(edge, rail, total, np.array([float(k) for k in scaled]), pieces)
+    return EdgeLayout(edge, rail, total, np.array([float(k) for k in scaled]), pieces)
 
 
-def lay_house(house: House) -> dict[str, Laid]:
+def layout_edges(house: House) -> dict[str, EdgeLayout]:
     """Lay out every edge that a line runs along, in the order the lines come to them.
 
     Raises
@@ -90,7 +90,7 @@ def lay_house(house: House) -> dict[str, Laid]:
     InputError
         More pixels than `MOST_PIXELS`.
     """
-    laid: dict[str, Laid] = {}
+    laid: dict[str, EdgeLayout] = {}
     total = 0
     for line in house.lines:
         for step in line.path:

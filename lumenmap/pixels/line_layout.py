@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.path import item_key
-from lumenmap.pixels.edge_layout import Laid
+from lumenmap.pixels.edge_layout import EdgeLayout
 
 #: A step of the wire from one edge to the next that needs no jumper of its own (m): what a
 #: string's own wire reaches across a corner; common practice, no source.
@@ -22,7 +22,7 @@ F = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Leg:
+class RunLayout:
     """A run of a line as walked.
 
     Attributes
@@ -50,7 +50,7 @@ class Leg:
 
 
 @dataclass(slots=True)
-class Walk:
+class LineLayout:
     """One line walked: its legs, and the columns of rows it adds to the map.
 
     Each row block holds xyz, facing, wire, along, edge length, edge index, lit. ``hidden`` tells of
@@ -60,11 +60,11 @@ class Walk:
 
     house: House
     line: Line
-    laid: Mapping[str, Laid]
+    laid: Mapping[str, EdgeLayout]
     index: Mapping[str, int]
     wire: float = 0.0
     count: int = 0
-    legs: list[Leg] = field(default_factory=list)
+    legs: list[RunLayout] = field(default_factory=list)
     hidden: list[tuple[int, int, int]] = field(default_factory=list)
     rows: list[tuple[F, ...]] = field(default_factory=list)
 
@@ -97,7 +97,7 @@ class Walk:
         if run.reversed:
             along = along[::-1]
         n = len(along)
-        self.legs.append(Leg(run, enter, leave, self.wire, gap, jumper, self.count, n))
+        self.legs.append(RunLayout(run, enter, leave, self.wire, gap, jumper, self.count, n))
         self._add(
             edge.at(along),
             np.tile(edge.edge.facing, (n, 1)),
@@ -187,7 +187,7 @@ class Walk:
                 )
 
 
-def ends(run: Run, edge: Laid) -> tuple[float, float]:
+def ends(run: Run, edge: EdgeLayout) -> tuple[float, float]:
     """Return where along the edge the wire enters and leaves it (m)."""
     low = float(run.start) if run.start is not None else 0.0
     high = float(run.stop) if run.stop is not None else float(edge.length)

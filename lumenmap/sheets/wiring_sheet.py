@@ -7,14 +7,16 @@ from itertools import pairwise
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
-from lumenmap.pixels.line_layout import Leg, Walk
+from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.sheets.rails.rails import Placed
 
 COLUMNS = ("line", "step", "from", "to", "wire")
 
 
-def wiring_sheet(pixels: PixelMap, walks: list[Walk], placed: list[Placed]) -> Iterator[Part]:
+def wiring_sheet(
+    pixels: PixelMap, line_layouts: list[LineLayout], placed: list[Placed]
+) -> Iterator[Part]:
     """Yield the joints of every line."""
     yield Heading("Wiring")
     yield Text(
@@ -22,7 +24,7 @@ def wiring_sheet(pixels: PixelMap, walks: list[Walk], placed: list[Placed]) -> I
         "and a data-out side, and the arrows of the picture show which way it runs. A jumper "
         "carries all conductors of the string: plus, data and minus."
     )
-    for walk, span in zip(walks, pixels.lines, strict=True):
+    for walk, span in zip(line_layouts, pixels.lines, strict=True):
         yield Heading(f'Line "{walk.line.name}"', new_page=False)
         rows = tuple(
             (walk.line.name, str(i), *row) for i, row in enumerate(_line(walk, span, placed), 1)
@@ -30,7 +32,7 @@ def wiring_sheet(pixels: PixelMap, walks: list[Walk], placed: list[Placed]) -> I
         yield Table("wiring", COLUMNS, rows, numbers=(1,), wide=(0.12, 0.07, 0.32, 0.34, 0.15))
 
 
-def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
+def _line(walk: LineLayout, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
     unit = walk.house.unit
     first = walk.legs[0]
     begin = f"controller, output for line {span.name} (from universe {span.universe})"
@@ -39,7 +41,7 @@ def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[st
         _enters(walk, first, placed),
         "data lead" if not first.jumper else _jumper(first, unit),
     )
-    before: Leg | None = None
+    before: RunLayout | None = None
     for i, leg in enumerate(walk.legs):
         yield from _hidden(walk, i)
         if before is not None:
@@ -58,7 +60,7 @@ def _line(walk: Walk, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[st
     yield f"pixel {span.count}", "end of the line: seal the open end against water", ""
 
 
-def _hidden(walk: Walk, legs: int) -> Iterator[tuple[str, str, str]]:
+def _hidden(walk: LineLayout, legs: int) -> Iterator[tuple[str, str, str]]:
     """Yield the spares that come after so many runs."""
     for before, first, count in walk.hidden:
         if before == legs:
@@ -66,7 +68,7 @@ def _hidden(walk: Walk, legs: int) -> Iterator[tuple[str, str, str]]:
             yield f"{which}: spare", "hide it with the wire; it keeps its number and stays dark", ""
 
 
-def _enters(walk: Walk, leg: Leg, placed: list[Placed]) -> str:
+def _enters(walk: LineLayout, leg: RunLayout, placed: list[Placed]) -> str:
     edge = leg.run.edge
     laid = walk.laid[edge]
     at_start, at_end = leg.enter < 1e-6, abs(leg.enter - float(laid.length)) < 1e-6
@@ -89,7 +91,7 @@ def _pixels(rail: Placed) -> range:
     return range(low, high + 1)
 
 
-def _rail_joints(leg: Leg, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
+def _rail_joints(leg: RunLayout, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
     own = set(range(leg.first + 1, leg.first + leg.count + 1))
     mine = [r for r in placed if r.edge == leg.run.edge and own & set(_pixels(r))]
     if leg.run.reversed:
@@ -103,5 +105,5 @@ def _rail_joints(leg: Leg, placed: list[Placed]) -> Iterator[tuple[str, str, str
         )
 
 
-def _jumper(leg: Leg, unit: str) -> str:
+def _jumper(leg: RunLayout, unit: str) -> str:
     return f"jumper {show_length(leg.jumper, unit)}"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.supplies import Bus, Feed, Supply, Wiring
+from lumenmap.house.supplies import Bus, Feed, Supply, WireDefaults
 from lumenmap.power.limits.budgets import PARTS, budgets
 
 
@@ -72,19 +72,19 @@ def test_draw_is_the_plain_sum(two_lines, currents):
 
 def test_no_string_carries_more_than_beside_a_join(two_lines):
     """Random frames, the whole network solved: the busiest stretch is one that has a budget."""
-    from lumenmap.power.circuit.wiring import wire_up
+    from lumenmap.power.circuit.wiring import build_wiring
 
     house, pixelmap = two_lines
     house = replace(house, buses=(Bus("b", "line-0", "16 AWG", "0.5 m", "end", 0.9),))
-    wired = wire_up(house, pixelmap)
-    held = budgets(house, pixelmap, wired)
+    wiring = build_wiring(house, pixelmap)
+    held = budgets(house, pixelmap, wiring)
     codes = np.random.default_rng(5).integers(0, 256, (40, 80, 3), np.uint8)
     codes[:20, 10:45] = 0
     amps = codes @ np.full(3, 18.5 / 255000) + 0.0007
-    volts = wired.network.solve(amps)
+    volts = wiring.network.solve(amps)
     for kind, owner in (("string", "line-0"), ("bus", "b")):
-        run = [c.resistor for s in ("out", "back") for c in wired.of(kind, owner, s)]
-        most = np.abs(wired.network.flow(volts, run)).max(axis=1)
+        run = [c.resistor for s in ("out", "back") for c in wiring.of(kind, owner, s)]
+        most = np.abs(wiring.network.flow(volts, run)).max(axis=1)
         which = [k for k in range(len(held)) if held.names[k].startswith(f"{owner} {kind} at")]
         assert (held.draw(codes)[:, which].max(axis=1) >= most - 1e-9).all()
 
@@ -119,7 +119,7 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
             {"feeds": (Feed("x", "garage", "line-0", "start", "14", 1, 5),)},
             'feed "x", wire: "14" isn.t a wire size',
         ),
-        ({"wiring": Wiring(ampacity="guess")}, 'no ampacity table "guess"'),
+        ({"wiring": WireDefaults(ampacity="guess")}, 'no ampacity table "guess"'),
         (
             {"supplies": (Supply("garage", 12, 0.01),)},
             'supply "garage" may give 0.01 A, but its pixels draw 0.06 A with every light off',

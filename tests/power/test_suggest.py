@@ -9,7 +9,7 @@ import pytest
 
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Buying
-from lumenmap.house.supplies import Feed, Supply, Wiring
+from lumenmap.house.supplies import Feed, Supply, WireDefaults
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
@@ -30,7 +30,7 @@ def holds(house, pixelmap, line, supply, feeds):
     fed = replace(house, feeds=others + new, buses=())
     white = analyse(Site(fed, pixelmap), full_white(pixelmap), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
-    string = ampacity(wire(house.wiring.string))
+    string = ampacity(wire(house.wire_defaults.string))
     return lowest >= pixelmap.kind.min_volts - 1e-4 and all(
         white.feeds[f.name] <= continuous_load(f.fuse) * (1 + 1e-6)
         and f.fuse <= min(string, ampacity(wire(f.wire)))
@@ -67,7 +67,7 @@ def small(make_map, make_house, n, kind, string, length):
     house = make_house(
         pixelmap, [("s", volts, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)]
     )
-    return replace(house, wiring=Wiring(string=string)), pixelmap
+    return replace(house, wire_defaults=WireDefaults(string=string)), pixelmap
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def small(make_map, make_house, n, kind, string, length):
 def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house):
     """By brute force: every set of fewer places, with the thickest stock wire, fails."""
     house, pixelmap = small(small_map, small_house, n, kind, string, length)
-    house = replace(house, wiring=replace(house.wiring, ampacity="planner"))
+    house = replace(house, wiring=replace(house.wire_defaults, ampacity="planner"))
     row = suggest(Site(house, pixelmap)).rows[0]
     assert row.chosen is not None and holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
     planner = Planner(Site(house, pixelmap), pixelmap.lines[0])

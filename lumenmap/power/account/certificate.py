@@ -129,19 +129,23 @@ def certificate(
 ) -> Certificate:
     """Make out the certificate of an export."""
     house, pixelmap = site.house, site.pixels
-    habits = house.habits
+    usage = house.usage
     volts = {s.name: s.volts for s in house.supplies}
-    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / habits.efficiency
-    evening = watts * habits.hours / 1000
-    season = evening * habits.evenings
+    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / usage.efficiency
+    evening = watts * usage.hours / 1000
+    season = evening * usage.evenings
     energy = Energy(
         watts,
         watts * frames / fps / 3600,
         evening,
         season,
-        None if habits.price is None else season * habits.price,
+        None if usage.price is None else season * usage.price,
     )
-    sizes = {house.wiring.string, *(f.wire for f in house.feeds), *(b.wire for b in house.buses)}
+    sizes = {
+        house.wire_defaults.string,
+        *(f.wire for f in house.feeds),
+        *(b.wire for b in house.buses),
+    }
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
     return Certificate(
         house.name,
@@ -152,10 +156,10 @@ def certificate(
         sha256,
         tuple(rows),
         energy,
-        habits.hours,
-        habits.evenings,
-        habits.efficiency,
-        house.wiring.ampacity,
+        usage.hours,
+        usage.evenings,
+        usage.efficiency,
+        house.wire_defaults.ampacity,
         tuple(wires),
         "" if energy.season_cost is None else house.buying.money(energy.season_cost),
     )

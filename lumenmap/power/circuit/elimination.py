@@ -80,7 +80,7 @@ class Elimination:
                 if j not in pinned:
                     heapq.heappush(heap, (len(beside[j]), j))
 
-    def factor(self, conductance: F) -> Factored:
+    def factor(self, conductance: F) -> Factorization:
         """Take all nodes out.
 
         Parameters
@@ -101,10 +101,10 @@ class Elimination:
             for link, x, y in mesh:
                 conductance[link] += own[x] * part[y]
             parts.append((k, near, part, 1 / total))
-        return Factored(self.nodes, parts)
+        return Factorization(self.nodes, parts)
 
 
-class Factored:
+class Factorization:
     """A network taken apart, ready to give voltages for any currents put in."""
 
     def __init__(self, nodes: int, parts: list[tuple[int, list[int], list[F], F]]) -> None:

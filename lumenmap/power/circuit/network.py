@@ -1,6 +1,6 @@
 """Steady voltages and currents of a circuit whose loads draw given currents, for many frames.
 
-Strategy: with currents given the network is linear, so it is taken apart once (`Runs`) and all
+Strategy: with currents given the network is linear, so it is taken apart once (`ReducedNetwork`) and all
 frames are solved at once. What a wire carries is a fixed share of each load's current; the shares
 come from one solve a wire, by reciprocity.
 """
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.elimination import Elimination
-from lumenmap.power.circuit.reduction import Runs
+from lumenmap.power.circuit.reduction import ReducedNetwork
 
 F = NDArray[np.float64]
 
@@ -24,7 +24,7 @@ BATCH = 64
 
 
 class Network:
-    """A circuit made ready for solving; ask `loose` and `meeting_sources` first."""
+    """A circuit made ready for solving; ask `unfed_loads` and `joined_sources` first."""
 
     def __init__(self, circuit: Circuit) -> None:
         root = np.array(circuit.root, np.intp)
@@ -33,20 +33,20 @@ class Network:
         loads = np.array(circuit.loads, np.intp).reshape(-1, 2)
         self.nodes = circuit.nodes
         self.ends = root[ends]
-        self.lift = offset[ends[:, 0]] - offset[ends[:, 1]]
+        self.offset_volts = offset[ends[:, 0]] - offset[ends[:, 1]]
         self.siemens = 1 / np.array([r[2] for r in circuit.resistors])
         self.plus, self.minus = root[loads].T
-        self.load_lift = offset[loads[:, 0]] - offset[loads[:, 1]]
-        self.pinned, self.part = _parts(circuit.nodes, self.ends, circuit.sources)
+        self.load_offset_volts = offset[loads[:, 0]] - offset[loads[:, 1]]
+        self.pinned, self.component = _components(circuit.nodes, self.ends, circuit.sources)
         self._plus_of = {t: k for k, t in enumerate(circuit.plus_terminals)}
         self._terminals = [r[:2] for r in circuit.resistors]
 
-    def loose(self) -> NDArray[np.bool_]:
+    def unfed_loads(self) -> NDArray[np.bool_]:
         """Tell which loads have an end that reaches no source."""
-        lost: NDArray[np.bool_] = (self.part[self.plus] < 0) | (self.part[self.minus] < 0)
+        lost: NDArray[np.bool_] = (self.component[self.plus] < 0) | (self.component[self.minus] < 0)
         return lost
 
-    def meeting_sources(self) -> list[tuple[int, int]]:
+    def joined_sources(self) -> list[tuple[int, int]]:
         """Return pairs of sources (numbers) whose plus ends are joined by wires.
 
         Such sources push current round through each other.
@@ -69,14 +69,14 @@ class Network:
         return found
 
     @cached_property
-    def runs(self) -> Runs:
+    def reduced(self) -> ReducedNetwork:
         """The network of wires alone, made ready for solving."""
         links: dict[tuple[int, int], float] = {}
         for (a, b), g in zip(self.ends.tolist(), self.siemens.tolist(), strict=True):
             if a != b:
                 pair = (a, b) if a < b else (b, a)
                 links[pair] = links.get(pair, 0.0) + g
-        return Runs(self.nodes, links, self.pinned)
+        return ReducedNetwork(self.nodes, links, self.pinned)
 
     def conductances(self, plan: Elimination, links: Sequence[tuple[int, int]]) -> F:
         """Return (links,) siemens for a plan, from the wires."""
@@ -91,7 +91,7 @@ class Network:
         """V (nodes,) with no load at all."""
         links = [(int(a), int(b)) for a, b in self.ends]
         plan = Elimination(self.nodes, links, self.pinned)
-        push = self.siemens * self.lift
+        push = self.siemens * self.offset_volts
         inflow = np.bincount(self.ends.T.ravel(), np.concatenate([-push, push]), self.nodes)
         taken_apart = plan.factor(self.conductances(plan, links))
         return taken_apart.solve(inflow.astype(np.float64)[:, None])[:, 0]
@@ -125,9 +125,9 @@ class Network:
         """Return node voltages (T, nodes) for load currents (T, loads), A."""
         found = np.empty((len(amps), self.nodes))
         for i in range(0, len(amps), BATCH):
-            part = found[i : i + BATCH]
-            self.runs.solve(self.inflow(amps[i : i + BATCH]), out=part)
-            part += self.unloaded  # what is there without loads, and what they change
+            component = found[i : i + BATCH]
+            self.reduced.solve(self.inflow(amps[i : i + BATCH]), out=component)
+            component += self.unloaded  # what is there without loads, and what they change
         return found
 
     def load_volts(self, amps: F) -> F:
@@ -142,14 +142,14 @@ class Network:
 
     def at_loads(self, volts: F) -> F:
         """Return V across each load (T, loads) from node voltages (T, nodes)."""
-        across: F = volts[:, self.plus] - volts[:, self.minus] + self.load_lift
+        across: F = volts[:, self.plus] - volts[:, self.minus] + self.load_offset_volts
         return across
 
     def flow(self, volts: F, resistors: Sequence[int] | NDArray[np.intp]) -> F:
         """Return A (T, R) through resistors, from their first terminal to their second."""
         which = np.asarray(resistors, np.intp)
         a, b = self.ends[which].T
-        through: F = (volts[:, a] - volts[:, b] + self.lift[which]) * self.siemens[which]
+        through: F = (volts[:, a] - volts[:, b] + self.offset_volts[which]) * self.siemens[which]
         return through
 
     def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> F:
@@ -159,12 +159,12 @@ class Network:
         push = np.zeros((len(which), self.nodes))
         np.add.at(push, (rows, self.ends[which, 0]), 1.0)
         np.add.at(push, (rows, self.ends[which, 1]), -1.0)
-        volts = self.runs.solve(push)
-        part: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
-        return part
+        volts = self.reduced.solve(push)
+        component: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
+        return component
 
 
-def _parts(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
+def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
     """Return a pinned node for each connected part, and each node's part (-1: no source in it)."""
     parent = list(range(nodes))
 
@@ -179,8 +179,8 @@ def _parts(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[
     pins: dict[int, int] = {}
     for source in sources:
         pins.setdefault(find(source), source)
-    part = np.array([pins.get(find(k), -1) for k in range(nodes)])
+    component = np.array([pins.get(find(k), -1) for k in range(nodes)])
     # A part without a source is pinned anywhere, so that the elimination ends there.
     for k in range(nodes):
         pins.setdefault(find(k), k)
-    return set(pins.values()), part
+    return set(pins.values()), component

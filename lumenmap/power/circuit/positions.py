@@ -19,7 +19,7 @@ F = NDArray[np.float64]
 SAME = 1e-6
 
 
-def place_on(text: str, span: LineSpan, unit: str, key: str) -> float:
+def position_on_line(text: str, span: LineSpan, unit: str, key: str) -> float:
     """Return a place on a line, m of wire from its start: start, middle, end or a length.
 
     Raises
@@ -44,7 +44,7 @@ def place_on(text: str, span: LineSpan, unit: str, key: str) -> float:
     return min(place, span.length)
 
 
-def feeds_of(house: House) -> tuple[Feed, ...]:
+def all_feeds(house: House) -> tuple[Feed, ...]:
     """Return all feeds; a line that none feeds hangs straight on the only supply there is.
 
     Raises
@@ -83,10 +83,10 @@ def distinct(values: F) -> F:
     return rising[keep]
 
 
-def tie_places(bus: Bus, span: LineSpan, unit: str) -> Iterator[float]:
+def tie_positions(bus: Bus, span: LineSpan, unit: str) -> Iterator[float]:
     """Yield the places (m) where a bus is tied to its line."""
-    start = place_on(bus.start, span, unit, f'bus "{bus.name}", start')
-    stop = place_on(bus.stop, span, unit, f'bus "{bus.name}", stop')
+    start = position_on_line(bus.start, span, unit, f'bus "{bus.name}", start')
+    stop = position_on_line(bus.stop, span, unit, f'bus "{bus.name}", stop')
     start, stop = min(start, stop), max(start, stop)
     if stop - start < SAME:
         raise InputError("starts where it stops", key=f'bus "{bus.name}"')

@@ -21,25 +21,25 @@ F = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Run:
+class Chain:
     """Nodes in a row from a joint; ``end`` is the joint it leads to, or None if it just ends.
 
-    ``ohms``: of each link, the one from the joint first, the one to ``end`` last; ``way``: from the
-    joint to each node; ``total``: of the whole run. ``row``: the nodes as a slice where they are
+    ``link_ohms``: of each link, the one from the joint first, the one to ``end`` last; ``cumulative_ohms``: from the
+    joint to each node; ``total_ohms``: of the whole run. ``node_index``: the nodes as a slice where they are
     numbered in order, which needs no copying.
     """
 
     start: int
     nodes: NDArray[np.intp]
     end: int | None
-    ohms: F
+    link_ohms: F
 
-    way: F
-    total: float
-    row: slice | NDArray[np.intp]
+    cumulative_ohms: F
+    total_ohms: float
+    node_index: slice | NDArray[np.intp]
 
 
-class Runs:
+class ReducedNetwork:
     """A resistor network made ready for solving.
 
     Parameters
@@ -59,47 +59,47 @@ class Runs:
 
     def __init__(self, nodes: int, links: dict[tuple[int, int], float], pinned: set[int]) -> None:
         self._nodes = nodes
-        beside: list[dict[int, float]] = [{} for _ in range(nodes)]
+        neighbours: list[dict[int, float]] = [{} for _ in range(nodes)]
         for (a, b), g in links.items():
-            beside[a][b] = beside[b][a] = g
-        joints = [k for k in range(nodes) if k in pinned or len(beside[k]) > 2]
-        self.runs = list(_walk(beside, joints))
-        self._joints = np.array(joints, np.intp)
-        self.place = {k: i for i, k in enumerate(joints)}
+            neighbours[a][b] = neighbours[b][a] = g
+        junctions = [k for k in range(nodes) if k in pinned or len(neighbours[k]) > 2]
+        self.chains = list(_walk(neighbours, junctions))
+        self._junctions = np.array(junctions, np.intp)
+        self.junction_index = {k: i for i, k in enumerate(junctions)}
         pairs = [
-            (self.place[r.start], self.place[r.end], 1 / r.total)
-            for r in self.runs
+            (self.junction_index[r.start], self.junction_index[r.end], 1 / r.total_ohms)
+            for r in self.chains
             if r.end is not None and r.end != r.start
         ]
-        held = {self.place[k] for k in pinned}
-        plan = Elimination(len(joints), [(a, b) for a, b, _ in pairs], held)
+        held = {self.junction_index[k] for k in pinned}
+        plan = Elimination(len(junctions), [(a, b) for a, b, _ in pairs], held)
         siemens = np.zeros(max(1, plan.links))
         for a, b, g in pairs:
             siemens[plan.index(a, b)] += g
-        self.rest = plan.factor(siemens)
+        self.junction_network = plan.factor(siemens)
 
     def solve(self, inflow: F, out: F | None = None) -> F:
         """Return V (T, nodes) for A put in at each node (T, nodes)."""
         volts = np.empty_like(inflow) if out is None else out
-        at_joints = inflow[:, self._joints].T.copy()
-        sums = [self._push(run, inflow, at_joints) for run in self.runs]
-        at = self.rest.solve(at_joints)
-        volts[:, self._joints] = at.T
-        for run, (drop, current) in zip(self.runs, sums, strict=True):
-            if not len(run.nodes):
+        at_junctions = inflow[:, self._junctions].T.copy()
+        sums = [self._push(chain, inflow, at_junctions) for chain in self.chains]
+        at = self.junction_network.solve(at_junctions)
+        volts[:, self._junctions] = at.T
+        for chain, (drop, current) in zip(self.chains, sums, strict=True):
+            if not len(chain.nodes):
                 continue
-            here = at[self.place[run.start]]
-            if run.end is not None:
-                current = current + (here - at[self.place[run.end]]) / run.total
-            along = current[:, None] * run.way
-            along += drop[:, : len(run.nodes)]
-            if isinstance(run.row, slice):
-                np.subtract(here[:, None], along, out=volts[:, run.row])
+            here = at[self.junction_index[chain.start]]
+            if chain.end is not None:
+                current = current + (here - at[self.junction_index[chain.end]]) / chain.total_ohms
+            along = current[:, None] * chain.cumulative_ohms
+            along += drop[:, : len(chain.nodes)]
+            if isinstance(chain.node_index, slice):
+                np.subtract(here[:, None], along, out=volts[:, chain.node_index])
             else:
-                volts[:, run.row] = here[:, None] - along
+                volts[:, chain.node_index] = here[:, None] - along
         return volts
 
-    def _push(self, run: Run, inflow: F, at_joints: F) -> tuple[F, F]:
+    def _push(self, chain: Chain, inflow: F, at_junctions: F) -> tuple[F, F]:
         """Put a run's inflow onto its joints.
 
         Returns
@@ -109,55 +109,55 @@ class Runs:
             first link when both joints are at 0 V.
         """
         # Column j: what has joined the current of link j since the start.
-        joined = np.empty((len(inflow), len(run.ohms)))
+        joined = np.empty((len(inflow), len(chain.link_ohms)))
         joined[:, 0] = 0
-        own = inflow[:, run.row]
-        np.add.accumulate(own[:, : len(run.ohms) - 1], axis=1, out=joined[:, 1:])
-        drop = joined * run.ohms
+        own = inflow[:, chain.node_index]
+        np.add.accumulate(own[:, : len(chain.link_ohms) - 1], axis=1, out=joined[:, 1:])
+        drop = joined * chain.link_ohms
         np.add.accumulate(drop, axis=1, out=drop)
-        start = at_joints[self.place[run.start]]
-        if run.end is None:
+        start = at_junctions[self.junction_index[chain.start]]
+        if chain.end is None:
             whole = joined[:, -1] + own[:, -1]
             start += whole
             return drop, -whole
-        pushed = drop[:, -1] / run.total
+        pushed = drop[:, -1] / chain.total_ohms
         start += pushed
-        at_joints[self.place[run.end]] += joined[:, -1] - pushed
+        at_junctions[self.junction_index[chain.end]] += joined[:, -1] - pushed
         return drop, -pushed
 
 
-def _walk(beside: list[dict[int, float]], joints: list[int]) -> Iterator[Run]:
+def _walk(neighbours: list[dict[int, float]], junctions: list[int]) -> Iterator[Chain]:
     """Yield every run once, from the joint with the lower number."""
-    is_joint = np.zeros(len(beside), bool)
-    is_joint[joints] = True
-    seen = np.zeros(len(beside), bool)
-    for start in joints:
-        for first, g in beside[start].items():
-            if seen[first] or (is_joint[first] and first < start):
+    is_junction = np.zeros(len(neighbours), bool)
+    is_junction[junctions] = True
+    seen = np.zeros(len(neighbours), bool)
+    for start in junctions:
+        for first, g in neighbours[start].items():
+            if seen[first] or (is_junction[first] and first < start):
                 continue
-            nodes, ohms, before, here = [], [1 / g], start, first
-            while not is_joint[here]:
+            nodes, link_ohms, before, here = [], [1 / g], start, first
+            while not is_junction[here]:
                 seen[here] = True
                 nodes.append(here)
-                ahead = [k for k in beside[here] if k != before]
+                ahead = [k for k in neighbours[here] if k != before]
                 if not ahead:
                     break
-                ohms.append(1 / beside[here][ahead[0]])
+                link_ohms.append(1 / neighbours[here][ahead[0]])
                 before, here = here, ahead[0]
-            end = here if is_joint[here] else None
-            yield run_of(start, nodes, end, np.array(ohms))
+            end = here if is_junction[here] else None
+            yield chain_of(start, nodes, end, np.array(link_ohms))
 
 
-def run_of(start: int, nodes: list[int], end: int | None, ohms: F) -> Run:
+def chain_of(start: int, nodes: list[int], end: int | None, link_ohms: F) -> Chain:
     """Make a run."""
-    way = np.cumsum(ohms)
-    return Run(
+    cumulative_ohms = np.cumsum(link_ohms)
+    return Chain(
         start,
         np.array(nodes, np.intp),
         end,
-        ohms,
-        way[: len(nodes)],
-        float(way[-1]),
+        link_ohms,
+        cumulative_ohms[: len(nodes)],
+        float(cumulative_ohms[-1]),
         in_order(nodes),
     )
 

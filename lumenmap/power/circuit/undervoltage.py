@@ -29,7 +29,7 @@ _BATCH = 128
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Settled:
+class SteadyState:
     """The steady state of T frames.
 
     Attributes
@@ -50,7 +50,7 @@ class Settled:
     amps: F
 
 
-def lit_at(volts: F, kind: PixelKind) -> F:
+def channel_fraction_at(volts: F, kind: PixelKind) -> F:
     """Return the part (…, C) of its full current that each channel has at ``volts`` (…)."""
     off, full = np.array(kind.off_volts), np.array(kind.full_volts)
     part: F = np.clip((volts[..., None] - off) / (full - off), 0, 1)
@@ -89,12 +89,12 @@ class _Loads:
         return some
 
 
-def settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settled:
+def solve_steady_state(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> SteadyState:
     """Return the steady state of frames of codes (T, N, C), canonical order."""
     parts = [
         _settle(network, codes[i : i + _BATCH], kind) for i in range(0, max(1, len(codes)), _BATCH)
     ]
-    return Settled(
+    return SteadyState(
         *(
             np.concatenate([getattr(p, name) for p in parts])
             for name in ("volts", "at_pixels", "lit", "amps")
@@ -102,7 +102,7 @@ def settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settl
     )
 
 
-def _settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settled:
+def _settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> SteadyState:
     loads = _Loads(codes, kind)
     amps = loads.draw(np.full(codes.shape[:2], 1e3))
     volts = network.solve(amps)
@@ -112,7 +112,7 @@ def _settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Sett
         volts[short] = _newton(network, loads.only(short))
         across = network.at_loads(volts)
         amps = loads.draw(across)
-    return Settled(volts, across, lit_at(across, kind), amps)
+    return SteadyState(volts, across, channel_fraction_at(across, kind), amps)
 
 
 def _newton(network: Network, loads: _Loads) -> F:
@@ -154,7 +154,7 @@ def _reach(network: Network, loads: _Loads, volts: F, step: F) -> F:
     ahead = step[:, network.plus] - step[:, network.minus]
     a, b = network.ends.T
     rise = step[:, a] - step[:, b]
-    drop = volts[:, a] - volts[:, b] + network.lift
+    drop = volts[:, a] - volts[:, b] + network.offset_volts
     straight = (rise * drop * network.siemens).sum(axis=1)
     bend = (rise * rise * network.siemens).sum(axis=1)
     low, high = np.zeros(len(volts)), np.ones(len(volts))

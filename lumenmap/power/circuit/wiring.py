@@ -21,7 +21,13 @@ from lumenmap.parts.wires import Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.positions import SAME, distinct, feeds_of, place_on, tie_places
+from lumenmap.power.circuit.positions import (
+    SAME,
+    all_feeds,
+    distinct,
+    position_on_line,
+    tie_positions,
+)
 
 F = NDArray[np.float64]
 
@@ -55,7 +61,7 @@ class Conductor:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Wired:
+class PowerWiring:
     """A house's wiring, ready to solve.
 
     Attributes
@@ -75,7 +81,7 @@ class Wired:
     network: Network
     feeds: tuple[Feed, ...]
     conductors: tuple[Conductor, ...]
-    joins: dict[str, list[float]]
+    connections: dict[str, list[float]]
     wires: dict[tuple[str, str], Wire]
 
     def __repr__(self) -> str:
@@ -87,7 +93,7 @@ class Wired:
         return [c for c in self.conductors if (c.kind, c.owner, c.side) == (kind, owner, side)]
 
 
-def wire_up(house: House, pixelmap: PixelMap) -> Wired:
+def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
     """Make the circuit of a house.
 
     Raises
@@ -111,13 +117,13 @@ class _Builder:
         self.house, self.map = house, pixelmap
         self.circuit = Circuit()
         self.conductors: list[Conductor] = []
-        self.joins: dict[str, list[float]] = {}
+        self.connections: dict[str, list[float]] = {}
         self.wires: dict[tuple[str, str], Wire] = {}
-        self.feeds = feeds_of(house)
+        self.feeds = all_feeds(house)
         self.supplies = {s.name: self.circuit.source(s.volts) for s in house.supplies}
         self.positive: dict[int, int] = {}
 
-    def build(self) -> Wired:
+    def build(self) -> PowerWiring:
         spans = {span.name: span for span in self.map.lines}
         for feed in self.feeds:
             if feed.line not in spans:
@@ -125,7 +131,9 @@ class _Builder:
         for span in self.map.lines:
             self._line(span)
         network = _checked(self.circuit, self.map)
-        return Wired(network, self.feeds, tuple(self.conductors), self.joins, self.wires)
+        return PowerWiring(
+            network, self.feeds, tuple(self.conductors), self.connections, self.wires
+        )
 
     def _size(self, text: str, key: str) -> Wire:
         try:
@@ -142,21 +150,21 @@ class _Builder:
     def _line(self, span: LineSpan) -> None:
         unit = self.house.unit
         feeds = [f for f in self.feeds if f.line == span.name]
-        spots = [place_on(f.at, span, unit, f'feed "{f.name}", at') for f in feeds]
+        spots = [position_on_line(f.at, span, unit, f'feed "{f.name}", at') for f in feeds]
         buses = [
-            (b, list(tie_places(b, span, unit))) for b in self.house.buses if b.line == span.name
+            (b, list(tie_positions(b, span, unit))) for b in self.house.buses if b.line == span.name
         ]
         cuts = self._cuts(span, feeds, spots)
         pixels = self.map.along_line[span.slice]
-        joins = sorted({*spots, *(t for _, ties in buses for t in ties)})
-        self.joins[span.name] = joins
-        places = distinct(np.concatenate([pixels, joins]))
+        connections = sorted({*spots, *(t for _, ties in buses for t in ties)})
+        self.connections[span.name] = connections
+        places = distinct(np.concatenate([pixels, connections]))
         out = [self.circuit.node() for _ in places]
         back = [self.circuit.node() for _ in places]
-        size = self._size(self.house.wiring.string, "wiring.string")
+        size = self._size(self.house.wire_defaults.string, "wiring.string")
         self.wires["string", span.name] = size
         for i, (here, there) in enumerate(pairwise(places)):
-            ohms = size.ohms(there - here, self.house.wiring.celsius)
+            ohms = size.ohms(there - here, self.house.wire_defaults.celsius)
             middle = (here + there) / 2
             # The positive is left out where it is cut; the return runs on.
             if not any(here < cut <= there for cut in cuts):
@@ -170,7 +178,7 @@ class _Builder:
             self._bus(bus, ties, out, back, places)
 
     def _feed(self, feed: Feed, out: list[int], back: list[int], i: int, at: float) -> None:
-        wiring = self.house.wiring
+        wiring = self.house.wire_defaults
         if feed.supply not in self.supplies:
             raise InputError(
                 unknown("supply", feed.supply, self.supplies, plural="Supplies"),
@@ -192,7 +200,7 @@ class _Builder:
         for side, chain in (("out", out), ("back", back)):
             nodes = [self.circuit.node() for _ in ties]
             for a, b, here, there in zip(nodes, nodes[1:], ties, ties[1:], strict=False):
-                ohms = size.ohms(there - here, self.house.wiring.celsius)
+                ohms = size.ohms(there - here, self.house.wire_defaults.celsius)
                 self._add(a, b, ohms, "bus", side, bus.name, (here + there) / 2)
             for node, at in zip(nodes, ties, strict=True):
                 i = int(np.searchsorted(places, at - SAME))
@@ -201,7 +209,10 @@ class _Builder:
     def _cuts(self, span: LineSpan, feeds: list[Feed], spots: list[float]) -> list[float]:
         """Return where the positive is cut: as given, and between supplies where nothing is."""
         line = next(x for x in self.house.lines if x.name == span.name)
-        cuts = [place_on(c, span, self.house.unit, f'line "{line.name}", cuts') for c in line.cuts]
+        cuts = [
+            position_on_line(c, span, self.house.unit, f'line "{line.name}", cuts')
+            for c in line.cuts
+        ]
         order = sorted(range(len(feeds)), key=lambda i: spots[i])
         for i, j in pairwise(order):
             apart = feeds[i].supply != feeds[j].supply
@@ -213,7 +224,7 @@ class _Builder:
 def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
     """Refuse pixels that hang on nothing, and positives of two supplies that meet."""
     network = Network(circuit)
-    if (loose := network.loose()).any():
+    if (loose := network.unfed_loads()).any():
         first = int(np.flatnonzero(loose)[0])
         line = pixelmap.lines[int(pixelmap.line[first])]
         raise InputError(
@@ -221,7 +232,7 @@ def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
             "feed on their side of a cut",
             key=f'line "{line.name}"',
         )
-    for a, b in network.meeting_sources():
+    for a, b in network.joined_sources():
         raise InputError(
             f"the positives of supplies {a + 1} and {b + 1} of the file are joined by a line or a "
             "bus; cut the positive between them, never tie two supplies' positives together"

@@ -83,9 +83,9 @@ def verify(
     white = analyse(fed, full_white(fed.pixels), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
     amps = [white.feeds[f.name] for f in new]
-    along = [site.house.wiring.string, *([bus.wire] if bus else [])]
+    along = [site.house.wire_defaults.string, *([bus.wire] if bus else [])]
     for f, a in zip(feeds, amps, strict=True):
-        thin = min(ampacity(wire(w), site.house.wiring.ampacity) for w in (f.wire, *along))
+        thin = min(ampacity(wire(w), site.house.wire_defaults.ampacity) for w in (f.wire, *along))
         if not a <= continuous_load(f.fuse) * (1 + 1e-6) or f.fuse > thin:
             return lowest, amps, f"a feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A"
     for w in white.wires:

@@ -18,7 +18,7 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.circuit.positions import place_on
+from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.power.feeding.feed_positions import spread
 from lumenmap.power.feeding.line_model import Chain
 from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
@@ -51,8 +51,8 @@ class Planner:
         own = [f.supply for f in house.feeds if f.line == span.name]
         name = own[0] if own else house.supplies[0].name
         self.supply = next(s for s in house.supplies if s.name == name)
-        self.string = wire(house.wiring.string)
-        hot = house.wiring.celsius
+        self.string = wire(house.wire_defaults.string)
+        hot = house.wire_defaults.celsius
         amps = (sum(kind.channel_ma) + kind.idle_ma) / 1000
         places = pixelmap.along_line[span.slice]
         along = [self.string, *([bus] if bus else [])]
@@ -60,7 +60,7 @@ class Planner:
         self.chain = Chain(places, 2 / siemens, amps)
         self.room = keep * (self.supply.volts - kind.min_volts)
         # A feed carries both ways; its fuse must suit the string, and the bus, as well as its wire.
-        mays = [ampacity(w, house.wiring.ampacity) for w in along]
+        mays = [ampacity(w, house.wire_defaults.ampacity) for w in along]
         self.behind = min(mays)
         # Conductors share a current as their siemens; the first that is full is the limit.
         self.along_may = min(
@@ -68,7 +68,7 @@ class Planner:
         )
         steps = max(1, math.ceil(span.length / _TIE))
         self.bus = PlannedBus(bus.name, span.length, span.length / steps) if bus else None
-        metric = "mm2" in house.wiring.string or any("mm" in f.wire for f in house.feeds)
+        metric = "mm2" in house.wire_defaults.string or any("mm" in f.wire for f in house.feeds)
         self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
         self.leads = self._leads(places)
 
@@ -80,7 +80,9 @@ class Planner:
         for feed in self.house.feeds:
             if feed.supply != self.supply.name or not feed.wire:
                 continue
-            at = place_on(feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at')
+            at = position_on_line(
+                feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at'
+            )
             if feed.line == self.span.name:
                 found.append(feed.length + np.abs(places - at))
             else:
@@ -123,10 +125,10 @@ class Planner:
 
     def flows(self, at: list[int], sizes: list[Wire]) -> tuple[F, F]:
         """Return V of drop at each pixel and A of each feed."""
-        hot = self.house.wiring.celsius
+        hot = self.house.wire_defaults.celsius
         ohms = np.array(
             [
-                2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
+                2 * size.ohms(self.leads[k], hot) + self.house.wire_defaults.contact_ohms
                 for k, size in zip(at, sizes, strict=True)
             ]
         )
@@ -143,7 +145,7 @@ class Planner:
 
     def _load(self, size: Wire) -> float:
         """Return the A that may flow for hours behind the largest fuse that protects the wire."""
-        may = min(ampacity(size, self.house.wiring.ampacity), self.behind)
+        may = min(ampacity(size, self.house.wire_defaults.ampacity), self.behind)
         return max((continuous_load(f) for f in BLADES if f <= may), default=0.0)
 
     def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:

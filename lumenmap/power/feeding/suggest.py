@@ -27,7 +27,7 @@ _START = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class LineAdvice:
+class LineSuggestion:
     """The options for a line, fewest feeds first, a bus last; ``chosen`` is the first that does."""
 
     line: str
@@ -41,11 +41,11 @@ class LineAdvice:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
+class Suggestions:
     """Suggestions for all lines of a house."""
 
     site: Site
-    rows: tuple[LineAdvice, ...]
+    rows: tuple[LineSuggestion, ...]
 
     def report(self) -> list[dict[str, Any]]:
         """Return the suggestions as plain data: m, A, V, g."""
@@ -67,7 +67,7 @@ class Advice:
             said.append(f"  {PARALLEL}")
         return said
 
-    def _options(self, row: LineAdvice) -> Iterator[str]:
+    def _options(self, row: LineSuggestion) -> Iterator[str]:
         for o in row.options:
             count = f"{o.count} feed{'s' if o.count > 1 else ''}"
             if o.bus:
@@ -90,7 +90,7 @@ def _where(at: float, unit: str) -> str:
     return "the start" if at < _START else show_length(at, unit)
 
 
-def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
+def _toml(row: LineSuggestion, unit: str) -> Iterator[str]:
     assert row.chosen
     yield "for the house file, in place of the feeds, buses and cuts this line has there:"
     for f in row.chosen.feeds:
@@ -109,12 +109,12 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
         yield f'  tie_every = "{show_length(bus.every, unit)}"'
 
 
-def suggest(site: Site) -> Advice:
+def suggest(site: Site) -> Suggestions:
     """Suggest feeds for every line of a house, from one supply each."""
-    return Advice(site, tuple(_advise(site, span) for span in site.pixels.lines))
+    return Suggestions(site, tuple(_advise(site, span) for span in site.pixels.lines))
 
 
-def _advise(site: Site, span: LineSpan) -> LineAdvice:
+def _advise(site: Site, span: LineSpan) -> LineSuggestion:
     """Try one feed, two, and so on, to one more than the fewest that do; a bus if that is many."""
     planner = Planner(site, span)
     options: list[Option] = []
@@ -126,4 +126,4 @@ def _advise(site: Site, span: LineSpan) -> LineAdvice:
     fewest = next((o.count for o in options if not o.why_not), len(options) + 1)
     if fewest > FEW_FEEDS:
         options.append(alongside(planner, fewest))
-    return LineAdvice(span.name, planner.supply.name, tuple(options))
+    return LineSuggestion(span.name, planner.supply.name, tuple(options))

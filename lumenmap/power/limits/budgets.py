@@ -20,7 +20,7 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.wiring import Wired, wire_up
+from lumenmap.power.circuit.wiring import PowerWiring, build_wiring
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
@@ -100,7 +100,7 @@ class Budgets:
         total += self.idle
         return total
 
-    def fullness(self, amps: F) -> F:
+    def utilisation(self, amps: F) -> F:
         """Return how full the fullest budget is in each frame, (T,); 1 at its limit."""
         full: F = (amps * self._per_amp).max(axis=1)
         return full
@@ -127,7 +127,7 @@ class Budgets:
         return np.concatenate(parts) if parts else np.zeros((0, len(self)))
 
 
-def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Budgets:
+def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None) -> Budgets:
     """Work out every budget of a house.
 
     A supply may give its amps; a branch 80 % of its fuse; a wire its ampacity by the table that
@@ -137,11 +137,11 @@ def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Bud
     Raises
     ------
     InputError
-        As `wire_up`; no ampacity for a wire; idle current alone above a budget.
+        As `build_wiring`; no ampacity for a wire; idle current alone above a budget.
     """
-    wired = wired or wire_up(house, pixelmap)
+    wiring = wiring or build_wiring(house, pixelmap)
     try:
-        made = _made(_rows(house, wired), pixelmap.kind)
+        made = _made(_rows(house, wiring), pixelmap.kind)
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
@@ -176,44 +176,44 @@ def _made(found: list[Row], kind: PixelKind) -> Budgets:
     )
 
 
-def _rows(house: House, wired: Wired) -> list[Row]:
+def _rows(house: House, wiring: PowerWiring) -> list[Row]:
     """Return (name, kind, A, share) of each budget: supplies, then fuses and feeds, then wire."""
-    shares = wired.network.shares([c.resistor for c in wired.conductors])
-    row = {id(c): s for c, s in zip(wired.conductors, shares, strict=True)}
-    table = house.wiring.ampacity
+    shares = wiring.network.shares([c.resistor for c in wiring.conductors])
+    row = {id(c): s for c, s in zip(wiring.conductors, shares, strict=True)}
+    table = house.wire_defaults.ampacity
     both = {
-        f.name: [row[id(wired.of("feed", f.name, side)[0])] for side in ("out", "back")]
-        for f in wired.feeds
+        f.name: [row[id(wiring.of("feed", f.name, side)[0])] for side in ("out", "back")]
+        for f in wiring.feeds
     }
     found: list[Row] = []
     for supply in house.supplies:
-        own = [both[f.name][0] for f in wired.feeds if f.supply == supply.name]
+        own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
         if own:
             found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
-    for feed in wired.feeds:
+    for feed in wiring.feeds:
         if feed.fuse is not None:
             found.append(
                 (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
             )
         if feed.wire:
-            limit = ampacity(wired.wires["feed", feed.name], table)
+            limit = ampacity(wiring.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
-    described = {f.line for f in wired.feeds if f.wire}
-    for line, joins in wired.joins.items():
+    described = {f.line for f in wiring.feeds if f.wire}
+    for line, connections in wiring.connections.items():
         if line not in described:
             continue  # nobody knows where its wire comes in
         buses = [b.name for b in house.buses if b.line == line]
         for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
-            limit = ampacity(wired.wires[kind, owner], table)
+            limit = ampacity(wiring.wires[kind, owner], table)
             found += [
                 (f"{owner} {kind} at {at:.2f} m", "wire", limit, share)
-                for at, share in _busiest(wired, kind, owner, joins, row)
+                for at, share in _busiest(wiring, kind, owner, connections, row)
             ]
     return found
 
 
 def _busiest(
-    wired: Wired, kind: str, owner: str, joins: list[float], row: dict[int, F]
+    wiring: PowerWiring, kind: str, owner: str, connections: list[float], row: dict[int, F]
 ) -> list[tuple[float, F]]:
     """Return (m, share) next to each join, either way: nowhere between joins flows more.
 
@@ -221,8 +221,8 @@ def _busiest(
     """
     found: list[tuple[float, F]] = []
     for side in ("out", "back"):
-        run = wired.of(kind, owner, side)
-        for at in joins:
+        run = wiring.of(kind, owner, side)
+        for at in connections:
             for near, sign in (
                 (next((c for c in run if c.at > at), None), 1),
                 (next((c for c in reversed(run) if c.at < at), None), -1),

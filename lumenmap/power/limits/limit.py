@@ -68,7 +68,7 @@ def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
     codes = np.rint(scaled)
     wanted = budgets.weigh(codes)
     gain = np.ones(len(light))
-    over = budgets.fullness(wanted) > FULL
+    over = budgets.utilisation(wanted) > FULL
     if not over.any():
         return Limited(from_planes(codes), gain, wanted, wanted)
     if over.all():
@@ -100,7 +100,7 @@ def _fit(scaled: Planes, wanted: F, budgets: Budgets) -> tuple[Planes, F, F]:
     codes = scaled * gain.astype(np.float32)[:, None]
     np.rint(codes, out=codes)
     amps = budgets.weigh(codes)
-    full = budgets.fullness(amps)
+    full = budgets.utilisation(amps)
     if (poor := (full > FULL) | (full < NEAR)).any():
         dimmed = scaled[:, poor] * most[poor].astype(np.float32)[:, None]
         ceiling = np.rint(scaled[:, poor])
@@ -130,7 +130,7 @@ def search(
         np.floor(codes, out=codes)
         np.minimum(codes, ceiling, out=codes)
         drawn = budgets.weigh(codes)
-        fits = budgets.fullness(drawn) <= FULL
+        fits = budgets.utilisation(drawn) <= FULL
         best[:, fits], amps[fits] = codes[:, fits], drawn[fits]
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
         if (high - low < 1e-5).all():

@@ -93,7 +93,7 @@ class Limiter:
             return False
         channels, pixels = len(self.budgets.channel_amps), self.budgets.share.shape[1]
         white = self.budgets.draw(np.full((1, pixels, channels), 255, np.uint8))
-        return bool(self.budgets.fullness(white)[0] > FULL)
+        return bool(self.budgets.utilisation(white)[0] > FULL)
 
     @cached_property
     def zones(self) -> NDArray[np.intp]:
@@ -200,7 +200,7 @@ class Limiter:
         else:
             codes = np.rint(scaled)
         amps = self.budgets.weigh(codes)
-        full = self.budgets.fullness(amps)
+        full = self.budgets.utilisation(amps)
         poor = full > FULL
         if self.gains is None:
             poor |= capped.any(axis=1) & (full < NEAR)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.undervoltage import Settled, settle
+from lumenmap.power.circuit.undervoltage import SteadyState, solve_steady_state
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -77,7 +77,7 @@ class Analysis:
     lines: tuple[LineFigures, ...]
     drawn_watts: float
     lost_watts: float
-    settled: Settled
+    settled: SteadyState
 
 
 def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
@@ -87,18 +87,18 @@ def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
 
 def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
     """Solve one frame of codes (1, N, C), canonical order."""
-    house, pixelmap, wired = site.house, site.pixels, site.wired
-    state = settle(wired.network, codes, pixelmap.kind)
-    flow = wired.network.flow(state.volts, [c.resistor for c in wired.conductors])[0]
-    siemens = wired.network.siemens[[c.resistor for c in wired.conductors]]
+    house, pixelmap, wiring = site.house, site.pixels, site.wiring
+    state = solve_steady_state(wiring.network, codes, pixelmap.kind)
+    flow = wiring.network.flow(state.volts, [c.resistor for c in wiring.conductors])[0]
+    siemens = wiring.network.siemens[[c.resistor for c in wiring.conductors]]
     heat = flow**2 / siemens
     feeds = {
         c.owner: float(a)
-        for c, a in zip(wired.conductors, flow, strict=True)
+        for c, a in zip(wiring.conductors, flow, strict=True)
         if (c.kind, c.side) == ("feed", "out")
     }
     supplies = {
-        s.name: sum(feeds[f.name] for f in wired.feeds if f.supply == s.name)
+        s.name: sum(feeds[f.name] for f in wiring.feeds if f.supply == s.name)
         for s in house.supplies
     }
     volts = {s.name: s.volts for s in house.supplies}
@@ -116,22 +116,22 @@ def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
 
 
 def _wires(site: Site, flow: F, heat: F) -> list[WireFigures]:
-    wired = site.wired
+    wiring = site.wiring
     runs: dict[tuple[str, str], list[int]] = {}
-    for i, c in enumerate(wired.conductors):
+    for i, c in enumerate(wiring.conductors):
         runs.setdefault((c.kind, c.owner), []).append(i)
     found = []
     for (kind, owner), which in runs.items():
-        size = wired.wires.get((kind, owner))
+        size = wiring.wires.get((kind, owner))
         most = max(which, key=lambda i: flow[i])
-        may = ampacity(size, site.house.wiring.ampacity) if size else None
+        may = ampacity(size, site.house.wire_defaults.ampacity) if size else None
         found.append(
             WireFigures(
                 kind,
                 owner,
                 size.name if size else "",
                 float(flow[most]),
-                wired.conductors[most].at,
+                wiring.conductors[most].at,
                 may,
                 float(heat[which].sum()),
             )

@@ -51,7 +51,7 @@ def findings(site: Site, white: Analysis) -> list[str]:
         *_volts(site, white),
         *_resistors(site, white),
         *_supplies(site, white),
-        *(w for feed in site.wired.feeds for w in _feed(site, feed, white)),
+        *(w for feed in site.wiring.feeds for w in _feed(site, feed, white)),
         *_wires(white),
         *([PARALLEL] if site.house.buses else []),
     ]
@@ -113,14 +113,14 @@ def _supplies(site: Site, white: Analysis) -> Iterator[str]:
 
 def thinnest_behind(site: Site, feed: Feed) -> tuple[Wire, str]:
     """Return the wire of least ampacity that a feed's fuse stands before, and what it is."""
-    house, wired = site.house, site.wired
-    behind = [(wired.wires["string", feed.line], "the string's own wire")]
+    house, wiring = site.house, site.wiring
+    behind = [(wiring.wires["string", feed.line], "the string's own wire")]
     if feed.wire:
-        behind.append((wired.wires["feed", feed.name], "the feed's wire"))
+        behind.append((wiring.wires["feed", feed.name], "the feed's wire"))
     behind += [
-        (wired.wires["bus", b.name], f'bus "{b.name}"') for b in house.buses if b.line == feed.line
+        (wiring.wires["bus", b.name], f'bus "{b.name}"') for b in house.buses if b.line == feed.line
     ]
-    return min(behind, key=lambda pair: ampacity(pair[0], house.wiring.ampacity))
+    return min(behind, key=lambda pair: ampacity(pair[0], house.wire_defaults.ampacity))
 
 
 def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
@@ -132,7 +132,7 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
         )
         return
     thin, what = thinnest_behind(site, feed)
-    may = ampacity(thin, site.house.wiring.ampacity)
+    may = ampacity(thin, site.house.wire_defaults.ampacity)
     best = largest_fuse(may)
     fits = f"{best:g} A is the largest blade that protects it" if best else "no blade fuse fits it"
     if feed.fuse is None:

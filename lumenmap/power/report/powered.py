@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.power.circuit.undervoltage import settle
+from lumenmap.power.circuit.undervoltage import solve_steady_state
 from lumenmap.site import Site
 
 Powered = Callable[[NDArray[np.uint8]], NDArray[np.float32]]
@@ -19,10 +19,10 @@ def as_powered(site: Site) -> Powered:
     An LED's light is linear in its current, and a channel short of volts has less of it: blue and
     green first, so the far end of a line that is fed at one end only turns warm and dim.
     """
-    network, kind = site.wired.network, site.house.kind
+    network, kind = site.wiring.network, site.house.kind
 
     def light(codes: NDArray[np.uint8]) -> NDArray[np.float32]:
-        lit = settle(network, codes, kind).lit
+        lit = solve_steady_state(network, codes, kind).lit
         return (lit * codes / 255).astype(np.float32)
 
     return light

@@ -50,7 +50,7 @@ def trace(blocks: Iterable[NDArray[np.uint8]], site: Site, title: str, fps: floa
     for codes in blocks:
         amps.append(site.budgets.draw(codes))
         each = codes @ channel + kind.idle_ma / 1000
-        volts = site.wired.network.load_volts(each).min(axis=1)
+        volts = site.wiring.network.load_volts(each).min(axis=1)
         if volts.min() < low:
             i = int(volts.argmin())
             low, frame, lowest = float(volts[i]), seen + i, codes[i : i + 1].copy()
@@ -82,8 +82,8 @@ class PowerReport:
             "pixel_kind": self.site.pixels.kind.name,
             "pixel_source": self.site.pixels.kind.source,
             "min_volts": self.site.pixels.kind.min_volts,
-            "ampacity_table": self.site.house.wiring.ampacity,
-            "ampacity_source": AMPACITY[self.site.house.wiring.ampacity].source,
+            "ampacity_table": self.site.house.wire_defaults.ampacity,
+            "ampacity_source": AMPACITY[self.site.house.wire_defaults.ampacity].source,
             "cases": [_case(a) for a in self.cases],
             "findings": list(self.findings),
             "notes": list(self.site.pixels.notes),
@@ -92,8 +92,8 @@ class PowerReport:
     def lines(self) -> list[str]:
         """Return the report as it is printed."""
         kind = self.site.pixels.kind
-        table = AMPACITY[self.site.house.wiring.ampacity]
-        sources = sorted({w.source for w in self.site.wired.wires.values()})
+        table = AMPACITY[self.site.house.wire_defaults.ampacity]
+        sources = sorted({w.source for w in self.site.wiring.wires.values()})
         return [
             f"{self.site.house.name}: {len(self.site.pixels):,} pixels of kind {kind.name}, "
             f"{kind.volts:g} V, at least {kind.min_volts:g} V; "
@@ -107,7 +107,7 @@ class PowerReport:
             f"Pixel figures: {kind.source}.",
             f'Wire amps by table "{table.name}": {table.source}.',
             f"Wire resistance: {'; '.join(sources)},"
-            f" taken at {self.site.house.wiring.celsius:g} C.",
+            f" taken at {self.site.house.wire_defaults.celsius:g} C.",
             "Fuses: blade ratings of ISO 8820-3 [P2]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
@@ -119,7 +119,7 @@ class PowerReport:
         rows = ["", f"{a.title}: {a.drawn_watts:.1f} W, {a.lost_watts:.1f} W of it lost in wire"]
         for name, amps in a.supplies.items():
             rows.append(f"  supply {name}: {amps:.2f} A of {supplies[name].amps:g} A")
-        for feed in self.site.wired.feeds:
+        for feed in self.site.wiring.feeds:
             amps = a.feeds[feed.name]
             if feed.wire:
                 rows.append(

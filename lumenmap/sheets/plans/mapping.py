@@ -85,7 +85,7 @@ class Mapping:
                 }
                 for s in self.site.pixels.lines
             ],
-            "runs": [self._run(walk, leg) for walk in self.site.walks for leg in walk.legs],
+            "runs": [self._run(walk, leg) for walk in self.site.line_layouts for leg in walk.legs],
             "groups": {n: int(m.sum()) for n, m in self.site.pixels.groups.items()},
             "notes": list(self.site.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
@@ -111,7 +111,7 @@ class Mapping:
         unit = self.site.house.unit
         head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "before it")
         rows = [head]
-        for walk in self.site.walks:
+        for walk in self.site.line_layouts:
             for leg in walk.legs:
                 laid = walk.laid[leg.run.edge]
                 way = " reversed" if leg.run.reversed else ""
@@ -138,7 +138,9 @@ class Mapping:
             for row in rows
         ]
         dark = int((~self.site.pixels.lit).sum())
-        lines = f"{len(self.site.walks)} line" + ("s" if len(self.site.walks) > 1 else "")
+        lines = f"{len(self.site.line_layouts)} line" + (
+            "s" if len(self.site.line_layouts) > 1 else ""
+        )
         told += [
             "",
             f"{len(self.site.pixels):,} pixels on {lines}"

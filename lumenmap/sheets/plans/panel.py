@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
 from lumenmap.drawing.labels import Labels, around
-from lumenmap.pixels.line_layout import Leg, Walk
-from lumenmap.power.circuit.positions import place_on
+from lumenmap.pixels.line_layout import LineLayout, RunLayout
+from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.plans.views import View
 from lumenmap.site import Site
 
@@ -104,12 +104,12 @@ class Pen:
         self.page.words((left, foot + 12), title, 3.6, bold=True)
         self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
 
-    def line(self, walk: Walk, i: int, colour: str) -> None:
+    def line(self, walk: LineLayout, i: int, colour: str) -> None:
         """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
         span = self.site.pixels.lines[i]
         spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown, lit = self.panel.shown[span.slice], self.site.pixels.lit[span.slice]
-        before: Leg | None = None
+        before: RunLayout | None = None
         for leg in walk.legs:
             own = slice(leg.first, leg.first + leg.count)
             if self.panel.view.name == "plan" and before is not None:
@@ -134,7 +134,7 @@ class Pen:
                 self._end(spots[where], f"{span.name} {text}", colour)
         for number, feed in enumerate(self.site.house.feeds, 1):
             if feed.line == span.name:
-                place = place_on(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
+                place = position_on_line(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
                 near = hung[np.abs(self.site.pixels.along_line[span.slice][hung] - place).argmin()]
                 if shown[near]:
                     self._feed(spots[near], f"F{number}")
@@ -210,7 +210,7 @@ class Pen:
                 self._wanted.append((first + k + 1, end, spots[k], way, colour))
                 self.page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.4 * out)], colour, 0.15)
 
-    def _wire(self, walk: Walk, before: Leg, leg: Leg, colour: str) -> None:
+    def _wire(self, walk: LineLayout, before: RunLayout, leg: RunLayout, colour: str) -> None:
         """Draw wire without pixels between two runs."""
         left = walk.laid[before.run.edge].at(np.array(before.leave))
         right = walk.laid[leg.run.edge].at(np.array(leg.enter))
