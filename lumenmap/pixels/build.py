@@ -1,8 +1,8 @@
-"""House to PixelMap: every hole of every edge that a line runs along, in the order of the wire.
+"""From `House` to `PixelMap`: every hole of every edge that a line follows, in wiring order.
 
-Strategy: each edge is laid out once, from its own start, whichever lines run over it and however.
-A line then takes the holes in the order its data reaches them. So no choice of path, direction or
-entry moves a pixel.
+Strategy: the layout of each edge is calculated once, from the edge's own start, whichever lines
+follow it and in whatever direction. A line then takes the holes in the order its data reaches
+them. So no choice of path or direction moves a pixel.
 """
 
 from __future__ import annotations
@@ -19,27 +19,34 @@ from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
 
-#: Slots of a DMX universe (ANSI E1.11), for numbering the universes of lines that name none.
+#: Slots of a DMX universe (ANSI E1.11), to number the universes of lines that give none.
 SLOTS = 512
+#: The last universe (ANSI E1.31).
+LAST_UNIVERSE = 63_999
 
 
 def map_pixels(house: House, line_layouts: list[LineLayout] | None = None) -> PixelMap:
-    """Return where each pixel of a house is, in wiring order; ``line_layouts`` if they are known already.
+    """Return where each pixel of a house is, in wiring order.
+
+    Parameters
+    ----------
+    line_layouts
+        As `layout_lines` returns them, if they are known already.
 
     Raises
     ------
     InputError
-        Too many pixels, none at all, a path that leaps with no jumper, or strings that don't fit.
+        Too many pixels, none at all, a gap without a jumper, or strings that don't fit.
     """
-    line_layouts = layout_lines(house) if line_layouts is None else line_layouts
-    spans = _spans(house, line_layouts)
-    rows = [row for walk in line_layouts for row in walk.rows]
+    layouts = layout_lines(house) if line_layouts is None else line_layouts
+    spans = _spans(house, layouts)
+    rows = [row for layout in layouts for row in layout.rows]
     xyz, facing, wire, along, size, edge, lit = (np.concatenate(c) for c in zip(*rows, strict=True))
     lines = np.repeat(np.arange(len(spans), dtype=np.int32), [s.count for s in spans])
-    for walk, span in zip(line_layouts, spans, strict=True):
-        for number in walk.line.dead:
+    for layout, span in zip(layouts, spans, strict=True):
+        for number in layout.line.dead:
             lit[span.first + number - 1] = 0
-    made = PixelMap(
+    pixelmap = PixelMap(
         xyz,
         facing,
         wire,
@@ -53,35 +60,35 @@ def map_pixels(house: House, line_layouts: list[LineLayout] | None = None) -> Pi
         house.kind,
         {},
     )
-    fill_groups(made, house)
-    return replace(made, notes=(*house.notes, *hidden(house, made)))
+    fill_groups(pixelmap, house)
+    return replace(pixelmap, notes=(*house.notes, *hidden(house, pixelmap)))
 
 
 def layout_lines(house: House) -> list[LineLayout]:
-    """Walk every line of a house over its edges laid out.
+    """Return the layout of every line of a house.
 
     Raises
     ------
     InputError
         As `map_pixels`.
     """
-    laid = layout_edges(house)
-    index = {name: i for i, name in enumerate(house.edges)}
-    return [LineLayout(house, line, laid, index) for line in house.lines]
+    edge_layouts = layout_edges(house)
+    edge_index = {name: i for i, name in enumerate(house.edges)}
+    return [LineLayout(house, line, edge_layouts, edge_index) for line in house.lines]
 
 
-def _spans(house: House, line_layouts: list[LineLayout]) -> tuple[LineSpan, ...]:
+def _spans(house: House, layouts: list[LineLayout]) -> tuple[LineSpan, ...]:
     spans: list[LineSpan] = []
     first, free = 0, 1
-    for walk in line_layouts:
-        line = walk.line
+    for layout in layouts:
+        line = layout.line
         universe = line.universe if line.universe is not None else free
-        spans.append(LineSpan(line.name, first, walk.count, universe, line.order, walk.wire))
-        first += walk.count
-        free = universe + -(-walk.count // (SLOTS // house.kind.channels))
-        if free > 64_000:
+        spans.append(LineSpan(line.name, first, layout.count, universe, line.order, layout.wire))
+        first += layout.count
+        free = universe + -(-layout.count // (SLOTS // house.kind.channels))
+        if free > LAST_UNIVERSE + 1:
             raise InputError(
-                "runs past universe 63999, the last there is",
+                f"has more pixels than fit up to universe {LAST_UNIVERSE}, the last there is",
                 file=house.file,
                 key=f'line "{line.name}", universe',
             )

@@ -59,7 +59,7 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
             f"pixels, {house.kind.name}", len(pixels), math.ceil(share * len(pixels)), "", "pixel"
         ),
     ]
-    jumpers = sum(leg.jumper for walk in line_layouts for leg in walk.legs)
+    jumpers = sum(run.jumper for walk in line_layouts for run in walk.runs)
     if jumpers:
         name = "jumper cable (plus, data, minus)"
         found.append(Item(name, math.ceil(jumpers / per), 0, long, "jumper"))

@@ -248,7 +248,7 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             PATH,
             '"main/rake-left", "main/eave-right"',
-            r'line "front", path item 2: the path leaps 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right" with no wire; put \{ jumper = "15 ft 7 1/2 in" \}',
+            r'line "front", path item 2: there is a gap of 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right"; put \{ jumper = "15 ft 7 1/2 in" \}',
         ),
         (
             PATH,
@@ -258,22 +258,22 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             PATH,
             '"main/rake-left", "main/rake-right reversed"',
-            r'or turn one round: "main/rake-right"',
+            r'or reverse an edge: "main/rake-right"',
         ),
         (
             PATH,
             '"main/rake-left reversed", "main/rake-right"',
-            r'or turn one round: "main/rake-left"',
+            r'or reverse an edge: "main/rake-left"',
         ),
         (
             PATH + "]",
             PATH + "]\npixels = 130",
-            r'line "front", pixels: the string is 6 longer than the path, which has 124 holes: cut 6 off, or hide them with \{ spares = 6 \}',
+            r'line "front", pixels: is 130, 6 more than the path has holes \(124\): cut 6 off the string, or hide them with \{ spares = 6 \}',
         ),
         (
             PATH + "]",
             PATH + "]\npixels = 120",
-            r"the string is 4 shorter than the path, which has 124 holes: add 4 pixels, or stop",
+            r"is 120, 4 fewer than the path has holes \(124\): add 4 pixels to the string, or stop",
         ),
         (
             PATH + "]",
@@ -283,17 +283,17 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             '"3 in"',
             '"0.001 in"',
-            r"rail.hole_spacing: makes 374,976 pixels; 200,000 is the most. A hole every 0.0254 mm",
+            r"rail.hole_spacing: makes 374,976 pixels; the most is 200,000. A hole every 0.0254 mm",
         ),
         (
             "[[line]]",
             '[[edge]]\nname = "x"\npoints = [[0,-9,8],["1 in",-9,8]]\n[[line]]\nname = "tiny"\npath = ["x"]\n[[line]]',
-            r'line "tiny": its edges are too short for a single hole',
+            r'line "tiny": has edges too short for a single hole',
         ),
         (
             "[[supply]]",
             '[group]\na = ["b"]\nb = ["a"]\n[[supply]]',
-            r"group.a: holds itself: a > b > a",
+            r"group.a: contains itself: a > b > a",
         ),
         (
             "[[supply]]",

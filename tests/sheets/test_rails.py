@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
-from lumenmap.pixels.build import map_pixels, layout_lines
+from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import SHORTEST, Pattern, Placed, letter, rails
 from lumenmap.sheets.rails.stock import cut, fewest
@@ -47,7 +47,7 @@ def test_rails_fit_the_stock_the_edge_and_each_other(examples, name):
     line_layouts = layout_lines(house)
     placed = rails(line_layouts)
     for r in placed:
-        laid = line_layouts[0].laid[r.edge]
+        laid = line_layouts[0].edge_layouts[r.edge]
         assert r.pattern.length <= house.rail.length
         assert r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(laid.length) + 2e-6
         holes = r.pattern.holes()

@@ -153,13 +153,13 @@ def test_the_wiring_sheet_follows_the_data(written):
         assert mine[0]["from"].startswith(f"controller, output for line {span.name}")
         assert mine[-1]["from"] == f"pixel {span.count}"
         text = " ".join(r["to"] for r in mine)
-        for leg in walk.legs:
-            assert f"{leg.run.edge}: data enters" in text
+        for leg in walk.runs:
+            assert f"{leg.item.edge}: data enters" in text
             assert (
-                f"pixel {leg.first + 1}, and runs towards its {'start' if leg.run.reversed else 'end'}"
+                f"pixel {leg.first + 1}, and runs towards its {'start' if leg.item.reversed else 'end'}"
                 in text
             )
-        for leg in walk.legs:
+        for leg in walk.runs:
             if leg.jumper:
                 assert any(r["wire"].startswith("jumper") for r in mine)
     assert len(rows(folder, "feeds")) == len(laid.site.house.feeds)

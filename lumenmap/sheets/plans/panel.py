@@ -110,18 +110,18 @@ class Pen:
         spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown, lit = self.panel.shown[span.slice], self.site.pixels.lit[span.slice]
         before: RunLayout | None = None
-        for leg in walk.legs:
-            own = slice(leg.first, leg.first + leg.count)
+        for run in walk.runs:
+            own = slice(run.first, run.first + run.count)
             if self.panel.view.name == "plan" and before is not None:
-                self._wire(walk, before, leg, colour)
-            if leg.count and shown[own].any():
+                self._wire(walk, before, run, colour)
+            if run.count and shown[own].any():
                 for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
                     if seen:
                         self.page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
                 self._keep_off([p for p, seen in zip(spots[own], shown[own], strict=True) if seen])
                 self._arrow(spots[own], shown[own], colour)
-                self._want(spots[own], shown[own], leg.first, colour)
-            before = leg
+                self._want(spots[own], shown[own], run.first, colour)
+            before = run
 
     def tags(self, i: int, colour: str) -> None:
         """Write one line's ends and feeds, off all pixels drawn so far."""
@@ -210,19 +210,19 @@ class Pen:
                 self._wanted.append((first + k + 1, end, spots[k], way, colour))
                 self.page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.4 * out)], colour, 0.15)
 
-    def _wire(self, walk: LineLayout, before: RunLayout, leg: RunLayout, colour: str) -> None:
+    def _wire(self, walk: LineLayout, before: RunLayout, run: RunLayout, colour: str) -> None:
         """Draw wire without pixels between two runs."""
-        left = walk.laid[before.run.edge].at(np.array(before.leave))
-        right = walk.laid[leg.run.edge].at(np.array(leg.enter))
+        left = walk.edge_layouts[before.item.edge].at(np.array(before.leave))
+        right = walk.edge_layouts[run.item.edge].at(np.array(run.enter))
         ends = self.put(self.panel.view.flat(np.stack([left, right])))
         (x, y), (u, v) = ends
-        if abs(x - u) + abs(y - v) < 0.5 and not leg.jumper:
+        if abs(x - u) + abs(y - v) < 0.5 and not run.jumper:
             return
         self.page.line(ends, colour, 0.3, 1.0)
         steps = max(2, int(abs(x - u) + abs(y - v)))
         self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
-        if leg.jumper:
-            text = f"jumper {show_length(leg.jumper, self.site.house.unit)}"
+        if run.jumper:
+            text = f"jumper {show_length(run.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
 
     def _end(self, at: Point, text: str, colour: str) -> None:

@@ -119,7 +119,7 @@ def hanging(house: House, placed: list[Placed], line_layouts: list[LineLayout]) 
         numbers=(0,),
     )
     bare = []
-    for name, laid in line_layouts[0].laid.items():
+    for name, laid in line_layouts[0].edge_layouts.items():
         here = [r for r in placed if r.edge == name]
         ends = ("all of it", "all of it")
         if here:

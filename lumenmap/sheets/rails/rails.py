@@ -104,7 +104,7 @@ def rails(line_layouts: list[LineLayout]) -> list[Placed]:
     numbers = _numbers(line_layouts)
     kinds: dict[Pattern, str] = {}
     found: list[Placed] = []
-    for name, laid in line_layouts[0].laid.items():
+    for name, laid in line_layouts[0].edge_layouts.items():
         before = 0
         for piece in laid.pieces:
             own = range(before, before + piece.holes.count)
@@ -143,11 +143,11 @@ def _numbers(line_layouts: list[LineLayout]) -> dict[tuple[str, int], tuple[str,
     """Return the line and number on it of each hole, by edge and the hole's number on the edge."""
     found: dict[tuple[str, int], tuple[str, int]] = {}
     for walk in line_layouts:
-        for leg in walk.legs:
-            along = walk.laid[leg.run.edge].along
-            low = min(leg.enter, leg.leave) - 1e-9
+        for run in walk.runs:
+            along = walk.edge_layouts[run.item.edge].along
+            low = min(run.enter, run.leave) - 1e-9
             begin = int((along < low).sum())
-            for k in range(leg.count):
-                hole = begin + (leg.count - 1 - k if leg.run.reversed else k)
-                found[(leg.run.edge, hole)] = (walk.line.name, leg.first + k + 1)
+            for k in range(run.count):
+                hole = begin + (run.count - 1 - k if run.item.reversed else k)
+                found[(run.item.edge, hole)] = (walk.line.name, run.first + k + 1)
     return found
