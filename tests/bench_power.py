@@ -119,7 +119,7 @@ def network(folder: Path) -> None:
     print(
         f"  {general * 1e6:.0f} us: {general / ours:.0f} x (target 10); they differ by {worst:.0e} V"
     )
-    short = int((state.lit < 1).any(axis=(1, 2)).sum())
+    short = int((state.channel_fraction < 1).any(axis=(1, 2)).sum())
     print(
         f"  settled with starving looked for ({short} of 512 frames starve): {settled * 1e6:.0f} us"
     )

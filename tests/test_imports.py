@@ -28,7 +28,7 @@ PLAN = {
     "power.limits": "core parts codes house pixels power.circuit",
     "site": "colour house pixels power.circuit power.limits",
     "frames": "core motion pixels show site",
-    "power.account": "core parts codes pixels power.limits site",
+    "power.account": "core parts codes house pixels power.limits site",
     "power.report": "core parts house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",
     "pictures.scene": "core house pixels site",
@@ -44,7 +44,8 @@ PLAN = {
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
+        "core parts drawing house pixels power.circuit site power.report sheets.rails "
+        "sheets.plans"
     ),
     "almanac": "core",
     "starter": "core",

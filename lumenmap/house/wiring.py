@@ -63,8 +63,8 @@ def _order(order: str | None, kind: PixelKind, key: str) -> str:
         return kind.order
     if sorted(order) != sorted(kind.order):
         raise InputError(
-            f'is "{order[:20]}"; expected {"".join(sorted(kind.order, key="RGBW".index))} in the order '
-            "the wire carries them",
+            f'is "{order[:20]}"; expected {"".join(sorted(kind.order, key="RGBW".index))} in '
+            "the order of the data on the wire",
             key=key,
         )
     return order

@@ -51,7 +51,7 @@ class RunLayout:
 
 @dataclass(frozen=True, slots=True)
 class HiddenPixels:
-    """Hidden pixels of a line: how many runs come before them, their first number from 0, a count."""
+    """Hidden pixels: how many runs come before them, their first number (from 0), how many."""
 
     after_runs: int
     first: int
@@ -90,7 +90,7 @@ class LineLayout:
         self._check()
 
     def _add_run(self, run: Run, item: int, here: F | None, jumper: float) -> F:
-        """Add a run; return where it leaves its edge. ``item``: the one that a gap is the fault of."""
+        """Add a run; return where it leaves its edge. ``item``: what an error about a gap names."""
         edge = self.edge_layouts[run.edge]
         enter, leave = ends(run, edge)
         start, stop = edge.at(np.array([enter, leave]))

@@ -13,7 +13,7 @@ from lumenmap.parts.kinds import PixelKind
 
 @dataclass(frozen=True, slots=True)
 class LineSpan:
-    """The pixels of one line: ``count`` of the map from ``first`` on; ``length`` of its wire (m)."""
+    """The pixels of one line: ``count`` of the map from ``first``; ``length`` of its wire (m)."""
 
     name: str
     first: int

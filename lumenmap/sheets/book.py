@@ -75,10 +75,10 @@ def _first(site: Site, power: Power) -> list[Part]:
 
 
 def _summary(site: Site, placed: list[Placed], bars: list[Bar]) -> str:
-    house, kinds = site.house, len(alike(placed))
+    house, kinds, lines = site.house, len(alike(placed)), len(site.line_layouts)
     return (
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
-        f"{len(site.line_layouts)} data line{'s' if len(site.line_layouts) > 1 else ''}, in {len(placed)} "
+        f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
         f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
         f"{show_length(house.rail.length, house.unit)}; a hole every "
         f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."

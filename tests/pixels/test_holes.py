@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.house.model import Rail
-from lumenmap.pixels.holes import rounded, lay_out_holes
+from lumenmap.pixels.holes import lay_out_holes, rounded
 
 FEW = {"both", "start", "end", "spread", "trim"}
 

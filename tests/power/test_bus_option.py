@@ -119,7 +119,7 @@ def test_metric_string_gets_a_metric_bus(line):
 
 def test_a_bus_that_is_suggested_can_be_put_in_the_house_file(lumenmap, tmp_path, monkeypatch):
     """What is printed, put where it says, leaves no pixel short."""
-    monkeypatch.setattr(module, "MOST_FEEDS", 2)
+    monkeypatch.setattr(module, "MAX_FEEDS", 2)
     bare = """
 house = { name = "Long Barn", unit = "m" }
 rail = { hole_spacing = "2.4 m" }

@@ -118,10 +118,10 @@ def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     # Volts of a dozen over wires of a micro-ohm leave this much of an ampere.
     assert np.abs(into).max() < 1e-6
     seen = analyse(Site(house, pixelmap), codes[1:], "")
-    lit = float((seen.volts * seen.settled.amps[0]).sum())
+    lit = float((seen.volts * seen.steady_state.amps[0]).sum())
     assert seen.drawn_watts == pytest.approx(lit + seen.lost_watts, rel=1e-6)
     assert sum(w.lost_watts for w in seen.wires) == pytest.approx(seen.lost_watts)
-    assert sum(seen.supplies.values()) == pytest.approx(seen.settled.amps.sum(), rel=1e-6)
+    assert sum(seen.supplies.values()) == pytest.approx(seen.steady_state.amps.sum(), rel=1e-6)
 
 
 @given(plan=plans, more=feed, where=st.integers(0, 2))
@@ -164,7 +164,9 @@ def test_thicker_wire_anywhere_never_loses_more_power(plan, built):
         return ((pixelmap.kind.volts - net.load_volts(amps)) * amps).sum(axis=1)
 
     before = lost(house)
-    string = replace(house, wiring=replace(house.wire_defaults, string=thicker(plan["string"])))
+    string = replace(
+        house, wire_defaults=replace(house.wire_defaults, string=thicker(plan["string"]))
+    )
     bus = replace(house, buses=tuple(replace(b, wire=thicker(b.wire)) for b in house.buses))
     every = [string, bus] + [
         replace(
@@ -183,7 +185,9 @@ def test_where_one_feed_serves_each_line_thicker_wire_lowers_no_volts(plan, buil
     single = [(count, feeds[:1]) for count, feeds in plan["lines"]]
     house, pixelmap = built(plan | {"lines": single, "bus": None})
     amps = full_amps(some_codes(plan, pixelmap), pixelmap.kind)
-    thick = replace(house, wiring=replace(house.wire_defaults, string=thicker(plan["string"])))
+    thick = replace(
+        house, wire_defaults=replace(house.wire_defaults, string=thicker(plan["string"]))
+    )
     before, after = (build_wiring(h, pixelmap).network.load_volts(amps) for h in (house, thick))
     assert (after - before).min() > -NOISE
 
@@ -230,12 +234,12 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
     state = solve_steady_state(
         build_wiring(house, pixelmap).network, some_codes(plan, pixelmap), kind
     )
-    red, others = state.lit[..., 0], state.lit[..., 1:]
+    red, others = state.channel_fraction[..., 0], state.channel_fraction[..., 1:]
     assert (others <= red[..., None]).all()
     fading = (red < 1) & (red > 0)
     assert (others[fading] < red[fading][:, None]).all()
     short = state.at_pixels < kind.min_volts
-    assert (others[short] < 1).all() and (state.lit[~short] == 1).all()
+    assert (others[short] < 1).all() and (state.channel_fraction[~short] == 1).all()
 
 
 @given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 60))

@@ -207,5 +207,5 @@ def test_positives_that_meet_are_told():
 
 def test_a_wire_has_resistance():
     c = Circuit()
-    with pytest.raises(ValueError, match="wanted above 0"):
+    with pytest.raises(ValueError, match="expected above 0"):
         c.resistor(c.node(), c.node(), 0.0)

@@ -16,7 +16,7 @@ def test_with_volts_enough_it_is_the_linear_solve(string):
     codes = rng.integers(0, 256, (6, 30, 3), np.uint8)
     state = solve_steady_state(network, codes, KIND)
     amps = codes @ np.array(KIND.channel_ma) / 255e3 + KIND.idle_ma / 1e3
-    assert np.abs(state.amps - amps).max() < 1e-12 and (state.lit == 1).all()
+    assert np.abs(state.amps - amps).max() < 1e-12 and (state.channel_fraction == 1).all()
     assert np.abs(state.volts - network.solve(amps)).max() < 1e-12
 
 
@@ -57,7 +57,7 @@ def test_the_steady_state_is_the_one_another_solver_finds(string):
 
 def test_blue_and_green_fade_before_red_and_further_is_dimmer(string):
     state = solve_steady_state(string(100, 3.0), np.full((1, 100, 3), 255, np.uint8), KIND)
-    lit = state.lit[0]
+    lit = state.channel_fraction[0]
     assert (lit[:, 0] >= lit[:, 1]).all() and (lit[:, 1] == lit[:, 2]).all()
     assert lit[-1, 0] > 2 * lit[-1, 1]
     assert (np.diff(state.at_pixels[0]) <= 1e-9).all()

@@ -1,8 +1,8 @@
-"""Steady voltages and currents of a circuit whose loads draw given currents, for many frames.
+"""`Network`: voltages and currents of a circuit whose loads draw given currents, for many frames.
 
-Strategy: with currents given the network is linear, so it is taken apart once (`ReducedNetwork`) and all
-frames are solved at once. What a wire carries is a fixed share of each load's current; the shares
-come from one solve a wire, by reciprocity.
+Strategy: with currents given the network is linear, so it is prepared once (`ReducedNetwork`) and
+all frames are solved together. A wire carries a fixed share of each load's current; the shares come
+from one solve for each wire, by reciprocity.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ from lumenmap.power.circuit.reduction import ReducedNetwork
 
 F = NDArray[np.float64]
 
-#: Frames solved at once: enough to outweigh the cost of a call, few enough to stay in the cache.
+#: Frames solved together: enough to outweigh the cost of a call, few enough to stay in the cache.
 BATCH = 64
 
 
 class Network:
-    """A circuit made ready for solving; ask `unfed_loads` and `joined_sources` first."""
+    """A circuit made ready for solving; check `unfed_loads` and `joined_sources` first."""
 
     def __init__(self, circuit: Circuit) -> None:
         root = np.array(circuit.root, np.intp)
@@ -42,14 +42,16 @@ class Network:
         self._terminals = [r[:2] for r in circuit.resistors]
 
     def unfed_loads(self) -> NDArray[np.bool_]:
-        """Tell which loads have an end that reaches no source."""
-        lost: NDArray[np.bool_] = (self.component[self.plus] < 0) | (self.component[self.minus] < 0)
-        return lost
+        """Return which loads (loads,) have an end that reaches no source."""
+        unfed: NDArray[np.bool_] = (self.component[self.plus] < 0) | (
+            self.component[self.minus] < 0
+        )
+        return unfed
 
     def joined_sources(self) -> list[tuple[int, int]]:
-        """Return pairs of sources (numbers) whose plus ends are joined by wires.
+        """Return pairs of sources (numbers) whose plus terminals are connected by wires.
 
-        Such sources push current round through each other.
+        Such sources drive current through each other.
         """
         parent: dict[int, int] = {}
 
@@ -70,7 +72,7 @@ class Network:
 
     @cached_property
     def reduced(self) -> ReducedNetwork:
-        """The network of wires alone, made ready for solving."""
+        """The wires alone, made ready for solving."""
         links: dict[tuple[int, int], float] = {}
         for (a, b), g in zip(self.ends.tolist(), self.siemens.tolist(), strict=True):
             if a != b:
@@ -88,46 +90,46 @@ class Network:
 
     @cached_property
     def unloaded(self) -> F:
-        """V (nodes,) with no load at all."""
+        """V (nodes,) without any load."""
         links = [(int(a), int(b)) for a, b in self.ends]
         plan = Elimination(self.nodes, links, self.pinned)
         push = self.siemens * self.offset_volts
         inflow = np.bincount(self.ends.T.ravel(), np.concatenate([-push, push]), self.nodes)
-        taken_apart = plan.factor(self.conductances(plan, links))
-        return taken_apart.solve(inflow.astype(np.float64)[:, None])[:, 0]
+        factorization = plan.factor(self.conductances(plan, links))
+        return factorization.solve(inflow.astype(np.float64)[:, None])[:, 0]
 
     @cached_property
-    def _source_of(self) -> NDArray[np.intp] | None:
-        """Where in (minus amps, amps, 0) each node's inflow stands; None if two loads share one."""
+    def _inflow_column(self) -> NDArray[np.intp] | None:
+        """Each node's column of (minus amps, amps, 0); None if two loads share a node."""
         loads = len(self.plus)
         if len(np.unique(np.concatenate([self.plus, self.minus]))) < 2 * loads:
             return None
-        where = np.full(self.nodes, 2 * loads)
-        where[self.plus] = np.arange(loads)
-        where[self.minus] = np.arange(loads, 2 * loads)
-        return where
+        column = np.full(self.nodes, 2 * loads)
+        column[self.plus] = np.arange(loads)
+        column[self.minus] = np.arange(loads, 2 * loads)
+        return column
 
     def inflow(self, amps: F) -> F:
-        """Return the A (T, nodes) that loads of ``amps`` (T, loads) put in at each node."""
+        """Return the A (T, nodes) that loads of ``amps`` (T, loads) inject at each node."""
         frames, loads = amps.shape
         total = np.zeros((frames, self.nodes))
-        if self._source_of is None:
+        if self._inflow_column is None:
             np.subtract.at(total.T, self.plus, amps.T)
             np.add.at(total.T, self.minus, amps.T)
             return total
         both = np.zeros((frames, 2 * loads + 1))
         np.negative(amps, out=both[:, :loads])
         both[:, loads:-1] = amps
-        # All places are within bounds, so clipping changes nothing; it is the quicker mode.
-        return np.take(both, self._source_of, axis=1, out=total, mode="clip")
+        # All columns are within bounds, so clipping changes nothing; it is the faster mode.
+        return np.take(both, self._inflow_column, axis=1, out=total, mode="clip")
 
     def solve(self, amps: F) -> F:
         """Return node voltages (T, nodes) for load currents (T, loads), A."""
         found = np.empty((len(amps), self.nodes))
         for i in range(0, len(amps), BATCH):
-            component = found[i : i + BATCH]
-            self.reduced.solve(self.inflow(amps[i : i + BATCH]), out=component)
-            component += self.unloaded  # what is there without loads, and what they change
+            batch = found[i : i + BATCH]
+            self.reduced.solve(self.inflow(amps[i : i + BATCH]), out=batch)
+            batch += self.unloaded  # superposition: the sources alone, then the loads alone
         return found
 
     def load_volts(self, amps: F) -> F:
@@ -153,19 +155,19 @@ class Network:
         return through
 
     def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> F:
-        """Return the part (R, loads) of each load's current that each resistor carries, signed."""
+        """Return the share (R, loads) of each load's current in each resistor, signed."""
         which = np.asarray(resistors, np.intp)
         rows = np.arange(len(which))
         push = np.zeros((len(which), self.nodes))
         np.add.at(push, (rows, self.ends[which, 0]), 1.0)
         np.add.at(push, (rows, self.ends[which, 1]), -1.0)
         volts = self.reduced.solve(push)
-        component: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
-        return component
+        share: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
+        return share
 
 
 def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
-    """Return a pinned node for each connected part, and each node's part (-1: no source in it)."""
+    """Return a node to pin in each component, and each node's component (-1: without source)."""
     parent = list(range(nodes))
 
     def find(k: int) -> int:
@@ -180,7 +182,7 @@ def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple
     for source in sources:
         pins.setdefault(find(source), source)
     component = np.array([pins.get(find(k), -1) for k in range(nodes)])
-    # A part without a source is pinned anywhere, so that the elimination ends there.
+    # A component without a source is pinned anywhere, so that the elimination ends there.
     for k in range(nodes):
         pins.setdefault(find(k), k)
     return set(pins.values()), component

@@ -1,4 +1,4 @@
-"""Where feeds and ties of a bus join a line, in metres of wire from its start."""
+"""Where feeds and the ties of a bus connect to a line, in metres of wire from its start."""
 
 from __future__ import annotations
 
@@ -8,49 +8,49 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import length
+from lumenmap.core.units import length, show_length
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.pixels.pixelmap import LineSpan
 
 F = NDArray[np.float64]
 
-#: Places on a line nearer than this (m) are one place.
-SAME = 1e-6
+#: Positions on a line nearer to each other than this (m) are one position.
+SAME_POSITION = 1e-6
 
 
-def position_on_line(text: str, span: LineSpan, unit: str, key: str) -> float:
-    """Return a place on a line, m of wire from its start: start, middle, end or a length.
+def position_on_line(text: str, span: LineSpan, unit: Unit, key: str) -> float:
+    """Return a position on a line, m of wire from its start: start, middle, end or a length.
 
     Raises
     ------
     InputError
-        It is none of these, or not on the line.
+        None of these, or beyond the line's end.
     """
     named = {"start": 0.0, "middle": span.length / 2, "end": span.length}
     if text in named:
         return named[text]
     try:
-        place = float(length(text, unit, what="place"))
+        position = float(length(text, unit, what="position"))
     except InputError:
         raise InputError(
-            f'is "{text[:40]}"; wanted start, middle, end or a length like "12 ft"', key=key
+            f'is "{text[:40]}"; expected start, middle, end or a length like "12 ft"', key=key
         ) from None
-    if not 0 <= place <= span.length + 1e-3:
+    if not 0 <= position <= span.length + 1e-3:
         raise InputError(
-            f'is "{text}": {place:.3f} m along a line of {span.length:.3f} m',
-            key=key,
+            f'is "{text[:40]}", but the line is {show_length(span.length, unit)} long', key=key
         )
-    return min(place, span.length)
+    return min(position, span.length)
 
 
 def all_feeds(house: House) -> tuple[Feed, ...]:
-    """Return all feeds; a line that none feeds hangs straight on the only supply there is.
+    """Return all feeds; a line without one is connected straight to the only supply.
 
     Raises
     ------
     InputError
-        Several supplies, and nothing says which one feeds a line.
+        A line without a feed where there are several supplies.
     """
     fed = {feed.line for feed in house.feeds}
     made = []
@@ -58,7 +58,7 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
         if line.name not in fed:
             if len(house.supplies) > 1:
                 raise InputError(
-                    "nothing feeds it; add a [[feed]] that says which supply does",
+                    "has no feed; add a [[feed]] from one of the supplies",
                     key=f'line "{line.name}"',
                 )
             made.append(
@@ -76,20 +76,26 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
 
 
 def distinct(values: F) -> F:
-    """Return the values, rising, with those that are one place left out."""
+    """Return the positions in rising order, without repeated ones."""
     rising = np.sort(values)
     keep = np.ones(len(rising), bool)
-    keep[1:] = np.diff(rising) > SAME
+    keep[1:] = np.diff(rising) > SAME_POSITION
     return rising[keep]
 
 
-def tie_positions(bus: Bus, span: LineSpan, unit: str) -> Iterator[float]:
-    """Yield the places (m) where a bus is tied to its line."""
+def tie_positions(bus: Bus, span: LineSpan, unit: Unit) -> Iterator[float]:
+    """Yield the positions (m) where a bus is tied to its line.
+
+    Raises
+    ------
+    InputError
+        A position that isn't on the line, or a bus of no length.
+    """
     start = position_on_line(bus.start, span, unit, f'bus "{bus.name}", start')
     stop = position_on_line(bus.stop, span, unit, f'bus "{bus.name}", stop')
     start, stop = min(start, stop), max(start, stop)
-    if stop - start < SAME:
-        raise InputError("starts where it stops", key=f'bus "{bus.name}"')
+    if stop - start < SAME_POSITION:
+        raise InputError("starts and stops at the same position", key=f'bus "{bus.name}"')
     steps = max(1, round((stop - start) / bus.every)) if bus.every else 1
     for k in range(steps + 1):
         yield start + (stop - start) * k / steps

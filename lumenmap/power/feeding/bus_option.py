@@ -1,7 +1,7 @@
-"""A bus alongside a line, to compare with many feeds: thick wire carries what the string can't.
+"""A bus alongside a line, in place of many feeds: thick wire carries what the string can't.
 
-Strategy: the thickest stock wire shows how few feeds do with a bus; of all stock wire with which
-that many do, as far as the network solver bears it out, the plan with the least copper is taken.
+Strategy: the thickest stock wire shows how few feeds are enough with a bus. Of all stock wires with
+which that many are enough, verified by the network solver, the plan with the least copper is taken.
 """
 
 from __future__ import annotations
@@ -12,23 +12,24 @@ from lumenmap.power.feeding.planner import Planner
 
 #: With more feeds than this, a bus is worth comparing.
 FEW_FEEDS = 2
-#: With a bus, more feeds than this are not tried: a bus is there to save them.
-_MOST = 4
-#: Parts of the volts to spare that are tried in turn; the rest is for what a plan leaves out.
-_KEEP = (1.0, 0.95, 0.9, 0.8)
+#: A bus is there to save feeds, so no more than this are tried with one.
+_MAX_FEEDS = 4
+#: Fractions of the permitted voltage drop that a plan may use, tried in turn; the rest is for what
+#: the quick model leaves out.
+_DROP_FRACTIONS = (1.0, 0.95, 0.9, 0.8)
 
 
-def alongside(planner: Planner, fewest: int) -> Option:
-    """Return the way to feed a line with a bus alongside it, or why that saves no feed.
+def bus_option(planner: Planner, fewest: int) -> Option:
+    """Return the option of a bus alongside a line, or why it saves no feed.
 
     Parameters
     ----------
     planner
-        Of the line, without a bus.
+        The line's planner, without a bus.
     fewest
-        Feeds that the line needs without one, at least 2.
+        Feeds that the line needs without a bus, at least 2.
     """
-    for count in range(1, min(fewest - 1, _MOST) + 1):
+    for count in range(1, min(fewest - 1, _MAX_FEEDS) + 1):
         thickest = _option(planner, count, planner.stock[-1])
         if not thickest.why_not:
             others = [_option(planner, count, size) for size in planner.stock[:-1]]
@@ -38,10 +39,10 @@ def alongside(planner: Planner, fewest: int) -> Option:
 
 
 def _option(planner: Planner, count: int, size: Wire) -> Option:
-    """Plan one bus, leaving volts over for the string between ties where the solver asks it."""
+    """Plan one bus, leaving some voltage for the string between ties if the solver needs it."""
     first: Option | None = None
-    for keep in _KEEP:
-        found = Planner(planner.site, planner.span, size, keep).option(count)
+    for fraction in _DROP_FRACTIONS:
+        found = Planner(planner.site, planner.span, size, fraction).option(count)
         if not found.why_not:
             return found
         first = first or found

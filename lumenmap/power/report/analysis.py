@@ -1,4 +1,4 @@
-"""One frame through the wiring: amps of every supply, fuse and wire, volts at every pixel."""
+"""One frame: the current in every supply, fuse and wire, and the voltage at every pixel."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.undervoltage import SteadyState, solve_steady_state
+from lumenmap.power.circuit.wiring import ConductorKind
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -17,9 +18,9 @@ F = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class WireFigures:
-    """The most that flows in a run of wire: A, where (m along its line), and the A it may carry."""
+    """The highest current in a wire: A, where (m along its line), and the A it may carry."""
 
-    kind: str
+    kind: ConductorKind
     owner: str
     size: str
     amps: float
@@ -30,16 +31,16 @@ class WireFigures:
 
 @dataclass(frozen=True, slots=True)
 class LineFigures:
-    """Volts along a line.
+    """The lowest voltage on a line.
 
     Attributes
     ----------
     name
         Of the line.
     lowest, pixel, at
-        V, and where: number of the pixel in the line (from 1), m along it.
+        V, and where: number of the pixel on the line (from 1), m along it.
     short
-        How many pixels have less than their minimum.
+        How many pixels are below their minimum voltage.
     """
 
     name: str
@@ -51,21 +52,21 @@ class LineFigures:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Analysis:
-    """What one frame does to the wiring.
+    """The currents and voltages of one frame.
 
     Attributes
     ----------
     title
-        What frame it is.
+        Which frame it is.
     volts
         (N,) V across each pixel.
     supplies, feeds
         A by name.
     wires, lines
-        Figures of each run of wire and each line.
+        Figures of each wire and each line.
     drawn_watts, lost_watts
-        Out of the supplies, and of that lost in wire.
-    settled
+        Drawn from the supplies, and the part of it lost in wire.
+    steady_state
         The whole steady state.
     """
 
@@ -77,7 +78,7 @@ class Analysis:
     lines: tuple[LineFigures, ...]
     drawn_watts: float
     lost_watts: float
-    settled: SteadyState
+    steady_state: SteadyState
 
 
 def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
@@ -95,7 +96,7 @@ def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
     feeds = {
         c.owner: float(a)
         for c, a in zip(wiring.conductors, flow, strict=True)
-        if (c.kind, c.side) == ("feed", "out")
+        if (c.kind, c.polarity) == ("feed", "positive")
     }
     supplies = {
         s.name: sum(feeds[f.name] for f in wiring.feeds if f.supply == s.name)
@@ -117,7 +118,7 @@ def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
 
 def _wires(site: Site, flow: F, heat: F) -> list[WireFigures]:
     wiring = site.wiring
-    runs: dict[tuple[str, str], list[int]] = {}
+    runs: dict[tuple[ConductorKind, str], list[int]] = {}
     for i, c in enumerate(wiring.conductors):
         runs.setdefault((c.kind, c.owner), []).append(i)
     found = []
@@ -143,7 +144,7 @@ def _line(name: str, volts: F, pixelmap: PixelMap) -> LineFigures:
     span = next(s for s in pixelmap.lines if s.name == name)
     own = volts[span.slice]
     low = int(own.argmin())
-    # A pixel that is at its minimum to a microvolt is at its minimum.
+    # 1e-6: a pixel that is at its minimum but for float rounding is at its minimum.
     short = int((own < pixelmap.kind.min_volts - 1e-6).sum())
     at = float(pixelmap.along_line[span.first + low])
     return LineFigures(name, float(own[low]), low + 1, at, short)
