@@ -39,7 +39,7 @@ MIN_PATTERN = 8
 
 ADVICE = (
     "Flashing can trigger seizures. This count follows WCAG 2.2 for general and red flashes, "
-    "region by region; it can't tell what is safe for any one person. Keep to three flashes a "
+    "region by region; it can't tell what is right for any one person. Keep to three flashes a "
     "second or fewer, avoid hard red ones, and give people a way to stop the show."
 )
 

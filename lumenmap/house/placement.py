@@ -10,7 +10,6 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.choices import FaceKind, Unit
 from lumenmap.house.file import MassTable
 from lumenmap.house.model import Edge, Face, Mass, Points
-from lumenmap.house.paint import paint
 from lumenmap.house.roofs import roof
 from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
 
@@ -104,6 +103,30 @@ def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, 
         key = {"roof": "roof_colour", "wall": "wall_colour"}.get(kind, "trim_colour")
         given = GLASS if kind == "window" else getattr(table, key)
     try:
-        return paint(given)
+        return reflectance(given)
     except InputError as error:
         raise error.at(key=key) from None
+
+
+def reflectance(text: str) -> tuple[float, float, float]:
+    """Return a CSS colour as linear reflectance (IEC 61966-2-1 transfer).
+
+    Raises
+    ------
+    InputError
+        It isn't a CSS colour.
+    """
+    from PIL import ImageColor
+
+    try:
+        rgb = ImageColor.getrgb(text[:60])[:3]
+    except ValueError:
+        raise InputError(
+            f'"{text[:40]}" isn\'t a CSS colour; expected one like "#b8b09c"'
+        ) from None
+    r, g, b = (_decode(v / 255) for v in rgb)
+    return r, g, b
+
+
+def _decode(v: float) -> float:
+    return float(v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lumenmap.codes.flashing import Flashing, FlashCounter
+from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import finish_interrupted
 from lumenmap.pixels.pixelmap import PixelMap

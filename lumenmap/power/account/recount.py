@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.flashing import Flashing, FlashCounter
+from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.order import channel_places
 from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.pixelmap import PixelMap
@@ -155,6 +156,5 @@ def _light(values: NDArray[np.uint8], pixelmap: PixelMap) -> NDArray[np.float32]
     wire = values.reshape(len(values), len(pixelmap), pixelmap.kind.channels)
     codes = np.empty_like(wire)
     for span in pixelmap.lines:
-        for position, letter in enumerate(span.order):
-            codes[:, span.slice, "RGBW".index(letter)] = wire[:, span.slice, position]
+        codes[:, span.slice, channel_places(span.order)] = wire[:, span.slice]
     return join_white(codes.astype(np.float32) * np.float32(1 / 255))

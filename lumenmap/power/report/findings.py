@@ -76,7 +76,7 @@ def _resistors(site: Site, white: Analysis) -> Iterator[str]:
     if kind.volts < SERIES_FROM or lowest > VISIBLE_DROP * kind.volts:
         return
     ohms = series_resistor(kind.volts, LEDS_IN_SERIES, RED_VOLTS, kind.channel_ma[0])
-    left = share_left(lowest, kind.volts, LEDS_IN_SERIES, RED_VOLTS)
+    left = current_fraction(lowest, kind.volts, LEDS_IN_SERIES, RED_VOLTS)
     yield (
         f"Pixels for {kind.volts:g} V are assumed to keep their current constant down to "
         f"{kind.min_volts:g} V. If a resistor sets it instead ({ohms:.0f} ohm for three red LEDs), "
@@ -160,8 +160,8 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
         needed = fuse_for(amps)
         yield (
             f"{name}: full white draws {amps:.2f} A, and a {feed.fuse:g} A fuse carries "
-            f"{continuous_load(feed.fuse):g} A continuously (the {CONTINUOUS:.0%} rule). The limiter keeps "
-            f"the show to that; full white takes "
+            f"{continuous_load(feed.fuse):g} A continuously (the {CONTINUOUS:.0%} rule). The "
+            "limiter keeps the show to that; full white takes "
             + (f"{needed:g} A and wire to match." if needed else "more than one fuse.")
         )
 
