@@ -10,10 +10,10 @@ from typing import Any
 from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
-from lumenmap.pixels.build import map_pixels, walk_house
+from lumenmap.pixels.build import layout_lines, map_pixels
+from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.walk import Walk
-from lumenmap.power.circuit.wiring import Wired, wire_up
+from lumenmap.power.circuit.wiring import PowerWiring, build_wiring
 from lumenmap.power.limits.budgets import Budgets, budgets
 
 
@@ -45,9 +45,9 @@ class Site:
         return cls(load_house(file))
 
     @cached_property
-    def walks(self) -> list[Walk]:
+    def line_layouts(self) -> list[LineLayout]:
         """Each line's way over the edges, in the order of the data."""
-        return walk_house(self.house)
+        return layout_lines(self.house)
 
     @cached_property
     def pixels(self) -> PixelMap:
@@ -58,10 +58,10 @@ class Site:
         InputError
             Too many pixels, none at all, a gap with no jumper, or strings that don't fit.
         """
-        return map_pixels(self.house, self.walks)
+        return map_pixels(self.house, self.line_layouts)
 
     @cached_property
-    def wired(self) -> Wired:
+    def wiring(self) -> PowerWiring:
         """The wiring as a network of supplies, conductors and pixels.
 
         Raises
@@ -69,7 +69,7 @@ class Site:
         InputError
             No supply, pixels that nothing feeds, two supplies on one positive.
         """
-        return wire_up(self.house, self.pixels)
+        return build_wiring(self.house, self.pixels)
 
     @cached_property
     def budgets(self) -> Budgets:
@@ -78,9 +78,9 @@ class Site:
         Raises
         ------
         InputError
-            As `wired`; idle current alone above a budget.
+            As `wiring`; idle current alone above a budget.
         """
-        return budgets(self.house, self.pixels, self.wired)
+        return budgets(self.house, self.pixels, self.wiring)
 
     @cached_property
     def dies(self) -> Dies:

@@ -45,7 +45,7 @@ def best(runs: int, work, *given) -> float:
 def main() -> None:
     """Print seconds and their ratio to the smallest size's."""
     from lumenmap.house.load import load_house
-    from lumenmap.pixels.build import map_pixels, walk_house
+    from lumenmap.pixels.build import layout_lines, map_pixels
     from lumenmap.pixels.select import select
     from lumenmap.sheets.rails.rails import rails
 
@@ -59,7 +59,7 @@ def main() -> None:
         laid = best(5, map_pixels, made)
         pixels = map_pixels(made)
         chosen = best(5, select, pixels, made, ["e1", "low", "e*"])
-        cut = best(2, lambda house: rails(walk_house(house)), made)
+        cut = best(2, lambda house: rails(layout_lines(house)), made)
         assert np.isfinite(pixels.xyz).all()
         print(
             f"{len(pixels):>9,} {read:>8.4f}s {laid:>8.4f}s {chosen:>8.5f}s {cut:>8.3f}s"

@@ -41,7 +41,7 @@ TABLE = {
         ("return Holes(rail.clear_start + skipped + lead,", "return Holes(skipped + lead,"),
         ("round((room - lead - tail) / spacing) + 1)", "int((room - lead - tail) / spacing) + 1)"),
     ],
-    ("walk", "pixels", "pixels/walk.py"): [
+    ("line layout", "pixels", "pixels/line_layout.py"): [
         ("REACH = 0.305", "REACH = 1.0"),
         ("self.wire += jumper or gap", "self.wire += jumper"),
         ("self.wire + np.abs(along - enter)", "self.wire + along"),
@@ -51,13 +51,13 @@ TABLE = {
         ("if number > self.count:", "if number > self.count + 1:"),
     ],
     ("limiter", "power", "power/limits/limit.py"): [
-        ("FULL = 1 - 1e-12", "FULL = 1 + 1e-3"),
+        ("TARGET = 0.9995", "TARGET = 1.002"),
         ("np.minimum(codes, ceiling, out=codes)\n        drawn", "drawn"),
         (
             "low, high = np.where(fits, middle, low), np.where(fits, high, middle)",
             "low, high = np.where(fits, low, middle), np.where(fits, middle, high)",
         ),
-        ("NEAR = 0.992", "NEAR = 0.9"),
+        ("CLOSE = 0.992", "CLOSE = 0.9"),
     ],
     ("limiter, planned", "power", "power/limits/limiter.py"): [
         ("return glide(gains, slew / self.fps)", "return glide(gains, slew * self.fps)"),
@@ -80,8 +80,8 @@ TABLE = {
             "            sums = planes[first].astype(groups.dtype) @ groups\n",
         ),
         (
-            "return 1 / np.maximum((wanted - self.idle) * self._per_room, 1.0)",
-            "return 1 / np.maximum(wanted * self._per_room, 1.0)",
+            "return 1 / np.maximum((demand - self.idle) * self._per_room, 1.0)",
+            "return 1 / np.maximum(demand * self._per_room, 1.0)",
         ),
     ],
     ("quantiser", "codes", "codes/planes.py"): [
@@ -194,8 +194,8 @@ TABLE = {
     ("network", "power", "power/circuit/network.py"): [
         ("np.subtract.at(total.T, self.plus, amps.T)", "np.add.at(total.T, self.plus, amps.T)"),
         (
-            "volts[:, self.plus] - volts[:, self.minus] + self.load_lift",
-            "volts[:, self.plus] - volts[:, self.minus] - self.load_lift",
+            "volts[:, self.plus] - volts[:, self.minus] + self.load_offset_volts",
+            "volts[:, self.plus] - volts[:, self.minus] - self.load_offset_volts",
         ),
         ("links.get(pair, 0.0) + g", "g"),
         ("* self.siemens[which, None]", "/ self.siemens[which, None]"),
@@ -205,17 +205,17 @@ TABLE = {
         ("inflow[j] += p * own", "inflow[j] -= p * own"),
     ],
     ("wiring", "power", "power/circuit/wiring.py"): [
-        ("if not any(here < cut <= there for cut in cuts):", "if True:"),
+        ('if polarity == "positive" and any(here < cut <= there for cut in cuts):', "if False:"),
         ("ohms + contact", "ohms"),
-        ("cuts.append((spots[i] + spots[j]) / 2)", "cuts.append(spots[i])"),
-        ("size.ohms(feed.length, wiring.celsius)", "size.ohms(feed.length)"),
+        ("cuts.append((fed_at[i] + fed_at[j]) / 2)", "cuts.append(fed_at[i])"),
+        ("size.ohms(feed.length, defaults.celsius)", "size.ohms(feed.length)"),
     ],
-    ("runs", "power", "power/circuit/runs.py"): [
+    ("reduction", "power", "power/circuit/reduction.py"): [
         (
-            "at_joints[self.place[run.end]] += joined[:, -1] - pushed",
-            "at_joints[self.place[run.end]] += joined[:, -1]",
+            "at_junctions[self._index[chain.end]] += joined[:, -1] - part",
+            "at_junctions[self._index[chain.end]] += joined[:, -1]",
         ),
-        ("self.place[r.end], 1 / r.total)", "self.place[r.end], r.total)"),
+        ("self._index[c.end], 1 / c.total_ohms)", "self._index[c.end], c.total_ohms)"),
     ],
     ("palette", "colour", "colour/palette.py"): [
         ("u = np.arange(K) / (K if palette.cyclic else K - 1)", "u = np.arange(K) / K"),

@@ -40,7 +40,7 @@ def test_what_a_user_holds_prints_as_one_line(examples):
     project = lumenmap.load(examples / "alder-cottage" / "first-frost.toml")
     site = project.site
     light = next(lumenmap.render(project))
-    held = [project, project.show, project.plan, site, site.house, site.pixels, site.wired]
+    held = [project, project.show, project.plan, site, site.house, site.pixels, site.wiring]
     held += [site.budgets, lumenmap.limit(light, site.budgets)]
     for thing in held:
         assert len(repr(thing)) < 120 and "\n" not in repr(thing), type(thing)

@@ -21,8 +21,8 @@ def test_each_thing_is_worked_out_once_from_one_walk(site, monkeypatch):
             module, name, lambda *a, real=real, name=name: calls.append(name) or real(*a)
         )
     assert calls == []
-    first = (site.budgets, site.wired, site.pixels, site.walks)
-    assert first == (site.budgets, site.wired, site.pixels, site.walks)
+    first = (site.budgets, site.wiring, site.pixels, site.line_layouts)
+    assert first == (site.budgets, site.wiring, site.pixels, site.line_layouts)
     assert sorted(calls) == ["budgets", "map_pixels", "walk_house", "wire_up"]
 
 

@@ -1,1 +1,1 @@
-"""Stage 1: a house file becomes a House: masses, edges, rails, lines, feeds, supplies."""
+"""From a house file to `House`: masses, edges, rails, lines, feeds, supplies."""

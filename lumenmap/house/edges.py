@@ -1,4 +1,4 @@
-"""The file's ``[[edge]]`` tables: edges by points, by legs, valleys, and more about known edges."""
+"""``[[edge]]`` tables: edges by points, edges by legs, valleys, and more about known edges."""
 
 from __future__ import annotations
 
@@ -9,21 +9,29 @@ import numpy as np
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
+from lumenmap.house.choices import EdgeKind, Facing, Unit
 from lumenmap.house.file import EdgeTable
-from lumenmap.house.legs import walk
+from lumenmap.house.legs import traverse
 from lumenmap.house.model import Edge, Mass, Points, Rail
-from lumenmap.house.rail import own_rail
-from lumenmap.house.shape import OUT
-from lumenmap.house.valley import meeting
+from lumenmap.house.rail import edge_rail
+from lumenmap.house.shape import OUTWARD
+from lumenmap.house.valley import intersection
 
-_WAYS = {**OUT, "up": (0, 0, 1), "down": (0, 0, -1)}
+_FACING: dict[Facing, tuple[int, int, int]] = {
+    "front": OUTWARD["front"],
+    "right": OUTWARD["right"],
+    "back": OUTWARD["back"],
+    "left": OUTWARD["left"],
+    "up": (0, 0, 1),
+    "down": (0, 0, -1),
+}
 
 
 @dataclass(slots=True, eq=False)
-class Frame:
-    """What edges are read against, and what they add to: corners, edges, notes."""
+class EdgeContext:
+    """What edges refer to, and what reading them adds to: corners, edges, notes."""
 
-    unit: str
+    unit: Unit
     front_faces: float
     rail: Rail
     masses: tuple[Mass, ...]
@@ -33,22 +41,22 @@ class Frame:
     notes: list[str] = field(default_factory=list)
 
 
-def add_edges(tables: list[EdgeTable], frame: Frame) -> None:
-    """Read the edges of a file in their order.
+def add_edges(tables: list[EdgeTable], context: EdgeContext) -> None:
+    """Read the edges of a file in order.
 
     Raises
     ------
     InputError
-        A name used twice, too much or too little said, or a place that is none.
+        A name used twice, too many or too few keys, or an unknown corner or edge.
     """
     seen: set[str] = set()
     for table in tables:
         key = f'edge "{table.name}"'
         if table.name in seen:
-            raise InputError("there is another edge of this name", key=key)
+            raise InputError("another edge has this name", key=key)
         seen.add(table.name)
         try:
-            frame.edges[table.name] = _edge(table, frame)
+            context.edges[table.name] = _edge(table, context)
         except InputError as error:
             raise InputError(
                 error.message,
@@ -56,87 +64,90 @@ def add_edges(tables: list[EdgeTable], frame: Frame) -> None:
             ) from None
 
 
-def _edge(table: EdgeTable, frame: Frame) -> Edge:
-    ways = [n for n in ("points", "legs", "between") if getattr(table, n) is not None]
-    if table.name in frame.edges:
-        if ways:
-            raise InputError("there is another edge of this name")
-        made = frame.edges[table.name]
-    elif len(ways) == 1:
-        made = _new(table, frame)
-    elif ways:
-        raise InputError(f"has {' and '.join(ways)}; wanted one of points, legs, between")
+def _edge(table: EdgeTable, context: EdgeContext) -> Edge:
+    given = [n for n in ("points", "legs", "between") if getattr(table, n) is not None]
+    if table.name in context.edges:
+        if given:
+            raise InputError("another edge has this name")
+        made = context.edges[table.name]
+    elif len(given) == 1:
+        made = _new(table, context)
+    elif given:
+        raise InputError(f"has {' and '.join(given)}; expected one of points, legs, between")
     else:
-        hint = unknown("edge", table.name, frame.edges)
-        raise InputError(f"wanted points, legs or between; and {hint}")
+        hint = unknown("edge", table.name, context.edges)
+        raise InputError(f"expected points, legs or between; {hint}")
     return replace(
         made,
         measured=table.measured or made.measured,
         facing=_facing(table.facing, made.facing),
-        rail=own_rail(table, frame.rail, frame.unit),
+        rail=edge_rail(table, context.rail, context.unit),
         flexible=table.flexible,
     )
 
 
-def _new(table: EdgeTable, frame: Frame) -> Edge:
-    kind, facing = table.kind or "rail line", np.array(OUT["front"], float)
+def _new(table: EdgeTable, context: EdgeContext) -> Edge:
+    kind: EdgeKind = table.kind or "rail line"
+    facing = np.array(OUTWARD["front"], float)
     if table.between is not None:
-        points, facing = _valley(table.between, frame)
+        points, facing = _valley(table.between, context)
         kind = table.kind or "valley"
     elif table.legs is not None:
-        walked = walk(_start(table, frame), table.legs, frame.front_faces, table.closed, frame.unit)
+        walked = traverse(
+            _start(table, context), table.legs, context.front_faces, table.closed, context.unit
+        )
         points = walked.points
-        if walked.missed is not None:
-            frame.notes.append(_closure(table.name, walked.missed, points, frame.unit))
+        if walked.misclosure is not None:
+            context.notes.append(_closure_note(table.name, walked.misclosure, points, context.unit))
     else:
         points = np.array([[float(v) for v in p] for p in table.points or []])
     steps = np.linalg.norm(np.diff(points, axis=0), axis=1)
     if not (steps > 1e-6).all():
         raise InputError("two points in a row are the same", key="points")
-    frame.corners[f"{table.name}/start"] = points[0]
-    frame.corners[f"{table.name}/end"] = points[-1]
+    context.corners[f"{table.name}/start"] = points[0]
+    context.corners[f"{table.name}/end"] = points[-1]
     return Edge(table.name, kind, points, facing)
 
 
-def _closure(name: str, missed: float, points: Points, unit: str) -> str:
+def _closure_note(name: str, misclosure: float, points: Points, unit: Unit) -> str:
     total = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
-    if missed < 1e-4:
+    if misclosure < 1e-4:
         return f'edge "{name}": the loop of {show_length(total, unit)} closes'
     return (
         f'edge "{name}": the loop of {show_length(total, unit)} misses its start by '
-        f"{show_length(missed, unit)} (1 in {total / missed:.0f}); "
-        "the miss is shared out over the legs by their length"
+        f"{show_length(misclosure, unit)} (1 in {total / misclosure:.0f}); "
+        "the difference is distributed over the legs in proportion to their length"
     )
 
 
-def _start(table: EdgeTable, frame: Frame) -> Points:
+def _start(table: EdgeTable, context: EdgeContext) -> Points:
     if isinstance(table.start, str):
-        if table.start not in frame.corners:
-            raise InputError(unknown("corner", table.start, frame.corners), key="start")
-        return frame.corners[table.start]
+        if table.start not in context.corners:
+            raise InputError(unknown("corner", table.start, context.corners), key="start")
+        return context.corners[table.start]
     if table.start is None:
-        raise InputError("legs want a start: a corner, or [x, y, z]", key="start")
+        raise InputError("is missing; legs start at a corner or at [x, y, z]", key="start")
     return np.array([float(v) for v in table.start])
 
 
-def _valley(names: tuple[str, str], frame: Frame) -> tuple[Points, Points]:
+def _valley(names: tuple[str, str], context: EdgeContext) -> tuple[Points, Points]:
     for i, name in enumerate(names):
-        if name not in frame.planes:
+        if name not in context.planes:
             text = (
-                "bounds no roof plane; wanted an eave or rake of a mass"
-                if name in frame.edges
-                else unknown("edge", name, frame.planes)
+                "isn't the edge of a roof plane; expected an eave or rake of a mass"
+                if name in context.edges
+                else unknown("edge", name, context.planes)
             )
             raise InputError(text, key=f"between item {i + 1}")
     try:
-        return meeting(frame.planes[names[0]], frame.planes[names[1]])
+        return intersection(context.planes[names[0]], context.planes[names[1]])
     except InputError as error:
         raise error.at(key="between") from None
 
 
-def _facing(given: str | float | None, own: Points) -> Points:
+def _facing(given: Facing | float | None, own: Points) -> Points:
     if given is None:
         return own
     if isinstance(given, str):
-        return np.array(_WAYS[given], float)
+        return np.array(_FACING[given], float)
     return np.array([np.cos(given), np.sin(given), 0.0])

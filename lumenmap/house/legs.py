@@ -1,4 +1,4 @@
-"""Edges walked leg by leg, as with a tape and a compass, and how well a loop closes."""
+"""Edges measured leg by leg, as with a tape and a compass, and how well a loop closes."""
 
 from __future__ import annotations
 
@@ -8,31 +8,37 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
+from lumenmap.house.choices import Unit
 from lumenmap.house.file import LegTable
 from lumenmap.house.model import Points
 
-#: A loop that misses its start by more of its length than this is a blunder, not a misclosure.
-WORST = 1 / 20
+#: A loop that misses its start by more of its length than this has a blunder in it: our choice.
+MAX_MISCLOSURE = 1 / 20
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Walked:
-    """Points (K, 3) of a walk, and by how many m a closed one missed its start.
+class Traverse:
+    """A line measured leg by leg.
 
-    The miss is shared out already; it is None for an open walk.
+    Attributes
+    ----------
+    points
+        (K, 3) m; those of a loop are adjusted already.
+    misclosure
+        By how much a loop missed its start (m); None for an open line.
     """
 
     points: Points
-    missed: float | None
+    misclosure: float | None
 
 
-def walk(
-    start: Points, legs: list[LegTable], front_faces: float, closed: bool, unit: str
-) -> Walked:
-    """Walk legs from a place.
+def traverse(
+    start: Points, legs: list[LegTable], front_faces: float, closed: bool, unit: Unit
+) -> Traverse:
+    """Return the line that legs describe from a point.
 
-    A closed walk is adjusted by the compass rule (Bowditch): each leg takes of the misclosure as
-    much as it has of the length, as surveyors' handbooks have it.
+    A loop is adjusted by the compass rule (Bowditch) of surveyors' handbooks: each leg takes a
+    part of the misclosure in proportion to its length.
 
     Parameters
     ----------
@@ -42,19 +48,19 @@ def walk(
     Raises
     ------
     InputError
-        The first leg has no heading, a leg has two, or a loop misses by more than `WORST`.
+        The first leg has no heading, a leg has two, or a loop misses by more than `MAX_MISCLOSURE`.
     """
     steps, bearing = [], None
     for i, leg in enumerate(legs):
         given = [n for n in ("heading", "left", "right") if getattr(leg, n) is not None]
         if len(given) > 1:
-            raise InputError(f"has {' and '.join(given)}; wanted one", key=f"leg {i + 1}")
+            raise InputError(f"has {' and '.join(given)}; expected one of them", key=f"leg {i + 1}")
         if leg.heading is not None:
             # +y, away from the street, lies opposite to where the front faces.
             bearing = leg.heading - front_faces - np.pi
         elif bearing is None:
             raise InputError(
-                'the first leg wants a compass heading, such as heading = "90 deg" for east',
+                'the first leg needs a compass heading, such as heading = "90 deg" for east',
                 key=f"leg {i + 1}",
             )
         bearing += (leg.right or 0.0) - (leg.left or 0.0)
@@ -62,15 +68,15 @@ def walk(
         steps.append([run * np.sin(bearing), run * np.cos(bearing), run * leg.slope])
     points = np.concatenate([start[None], start + np.cumsum(steps, axis=0)])
     if not closed:
-        return Walked(points, None)
+        return Traverse(points, None)
     lengths = np.array([float(leg.length) for leg in legs])
     error = points[-1] - points[0]
-    missed, total = float(np.linalg.norm(error)), float(lengths.sum())
-    if missed > WORST * total:
+    misclosure, total = float(np.linalg.norm(error)), float(lengths.sum())
+    if misclosure > MAX_MISCLOSURE * total:
         raise InputError(
-            f"the legs end {show_length(missed, unit)} from their start after "
+            f"the legs end {show_length(misclosure, unit)} from their start after "
             f"{show_length(total, unit)}, so one of them is wrong: check each length and turn",
             key="legs",
         )
     share = np.concatenate([[0.0], np.cumsum(lengths)]) / total
-    return Walked(points - share[:, None] * error, missed)
+    return Traverse(points - share[:, None] * error, misclosure)

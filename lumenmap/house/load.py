@@ -7,13 +7,23 @@ from pathlib import Path
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.tables import check, load_toml, located
-from lumenmap.house.edges import Frame, add_edges
+from lumenmap.house.choices import Unit
+from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
-from lumenmap.house.model import Buying, Drill, Group, House, Place
-from lumenmap.house.place import Placed, placed
-from lumenmap.house.plausible import notes
-from lumenmap.house.rail import rail
-from lumenmap.house.wiring import buses, feeds, lines, once, pixel, supplies, wiring
+from lumenmap.house.model import Buying, Drill, Group, House, Location
+from lumenmap.house.placement import PlacedMass, place_mass
+from lumenmap.house.plausibility import plausibility_notes
+from lumenmap.house.rail import read_rail
+from lumenmap.house.wiring import (
+    read_buses,
+    read_feeds,
+    read_lines,
+    read_pixel,
+    read_supplies,
+    read_usage,
+    read_wire_defaults,
+    require_unique,
+)
 
 
 def load_house(file: Path | str) -> House:
@@ -22,7 +32,7 @@ def load_house(file: Path | str) -> House:
     Raises
     ------
     InputError
-        Anything wrong in it, with its key and what would be right.
+        Any mistake in the file, with its key and what is expected.
     """
     where = Path(os.path.normpath(file))
     data = load_toml(where, "house")
@@ -39,65 +49,67 @@ def load_house(file: Path | str) -> House:
 
 def _build(table: HouseFile, file: Path) -> House:
     unit = table.house.unit
-    once("mass", (t.name for t in table.mass))
+    require_unique("mass", (t.name for t in table.mass))
     blocks = [_placed(t, unit) for t in table.mass]
-    common, warmth = rail(table.rail, unit)
-    frame = Frame(
+    rail, thermal = read_rail(table.rail, unit)
+    context = EdgeContext(
         unit=unit,
         front_faces=table.house.front_faces,
-        rail=common,
+        rail=rail,
         masses=tuple(b.mass for b in blocks),
         planes={n: p for b in blocks for n, p in b.planes.items()},
         corners={n: p for b in blocks for n, p in b.corners.items()},
         edges={n: e for b in blocks for n, e in b.edges.items()},
     )
-    add_edges(table.edge, frame)
-    kind = pixel(table.pixel)
-    made = lines(table.line, kind, frame.edges, unit)
-    wire, habits = wiring(table)
-    spot = table.house.place
+    add_edges(table.edge, context)
+    kind = read_pixel(table.pixel)
+    lines = read_lines(table.line, kind, context.edges, unit)
+    place = table.house.place
     return House(
         name=table.house.name,
         file=file,
         unit=unit,
-        place=Place(spot.latitude, spot.longitude, spot.timezone) if spot else None,
-        masses=frame.masses,
-        corners=frame.corners,
-        edges=frame.edges,
+        location=Location(place.latitude, place.longitude, place.timezone) if place else None,
+        masses=context.masses,
+        corners=context.corners,
+        edges=context.edges,
         faces=tuple(f for b in blocks for f in b.faces),
-        rail=common,
+        rail=rail,
         kind=kind,
-        lines=made,
-        supplies=supplies(table, kind),
-        feeds=feeds(table, made),
-        groups={name: _group(name, t, frame) for name, t in table.group.items()},
-        buses=buses(table.bus, made, unit),
-        wiring=wire,
-        habits=habits,
-        warmth=warmth,
+        lines=lines,
+        supplies=read_supplies(table, kind),
+        feeds=read_feeds(table, lines),
+        groups={name: _group(name, t, context) for name, t in table.group.items()},
+        buses=read_buses(table.bus, lines, unit),
+        wire_defaults=read_wire_defaults(table.wiring),
+        usage=read_usage(table.energy),
+        thermal=thermal,
         drill=_drill(table),
         buying=Buying(table.buying.currency, table.buying.spare, dict(table.buying.prices)),
-        notes=(*frame.notes, *notes(frame.masses, frame.edges, common, unit)),
+        notes=(
+            *context.notes,
+            *plausibility_notes(context.masses, context.edges, rail, unit),
+        ),
     )
 
 
-def _placed(table: MassTable, unit: str) -> Placed:
+def _placed(table: MassTable, unit: Unit) -> PlacedMass:
     try:
-        return placed(table, unit)
+        return place_mass(table, unit)
     except InputError as error:
         inner = f'mass "{table.name}"' + (f", {error.key}" if error.key else "")
         raise InputError(error.message, key=inner) from None
 
 
-def _group(name: str, table: list[str] | GroupTable, frame: Frame) -> Group:
+def _group(name: str, table: list[str] | GroupTable, context: EdgeContext) -> Group:
     """Read a group: a list of names, or a table with a region."""
-    taken = {*frame.edges, *(m.name for m in frame.masses)}
+    taken = {*context.edges, *(m.name for m in context.masses)}
     if name in taken:
-        raise InputError("is the name of an edge or mass already", key=f"group.{name}")
+        raise InputError("is already the name of an edge or mass", key=f"group.{name}")
     if isinstance(table, list):
         return Group(tuple(table))
     if not table.of and table.low is None and table.high is None:
-        raise InputError("holds nothing; wanted of, or low and high", key=f"group.{name}")
+        raise InputError("is empty; expected of, or low and high", key=f"group.{name}")
     low, high = (
         (float(p[0]), float(p[1]), float(p[2])) if p is not None else None
         for p in (table.low, table.high)

@@ -1,7 +1,7 @@
-"""The House: what the house file says, in metres, amperes and volts, with every name resolved.
+"""`House`: the content of a house file in metres, amperes and volts, with every name resolved.
 
 Axes: x right along the front as seen from the street, y away from the street, z up; metres.
-Lengths that holes are laid out by stay exact fractions of a metre.
+Lengths that decide where holes are stay exact fractions of a metre.
 """
 
 from __future__ import annotations
@@ -13,15 +13,25 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.supplies import Bus, Feed, Habits, Supply, Wiring
+from lumenmap.house.choices import (
+    DrillUnit,
+    EdgeKind,
+    FaceKind,
+    Remainder,
+    RidgeDirection,
+    RoofShape,
+    Side,
+    Unit,
+)
+from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
 from lumenmap.parts.kinds import PixelKind
 
 Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
-    """Where on Earth the house stands: degrees, and the zone that its clock keeps."""
+class Location:
+    """Where on Earth the house is: degrees north and east, and its time zone."""
 
     latitude: float
     longitude: float
@@ -30,17 +40,34 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Mass:
-    """One block of the building, before its corners are worked out.
+    """One block of the building, before its corners are calculated.
 
-    ``slope`` is rise over run; ``position`` the x, y of the front-left corner of its walls (m);
-    ``heading`` the turn of the block about that corner, counter-clockwise seen from above (rad);
-    ``base`` the height of its floor, ``eave`` of its roof's lower edge above the base (m).
-    ``ridge``: ``away`` from the street or ``across``, for a gable; ``high``: the side that a shed
-    roof rises to. ``walls``: false for an open roof on posts.
+    Attributes
+    ----------
+    width, depth
+        From wall to wall (m).
+    eave
+        Height of the roof's lower edge above the base (m).
+    slope
+        Rise over run.
+    overhang
+        How far the roof reaches beyond the walls, measured level (m).
+    position
+        x, y of the front-left corner of the walls (m).
+    heading
+        Rotation about that corner, counter-clockwise as seen from above (rad).
+    base
+        Height of the floor (m).
+    ridge
+        Direction of a gable roof's ridge.
+    high
+        The side that a shed roof rises to.
+    walls
+        False for an open roof on posts.
     """
 
     name: str
-    roof: str
+    roof: RoofShape
     width: float
     depth: float
     eave: float
@@ -49,8 +76,8 @@ class Mass:
     position: tuple[float, float]
     heading: float
     base: float
-    ridge: str = "away"
-    high: str = "back"
+    ridge: RidgeDirection = "away"
+    high: Side = "back"
     walls: bool = True
 
 
@@ -61,23 +88,23 @@ class Edge:
     Attributes
     ----------
     name, kind
-        ``main/rake-left``; eave, rake, ridge, hip, valley, fascia, post or rail line.
+        ``main/rake-left``; its kind.
     points
         (K, 3) polyline, m.
     facing
-        (3,) unit vector: where a pixel on it shines.
+        (3,) unit vector: the direction in which its pixels shine.
     mass
         The mass it belongs to, if any.
     measured
         The length on the owner's tape, if given (exact m).
     rail
-        How its rails are drilled, where that differs from the house's.
+        How its rails are drilled, if that differs from the rest of the house.
     flexible
-        Whether its holes run on round its bends, as in a strip or a bent channel.
+        Whether its holes continue round its bends, as in a strip or bent channel.
     """
 
     name: str
-    kind: str
+    kind: EdgeKind
     points: Points
     facing: Points
     mass: str | None = None
@@ -93,14 +120,13 @@ class Edge:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Face:
-    """A flat part of the house for the picture.
+    """A flat part of the house, for pictures.
 
-    ``kind``: wall, roof, soffit, fascia, window, door, ground…; ``corners`` (K, 3) in order,
-    counter-clockwise seen from outside; ``colour`` linear RGB reflectance.
+    ``corners`` (K, 3) m, counter-clockwise as seen from outside; ``colour`` linear RGB reflectance.
     """
 
     name: str
-    kind: str
+    kind: FaceKind
     corners: Points
     colour: tuple[float, float, float]
     mass: str | None = None
@@ -108,19 +134,19 @@ class Face:
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """How pipe or channel is drilled: exact metres.
+    """How pipe or channel is cut and drilled: exact metres.
 
     Attributes
     ----------
     length, hole_spacing, first_hole
-        Stock length; distance between holes; from a rail's end to its first hole.
+        Stock length; distance from hole to hole; from a rail's end to its first hole.
     remainder
-        Where an edge is no whole number of spacings: it is left bare at ``both`` ends, at the
-        ``start`` or the ``end``; or the holes are ``spread``; or the last rail is cut to ``trim``.
+        Where an edge isn't a whole number of spacings: ``both`` ends, the ``start`` or the ``end``
+        stay bare; the holes are ``spread`` evenly; or ``trim`` cuts the last rail to the edge.
     clear_start, clear_end
-        No rail so near the ends of an edge.
+        Keep rails this far from the ends of an edge.
     gap
-        Left at joints, for the rails to grow into.
+        Between rails at a joint, to expand into.
     kerf
         Width of the saw's cut.
     """
@@ -128,7 +154,7 @@ class Rail:
     length: Fraction
     hole_spacing: Fraction
     first_hole: Fraction
-    remainder: str = "both"
+    remainder: Remainder = "both"
     clear_start: Fraction = Fraction(0)
     clear_end: Fraction = Fraction(0)
     gap: Fraction = Fraction(0)
@@ -136,8 +162,8 @@ class Rail:
 
 
 @dataclass(frozen=True, slots=True)
-class Warmth:
-    """What the rails grow by: material, and the coldest, warmest and fitting temperature (°C)."""
+class ThermalRange:
+    """Why rails expand: their material, and the coldest, warmest and fitting temperature (°C)."""
 
     material: str
     coldest: float
@@ -147,7 +173,7 @@ class Warmth:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A step of a line's path along an edge, or part of it (exact m from the edge's start)."""
+    """An item of a line's path: an edge, or part of it (exact m from the edge's start)."""
 
     edge: str
     reversed: bool = False
@@ -164,7 +190,7 @@ class Jumper:
 
 @dataclass(frozen=True, slots=True)
 class Spares:
-    """Pixels that take a place on the wire but are hidden or dead."""
+    """Pixels that are on the wire but hidden or dead."""
 
     count: int
 
@@ -179,11 +205,13 @@ class Line:
     Attributes
     ----------
     universe
-        Its first; None: after those of the line before it.
+        Its first universe; None: the next free one.
+    order
+        Channel order on the wire, such as ``GRB``.
     cuts
-        Places where its positive conductor is cut, so that two supplies stay apart.
+        Positions where its positive conductor is cut, so that two supplies stay separate.
     pixels
-        How many the owner's strings have, to be checked with the holes.
+        How many pixels the owner's strings have, to check against the holes.
     dead
         Numbers on the line, from 1, of pixels that stay dark.
     """
@@ -199,7 +227,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Pixels by name: on any of the patterns ``of``, and inside the box ``low`` to ``high`` (m)."""
+    """Named pixels: any that a pattern in ``of`` matches, in the box ``low`` to ``high`` (m)."""
 
     of: tuple[str, ...]
     low: tuple[float, float, float] | None = None
@@ -208,9 +236,9 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Drill:
-    """The owner's machine: m, and m a minute; ``units`` is what the program speaks, in or mm."""
+    """The owner's drilling machine: m, feed in m a minute; ``units`` of the drilling program."""
 
-    units: str
+    units: DrillUnit
     travel: Fraction
     bit: Fraction
     depth: Fraction
@@ -221,14 +249,14 @@ class Drill:
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """What things cost the owner, and the share of spare pixels and fuses to have."""
+    """What things cost the owner, and the share of pixels and fuses to buy as spares."""
 
     currency: str = ""
     spare: float = 0.1
     prices: dict[str, float] = field(default_factory=dict)
 
     def money(self, value: float) -> str:
-        """Write a sum in the owner's currency: ``$4.20``, ``CHF 4.20``."""
+        """Format a sum in the owner's currency: ``$4.20``, ``CHF 4.20``."""
         space = " " if self.currency[-1:].isalpha() else ""
         return f"{self.currency}{space}{value:.2f}"
 
@@ -237,13 +265,13 @@ class Buying:
 class House:
     """The whole model.
 
-    ``notes`` are sentences for the owner: what looks like a slip but may be meant.
+    ``notes`` are sentences for the owner about what looks like a mistake but may be intended.
     """
 
     name: str
     file: Path
-    unit: str
-    place: Place | None
+    unit: Unit
+    location: Location | None
     masses: tuple[Mass, ...]
     corners: dict[str, Points]
     edges: dict[str, Edge]
@@ -255,9 +283,9 @@ class House:
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
-    wiring: Wiring = field(default_factory=Wiring)
-    habits: Habits = field(default_factory=Habits)
-    warmth: Warmth | None = None
+    wire_defaults: WireDefaults = field(default_factory=WireDefaults)
+    usage: Usage = field(default_factory=Usage)
+    thermal: ThermalRange | None = None
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()

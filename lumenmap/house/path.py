@@ -1,4 +1,4 @@
-"""A line's path: what each item of it says, with its edge known and no stretch lit twice."""
+"""A line's path: its items, with every edge known and no part of an edge used twice."""
 
 from __future__ import annotations
 
@@ -6,63 +6,66 @@ from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
+from lumenmap.house.choices import Unit
 from lumenmap.house.electric import LineTable, StepTable
 from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
 
-#: What lines already light of each edge: (line, from, to), to None for the edge's end.
-Used = dict[str, list[tuple[str, Fraction, Fraction | None]]]
+#: The parts of each edge that lines use: (line, from, to), None for the edge's end.
+UsedParts = dict[str, list[tuple[str, Fraction, Fraction | None]]]
 
 
-def path(table: LineTable, edges: dict[str, Edge], used: Used, unit: str) -> tuple[Step, ...]:
+def read_path(
+    table: LineTable, edges: dict[str, Edge], used: UsedParts, unit: Unit
+) -> tuple[Step, ...]:
     """Return the steps of a line.
 
     Parameters
     ----------
     used
-        What lines before it light; grows.
+        What earlier lines use; this line's parts are added.
 
     Raises
     ------
     InputError
-        No such edge, a stretch used twice, or an item that says nothing or too much.
+        No such edge, part of an edge used twice, or an item with too few or too many keys.
     """
     steps: list[Step] = []
     for i, item in enumerate(table.path):
         try:
-            step = _word(item) if isinstance(item, str) else _table(item)
+            step = _read_string(item) if isinstance(item, str) else _read_table(item)
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
             raise error.at(key=item_key(table.name, i, _kind(item))) from None
         steps.append(step)
     if not any(isinstance(step, Run) for step in steps):
-        raise InputError("lies on no edge", key=f'line "{table.name}", path')
+        raise InputError("has no edge", key=f'line "{table.name}", path')
     return tuple(steps)
 
 
 def item_key(line: str, i: int, kind: str = "") -> str:
-    """Name an item of a path as a person counts: from 1, with what it is if no edge."""
+    """Return the key of an item of a path, counted from 1, with what it is unless an edge."""
     return f'line "{line}", path item {i + 1}' + (f" ({kind})" if kind else "")
 
 
 def _kind(item: str | StepTable) -> str:
-    """Return what an item is, if no edge."""
+    """Return what an item is, or the empty string for an edge."""
     kinds = ("jumper", "spares")
     return next((k for k in kinds if not isinstance(item, str) and getattr(item, k)), "")
 
 
-def _word(text: str) -> Run:
+def _read_string(text: str) -> Run:
     name = text.strip()
     if name.endswith(" reversed"):
         return Run(name.removesuffix(" reversed").strip(), reversed=True)
     return Run(name)
 
 
-def _table(item: StepTable) -> Step:
+def _read_table(item: StepTable) -> Step:
     given = [k for k in ("edge", "jumper", "spares") if getattr(item, k) is not None]
     if len(given) != 1:
         raise InputError(
-            f"has {' and '.join(given) or 'nothing'}; wanted one of edge, jumper, spares"
+            f"has {' and '.join(given) or 'none of its keys'}; expected one of edge, jumper, spares"
         )
     if item.jumper is not None:
         return Jumper(item.jumper)
@@ -71,22 +74,22 @@ def _table(item: StepTable) -> Step:
     return Run(str(item.edge), item.reversed, item.start, item.stop)
 
 
-def _use(run: Run, edges: dict[str, Edge], used: Used, line: str, unit: str) -> None:
+def _use(run: Run, edges: dict[str, Edge], used: UsedParts, line: str, unit: Unit) -> None:
     if run.edge not in edges:
         raise InputError(unknown("edge", run.edge, edges))
     edge = edges[run.edge]
     length = float(edge.measured or edge.length)
     low, high = run.start or Fraction(0), run.stop
-    for name, place in (("start", run.start), ("stop", run.stop)):
-        if place is not None and place > length + 1e-6:
+    for name, position in (("start", run.start), ("stop", run.stop)):
+        if position is not None and position > length + 1e-6:
             raise InputError(
-                f'{name} is {show_length(place, unit)}, but edge "{run.edge}" is '
+                f'{name} is {show_length(position, unit)}, but edge "{run.edge}" is '
                 f"{show_length(length, unit)} long"
             )
     if high is not None and high <= low:
         raise InputError(
-            f"runs from {show_length(low, unit)} to {show_length(high, unit)}; both are measured "
-            'from the edge\'s own start, so write the smaller as start and "reversed = true"'
+            f"runs from {show_length(low, unit)} to {show_length(high, unit)}. Both count from the "
+            "edge's own start: give the smaller one as start, and reversed = true"
         )
     for other, begun, ended in used.get(run.edge, []):
         if (ended is None or low < ended) and (high is None or begun < high):

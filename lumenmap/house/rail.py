@@ -1,4 +1,4 @@
-"""How rails are drilled: the file's words, to exact metres."""
+"""Reading how rails are drilled, in exact metres."""
 
 from __future__ import annotations
 
@@ -6,35 +6,37 @@ from fractions import Fraction
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH, show_length
+from lumenmap.house.choices import Unit
 from lumenmap.house.file import EdgeTable, RailTable
-from lumenmap.house.model import Rail, Warmth
+from lumenmap.house.model import Rail, ThermalRange
 from lumenmap.parts.rails import SOLAR_GAIN, expansion, rail_material
 
-#: Stock length where the file does not say: common practice, no source.
+#: Stock length where the file gives none: common practice, no source.
 STOCK = {"ft": 120 * INCH, "in": 120 * INCH}
 STOCK_METRIC = Fraction(3)
 
 
-def rail(table: RailTable, unit: str) -> tuple[Rail, Warmth | None]:
-    """Return how rails are drilled, and what they grow by.
+def read_rail(table: RailTable, unit: Unit) -> tuple[Rail, ThermalRange | None]:
+    """Return how rails are drilled, and the temperatures at which they expand.
 
     Raises
     ------
     InputError
-        Neither or both of a spacing and a count, or a spacing that no stock rail can hold.
+        Neither or both of a spacing and a count, or a spacing that doesn't fit a stock rail.
     """
     stock = table.length or STOCK.get(unit, STOCK_METRIC)
     if (table.hole_spacing is None) == (table.pixels is None):
         raise InputError(
-            "wanted either hole_spacing, or pixels for holes in a stock rail", key="rail"
+            "expected either hole_spacing, or pixels: the number of holes in a stock rail",
+            key="rail",
         )
     first = table.first_hole
     if table.hole_spacing is not None:
         spacing = table.hole_spacing
         first = spacing / 2 if first is None else first
     else:
-        spacing, first = _spread(stock, table.pixels or 1, first)
-    warmth = _warmth(table)
+        spacing, first = _evenly(stock, table.pixels or 1, first)
+    thermal = _thermal_range(table)
     made = Rail(
         stock,
         spacing,
@@ -42,24 +44,25 @@ def rail(table: RailTable, unit: str) -> tuple[Rail, Warmth | None]:
         table.remainder,
         table.corner_clear,
         table.corner_clear,
-        table.gap if table.gap is not None else _gap(warmth, stock),
+        table.gap if table.gap is not None else _gap(thermal, stock),
         table.kerf,
     )
-    return possible(made, unit, "rail"), warmth
+    return checked(made, unit, "rail"), thermal
 
 
-def _spread(stock: Fraction, pixels: int, first: Fraction | None) -> tuple[Fraction, Fraction]:
-    """Space a number of holes over a stock rail; ``first`` from either end, or half a spacing."""
+def _evenly(stock: Fraction, pixels: int, first: Fraction | None) -> tuple[Fraction, Fraction]:
+    """Return the spacing and first hole of a number of holes spread evenly over a stock rail."""
     if first is None:
         return stock / pixels, stock / pixels / 2
     if pixels < 2 or 2 * first >= stock:
         raise InputError(
-            "two holes or more are wanted between the first holes at either end", key="rail.pixels"
+            "expected two holes or more, with first_hole less than half the length",
+            key="rail.pixels",
         )
     return (stock - 2 * first) / (pixels - 1), first
 
 
-def possible(made: Rail, unit: str, key: str) -> Rail:
+def checked(made: Rail, unit: Unit, key: str) -> Rail:
     """Return the rail if it can be drilled.
 
     Raises
@@ -70,28 +73,34 @@ def possible(made: Rail, unit: str, key: str) -> Rail:
     if made.hole_spacing > made.length:
         raise InputError(
             f"holes {show_length(made.hole_spacing, unit)} apart don't fit a stock rail of "
-            f"{show_length(made.length, unit)}; is that the unit you meant?",
+            f"{show_length(made.length, unit)}; is that the right unit?",
             key=f"{key}.hole_spacing",
         )
     if made.first_hole > made.hole_spacing:
         raise InputError(
-            f"the first hole, {show_length(made.first_hole, unit)} in, is further from the "
-            f"rail's end than the next hole is from it ({show_length(made.hole_spacing, unit)})",
+            f"is {show_length(made.first_hole, unit)}; expected at most the hole spacing, "
+            f"{show_length(made.hole_spacing, unit)}",
             key=f"{key}.first_hole",
         )
     if made.gap >= made.hole_spacing / 2:
         raise InputError(
             f"a gap of {show_length(made.gap, unit)} at joints leaves no rail between the holes "
-            "beside it; use shorter rails or wider spacing",
+            "next to it; use shorter rails or wider spacing",
             key=f"{key}.gap",
         )
     return made
 
 
-def own_rail(table: EdgeTable, common: Rail, unit: str) -> Rail | None:
-    """Return how one edge's rails differ from the house's, or None."""
-    asked = {"hole_spacing", "first_hole", "remainder", "clear_start", "clear_end"}
-    given = {n: v for n in asked if (v := getattr(table, n)) is not None}
+def edge_rail(table: EdgeTable, common: Rail, unit: Unit) -> Rail | None:
+    """Return how one edge's rails are drilled, or None if like the rest of the house.
+
+    Raises
+    ------
+    InputError
+        It has no room for a hole.
+    """
+    keys = {"hole_spacing", "first_hole", "remainder", "clear_start", "clear_end"}
+    given = {n: v for n in keys if (v := getattr(table, n)) is not None}
     if not given:
         return None
     spacing = given.get("hole_spacing", common.hole_spacing)
@@ -106,15 +115,16 @@ def own_rail(table: EdgeTable, common: Rail, unit: str) -> Rail | None:
         common.gap,
         common.kerf,
     )
-    return possible(made, unit, f'edge "{table.name}"')
+    return checked(made, unit, f'edge "{table.name}"')
 
 
-def _warmth(table: RailTable) -> Warmth | None:
+def _thermal_range(table: RailTable) -> ThermalRange | None:
     temperatures = (table.coldest, table.warmest, table.fitted_at)
     if table.material is None:
         if any(t is not None for t in temperatures):
             raise InputError(
-                'temperatures want a material, such as "pvc pipe"', key="rail.material"
+                'is missing; temperatures need a material, such as "pvc pipe"',
+                key="rail.material",
             )
         return None
     try:
@@ -122,22 +132,22 @@ def _warmth(table: RailTable) -> Warmth | None:
     except InputError as error:
         raise error.at(key="rail.material") from None
     if table.coldest is None or table.warmest is None:
-        raise InputError("a material wants coldest and warmest beside it", key="rail")
+        raise InputError("a material needs coldest and warmest too", key="rail")
     warmest = table.warmest + (SOLAR_GAIN if table.in_sun else 0.0)
     if table.coldest >= warmest:
-        raise InputError("is warmer than the warmest", key="rail.coldest")
+        raise InputError("isn't colder than warmest", key="rail.coldest")
     fitted = table.fitted_at if table.fitted_at is not None else table.coldest
-    return Warmth(name, table.coldest, warmest, fitted)
+    return ThermalRange(name, table.coldest, warmest, fitted)
 
 
-def _gap(warmth: Warmth | None, stock: Fraction) -> Fraction:
-    """Return the gap to leave at a joint, so that rails hung that cold just touch at the warmest.
+def _gap(thermal: ThermalRange | None, stock: Fraction) -> Fraction:
+    """Return the gap to leave at a joint: rails then just touch at the warmest.
 
     Rounded up to 1/10 mm, finer than anyone sets a gap.
     """
-    if warmth is None:
+    if thermal is None:
         return Fraction(0)
     grows = expansion(
-        rail_material(warmth.material), float(stock), warmth.fitted_at, warmth.warmest
+        rail_material(thermal.material), float(stock), thermal.fitted_at, thermal.warmest
     )
     return max(Fraction(0), Fraction(-int(-grows * 10_000 // 1), 10_000))

@@ -1,6 +1,6 @@
-"""`Shape`: a mass in its own frame, built up by the roof, the walls and the trim in turn.
+"""`Shape`: a mass in its own coordinates, to which the roof, the walls and the trim are added.
 
-The frame: the front-left corner of the walls at 0, 0, the floor at 0; x along the front, y away
+Coordinates: the front-left corner of the walls at 0, 0, the floor at 0; x along the front, y away
 from it, z up; metres.
 """
 
@@ -12,93 +12,104 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.house.choices import EdgeKind, FaceKind, Side
 from lumenmap.house.model import Mass, Points
 
-#: A level measure, or many.
+#: A horizontal coordinate, or many.
 Level = TypeVar("Level", float, NDArray[np.float64])
 
-SIDES = ("front", "right", "back", "left")
-#: The level way out of each side.
-OUT = {"front": (0, -1, 0), "right": (1, 0, 0), "back": (0, 1, 0), "left": (-1, 0, 0)}
+SIDES: tuple[Side, ...] = ("front", "right", "back", "left")
+#: The horizontal direction out of each side.
+OUTWARD: dict[Side, tuple[int, int, int]] = {
+    "front": (0, -1, 0),
+    "right": (1, 0, 0),
+    "back": (0, 1, 0),
+    "left": (-1, 0, 0),
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Rim:
-    """An edge of a shape: its kind, its two ends, where it faces, and the roof plane it bounds.
+class ShapeEdge:
+    """An edge of a shape: its kind, its ends (2, 3), its facing, and its roof plane, if any.
 
-    ``below``: whether a fascia board hangs from it.
+    ``fascia``: whether it has a fascia board.
     """
 
-    kind: str
+    kind: EdgeKind
     points: Points
     facing: Points
     plane: str | None
-    below: bool
+    fascia: bool
 
 
 @dataclass(slots=True, eq=False)
 class Shape:
-    """A mass taking shape.
+    """The corners, edges and faces of a mass.
 
     Attributes
     ----------
     mass
-        Its measures.
+        Its dimensions.
     corners
-        Named places, (3,).
+        Named points, (3,).
     edges
         Named edges. Those of the rim run round the roof counter-clockwise as seen from above, so
         along the front from left to right; ridges run right or back; hips and posts rise.
     faces
         Name to (kind, (K, 3) corners counter-clockwise as seen from outside).
-    rises
+    eave_sides
         The sides from whose eaves the roof rises.
-    crowns
+    gable_peaks
         The peak of a gable wall, x, y, z, by side.
     """
 
     mass: Mass
     corners: dict[str, Points] = field(default_factory=dict)
-    edges: dict[str, Rim] = field(default_factory=dict)
-    faces: dict[str, tuple[str, Points]] = field(default_factory=dict)
-    rises: tuple[str, ...] = ()
-    crowns: dict[str, tuple[float, float, float]] = field(default_factory=dict)
+    edges: dict[str, ShapeEdge] = field(default_factory=dict)
+    faces: dict[str, tuple[FaceKind, Points]] = field(default_factory=dict)
+    eave_sides: tuple[Side, ...] = ()
+    gable_peaks: dict[Side, tuple[float, float, float]] = field(default_factory=dict)
 
     def height(self, x: Level, y: Level) -> Level:
-        """Return the roof's height over places: every plane rises from its own eave."""
+        """Return the height of the roof above points: every plane rises from its own eave."""
         m = self.mass
-        inward = {"left": x, "right": m.width - x, "front": y, "back": m.depth - y}
-        run: Level = np.minimum.reduce([inward[side] for side in self.rises])
+        inward: dict[Side, Level] = {
+            "left": x,
+            "right": m.width - x,
+            "front": y,
+            "back": m.depth - y,
+        }
+        run: Level = np.minimum.reduce([inward[side] for side in self.eave_sides])
         return m.eave + m.slope * (run + m.overhang)
 
     def corner(self, name: str, x: float, y: float, z: float) -> None:
-        """Name a place."""
+        """Add a named point."""
         self.corners[name] = np.array([x, y, z], float)
 
     def edge(
         self,
         name: str,
-        kind: str,
-        start: str,
-        stop: str,
+        kind: EdgeKind,
+        ends: tuple[str, str],
         facing: tuple[float, ...] | Points,
         plane: str | None = None,
         *,
-        below: bool = False,
+        fascia: bool = False,
     ) -> None:
-        """Add an edge between two named corners; an edge of no length is left out."""
-        points = np.stack([self.corners[start], self.corners[stop]])
+        """Add an edge from one named corner to another; an edge of length 0 is left out."""
+        points = np.stack([self.corners[name] for name in ends])
         if np.linalg.norm(points[1] - points[0]) < 1e-9:
             return
-        way = np.array(facing, float)
-        self.edges[name] = Rim(kind, points, way / np.linalg.norm(way), plane, below)
+        normal = np.array(facing, float)
+        normal /= np.linalg.norm(normal)
+        self.edges[name] = ShapeEdge(kind, points, normal, plane, fascia)
 
-    def face(self, name: str, kind: str, corners: Points) -> None:
+    def face(self, name: str, kind: FaceKind, corners: Points) -> None:
         """Add a face."""
         self.faces[name] = (kind, corners)
 
     def plane(self, name: str, *corners: str) -> None:
-        """Add a roof plane by named corners, in either order; it is turned to face the sky."""
+        """Add a roof plane by named corners, in either order; it is turned to face up."""
         points = np.stack([self.corners[c] for c in corners])
         points = points[np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1) > 1e-9]
         x, y = points[:, 0], points[:, 1]

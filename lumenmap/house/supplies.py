@@ -1,4 +1,4 @@
-"""What feeds a house: supplies, feeds and buses, and the habits that their cost follows."""
+"""What feeds a house: supplies, feeds and buses, what holds for all wire, and hours of use."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """A source: V, and the A it may give all night."""
+    """A power supply: its voltage (V), and the current it may deliver all night (A)."""
 
     name: str
     volts: float
@@ -16,7 +16,11 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """A wire from a supply to a place on a line; ``length`` one way (m), ``fuse`` A or None."""
+    """A pair of wires from a supply to a position on a line.
+
+    ``at`` is ``start``, ``middle``, ``end`` or a length along the line; ``length`` one way (m);
+    ``fuse`` in A, or None.
+    """
 
     name: str
     supply: str
@@ -31,7 +35,7 @@ class Feed:
 class Bus:
     """A pair of wires alongside a line from ``start`` to ``stop``, tied to it every ``every`` m.
 
-    Places are written as for `Feed.at`; it is tied at both ends in any case.
+    Positions are written as for `Feed.at`. Both ends are tied in any case.
     """
 
     name: str
@@ -43,19 +47,19 @@ class Bus:
 
 
 @dataclass(frozen=True, slots=True)
-class Wiring:
-    """What holds for all wire of the house.
+class WireDefaults:
+    """What holds for all wire of the house: ``[wiring]``.
 
     Attributes
     ----------
     string
         Size of the conductors between pixels.
     ampacity
-        The table that says how many amps a wire may carry.
+        The table of how much current a wire may carry.
     celsius
         Temperature of the copper.
     contact_ohms
-        What a fuse with its holder and a joint add to each feed's positive.
+        Resistance that a fuse with its holder and a joint add to each feed's positive conductor.
     """
 
     string: str = "18 AWG"
@@ -65,10 +69,11 @@ class Wiring:
 
 
 @dataclass(frozen=True, slots=True)
-class Habits:
-    """How long the lights burn and what that costs: h an evening, evenings a season, price a kWh.
+class Usage:
+    """How long the lights are on, and the price of energy: ``[energy]``.
 
-    ``efficiency``: watts out of the supply for each watt in from the wall.
+    ``hours`` an evening, ``evenings`` a season, ``price`` of a kWh; ``efficiency`` of the supply,
+    output over input power.
     """
 
     hours: float = 5.0

@@ -1,4 +1,4 @@
-"""Where two roof planes meet: the valley (or hip) between two given edges."""
+"""Where two roof planes meet: the valley or hip between two given edges."""
 
 from __future__ import annotations
 
@@ -7,33 +7,35 @@ import numpy as np
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import Points
 
-#: Less than this of a line is no valley (m).
-LEAST = 0.01
+#: A shorter line isn't a valley (m).
+SHORTEST = 0.01
 
 
-def meeting(one: Points, two: Points) -> tuple[Points, Points]:
-    """Return the stretch (2, 3) that two convex roof planes share, low end first, and its facing.
+def intersection(one: Points, two: Points) -> tuple[Points, Points]:
+    """Return the line (2, 3) that two convex roof planes share, low end first, and its facing.
 
     Raises
     ------
     InputError
-        The planes are parallel, or cross nowhere inside both.
+        The planes are parallel, or don't meet.
     """
     n1, n2 = normal(one), normal(two)
-    way = np.cross(n1, n2)
-    if np.linalg.norm(way) < 1e-6:
+    direction = np.cross(n1, n2)
+    if np.linalg.norm(direction) < 1e-6:
         raise InputError("their roof planes are parallel, so there is no valley between them")
-    way /= np.linalg.norm(way)
-    # The point of the line nearest to both planes' own points: three planes meet in it.
+    direction /= np.linalg.norm(direction)
+    # A point of the line near both polygons: where it crosses the plane through their middle.
     middle = (one.mean(0) + two.mean(0)) / 2
-    point = np.linalg.solve(np.stack([n1, n2, way]), [n1 @ one[0], n2 @ two[0], way @ middle])
+    point = np.linalg.solve(
+        np.stack([n1, n2, direction]), [n1 @ one[0], n2 @ two[0], direction @ middle]
+    )
     low, high = -np.inf, np.inf
     for corners, n in ((one, n1), (two, n2)):
-        first, last = _inside(corners, n, point, way)
+        first, last = _clip(corners, n, point, direction)
         low, high = max(low, first), min(high, last)
-    if high - low < LEAST:
+    if high - low < SHORTEST:
         raise InputError("their roof planes don't meet: does the lower roof reach into the other?")
-    ends = np.array([point + low * way, point + high * way])
+    ends = np.array([point + low * direction, point + high * direction])
     facing = n1 + n2
     return (ends if ends[0, 2] <= ends[1, 2] else ends[::-1]), facing / np.linalg.norm(facing)
 
@@ -45,13 +47,13 @@ def normal(corners: Points) -> Points:
     return unit
 
 
-def _inside(corners: Points, n: Points, point: Points, way: Points) -> tuple[float, float]:
-    """Clip a line in a convex polygon's plane to it (Cyrus and Beck); along the line in m."""
+def _clip(corners: Points, n: Points, point: Points, direction: Points) -> tuple[float, float]:
+    """Return where a line enters and leaves a convex polygon (Cyrus and Beck), m along the line."""
     low, high = -np.inf, np.inf
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         inward = np.cross(n, b - a)
         inward /= np.linalg.norm(inward)
-        slant, here = float(inward @ way), float(inward @ (point - a))
+        slant, here = float(inward @ direction), float(inward @ (point - a))
         if abs(slant) < 1e-9:
             if here < -1e-6:
                 return 1.0, 0.0

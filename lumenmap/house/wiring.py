@@ -1,4 +1,4 @@
-"""The electrical tables, to the model: pixel kind, lines, supplies, feeds, buses."""
+"""Reading the electrical tables: pixel kind, lines, supplies, feeds, buses."""
 
 from __future__ import annotations
 
@@ -7,20 +7,34 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import length
-from lumenmap.house.electric import BusTable, FeedTable, LineTable, PixelTable
+from lumenmap.house.choices import Unit
+from lumenmap.house.electric import (
+    BusTable,
+    EnergyTable,
+    FeedTable,
+    LineTable,
+    PixelTable,
+    WiringTable,
+)
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line
-from lumenmap.house.path import Used, path
-from lumenmap.house.supplies import Bus, Feed, Habits, Supply, Wiring
+from lumenmap.house.path import UsedParts, read_path
+from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
-#: A supply further than this from the pixels' own volts is a mistake: from the tolerance of
-#: pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
-VOLTS_OFF = 0.2
+#: A supply whose voltage differs by more than this part from the pixels' is a mistake: from the
+#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
+VOLTAGE_TOLERANCE = 0.2
 
 
-def pixel(table: PixelTable) -> PixelKind:
-    """Return the pixel kind with the owner's figures in it."""
+def read_pixel(table: PixelTable) -> PixelKind:
+    """Return the pixel kind, with the owner's figures in place of the table's.
+
+    Raises
+    ------
+    InputError
+        An unknown kind, or a figure that is out of range.
+    """
     figures: dict[str, Any] = {
         "volts": table.volts,
         "min_volts": table.min_volts,
@@ -49,23 +63,29 @@ def _order(order: str | None, kind: PixelKind, key: str) -> str:
         return kind.order
     if sorted(order) != sorted(kind.order):
         raise InputError(
-            f'is "{order[:20]}"; wanted the letters {"".join(sorted(kind.order, key="RGBW".index))}'
-            " once each, in the order the wire carries them",
+            f'is "{order[:20]}"; expected {"".join(sorted(kind.order, key="RGBW".index))} in '
+            "the order of the data on the wire",
             key=key,
         )
     return order
 
 
-def lines(
-    tables: list[LineTable], kind: PixelKind, edges: dict[str, Edge], unit: str
+def read_lines(
+    tables: list[LineTable], kind: PixelKind, edges: dict[str, Edge], unit: Unit
 ) -> tuple[Line, ...]:
-    """Return the data lines."""
-    once("line", (t.name for t in tables))
-    used: Used = {}
+    """Return the data lines.
+
+    Raises
+    ------
+    InputError
+        A name used twice, or a mistake in a path or a channel order.
+    """
+    require_unique("line", (t.name for t in tables))
+    used: UsedParts = {}
     return tuple(
         Line(
             t.name,
-            path(t, edges, used, unit),
+            read_path(t, edges, used, unit),
             t.universe,
             _order(t.order, kind, f'line "{t.name}", order'),
             tuple(t.cuts),
@@ -76,96 +96,111 @@ def lines(
     )
 
 
-def supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
+def read_supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
     """Return the supplies.
 
     Raises
     ------
     InputError
-        One gives volts that would not light the pixels, or would burn them.
+        A name used twice, or a voltage that doesn't fit the pixels.
     """
-    once("supply", (t.name for t in table.supply))
+    require_unique("supply", (t.name for t in table.supply))
     for t in table.supply:
-        if abs(t.volts - kind.volts) > VOLTS_OFF * kind.volts:
+        if abs(t.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
             raise InputError(
-                f"gives {t.volts:g} V, but {kind.name} pixels want {kind.volts:g} V",
+                f"is {t.volts:g} V, but {kind.name} pixels take {kind.volts:g} V",
                 key=f'supply "{t.name}", volts',
             )
     return tuple(Supply(t.name, t.volts, t.amps) for t in table.supply)
 
 
-def feeds(table: HouseFile, made: tuple[Line, ...]) -> tuple[Feed, ...]:
-    """Return the feeds, each with a name."""
-    names = [t.name for t in table.supply]
-    out = tuple(_feed(t, names, made, table.house.unit) for t in table.feed)
-    once("feed", (f.name for f in out))
-    return out
+def read_feeds(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Feed, ...]:
+    """Return the feeds, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown supply or line, or a position that makes no sense.
+    """
+    supplies = [t.name for t in table.supply]
+    found = tuple(_feed(t, supplies, lines, table.house.unit) for t in table.feed)
+    require_unique("feed", (f.name for f in found))
+    return found
 
 
-def _feed(t: FeedTable, names: list[str], made: tuple[Line, ...], unit: str) -> Feed:
+def _feed(t: FeedTable, supplies: list[str], lines: tuple[Line, ...], unit: Unit) -> Feed:
     key = f'feed "{t.name}"' if t.name else f'feed "{t.supply}" to "{t.to}"'
-    if t.supply not in names:
+    if t.supply not in supplies:
         raise InputError(
-            unknown("supply", t.supply, names, plural="Supplies"), key=f"{key}, supply"
+            unknown("supply", t.supply, supplies, plural="Supplies"), key=f"{key}, supply"
         )
-    _line(t.to, made, f"{key}, to")
-    _spot(t.at, unit, f"{key}, at")
+    _require_line(t.to, lines, f"{key}, to")
+    _require_position(t.at, unit, f"{key}, at")
     name = t.name or f"{t.supply} to {t.to} {t.at}"
     return Feed(name, t.supply, t.to, t.at, t.wire, float(t.length), t.fuse)
 
 
-def buses(tables: list[BusTable], made: tuple[Line, ...], unit: str) -> tuple[Bus, ...]:
-    """Return the buses, each with a name."""
-    out = []
+def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> tuple[Bus, ...]:
+    """Return the buses, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown line, or a position that makes no sense.
+    """
+    found = []
     for i, t in enumerate(tables):
         name = t.name or f"bus {i + 1}"
         key = f'bus "{name}"'
-        _line(t.along, made, f"{key}, along")
-        _spot(t.start, unit, f"{key}, start")
-        _spot(t.stop, unit, f"{key}, stop")
+        _require_line(t.along, lines, f"{key}, along")
+        _require_position(t.start, unit, f"{key}, start")
+        _require_position(t.stop, unit, f"{key}, stop")
         every = float(t.tie_every) if t.tie_every is not None else None
-        out.append(Bus(name, t.along, t.wire, t.start, t.stop, every))
-    once("bus", (b.name for b in out))
-    return tuple(out)
+        found.append(Bus(name, t.along, t.wire, t.start, t.stop, every))
+    require_unique("bus", (b.name for b in found))
+    return tuple(found)
 
 
-def wiring(table: HouseFile) -> tuple[Wiring, Habits]:
-    """Return what holds for all wire, and how long the lights burn."""
-    w, e = table.wiring, table.energy
-    return (
-        Wiring(w.string, w.ampacity, w.celsius, w.contact_milliohms / 1000),
-        Habits(e.hours, e.evenings, e.price, e.efficiency),
-    )
+def read_wire_defaults(table: WiringTable) -> WireDefaults:
+    """Return what holds for all wire."""
+    ohms = table.contact_milliohms / 1000
+    return WireDefaults(table.string, table.ampacity, table.celsius, ohms)
 
 
-def _line(name: str, made: tuple[Line, ...], key: str) -> None:
-    names = [x.name for x in made]
+def read_usage(table: EnergyTable) -> Usage:
+    """Return how long the lights are on, and the price of energy."""
+    return Usage(table.hours, table.evenings, table.price, table.efficiency)
+
+
+def _require_line(name: str, lines: tuple[Line, ...], key: str) -> None:
+    names = [x.name for x in lines]
     if name not in names:
         raise InputError(unknown("line", name, names), key=key)
 
 
-def _spot(text: str, unit: str, key: str) -> None:
+def _require_position(text: str, unit: Unit, key: str) -> None:
     if text not in ("start", "middle", "end"):
         try:
             length(text, unit)
         except InputError:
             raise InputError(
-                f'is "{text[:60]}"; wanted start, middle, end or a length along the line', key=key
+                f'is "{text[:60]}"; expected start, middle, end or a length along the line',
+                key=key,
             ) from None
 
 
-def once(what: str, names: Iterable[str]) -> None:
-    """Hold that each name is used once.
+def require_unique(what: str, names: Iterable[str]) -> None:
+    """Refuse a name that is used twice.
 
     Raises
     ------
     InputError
-        One is used twice.
+        A name is used twice.
     """
     seen: set[str] = set()
     for name in names:
         if name in seen:
             raise InputError(
-                f"there are two of this name; each {what} needs its own", key=f'{what} "{name}"'
+                f"another {what} has this name; each needs its own", key=f'{what} "{name}"'
             )
         seen.add(name)

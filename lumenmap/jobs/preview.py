@@ -14,6 +14,7 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.pixels.regions import WHOLE_HOUSE, flash_regions
 from lumenmap.power.limits.limit import Limited
 
 if TYPE_CHECKING:
@@ -23,8 +24,6 @@ if TYPE_CHECKING:
 
 #: A preview longer than this is cut: nobody looks at a longer GIF.
 PREVIEW_SECONDS = 30.0
-#: What the house is called where flashes are told of.
-WHOLE = "the whole house"
 
 
 def preview(
@@ -149,7 +148,7 @@ def page(
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
-        flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE)],
+        flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)],
         screen=project.site.dies.screen,
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
@@ -159,12 +158,7 @@ def page(
 
 def watch_flashes(project: Project) -> FlashCounter:
     """Watch the house as a whole and each edge for flashes."""
-    pixels = project.site.pixels
-    edges = {
-        name: np.flatnonzero((pixels.edge == i) & pixels.lit)
-        for i, name in enumerate(pixels.edge_names)
-    }
-    return FlashCounter(project.show.fps, {WHOLE: np.flatnonzero(pixels.lit), **edges})
+    return FlashCounter(project.show.fps, flash_regions(project.site.pixels))
 
 
 def on_screen(project: Project, light: Light) -> Light:

@@ -126,8 +126,8 @@ def _planned(
     """Go through the show once for the limiter's plan; keep its light if it is not too much."""
     few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and workers is None
     kept = list(render(project)) if few else None
-    wants = list(_each(project, partial(_wants, limiter), workers, kept))
-    return limiter.plan(np.concatenate(wants)), kept
+    demand = list(_each(project, partial(_demand, limiter), workers, kept))
+    return limiter.plan(np.concatenate(demand)), kept
 
 
 def _each(
@@ -146,9 +146,9 @@ def _each(
         first += len(light)
 
 
-def _wants(limiter: Limiter, light: Light, first: int) -> NDArray[np.float64]:
+def _demand(limiter: Limiter, light: Light, first: int) -> NDArray[np.float64]:
     del first  # what light wants does not depend on when
-    return limiter.wants(light)
+    return limiter.demand(light)
 
 
 def _codes(limiter: Limiter, light: Light, first: int) -> Limited:

@@ -1,1 +1,1 @@
-"""Stage 2: a House becomes a PixelMap: where each pixel is, in wiring order."""
+"""From `House` to `PixelMap`: where each pixel is, in wiring order."""

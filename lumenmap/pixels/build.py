@@ -1,8 +1,8 @@
-"""House to PixelMap: every hole of every edge that a line runs along, in the order of the wire.
+"""From `House` to `PixelMap`: every hole of every edge that a line follows, in wiring order.
 
-Strategy: each edge is laid out once, from its own start, whichever lines run over it and however.
-A line then takes the holes in the order its data reaches them. So no choice of path, direction or
-entry moves a pixel.
+Strategy: the layout of each edge is calculated once, from the edge's own start, whichever lines
+follow it and in whatever direction. A line then takes the holes in the order its data reaches
+them. So no choice of path or direction moves a pixel.
 """
 
 from __future__ import annotations
@@ -14,31 +14,36 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
+from lumenmap.pixels.edge_layout import layout_edges
 from lumenmap.pixels.hidden import hidden
-from lumenmap.pixels.lay import lay_house
+from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.pixels.select import fill_groups
 from lumenmap.pixels.universes import number_universes, plan_universes
-from lumenmap.pixels.walk import Walk
 
 
-def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
-    """Return where each pixel of a house is, in wiring order; ``walks`` if they are known already.
+def map_pixels(house: House, line_layouts: list[LineLayout] | None = None) -> PixelMap:
+    """Return where each pixel of a house is, in wiring order.
+
+    Parameters
+    ----------
+    line_layouts
+        As `layout_lines` returns them, if they are known already.
 
     Raises
     ------
     InputError
-        Too many pixels, none at all, a path that leaps with no jumper, or strings that don't fit.
+        Too many pixels, none at all, a gap without a jumper, or strings that don't fit.
     """
-    walks = walk_house(house) if walks is None else walks
-    spans = _spans(house, walks)
-    rows = [row for walk in walks for row in walk.rows]
+    layouts = layout_lines(house) if line_layouts is None else line_layouts
+    spans = _spans(house, layouts)
+    rows = [row for layout in layouts for row in layout.rows]
     xyz, facing, wire, along, size, edge, lit = (np.concatenate(c) for c in zip(*rows, strict=True))
     lines = np.repeat(np.arange(len(spans), dtype=np.int32), [s.count for s in spans])
-    for walk, span in zip(walks, spans, strict=True):
-        for number in walk.line.dead:
+    for layout, span in zip(layouts, spans, strict=True):
+        for number in layout.line.dead:
             lit[span.first + number - 1] = 0
-    made = PixelMap(
+    pixelmap = PixelMap(
         xyz,
         facing,
         wire,
@@ -52,30 +57,30 @@ def map_pixels(house: House, walks: list[Walk] | None = None) -> PixelMap:
         house.kind,
         {},
     )
-    fill_groups(made, house)
-    return replace(made, notes=(*house.notes, *hidden(house, made)))
+    fill_groups(pixelmap, house)
+    return replace(pixelmap, notes=(*house.notes, *hidden(house, pixelmap)))
 
 
-def walk_house(house: House) -> list[Walk]:
-    """Walk every line of a house over its edges laid out.
+def layout_lines(house: House) -> list[LineLayout]:
+    """Return the layout of every line of a house.
 
     Raises
     ------
     InputError
         As `map_pixels`.
     """
-    laid = lay_house(house)
-    index = {name: i for i, name in enumerate(house.edges)}
-    return [Walk(house, line, laid, index) for line in house.lines]
+    edge_layouts = layout_edges(house)
+    edge_index = {name: i for i, name in enumerate(house.edges)}
+    return [LineLayout(house, line, edge_layouts, edge_index) for line in house.lines]
 
 
-def _spans(house: House, walks: list[Walk]) -> tuple[LineSpan, ...]:
+def _spans(house: House, layouts: list[LineLayout]) -> tuple[LineSpan, ...]:
     channels = house.kind.channels
-    universes = number_universes(((w.count, w.line.universe) for w in walks), channels)
-    firsts = itertools.accumulate((w.count for w in walks), initial=0)
+    universes = number_universes(((x.count, x.line.universe) for x in layouts), channels)
+    firsts = itertools.accumulate((x.count for x in layouts), initial=0)
     spans = tuple(
-        LineSpan(walk.line.name, first, walk.count, universe, walk.line.order, walk.wire)
-        for walk, first, universe in zip(walks, firsts, universes, strict=False)
+        LineSpan(x.line.name, first, x.count, universe, x.line.order, x.wire)
+        for x, first, universe in zip(layouts, firsts, universes, strict=False)
     )
     try:
         plan_universes(spans, channels)

@@ -1,4 +1,4 @@
-"""Pixels inside the building: an eave that runs on into a wing lights nobody's way."""
+"""Pixels inside the building, such as on an eave that continues into a wing: nobody sees them."""
 
 from __future__ import annotations
 
@@ -9,20 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import INCH, show_length
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.house.solid import inside
 from lumenmap.pixels.pixelmap import PixelMap
 
-#: Hidden stretches this near to each other (m) are told as one: between a roof's thickness and the
-#: wall under it a pixel or two may be free.
+#: Hidden stretches this near to each other (m) are reported as one: between a roof and the wall
+#: under it a pixel or two may be outside.
 MERGE = 0.4
-#: Steps of a tape from coarse to fine, to find the roundest place between two holes (m).
+#: Marks of a tape from coarse to fine, to find the roundest position between two holes (m).
 FEET = tuple(INCH * n for n in (12, 6, 1, Fraction(1, 2), Fraction(1, 4), Fraction(1, 16)))
 METRES = tuple(Fraction(n, 1000) for n in (1000, 500, 100, 50, 10, 5, 1))
 
 
 def hidden(house: House, pixels: PixelMap) -> list[str]:
-    """Return a sentence for each stretch of pixels that lies inside a mass other than its own."""
+    """Return a sentence for each stretch of pixels inside a mass other than its own."""
     owner = _inside(house, pixels)
     found: list[str] = []
     key = pixels.line.astype(np.int64) * (len(pixels.edge_names) + 1) + pixels.edge
@@ -34,11 +35,11 @@ def hidden(house: House, pixels: PixelMap) -> list[str]:
 
 
 def _inside(house: House, pixels: PixelMap) -> NDArray[np.int64]:
-    """Return (N,) the number of the mass that each pixel is in, -1 for none."""
+    """Return (N,) the index of the mass that each pixel is in, -1 for none."""
     owner = np.full(len(pixels), -1)
     names = [house.edges[n].mass or n.partition("/")[0] for n in pixels.edge_names]
     for number, mass in enumerate(house.masses):
-        other = np.array([name != mass.name for name in names] + [False])  # -1: a spare
+        other = np.array([name != mass.name for name in names] + [False])  # -1: a hidden pixel
         asked = np.flatnonzero(other[pixels.edge] & (owner < 0))
         owner[asked[inside(mass, pixels.xyz[asked])]] = number
     return owner
@@ -47,7 +48,7 @@ def _inside(house: House, pixels: PixelMap) -> NDArray[np.int64]:
 def _stretches(
     house: House, pixels: PixelMap, order: NDArray[np.int64], owner: NDArray[np.int64]
 ) -> Iterator[str]:
-    """Yield the sentences of one run; ``order``: its pixels by their place along the edge."""
+    """Yield the sentences of one run; ``order``: its pixels by their position along the edge."""
     along = pixels.along_edge[order]
     dark = np.flatnonzero(owner[order] >= 0)
     apart = (np.diff(dark) > 1) & (np.diff(along[dark]) > MERGE)
@@ -59,16 +60,16 @@ def _stretches(
         masses = " and ".join(house.masses[i].name for i in np.unique(owner[order[part]]))
         which = f"pixels {first}-{last}" if last > first else f"pixel {first}"
         yield (
-            f'line "{span.name}": {which} of {name} {"lie" if last > first else "lies"} inside '
+            f'line "{span.name}": {which} of {name} {"are" if last > first else "is"} inside '
             f"{masses}, where nobody sees {'them' if last > first else 'it'}; "
             f"{_advice(along, low, high, house.unit)}"
         )
 
 
-def _advice(along: NDArray[np.float64], low: int, high: int, unit: str) -> str:
-    """Say where to end the edge, or to start it, so that the hidden pixels go.
+def _advice(along: NDArray[np.float64], low: int, high: int, unit: Unit) -> str:
+    """Return where to end or start the edge so that it has no hidden pixels.
 
-    A pixel or two between them and the edge's end are not worth a wire through the building.
+    A pixel or two between them and the edge's end aren't worth a wire through the building.
     """
     last = len(along) - 1
     stop = start = ""
@@ -77,16 +78,16 @@ def _advice(along: NDArray[np.float64], low: int, high: int, unit: str) -> str:
     if high < last and (along[last] - along[high] > MERGE or low == 0):
         start = f'start = "{show_length(between(along[high], along[high + 1], unit), unit)}"'
     if stop and start:
-        return f"end the edge there with {stop}, and go on with it from {start}"
+        return f"end the edge with {stop}, and continue it with {start}"
     if stop:
-        return f"end the edge there with {stop}"
-    return f"begin the edge with {start}" if start else "leave it out of the path"
+        return f"end the edge with {stop}"
+    return f"start the edge with {start}" if start else "leave it out of the path"
 
 
-def between(low: float, high: float, unit: str) -> Fraction:
-    """Return the roundest place on a tape between two holes (m), or the middle if none is."""
+def between(low: float, high: float, unit: Unit) -> Fraction:
+    """Return the roundest position on a tape between two holes (m), or else their middle."""
     for step in FEET if unit in ("ft", "in") else METRES:
-        place = round(Fraction((low + high) / 2) / step) * step
-        if low + 0.001 < place < high - 0.001:
-            return place
+        position = round(Fraction((low + high) / 2) / step) * step
+        if low + 0.001 < position < high - 0.001:
+            return position
     return Fraction((low + high) / 2)

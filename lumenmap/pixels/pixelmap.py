@@ -1,4 +1,4 @@
-"""The PixelMap: where each pixel on the wire is. Arrays, in wiring order, line after line."""
+"""`PixelMap`: where each pixel is. Arrays in wiring order, line after line."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from lumenmap.parts.kinds import PixelKind
 
 @dataclass(frozen=True, slots=True)
 class LineSpan:
-    """The pixels of one line: ``first`` to ``first + count`` of the map; wire ``length`` in m."""
+    """The pixels of one line: ``count`` of the map from ``first``; ``length`` of its wire (m)."""
 
     name: str
     first: int
@@ -35,19 +35,19 @@ class PixelMap:
     Attributes
     ----------
     xyz, facing
-        (N, 3) m, and unit vectors. A spare sits where the wire is.
+        (N, 3) m, and unit vectors. A hidden pixel is where its wire is.
     along_line
         (N,) m of wire from the line's start, jumpers included.
     along_edge, edge_length
         (N,) m from the edge's own start, whichever way the wire runs; and that edge's length.
     edge
-        (N,) index into ``edge_names``; -1 for a spare between edges.
+        (N,) index into ``edge_names``; -1 for a hidden pixel.
     line
         (N,) index into ``lines``.
     lit
-        (N,) False for spares.
+        (N,) False for hidden and dead pixels.
     notes
-        Sentences for the owner: what looks like a slip but may be meant.
+        Sentences for the owner about what looks like a mistake but may be intended.
     """
 
     xyz: NDArray[np.float64]

@@ -15,26 +15,26 @@ from lumenmap.pixels.pixelmap import PixelMap
 
 Mask = NDArray[np.bool_]
 
-#: Pixels by hand: a line's name, and the numbers on it of the first and the last.
-_BY_HAND = re.compile(r"(.{1,80}) (\d{1,7})(?:-(\d{1,7}))?")
-#: Groups of groups deeper than this go round in a circle.
-DEEPEST = 20
+#: Pixels by number: a line's name, and the numbers on it of the first and the last pixel.
+_BY_NUMBER = re.compile(r"(.{1,80}) (\d{1,7})(?:-(\d{1,7}))?")
+#: Groups nested deeper than this refer to each other in a circle.
+MAX_DEPTH = 20
 
 
 def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
-    """Return which pixels (N,) any of the patterns names.
+    """Return which pixels (N,) any of the patterns matches.
 
     Parameters
     ----------
     patterns
         Each is a group, an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of
         edge (``rake``), a line, pixels of a line by their numbers (``front 10-20``), or a pattern
-        of edge names (``main/rake-*``). Where one name means several of these, the first of them.
+        of edge names (``main/rake-*``). A name that means several of these means the first of them.
 
     Raises
     ------
     InputError
-        A pattern that names nothing; ``key`` says which, as ``item 2``.
+        A pattern that matches nothing; ``key`` says which, as ``item 2``.
     """
     found = np.zeros(len(pixelmap), bool)
     for i, pattern in enumerate(patterns):
@@ -49,12 +49,12 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
 
 
 def fill_groups(pixelmap: PixelMap, house: House) -> None:
-    """Work out the house's groups on its map.
+    """Add the masks of the house's groups to its map.
 
     Raises
     ------
     InputError
-        A group names nothing, goes round in a circle, or holds no pixel.
+        A pattern that matches nothing, or a group that contains itself.
     """
     for name in house.groups:
         _group(pixelmap, house, name, ())
@@ -64,8 +64,8 @@ def _group(pixelmap: PixelMap, house: House, name: str, above: tuple[str, ...]) 
     if name in pixelmap.groups:
         return np.asarray(pixelmap.groups[name])
     key = f"group.{name}"
-    if name in above or len(above) > DEEPEST:
-        raise InputError(f"holds itself: {' > '.join([*above, name])}", file=house.file, key=key)
+    if name in above or len(above) > MAX_DEPTH:
+        raise InputError(f"contains itself: {' > '.join([*above, name])}", file=house.file, key=key)
     group = house.groups[name]
     mask = np.zeros(len(pixelmap), bool) if group.of else pixelmap.edge >= 0
     for pattern in group.of:
@@ -82,7 +82,7 @@ def _group(pixelmap: PixelMap, house: House, name: str, above: tuple[str, ...]) 
 
 
 def _inside(pixelmap: PixelMap, group: Group) -> Mask:
-    """Return which pixels lie in a group's region; its faces belong to it."""
+    """Return which pixels are in a group's box; its faces belong to it."""
     inside = np.ones(len(pixelmap), bool)
     if group.low is not None:
         inside &= (pixelmap.xyz >= np.array(group.low) - 1e-9).all(axis=1)
@@ -92,7 +92,7 @@ def _inside(pixelmap: PixelMap, group: Group) -> Mask:
 
 
 def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
-    """Return the pixels that one name means; see `select`."""
+    """Return the pixels that one pattern matches; see `select`."""
     names = pixelmap.edge_names
     owners = [house.edges[n].mass for n in names]
     kinds = [house.edges[n].kind for n in names]
@@ -103,7 +103,7 @@ def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
             return np.array([*chosen, False])[pixelmap.edge]
     if pattern in spans:
         return np.asarray(pixelmap.line == spans[pattern])
-    if (m := _BY_HAND.fullmatch(pattern)) and m.group(1) in spans:
+    if (m := _BY_NUMBER.fullmatch(pattern)) and m.group(1) in spans:
         span = pixelmap.lines[spans[m.group(1)]]
         first, last = int(m.group(2)), int(m.group(3) or m.group(2))
         if not 1 <= first <= last <= span.count:

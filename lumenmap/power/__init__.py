@@ -1,1 +1,1 @@
-"""Amps and volts by circuit laws; the limiter that keeps codes inside every budget."""
+"""Currents and voltages by circuit laws, and the limiter that keeps a show within its budgets."""

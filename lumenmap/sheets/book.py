@@ -8,10 +8,9 @@ from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.feeding import power_sheet
-from lumenmap.sheets.fusing import Power, powering
-from lumenmap.sheets.joints import wiring_sheet
+from lumenmap.sheets.fuse_check import Power, check_power
 from lumenmap.sheets.plans.elevations import one_by_one
+from lumenmap.sheets.power_sheet import power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
 from lumenmap.sheets.rails.families import alike
@@ -19,6 +18,7 @@ from lumenmap.sheets.rails.program import settings
 from lumenmap.sheets.rails.rails import Placed, rails
 from lumenmap.sheets.rails.stock import Bar, cut
 from lumenmap.sheets.rails.tape import inches
+from lumenmap.sheets.wiring_sheet import wiring_sheet
 from lumenmap.site import Site
 
 
@@ -40,21 +40,21 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     InputError
         A machine that can't reach, or a price of something that isn't needed.
     """
-    house, pixels, walks = site.house, site.pixels, site.walks
-    placed = rails(walks)
+    house, pixels, line_layouts = site.house, site.pixels, site.line_layouts
+    placed = rails(line_layouts)
     bars = cut(placed, house.rail.length, house.rail.kerf)
-    power = powering(site)
+    power = check_power(site)
     parts: list[Part] = [Heading(house.name, new_page=False), Text(_summary(site, placed, bars))]
     parts += _first(site, power)
     parts += [Heading("Cautions", new_page=False)]
     parts += [Text(text, caution=True, lead=f"{title}.") for title, text in CAUTIONS]
     parts += [Picture(page, whole=True) for page in one_by_one(site, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
-    parts += hanging(house, placed, walks)
+    parts += hanging(house, placed, line_layouts)
     parts += drill_sheets(placed, house.unit)
     if house.drill is not None:
         parts += _machine(site, placed)
-    parts += wiring_sheet(pixels, walks, placed)
+    parts += wiring_sheet(pixels, line_layouts, placed)
     parts += power_sheet(site, power)
     parts += bill(house, items(site, placed, bars, power))
     return Book(parts, placed, bars, power)
@@ -75,10 +75,10 @@ def _first(site: Site, power: Power) -> list[Part]:
 
 
 def _summary(site: Site, placed: list[Placed], bars: list[Bar]) -> str:
-    house, kinds = site.house, len(alike(placed))
+    house, kinds, lines = site.house, len(alike(placed)), len(site.line_layouts)
     return (
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
-        f"{len(site.walks)} data line{'s' if len(site.walks) > 1 else ''}, in {len(placed)} "
+        f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
         f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
         f"{show_length(house.rail.length, house.unit)}; a hole every "
         f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."

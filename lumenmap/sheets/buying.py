@@ -12,8 +12,8 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
-from lumenmap.power.circuit.places import place_on
-from lumenmap.sheets.fusing import Power
+from lumenmap.power.circuit.positions import position_on_line
+from lumenmap.sheets.fuse_check import Power
 from lumenmap.sheets.rails.rails import Placed
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.site import Site
@@ -41,7 +41,7 @@ class Item:
 
 def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> list[Item]:
     """Return what to buy. Wires are pairs: one metre is a metre of plus and one of minus."""
-    house, pixels, walks = site.house, site.pixels, site.walks
+    house, pixels, line_layouts = site.house, site.pixels, site.line_layouts
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
     per = float(LENGTH[long])
@@ -59,7 +59,7 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
             f"pixels, {house.kind.name}", len(pixels), math.ceil(share * len(pixels)), "", "pixel"
         ),
     ]
-    jumpers = sum(leg.jumper for walk in walks for leg in walk.legs)
+    jumpers = sum(run.jumper for walk in line_layouts for run in walk.runs)
     if jumpers:
         name = "jumper cable (plus, data, minus)"
         found.append(Item(name, math.ceil(jumpers / per), 0, long, "jumper"))
@@ -69,7 +69,7 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
     spans = {s.name: s for s in pixels.lines}
     for bus in house.buses:
         ends = [
-            place_on(at, spans[bus.line], house.unit, f'bus "{bus.name}"')
+            position_on_line(at, spans[bus.line], house.unit, f'bus "{bus.name}"')
             for at in (bus.start, bus.stop)
         ]
         pairs[bus.wire] = pairs.get(bus.wire, 0.0) + abs(ends[1] - ends[0])

@@ -9,7 +9,7 @@ from typing import Any
 from lumenmap.core.extras import install
 from lumenmap.core.files import OutputSet
 from lumenmap.drawing.document import Table, csv_files
-from lumenmap.drawing.flow import flow
+from lumenmap.drawing.document_pdf import flow
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, paper_for
 from lumenmap.drawing.pdf import pdf

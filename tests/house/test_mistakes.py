@@ -20,7 +20,7 @@ PATH = '"main/rake-left", "main/rake-right"'
             "slope = 8",
             r'mass "main", slope: slope is 8; write "8/12" for a rise of 8 in 12',
         ),
-        ('slope = "8/12"\n', "", r'mass "main", slope: a gable roof needs its rise in run'),
+        ('slope = "8/12"\n', "", r'mass "main", slope: a gable roof needs a slope: rise in run'),
         ("width = 24", "width = inf", r'mass "main", width: .*finite'),
         ("width = 24", "width = nan", r'mass "main", width: .*finite'),
         ("width = 24", "width = 0", r'mass "main", width: is "0"; wanted a length over 0'),
@@ -40,35 +40,35 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "overhang = 1",
             'overhang = 1\nroof_colour = "reddish"',
-            r'mass "main", roof_colour: "reddish" is no CSS colour',
+            r'mass "main", roof_colour: "reddish" isn.t a CSS colour',
         ),
         (
             "overhang = 1",
             "overhang = 1\n[[mass.window]]\nat = 23\nwidth = 4\nheight = 4",
-            r'mass "main", window 1: 4 ft wide around 23 ft, up to 4 ft, is beyond the front wall, 24 ft long',
+            r'mass "main", window 1: 4 ft wide around 23 ft, up to 4 ft, reaches beyond the front wall, 24 ft long',
         ),
         (
             "overhang = 1",
             "overhang = 1\nwalls = false\n[[mass.door]]\nat = 3\nwidth = 3\nheight = 7",
-            r'mass "main", door: this mass has walls = false',
+            r'mass "main", door: has no wall to be in: this mass has walls = false',
         ),
         ('"3 in"', '"0 in"', r"rail.hole_spacing: .*over 0"),
         ('"3 in"', '"-3 in"', r"rail.hole_spacing: .*over 0"),
         (
             '"3 in"',
             '"9 ft"',
-            r"rail.hole_spacing: holes 9 ft apart don't fit a stock rail of 8 ft; is that the unit",
+            r"rail.hole_spacing: holes 9 ft apart don't fit a stock rail of 8 ft; is that the right unit",
         ),
-        ('hole_spacing = "3 in"', "", r"rail: wanted either hole_spacing, or pixels"),
+        ('hole_spacing = "3 in"', "", r"rail: expected either hole_spacing, or pixels"),
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\npixels = 50',
-            r"rail: wanted either hole_spacing, or pixels",
+            r"rail: expected either hole_spacing, or pixels",
         ),
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\nfirst_hole = "4 in"',
-            r"rail.first_hole: the first hole, 4 in in, is further",
+            r"rail.first_hole: is 4 in; expected at most the hole spacing, 3 in",
         ),
         (
             'hole_spacing = "3 in"',
@@ -83,17 +83,17 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\nmaterial = "pvc pipe"',
-            r"rail: a material wants coldest and warmest",
+            r"rail: a material needs coldest and warmest",
         ),
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\ncoldest = "40 F"',
-            r"rail.material: temperatures want a material",
+            r"rail.material: is missing; temperatures need a material",
         ),
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\nmaterial = "pvc pipe"\ncoldest = 95\nwarmest = 40\nin_sun = false',
-            r"rail.coldest: is warmer",
+            r"rail.coldest: isn.t colder than warmest",
         ),
         (
             PATH,
@@ -105,11 +105,11 @@ PATH = '"main/rake-left", "main/rake-right"'
             '"main/rake-left", "main/rake-left"',
             r'line "front", path item 2: edge "main/rake-left" is used twice; it is already on line "front"',
         ),
-        (PATH, "{ jumper = 3 }", r'line "front", path: lies on no edge'),
+        (PATH, "{ jumper = 3 }", r'line "front", path: has no edge'),
         (
             PATH,
             '"main/rake-left", { jumper = "1 ft", spares = 2 }',
-            r'line "front", path item 2 \(jumper\): has jumper and spares; wanted one of',
+            r'line "front", path item 2 \(jumper\): has jumper and spares; expected one of',
         ),
         (
             PATH,
@@ -119,7 +119,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             PATH,
             '{ edge = "main/rake-left", start = "9 ft", stop = "4 ft" }',
-            r"line .front., path item 1: runs from 9 ft to 4 ft; both are measured from the edge's own start",
+            r"line .front., path item 1: runs from 9 ft to 4 ft. Both count from the edge's own start",
         ),
         (
             PATH,
@@ -129,7 +129,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "volts = 12",
             "volts = 5",
-            r'supply "garage", volts: gives 5 V, but ws2811-12v pixels want 12 V',
+            r'supply "garage", volts: is 5 V, but ws2811-12v pixels take 12 V',
         ),
         (
             '"ws2811-12v"',
@@ -149,7 +149,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             '"ws2811-12v"',
             '"ws2811-12v"\norder = "RGG"',
-            r'pixel.order: is "RGG"; wanted the letters RGB once each',
+            r'pixel.order: is "RGG"; expected RGB in the order',
         ),
     ],
 )
@@ -164,16 +164,16 @@ def test_a_mistake_while_loading(load, old, new, says):
     [
         (
             '[[mass]]\nname = "main"\nwidth = 3\ndepth = 3\neave = 3\nslope = "1/12"',
-            r'mass "main": there are two of this name',
+            r'mass "main": another mass has this name',
         ),
-        ('[[edge]]\nname = "x"', r'edge "x": wanted points, legs or between'),
+        ('[[edge]]\nname = "x"', r'edge "x": expected points, legs or between'),
         (
             '[[edge]]\nname = "main/rake-lef"',
             r'edge "main/rake-lef": .*did you mean "main/rake-left"',
         ),
         (
             '[[edge]]\nname = "main/rake-left"\npoints = [[0,0,0],[1,0,0]]',
-            r'edge "main/rake-left": there is another edge',
+            r'edge "main/rake-left": another edge has this name',
         ),
         (
             '[[edge]]\nname = "x"\npoints = [[0,0,0],[0,0,0]]',
@@ -189,7 +189,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/ridge"]',
-            r'edge "x", between item 2: bounds no roof plane',
+            r'edge "x", between item 2: isn.t the edge of a roof plane',
         ),
         (
             '[[edge]]\nname = "x"\nbetween = ["main/eave-left","main/rake-left"]',
@@ -197,7 +197,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[edge]]\nname = "x"\nlegs = [{ length = 3, heading = 3 }]',
-            r'edge "x", start: legs want a start',
+            r'edge "x", start: is missing; legs start at',
         ),
         (
             '[[edge]]\nname = "x"\nstart = "main/peak"\nlegs = [{ length = 3, heading = 3 }]',
@@ -205,7 +205,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3 }]',
-            r'edge "x", leg 1: the first leg wants a compass heading',
+            r'edge "x", leg 1: the first leg needs a compass heading',
         ),
         (
             '[[edge]]\nname = "x"\nstart = [0,0,0]\nlegs = [{ length = 3, heading = 3, left = 3 }]',
@@ -225,15 +225,15 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"',
-            r'feed "garage" to "front", at: is "stat"; wanted start, middle, end or a length',
+            r'feed "garage" to "front", at: is "stat"; expected start, middle, end or a length',
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',
             r'feed "garage" to "front", wire: "14 mm" isn.t a wire size',
         ),
         ('[[bus]]\nalong = "frnt"', r'bus "bus 1", along: no line "frnt"'),
-        ('[group]\nmain = ["main/*"]', r"group.main: is the name of an edge or mass already"),
-        ("[group.x]\nof = []", r"group.x: holds nothing"),
+        ('[group]\nmain = ["main/*"]', r"group.main: is already the name of an edge or mass"),
+        ("[group.x]\nof = []", r"group.x: is empty"),
     ],
 )
 def test_a_mistake_in_what_is_added(load, add, says):
@@ -248,7 +248,7 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             PATH,
             '"main/rake-left", "main/eave-right"',
-            r'line "front", path item 2: the path leaps 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right" with no wire; put \{ jumper = "15 ft 7 1/2 in" \}',
+            r'line "front", path item 2: there is a gap of 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right"; put \{ jumper = "15 ft 7 1/2 in" \}',
         ),
         (
             PATH,
@@ -258,22 +258,22 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             PATH,
             '"main/rake-left", "main/rake-right reversed"',
-            r'or turn one round: "main/rake-right"',
+            r'or reverse an edge: "main/rake-right"',
         ),
         (
             PATH,
             '"main/rake-left reversed", "main/rake-right"',
-            r'or turn one round: "main/rake-left"',
+            r'or reverse an edge: "main/rake-left"',
         ),
         (
             PATH + "]",
             PATH + "]\npixels = 130",
-            r'line "front", pixels: the string is 6 longer than the path, which has 124 holes: cut 6 off, or hide them with \{ spares = 6 \}',
+            r'line "front", pixels: is 130, 6 more than the path has holes \(124\): cut 6 off the string, or hide them with \{ spares = 6 \}',
         ),
         (
             PATH + "]",
             PATH + "]\npixels = 120",
-            r"the string is 4 shorter than the path, which has 124 holes: add 4 pixels, or stop",
+            r"is 120, 4 fewer than the path has holes \(124\): add 4 pixels to the string, or stop",
         ),
         (
             PATH + "]",
@@ -283,17 +283,17 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             '"3 in"',
             '"0.001 in"',
-            r"rail.hole_spacing: makes 374,976 pixels; 200,000 is the most. A hole every 0.0254 mm",
+            r"rail.hole_spacing: makes 374,976 pixels; the most is 200,000. A hole every 0.0254 mm",
         ),
         (
             "[[line]]",
             '[[edge]]\nname = "x"\npoints = [[0,-9,8],["1 in",-9,8]]\n[[line]]\nname = "tiny"\npath = ["x"]\n[[line]]',
-            r'line "tiny": its edges are too short for a single hole',
+            r'line "tiny": has edges too short for a single hole',
         ),
         (
             "[[supply]]",
             '[group]\na = ["b"]\nb = ["a"]\n[[supply]]',
-            r"group.a: holds itself: a > b > a",
+            r"group.a: contains itself: a > b > a",
         ),
         (
             "[[supply]]",
@@ -319,10 +319,10 @@ def test_inches_where_feet_were_meant_are_pointed_out(load):
     house = load(add='\n[[edge]]\nname = "main/trim"\npoints = [[0, -1, 8], [80, -1, 8]]\n')
     (note,) = [n for n in house.notes if "main/trim" in n]
     assert (
-        'edge "main/trim" is 80 ft long, much more than mass "main", 24 ft wide and 30 ft deep'
+        'edge "main/trim" is 80 ft long, much longer than mass "main", 24 ft wide and 30 ft deep'
         in note
     )
-    assert "were inches or metres meant?" in note
+    assert "is that the right unit?" in note
     assert not load(add='\n[[edge]]\nname = "trim"\npoints = [[0, -1, 8], [30, -1, 8]]\n').notes
 
 
@@ -348,7 +348,7 @@ def test_holes_far_apart_are_pointed_out(load, old, new, says):
     ("spacing", "says"),
     [
         ("8", 'rail: 8.000 m between holes; did you mean "8 cm"?'),
-        ("0.5", "rail: 0.500 m between holes; is that the unit you meant?"),
+        ("0.5", "rail: 0.500 m between holes; is that the right unit?"),
         ('"30 cm"', None),
         ('"1 ft"', None),
     ],
@@ -365,9 +365,9 @@ def test_holes_far_apart_in_metres(load, spacing, says):
 
 def test_a_low_eave_and_an_edge_underground_are_pointed_out(load):
     notes = " ".join(load(("eave = 9", "eave = 0.9")).notes)
-    assert "its eave is 10 13/16 in above the ground; is that the unit you meant?" in notes
+    assert "its eave is 10 13/16 in above the ground; is that the right unit?" in notes
     under = load(add='\n[[edge]]\nname = "x"\npoints = [[0,-9,-1],[9,-9,1]]\n').notes
-    assert any("runs below the ground" in n for n in under)
+    assert any("is partly below the ground" in n for n in under)
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ import trimesh
 
 from lumenmap.house.model import Mass
 from lumenmap.house.roofs import roof
-from lumenmap.house.walls import boards, posts, walls
+from lumenmap.house.walls import add_posts, add_trim, add_walls
 
 FOOT = 0.3048
 TABLE = Path(__file__).parents[1] / "tables" / "roof_factors.csv"
@@ -98,7 +98,7 @@ def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
     bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": 0.0})
     shape = roof(bare)
-    walls(shape)
+    add_walls(shape)
     w, d = m.width, m.depth
     floor = np.array([[0, 0, 0], [0, d, 0], [w, d, 0], [w, 0, 0]], float)
     faces = [c for kind, c in shape.faces.values() if kind in ("wall", "roof")] + [floor]
@@ -127,7 +127,7 @@ def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
 )
 def test_the_rim_runs_round_counter_clockwise_without_a_break(m):
     shape = roof(m)
-    rims = [r for r in shape.edges.values() if r.below]
+    rims = [r for r in shape.edges.values() if r.fascia]
     loop, here = [], rims[0].points[0]
     for _ in rims:
         step = next(r for r in rims if np.allclose(r.points[0], here))
@@ -143,22 +143,22 @@ def test_the_rim_runs_round_counter_clockwise_without_a_break(m):
 def test_front_edges_run_left_to_right_as_seen_from_the_street():
     for m in SHAPES:
         for r in roof(m).edges.values():
-            if r.below and r.facing[1] < -0.9:
+            if r.fascia and r.facing[1] < -0.9:
                 assert r.points[1][0] > r.points[0][0]
 
 
 def test_eave_height_is_that_of_the_edge_and_the_wall_stands_higher():
     """The tape measures the roof's lower edge; with an overhang the wall's top is above it."""
     shape = roof(mass(overhang=1.5, slope=0.5))
-    walls(shape)
+    add_walls(shape)
     assert shape.edges["eave-left"].points[:, 2] == pytest.approx(9)
     assert shape.faces["wall-left"][1][:, 2].max() == pytest.approx(9 + 0.75)
 
 
 def test_boards_hang_from_the_rim_and_posts_hold_an_open_roof():
     shape = roof(mass("shed", overhang=0.5))
-    boards(shape)
-    posts(shape)
+    add_trim(shape)
+    add_posts(shape)
     kinds = [kind for kind, _ in shape.faces.values()]
     assert kinds.count("soffit") == 1 and "wall" not in kinds
     assert sum(n.startswith("post-") for n in shape.edges) == 4

@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from lumenmap.house.load import load_house
-from lumenmap.house.solid import CLEARLY, inside
+from lumenmap.house.solid import TOLERANCE, inside
 from tests.small_house import WALL
 
 MASS = (
@@ -68,9 +68,9 @@ def test_a_mass_fills_the_hulls_of_its_faces(tmp_path, form, walls):
     deep = np.max([depth(points, hull) for hull in hulls], axis=0)
     (mass,) = house.masses
     got = inside(mass, points)
-    assert got[deep > CLEARLY + 1e-6].all()
+    assert got[deep > TOLERANCE + 1e-6].all()
     assert not got[deep < 1e-6].any()
-    assert (deep > CLEARLY).sum() > 20 and (deep < 0).sum() > 1000
+    assert (deep > TOLERANCE).sum() > 20 and (deep < 0).sum() > 1000
 
 
 def test_its_own_edges_are_on_it_rather_than_in_it(tmp_path):

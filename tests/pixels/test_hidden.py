@@ -1,4 +1,4 @@
-"""Pixels that lie inside another mass are told, with the place to end the edge at."""
+"""Pixels that are inside another mass are told, with the place to end the edge at."""
 
 import re
 
@@ -71,8 +71,8 @@ def test_an_eave_that_runs_into_a_wing_is_told_for_all_roofs(write, roof, slope)
     """The main eave, 42 ft from x = -1, meets the wing's wall at x = 22: 23 ft along it."""
     (note,) = map_pixels(load_house(write(roof=roof, slope=slope))).notes
     found = re.fullmatch(
-        r'line "front": pixels (\d+)-12[3-6] of main/eave-front lie inside wing, where nobody sees '
-        r'them; end the edge there with stop = "(.*)"',
+        r'line "front": pixels (\d+)-12[3-6] of main/eave-front are inside wing, where nobody sees '
+        r'them; end the edge with stop = "(.*)"',
         note,
     )
     assert found, note
@@ -92,7 +92,7 @@ def test_doing_what_the_note_says_silences_it(write):
 
 def test_a_stretch_in_the_middle_gives_both_ends(write):
     (note,) = map_pixels(load_house(write(width="8"))).notes
-    assert re.search(r'stop = "22 ft 4 in", and go on with it from start = "31 ft 8 in"$', note)
+    assert re.search(r'stop = "22 ft 4 in", and continue it with start = "31 ft 8 in"$', note)
 
 
 def test_pixels_far_apart_are_one_stretch_all_the_same(write):
@@ -105,8 +105,8 @@ def test_pixels_far_apart_are_one_stretch_all_the_same(write):
 def test_numbers_follow_the_data_and_start_is_where_the_edge_starts(write):
     """A wing's left eave runs from the back, so what is hidden of it is its start."""
     (note,) = map_pixels(load_house(write('"wing/eave-left reversed"'))).notes
-    assert "pixels 38-78 of wing/eave-left lie inside main" in note
-    assert note.endswith('; begin the edge with start = "13 ft 8 in"')
+    assert "pixels 38-78 of wing/eave-left are inside main" in note
+    assert note.endswith('; start the edge with start = "13 ft 8 in"')
 
 
 def test_an_edge_all_inside_is_to_be_left_out(write):
@@ -143,7 +143,7 @@ def test_a_place_between_holes_is_as_round_as_can_be(low, high, unit, place):
 
 def test_map_sheets_power_and_make_tell_it(write, lumenmap, tmp_path):
     house = write()
-    told = "pixels 68-125 of main/eave-front lie inside wing"
+    told = "pixels 68-125 of main/eave-front are inside wing"
     assert told in lumenmap("map", house).out
     assert told in lumenmap("power", house).out
     assert told in lumenmap("sheets", house, "-o", tmp_path / "s").out

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.house.model import Rail
-from lumenmap.pixels.holes import exact, holes
+from lumenmap.pixels.holes import lay_out_holes, rounded
 
 FEW = {"both", "start", "end", "spread", "trim"}
 
@@ -28,7 +28,7 @@ def rail(spacing, first=None, remainder="both", clear=0, stock=120):
 
 def test_fifty_pixels_in_ten_feet_are_2_4_inches_apart_from_1_2():
     """Half-pitch ends: 120/50 = 2.400 in, first hole at 1.200 in [K]."""
-    got = holes(120 * INCH, rail(Fraction(120, 50)))
+    got = lay_out_holes(120 * INCH, rail(Fraction(120, 50)))
     assert (got.count, got.first / INCH, got.spacing / INCH) == (
         50,
         Fraction(6, 5),
@@ -39,26 +39,26 @@ def test_fifty_pixels_in_ten_feet_are_2_4_inches_apart_from_1_2():
 
 def test_holes_at_both_ends_are_one_more_than_their_gaps():
     """The fence post: 50 posts in 120 in stand 120/49 = 2.449 in apart [K]."""
-    got = holes(120 * INCH, rail(Fraction(120, 49), first=0))
+    got = lay_out_holes(120 * INCH, rail(Fraction(120, 49), first=0))
     assert got.count == 50
     assert round(float(got.spacing / INCH), 3) == 2.449
     assert (got[0], got[49]) == (0, 120 * INCH)
 
 
 def test_every_fifth_step_of_2_4_inches_is_a_foot():
-    got = holes(600 * INCH, rail(Fraction(12, 5)))
+    got = lay_out_holes(600 * INCH, rail(Fraction(12, 5)))
     assert {(got[k + 5] - got[k]) / INCH for k in range(got.count - 5)} == {12}
 
 
 def test_a_rake_of_16_77_feet_holds_83():
     """201.25 in at 2.4 in: 83 whole pitches [K]."""
-    assert holes(Fraction(20125, 100) * INCH, rail(Fraction(12, 5))).count == 83
+    assert lay_out_holes(Fraction(20125, 100) * INCH, rail(Fraction(12, 5))).count == 83
 
 
 @pytest.mark.parametrize("remainder", ["both", "start", "end", "trim"])
 def test_where_the_remainder_is_left(remainder):
     """103 in hold 34 holes of 3 in, half a spacing from the rail's ends; 1 in is left over."""
-    got = holes(103 * INCH, rail(3, remainder=remainder))
+    got = lay_out_holes(103 * INCH, rail(3, remainder=remainder))
     assert got.count == 34
     start = {"both": Fraction(1, 2), "start": Fraction(1)}.get(remainder, 0)
     assert got.start / INCH == start
@@ -66,7 +66,7 @@ def test_where_the_remainder_is_left(remainder):
 
 
 def test_spreading_fills_the_edge_from_end_to_end():
-    got = holes(100 * INCH, rail(3, remainder="spread"))
+    got = lay_out_holes(100 * INCH, rail(3, remainder="spread"))
     assert got.count == 33
     assert got.spacing / INCH == Fraction(100, 33)
     assert (got.start, got.stop) == (0, 100 * INCH)
@@ -75,19 +75,19 @@ def test_spreading_fills_the_edge_from_end_to_end():
 @pytest.mark.parametrize(("inches", "count"), [(100, 33), (101, 34), (98, 33), (1, 1)])
 def test_spreading_takes_the_spacing_nearest_to_the_one_asked_for(inches, count):
     """101 in: 34 spaces of 2.97 in are nearer to 3 in than 33 of 3.06 in [K]."""
-    got = holes(inches * INCH, rail(3, remainder="spread"))
+    got = lay_out_holes(inches * INCH, rail(3, remainder="spread"))
     assert (got.count, got.spacing / INCH) == (count, Fraction(inches, count))
 
 
 def test_corners_kept_clear():
-    got = holes(100 * INCH, rail(3, clear=5))
+    got = lay_out_holes(100 * INCH, rail(3, clear=5))
     assert got.start >= 5 * INCH and got.stop <= 95 * INCH
     assert got.count == 30
 
 
 @pytest.mark.parametrize("length", [0, 1, 2])
 def test_an_edge_too_short_for_a_hole_has_none(length):
-    assert holes(length * INCH, rail(3)).count == 0
+    assert lay_out_holes(length * INCH, rail(3)).count == 0
 
 
 lengths = st.fractions(min_value=0, max_value=600, max_denominator=64)
@@ -96,13 +96,13 @@ spacings = st.fractions(min_value=Fraction(1, 4), max_value=24, max_denominator=
 
 @given(lengths, spacings, st.sampled_from(sorted(FEW)), st.fractions(0, 1, max_denominator=16))
 def test_holes_stay_on_the_edge_at_one_exact_spacing(length, spacing, remainder, part):
-    got = holes(length * INCH, rail(spacing, first=part * spacing, remainder=remainder))
+    got = lay_out_holes(length * INCH, rail(spacing, first=part * spacing, remainder=remainder))
     if not got.count:
         return
-    places = got.places()
+    positions = got.positions()
     assert got.start >= 0 and got.stop <= length * INCH + Fraction(1, 1_000_000)
-    assert (places >= -1e-12).all() and (places <= float(length * INCH) + 1.1e-6).all()
-    assert np.abs(np.diff(places) - float(got.spacing)).max(initial=0) < 1e-9
+    assert (positions >= -1e-12).all() and (positions <= float(length * INCH) + 1.1e-6).all()
+    assert np.abs(np.diff(positions) - float(got.spacing)).max(initial=0) < 1e-9
     # exact, whatever the floats say: no sum of steps
     assert got[got.count - 1] - got[0] == (got.count - 1) * got.spacing
     if remainder != "spread":
@@ -113,5 +113,5 @@ def test_holes_stay_on_the_edge_at_one_exact_spacing(length, spacing, remainder,
 
 @given(st.floats(0, 500))
 def test_a_model_length_is_rounded_to_a_micrometre(metres):
-    assert abs(exact(metres) - Fraction(metres)) <= Fraction(1, 2_000_000)
-    assert (exact(metres) * 1_000_000).denominator == 1
+    assert abs(rounded(metres) - Fraction(metres)) <= Fraction(1, 2_000_000)
+    assert (rounded(metres) * 1_000_000).denominator == 1

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.supplies import Bus, Feed, Supply, Wiring
+from lumenmap.house.supplies import Bus, Feed, Supply, WireDefaults
+from lumenmap.power.circuit.wiring import POLARITIES
 from lumenmap.power.limits.budgets import PARTS, budgets
 
 
@@ -54,7 +55,7 @@ def test_idle_is_what_dark_pixels_draw(two_lines):
     house, pixelmap = two_lines
     held = budgets(house, pixelmap)
     dark = np.zeros((1, 80, 3), np.uint8)
-    assert held.draw(dark)[0] == pytest.approx(held.idle)
+    assert held.amps_of(dark)[0] == pytest.approx(held.idle)
     assert held.idle[row(held, "garage", "supply")] == pytest.approx(80 * 0.7e-3)
 
 
@@ -65,28 +66,30 @@ def test_draw_is_the_plain_sum(two_lines, currents):
     held = budgets(house, pixelmap)
     codes = np.random.default_rng(5).integers(0, 256, (7, 80, 3), np.uint8)
     each = codes @ (np.array(currents) / 255000) + pixelmap.kind.idle_ma / 1000
-    assert held.draw(codes) == pytest.approx(each @ held.share.T, rel=1e-12)
+    assert held.amps_of(codes) == pytest.approx(each @ held.share.T, rel=1e-12)
     # Split any way it is the same to the last bit.
-    assert (np.concatenate([held.draw(codes[:3]), held.draw(codes[3:])]) == held.draw(codes)).all()
+    assert (
+        np.concatenate([held.amps_of(codes[:3]), held.amps_of(codes[3:])]) == held.amps_of(codes)
+    ).all()
 
 
 def test_no_string_carries_more_than_beside_a_join(two_lines):
     """Random frames, the whole network solved: the busiest stretch is one that has a budget."""
-    from lumenmap.power.circuit.wiring import wire_up
+    from lumenmap.power.circuit.wiring import build_wiring
 
     house, pixelmap = two_lines
     house = replace(house, buses=(Bus("b", "line-0", "16 AWG", "0.5 m", "end", 0.9),))
-    wired = wire_up(house, pixelmap)
-    held = budgets(house, pixelmap, wired)
+    wiring = build_wiring(house, pixelmap)
+    held = budgets(house, pixelmap, wiring)
     codes = np.random.default_rng(5).integers(0, 256, (40, 80, 3), np.uint8)
     codes[:20, 10:45] = 0
     amps = codes @ np.full(3, 18.5 / 255000) + 0.0007
-    volts = wired.network.solve(amps)
+    volts = wiring.network.solve(amps)
     for kind, owner in (("string", "line-0"), ("bus", "b")):
-        run = [c.resistor for s in ("out", "back") for c in wired.of(kind, owner, s)]
-        most = np.abs(wired.network.flow(volts, run)).max(axis=1)
+        run = [c.resistor for s in POLARITIES for c in wiring.of(kind, owner, s)]
+        most = np.abs(wiring.network.flow(volts, run)).max(axis=1)
         which = [k for k in range(len(held)) if held.names[k].startswith(f"{owner} {kind} at")]
-        assert (held.draw(codes)[:, which].max(axis=1) >= most - 1e-9).all()
+        assert (held.amps_of(codes)[:, which].max(axis=1) >= most - 1e-9).all()
 
 
 def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
@@ -101,15 +104,15 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
         ({"supplies": ()}, r"house.toml: has no \[\[supply\]\]"),
         (
             {"supplies": (Supply("garage", 12, 2), Supply("shed", 12, 2)), "feeds": ()},
-            'line "line-0": nothing feeds it',
+            'line "line-0": has no feed',
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "9 m", "14 AWG", 1, 5),)},
-            'feed "x", at: is "9 m", 9.000 m along a line of 3.810 m',
+            'feed "x", at: is "9 m", but the line is 3.810 m long',
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "nowhere", "14 AWG", 1, 5),)},
-            "wanted start, middle, end or a length",
+            "expected start, middle, end or a length",
         ),
         (
             {"feeds": (Feed("x", "garage", "line-9", "start", "14 AWG", 1, 5),)},
@@ -119,14 +122,14 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
             {"feeds": (Feed("x", "garage", "line-0", "start", "14", 1, 5),)},
             'feed "x", wire: "14" isn.t a wire size',
         ),
-        ({"wiring": Wiring(ampacity="guess")}, 'no ampacity table "guess"'),
+        ({"wire_defaults": WireDefaults(ampacity="guess")}, 'no ampacity table "guess"'),
         (
             {"supplies": (Supply("garage", 12, 0.01),)},
-            'supply "garage" may give 0.01 A, but its pixels draw 0.06 A with every light off',
+            'supply "garage" may carry 0.01 A, but its pixels draw 0.06 A with every light off',
         ),
         (
             {"buses": (Bus("b", "line-0", "14 AWG", "1 m", "1 m", None),)},
-            'bus "b": starts where it stops',
+            'bus "b": starts and stops at the same position',
         ),
     ],
 )
@@ -140,7 +143,7 @@ def test_pixels_beyond_a_cut_need_a_feed(two_lines):
     house, pixelmap = two_lines
     line = replace(house.lines[0], cuts=("2 m",))
     feeds = tuple(f for f in house.feeds if f.name != "c")
-    with pytest.raises(InputError, match='line "line-0": 24 pixels, from number 27'):
+    with pytest.raises(InputError, match='line "line-0": 24 pixels, from pixel 27'):
         budgets(replace(house, lines=(line, house.lines[1]), feeds=feeds), pixelmap)
 
 
@@ -151,5 +154,5 @@ def test_positives_of_two_supplies_never_meet(two_lines):
     held = budgets(two, pixelmap)  # the positive is cut half-way by itself
     assert set(held.share[row(held, "garage", "supply"), :50].tolist()) == {0.0, 1.0}
     bridged = replace(two, buses=(Bus("b", "line-0", "14 AWG", "start", "end", None),))
-    with pytest.raises(InputError, match="never tie two supplies' positives together"):
+    with pytest.raises(InputError, match="never connect two supplies' positives"):
         budgets(bridged, pixelmap)

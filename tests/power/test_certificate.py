@@ -16,7 +16,7 @@ def test_figures_by_hand(two_lines):
     held = budgets(house, pixelmap)
     codes = np.full((31, 80, 3), 10, np.uint8)
     codes[17] = 20
-    amps = held.draw(codes)
+    amps = held.amps_of(codes)
     tally = Tally(held, 30.0)
     for part in (slice(0, 9), slice(9, 31)):
         tally.add(Limited(codes[part], np.ones(len(codes[part])), amps[part], amps[part]))
@@ -42,7 +42,7 @@ def test_a_price_gives_a_cost(homes_of):
     held = budgets(house, pixelmap)
     codes = np.zeros((4, len(pixelmap), 3), np.uint8)
     tally = Tally(held, 30.0)
-    amps = held.draw(codes)
+    amps = held.amps_of(codes)
     tally.add(Limited(codes, np.ones(4), amps, amps))
     proof = certificate(
         Site(house, pixelmap), frames=4, fps=30.0, sha256="ab", rows=tally.figures()

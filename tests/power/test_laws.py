@@ -16,10 +16,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.supplies import Bus, Feed, Wiring
+from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.fuses import continuous_load
-from lumenmap.power.circuit.undervoltage import settle
-from lumenmap.power.circuit.wiring import wire_up
+from lumenmap.power.circuit.undervoltage import solve_steady_state
+from lumenmap.power.circuit.wiring import build_wiring
 from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
@@ -72,7 +72,7 @@ def built(small_map, small_house):
         house = small_house(pixelmap, [(f"s{i}", volts, 20.0) for i in range(supplies)], made)
         house = replace(
             house,
-            wiring=Wiring(plan["string"], "planner", plan["celsius"], plan["contact"]),
+            wire_defaults=WireDefaults(plan["string"], "planner", plan["celsius"], plan["contact"]),
         )
         if plan["bus"]:
             wire, start, stop, every = plan["bus"]
@@ -105,10 +105,10 @@ def thicker(name):
 def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     """Kirchhoff's first law at every node, short of volts or not; power in is power out."""
     house, pixelmap = built(plan, supplies)
-    wired = wire_up(house, pixelmap)
-    net = wired.network
+    wiring = build_wiring(house, pixelmap)
+    net = wiring.network
     codes = some_codes(plan, pixelmap)
-    state = settle(net, codes, pixelmap.kind)
+    state = solve_steady_state(net, codes, pixelmap.kind)
     flow = net.flow(state.volts, np.arange(len(net.ends)))
     into = np.zeros((len(codes), net.nodes))
     np.subtract.at(into.T, net.ends[:, 0], flow.T)
@@ -118,10 +118,10 @@ def test_currents_balance_and_watts_are_accounted_for(plan, supplies, built):
     # Volts of a dozen over wires of a micro-ohm leave this much of an ampere.
     assert np.abs(into).max() < 1e-6
     seen = analyse(Site(house, pixelmap), codes[1:], "")
-    lit = float((seen.volts * seen.settled.amps[0]).sum())
+    lit = float((seen.volts * seen.steady_state.amps[0]).sum())
     assert seen.drawn_watts == pytest.approx(lit + seen.lost_watts, rel=1e-6)
     assert sum(w.lost_watts for w in seen.wires) == pytest.approx(seen.lost_watts)
-    assert sum(seen.supplies.values()) == pytest.approx(seen.settled.amps.sum(), rel=1e-6)
+    assert sum(seen.supplies.values()) == pytest.approx(seen.steady_state.amps.sum(), rel=1e-6)
 
 
 @given(plan=plans, more=feed, where=st.integers(0, 2))
@@ -142,10 +142,14 @@ def test_one_more_feed_or_a_thicker_one_lowers_no_pixels_volts(plan, more, where
         fuse=fuse,
     )
     thick = tuple(replace(f, wire=thicker(f.wire)) if f is first else f for f in house.feeds)
-    before = settle(wire_up(house, pixelmap).network, codes, pixelmap.kind).at_pixels
+    before = solve_steady_state(
+        build_wiring(house, pixelmap).network, codes, pixelmap.kind
+    ).at_pixels
     for feeds in ((*house.feeds, extra), thick):
         fed = replace(house, feeds=feeds)
-        after = settle(wire_up(fed, pixelmap).network, codes, pixelmap.kind).at_pixels
+        after = solve_steady_state(
+            build_wiring(fed, pixelmap).network, codes, pixelmap.kind
+        ).at_pixels
         assert (after - before).min() > -NOISE
 
 
@@ -156,11 +160,13 @@ def test_thicker_wire_anywhere_never_loses_more_power(plan, built):
     amps = full_amps(some_codes(plan, pixelmap), pixelmap.kind)
 
     def lost(home):
-        net = wire_up(home, pixelmap).network
+        net = build_wiring(home, pixelmap).network
         return ((pixelmap.kind.volts - net.load_volts(amps)) * amps).sum(axis=1)
 
     before = lost(house)
-    string = replace(house, wiring=replace(house.wiring, string=thicker(plan["string"])))
+    string = replace(
+        house, wire_defaults=replace(house.wire_defaults, string=thicker(plan["string"]))
+    )
     bus = replace(house, buses=tuple(replace(b, wire=thicker(b.wire)) for b in house.buses))
     every = [string, bus] + [
         replace(
@@ -179,8 +185,10 @@ def test_where_one_feed_serves_each_line_thicker_wire_lowers_no_volts(plan, buil
     single = [(count, feeds[:1]) for count, feeds in plan["lines"]]
     house, pixelmap = built(plan | {"lines": single, "bus": None})
     amps = full_amps(some_codes(plan, pixelmap), pixelmap.kind)
-    thick = replace(house, wiring=replace(house.wiring, string=thicker(plan["string"])))
-    before, after = (wire_up(h, pixelmap).network.load_volts(amps) for h in (house, thick))
+    thick = replace(
+        house, wire_defaults=replace(house.wire_defaults, string=thicker(plan["string"]))
+    )
+    before, after = (build_wiring(h, pixelmap).network.load_volts(amps) for h in (house, thick))
     assert (after - before).min() > -NOISE
 
 
@@ -197,7 +205,7 @@ def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_
     )
     volts = []
     for string in ("22 AWG", "14 AWG"):
-        home = replace(house, wiring=Wiring(string))
+        home = replace(house, wire_defaults=WireDefaults(string))
         volts.append(analyse(Site(home, pixelmap), full_white(pixelmap), "").volts)
     assert volts[1][0] < volts[0][0] - 1e-4 and volts[1].min() > volts[0].min() + 0.01
 
@@ -206,12 +214,12 @@ def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_
 def test_a_lower_code_lowers_no_pixels_volts(plan, which, channel, part, built):
     """On one supply each pixel's current pulls on all others, short of volts or not."""
     house, pixelmap = built(plan | {"contact": 0.0})
-    net = wire_up(house, pixelmap).network
+    net = build_wiring(house, pixelmap).network
     codes = some_codes(plan, pixelmap)
     less = codes.copy()
     one = (slice(None), which % len(pixelmap), channel)
     less[one] = (codes[one] * part).astype(np.uint8)
-    before, after = (settle(net, c, pixelmap.kind).at_pixels for c in (codes, less))
+    before, after = (solve_steady_state(net, c, pixelmap.kind).at_pixels for c in (codes, less))
     assert (after - before).min() > -NOISE
     loads = net.load_volts(full_amps(less, pixelmap.kind))
     assert (loads - net.load_volts(full_amps(codes, pixelmap.kind))).min() > -NOISE
@@ -223,13 +231,15 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
 ):
     house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
     kind = pixelmap.kind
-    state = settle(wire_up(house, pixelmap).network, some_codes(plan, pixelmap), kind)
-    red, others = state.lit[..., 0], state.lit[..., 1:]
+    state = solve_steady_state(
+        build_wiring(house, pixelmap).network, some_codes(plan, pixelmap), kind
+    )
+    red, others = state.channel_fraction[..., 0], state.channel_fraction[..., 1:]
     assert (others <= red[..., None]).all()
     fading = (red < 1) & (red > 0)
     assert (others[fading] < red[fading][:, None]).all()
     short = state.at_pixels < kind.min_volts
-    assert (others[short] < 1).all() and (state.lit[~short] == 1).all()
+    assert (others[short] < 1).all() and (state.channel_fraction[~short] == 1).all()
 
 
 @given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 60))
@@ -275,9 +285,9 @@ def test_what_the_limiter_lets_through_no_part_of_any_house_carries_too_much(
     """By the steady state, which knows nothing of budgets, short of volts or not."""
     house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
     house = replace(house, supplies=tuple(replace(s, amps=amps) for s in house.supplies))
-    wired = wire_up(house, pixelmap)
+    wiring = build_wiring(house, pixelmap)
     try:
-        held = budgets(house, pixelmap, wired)
+        held = budgets(house, pixelmap, wiring)
     except InputError:
         return  # dark pixels alone are too much for something
     light = some_codes(plan, pixelmap).astype(np.float32) / 255 * np.float32(gain)

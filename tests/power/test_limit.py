@@ -25,7 +25,7 @@ def test_what_fits_is_the_nearest_codes(two_lines):
     light = np.random.default_rng(0).random((5, 80, 3)).astype(np.float32) * 0.2
     got = limit(light, held)
     assert (got.codes == np.rint(light * np.float32(255))).all()
-    assert (got.gain == 1).all() and (got.amps == got.wanted).all()
+    assert (got.gain == 1).all() and (got.amps == got.demand).all()
 
 
 @pytest.mark.parametrize("share", [0.9, 0.5, 0.1, 0.04, 0.015])
@@ -45,7 +45,7 @@ def test_capped_frames_come_within_one_percent(share, kind):
     got = limit(light, held)
     assert (got.amps <= held.amps).all()
     assert (got.amps >= 0.99 * held.amps).all()
-    assert (held.draw(got.codes) == got.amps).all()
+    assert (held.amps_of(got.codes) == got.amps).all()
 
 
 def test_padded_and_plain_light_give_the_same(two_lines):
@@ -81,7 +81,7 @@ def spike(frames=240, pixels=80):
 
 def plan(held, light, **options):
     limiter = Limiter(held, LimitOptions(**options), 30.0)
-    return limiter.plan(limiter.wants(light))
+    return limiter.plan(limiter.demand(light))
 
 
 def test_a_gliding_gain_falls_before_the_spike(two_lines):
@@ -161,7 +161,7 @@ def test_glide_is_the_highest_that_keeps_the_slew():
     [
         ({"mode": "glid"}, 'no limiter mode "glid"; did you mean "glide"'),
         ({"per": "room"}, 'no scope "room"'),
-        ({"slew": 0.0}, "slew: is 0; wanted 0.01 to 100"),
+        ({"slew": 0.0}, "slew: is 0; expected 0.01 to 100"),
         ({"slew": float("nan")}, "slew: is nan"),
     ],
 )

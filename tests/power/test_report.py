@@ -21,7 +21,7 @@ from lumenmap.site import Site
 def test_watts_in_are_watts_lit_and_watts_lost(two_lines):
     house, pixelmap = two_lines
     white = power_report(Site(house, pixelmap)).white
-    lit = float((white.volts * white.settled.amps[0]).sum())
+    lit = float((white.volts * white.steady_state.amps[0]).sum())
     assert white.drawn_watts == pytest.approx(lit + white.lost_watts, rel=1e-9)
     assert white.supplies["garage"] == pytest.approx(sum(white.feeds.values()))
     assert white.supplies["garage"] == pytest.approx(80 * 0.0562)
@@ -31,28 +31,28 @@ def warnings(house, pixelmap):
     return "\n".join(power_report(Site(house, pixelmap)).findings)
 
 
-def test_what_is_amiss_is_said_in_words(two_lines):
+def test_findings_say_what_is_wrong(two_lines):
     house, pixelmap = two_lines
-    said = warnings(house, pixelmap)
-    assert 'Supply "garage" gives 2.5 A; full white draws 4.50 A' in said
-    assert 'Feed "b": full white draws 1.69 A, and a 1 A fuse carries 0.8 A for hours' in said
+    text = warnings(house, pixelmap)
+    assert 'Supply "garage" delivers 2.5 A, but full white draws 4.50 A' in text
+    assert 'Feed "b": full white draws 1.69 A, and a 1 A fuse carries 0.8 A continuously' in text
     fuses = {f.name: f for f in house.feeds}
     big = replace(house, feeds=(replace(fuses["a"], fuse=15.0), replace(fuses["b"], fuse=None)))
-    said = warnings(big, pixelmap)
-    assert "a fuse of 15 A does not protect the string's own wire, 18 AWG" in said
-    assert "5 A is the largest blade that protects it" in said
-    assert 'Feed "b" has no fuse.' in said
+    text = warnings(big, pixelmap)
+    assert "a fuse of 15 A doesn't protect the string's own wire, 18 AWG" in text
+    assert "5 A is the largest blade fuse that protects it" in text
+    assert 'Feed "b" has no fuse.' in text
     odd = replace(house, feeds=(replace(fuses["a"], fuse=6.0), fuses["b"]))
-    assert "6 A is no blade rating; blades: 1, 2, 3, 4, 5, 7.5" in warnings(odd, pixelmap)
+    assert "6 A isn't a rating of blade fuses: 1, 2, 3, 4, 5, 7.5" in warnings(odd, pixelmap)
     bare = replace(house, feeds=())
     assert 'Line "line-0" has no [[feed]]' in warnings(bare, pixelmap)
     bus = replace(house, buses=(Bus("b", "line-0", "14 AWG", "start", "end", 1.0),))
     assert "NEC 310.10(G)" in warnings(bus, pixelmap)
     strong = replace(house, supplies=(Supply("garage", 12.0, 30.0),))
-    said = warnings(strong, pixelmap)
+    text = warnings(strong, pixelmap)
     # 5 A [M], and 25 A an output of low-voltage lighting [P: NEC 411]; 5 / 0.0562 = 88 [K].
-    assert "a Class 2 source of 12 V gives 5 A at most, which is 88 of these pixels" in said
-    assert "25 A at most" in said
+    assert "a Class 2 source of 12 V delivers at most 5 A, enough for 88 of these pixels" in text
+    assert "at most 25 A" in text
 
 
 def test_low_volts_are_found_and_placed(small_map, small_house):
@@ -67,12 +67,12 @@ def test_low_volts_are_found_and_placed(small_map, small_house):
     assert "get less than the 4.5 V they need" in report.findings[0]
     assert "Blue and green fade before red" in report.findings[0]
     # Held to what the fuse and the string allow it is brighter at the far end.
-    assert report.held is not None and report.held.volts.min() > report.white.volts.min()
+    assert report.limited is not None and report.limited.volts.min() > report.white.volts.min()
 
 
 def test_the_report_names_its_tables_and_cautions(two_lines):
     report = power_report(Site(*two_lines))
-    said = "\n".join(report.lines())
+    text = "\n".join(report.lines())
     for words in (
         'table "planner"',
         "ASTM B258",
@@ -82,8 +82,8 @@ def test_the_report_names_its_tables_and_cautions(two_lines):
         "Local code",
         "WS2811 datasheet",
     ):
-        assert words in said, words
-    assert "safe" not in said.lower()
+        assert words in text, words
+    assert "safe" not in text.lower()
     told = report.report()
     assert json.loads(json.dumps(told))["cases"][0]["title"] == "Full white everywhere"
 
@@ -96,7 +96,7 @@ def test_a_shows_worst_frame_is_found(two_lines):
     held = site.budgets
     seen = trace([codes[:11], codes[11:]], site, "Test", 30.0)
     assert seen.frame == 21 and (seen.lowest == codes[21:22]).all()
-    assert (seen.amps == held.draw(codes)).all()
+    assert (seen.amps == held.amps_of(codes)).all()
     report = power_report(site, seen)
     assert report.worst is not None and "frame 21 at 0.70 s" in report.worst.title
     for text in (volts_along(report), amps_over_time(seen, held)):

@@ -67,21 +67,21 @@ def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
     (finding,), lowest = told(*sagging)
     assert 10 < lowest < 0.97 * 12
     ohms, left, volts = re.search(
-        r"(\d+) ohm\), red keeps only (\d+)% .* lowest ([\d.]+) V", finding
+        r"(\d+) ohm for three red LEDs\), red keeps only (\d+)% .* lowest ([\d.]+) V", finding
     ).groups()
     amps = chain_amps(lowest, 3, 2.0, float(ohms))
     assert float(volts) == pytest.approx(lowest, abs=0.005)
     assert float(left) / 100 == pytest.approx(amps / 0.0185, abs=0.006)
     # Green and blue have the larger part of the volts in LEDs, so they lose more: 3.2 V each.
     blue = chain_amps(lowest, 3, 3.2, series_resistor(12, 3, 3.2, 18.5)) / 0.0185
-    assert blue < float(left) / 100 and "green and blue less" in finding
+    assert blue < float(left) / 100 and "green and blue keep less" in finding
 
 
 def test_the_ohms_follow_the_current_that_was_measured(sagging, small_map):
     house, _ = sagging
     pixelmap = small_map((100,), spacing=0.1, channel_ma=(15.0, 15.0, 15.0))
     (finding,), _ = told(replace(house, kind=pixelmap.kind), pixelmap)
-    assert "(for three red LEDs 400 ohm)" in finding  # 6 V over 15 mA [K]
+    assert "(400 ohm for three red LEDs)" in finding  # 6 V over 15 mA [K]
 
 
 def test_nothing_is_said_where_volts_hardly_sag(sagging):

@@ -9,7 +9,7 @@ import pytest
 
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Buying
-from lumenmap.house.supplies import Feed, Supply, Wiring
+from lumenmap.house.supplies import Feed, Supply, WireDefaults
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
@@ -30,7 +30,7 @@ def holds(house, pixelmap, line, supply, feeds):
     fed = replace(house, feeds=others + new, buses=())
     white = analyse(Site(fed, pixelmap), full_white(pixelmap), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
-    string = ampacity(wire(house.wiring.string))
+    string = ampacity(wire(house.wire_defaults.string))
     return lowest >= pixelmap.kind.min_volts - 1e-4 and all(
         white.feeds[f.name] <= continuous_load(f.fuse) * (1 + 1e-6)
         and f.fuse <= min(string, ampacity(wire(f.wire)))
@@ -67,7 +67,7 @@ def small(make_map, make_house, n, kind, string, length):
     house = make_house(
         pixelmap, [("s", volts, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)]
     )
-    return replace(house, wiring=Wiring(string=string)), pixelmap
+    return replace(house, wire_defaults=WireDefaults(string=string)), pixelmap
 
 
 @pytest.mark.parametrize(
@@ -84,14 +84,14 @@ def small(make_map, make_house, n, kind, string, length):
 def test_no_fewer_feeds_would_do(n, kind, string, length, small_map, small_house):
     """By brute force: every set of fewer places, with the thickest stock wire, fails."""
     house, pixelmap = small(small_map, small_house, n, kind, string, length)
-    house = replace(house, wiring=replace(house.wiring, ampacity="planner"))
+    house = replace(house, wire_defaults=replace(house.wire_defaults, ampacity="planner"))
     row = suggest(Site(house, pixelmap)).rows[0]
     assert row.chosen is not None and holds(house, pixelmap, "line-0", "s", row.chosen.feeds)
     planner = Planner(Site(house, pixelmap), pixelmap.lines[0])
     thick = planner.stock[-1]
     for fewer in range(1, row.chosen.count):
         for places in itertools.combinations(range(n), fewer):
-            assert planner.strain(list(places), [thick] * fewer) > 1 - 1e-6
+            assert planner.utilisation(list(places), [thick] * fewer) > 1 - 1e-6
 
 
 def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
@@ -100,20 +100,20 @@ def test_no_wire_of_the_suggestion_could_be_thinner(small_map, small_house):
     planner = Planner(Site(house, pixelmap), pixelmap.lines[0])
     at = [f.pixel - 1 for f in row.chosen.feeds]
     sizes = [wire(f.wire) for f in row.chosen.feeds]
-    assert planner.strain(at, sizes) <= 1
+    assert planner.utilisation(at, sizes) <= 1
     for k, size in enumerate(sizes):
         thinner = [s for s in planner.stock if s.area < size.area]
         for other in thinner:
-            assert planner.strain(at, [*sizes[:k], other, *sizes[k + 1 :]]) > 1 - 1e-6
+            assert planner.utilisation(at, [*sizes[:k], other, *sizes[k + 1 :]]) > 1 - 1e-6
 
 
 def test_the_chain_is_the_network(small_map, small_house):
     """The quick chain and the full network agree on every pixel's volts."""
-    from lumenmap.power.feeding.chain import Chain
+    from lumenmap.power.feeding.line_model import LineModel
 
     house, pixelmap = small(small_map, small_house, 40, "ws2811-12v", "18 AWG", 4.0)
     string = 2 * wire("18 AWG").ohms(1)
-    chain = Chain(pixelmap.along_line, string, 0.0562)
+    chain = LineModel(pixelmap.along_line, string, 0.0562)
     drops, amps = chain.feed(np.array([0, 25]), np.array([0.02, 0.05]))
     size = wire("14 AWG")
     feeds = tuple(
@@ -188,4 +188,4 @@ def test_volts_that_would_be_below_nothing_are_none(small_map, small_house):
     """The reckoning at full current goes below 0 V; no pixel does."""
     house, pixelmap = small(small_map, small_house, 400, "ws2812b", "22 AWG", 60.0)
     first = Planner(Site(house, pixelmap), pixelmap.lines[0]).option(1)
-    assert "the worst pixel would have none of the 4.5 V it needs" in first.why_not
+    assert "the lowest voltage would be 0 V, and pixels need 4.5 V" in first.why_not

@@ -13,12 +13,12 @@ from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.certificate import certificate
-from lumenmap.power.account.independent import independent_budgets
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site
+from tests.power.independent import independent_budgets
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50
@@ -84,7 +84,7 @@ def limited(light, limiter, channels, block):
         light = split_white(light)
     cuts = range(0, len(light), block)
     if limiter.needs_plan:
-        limiter = limiter.plan(np.concatenate([limiter.wants(light[i : i + block]) for i in cuts]))
+        limiter = limiter.plan(np.concatenate([limiter.demand(light[i : i + block]) for i in cuts]))
     return limiter, [limiter.limit(light[i : i + block], i) for i in cuts]
 
 
@@ -114,7 +114,7 @@ def test_no_frame_is_over_any_budget(homes, quick, name, mode, per, slew, dither
         amps = np.concatenate([p.amps for p in parts])
         gain = np.concatenate([p.gain for p in parts]).reshape(len(light), -1)
         # Counted again from the final codes: the very same amps, none over a budget.
-        assert (held.draw(codes) == amps).all()
+        assert (held.amps_of(codes) == amps).all()
         assert (amps <= held.amps).all()
         assert ((gain > 0) & (gain <= 1)).all()
         if mode != "frame":

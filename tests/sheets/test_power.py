@@ -10,7 +10,7 @@ from lumenmap.house.load import load_house
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.report.report import power_report
-from lumenmap.sheets.fusing import powering
+from lumenmap.sheets.fuse_check import check_power
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.drawing.paper import words
@@ -95,7 +95,7 @@ def test_a_fuse_that_does_not_protect_is_said_first_and_everywhere(
 def test_a_fuse_protects_exactly_where_the_table_says_so(load, fuse, string):
     more = FEED.format(wire="12 AWG", fuse=f"fuse = {fuse}") + STRING.format(string=string)
     house = load(add=more)
-    power = powering(Site(house, map_pixels(house)))
+    power = check_power(Site(house, map_pixels(house)))
     rows = AMPACITY["planner"].amps
     gauge = {"1.5 mm2": 16}.get(string) or int(string.split()[0])  # 16 AWG is 1.31 mm2
     least = min(rows[gauge], rows[12])
@@ -112,8 +112,8 @@ def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     page, pdf = text_of(folder)
     for warning in found:
         assert " ".join(warning.split()) in page
-    loose = pdf.replace(" ", "")
-    assert all(w[:40].replace(" ", "") in loose for w in found)
+    unfed_loads = pdf.replace(" ", "")
+    assert all(w[:40].replace(" ", "") in unfed_loads for w in found)
 
 
 def test_a_fuse_that_protects_is_said_to_by_which_table(sheets):

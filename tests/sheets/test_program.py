@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Drill
-from lumenmap.pixels.build import walk_house
+from lumenmap.pixels.build import layout_lines
 from lumenmap.sheets.rails.families import alike
 from lumenmap.sheets.rails.program import program, settings
 from lumenmap.sheets.rails.rails import Pattern, rails
@@ -90,7 +90,7 @@ def back(text, reader):
 def test_every_rail_of_the_examples_comes_back_exactly(examples, reader, units):
     for name in ("marlow-bend", "tannery-row"):
         house = load_house(examples / name / "house.toml")
-        for kind, same in alike(rails(walk_house(house))).items():
+        for kind, same in alike(rails(layout_lines(house))).items():
             p = same[0].pattern
             got, seen = back(program(kind, p, drill(units), house.name), reader)
             wanted = [float(h / UNIT[units]) for h in p.holes()]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
-from lumenmap.pixels.build import map_pixels, walk_house
+from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import SHORTEST, Pattern, Placed, letter, rails
 from lumenmap.sheets.rails.stock import cut, fewest
@@ -24,7 +24,7 @@ def test_the_holes_of_all_rails_are_the_lit_pixels(examples, name):
     """Each rail's place plus each hole from its datum is one pixel of the map, and none is left."""
     house = load_house(examples / name / "house.toml")
     pixels = map_pixels(house)
-    placed = rails(walk_house(house))
+    placed = rails(layout_lines(house))
     drilled = {(r.edge, round(float(r.start + h), 9)) for r in placed for h in r.pattern.holes()}
     on = pixels.edge >= 0
     mapped = {
@@ -44,10 +44,10 @@ def test_the_holes_of_all_rails_are_the_lit_pixels(examples, name):
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_rails_fit_the_stock_the_edge_and_each_other(examples, name):
     house = load_house(examples / name / "house.toml")
-    walks = walk_house(house)
-    placed = rails(walks)
+    line_layouts = layout_lines(house)
+    placed = rails(line_layouts)
     for r in placed:
-        laid = walks[0].laid[r.edge]
+        laid = line_layouts[0].edge_layouts[r.edge]
         assert r.pattern.length <= house.rail.length
         assert r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(laid.length) + 2e-6
         holes = r.pattern.holes()
@@ -66,7 +66,7 @@ def test_a_gap_shortens_the_rails_and_moves_no_hole(load):
     plain = load()
     gapped = load(('hole_spacing = "3 in"', 'hole_spacing = "3 in"\ngap = "1/4 in"'))
     assert (map_pixels(plain).xyz == map_pixels(gapped).xyz).all()
-    one, two = rails(walk_house(plain)), rails(walk_house(gapped))
+    one, two = rails(layout_lines(plain)), rails(layout_lines(gapped))
     assert [r.pattern.count for r in one] == [r.pattern.count for r in two]
     assert two[0].pattern.length == one[0].pattern.length - INCH / 8
     assert two[1].pattern.first == one[1].pattern.first - INCH / 8
@@ -94,7 +94,7 @@ def test_no_rail_is_too_short_for_two_clips(load):
     house = load(
         ("depth = 30", "depth = 31"), ('"main/rake-left", "main/rake-right"', '"main/eave-left"')
     )
-    placed = rails(walk_house(house))
+    placed = rails(layout_lines(house))
     assert min(r.pattern.length for r in placed) >= SHORTEST
     assert sum(r.pattern.count for r in placed) == 132
 
@@ -114,7 +114,7 @@ def test_letters_never_run_out():
 
 def test_rails_that_drill_alike_are_one_family(examples):
     house = load_house(examples / "alder-cottage" / "house.toml")
-    (family,) = families(rails(walk_house(house)))
+    (family,) = families(rails(layout_lines(house)))
     lengths = [family.pattern(k).length for k in family.kinds]
     assert lengths == sorted(lengths, reverse=True)
     leader = family.leader.holes()

@@ -148,18 +148,18 @@ def test_the_drill_sheet_gives_every_hole_and_its_error(written):
 def test_the_wiring_sheet_follows_the_data(written):
     laid, folder, _ = written
     joints = rows(folder, "wiring")
-    for walk, span in zip(laid.site.walks, laid.site.pixels.lines, strict=True):
+    for walk, span in zip(laid.site.line_layouts, laid.site.pixels.lines, strict=True):
         mine = [r for r in joints if r["line"] == span.name]
         assert mine[0]["from"].startswith(f"controller, output for line {span.name}")
         assert mine[-1]["from"] == f"pixel {span.count}"
         text = " ".join(r["to"] for r in mine)
-        for leg in walk.legs:
-            assert f"{leg.run.edge}: data enters" in text
+        for leg in walk.runs:
+            assert f"{leg.item.edge}: data enters" in text
             assert (
-                f"pixel {leg.first + 1}, and runs towards its {'start' if leg.run.reversed else 'end'}"
+                f"pixel {leg.first + 1}, and runs towards its {'start' if leg.item.reversed else 'end'}"
                 in text
             )
-        for leg in walk.legs:
+        for leg in walk.runs:
             if leg.jumper:
                 assert any(r["wire"].startswith("jumper") for r in mine)
     assert len(rows(folder, "feeds")) == len(laid.site.house.feeds)
@@ -251,7 +251,7 @@ def test_clips_follow_the_rule_that_is_stated(written):
     step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.750 m")
     clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
     assert clips["item"] == f"rail clips, at most {name} apart"
-    lengths = [r.pattern.length for r in rails(laid.site.walks)]
+    lengths = [r.pattern.length for r in rails(laid.site.line_layouts)]
     assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
     assert f"none more than {name} apart" in (folder / "sheets.html").read_text()
 

@@ -35,7 +35,7 @@ def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
     laid = mapping(examples / name / "house.toml")
     unit = laid.site.house.unit
     paper = PAPERS["letter" if unit == "ft" else "a4"]
-    placed = rails(laid.site.walks)
+    placed = rails(laid.site.line_layouts)
     file = tmp_path / "template.pdf"
     pdf(template(placed, paper, unit, None, laid.site.house.name), file, "t")
     pages = list(rasterise(file, DPI))
@@ -61,7 +61,7 @@ def test_the_bars_prove_the_scale(examples, tmp_path):
     laid = mapping(examples / "kelder-studio" / "house.toml")
     paper = PAPERS["a4"]
     file = tmp_path / "template.pdf"
-    pdf(template(rails(laid.site.walks), paper, "m", None, "x"), file, "t")
+    pdf(template(rails(laid.site.line_layouts), paper, "m", None, "x"), file, "t")
     page = next(rasterise(file, DPI))
     y = paper[0] - MARGIN - 6
     ticks = uprights(page, y + 0.6, y + 2.6)
@@ -75,7 +75,7 @@ def test_strips_cover_the_rail_and_overlap(examples):
     laid = mapping(examples / "marlow-bend" / "house.toml")
     for paper in PAPERS.values():
         mine = {}
-        for s in strips(rails(laid.site.walks), paper):
+        for s in strips(rails(laid.site.line_layouts), paper):
             mine.setdefault(s.family.name, []).append(s)
             assert s.left >= MARGIN and s.left + s.length <= paper[1] - MARGIN + 1e-9
             assert s.centre + 12 < paper[0] - MARGIN - 12

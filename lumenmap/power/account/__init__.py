@@ -1,1 +1,1 @@
-"""The account of an export: its currents recounted from the bytes alone."""
+"""The account of an export: its currents recounted from the bytes."""

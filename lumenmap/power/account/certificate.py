@@ -1,7 +1,7 @@
 """The certificate: what an export draws from every budget, and what an evening of it costs.
 
-Its figures come either from the codes as they were written or, in a check, from the bytes that are
-there; the same figures give the same text, to the byte.
+Its figures come from the codes as they were written or, in a check, from the bytes of the file.
+Equal figures give equal text, to the byte.
 """
 
 from __future__ import annotations
@@ -11,25 +11,26 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import Any
 
+from lumenmap.house.choices import BudgetKind
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.wires import wire
 from lumenmap.site import Site
 
-#: Said with every figure that somebody may wire by.
+#: Printed with every figure that somebody may use for wiring.
 CAUTION = (
-    "Figures are computed from the house file and data sheets; measure before you rely on them.",
-    "Put a fuse at the supply end of every wire, no larger than the thinnest wire behind it, and",
-    "never a larger one because one blew. Unplug before you touch wiring. Mains, wet places and",
-    "wires joined in parallel are governed by local code: ask a licensed electrician.",
+    "These figures are calculated from the house file and data sheets; measure before you rely on",
+    "them. Put a fuse at the supply end of every wire, no larger than the thinnest wire behind it",
+    "allows, and never replace one that blew by a larger one. Unplug before you touch wiring.",
+    "Local code governs mains, wet places and wires in parallel: ask a licensed electrician.",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class BudgetFigures:
-    """What one budget gives: A; ``worst`` the first frame of the peak."""
+    """The figures of one budget: its limit, peak and mean (A), and the first frame of the peak."""
 
     name: str
-    kind: str
+    kind: BudgetKind
     amps: float
     peak: float
     mean: float
@@ -38,7 +39,7 @@ class BudgetFigures:
 
 @dataclass(frozen=True, slots=True)
 class Energy:
-    """What the lights take from the wall: W, Wh, kWh, and money if the house names a price."""
+    """Energy from the mains: W, Wh, kWh, and its cost if the house gives a price."""
 
     mean_watts: float
     loop_wh: float
@@ -49,7 +50,7 @@ class Energy:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """What an export draws; `text` is for people, `report` for programs."""
+    """What an export draws: `text` for people, `report` for programs."""
 
     house: str
     kind: str
@@ -84,7 +85,7 @@ class Certificate:
         e = self.energy
         cost = f", which costs {self.cost}" if self.cost else ""
         wide = max([8, *(len(r.name) for r in self.rows)])
-        head = f"{'budget':{wide}}  kind    may give     peak     mean   margin  worst frame"
+        head = f"{'budget':{wide}}  kind       limit     peak     mean   margin  peak at frame"
         table = [
             f"{r.name:{wide}}  {r.kind:6} {r.amps:7.3f} A {r.peak:7.3f}  {r.mean:7.3f}  "
             f"{r.amps - r.peak:7.3f}  {r.worst} at {r.worst / self.fps:.2f} s"
@@ -100,13 +101,14 @@ class Certificate:
             head,
             *table,
             "",
-            f"From the wall, supplies at {self.efficiency:.0%}: {e.mean_watts:.1f} W mean, "
-            f"{e.loop_wh:.3f} Wh a loop, {e.evening_kwh:.3f} kWh an evening of {self.hours:g} h,",
-            f"{e.season_kwh:.2f} kWh a season of {self.evenings} evenings{cost}.",
+            f"From the mains, with supplies of {self.efficiency:.0%} efficiency: "
+            f"{e.mean_watts:.1f} W on average, {e.loop_wh:.3f} Wh a loop,",
+            f"{e.evening_kwh:.3f} kWh an evening of {self.hours:g} h, {e.season_kwh:.2f} kWh a "
+            f"season of {self.evenings} evenings{cost}.",
             "",
-            "A branch may carry 80 % of its fuse (the 125 % rule turned round, NEC 210.20(A) [P];",
-            "its use on the low-voltage side is common practice).",
-            *_wrapped(f'Wire: amps by table "{amps.name}": {amps.answers}. {amps.source}.'),
+            "A branch may carry 80 % of its fuse (the 125 % rule of NEC 210.20(A) [P]; its use on",
+            "the low-voltage side is common practice).",
+            *_wrapped(f'Ampacity of wire by table "{amps.name}": {amps.answers}. {amps.source}.'),
             *(f"  {line}" for line in self.wires),
             "",
             *CAUTION,
@@ -127,21 +129,25 @@ def certificate(
     sha256: str,
     rows: list[BudgetFigures],
 ) -> Certificate:
-    """Make out the certificate of an export."""
+    """Return the certificate of an export."""
     house, pixelmap = site.house, site.pixels
-    habits = house.habits
+    usage = house.usage
     volts = {s.name: s.volts for s in house.supplies}
-    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / habits.efficiency
-    evening = watts * habits.hours / 1000
-    season = evening * habits.evenings
+    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / usage.efficiency
+    evening = watts * usage.hours / 1000
+    season = evening * usage.evenings
     energy = Energy(
         watts,
         watts * frames / fps / 3600,
         evening,
         season,
-        None if habits.price is None else season * habits.price,
+        None if usage.price is None else season * usage.price,
     )
-    sizes = {house.wiring.string, *(f.wire for f in house.feeds), *(b.wire for b in house.buses)}
+    sizes = {
+        house.wire_defaults.string,
+        *(f.wire for f in house.feeds),
+        *(b.wire for b in house.buses),
+    }
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
     return Certificate(
         house.name,
@@ -152,10 +158,10 @@ def certificate(
         sha256,
         tuple(rows),
         energy,
-        habits.hours,
-        habits.evenings,
-        habits.efficiency,
-        house.wiring.ampacity,
+        usage.hours,
+        usage.evenings,
+        usage.efficiency,
+        house.wire_defaults.ampacity,
         tuple(wires),
         "" if energy.season_cost is None else house.buying.money(energy.season_cost),
     )

@@ -1,6 +1,8 @@
-"""Recounting exported frames from their bytes: amps of each budget, digest, flashes.
+"""Recounting exported frames from their bytes: current of each budget, checksum, flashes.
 
-The bytes are read a megabyte at a time, in the order the wire carries them.
+The bytes are read a megabyte at a time, in the order the wire carries them. The arithmetic is
+separate from what holds a show to its budgets while it is made: only the limits and the share of
+each pixel's current are taken from there.
 """
 
 from __future__ import annotations
@@ -12,78 +14,94 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.order import channel_places
+from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
-from lumenmap.power.account.independent import IndependentBudget
-from lumenmap.power.account.reflash import Reflash, ReflashCount
+from lumenmap.power.limits.budgets import PARTS, Budgets
 
 F = NDArray[np.float64]
 
 #: Bytes read at once.
 _BLOCK = 1 << 20
-#: Counting whole steps of current leaves float rounding far below this (A).
-_TINY = 1e-9
-#: Frames over budget that are named; where there are more, these say enough.
-MOST = 20
+#: Adding whole steps of current leaves float rounding far below this (A).
+_ROUNDING = 1e-9
+#: At most so many frames over budget are reported.
+MAX_REPORTED = 20
 
 
 @dataclass(slots=True)
 class Recount:
-    """What the bytes hold; ``over`` lists (frame, number of the budget, A)."""
+    """The figures of a file of frames.
 
-    budgets: list[IndependentBudget]
+    Attributes
+    ----------
+    budgets
+        The K budgets it was checked against.
+    frames, extra_bytes
+        Whole frames, and bytes left over after the last of them.
+    sha256
+        Of the whole file.
+    peak, worst_frame, total
+        (K,) the highest current (A), the first frame that draws it, and the sum over all frames
+        in whole nanoamperes, which is the same however the file is cut into blocks.
+    over
+        (frame, number of the budget, A) of the first frames over a budget.
+    flashing
+        Where more than three flashes a second were counted.
+    """
+
+    budgets: Budgets
     frames: int = 0
-    spare: int = 0
+    extra_bytes: int = 0
     sha256: str = ""
     peak: list[float] = field(default_factory=list)
-    worst: list[int] = field(default_factory=list)
-    nano: list[int] = field(default_factory=list)
+    worst_frame: list[int] = field(default_factory=list)
+    total: list[int] = field(default_factory=list)
     over: list[tuple[int, int, float]] = field(default_factory=list)
-    flashing: list[Reflash] = field(default_factory=list)
+    flashing: list[Flashing] = field(default_factory=list)
 
     def rows(self) -> list[BudgetFigures]:
         """Return the figures of each budget."""
+        b = self.budgets
         return [
             BudgetFigures(
-                b.name,
-                b.kind,
-                b.limit,
+                b.names[k],
+                b.kinds[k],
+                float(b.amps[k]),
                 self.peak[k],
-                self.nano[k] / 1e9 / max(1, self.frames),
-                self.worst[k],
+                self.total[k] / 1e9 / max(1, self.frames),
+                self.worst_frame[k],
             )
-            for k, b in enumerate(self.budgets)
+            for k in range(len(b))
         ]
 
 
 def recount(
-    raw: Path,
-    pixelmap: PixelMap,
-    budgets: list[IndependentBudget],
-    flashes: ReflashCount | None = None,
+    raw: Path, pixelmap: PixelMap, budgets: Budgets, watch: FlashCounter | None = None
 ) -> Recount:
-    """Count amps of ``frames.rgb``, and its flashes if there is a count for them; digest it.
+    """Recount the current of every frame in ``frames.rgb``, and its flashes if ``watch`` is given.
 
     Raises
     ------
     InputError
-        It can't be read.
+        The file can't be read.
     """
     kind = pixelmap.kind
     size = len(pixelmap) * kind.channels
     currents = sorted(set(kind.channel_ma))
     weights = _weights(pixelmap, budgets, currents)
-    idle = np.array([b.parts.sum() / 4096 * kind.idle_ma / 1000 for b in budgets])
-    limits = np.array([b.limit for b in budgets])
+    idle = budgets.share.sum(axis=1) * kind.idle_ma / 1000
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
-    nano, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
+    total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
     try:
         with raw.open("rb") as file:
             while data := file.read(max(1, _BLOCK // size) * size):
                 digest.update(data)
                 whole = len(data) // size
-                found.spare = len(data) - whole * size
+                found.extra_bytes = len(data) - whole * size
                 if not whole:
                     break
                 values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
@@ -91,18 +109,18 @@ def recount(
                 high = amps.max(axis=0)
                 worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
                 peak = np.maximum(peak, high)
-                nano += np.rint(amps * 1e9).astype(np.int64).sum(axis=0)
-                if len(found.over) < MOST:
-                    found.over += _over(amps, limits, found.frames)
+                total += np.rint(amps * 1e9).astype(np.int64).sum(axis=0)
+                if len(found.over) < MAX_REPORTED:
+                    found.over += _over(amps, budgets.amps, found.frames)
                 found.frames += whole
-                if flashes is not None:
-                    flashes.add(values)
+                if watch is not None:
+                    watch.add(_light(values, pixelmap))
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
     found.sha256 = digest.hexdigest()
-    found.peak, found.worst = np.maximum(peak, 0).tolist(), worst.tolist()
-    found.nano = nano.tolist()
-    found.flashing = flashes.findings() if flashes is not None else []
+    found.peak, found.worst_frame = np.maximum(peak, 0).tolist(), worst.tolist()
+    found.total = total.tolist()
+    found.flashing = watch.findings() if watch is not None else []
     return found
 
 
@@ -110,26 +128,33 @@ def _amps(values: F, weights: list[F], currents: list[float]) -> F:
     """Return A above idle (T, K) of bytes (T, N·C) in wire order."""
     total = np.zeros((len(values), weights[0].shape[1]))
     for table, current in zip(weights, currents, strict=True):
-        total += (values @ table) * (current / 1000 / 255 / 4096)
+        total += (values @ table) * (current / 1000 / 255 / PARTS)
     return total
 
 
-def _weights(
-    pixelmap: PixelMap, budgets: list[IndependentBudget], currents: list[float]
-) -> list[NDArray[np.float64]]:
-    """Return, for each distinct channel current, (N·C, K) parts for bytes in wire order."""
+def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> list[F]:
+    """Return, for each distinct channel current, (N·C, K) whole parts for bytes in wire order."""
     kind = pixelmap.kind
     tables = [np.zeros((len(pixelmap), kind.channels, len(budgets))) for _ in currents]
-    parts = np.array([b.parts for b in budgets], float).reshape(len(budgets), -1)
+    parts = np.rint(budgets.share * PARTS)
     for span in pixelmap.lines:
-        for place, letter in enumerate(span.order):
+        for position, letter in enumerate(span.order):
             current = kind.channel_ma["RGBW".index(letter)]
-            tables[currents.index(current)][span.slice, place] = parts[:, span.slice].T
+            tables[currents.index(current)][span.slice, position] = parts[:, span.slice].T
     return [t.reshape(-1, len(budgets)) for t in tables]
 
 
 def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:
-    frames, which = np.nonzero(amps > limits + _TINY)
+    frames, which = np.nonzero(amps > limits + _ROUNDING)
     return [
         (int(f) + first, int(k), float(amps[f, k])) for f, k in zip(frames, which, strict=True)
-    ][:MOST]
+    ][:MAX_REPORTED]
+
+
+def _light(values: NDArray[np.uint8], pixelmap: PixelMap) -> NDArray[np.float32]:
+    """Return the light (T, N, 3) of bytes (T, N·C) in wire order, 0..1."""
+    wire = values.reshape(len(values), len(pixelmap), pixelmap.kind.channels)
+    codes = np.empty_like(wire)
+    for span in pixelmap.lines:
+        codes[:, span.slice, channel_places(span.order)] = wire[:, span.slice]
+    return join_white(codes.astype(np.float32) * np.float32(1 / 255))

@@ -1,1 +1,1 @@
-"""The wiring as a network: its currents and voltages by circuit laws."""
+"""The wiring as an electrical network: its currents and voltages."""

@@ -1,7 +1,7 @@
-"""A circuit of wires, supplies and loads: nodes, resistors, ideal sources, one of each at a time.
+"""`Circuit`: wires, supplies and loads, added one by one as nodes, resistors and ideal sources.
 
-A supply is one node with two ends: the voltage between them is given, so its plus end is its minus
-end plus an offset. That keeps the equations those of a plain resistor network.
+A supply is one node with two terminals: the voltage between them is given, so its plus terminal is
+its minus terminal plus an offset. So the equations are those of a resistor network.
 """
 
 from __future__ import annotations
@@ -11,16 +11,16 @@ from dataclasses import dataclass, field
 
 @dataclass(slots=True)
 class Circuit:
-    """What is joined to what.
+    """What is connected to what.
 
-    A *terminal* is a number that `node` or `source` gives. Ohms are above 0.
+    A *terminal* is a number that `node` or `source` returns. Resistance is above 0.
 
     Attributes
     ----------
     nodes
-        How many unknown voltages there are.
+        The number of unknown voltages.
     root, offset
-        For each terminal, its node and the V it lies above that node.
+        For each terminal, its node, and its voltage above that node (V).
     resistors
         (terminal, terminal, ohm) each.
     loads
@@ -54,13 +54,19 @@ class Circuit:
         return len(self.root) - 1, minus
 
     def resistor(self, a: int, b: int, ohms: float) -> int:
-        """Join two terminals; return the resistor's number."""
+        """Connect two terminals; return the resistor's number.
+
+        Raises
+        ------
+        ValueError
+            The resistance isn't above 0.
+        """
         if not ohms > 0:
-            raise ValueError(f"a resistor of {ohms} ohm; wanted above 0")
+            raise ValueError(f"resistance is {ohms} ohm; expected above 0")
         self.resistors.append((a, b, ohms))
         return len(self.resistors) - 1
 
     def load(self, plus: int, minus: int) -> int:
-        """Hang a load between two terminals; return its number."""
+        """Add a load between two terminals; return its number."""
         self.loads.append((plus, minus))
         return len(self.loads) - 1

@@ -1,8 +1,8 @@
-"""Steady voltages and currents of a circuit whose loads draw given currents, for many frames.
+"""`Network`: voltages and currents of a circuit whose loads draw given currents, for many frames.
 
-Strategy: with currents given the network is linear, so it is taken apart once (`Runs`) and all
-frames are solved at once. What a wire carries is a fixed share of each load's current; the shares
-come from one solve a wire, by reciprocity.
+Strategy: with currents given the network is linear, so it is prepared once (`ReducedNetwork`) and
+all frames are solved together. A wire carries a fixed share of each load's current; the shares come
+from one solve for each wire, by reciprocity.
 """
 
 from __future__ import annotations
@@ -15,17 +15,16 @@ from numpy.typing import NDArray
 
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.elimination import Elimination
-from lumenmap.power.circuit.pairs import Pairs
-from lumenmap.power.circuit.runs import Runs
+from lumenmap.power.circuit.reduction import ReducedNetwork
 
 F = NDArray[np.float64]
 
-#: Frames solved at once: enough to outweigh the cost of a call, few enough to stay in the cache.
+#: Frames solved together: enough to outweigh the cost of a call, few enough to stay in the cache.
 BATCH = 64
 
 
 class Network:
-    """A circuit made ready for solving; ask `loose` and `meeting_sources` first."""
+    """A circuit made ready for solving; check `unfed_loads` and `joined_sources` first."""
 
     def __init__(self, circuit: Circuit) -> None:
         root = np.array(circuit.root, np.intp)
@@ -34,23 +33,25 @@ class Network:
         loads = np.array(circuit.loads, np.intp).reshape(-1, 2)
         self.nodes = circuit.nodes
         self.ends = root[ends]
-        self.lift = offset[ends[:, 0]] - offset[ends[:, 1]]
+        self.offset_volts = offset[ends[:, 0]] - offset[ends[:, 1]]
         self.siemens = 1 / np.array([r[2] for r in circuit.resistors])
         self.plus, self.minus = root[loads].T
-        self.load_lift = offset[loads[:, 0]] - offset[loads[:, 1]]
-        self.pinned, self.part = _parts(circuit.nodes, self.ends, circuit.sources)
+        self.load_offset_volts = offset[loads[:, 0]] - offset[loads[:, 1]]
+        self.pinned, self.component = _components(circuit.nodes, self.ends, circuit.sources)
         self._plus_of = {t: k for k, t in enumerate(circuit.plus_terminals)}
         self._terminals = [r[:2] for r in circuit.resistors]
 
-    def loose(self) -> NDArray[np.bool_]:
-        """Tell which loads have an end that reaches no source."""
-        lost: NDArray[np.bool_] = (self.part[self.plus] < 0) | (self.part[self.minus] < 0)
-        return lost
+    def unfed_loads(self) -> NDArray[np.bool_]:
+        """Return which loads (loads,) have an end that reaches no source."""
+        unfed: NDArray[np.bool_] = (self.component[self.plus] < 0) | (
+            self.component[self.minus] < 0
+        )
+        return unfed
 
-    def meeting_sources(self) -> list[tuple[int, int]]:
-        """Return pairs of sources (numbers) whose plus ends are joined by wires.
+    def joined_sources(self) -> list[tuple[int, int]]:
+        """Return pairs of sources (numbers) whose plus terminals are connected by wires.
 
-        Such sources push current round through each other.
+        Such sources drive current through each other.
         """
         parent: dict[int, int] = {}
 
@@ -70,14 +71,14 @@ class Network:
         return found
 
     @cached_property
-    def runs(self) -> Runs:
-        """The network of wires alone, made ready for solving."""
+    def reduced(self) -> ReducedNetwork:
+        """The wires alone, made ready for solving."""
         links: dict[tuple[int, int], float] = {}
         for (a, b), g in zip(self.ends.tolist(), self.siemens.tolist(), strict=True):
             if a != b:
                 pair = (a, b) if a < b else (b, a)
                 links[pair] = links.get(pair, 0.0) + g
-        return Runs(self.nodes, links, self.pinned)
+        return ReducedNetwork(self.nodes, links, self.pinned)
 
     def conductances(self, plan: Elimination, links: Sequence[tuple[int, int]]) -> F:
         """Return (links,) siemens for a plan, from the wires."""
@@ -89,91 +90,84 @@ class Network:
 
     @cached_property
     def unloaded(self) -> F:
-        """V (nodes,) with no load at all."""
+        """V (nodes,) without any load."""
         links = [(int(a), int(b)) for a, b in self.ends]
         plan = Elimination(self.nodes, links, self.pinned)
-        push = self.siemens * self.lift
+        push = self.siemens * self.offset_volts
         inflow = np.bincount(self.ends.T.ravel(), np.concatenate([-push, push]), self.nodes)
-        taken_apart = plan.factor(self.conductances(plan, links))
-        return taken_apart.solve(inflow.astype(np.float64)[:, None])[:, 0]
+        factorization = plan.factor(self.conductances(plan, links))
+        return factorization.solve(inflow.astype(np.float64)[:, None])[:, 0]
 
     @cached_property
-    def _source_of(self) -> NDArray[np.intp] | None:
-        """Where in (minus amps, amps, 0) each node's inflow stands; None if two loads share one."""
+    def _inflow_column(self) -> NDArray[np.intp] | None:
+        """Each node's column of (minus amps, amps, 0); None if two loads share a node."""
         loads = len(self.plus)
         if len(np.unique(np.concatenate([self.plus, self.minus]))) < 2 * loads:
             return None
-        where = np.full(self.nodes, 2 * loads)
-        where[self.plus] = np.arange(loads)
-        where[self.minus] = np.arange(loads, 2 * loads)
-        return where
+        column = np.full(self.nodes, 2 * loads)
+        column[self.plus] = np.arange(loads)
+        column[self.minus] = np.arange(loads, 2 * loads)
+        return column
 
     def inflow(self, amps: F) -> F:
-        """Return the A (T, nodes) that loads of ``amps`` (T, loads) put in at each node."""
+        """Return the A (T, nodes) that loads of ``amps`` (T, loads) inject at each node."""
         frames, loads = amps.shape
         total = np.zeros((frames, self.nodes))
-        if self._source_of is None:
+        if self._inflow_column is None:
             np.subtract.at(total.T, self.plus, amps.T)
             np.add.at(total.T, self.minus, amps.T)
             return total
         both = np.zeros((frames, 2 * loads + 1))
         np.negative(amps, out=both[:, :loads])
         both[:, loads:-1] = amps
-        # All places are within bounds, so clipping changes nothing; it is the quicker mode.
-        return np.take(both, self._source_of, axis=1, out=total, mode="clip")
+        # All columns are within bounds, so clipping changes nothing; it is the faster mode.
+        return np.take(both, self._inflow_column, axis=1, out=total, mode="clip")
 
     def solve(self, amps: F) -> F:
         """Return node voltages (T, nodes) for load currents (T, loads), A."""
         found = np.empty((len(amps), self.nodes))
         for i in range(0, len(amps), BATCH):
-            part = found[i : i + BATCH]
-            self.runs.solve(self.inflow(amps[i : i + BATCH]), out=part)
-            part += self.unloaded  # what is there without loads, and what they change
+            batch = found[i : i + BATCH]
+            self.reduced.solve(self.inflow(amps[i : i + BATCH]), out=batch)
+            batch += self.unloaded  # superposition: the sources alone, then the loads alone
         return found
-
-    @cached_property
-    def _pairs(self) -> Pairs:
-        return Pairs(self.runs, self.plus, self.minus)
 
     def load_volts(self, amps: F) -> F:
         """Return V across each load (T, loads) for load currents (T, loads), A.
 
-        The same as `at_loads` of `solve`, and quicker.
+        The same as `at_loads` of `solve`, without the voltages of all nodes in memory at once.
         """
-        if not self._pairs.fits:
-            return self.at_loads(self.solve(amps))
-        idle = self.at_loads(self.unloaded[None])[0]
         found = np.empty_like(amps)
         for i in range(0, len(amps), BATCH):
-            np.add(self._pairs.solve(amps[i : i + BATCH]), idle, out=found[i : i + BATCH])
+            found[i : i + BATCH] = self.at_loads(self.solve(amps[i : i + BATCH]))
         return found
 
     def at_loads(self, volts: F) -> F:
         """Return V across each load (T, loads) from node voltages (T, nodes)."""
-        across: F = volts[:, self.plus] - volts[:, self.minus] + self.load_lift
+        across: F = volts[:, self.plus] - volts[:, self.minus] + self.load_offset_volts
         return across
 
     def flow(self, volts: F, resistors: Sequence[int] | NDArray[np.intp]) -> F:
         """Return A (T, R) through resistors, from their first terminal to their second."""
         which = np.asarray(resistors, np.intp)
         a, b = self.ends[which].T
-        through: F = (volts[:, a] - volts[:, b] + self.lift[which]) * self.siemens[which]
+        through: F = (volts[:, a] - volts[:, b] + self.offset_volts[which]) * self.siemens[which]
         return through
 
     def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> F:
-        """Return the part (R, loads) of each load's current that each resistor carries, signed."""
+        """Return the share (R, loads) of each load's current in each resistor, signed."""
         which = np.asarray(resistors, np.intp)
         rows = np.arange(len(which))
         push = np.zeros((len(which), self.nodes))
         np.add.at(push, (rows, self.ends[which, 0]), 1.0)
         np.add.at(push, (rows, self.ends[which, 1]), -1.0)
-        volts = self.runs.solve(push)
-        part: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
-        return part
+        volts = self.reduced.solve(push)
+        share: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
+        return share
 
 
-def _parts(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
-    """Return a pinned node for each connected part, and each node's part (-1: no source in it)."""
+def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
+    """Return a node to pin in each component, and each node's component (-1: without source)."""
     parent = list(range(nodes))
 
     def find(k: int) -> int:
@@ -187,8 +181,8 @@ def _parts(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[
     pins: dict[int, int] = {}
     for source in sources:
         pins.setdefault(find(source), source)
-    part = np.array([pins.get(find(k), -1) for k in range(nodes)])
-    # A part without a source is pinned anywhere, so that the elimination ends there.
+    component = np.array([pins.get(find(k), -1) for k in range(nodes)])
+    # A component without a source is pinned anywhere, so that the elimination ends there.
     for k in range(nodes):
         pins.setdefault(find(k), k)
-    return set(pins.values()), part
+    return set(pins.values()), component

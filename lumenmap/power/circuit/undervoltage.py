@@ -1,9 +1,9 @@
-"""Pixels short of volts: what they draw and show when the line can't hold them up.
+"""Undervoltage: what pixels draw and show when their voltage is too low for full light.
 
-Strategy: each channel of a pixel draws its full current above some volts and fades to dark below;
-blue and green fade before red. So current rises with voltage and the network has one steady state,
-the lowest point of a convex function. Newton's method with an exact line search goes down to it,
-for all frames that need it at once; most frames don't, and are settled by the linear solve.
+Strategy: each channel of a pixel draws its full current above a certain voltage and fades to dark
+below it; blue and green fade before red. So current rises with voltage, and the network has one
+steady state, the minimum of a convex function. Newton's method with an exact line search finds it
+for all frames that need it together. Most frames don't: the linear solve is their steady state.
 """
 
 from __future__ import annotations
@@ -19,17 +19,17 @@ from lumenmap.power.circuit.network import Network
 
 F = NDArray[np.float64]
 
-#: The steady state is found when every node's currents add up to this (A).
-_ENOUGH = 1e-9
-_ROUNDS = 80
-#: Halvings of the line search: the step is known to a millionth.
-_HALVINGS = 20
-#: Frames settled at once: bounds the memory taken.
+#: Converged when the currents of every node add up to less than this (A).
+_TOLERANCE = 1e-9
+_MAX_ITERATIONS = 80
+#: Bisections of the line search: the step is known to a millionth.
+_BISECTIONS = 20
+#: Frames solved together: bounds the memory.
 _BATCH = 128
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Settled:
+class SteadyState:
     """The steady state of T frames.
 
     Attributes
@@ -38,30 +38,30 @@ class Settled:
         (T, nodes) node voltages.
     at_pixels
         (T, N) V across each pixel.
-    lit
-        (T, N, C) the part of its full current that each channel has, 0..1.
+    channel_fraction
+        (T, N, C) the current of each channel as a fraction of its full current, 0..1.
     amps
         (T, N) A that each pixel draws.
     """
 
     volts: F
     at_pixels: F
-    lit: F
+    channel_fraction: F
     amps: F
 
 
-def lit_at(volts: F, kind: PixelKind) -> F:
-    """Return the part (…, C) of its full current that each channel has at ``volts`` (…)."""
+def channel_fraction_at(volts: F, kind: PixelKind) -> F:
+    """Return each channel's fraction (…, C) of its full current at ``volts`` (…)."""
     off, full = np.array(kind.off_volts), np.array(kind.full_volts)
-    part: F = np.clip((volts[..., None] - off) / (full - off), 0, 1)
-    return part
+    fraction: F = np.clip((volts[..., None] - off) / (full - off), 0, 1)
+    return fraction
 
 
 class _Loads:
-    """Current and its slope against voltage, for pixels at given codes."""
+    """The current of pixels at given codes, and its derivative, as functions of voltage."""
 
     def __init__(self, codes: NDArray[np.uint8], kind: PixelKind) -> None:
-        # Idle current is one more channel, that fades below where the first LED lights.
+        # Idle current is one more channel, which fades below the voltage of the first LED.
         full = [*kind.full_volts, min(kind.off_volts)]
         off = [*kind.off_volts, 0.0]
         duty = np.moveaxis(codes, 2, 0) / 255.0
@@ -82,41 +82,41 @@ class _Loads:
             total += amps * ((volts > off) & (volts < full)) / (full - off)
         return total
 
-    def only(self, frames: NDArray[np.intp]) -> _Loads:
+    def select(self, frames: NDArray[np.intp]) -> _Loads:
         some = object.__new__(_Loads)
         some.frames = len(frames)
         some._rows = [(amps[frames], off, full) for amps, off, full in self._rows]
         return some
 
 
-def settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settled:
+def solve_steady_state(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> SteadyState:
     """Return the steady state of frames of codes (T, N, C), canonical order."""
     parts = [
-        _settle(network, codes[i : i + _BATCH], kind) for i in range(0, max(1, len(codes)), _BATCH)
+        _solve(network, codes[i : i + _BATCH], kind) for i in range(0, max(1, len(codes)), _BATCH)
     ]
-    return Settled(
+    return SteadyState(
         *(
             np.concatenate([getattr(p, name) for p in parts])
-            for name in ("volts", "at_pixels", "lit", "amps")
+            for name in ("volts", "at_pixels", "channel_fraction", "amps")
         )
     )
 
 
-def _settle(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> Settled:
+def _solve(network: Network, codes: NDArray[np.uint8], kind: PixelKind) -> SteadyState:
     loads = _Loads(codes, kind)
     amps = loads.draw(np.full(codes.shape[:2], 1e3))
     volts = network.solve(amps)
     across = network.at_loads(volts)
-    short = np.flatnonzero((across < max(kind.full_volts)).any(axis=1))
-    if len(short):
-        volts[short] = _newton(network, loads.only(short))
+    low = np.flatnonzero((across < max(kind.full_volts)).any(axis=1))
+    if len(low):
+        volts[low] = _newton(network, loads.select(low))
         across = network.at_loads(volts)
         amps = loads.draw(across)
-    return Settled(volts, across, lit_at(across, kind), amps)
+    return SteadyState(volts, across, channel_fraction_at(across, kind), amps)
 
 
 def _newton(network: Network, loads: _Loads) -> F:
-    """Go down to the steady state; (T, nodes) volts."""
+    """Return the steady state, V (T, nodes)."""
     wires = [(int(a), int(b)) for a, b in network.ends]
     pairs = [(int(a), int(b)) for a, b in zip(network.plus, network.minus, strict=True)]
     plan = Elimination(network.nodes, wires + pairs, network.pinned)
@@ -124,21 +124,21 @@ def _newton(network: Network, loads: _Loads) -> F:
     where = np.array([plan.index(a, b) for a, b in pairs])
     frames = loads.frames
     volts = network.solve(np.zeros((frames, len(pairs))))
-    for _ in range(_ROUNDS):
+    for _ in range(_MAX_ITERATIONS):
         across = network.at_loads(volts)
-        excess = _excess(network, volts, loads.draw(across))
-        excess[:, list(network.pinned)] = 0
-        if np.abs(excess).max() < _ENOUGH:
+        residual = _residual(network, volts, loads.draw(across))
+        residual[:, list(network.pinned)] = 0
+        if np.abs(residual).max() < _TOLERANCE:
             break
         conductance = np.repeat(base[:, None], frames, axis=1)
         np.add.at(conductance, where, loads.slope(across).T)
-        step = plan.factor(conductance).solve(np.ascontiguousarray(excess.T)).T
-        volts += _reach(network, loads, volts, step)[:, None] * step
+        step = plan.factor(conductance).solve(np.ascontiguousarray(residual.T)).T
+        volts += _step_length(network, loads, volts, step)[:, None] * step
     return volts
 
 
-def _excess(network: Network, volts: F, amps: F) -> F:
-    """Return A (T, nodes) that flow into each node and do not flow out."""
+def _residual(network: Network, volts: F, amps: F) -> F:
+    """Return the A (T, nodes) by which the currents into each node exceed those out of it."""
     flow = network.flow(volts, np.arange(len(network.ends))).T
     total = np.zeros((network.nodes, len(volts)))
     np.subtract.at(total, network.ends[:, 0], flow)
@@ -148,20 +148,20 @@ def _excess(network: Network, volts: F, amps: F) -> F:
     return total.T
 
 
-def _reach(network: Network, loads: _Loads, volts: F, step: F) -> F:
-    """Return how far along ``step`` (T,) the convex function is lowest, at most all the way."""
+def _step_length(network: Network, loads: _Loads, volts: F, step: F) -> F:
+    """Return the fraction (T,) of ``step`` at which the convex function is lowest."""
     across = network.at_loads(volts)
-    ahead = step[:, network.plus] - step[:, network.minus]
+    change = step[:, network.plus] - step[:, network.minus]
     a, b = network.ends.T
     rise = step[:, a] - step[:, b]
-    drop = volts[:, a] - volts[:, b] + network.lift
-    straight = (rise * drop * network.siemens).sum(axis=1)
-    bend = (rise * rise * network.siemens).sum(axis=1)
+    drop = volts[:, a] - volts[:, b] + network.offset_volts
+    slope = (rise * drop * network.siemens).sum(axis=1)
+    curvature = (rise * rise * network.siemens).sum(axis=1)
     low, high = np.zeros(len(volts)), np.ones(len(volts))
-    down = straight + bend + (loads.draw(across + ahead) * ahead).sum(axis=1) <= 0
-    for _ in range(_HALVINGS):
+    down = slope + curvature + (loads.draw(across + change) * change).sum(axis=1) <= 0
+    for _ in range(_BISECTIONS):
         middle = (low + high) / 2
-        here = loads.draw(across + middle[:, None] * ahead)
-        uphill = straight + bend * middle + (here * ahead).sum(axis=1) > 0
+        here = loads.draw(across + middle[:, None] * change)
+        uphill = slope + curvature * middle + (here * change).sum(axis=1) > 0
         high, low = np.where(uphill, middle, high), np.where(uphill, low, middle)
     return np.where(down, 1.0, np.maximum(low, 1e-6))

@@ -1,15 +1,16 @@
-"""A house's wiring as a circuit: supplies, fuses, feeds, strings, buses, each conductor by itself.
+"""`PowerWiring`: supplies, fuses, feeds, strings and buses of a house as a circuit.
 
 Strategy: a line is two chains of nodes, one for the positive and one for the return conductor, with
-a node wherever something joins: a pixel, a feed, a tie of a bus. Positives of two supplies never
-meet: between neighbouring feeds from different supplies the positive is cut, half-way unless the
-house file says where; the returns run on, since the data needs one ground.
+a node wherever something connects: a pixel, a feed, a tie of a bus. The positives of two supplies
+never meet: between neighbouring feeds from different supplies the positive is cut, half-way unless
+the house file says where. The return isn't cut, since the data needs one ground.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,41 +22,48 @@ from lumenmap.parts.wires import Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.places import SAME, distinct, feeds_of, place_on, tie_places
+from lumenmap.power.circuit.positions import (
+    SAME_POSITION,
+    all_feeds,
+    distinct,
+    position_on_line,
+    tie_positions,
+)
 
 F = NDArray[np.float64]
+ConductorKind = Literal["feed", "string", "bus", "tie"]
+Polarity = Literal["positive", "return"]
 
-#: The least resistance of anything (ohm): a joint is never below it, and the solve needs one.
-_LEAST = 1e-6
+POLARITIES: tuple[Polarity, Polarity] = ("positive", "return")
+#: The least resistance of a conductor (ohm): far below any joint's, and the solver needs one.
+_MIN_OHMS = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class Conductor:
-    """One stretch of one conductor.
+    """A stretch of one conductor.
 
     Attributes
     ----------
+    kind, polarity
+        What it is part of; which of the two conductors.
+    owner
+        The feed, line or bus that it is part of.
+    at
+        The middle of the stretch, m along the line.
     resistor
         Its number in the circuit; current is positive from the supply outwards, or up the line.
-    kind
-        ``feed``, ``string``, ``bus`` or ``tie``.
-    side
-        ``out`` (positive) or ``back`` (return).
-    owner
-        The feed, line or bus it is part of.
-    at
-        m along the line, the middle of the stretch.
     """
 
-    resistor: int
-    kind: str
-    side: str
+    kind: ConductorKind
+    polarity: Polarity
     owner: str
     at: float
+    resistor: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Wired:
+class PowerWiring:
     """A house's wiring, ready to solve.
 
     Attributes
@@ -63,11 +71,11 @@ class Wired:
     network
         The circuit; its loads are the pixels in the order of the map.
     feeds
-        All feeds; those made up for lines that the house file feeds by nothing have no wire.
+        All feeds. Those added for lines without a feed in the house file have no wire.
     conductors
-        Every stretch of wire.
-    joins
-        For each line, the m along it where feeds and ties join.
+        Every stretch of every conductor.
+    connections
+        For each line, the m along it where feeds and ties connect.
     wires
         Wire size of each feed, line and bus by (kind, owner).
     """
@@ -75,30 +83,31 @@ class Wired:
     network: Network
     feeds: tuple[Feed, ...]
     conductors: tuple[Conductor, ...]
-    joins: dict[str, list[float]]
-    wires: dict[tuple[str, str], Wire]
+    connections: dict[str, list[float]]
+    wires: dict[tuple[ConductorKind, str], Wire]
+
+    def of(self, kind: ConductorKind, owner: str, polarity: Polarity) -> list[Conductor]:
+        """Return the stretches of one conductor, in order along the line."""
+        key = (kind, owner, polarity)
+        return [c for c in self.conductors if (c.kind, c.owner, c.polarity) == key]
 
     def __repr__(self) -> str:
-        """Count feeds and conductors, in one line."""
-        return f"<Wired: {len(self.feeds)} feeds, {len(self.conductors)} stretches of conductor>"
-
-    def of(self, kind: str, owner: str, side: str) -> list[Conductor]:
-        """Return the stretches of one conductor, in order along the line."""
-        return [c for c in self.conductors if (c.kind, c.owner, c.side) == (kind, owner, side)]
+        """Return one line; see `feeds` and `wires` for what is in it."""
+        return f"<PowerWiring: {len(self.feeds)} feeds, {len(self.conductors)} stretches of wire>"
 
 
-def wire_up(house: House, pixelmap: PixelMap) -> Wired:
-    """Make the circuit of a house.
+def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
+    """Build the circuit of a house.
 
     Raises
     ------
     InputError
-        No supply, a line or pixels that nothing feeds, two supplies on one positive, a wire size
-        or a place on a line that makes no sense.
+        No supply, a line or pixels without a feed, the positives of two supplies connected, or a
+        wire size or position that makes no sense.
     """
     if not house.supplies:
         raise InputError(
-            "has no [[supply]], so nothing tells how many amps the show may draw", file=house.file
+            "has no [[supply]], so the current a show may draw is unknown", file=house.file
         )
     try:
         return _Builder(house, pixelmap).build()
@@ -106,26 +115,38 @@ def wire_up(house: House, pixelmap: PixelMap) -> Wired:
         raise error.at(file=house.file) from None
 
 
+@dataclass(slots=True, eq=False)
+class _LineNodes:
+    """The nodes of a line: terminals of either conductor by position (m along the line, rising)."""
+
+    positions: F
+    terminals: dict[Polarity, list[int]] = field(default_factory=dict)
+
+    def index(self, at: float) -> int:
+        return int(np.searchsorted(self.positions, at - SAME_POSITION))
+
+
 class _Builder:
     def __init__(self, house: House, pixelmap: PixelMap) -> None:
         self.house, self.map = house, pixelmap
         self.circuit = Circuit()
         self.conductors: list[Conductor] = []
-        self.joins: dict[str, list[float]] = {}
-        self.wires: dict[tuple[str, str], Wire] = {}
-        self.feeds = feeds_of(house)
+        self.connections: dict[str, list[float]] = {}
+        self.wires: dict[tuple[ConductorKind, str], Wire] = {}
+        self.feeds = all_feeds(house)
         self.supplies = {s.name: self.circuit.source(s.volts) for s in house.supplies}
-        self.positive: dict[int, int] = {}
 
-    def build(self) -> Wired:
+    def build(self) -> PowerWiring:
         spans = {span.name: span for span in self.map.lines}
         for feed in self.feeds:
             if feed.line not in spans:
                 raise InputError(unknown("line", feed.line, spans), key=f'feed "{feed.name}"')
         for span in self.map.lines:
-            self._line(span)
+            self._add_line(span)
         network = _checked(self.circuit, self.map)
-        return Wired(network, self.feeds, tuple(self.conductors), self.joins, self.wires)
+        return PowerWiring(
+            network, self.feeds, tuple(self.conductors), self.connections, self.wires
+        )
 
     def _size(self, text: str, key: str) -> Wire:
         try:
@@ -134,43 +155,52 @@ class _Builder:
             raise error.at(key=key) from None
 
     def _add(
-        self, a: int, b: int, ohms: float, kind: str, side: str, owner: str, at: float
+        self,
+        ends: tuple[int, int],
+        ohms: float,
+        kind: ConductorKind,
+        polarity: Polarity,
+        owner: str,
+        at: float,
     ) -> None:
-        number = self.circuit.resistor(a, b, max(ohms, _LEAST))
-        self.conductors.append(Conductor(number, kind, side, owner, at))
+        number = self.circuit.resistor(*ends, max(ohms, _MIN_OHMS))
+        self.conductors.append(Conductor(kind, polarity, owner, at, number))
 
-    def _line(self, span: LineSpan) -> None:
+    def _add_line(self, span: LineSpan) -> None:
         unit = self.house.unit
         feeds = [f for f in self.feeds if f.line == span.name]
-        spots = [place_on(f.at, span, unit, f'feed "{f.name}", at') for f in feeds]
+        fed_at = [position_on_line(f.at, span, unit, f'feed "{f.name}", at') for f in feeds]
         buses = [
-            (b, list(tie_places(b, span, unit))) for b in self.house.buses if b.line == span.name
+            (b, list(tie_positions(b, span, unit))) for b in self.house.buses if b.line == span.name
         ]
-        cuts = self._cuts(span, feeds, spots)
         pixels = self.map.along_line[span.slice]
-        joins = sorted({*spots, *(t for _, ties in buses for t in ties)})
-        self.joins[span.name] = joins
-        places = distinct(np.concatenate([pixels, joins]))
-        out = [self.circuit.node() for _ in places]
-        back = [self.circuit.node() for _ in places]
-        size = self._size(self.house.wiring.string, "wiring.string")
-        self.wires["string", span.name] = size
-        for i, (here, there) in enumerate(pairwise(places)):
-            ohms = size.ohms(there - here, self.house.wiring.celsius)
-            middle = (here + there) / 2
-            # The positive is left out where it is cut; the return runs on.
-            if not any(here < cut <= there for cut in cuts):
-                self._add(out[i], out[i + 1], ohms, "string", "out", span.name, middle)
-            self._add(back[i], back[i + 1], ohms, "string", "back", span.name, middle)
-        for spot in np.searchsorted(places, pixels - SAME):
-            self.circuit.load(out[spot], back[spot])
-        for feed, spot in zip(feeds, spots, strict=True):
-            self._feed(feed, out, back, int(np.searchsorted(places, spot - SAME)), spot)
+        connections = sorted({*fed_at, *(t for _, ties in buses for t in ties)})
+        self.connections[span.name] = connections
+        nodes = _LineNodes(distinct(np.concatenate([pixels, connections])))
+        for polarity in POLARITIES:
+            nodes.terminals[polarity] = [self.circuit.node() for _ in nodes.positions]
+        self._add_string(span, nodes, self._cuts(span, feeds, fed_at))
+        for i in map(nodes.index, pixels):
+            self.circuit.load(nodes.terminals["positive"][i], nodes.terminals["return"][i])
+        for feed, at in zip(feeds, fed_at, strict=True):
+            self._add_feed(feed, nodes, at)
         for bus, ties in buses:
-            self._bus(bus, ties, out, back, places)
+            self._add_bus(bus, ties, nodes)
 
-    def _feed(self, feed: Feed, out: list[int], back: list[int], i: int, at: float) -> None:
-        wiring = self.house.wiring
+    def _add_string(self, span: LineSpan, nodes: _LineNodes, cuts: list[float]) -> None:
+        size = self._size(self.house.wire_defaults.string, "wiring.string")
+        self.wires["string", span.name] = size
+        for i, (here, there) in enumerate(pairwise(nodes.positions)):
+            ohms = size.ohms(there - here, self.house.wire_defaults.celsius)
+            for polarity in POLARITIES:
+                if polarity == "positive" and any(here < cut <= there for cut in cuts):
+                    continue
+                own = nodes.terminals[polarity]
+                middle = (here + there) / 2
+                self._add((own[i], own[i + 1]), ohms, "string", polarity, span.name, middle)
+
+    def _add_feed(self, feed: Feed, nodes: _LineNodes, at: float) -> None:
+        defaults = self.house.wire_defaults
         if feed.supply not in self.supplies:
             raise InputError(
                 unknown("supply", feed.supply, self.supplies, plural="Supplies"),
@@ -181,49 +211,51 @@ class _Builder:
         if feed.wire:
             size = self._size(feed.wire, f'feed "{feed.name}", wire')
             self.wires["feed", feed.name] = size
-            ohms = size.ohms(feed.length, wiring.celsius)
-        contact = wiring.contact_ohms if feed.fuse is not None else 0.0
-        self._add(plus, out[i], ohms + contact, "feed", "out", feed.name, at)
-        self._add(back[i], minus, ohms, "feed", "back", feed.name, at)
+            ohms = size.ohms(feed.length, defaults.celsius)
+        contact = defaults.contact_ohms if feed.fuse is not None else 0.0
+        positive, back = (nodes.terminals[p][nodes.index(at)] for p in POLARITIES)
+        self._add((plus, positive), ohms + contact, "feed", "positive", feed.name, at)
+        self._add((back, minus), ohms, "feed", "return", feed.name, at)
 
-    def _bus(self, bus: Bus, ties: list[float], out: list[int], back: list[int], places: F) -> None:
+    def _add_bus(self, bus: Bus, ties: list[float], nodes: _LineNodes) -> None:
         size = self._size(bus.wire, f'bus "{bus.name}", wire')
         self.wires["bus", bus.name] = size
-        for side, chain in (("out", out), ("back", back)):
-            nodes = [self.circuit.node() for _ in ties]
-            for a, b, here, there in zip(nodes, nodes[1:], ties, ties[1:], strict=False):
-                ohms = size.ohms(there - here, self.house.wiring.celsius)
-                self._add(a, b, ohms, "bus", side, bus.name, (here + there) / 2)
-            for node, at in zip(nodes, ties, strict=True):
-                i = int(np.searchsorted(places, at - SAME))
-                self._add(node, chain[i], 0.0, "tie", side, bus.name, at)
+        for polarity in POLARITIES:
+            own = [self.circuit.node() for _ in ties]
+            for ends, (here, there) in zip(pairwise(own), pairwise(ties), strict=True):
+                ohms = size.ohms(there - here, self.house.wire_defaults.celsius)
+                self._add(ends, ohms, "bus", polarity, bus.name, (here + there) / 2)
+            for node, at in zip(own, ties, strict=True):
+                line_node = nodes.terminals[polarity][nodes.index(at)]
+                self._add((node, line_node), 0.0, "tie", polarity, bus.name, at)
 
-    def _cuts(self, span: LineSpan, feeds: list[Feed], spots: list[float]) -> list[float]:
-        """Return where the positive is cut: as given, and between supplies where nothing is."""
+    def _cuts(self, span: LineSpan, feeds: list[Feed], fed_at: list[float]) -> list[float]:
+        """Return where the positive is cut: as given, and between supplies without a given cut."""
         line = next(x for x in self.house.lines if x.name == span.name)
-        cuts = [place_on(c, span, self.house.unit, f'line "{line.name}", cuts') for c in line.cuts]
-        order = sorted(range(len(feeds)), key=lambda i: spots[i])
+        key = f'line "{line.name}", cuts'
+        cuts = [position_on_line(c, span, self.house.unit, key) for c in line.cuts]
+        order = sorted(range(len(feeds)), key=lambda i: fed_at[i])
         for i, j in pairwise(order):
             apart = feeds[i].supply != feeds[j].supply
-            if apart and not any(spots[i] < cut <= spots[j] for cut in cuts):
-                cuts.append((spots[i] + spots[j]) / 2)
+            if apart and not any(fed_at[i] < cut <= fed_at[j] for cut in cuts):
+                cuts.append((fed_at[i] + fed_at[j]) / 2)
         return cuts
 
 
 def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
-    """Refuse pixels that hang on nothing, and positives of two supplies that meet."""
+    """Refuse pixels without a feed, and the positives of two supplies connected."""
     network = Network(circuit)
-    if (loose := network.loose()).any():
-        first = int(np.flatnonzero(loose)[0])
+    if (unfed := network.unfed_loads()).any():
+        first = int(np.flatnonzero(unfed)[0])
         line = pixelmap.lines[int(pixelmap.line[first])]
         raise InputError(
-            f"{int(loose.sum())} pixels, from number {first - line.first + 1} of the line, have no "
-            "feed on their side of a cut",
+            f"{int(unfed.sum())} pixels, from pixel {first - line.first + 1} on, have no feed on "
+            "their side of a cut",
             key=f'line "{line.name}"',
         )
-    for a, b in network.meeting_sources():
+    for a, b in network.joined_sources():
         raise InputError(
-            f"the positives of supplies {a + 1} and {b + 1} of the file are joined by a line or a "
-            "bus; cut the positive between them, never tie two supplies' positives together"
+            f"the positives of supplies {a + 1} and {b + 1} of the file are connected by a line or "
+            "a bus; cut the positive between them, and never connect two supplies' positives"
         )
     return network

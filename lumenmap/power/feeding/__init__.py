@@ -1,1 +1,1 @@
-"""Where to feed a line: plans worked out and borne out by the network."""
+"""Where to feed a line: plans calculated quickly, then verified by the network solver."""

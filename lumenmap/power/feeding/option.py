@@ -1,4 +1,4 @@
-"""A way to feed a line, and whether the network solver bears it out."""
+"""`Option`: a way to feed a line, verified by the network solver."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from lumenmap.parts.wires import wire
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.site import Site
 
-#: What a plan's bus is called in the house that is solved; no name in a file holds a tab.
+#: The name of a plan's bus in the house that is solved; no name in a file contains a tab.
 _BUS = "plan\tbus"
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedFeed:
-    """A feed as suggested: m along the line, wire, m of lead-in one way, A of fuse, A at white."""
+    """A suggested feed: m along the line, lead-in in m one way, fuse (A), current at white (A)."""
 
     at: float
     pixel: int
@@ -29,7 +29,7 @@ class PlannedFeed:
 
 @dataclass(frozen=True, slots=True)
 class PlannedBus:
-    """A bus from a line's start to its end: its wire, m one way, tied every so many m."""
+    """A bus from a line's start to its end: length one way and distance between ties (m)."""
 
     wire: str
     length: float
@@ -43,15 +43,15 @@ class Option:
     Attributes
     ----------
     feeds
-        Where and with what; empty if this many feeds can't do it.
+        Empty if this many feeds aren't enough.
     lowest
-        V at the worst pixel at full white, by the network solver.
+        The lowest voltage at a pixel at full white, by the network solver (V).
     copper
-        Grams of it in the lead-ins and the bus.
+        In the lead-ins and the bus (g).
     cost
-        In the owner's money, or None where a price is missing.
+        In the owner's currency, or None if a price is missing.
     why_not
-        What stands in the way, if anything.
+        Why it isn't enough; empty if it is.
     bus
         Alongside the line, if there is one.
     """
@@ -72,22 +72,26 @@ def verify(
     feeds: list[PlannedFeed],
     bus: PlannedBus | None = None,
 ) -> tuple[float, list[float], str]:
-    """Solve a house with a line so fed, at full white.
+    """Solve a site with a line fed by a plan, at full white.
 
     Returns
     -------
     lowest, amps, wrong
-        The lowest V on the line, A of each feed, and why the plan does not hold, if it doesn't.
+        The lowest V on the line, A of each feed, and why the plan fails, or the empty string.
     """
-    fed, new = _so_fed(site, line, supply, feeds, bus)
+    fed, new = _with_plan(site, line, supply, feeds, bus)
     white = analyse(fed, full_white(fed.pixels), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
     amps = [white.feeds[f.name] for f in new]
-    along = [site.house.wiring.string, *([bus.wire] if bus else [])]
+    along = [site.house.wire_defaults.string, *([bus.wire] if bus else [])]
     for f, a in zip(feeds, amps, strict=True):
-        thin = min(ampacity(wire(w), site.house.wiring.ampacity) for w in (f.wire, *along))
+        thin = min(ampacity(wire(w), site.house.wire_defaults.ampacity) for w in (f.wire, *along))
         if not a <= continuous_load(f.fuse) * (1 + 1e-6) or f.fuse > thin:
-            return lowest, amps, f"a feed of {f.wire} and {f.fuse:g} A does not hold {a:.3f} A"
+            return (
+                lowest,
+                amps,
+                f"a feed of {f.wire} with a fuse of {f.fuse:g} A can't carry {a:.3f} A",
+            )
     for w in white.wires:
         own = (w.kind, w.owner) in (("string", line), ("bus", _BUS))
         if own and w.may is not None and w.amps > w.may * (1 + 1e-6):
@@ -97,14 +101,14 @@ def verify(
                 f"the {w.kind} would carry {w.amps:.2f} A of the {w.may:g} A it may",
             )
     if lowest < site.house.kind.min_volts - 1e-4:
-        return lowest, amps, f"the worst pixel would have {lowest:.2f} V"
+        return lowest, amps, f"the lowest voltage would be {lowest:.2f} V"
     return lowest, amps, ""
 
 
-def _so_fed(
+def _with_plan(
     site: Site, line: str, supply: str, feeds: list[PlannedFeed], bus: PlannedBus | None
 ) -> tuple[Site, list[Feed]]:
-    """Return the site with a line fed by a plan alone, and the plan's feeds."""
+    """Return the site with a line fed by a plan only, and the plan's feeds."""
     new = [
         Feed(f"plan {k}", supply, line, f"{f.at!r} m", f.wire, f.length, f.fuse)
         for k, f in enumerate(feeds)

@@ -1,8 +1,7 @@
-"""Planning the feeds of a line: places, wires and fuses for a given number of feeds.
+"""`Planner`: positions, wires and fuses for a given number of feeds of a line.
 
-Strategy: the thinnest stock wire with which the feeds, at their best places, can do it is taken,
-and each feed made thinner by itself where it can be. What comes out is checked by the network
-solver.
+Strategy: take the thinnest stock wire with which the feeds, at their best positions, are enough;
+then make each feed thinner where possible. The network solver verifies the result.
 """
 
 from __future__ import annotations
@@ -18,32 +17,32 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.circuit.places import place_on
-from lumenmap.power.feeding.chain import Chain
+from lumenmap.power.circuit.positions import position_on_line
+from lumenmap.power.feeding.feed_positions import best_positions
+from lumenmap.power.feeding.line_model import LineModel
 from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
-from lumenmap.power.feeding.spread import spread
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: A lead-in where the house file has none to go by (m): common practice, no source.
-_LEAD = 3.0
-#: As near full as a plan may go, so that rounding of places does not spoil it.
-_EDGE = 1 - 1e-6
-#: A bus is tied at least this often (m). Each tie is two joints to seal; further apart, the string
-#: sags between them. Our choice.
+#: A lead-in where the house file has no feed to estimate from (m): common practice, no source.
+_LEAD_IN = 3.0
+#: The highest utilisation of a plan, so that rounding of positions doesn't spoil it.
+_MAX_UTILISATION = 1 - 1e-6
+#: The longest distance between a bus's ties (m). Each tie is two joints to seal; further apart, the
+#: string's voltage drops between them. Our choice.
 _TIE = 1.5
 
 
 class Planner:
-    """Plans the feeds of one line of a house, from one supply, with a bus alongside if wanted.
+    """Plans the feeds of one line, from one supply, with or without a bus alongside.
 
-    String and bus are planned as one conductor, both in parallel; the solver checks every tie. Of
-    the volts to spare a plan uses the part ``keep``.
+    String and bus are planned as one conductor in parallel; the solver verifies every tie. A plan
+    uses ``drop_fraction`` of the permitted voltage drop.
     """
 
     def __init__(
-        self, site: Site, span: LineSpan, bus: Wire | None = None, keep: float = 1.0
+        self, site: Site, span: LineSpan, bus: Wire | None = None, drop_fraction: float = 1.0
     ) -> None:
         house, pixelmap = site.house, site.pixels
         self.site, self.house, self.map, self.span = site, house, pixelmap, span
@@ -51,107 +50,111 @@ class Planner:
         own = [f.supply for f in house.feeds if f.line == span.name]
         name = own[0] if own else house.supplies[0].name
         self.supply = next(s for s in house.supplies if s.name == name)
-        self.string = wire(house.wiring.string)
-        hot = house.wiring.celsius
+        self.string = wire(house.wire_defaults.string)
+        hot = house.wire_defaults.celsius
         amps = (sum(kind.channel_ma) + kind.idle_ma) / 1000
         places = pixelmap.along_line[span.slice]
         along = [self.string, *([bus] if bus else [])]
         siemens = sum(1 / w.ohms(1.0, hot) for w in along)
-        self.chain = Chain(places, 2 / siemens, amps)
-        self.room = keep * (self.supply.volts - kind.min_volts)
-        # A feed carries both ways; its fuse must suit the string, and the bus, as well as its wire.
-        mays = [ampacity(w, house.wiring.ampacity) for w in along]
-        self.behind = min(mays)
-        # Conductors share a current as their siemens; the first that is full is the limit.
-        self.along_may = min(
-            m * w.ohms(1.0, hot) * siemens for m, w in zip(mays, along, strict=True)
+        self.model = LineModel(places, 2 / siemens, amps)
+        self.max_drop = drop_fraction * (self.supply.volts - kind.min_volts)
+        # A feed's current flows both ways; its fuse must suit string and bus as well as its wire.
+        ampacities = [ampacity(w, house.wire_defaults.ampacity) for w in along]
+        self.ampacity_behind = min(ampacities)
+        # Conductors share a current by their conductance; the first at its ampacity is the limit.
+        self.line_ampacity = min(
+            a * w.ohms(1.0, hot) * siemens for a, w in zip(ampacities, along, strict=True)
         )
         steps = max(1, math.ceil(span.length / _TIE))
         self.bus = PlannedBus(bus.name, span.length, span.length / steps) if bus else None
-        metric = "mm2" in house.wiring.string or any("mm" in f.wire for f in house.feeds)
+        metric = "mm2" in house.wire_defaults.string or any("mm" in f.wire for f in house.feeds)
         self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
         self.leads = self._leads(places)
 
     def _leads(self, places: F) -> F:
-        """Return (n,) m of lead-in to each pixel: on from a feed that is there, along the wire."""
+        """Return (n,) m of lead-in to each pixel, estimated from the existing feeds."""
         spans = {s.name: s for s in self.map.lines}
         xyz = self.map.xyz[self.span.slice]
         found = []
         for feed in self.house.feeds:
             if feed.supply != self.supply.name or not feed.wire:
                 continue
-            at = place_on(feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at')
+            at = position_on_line(
+                feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at'
+            )
             if feed.line == self.span.name:
                 found.append(feed.length + np.abs(places - at))
             else:
                 other = spans[feed.line]
                 near = int(np.abs(self.map.along_line[other.slice] - at).argmin())
-                # Wire runs along edges, so the ways across, back and up add.
-                way = np.abs(xyz - self.map.xyz[other.first + near]).sum(axis=1)
-                found.append(feed.length + way)
-        nearest: F = np.min(found, axis=0) if found else _LEAD + places - places[0]
+                # Wire follows edges, so the distances across, back and up add.
+                distance = np.abs(xyz - self.map.xyz[other.first + near]).sum(axis=1)
+                found.append(feed.length + distance)
+        nearest: F = np.min(found, axis=0) if found else _LEAD_IN + places - places[0]
         return nearest
 
     def option(self, count: int) -> Option:
         """Return the best way found with ``count`` feeds.
 
-        Feeds well apart are looked for first: they share the load however the show moves. Only
-        where that can't be done may they crowd together.
+        Feeds far apart are tried first: they share the load whatever the show does. Only if that
+        isn't possible may they be close together.
         """
         thick = self.stock[-1]
-        for apart in (max(1, len(self.chain) // (2 * count)), 1):
+        for apart in (max(1, len(self.model) // (2 * count)), 1):
             best = self.place(count, thick, apart)
-            if self.strain(best, [thick] * count) > _EDGE:
+            if self.utilisation(best, [thick] * count) > _MAX_UTILISATION:
                 continue
             for size in self.stock:
                 at = best if size is thick else self.place(count, size, apart)
-                if self.strain(at, [size] * count) <= _EDGE:
+                if self.utilisation(at, [size] * count) <= _MAX_UTILISATION:
                     return self._checked(at, self._thinned(at, [size] * count))
         return Option(count, (), 0.0, 0.0, None, self._why(best), self.bus)
 
     def _thinned(self, at: list[int], sizes: list[Wire]) -> list[Wire]:
-        """Make each feed thinner by itself, the longest first, while the plan still holds."""
+        """Make each feed thinner, the longest first, as long as the plan is still enough."""
         for k in sorted(range(len(at)), key=lambda k: -self.leads[at[k]]):
             for size in self.stock:
                 if size.area >= sizes[k].area:
                     break
                 tried = [*sizes[:k], size, *sizes[k + 1 :]]
-                if self.strain(at, tried) <= _EDGE:
+                if self.utilisation(at, tried) <= _MAX_UTILISATION:
                     sizes = tried
                     break
         return sizes
 
     def flows(self, at: list[int], sizes: list[Wire]) -> tuple[F, F]:
-        """Return V of drop at each pixel and A of each feed."""
-        hot = self.house.wiring.celsius
+        """Return the voltage drop (V) at each pixel and the current (A) of each feed."""
+        hot = self.house.wire_defaults.celsius
         ohms = np.array(
             [
-                2 * size.ohms(self.leads[k], hot) + self.house.wiring.contact_ohms
+                2 * size.ohms(self.leads[k], hot) + self.house.wire_defaults.contact_ohms
                 for k, size in zip(at, sizes, strict=True)
             ]
         )
-        return self.chain.feed(np.array(at, np.intp), ohms)
+        return self.model.feed(np.array(at, np.intp), ohms)
 
-    def strain(self, at: list[int], sizes: list[Wire]) -> float:
-        """Return how near the plan is to failing: above 1 it does, by volts, fuse or string."""
-        if self.room <= 0:  # the supply itself is below what the pixels need
+    def utilisation(self, at: list[int], sizes: list[Wire]) -> float:
+        """Return the utilisation of drop, fuses or string, whichever is highest; above 1 fails."""
+        if self.max_drop <= 0:  # the supply itself is below the pixels' minimum
             return math.inf
         drops, amps = self.flows(at, sizes)
         loads = [a / max(self._load(size), 1e-9) for a, size in zip(amps, sizes, strict=True)]
-        string = self.chain.string_amps(drops).max(initial=0) / self.along_may
-        return float(max(drops.max() / self.room, string, *loads))
+        string = self.model.string_amps(drops).max(initial=0) / self.line_ampacity
+        return float(max(drops.max() / self.max_drop, string, *loads))
 
     def _load(self, size: Wire) -> float:
-        """Return the A that may flow for hours behind the largest fuse that protects the wire."""
-        may = min(ampacity(size, self.house.wiring.ampacity), self.behind)
-        return max((continuous_load(f) for f in BLADES if f <= may), default=0.0)
+        """Return the continuous current (A) of the largest fuse that protects the wire."""
+        limit = min(ampacity(size, self.house.wire_defaults.ampacity), self.ampacity_behind)
+        return max((continuous_load(f) for f in BLADES if f <= limit), default=0.0)
 
     def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:
         """Return the pixels to feed at with ``count`` feeds of one size: the least strain found.
 
         Feeds stay ``apart`` pixels from each other.
         """
-        return spread(len(self.chain), count, apart, lambda at: self.strain(at, [size] * count))
+        return best_positions(
+            len(self.model), count, apart, lambda at: self.utilisation(at, [size] * count)
+        )
 
     def _why(self, at: list[int]) -> str:
         size = self.stock[-1]
@@ -161,29 +164,30 @@ class Planner:
         what = "string and bus" if self.bus else f"{self.string.name} string"
         words = []
         if lowest < need:
-            volts = f"{lowest:.2f} V" if lowest > 0 else "none"
-            words.append(f"the worst pixel would have {volts} of the {need:g} V it needs")
+            volts = f"{lowest:.2f} V" if lowest > 0 else "0 V"
+            words.append(f"the lowest voltage would be {volts}, and pixels need {need:g} V")
         if (most := float(amps.max())) > self._load(size):
             words.append(
                 f"a feed would carry {most:.2f} A, and the largest fuse that protects the "
-                f"{what} carries {self._load(size):g} A for hours"
+                f"{what} carries {self._load(size):g} A continuously"
             )
-        if (most := float(self.chain.string_amps(drops).max(initial=0))) > self.along_may:
-            words.append(f"the {what} would carry {most:.2f} A, and may {self.along_may:.3g} A")
+        if (most := float(self.model.string_amps(drops).max(initial=0))) > self.line_ampacity:
+            limit = self.line_ampacity
+            words.append(f"the {what} would carry {most:.2f} A, and may carry {limit:.3g} A")
         return "not enough: " + ", and ".join(words)
 
     def _checked(self, at: list[int], sizes: list[Wire]) -> Option:
-        """Make the option, with its figures from the network solver on the house so fed."""
+        """Return the option, with its figures from the network solver."""
         _, amps = self.flows(at, sizes)
         feeds = []
         for k, size, a in zip(at, sizes, amps, strict=True):
-            place, here = self._joint(k), float(self.chain.places[k])
+            position, here = self._connection(k), float(self.model.positions[k])
             feeds.append(
                 PlannedFeed(
-                    place,
+                    position,
                     k + 1,
                     size.name,
-                    float(self.leads[k]) + abs(place - here),
+                    float(self.leads[k]) + abs(position - here),
                     float(fuse_for(float(a)) or 0),
                     float(a),
                 )
@@ -199,10 +203,10 @@ class Planner:
         why_not = f"not enough, by the network solver: {wrong}" if wrong else ""
         return Option(len(at), tuple(feeds), lowest, grams, cost, why_not, self.bus)
 
-    def _joint(self, k: int) -> float:
-        """Return where (m) to feed for pixel ``k``: there, or where a bus is tied nearest."""
-        place = float(self.chain.places[k])
-        return round(place / self.bus.every) * self.bus.every if self.bus else place
+    def _connection(self, k: int) -> float:
+        """Return where (m) to feed for pixel ``k``: there, or at the nearest tie of the bus."""
+        position = float(self.model.positions[k])
+        return round(position / self.bus.every) * self.bus.every if self.bus else position
 
     def _cost(self, runs: list[tuple[str, float]], fuses: int) -> float | None:
         prices = self.house.buying.prices

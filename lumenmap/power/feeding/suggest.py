@@ -1,8 +1,8 @@
-"""Suggestions: the fewest feeds and thinnest wires that keep a line's pixels at their volts.
+"""Suggestions: the fewest feeds and thinnest wires that keep a line's voltage high enough.
 
-Strategy: lines on one supply do not disturb each other, so each is planned alone, at full white:
-with one feed, then two, and so on. The first number that can be done with stock wire is the fewest;
-one more is planned beside it, to compare. Where many feeds are needed, so is a bus alongside.
+Strategy: lines on one supply don't affect each other, so each is planned alone, at full white: with
+one feed, then two, and so on. The first number that is enough with stock wire is the fewest; one
+more is planned too, to compare. Where many feeds are needed, so is a bus alongside.
 """
 
 from __future__ import annotations
@@ -12,23 +12,24 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from lumenmap.core.units import show_length
+from lumenmap.house.choices import Unit
 from lumenmap.parts.fuses import BLADES
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.feeding.alongside import FEW_FEEDS, alongside
+from lumenmap.power.feeding.bus_option import FEW_FEEDS, bus_option
 from lumenmap.power.feeding.option import Option
 from lumenmap.power.feeding.planner import Planner
 from lumenmap.power.report.findings import PARALLEL
 from lumenmap.site import Site
 
-#: More feeds than this on one line are no plan for a house.
-MOST_FEEDS = 16
-#: Nearer to the start than this (m) is the start.
+#: Nobody would build more feeds than this on one line: our choice.
+MAX_FEEDS = 16
+#: A position nearer to the start than this (m) is the start.
 _START = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class LineAdvice:
-    """The options for a line, fewest feeds first, a bus last; ``chosen`` is the first that does."""
+class LineSuggestion:
+    """The options for a line: fewest feeds first, a bus last."""
 
     line: str
     supply: str
@@ -36,16 +37,16 @@ class LineAdvice:
 
     @property
     def chosen(self) -> Option | None:
-        """The suggestion: None if nothing does it."""
+        """The suggested option: the first that is enough, or None."""
         return next((o for o in self.options if not o.why_not), None)
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
-    """Suggestions for all lines of a house."""
+class Suggestions:
+    """Suggestions for all lines of a site."""
 
     site: Site
-    rows: tuple[LineAdvice, ...]
+    rows: tuple[LineSuggestion, ...]
 
     def report(self) -> list[dict[str, Any]]:
         """Return the suggestions as plain data: m, A, V, g."""
@@ -53,21 +54,21 @@ class Advice:
 
     def lines(self) -> list[str]:
         """Return the suggestions as they are printed."""
-        said = ["Suggested feeds, for full white everywhere:"]
+        lines = ["Suggested feeds, for full white everywhere:"]
         for row in self.rows:
-            said.append(f'  line "{row.line}" from supply "{row.supply}":')
-            said += [f"    {text}" for text in self._options(row)]
+            lines.append(f'  line "{row.line}" from supply "{row.supply}":')
+            lines += [f"    {text}" for text in self._options(row)]
             if row.chosen:
-                said += [f"    {text}" for text in _toml(row, self.site.house.unit)]
-        said.append(
-            "  Lead-ins are reckoned from the feeds that are there, along the rail or by the "
-            "shortest way round; measure yours. A wire that is short, thin and unfused is a fire."
+                lines += [f"    {text}" for text in _toml(row, self.site.house.unit)]
+        lines.append(
+            "  Lead-ins are estimated from the existing feeds, along the rail or by the shortest "
+            "route; measure yours. A short circuit in a thin wire without a fuse can start a fire."
         )
         if any(o.bus and not o.why_not for row in self.rows for o in row.options):
-            said.append(f"  {PARALLEL}")
-        return said
+            lines.append(f"  {PARALLEL}")
+        return lines
 
-    def _options(self, row: LineAdvice) -> Iterator[str]:
+    def _options(self, row: LineSuggestion) -> Iterator[str]:
         for o in row.options:
             count = f"{o.count} feed{'s' if o.count > 1 else ''}"
             if o.bus:
@@ -86,13 +87,13 @@ class Advice:
             yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"
 
 
-def _where(at: float, unit: str) -> str:
+def _where(at: float, unit: Unit) -> str:
     return "the start" if at < _START else show_length(at, unit)
 
 
-def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
+def _toml(row: LineSuggestion, unit: Unit) -> Iterator[str]:
     assert row.chosen
-    yield "for the house file, in place of the feeds, buses and cuts this line has there:"
+    yield "for the house file, in place of this line's feeds, buses and cuts:"
     for f in row.chosen.feeds:
         at = "start" if f.at < _START else show_length(f.at, unit)
         yield "  [[feed]]"
@@ -109,21 +110,21 @@ def _toml(row: LineAdvice, unit: str) -> Iterator[str]:
         yield f'  tie_every = "{show_length(bus.every, unit)}"'
 
 
-def suggest(site: Site) -> Advice:
+def suggest(site: Site) -> Suggestions:
     """Suggest feeds for every line of a house, from one supply each."""
-    return Advice(site, tuple(_advise(site, span) for span in site.pixels.lines))
+    return Suggestions(site, tuple(_suggest(site, span) for span in site.pixels.lines))
 
 
-def _advise(site: Site, span: LineSpan) -> LineAdvice:
-    """Try one feed, two, and so on, to one more than the fewest that do; a bus if that is many."""
+def _suggest(site: Site, span: LineSpan) -> LineSuggestion:
+    """Try one feed, two, and so on, to one more than are enough; a bus too if that is many."""
     planner = Planner(site, span)
     options: list[Option] = []
-    for count in range(1, min(MOST_FEEDS, span.count) + 1):
-        done = any(not o.why_not for o in options)
+    for count in range(1, min(MAX_FEEDS, span.count) + 1):
+        enough = any(not o.why_not for o in options)
         options.append(planner.option(count))
-        if done:
+        if enough:
             break
     fewest = next((o.count for o in options if not o.why_not), len(options) + 1)
     if fewest > FEW_FEEDS:
-        options.append(alongside(planner, fewest))
-    return LineAdvice(span.name, planner.supply.name, tuple(options))
+        options.append(bus_option(planner, fewest))
+    return LineSuggestion(span.name, planner.supply.name, tuple(options))

@@ -1,1 +1,1 @@
-"""What supplies, fuses and wires allow, and the limiter that keeps every frame inside it."""
+"""What each supply, fuse and wire may carry, and the limiter that keeps a show within it."""

@@ -1,8 +1,8 @@
-"""Budgets: how many amps each supply, branch and wire may give, and which pixels draw on it.
+"""Budgets: how much current each supply, branch and wire may carry, and which pixels draw it.
 
-Strategy: amps are a sum of codes with a weight for each pixel and channel. Weights are 0, 1 or
-whole 4096ths, so that the sums are whole numbers that floating point holds exactly: the same amps,
-to the last bit, whichever way they are added up.
+Strategy: a current is a sum of codes with a weight for each pixel and channel. Weights are 0, 1 or
+whole 4096ths, so the sums are whole numbers that floating point holds exactly: the same current, to
+the last bit, in whatever order it is added up.
 """
 
 from __future__ import annotations
@@ -16,20 +16,26 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_place
+from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.wiring import Wired, wire_up
+from lumenmap.power.circuit.wiring import (
+    POLARITIES,
+    ConductorKind,
+    PowerWiring,
+    build_wiring,
+)
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
 
-#: A share is a whole number of these parts of one, rounded up: never below the true current.
+#: Shares are rounded up to whole fractions of this many, so they are never below the true current.
 PARTS = 4096
 
-#: Values summed at once: bounds the memory that `Budgets.draw` takes.
+#: Values summed at once: bounds the memory of `Budgets.amps_of`.
 _CHUNK = 1 << 20
 
 
@@ -40,19 +46,19 @@ class Budgets:
     Attributes
     ----------
     names, kinds
-        (K,) what each is called; ``supply``, ``branch`` (a fuse) or ``wire``.
+        (K,) the name of each; ``supply``, ``branch`` (a fuse) or ``wire``.
     amps
         (K,) A, the limit.
     idle
         (K,) A drawn with all codes 0.
     share
-        (K, N) the part of each pixel's current that this budget carries: 0, 1 or whole 4096ths.
+        (K, N) the share of each pixel's current in this budget: 0, 1 or whole 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
     """
 
     names: tuple[str, ...]
-    kinds: tuple[str, ...]
+    kinds: tuple[BudgetKind, ...]
     amps: F
     idle: F
     share: F
@@ -86,8 +92,8 @@ class Budgets:
             for amps in np.unique(self.channel_amps)
         ]
 
-    def weigh(self, planes: NDArray[Any]) -> F:
-        """Return A (T, K) for whole codes in channel planes (C, T, N), of any number type."""
+    def amps_of_planes(self, planes: NDArray[Any]) -> F:
+        """Return A (T, K) of whole codes in channel planes (C, T, N), of any number type."""
         groups, column, scale = self._groups
         drawn: Any = 0.0
         for amps, (first, *others) in self._currents:
@@ -95,20 +101,20 @@ class Budgets:
             for channel in others:
                 each += planes[channel]
             sums = each.astype(groups.dtype, copy=False) @ groups
-            # Whole numbers so far; what follows is done in one order on any machine.
+            # Whole numbers so far; what follows has the same order on every machine.
             drawn = drawn + sums.astype(np.float64) * (amps / 255 / scale)
         total: F = drawn.take(column, axis=1)
         total += self.idle
         return total
 
-    def fullness(self, amps: F) -> F:
-        """Return how full the fullest budget is in each frame, (T,); 1 at its limit."""
+    def utilisation(self, amps: F) -> F:
+        """Return the utilisation (T,) of the most used budget in each frame; 1 at its limit."""
         full: F = (amps * self._per_amp).max(axis=1)
         return full
 
-    def gains(self, wanted: F) -> F:
-        """Return the gain (T, K), 1 or less, at which each budget holds what ``wanted`` was."""
-        return 1 / np.maximum((wanted - self.idle) * self._per_room, 1.0)
+    def gains(self, demand: F) -> F:
+        """Return the gain (T, K), at most 1, at which ``demand`` (T, K) keeps each budget."""
+        return 1 / np.maximum((demand - self.idle) * self._per_room, 1.0)
 
     @cached_property
     def _per_amp(self) -> F:
@@ -116,50 +122,51 @@ class Budgets:
 
     @cached_property
     def _per_room(self) -> F:
-        # A budget that idle fills to the brim leaves room for nothing: an endless price.
+        # A budget that idle current uses up leaves room for nothing.
         return 1 / np.maximum(self.amps - self.idle, 1e-12)
 
-    def draw(self, codes: Codes) -> F:
-        """Return A drawn from each budget, (T, K), for codes (T, N, C) in canonical order."""
+    def amps_of(self, codes: Codes) -> F:
+        """Return A (T, K) of codes (T, N, C) in canonical order."""
         step = max(1, _CHUNK // max(1, codes.shape[1] * codes.shape[2]))
         parts = [
-            self.weigh(np.moveaxis(codes[i : i + step], 2, 0)) for i in range(0, len(codes), step)
+            self.amps_of_planes(np.moveaxis(codes[i : i + step], 2, 0))
+            for i in range(0, len(codes), step)
         ]
         return np.concatenate(parts) if parts else np.zeros((0, len(self)))
 
 
-def budgets(house: House, pixelmap: PixelMap, wired: Wired | None = None) -> Budgets:
-    """Work out every budget of a house.
+def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None) -> Budgets:
+    """Return every budget of a house.
 
-    A supply may give its amps; a branch 80 % of its fuse; a wire its ampacity by the table that
-    the house names: each feed, and each string and bus where most flows, which is next to a join.
-    Spare pixels draw idle current like any other.
+    A supply may deliver its rated current, a branch 80 % of its fuse, a wire its ampacity by the
+    table that the house names: each feed, and each string and bus where most current flows, which
+    is next to a connection. Hidden and dead pixels draw idle current like any other.
 
     Raises
     ------
     InputError
-        As `wire_up`; no ampacity for a wire; idle current alone above a budget.
+        As `build_wiring`; no ampacity for a wire; idle current alone above a budget.
     """
-    wired = wired or wire_up(house, pixelmap)
+    wiring = wiring or build_wiring(house, pixelmap)
     try:
-        made = _made(_rows(house, wired), pixelmap.kind)
+        made = _made(_rows(house, wiring), pixelmap.kind)
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
         if idle > limit:
             raise InputError(
-                f'{what} "{name}" may give {limit:.2f} A, but its pixels draw {idle:.2f} A '
+                f'{what} "{name}" may carry {limit:.2f} A, but its pixels draw {idle:.2f} A '
                 "with every light off",
                 file=house.file,
             )
     return made
 
 
-Row = tuple[str, str, float, F]
+Row = tuple[str, BudgetKind, float, F]
 
 
 def in_parts(shares: F) -> F:
-    """Round shares up to whole 4096ths; what is 0 or 1 to a millionth is exactly that."""
+    """Round shares up to whole 4096ths; within a millionth of 0 or 1 they are exactly that."""
     rounded: F = np.ceil(np.clip(shares, 0, 1) * PARTS - PARTS * 1e-6) / PARTS
     return rounded + 0.0  # no negative zero
 
@@ -177,61 +184,66 @@ def _made(found: list[Row], kind: PixelKind) -> Budgets:
     )
 
 
-def _rows(house: House, wired: Wired) -> list[Row]:
+def _rows(house: House, wiring: PowerWiring) -> list[Row]:
     """Return (name, kind, A, share) of each budget: supplies, then fuses and feeds, then wire."""
-    shares = wired.network.shares([c.resistor for c in wired.conductors])
-    row = {id(c): s for c, s in zip(wired.conductors, shares, strict=True)}
-    table = house.wiring.ampacity
+    shares = wiring.network.shares([c.resistor for c in wiring.conductors])
+    row = {id(c): s for c, s in zip(wiring.conductors, shares, strict=True)}
+    table = house.wire_defaults.ampacity
     both = {
-        f.name: [row[id(wired.of("feed", f.name, side)[0])] for side in ("out", "back")]
-        for f in wired.feeds
+        f.name: [row[id(wiring.of("feed", f.name, polarity)[0])] for polarity in POLARITIES]
+        for f in wiring.feeds
     }
     found: list[Row] = []
     for supply in house.supplies:
-        own = [both[f.name][0] for f in wired.feeds if f.supply == supply.name]
+        own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
         if own:
             found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
-    for feed in wired.feeds:
+    for feed in wiring.feeds:
         if feed.fuse is not None:
             found.append(
                 (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
             )
         if feed.wire:
-            limit = ampacity(wired.wires["feed", feed.name], table)
+            limit = ampacity(wiring.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
-    described = {f.line for f in wired.feeds if f.wire}
-    for line, joins in wired.joins.items():
+    described = {f.line for f in wiring.feeds if f.wire}
+    for line, connections in wiring.connections.items():
         if line not in described:
-            continue  # nobody knows where its wire comes in
+            continue  # where its wire comes from is unknown
         buses = [b.name for b in house.buses if b.line == line]
-        for kind, owner in [("string", line), *(("bus", name) for name in buses)]:
-            limit = ampacity(wired.wires[kind, owner], table)
+        owners: list[tuple[ConductorKind, str]] = [("string", line), *(("bus", b) for b in buses)]
+        for kind, owner in owners:
+            limit = ampacity(wiring.wires[kind, owner], table)
             found += [
                 (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, share)
-                for at, share in _busiest(wired, kind, owner, joins, row)
+                for at, share in _busiest(wiring, kind, owner, connections, row)
             ]
     return found
 
 
 def _busiest(
-    wired: Wired, kind: str, owner: str, joins: list[float], row: dict[int, F]
+    wiring: PowerWiring,
+    kind: ConductorKind,
+    owner: str,
+    connections: list[float],
+    row: dict[int, F],
 ) -> list[tuple[float, F]]:
-    """Return (m, share) next to each join, either way: nowhere between joins flows more.
+    """Return (m, share) on both sides of each connection: nowhere between is the current higher.
 
-    Between two joins every pixel takes some of the current away, so it is largest at one end.
+    Between two connections every pixel takes some of the current, so it is highest at one end.
     """
     found: list[tuple[float, F]] = []
-    for side in ("out", "back"):
-        run = wired.of(kind, owner, side)
-        for at in joins:
+    for polarity in POLARITIES:
+        run = wiring.of(kind, owner, polarity)
+        for at in connections:
             for near, sign in (
                 (next((c for c in run if c.at > at), None), 1),
                 (next((c for c in reversed(run) if c.at < at), None), -1),
             ):
                 if near is None:
                     continue
-                # Away from the join; what flows towards it is largest at the next join.
-                away = row[id(near)] * (sign if side == "out" else -sign)
+                # Away from the connection; what flows towards it is highest at the next one.
+                away = row[id(near)] * (sign if polarity == "positive" else -sign)
                 share = in_parts(away)
                 if share.any() and not any(np.array_equal(share, s) for _, s in found):
                     found.append((at, share))
@@ -239,6 +251,6 @@ def _busiest(
 
 
 def _different(rows: list[F]) -> list[F]:
-    """Return both conductors' shares, or one if they carry the same."""
+    """Return the shares of both conductors, or of one if they are equal."""
     out, back = (in_parts(r) for r in rows)
     return [out] if np.array_equal(out, back) else [out, back]

@@ -1,9 +1,9 @@
-"""The limiter: codes whose amps, counted after rounding, keep every budget.
+"""`limit`: codes whose current, calculated after rounding, keeps every budget.
 
-Strategy: quantise, count, and where a frame is over a budget scale it by what is left over idle,
-round and count again; what is returned was counted from the returned codes. Light is taken apart
-into channel planes once, since everything that follows runs quicker over planes. `Limiter` adds
-gains that are planned over the whole show.
+Strategy: quantise and calculate the current; where a frame is over a budget, scale it by what is
+left above idle, round and calculate again. The current that is returned is that of the returned
+codes. Light is split into channel planes once, since everything that follows is faster over planes.
+`Limiter` adds gains that are planned over the whole show.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ from lumenmap.power.limits.budgets import Budgets
 F = NDArray[np.float64]
 Planes = NDArray[np.float32]
 
-#: First aim this far under the budget, so that rounding seldom pushes a frame over it.
-AIM = 0.9995
-#: A budget is full here: a hair below 1, so that no rounding of the last digit goes over it.
+#: First aim for this part of the budget, so that rounding seldom lifts a frame over it.
+TARGET = 0.9995
+#: A budget is full here: just below 1, so that no rounding of the last digit goes over it.
 FULL = 1 - 1e-12
-#: How near the budget a capped frame is to come (1 %, with something in hand).
-NEAR = 0.992
-_TRIES = 24
+#: A dimmed frame should come this near to its budget: 1 %, with some margin.
+CLOSE = 0.992
+_MAX_TRIES = 24
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,44 +39,44 @@ class Limited:
     codes
         (T, N, C) uint8, canonical channel order.
     gain
-        (T,) what the light was multiplied by, 1 or less; or (T, Z) for each zone of the house.
+        (T,) what the light was multiplied by, at most 1; or (T, Z) for each zone of the house.
     amps, wanted
-        (T, K) A drawn by ``codes``, and what full gain would have drawn.
+        (T, K) A drawn by ``codes``, and at a gain of 1.
     """
 
     codes: NDArray[np.uint8]
     gain: F
     amps: F
-    wanted: F
+    demand: F
 
     def __repr__(self) -> str:
-        """Say how much was limited, in one line."""
+        """Return one line with the size and the lowest gain."""
         frames, pixels = self.codes.shape[:2]
         return f"<Limited: {frames} frames of {pixels} pixels, gain {self.gain.min():.2f} or more>"
 
 
 def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
-    """Quantise light, dimming each frame as a whole just enough for the tightest budget.
+    """Quantise light, dimming each frame as a whole just enough to keep every budget.
 
     Parameters
     ----------
     light
-        (T, N, C) float32, 0..1; values outside are clipped. Not changed. Three channels for
+        (T, N, C) float32, clamped to 0..1; not modified. Three channels for
         pixels of four are red, green and blue, whose shared part goes to the white die.
     """
     scaled = to_planes(in_channels(light, budgets))
     codes = np.rint(scaled)
-    wanted = budgets.weigh(codes)
+    demand = budgets.amps_of_planes(codes)
     gain = np.ones(len(light))
-    over = budgets.fullness(wanted) > FULL
+    over = budgets.utilisation(demand) > FULL
     if not over.any():
-        return Limited(from_planes(codes), gain, wanted, wanted)
+        return Limited(from_planes(codes), gain, demand, demand)
     if over.all():
-        codes, gain, amps = _fit(scaled, wanted, budgets)
+        codes, gain, amps = _fit(scaled, demand, budgets)
     else:
-        amps = wanted.copy()
-        codes[:, over], gain[over], amps[over] = _fit(scaled[:, over], wanted[over], budgets)
-    return Limited(from_planes(codes), gain, amps, wanted)
+        amps = demand.copy()
+        codes[:, over], gain[over], amps[over] = _fit(scaled[:, over], demand[over], budgets)
+    return Limited(from_planes(codes), gain, amps, demand)
 
 
 def in_channels(light: NDArray[np.float32], budgets: Budgets) -> NDArray[np.float32]:
@@ -93,44 +93,44 @@ def in_channels(light: NDArray[np.float32], budgets: Budgets) -> NDArray[np.floa
     return split_white(light) if light.shape[2] < channels else light
 
 
-def _fit(scaled: Planes, wanted: F, budgets: Budgets) -> tuple[Planes, F, F]:
-    """Find each frame's gain: (codes, gain, amps) of frames that are over at full gain."""
-    most = budgets.gains(wanted).min(axis=1)
-    gain = most * AIM
+def _fit(scaled: Planes, demand: F, budgets: Budgets) -> tuple[Planes, F, F]:
+    """Return (codes, gain, amps) of frames that are over a budget at a gain of 1."""
+    most = budgets.gains(demand).min(axis=1)
+    gain = most * TARGET
     codes = scaled * gain.astype(np.float32)[:, None]
     np.rint(codes, out=codes)
-    amps = budgets.weigh(codes)
-    full = budgets.fullness(amps)
-    if (poor := (full > FULL) | (full < NEAR)).any():
-        dimmed = scaled[:, poor] * most[poor].astype(np.float32)[:, None]
-        ceiling = np.rint(scaled[:, poor])
-        codes[:, poor], part, amps[poor] = search(dimmed, ceiling, budgets)
-        gain[poor] = most[poor] * part
+    amps = budgets.amps_of_planes(codes)
+    full = budgets.utilisation(amps)
+    if (retry := (full > FULL) | (full < CLOSE)).any():
+        dimmed = scaled[:, retry] * most[retry].astype(np.float32)[:, None]
+        ceiling = np.rint(scaled[:, retry])
+        codes[:, retry], part, amps[retry] = search(dimmed, ceiling, budgets)
+        gain[retry] = most[retry] * part
     return codes, gain, amps
 
 
 def search(
     dimmed: Planes, ceiling: Planes, budgets: Budgets, rounding: Planes | None = None
 ) -> tuple[Planes, F, F]:
-    """Find the largest factor (T,) at which ``dimmed`` (C, T, N) fits: (codes, factor, amps).
+    """Return (codes, factor, amps) at the largest factor (T,) at which ``dimmed`` (C, T, N) fits.
 
-    Where all pixels show one dim colour, rounding moves them all at once and no factor comes near
-    the budget; so each pixel has its own rounding threshold here, spread evenly over the line.
-    ``ceiling``: the codes that none is to go over, so that black stays black.
+    Where all pixels show one dim colour, rounding changes them all together and no factor comes
+    near the budget; so each pixel has its own rounding threshold here, spread evenly over the line.
+    ``ceiling``: codes that none may exceed, so that black stays black.
     """
     channels, frames, pixels = dimmed.shape
     spread = thresholds(0, 1, pixels, channels) if rounding is None else rounding
     low, high = np.zeros(frames), np.full(frames, 1.02)
     best = np.zeros_like(dimmed)
     amps = np.broadcast_to(budgets.idle, (frames, len(budgets))).copy()
-    for _ in range(_TRIES):
+    for _ in range(_MAX_TRIES):
         middle = (low + high) / 2
         codes = dimmed * middle.astype(np.float32)[:, None]
         codes += spread
         np.floor(codes, out=codes)
         np.minimum(codes, ceiling, out=codes)
-        drawn = budgets.weigh(codes)
-        fits = budgets.fullness(drawn) <= FULL
+        drawn = budgets.amps_of_planes(codes)
+        fits = budgets.utilisation(drawn) <= FULL
         best[:, fits], amps[fits] = codes[:, fits], drawn[fits]
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
         if (high - low < 1e-5).all():

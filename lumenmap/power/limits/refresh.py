@@ -1,4 +1,4 @@
-"""Refresh: how many pixels one data wire can carry at a frame rate."""
+"""Refresh rate: data lines too long for the frame rate."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ class RefreshProblem:
     line
         Its name.
     pixels
-        How many it has.
+        The number of its pixels.
     fps
-        The rate asked for, frames/s.
+        The show's rate, frames/s.
     most_fps
-        The highest rate its data wire can carry.
+        The highest rate at which its data wire can carry them.
     """
 
     line: str
@@ -31,9 +31,9 @@ class RefreshProblem:
 
     def __str__(self) -> str:
         return (
-            f'line "{self.line}": {self.pixels} pixels on one data wire can be refreshed '
-            f"{self.most_fps:.1f} times a second at most, and the show has {self.fps:g} frames a "
-            f"second; lower fps to {int(self.most_fps)}, or split the line over two outputs"
+            f'line "{self.line}": {self.pixels} pixels on one data wire can be refreshed at most '
+            f"{self.most_fps:.1f} times a second, and the show has {self.fps:g} frames a second; "
+            f"lower fps to {int(self.most_fps)}, or split the line between two outputs"
         )
 
     def report(self) -> dict[str, Any]:
@@ -48,9 +48,9 @@ class RefreshProblem:
 
 
 def refresh_problems(pixelmap: PixelMap, fps: float) -> list[RefreshProblem]:
-    """Return the lines whose data can't pass in one frame's time, bits plus reset."""
+    """Return the lines whose data takes longer than a frame, bits plus reset."""
     most = [(span, pixelmap.kind.max_fps(span.count)) for span in pixelmap.lines]
-    # A rate that is met to the last digit is met: 1e-9 keeps float rounding out of it.
+    # 1e-9: a rate that is met but for float rounding is met.
     return [
         RefreshProblem(span.name, span.count, fps, rate)
         for span, rate in most

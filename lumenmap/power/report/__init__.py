@@ -1,1 +1,1 @@
-"""What the figures mean: findings, tables and plots for people."""
+"""The power report: findings, figures and plots for people."""

@@ -1,4 +1,4 @@
-"""One frame through the wiring: amps of every supply, fuse and wire, volts at every pixel."""
+"""One frame: the current in every supply, fuse and wire, and the voltage at every pixel."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.undervoltage import Settled, settle
+from lumenmap.power.circuit.undervoltage import SteadyState, solve_steady_state
+from lumenmap.power.circuit.wiring import ConductorKind
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -17,9 +18,9 @@ F = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class WireFigures:
-    """The most that flows in a run of wire: A, where (m along its line), and the A it may carry."""
+    """The highest current in a wire: A, where (m along its line), and the A it may carry."""
 
-    kind: str
+    kind: ConductorKind
     owner: str
     size: str
     amps: float
@@ -30,16 +31,16 @@ class WireFigures:
 
 @dataclass(frozen=True, slots=True)
 class LineFigures:
-    """Volts along a line.
+    """The lowest voltage on a line.
 
     Attributes
     ----------
     name
         Of the line.
     lowest, pixel, at
-        V, and where: number of the pixel in the line (from 1), m along it.
+        V, and where: number of the pixel on the line (from 1), m along it.
     short
-        How many pixels have less than their minimum.
+        How many pixels are below their minimum voltage.
     """
 
     name: str
@@ -51,21 +52,21 @@ class LineFigures:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Analysis:
-    """What one frame does to the wiring.
+    """The currents and voltages of one frame.
 
     Attributes
     ----------
     title
-        What frame it is.
+        Which frame it is.
     volts
         (N,) V across each pixel.
     supplies, feeds
         A by name.
     wires, lines
-        Figures of each run of wire and each line.
+        Figures of each wire and each line.
     drawn_watts, lost_watts
-        Out of the supplies, and of that lost in wire.
-    settled
+        Drawn from the supplies, and the part of it lost in wire.
+    steady_state
         The whole steady state.
     """
 
@@ -77,7 +78,7 @@ class Analysis:
     lines: tuple[LineFigures, ...]
     drawn_watts: float
     lost_watts: float
-    settled: Settled
+    steady_state: SteadyState
 
 
 def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
@@ -87,18 +88,18 @@ def full_white(pixelmap: PixelMap) -> NDArray[np.uint8]:
 
 def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
     """Solve one frame of codes (1, N, C), canonical order."""
-    house, pixelmap, wired = site.house, site.pixels, site.wired
-    state = settle(wired.network, codes, pixelmap.kind)
-    flow = wired.network.flow(state.volts, [c.resistor for c in wired.conductors])[0]
-    siemens = wired.network.siemens[[c.resistor for c in wired.conductors]]
+    house, pixelmap, wiring = site.house, site.pixels, site.wiring
+    state = solve_steady_state(wiring.network, codes, pixelmap.kind)
+    flow = wiring.network.flow(state.volts, [c.resistor for c in wiring.conductors])[0]
+    siemens = wiring.network.siemens[[c.resistor for c in wiring.conductors]]
     heat = flow**2 / siemens
     feeds = {
         c.owner: float(a)
-        for c, a in zip(wired.conductors, flow, strict=True)
-        if (c.kind, c.side) == ("feed", "out")
+        for c, a in zip(wiring.conductors, flow, strict=True)
+        if (c.kind, c.polarity) == ("feed", "positive")
     }
     supplies = {
-        s.name: sum(feeds[f.name] for f in wired.feeds if f.supply == s.name)
+        s.name: sum(feeds[f.name] for f in wiring.feeds if f.supply == s.name)
         for s in house.supplies
     }
     volts = {s.name: s.volts for s in house.supplies}
@@ -116,22 +117,22 @@ def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
 
 
 def _wires(site: Site, flow: F, heat: F) -> list[WireFigures]:
-    wired = site.wired
-    runs: dict[tuple[str, str], list[int]] = {}
-    for i, c in enumerate(wired.conductors):
+    wiring = site.wiring
+    runs: dict[tuple[ConductorKind, str], list[int]] = {}
+    for i, c in enumerate(wiring.conductors):
         runs.setdefault((c.kind, c.owner), []).append(i)
     found = []
     for (kind, owner), which in runs.items():
-        size = wired.wires.get((kind, owner))
+        size = wiring.wires.get((kind, owner))
         most = max(which, key=lambda i: flow[i])
-        may = ampacity(size, site.house.wiring.ampacity) if size else None
+        may = ampacity(size, site.house.wire_defaults.ampacity) if size else None
         found.append(
             WireFigures(
                 kind,
                 owner,
                 size.name if size else "",
                 float(flow[most]),
-                wired.conductors[most].at,
+                wiring.conductors[most].at,
                 may,
                 float(heat[which].sum()),
             )
@@ -143,7 +144,7 @@ def _line(name: str, volts: F, pixelmap: PixelMap) -> LineFigures:
     span = next(s for s in pixelmap.lines if s.name == name)
     own = volts[span.slice]
     low = int(own.argmin())
-    # A pixel that is at its minimum to a microvolt is at its minimum.
+    # 1e-6: a pixel that is at its minimum but for float rounding is at its minimum.
     short = int((own < pixelmap.kind.min_volts - 1e-6).sum())
     at = float(pixelmap.along_line[span.first + low])
     return LineFigures(name, float(own[low]), low + 1, at, short)

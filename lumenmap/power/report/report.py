@@ -1,4 +1,4 @@
-"""The power report: a house at full white and at a show's worst frame, for people and programs."""
+"""The power report: a house at full white and at a show's worst frame."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from lumenmap.site import Site
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShowTrace:
-    """A show's amps over time, and its frame of lowest volts.
+    """A show's current over time, and the frame with the lowest voltage.
 
     Attributes
     ----------
@@ -29,7 +29,7 @@ class ShowTrace:
     amps
         (frames, K) A of each budget.
     lowest
-        The frame (1, N, C) with the lowest volts at any pixel.
+        The frame (1, N, C) with the lowest voltage at any pixel.
     frame
         Its number.
     """
@@ -42,15 +42,15 @@ class ShowTrace:
 
 
 def trace(blocks: Iterable[NDArray[np.uint8]], site: Site, title: str, fps: float) -> ShowTrace:
-    """Go through a show's codes (T, N, C), block by block; ``fps`` in frames/s."""
+    """Return the trace of a show from blocks of its codes (T, N, C); ``fps`` in frames/s."""
     kind = site.house.kind
     amps, seen, low, frame = [], 0, np.inf, 0
     lowest = np.zeros((1, len(site.pixels), kind.channels), np.uint8)
     channel = np.array(kind.channel_ma) / 1000 / 255
     for codes in blocks:
-        amps.append(site.budgets.draw(codes))
+        amps.append(site.budgets.amps_of(codes))
         each = codes @ channel + kind.idle_ma / 1000
-        volts = site.wired.network.load_volts(each).min(axis=1)
+        volts = site.wiring.network.load_volts(each).min(axis=1)
         if volts.min() < low:
             i = int(volts.argmin())
             low, frame, lowest = float(volts[i]), seen + i, codes[i : i + 1].copy()
@@ -60,19 +60,19 @@ def trace(blocks: Iterable[NDArray[np.uint8]], site: Site, title: str, fps: floa
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PowerReport:
-    """Everything that `lumenmap power` says."""
+    """The content of the power report."""
 
     site: Site
     white: Analysis
-    held: Analysis | None
+    limited: Analysis | None
     worst: Analysis | None
     show: ShowTrace | None
     findings: tuple[str, ...]
 
     @property
     def cases(self) -> list[Analysis]:
-        """The frames looked at: full white, white held to the budgets, the show's worst."""
-        return [a for a in (self.white, self.held, self.worst) if a is not None]
+        """The frames analysed: full white, limited white, the show's worst frame."""
+        return [a for a in (self.white, self.limited, self.worst) if a is not None]
 
     def report(self) -> dict[str, Any]:
         """Return the figures as plain data: A, V, W, m."""
@@ -82,8 +82,8 @@ class PowerReport:
             "pixel_kind": self.site.pixels.kind.name,
             "pixel_source": self.site.pixels.kind.source,
             "min_volts": self.site.pixels.kind.min_volts,
-            "ampacity_table": self.site.house.wiring.ampacity,
-            "ampacity_source": AMPACITY[self.site.house.wiring.ampacity].source,
+            "ampacity_table": self.site.house.wire_defaults.ampacity,
+            "ampacity_source": AMPACITY[self.site.house.wire_defaults.ampacity].source,
             "cases": [_case(a) for a in self.cases],
             "findings": list(self.findings),
             "notes": list(self.site.pixels.notes),
@@ -92,8 +92,8 @@ class PowerReport:
     def lines(self) -> list[str]:
         """Return the report as it is printed."""
         kind = self.site.pixels.kind
-        table = AMPACITY[self.site.house.wiring.ampacity]
-        sources = sorted({w.source for w in self.site.wired.wires.values()})
+        table = AMPACITY[self.site.house.wire_defaults.ampacity]
+        sources = sorted({w.source for w in self.site.wiring.wires.values()})
         return [
             f"{self.site.house.name}: {len(self.site.pixels):,} pixels of kind {kind.name}, "
             f"{kind.volts:g} V, at least {kind.min_volts:g} V; "
@@ -101,13 +101,13 @@ class PowerReport:
             f"{kind.idle_ma:g} mA dark",
             *(line for a in self.cases for line in self._case(a)),
             "",
-            *([*("! " + f for f in self.findings)] or ["Nothing amiss in the figures."]),
+            *([*("! " + f for f in self.findings)] or ["No findings."]),
             *("LOOK: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
             f'Wire amps by table "{table.name}": {table.source}.',
             f"Wire resistance: {'; '.join(sources)},"
-            f" taken at {self.site.house.wiring.celsius:g} C.",
+            f" taken at {self.site.house.wire_defaults.celsius:g} C.",
             "Fuses: blade ratings of ISO 8820-3 [M]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
@@ -116,10 +116,10 @@ class PowerReport:
 
     def _case(self, a: Analysis) -> list[str]:
         supplies = {s.name: s for s in self.site.house.supplies}
-        rows = ["", f"{a.title}: {a.drawn_watts:.1f} W, {a.lost_watts:.1f} W of it lost in wire"]
+        rows = ["", f"{a.title}: {a.drawn_watts:.1f} W, of which {a.lost_watts:.1f} W lost in wire"]
         for name, amps in a.supplies.items():
             rows.append(f"  supply {name}: {amps:.2f} A of {supplies[name].amps:g} A")
-        for feed in self.site.wired.feeds:
+        for feed in self.site.wiring.feeds:
             amps = a.feeds[feed.name]
             if feed.wire:
                 rows.append(
@@ -130,14 +130,14 @@ class PowerReport:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(
                     f"  {w.kind} {w.owner}: at most {w.amps:.2f} A through {w.size} "
-                    f"(may carry {w.may:g} A), {show_length(w.at, self.site.house.unit)} along"
+                    f"(may carry {w.may:g} A), at {show_length(w.at, self.site.house.unit)}"
                 )
             if w.kind == "tie":
-                rows.append(f"  joints of {w.owner}: at most {w.amps:.2f} A")
+                rows.append(f"  ties of {w.owner}: at most {w.amps:.2f} A")
         rows += [
             f"  line {line.name}: lowest {line.lowest:.2f} V at pixel {line.pixel}, "
-            f"{show_length(line.at, self.site.house.unit)} along"
-            + (f"; {line.short} pixels short" if line.short else "")
+            f"{show_length(line.at, self.site.house.unit)} along the line"
+            + (f"; {line.short} pixels below their minimum" if line.short else "")
             for line in a.lines
         ]
         return rows
@@ -146,11 +146,11 @@ class PowerReport:
 def _fuse(fuse: float | None, amps: float) -> str:
     if fuse is None:
         return "no fuse"
-    wanted = fuse_for(amps)
+    needed = fuse_for(amps)
     colour = f" ({BLADES[fuse]})" if fuse in BLADES else ""
     if amps <= continuous_load(fuse) * (1 + 1e-9):
         return f"fuse {fuse:g} A{colour}"
-    return f"fuse {fuse:g} A{colour}; this takes {f'{wanted:g} A' if wanted else 'several'}"
+    return f"fuse {fuse:g} A{colour}; this takes {f'{needed:g} A' if needed else 'several'}"
 
 
 def _case(a: Analysis) -> dict[str, Any]:
@@ -167,16 +167,18 @@ def _case(a: Analysis) -> dict[str, Any]:
 
 
 def power_report(site: Site, show: ShowTrace | None = None) -> PowerReport:
-    """Work out a house at full white and, if a show is given, at its frame of lowest volts."""
+    """Analyse a site at full white and, if a show is given, at its frame of lowest voltage."""
     full = full_white(site.pixels)
     white = analyse(site, full, "Full white everywhere")
     codes = limit(full.astype(np.float32) / np.float32(255), site.budgets).codes
-    held = None
+    limited = None
     if codes.min() < 255:
-        title = f"White as the limiter holds it, at {codes.mean() / 255:.0%}"
-        held = analyse(site, codes, title)
+        title = f"White as the limiter keeps it, at {codes.mean() / 255:.0%}"
+        limited = analyse(site, codes, title)
     worst = None
     if show is not None:
-        title = f"{show.title}, frame {show.frame} at {show.frame / show.fps:.2f} s (lowest volts)"
+        title = (
+            f"{show.title}, frame {show.frame} at {show.frame / show.fps:.2f} s (lowest voltage)"
+        )
         worst = analyse(site, show.lowest, title)
-    return PowerReport(site, white, held, worst, show, tuple(findings(site, white)))
+    return PowerReport(site, white, limited, worst, show, tuple(findings(site, white)))

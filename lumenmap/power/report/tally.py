@@ -1,4 +1,4 @@
-"""Adding up what a show draws as it streams by: peak, mean, margin, capped frames."""
+"""Totals of what a show draws, block by block: peak, mean, margin, dimmed frames."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.house.choices import BudgetKind
 from lumenmap.power.account.certificate import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import Limited
@@ -18,11 +19,11 @@ NANO = 1e9
 class BudgetReport(TypedDict):
     """One budget: A, and the frame (from 0) and time (s) of its peak.
 
-    ``wanted`` is what the show would have drawn with no limit.
+    ``wanted`` is the peak at a gain of 1, without the limiter.
     """
 
     name: str
-    kind: str
+    kind: BudgetKind
     amps: float
     peak: float
     mean: float
@@ -35,7 +36,7 @@ class BudgetReport(TypedDict):
 class DrawReport(TypedDict):
     """What a show drew: the first budget's A and peak, and every budget.
 
-    ``capped_frames`` were dimmed, the worst to ``least_gain`` of their light (0..1).
+    ``capped_frames`` were dimmed, the darkest to ``least_gain`` of their light (0..1).
     """
 
     budget_amps: float
@@ -46,14 +47,14 @@ class DrawReport(TypedDict):
 
 
 class Tally:
-    """Running figures of a show for each budget; memory does not grow with its length.
+    """Totals of a show for each budget; memory doesn't grow with its length.
 
     Parameters
     ----------
     budgets
-        The budgets the show was limited to.
+        What the show was limited to.
     fps
-        Its rate, for the time of the worst frame.
+        Its frame rate, for the time of the worst frame.
     """
 
     def __init__(self, budgets: Budgets, fps: float) -> None:
@@ -65,17 +66,17 @@ class Tally:
         self.peak = np.zeros(count)
         self.worst = np.zeros(count, int)
         self.total: NDArray[np.int64] = np.zeros(count, np.int64)
-        self.wanted = np.zeros(count)
+        self.demand = np.zeros(count)
 
     def add(self, block: Limited) -> None:
-        """Take in the next block of the show."""
+        """Add the next block of the show."""
         amps = block.amps
         best = amps.argmax(axis=0)
         high = amps.max(axis=0)
         better = high > self.peak
         self.worst[better] = (best + self.frames)[better]
         self.peak = np.maximum(self.peak, high)
-        self.wanted = np.maximum(self.wanted, block.wanted.max(axis=0))
+        self.demand = np.maximum(self.demand, block.demand.max(axis=0))
         self.total += np.rint(amps * NANO).astype(np.int64).sum(axis=0)
         gain = block.gain if block.gain.ndim == 1 else block.gain.min(axis=1)
         self.capped += int((gain < 1).sum())
@@ -83,7 +84,7 @@ class Tally:
         self.frames += len(amps)
 
     def figures(self) -> list[BudgetFigures]:
-        """Return what each budget gave so far."""
+        """Return the figures of each budget so far."""
         b = self.budgets
         mean = self.total / NANO / max(1, self.frames)
         return [
@@ -114,10 +115,10 @@ class Tally:
                     "peak": r.peak,
                     "mean": r.mean,
                     "margin": r.amps - r.peak,
-                    "wanted": float(wanted),
+                    "wanted": float(demand),
                     "worst_frame": r.worst,
                     "worst_time": r.worst / self.fps,
                 }
-                for r, wanted in zip(rows, self.wanted, strict=True)
+                for r, demand in zip(rows, self.demand, strict=True)
             ],
         }

@@ -49,13 +49,13 @@ def _closer(site: Site, panel: Panel) -> Panel:
 
 def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
     page = Drawing(*paper)
-    key = 10 + 4.6 * max(len(site.walks), len(site.house.feeds))
+    key = 10 + 4.6 * max(len(site.line_layouts), len(site.house.feeds))
     room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
     scale, spots = pack([p.size for p in panels], room)
     right = max(x + p.size[0] * scale for p, (x, _) in zip(panels, spots, strict=True)) + ROUND
     foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
     left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
-    lines = f"{len(site.walks)} line" + ("s" if len(site.walks) > 1 else "")
+    lines = f"{len(site.line_layouts)} line" + ("s" if len(site.line_layouts) > 1 else "")
     page.words((RIM, RIM + 5), site.house.name, 6, bold=True)
     page.words(
         (RIM, RIM + 11),
@@ -67,9 +67,9 @@ def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawin
     for panel, (x, y) in zip(panels, spots, strict=True):
         pen = Pen(page, site, panel, scale, (left + x, top + y))
         pen.house_lines()
-        for i, walk in enumerate(site.walks):
+        for i, walk in enumerate(site.line_layouts):
             pen.line(walk, i, COLOURS[i % len(COLOURS)])
-        for i in range(len(site.walks)):
+        for i in range(len(site.line_layouts)):
             pen.tags(i, COLOURS[i % len(COLOURS)])
         pen.jumpers()
         pen.numbers()

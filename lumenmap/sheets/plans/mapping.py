@@ -85,25 +85,25 @@ class Mapping:
                 }
                 for s in self.site.pixels.lines
             ],
-            "runs": [self._run(walk, leg) for walk in self.site.walks for leg in walk.legs],
+            "runs": [self._run(walk, run) for walk in self.site.line_layouts for run in walk.runs],
             "groups": {n: int(m.sum()) for n, m in self.site.pixels.groups.items()},
             "notes": list(self.site.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
         }
         return json.dumps(content, indent=1)
 
-    def _run(self, walk: Any, leg: Any) -> dict[str, Any]:
-        laid, unit = walk.laid[leg.run.edge], float(LENGTH[self.site.house.unit])
+    def _run(self, walk: Any, run: Any) -> dict[str, Any]:
+        laid, unit = walk.edge_layouts[run.item.edge], float(LENGTH[self.site.house.unit])
         return {
             "line": walk.line.name,
-            "edge": leg.run.edge,
+            "edge": run.item.edge,
             "kind": laid.edge.kind,
-            "reversed": leg.run.reversed,
-            "first": leg.first + 1,
-            "count": leg.count,
-            "length": round(abs(leg.leave - leg.enter) / unit, 6),
+            "reversed": run.item.reversed,
+            "first": run.first + 1,
+            "count": run.count,
+            "length": round(abs(run.leave - run.enter) / unit, 6),
             "spacing": round(float(laid.pieces[0].holes.spacing) / unit, 6),
-            "jumper": round(leg.jumper / unit, 6),
+            "jumper": round(run.jumper / unit, 6),
         }
 
     def table(self) -> list[str]:
@@ -111,21 +111,21 @@ class Mapping:
         unit = self.site.house.unit
         head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "before it")
         rows = [head]
-        for walk in self.site.walks:
-            for leg in walk.legs:
-                laid = walk.laid[leg.run.edge]
-                way = " reversed" if leg.run.reversed else ""
-                last = leg.first + leg.count
+        for walk in self.site.line_layouts:
+            for run in walk.runs:
+                laid = walk.edge_layouts[run.item.edge]
+                way = " reversed" if run.item.reversed else ""
+                last = run.first + run.count
                 rows.append(
                     (
                         walk.line.name,
-                        leg.run.edge + way,
+                        run.item.edge + way,
                         laid.edge.kind,
-                        show_length(abs(leg.leave - leg.enter), unit),
-                        f"{leg.count:,}",
+                        show_length(abs(run.leave - run.enter), unit),
+                        f"{run.count:,}",
                         decimal(laid.pieces[0].holes.spacing, unit),
-                        f"{leg.first + 1}-{last}" if leg.count else "none",
-                        f"jumper {show_length(leg.jumper, unit)}" if leg.jumper else "",
+                        f"{run.first + 1}-{last}" if run.count else "none",
+                        f"jumper {show_length(run.jumper, unit)}" if run.jumper else "",
                     )
                 )
         wide = [max(len(row[c]) for row in rows) for c in range(len(head))]
@@ -138,7 +138,9 @@ class Mapping:
             for row in rows
         ]
         dark = int((~self.site.pixels.lit).sum())
-        lines = f"{len(self.site.walks)} line" + ("s" if len(self.site.walks) > 1 else "")
+        lines = f"{len(self.site.line_layouts)} line" + (
+            "s" if len(self.site.line_layouts) > 1 else ""
+        )
         told += [
             "",
             f"{len(self.site.pixels):,} pixels on {lines}"

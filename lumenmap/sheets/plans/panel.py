@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
 from lumenmap.drawing.labels import Labels, around
-from lumenmap.pixels.walk import Leg, Walk
-from lumenmap.power.circuit.places import place_on
+from lumenmap.pixels.line_layout import LineLayout, RunLayout
+from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.plans.views import View
 from lumenmap.site import Site
 
@@ -104,24 +104,24 @@ class Pen:
         self.page.words((left, foot + 12), title, 3.6, bold=True)
         self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
 
-    def line(self, walk: Walk, i: int, colour: str) -> None:
+    def line(self, walk: LineLayout, i: int, colour: str) -> None:
         """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
         span = self.site.pixels.lines[i]
         spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown, lit = self.panel.shown[span.slice], self.site.pixels.lit[span.slice]
-        before: Leg | None = None
-        for leg in walk.legs:
-            own = slice(leg.first, leg.first + leg.count)
+        before: RunLayout | None = None
+        for run in walk.runs:
+            own = slice(run.first, run.first + run.count)
             if self.panel.view.name == "plan" and before is not None:
-                self._wire(walk, before, leg, colour)
-            if leg.count and shown[own].any():
+                self._wire(walk, before, run, colour)
+            if run.count and shown[own].any():
                 for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
                     if seen:
                         self.page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
                 self._keep_off([p for p, seen in zip(spots[own], shown[own], strict=True) if seen])
                 self._arrow(spots[own], shown[own], colour)
-                self._want(spots[own], shown[own], leg.first, colour)
-            before = leg
+                self._want(spots[own], shown[own], run.first, colour)
+            before = run
 
     def tags(self, i: int, colour: str) -> None:
         """Write one line's ends and feeds, off all pixels drawn so far."""
@@ -134,7 +134,7 @@ class Pen:
                 self._end(spots[where], f"{span.name} {text}", colour)
         for number, feed in enumerate(self.site.house.feeds, 1):
             if feed.line == span.name:
-                place = place_on(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
+                place = position_on_line(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
                 near = hung[np.abs(self.site.pixels.along_line[span.slice][hung] - place).argmin()]
                 if shown[near]:
                     self._feed(spots[near], f"F{number}")
@@ -210,19 +210,19 @@ class Pen:
                 self._wanted.append((first + k + 1, end, spots[k], way, colour))
                 self.page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.4 * out)], colour, 0.15)
 
-    def _wire(self, walk: Walk, before: Leg, leg: Leg, colour: str) -> None:
+    def _wire(self, walk: LineLayout, before: RunLayout, run: RunLayout, colour: str) -> None:
         """Draw wire without pixels between two runs."""
-        left = walk.laid[before.run.edge].at(np.array(before.leave))
-        right = walk.laid[leg.run.edge].at(np.array(leg.enter))
+        left = walk.edge_layouts[before.item.edge].at(np.array(before.leave))
+        right = walk.edge_layouts[run.item.edge].at(np.array(run.enter))
         ends = self.put(self.panel.view.flat(np.stack([left, right])))
         (x, y), (u, v) = ends
-        if abs(x - u) + abs(y - v) < 0.5 and not leg.jumper:
+        if abs(x - u) + abs(y - v) < 0.5 and not run.jumper:
             return
         self.page.line(ends, colour, 0.3, 1.0)
         steps = max(2, int(abs(x - u) + abs(y - v)))
         self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
-        if leg.jumper:
-            text = f"jumper {show_length(leg.jumper, self.site.house.unit)}"
+        if run.jumper:
+            text = f"jumper {show_length(run.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
 
     def _end(self, at: Point, text: str, colour: str) -> None:

@@ -9,7 +9,7 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
-from lumenmap.pixels.walk import Walk
+from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.sheets.rails.families import alike
 from lumenmap.sheets.rails.rails import Pattern, Placed
 from lumenmap.sheets.rails.stock import Bar, fewest
@@ -92,7 +92,7 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
     )
 
 
-def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[Part]:
+def hanging(house: House, placed: list[Placed], line_layouts: list[LineLayout]) -> Iterator[Part]:
     """Yield where each rail hangs, what stays bare, and how much room the rails want to grow."""
     unit = house.unit
     yield Heading("Hanging")
@@ -119,7 +119,7 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
         numbers=(0,),
     )
     bare = []
-    for name, laid in walks[0].laid.items():
+    for name, laid in line_layouts[0].edge_layouts.items():
         here = [r for r in placed if r.edge == name]
         ends = ("all of it", "all of it")
         if here:
@@ -140,13 +140,13 @@ def hanging(house: House, placed: list[Placed], walks: list[Walk]) -> Iterator[P
 def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
     gap = house.rail.gap
     yield Heading("Room to grow", new_page=False)
-    if house.warmth is None:
+    if house.thermal is None:
         yield Text(
             f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails grow when warm; give "
             "material, coldest and warmest in [rail] and the gap is worked out."
         )
         return
-    unit, w = house.unit, house.warmth
+    unit, w = house.unit, house.thermal
     material = rail_material(w.material)
     cold, warm, fitted = (_degrees(t, unit) for t in (w.coldest, w.warmest, w.fitted_at))
     longest = max((r.pattern.length for r in placed), default=house.rail.length)

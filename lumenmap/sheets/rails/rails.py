@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.house.model import Rail
-from lumenmap.pixels.lay import Piece
-from lumenmap.pixels.walk import Walk
+from lumenmap.pixels.edge_layout import Piece
+from lumenmap.pixels.line_layout import LineLayout
 
 #: A shorter rail can't be held by two clips (m): common practice, no source.
 SHORTEST = Fraction(3, 10)
@@ -99,12 +99,12 @@ def split(
         hole, here = hole + count, stop
 
 
-def rails(walks: list[Walk]) -> list[Placed]:
+def rails(line_layouts: list[LineLayout]) -> list[Placed]:
     """Return the rails under every lit stretch, in the order the lines come to the edges."""
-    numbers = _numbers(walks)
+    numbers = _numbers(line_layouts)
     kinds: dict[Pattern, str] = {}
     found: list[Placed] = []
-    for name, laid in walks[0].laid.items():
+    for name, laid in line_layouts[0].edge_layouts.items():
         before = 0
         for piece in laid.pieces:
             own = range(before, before + piece.holes.count)
@@ -139,15 +139,15 @@ def _stretches(lit: list[int]) -> list[tuple[int, int]]:
     return runs
 
 
-def _numbers(walks: list[Walk]) -> dict[tuple[str, int], tuple[str, int]]:
+def _numbers(line_layouts: list[LineLayout]) -> dict[tuple[str, int], tuple[str, int]]:
     """Return the line and number on it of each hole, by edge and the hole's number on the edge."""
     found: dict[tuple[str, int], tuple[str, int]] = {}
-    for walk in walks:
-        for leg in walk.legs:
-            along = walk.laid[leg.run.edge].along
-            low = min(leg.enter, leg.leave) - 1e-9
+    for walk in line_layouts:
+        for run in walk.runs:
+            along = walk.edge_layouts[run.item.edge].along
+            low = min(run.enter, run.leave) - 1e-9
             begin = int((along < low).sum())
-            for k in range(leg.count):
-                hole = begin + (leg.count - 1 - k if leg.run.reversed else k)
-                found[(leg.run.edge, hole)] = (walk.line.name, leg.first + k + 1)
+            for k in range(run.count):
+                hole = begin + (run.count - 1 - k if run.item.reversed else k)
+                found[(run.item.edge, hole)] = (walk.line.name, run.first + k + 1)
     return found

@@ -1,7 +1,7 @@
-"""The budgets of a house worked out a second time, for checking the first.
+"""The budgets of a house calculated independently, as a reference for `lumenmap.power.limits`.
 
-Strategy: nothing here comes from the renderer, the limiter, or the code that works out budgets for
-them. Both conductors of all lines go into one sparse matrix with the supplies' currents among the
+Strategy: nothing here comes from the circuit, the limiter, or the code that calculates budgets. It
+follows the same rules, though: which wires have a budget, and shares rounded up to 4096ths. Both conductors of all lines go into one sparse matrix with the supplies' currents among the
 unknowns (modified nodal analysis), which a general solver takes apart.
 """
 
@@ -57,7 +57,7 @@ class _Line:
     span: LineSpan
     feeds: list[tuple[Feed, float]]
     ties: dict[str, list[float]]
-    joins: list[float]
+    connections: list[float]
     runs: dict[tuple[str, str, str], list[tuple[float, int]]] = field(default_factory=dict)
 
 
@@ -82,7 +82,7 @@ def independent_budgets(site: Site) -> list[IndependentBudget]:
         if feed.fuse is not None:
             found.append(IndependentBudget(feed.name, "branch", feed.fuse / 1.25, out))
         if feed.wire:
-            limit = ampacity(wire(feed.wire), house.wiring.ampacity)
+            limit = ampacity(wire(feed.wire), house.wire_defaults.ampacity)
             found.append(IndependentBudget(feed.name, "wire", limit, out))
             if (out != back).any():
                 found.append(IndependentBudget(feed.name, "wire", limit, back))
@@ -121,7 +121,7 @@ def _lay(
     minus: NDArray[np.int64],
     ends: dict[str, tuple[int, int]],
 ) -> _Line:
-    unit, hot = house.unit, house.wiring.celsius
+    unit, hot = house.unit, house.wire_defaults.celsius
     feeds = [(f, _metres(f.at, span, unit)) for f in _all_feeds(house) if f.line == span.name]
     ties: dict[str, list[float]] = {}
     for bus in (b for b in house.buses if b.line == span.name):
@@ -129,14 +129,14 @@ def _lay(
         count = max(1, round((high - low) / bus.every)) if bus.every else 1
         ties[bus.name] = [low + (high - low) * k / count for k in range(count + 1)]
     pixels = pixelmap.along_line[span.slice]
-    joins = sorted({at for _, at in feeds} | {t for row in ties.values() for t in row})
+    connections = sorted({at for _, at in feeds} | {t for row in ties.values() for t in row})
     spots: list[float] = []
-    for spot in sorted([*pixels.tolist(), *joins]):
+    for spot in sorted([*pixels.tolist(), *connections]):
         if not spots or spot - spots[-1] > 1e-6:
             spots.append(spot)
-    line = _Line(span, feeds, ties, joins)
+    line = _Line(span, feeds, ties, connections)
     cuts = _cuts(house, span, feeds)
-    string = wire(house.wiring.string)
+    string = wire(house.wire_defaults.string)
     for side in ("out", "back"):
         run = line.runs.setdefault(("string", span.name, side), [])
         for k in range(len(spots) - 1):
@@ -151,7 +151,7 @@ def _lay(
     for feed, at in feeds:
         k = int(np.abs(np.array(spots) - at).argmin())
         ohms = wire(feed.wire).ohms(feed.length, hot) if feed.wire else 0.0
-        held = house.wiring.contact_ohms if feed.fuse is not None else 0.0
+        held = house.wire_defaults.contact_ohms if feed.fuse is not None else 0.0
         out = mesh.join(mesh.at("plus", feed.supply), mesh.at("out", span.name, k), ohms + held)
         back = mesh.join(mesh.at("back", span.name, k), mesh.at("minus", feed.supply), ohms)
         ends[feed.name] = (out, back)
@@ -221,15 +221,15 @@ def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[Indepen
     """Return the budgets of the string and buses of a line, beside each join."""
     found = []
     size = {
-        "string": {line.span.name: house.wiring.string},
+        "string": {line.span.name: house.wire_defaults.string},
         "bus": {b.name: b.wire for b in house.buses},
     }
     for kind, owner in [("string", line.span.name), *(("bus", name) for name in line.ties)]:
-        limit = ampacity(wire(size[kind][owner]), house.wiring.ampacity)
+        limit = ampacity(wire(size[kind][owner]), house.wire_defaults.ampacity)
         seen: list[NDArray[np.int64]] = []
         for side, outward in (("out", 1), ("back", -1)):
             run = line.runs[kind, owner, side]
-            for at in line.joins:
+            for at in line.connections:
                 after = [branch for middle, branch in run if middle > at][:1]
                 before = [branch for middle, branch in run if middle < at][-1:]
                 for branch, way in [*((x, 1) for x in after), *((x, -1) for x in before)]:

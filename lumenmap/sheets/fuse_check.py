@@ -14,7 +14,7 @@ from lumenmap.site import Site
 
 
 @dataclass(frozen=True, slots=True)
-class Fusing:
+class FuseCheck:
     """A feed's fuse and the wire of least ampacity behind it.
 
     Attributes
@@ -79,30 +79,30 @@ class Power:
         The ampacity table by which wire is judged.
     """
 
-    fusings: dict[str, Fusing] = field(default_factory=dict)
+    fusings: dict[str, FuseCheck] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     table: str = ""
 
     @property
-    def unprotected(self) -> list[Fusing]:
+    def unprotected(self) -> list[FuseCheck]:
         """The feeds whose fuse does not protect what is behind it."""
         return [f for f in self.fusings.values() if not f.protects]
 
 
-def powering(site: Site) -> Power:
+def check_power(site: Site) -> Power:
     """Work out the wiring at full white and judge every fuse.
 
     A wiring that can't be worked out is a warning: rails can be drilled all the same.
     """
     house = site.house
-    table = house.wiring.ampacity
+    table = house.wire_defaults.ampacity
     try:
         white = analyse(site, full_white(site.pixels), "Full white everywhere")
         found = findings(site, white)
         fusings = {}
         for number, feed in enumerate(house.feeds, 1):
             wire, what = thinnest_behind(site, feed)
-            fusings[feed.name] = Fusing(number, feed, wire.name, what, ampacity(wire, table))
+            fusings[feed.name] = FuseCheck(number, feed, wire.name, what, ampacity(wire, table))
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring can't be judged, nor any fuse: {where}{error.message}"

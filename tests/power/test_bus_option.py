@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from lumenmap.house.model import Buying
-from lumenmap.house.supplies import Bus, Feed, Wiring
+from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.wires import wire
@@ -34,7 +34,7 @@ def line(small_map, small_house):
             [("s", pixelmap.kind.volts, 20.0)],
             [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)],
         )
-        return replace(house, wiring=Wiring(string=string)), pixelmap
+        return replace(house, wire_defaults=WireDefaults(string=string)), pixelmap
 
     return make
 
@@ -64,7 +64,7 @@ def test_with_a_bus_fewer_feeds_hold_in_the_network(made, line):
     seen = white(house, pixelmap, feeds, bus)
     assert seen.volts.min() >= pixelmap.kind.min_volts - 1e-4
     assert seen.volts.min() == pytest.approx(option.lowest, abs=1e-9)
-    thin = min(ampacity(wire(w)) for w in (house.wiring.string, bus.wire))
+    thin = min(ampacity(wire(w)) for w in (house.wire_defaults.string, bus.wire))
     for f in feeds:
         assert seen.feeds[f.name] <= continuous_load(f.fuse) * (1 + 1e-6)
         assert f.fuse <= min(thin, ampacity(wire(f.wire)))
@@ -119,7 +119,7 @@ def test_metric_string_gets_a_metric_bus(line):
 
 def test_a_bus_that_is_suggested_can_be_put_in_the_house_file(lumenmap, tmp_path, monkeypatch):
     """What is printed, put where it says, leaves no pixel short."""
-    monkeypatch.setattr(module, "MOST_FEEDS", 2)
+    monkeypatch.setattr(module, "MAX_FEEDS", 2)
     bare = """
 house = { name = "Long Barn", unit = "m" }
 rail = { hole_spacing = "2.4 m" }

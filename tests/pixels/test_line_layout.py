@@ -1,4 +1,4 @@
-"""Walking a line: the wire round corners counts, and a leap needs a jumper."""
+"""The layout of a line: the wire round corners counts, and a gap needs a jumper."""
 
 import numpy as np
 import pytest
@@ -28,8 +28,8 @@ def two_edges(load):
     return made
 
 
-def test_a_leap_of_three_feet_needs_a_jumper(two_edges):
-    with pytest.raises(InputError, match=r"leaps 3 ft .*\"one\".*\"two\".*jumper = \"3 ft\""):
+def test_a_gap_of_three_feet_needs_a_jumper(two_edges):
+    with pytest.raises(InputError, match=r"gap of 3 ft .*\"one\".*\"two\".*jumper = \"3 ft\""):
         two_edges(3)
     assert len(two_edges(3, '"one", { jumper = "3 ft" }, "two"')) == 80
 

@@ -1,4 +1,4 @@
-"""Walking a line from its start: the pixels in the order the data reaches them."""
+"""The layout of a line: its runs along edges, and its pixels in the order the data reaches them."""
 
 from __future__ import annotations
 
@@ -12,34 +12,34 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.path import item_key
-from lumenmap.pixels.lay import Laid
+from lumenmap.pixels.edge_layout import EdgeLayout
 
-#: A step of the wire from one edge to the next that needs no jumper of its own (m): what a
-#: string's own wire reaches across a corner; common practice, no source.
+#: The longest gap from one edge to the next that needs no jumper (m): what a string's own wire
+#: spans at a corner; common practice, no source.
 REACH = 0.305
 
 F = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Leg:
-    """A run of a line as walked.
+class RunLayout:
+    """A run of a line along an edge.
 
     Attributes
     ----------
-    run
-        The step of the path.
+    item
+        The item of the path.
     enter, leave
         Where along the edge the wire enters and leaves it (m).
     wire
-        m of wire from the line's start to where it enters.
+        Wire from the line's start to where it enters (m).
     gap, jumper
-        From the leg before: m in space, and the wire without pixels that is given for it.
+        The distance from the end of the run before it, and the jumper given for it (m).
     first, count
         Its pixels, numbered on the line from 0.
     """
 
-    run: Run
+    item: Run
     enter: float
     leave: float
     wire: float
@@ -49,23 +49,30 @@ class Leg:
     count: int
 
 
-@dataclass(slots=True)
-class Walk:
-    """One line walked: its legs, and the columns of rows it adds to the map.
+@dataclass(frozen=True, slots=True)
+class HiddenPixels:
+    """Hidden pixels: how many runs come before them, their first number (from 0), how many."""
 
-    Each row block holds xyz, facing, wire, along, edge length, edge index, lit. ``hidden`` tells of
-    the spares: how many legs come before them, the first one's number on the line from 0, and how
-    many they are.
+    after_runs: int
+    first: int
+    count: int
+
+
+@dataclass(slots=True)
+class LineLayout:
+    """A line with its runs, its hidden pixels, and the rows that it adds to the pixel map.
+
+    A block of rows holds xyz, facing, wire, along, edge length, edge index, lit.
     """
 
     house: House
     line: Line
-    laid: Mapping[str, Laid]
-    index: Mapping[str, int]
+    edge_layouts: Mapping[str, EdgeLayout]
+    edge_index: Mapping[str, int]
     wire: float = 0.0
     count: int = 0
-    legs: list[Leg] = field(default_factory=list)
-    hidden: list[tuple[int, int, int]] = field(default_factory=list)
+    runs: list[RunLayout] = field(default_factory=list)
+    hidden: list[HiddenPixels] = field(default_factory=list)
     rows: list[tuple[F, ...]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -75,21 +82,21 @@ class Walk:
             if isinstance(step, Jumper):
                 jumper, at = jumper + float(step.length), i
             elif isinstance(step, Spares):
-                self._spares(step.count, here, jumper)
+                self._add_hidden(step.count, here, jumper)
             else:
-                here = self._run(step, at if jumper else i, here, jumper)
+                here = self._add_run(step, at if jumper else i, here, jumper)
                 jumper = 0.0
         self.wire += jumper
         self._check()
 
-    def _run(self, run: Run, number: int, here: F | None, jumper: float) -> F:
-        """Add a run; return where it leaves its edge. ``number``: the item that brings it there."""
-        edge = self.laid[run.edge]
+    def _add_run(self, run: Run, item: int, here: F | None, jumper: float) -> F:
+        """Add a run; return where it leaves its edge. ``item``: what an error about a gap names."""
+        edge = self.edge_layouts[run.edge]
         enter, leave = ends(run, edge)
         start, stop = edge.at(np.array([enter, leave]))
         gap = float(np.linalg.norm(start - here)) if here is not None else 0.0
         if gap > jumper + REACH:
-            raise self._leap(run, number, gap, jumper)
+            raise self._gap_error(run, item, gap, jumper)
         self.wire += jumper or gap
         low, high = min(enter, leave), max(enter, leave)
         along = edge.along
@@ -97,25 +104,27 @@ class Walk:
         if run.reversed:
             along = along[::-1]
         n = len(along)
-        self.legs.append(Leg(run, enter, leave, self.wire, gap, jumper, self.count, n))
+        self.runs.append(RunLayout(run, enter, leave, self.wire, gap, jumper, self.count, n))
         self._add(
             edge.at(along),
             np.tile(edge.edge.facing, (n, 1)),
             self.wire + np.abs(along - enter),
             along,
             np.full(n, float(edge.length)),
-            np.full(n, self.index[run.edge]),
+            np.full(n, self.edge_index[run.edge]),
             np.ones(n),
         )
         self.wire += high - low
         return np.asarray(stop)
 
-    def _spares(self, count: int, here: F | None, jumper: float) -> None:
+    def _add_hidden(self, count: int, here: F | None, jumper: float) -> None:
         if here is None:
             run = next(s for s in self.line.path if isinstance(s, Run))
-            here = self.laid[run.edge].at(np.array(ends(run, self.laid[run.edge])[0]))
-        self.hidden.append((len(self.legs), self.count, count))
-        # Hidden where the wire is; they have no edge, and a length of 1 m so none divides by 0.
+            here = self.edge_layouts[run.edge].at(
+                np.array(ends(run, self.edge_layouts[run.edge])[0])
+            )
+        self.hidden.append(HiddenPixels(len(self.runs), self.count, count))
+        # They have no edge, and a length of 1 m so that nothing divides by 0.
         self._add(
             np.tile(here, (count, 1)),
             np.tile((0.0, 0.0, 1.0), (count, 1)),
@@ -130,10 +139,10 @@ class Walk:
         self.rows.append(columns)
         self.count += len(columns[0])
 
-    def _leap(self, run: Run, number: int, gap: float, jumper: float) -> InputError:
-        unit, before = self.house.unit, self.legs[-1]
+    def _gap_error(self, run: Run, item: int, gap: float, jumper: float) -> InputError:
+        unit, before = self.house.unit, self.runs[-1]
         far = show_length(gap, unit)
-        last = before.run.edge
+        last = before.item.edge
         if jumper:
             text = (
                 f"the jumper of {show_length(jumper, unit)} is too short: it is {far} from "
@@ -141,41 +150,43 @@ class Walk:
             )
         else:
             text = (
-                f'the path leaps {far} from the end of "{last}" to the start of "{run.edge}" '
-                f'with no wire; put {{ jumper = "{far}" }} or more between them'
+                f'there is a gap of {far} from the end of "{last}" to the start of "{run.edge}"; '
+                f'put {{ jumper = "{far}" }} or more between them'
             )
-        text += self._other_way(run, before.run)
-        key = item_key(self.line.name, number, "jumper" if jumper else "")
+        text += self._reversal_hint(run, before.item)
+        key = item_key(self.line.name, item, "jumper" if jumper else "")
         return InputError(text, file=self.house.file, key=key)
 
-    def _other_way(self, run: Run, before: Run) -> str:
-        """Say which of two edges to turn round so that they meet, if that is all it takes."""
-        for turned, first, second in (
+    def _reversal_hint(self, run: Run, before: Run) -> str:
+        """Return which of two edges to reverse so that they meet, if that is all it takes."""
+        for reversed_, first, second in (
             (run, before, replace(run, reversed=not run.reversed)),
             (before, replace(before, reversed=not before.reversed), run),
         ):
-            end = self.laid[first.edge].at(np.array(ends(first, self.laid[first.edge])[1]))
-            start = self.laid[second.edge].at(np.array(ends(second, self.laid[second.edge])[0]))
+            end = self.edge_layouts[first.edge].at(
+                np.array(ends(first, self.edge_layouts[first.edge])[1])
+            )
+            start = self.edge_layouts[second.edge].at(
+                np.array(ends(second, self.edge_layouts[second.edge])[0])
+            )
             if float(np.linalg.norm(end - start)) <= REACH:
-                way = turned.edge if turned.reversed else f"{turned.edge} reversed"
-                return f'; or turn one round: "{way}"'
+                shown = reversed_.edge if reversed_.reversed else f"{reversed_.edge} reversed"
+                return f'; or reverse an edge: "{shown}"'
         return ""
 
     def _check(self) -> None:
-        """Hold what the owner says about the line against what is there."""
+        """Check the line against its number of pixels and its dead pixels as given in the file."""
         line, key = self.line, f'line "{self.line.name}"'
         if not self.count:
-            raise InputError(
-                "its edges are too short for a single hole", file=self.house.file, key=key
-            )
+            raise InputError("has edges too short for a single hole", file=self.house.file, key=key)
         if line.pixels is not None and line.pixels != self.count:
             more = line.pixels - self.count
             text = (
-                f"the string is {more} longer than the path, which has {self.count:,} holes: "
-                f"cut {more} off, or hide them with {{ spares = {more} }}"
+                f"is {line.pixels:,}, {more} more than the path has holes ({self.count:,}): "
+                f"cut {more} off the string, or hide them with {{ spares = {more} }}"
                 if more > 0
-                else f"the string is {-more} shorter than the path, which has {self.count:,} "
-                f"holes: add {-more} pixels, or stop the last edge earlier"
+                else f"is {line.pixels:,}, {-more} fewer than the path has holes ({self.count:,}): "
+                f"add {-more} pixels to the string, or stop the last edge earlier"
             )
             raise InputError(text, file=self.house.file, key=f"{key}, pixels")
         for number in line.dead:
@@ -187,7 +198,7 @@ class Walk:
                 )
 
 
-def ends(run: Run, edge: Laid) -> tuple[float, float]:
+def ends(run: Run, edge: EdgeLayout) -> tuple[float, float]:
     """Return where along the edge the wire enters and leaves it (m)."""
     low = float(run.start) if run.start is not None else 0.0
     high = float(run.stop) if run.stop is not None else float(edge.length)

@@ -9,8 +9,8 @@ import numpy as np
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.supplies import Feed
-from lumenmap.power.circuit.places import place_on
-from lumenmap.sheets.fusing import Power
+from lumenmap.power.circuit.positions import position_on_line
+from lumenmap.sheets.fuse_check import Power
 from lumenmap.site import Site
 
 
@@ -73,7 +73,7 @@ def _from(feed: Feed) -> str:
 def _joins(site: Site, feed: Feed) -> str:
     pixels = site.pixels
     span = next(s for s in pixels.lines if s.name == feed.line)
-    place = place_on(feed.at, span, site.house.unit, f'feed "{feed.name}"')
+    place = position_on_line(feed.at, span, site.house.unit, f'feed "{feed.name}"')
     along = pixels.along_line[span.slice]
     hung = np.flatnonzero(pixels.edge[span.slice] >= 0)  # spares hang nowhere
     near = int(hung[np.abs(along[hung] - place).argmin()])

@@ -1,4 +1,4 @@
-"""One line at full white as a chain: quick enough to try hundreds of ways to feed it."""
+"""`LineModel`: one line at full white, quick enough to try hundreds of ways to feed it."""
 
 from __future__ import annotations
 
@@ -10,53 +10,53 @@ from scipy.linalg import solveh_banded
 
 F = NDArray[np.float64]
 
-#: The least loop resistance (ohm) of a piece of string or a feed.
-_LEAST = 1e-6
+#: The least loop resistance (ohm) of a stretch of string or a feed.
+_MIN_OHMS = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Chain:
+class LineModel:
     """Pixels along a pair of conductors.
 
     Attributes
     ----------
-    places
+    positions
         (n,) m along the line.
     ohm_per_m
         Of both conductors together.
     pixel_amps
-        What each draws.
+        The current of each pixel.
     """
 
-    places: F
+    positions: F
     ohm_per_m: float
     pixel_amps: float
 
     def __len__(self) -> int:
-        return len(self.places)
+        return len(self.positions)
 
     def feed(self, at: NDArray[np.intp], ohms: F) -> tuple[F, F]:
-        """Feed the chain at pixels ``at`` (m,) through loops of ``ohms`` (m,).
+        """Feed the line at pixels ``at`` (m,) through loops of ``ohms`` (m,).
 
         Returns
         -------
         drops, amps
             V (n,) below the supply at each pixel; A (m,) through each feed.
         """
-        links = 1 / np.maximum(np.diff(self.places) * self.ohm_per_m, _LEAST)
-        feeds = 1 / np.maximum(ohms, _LEAST)
+        links = 1 / np.maximum(np.diff(self.positions) * self.ohm_per_m, _MIN_OHMS)
+        feeds = 1 / np.maximum(ohms, _MIN_OHMS)
         banded = np.zeros((2, len(self)))
         banded[0, 1:] = -links
         banded[1, :-1] += links
         banded[1, 1:] += links
         np.add.at(banded[1], at, feeds)
         load = np.full(len(self), self.pixel_amps)
-        # Of one pixel there is no band beside the diagonal, which the solver would want.
+        # A single pixel has no off-diagonal band, which the solver would expect.
         drops: F = solveh_banded(banded[-min(2, len(self)) :], load, check_finite=False)
         return drops, drops[at] * feeds
 
     def string_amps(self, drops: F) -> F:
-        """Return the A (n - 1,) in the string between pixels, from their drops."""
-        ohms = np.maximum(np.diff(self.places) * self.ohm_per_m, _LEAST)
+        """Return the A (n - 1,) in the string between pixels, from their voltage drops."""
+        ohms = np.maximum(np.diff(self.positions) * self.ohm_per_m, _MIN_OHMS)
         between: F = np.abs(np.diff(drops)) / ohms
         return between

@@ -1,4 +1,4 @@
-"""Flashes counted from the bytes: the same as the other count finds, by other code."""
+"""Flashes: the count agrees with an independent implementation, which reads bytes."""
 
 from dataclasses import replace
 
@@ -7,7 +7,8 @@ import pytest
 
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
-from lumenmap.power.account.reflash import ReflashCount
+from lumenmap.pixels.regions import flash_regions
+from tests.power.flash_recount import FlashRecount
 
 
 def in_wire_order(codes, pixelmap):
@@ -18,7 +19,7 @@ def in_wire_order(codes, pixelmap):
 
 
 def by_bytes(codes, pixelmap, fps, block):
-    count = ReflashCount(fps, pixelmap)
+    count = FlashRecount(fps, pixelmap)
     raw = in_wire_order(codes, pixelmap)
     for i in range(0, len(raw), block):
         count.add(raw[i : i + block])
@@ -26,10 +27,7 @@ def by_bytes(codes, pixelmap, fps, block):
 
 
 def by_light(codes, pixelmap, fps):
-    regions = {"the whole house": np.flatnonzero(pixelmap.lit)}
-    for i, name in enumerate(pixelmap.edge_names):
-        regions[name] = np.flatnonzero((pixelmap.edge == i) & pixelmap.lit)
-    watch = FlashCounter(fps, regions)
+    watch = FlashCounter(fps, flash_regions(pixelmap))
     watch.add(join_white(codes.astype(np.float32) / 255))
     return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in watch.findings()]
 
@@ -67,9 +65,9 @@ def test_both_counts_find_the_same(pixelmap):
     for _ in range(150):
         codes = shows(rng, 35, pixelmap.kind.channels)
         fps = float(rng.choice([12, 25, 30, 29.97]))
-        wanted = by_light(codes, pixelmap, fps)
-        assert by_bytes(codes, pixelmap, fps, int(rng.integers(1, 40))) == wanted
-        some += bool(wanted)
+        expected = by_light(codes, pixelmap, fps)
+        assert by_bytes(codes, pixelmap, fps, int(rng.integers(1, 40))) == expected
+        some += bool(expected)
     assert 40 < some < 140  # both kinds of show are among them
 
 

@@ -1,6 +1,6 @@
-"""Flashes counted a second time, from the bytes of an export, for checking the first count.
+"""Flashes counted from bytes independently, as a reference for `lumenmap.codes.flashing`.
 
-Strategy: nothing here comes from the code that counts while a show is made. Each signal (the mean
+Strategy: nothing here comes from the code that counts for users. Each signal (the mean
 light of a region, and each pixel's) remembers the frames of its last seven transitions; more than
 three flashes a second are seven transitions of which the first is less than a second old. The
 first second is seen again after the last, since shows loop.
@@ -47,7 +47,7 @@ _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
 
 
 @dataclass(frozen=True, slots=True)
-class Reflash:
+class FlashFinding:
     """More than three flashes a second: in what region, of what kind, from when to when (s).
 
     ``pattern``: not the region's light as a whole, but many of its pixels each by itself.
@@ -71,7 +71,7 @@ class Reflash:
         return asdict(self) | {"message": str(self)}
 
 
-class ReflashCount:
+class FlashRecount:
     """Counts as bytes stream by: `add` them, then ask for `findings` once."""
 
     def __init__(self, fps: float, pixelmap: PixelMap) -> None:
@@ -97,7 +97,7 @@ class ReflashCount:
             self.first += list(values[:lack].copy())
         self._see(values)
 
-    def findings(self) -> list[Reflash]:
+    def findings(self) -> list[FlashFinding]:
         """Return what was found, the join of the loop included, in order of time."""
         count = len(self.first)
         if count:
@@ -107,7 +107,7 @@ class ReflashCount:
             whole = self.flagged.get((name, kind, False), [])
             for start, stop in spans:
                 if not (pattern and any(a <= stop and start <= b for a, b in whole)):
-                    found.append(Reflash(name, kind, pattern, start, stop))
+                    found.append(FlashFinding(name, kind, pattern, start, stop))
         return sorted(found, key=lambda f: (f.start, f.region, f.kind))
 
     def _see(self, values: NDArray[np.uint8]) -> None:

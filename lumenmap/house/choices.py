@@ -1,0 +1,20 @@
+"""The choices of a house: words that may stand in its file, each kind as a type of its own."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Unit = Literal["m", "cm", "mm", "ft", "in"]
+#: A side of a mass, as seen from the street.
+Side = Literal["front", "right", "back", "left"]
+RoofShape = Literal["gable", "hip", "shed", "flat"]
+#: The way a gable roof's ridge runs, as seen from the street.
+RidgeDirection = Literal["away", "across"]
+EdgeKind = Literal["eave", "rake", "ridge", "hip", "valley", "fascia", "post", "rail line"]
+FaceKind = Literal["wall", "roof", "soffit", "fascia", "window", "door"]
+Facing = Literal["front", "right", "back", "left", "up", "down"]
+#: What to do with the part of an edge that isn't a whole number of hole spacings.
+Remainder = Literal["both", "start", "end", "spread", "trim"]
+DrillUnit = Literal["in", "mm"]
+#: What a budget limits: a supply, a fuse, or a stretch of wire.
+BudgetKind = Literal["supply", "branch", "wire"]
