@@ -169,7 +169,7 @@ def test_built_in_palettes_are_made_for_leds(row):
         ("#06060a", "looks off"),
         ("orange", ""),
         ("white", ""),
-        ("color(display-p3 0 1 0)", "more vivid"),
+        ("color(display-p3 0 1 0)", "outside the sRGB gamut"),
     ],
 )
 def test_what_lights_cannot_show(colour, why):

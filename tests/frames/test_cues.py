@@ -71,7 +71,7 @@ def test_a_layers_envelope_counts_from_its_cue_and_not_from_the_show(lay):
 
 def test_a_delay_is_in_the_shows_time_whatever_the_layers_pace(lay):
     """A layer at twice the pace and a second late shows at 2 s what it would show at 2 s alone."""
-    plain = lay(one("streak", 6))
-    late = lay(one("streak", 6, delay='"1 s"', pace=2))
+    plain = lay(one("brightwake", 6))
+    late = lay(one("brightwake", 6, delay='"1 s"', pace=2))
     assert (render_block(late.plan, 80, 81) == render_block(plain.plan, 80, 81)).all()
     assert (render_block(late.plan, 60, 61) == render_block(plain.plan, 40, 41)).all()
