@@ -29,12 +29,12 @@ PLAN = {
     "site": "colour house pixels power.circuit power.limits",
     "frames": "core motion pixels show site",
     "power.account": "core parts codes house pixels power.limits site",
-    "power.report": "core parts house pixels power.circuit power.limits site power.account",
+    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour site pictures.scene",
     "pictures.encode": "core colour",
-    "pictures.charts": "core colour pictures.light",
+    "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.light pictures.encode",
     "controller.files": "core codes pixels",
     "controller.e131": "core pixels controller.files",
@@ -56,7 +56,7 @@ PLAN = {
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show controller.files controller.flash almanac",
     "cli": (
-        "core colour house pixels show site power.account power.report power.feeding "
+        "core colour drawing house pixels show site power.account power.report power.feeding "
         "pictures.scene pictures controller.files controller.e131 controller sheets.plans "
         "sheets almanac starter jobs cli.shared reference"
     ),

@@ -56,12 +56,14 @@ def power(
         lines += ["", *advice.lines()]
     if plots is not None:
         from lumenmap.core.files import OutputSet
-        from lumenmap.power.report.plot import amps_over_time, volts_along
+        from lumenmap.drawing.svg import svg
+        from lumenmap.power.report.plots import amps_over_time, volts_along
 
         with OutputSet(plots) as files:
-            files.path("volts.svg").write_text(volts_along(found))
+            files.path("volts.svg").write_text(svg(volts_along(found)))
             if traced and project:
-                files.path("amps.svg").write_text(amps_over_time(traced, project.site.budgets))
+                amps = amps_over_time(traced, project.site.budgets)
+                files.path("amps.svg").write_text(svg(amps))
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
     print_report(report, lines, as_json)
 

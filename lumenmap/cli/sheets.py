@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from lumenmap.cli.shared.options import Json, print_report
-
-
-class Paper(StrEnum):
-    """The paper in the printer."""
-
-    LETTER = "letter"
-    A4 = "a4"
+from lumenmap.drawing.paper import Paper
 
 
 def sheets(
@@ -36,5 +29,5 @@ def sheets(
     """
     from lumenmap.sheets.write import write_sheets
 
-    report = write_sheets(house, out, paper.value if paper else None)
+    report = write_sheets(house, out, paper)
     print_report(report, report["words"], as_json)

@@ -1,1 +1,1 @@
-"""A canvas in millimetres, and its writers: SVG, PDF, PNG."""
+"""Drawings in millimetres, plots on them, and their writers: SVG, PDF, PNG."""

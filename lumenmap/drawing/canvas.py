@@ -1,15 +1,17 @@
-"""`Drawing`: lines, areas, dots and words on a page, in millimetres from its top left corner.
+"""`Drawing`: lines, areas, dots and text on a page, in millimetres from its top left corner.
 
-Strategy: what a page shows is worked out once, here; `svg`, `png` and `pdf` only put it on paper.
-So the picture on the screen and the sheet on the ladder can't differ.
+Strategy: what a page shows is decided once, here; `svg`, `png` and `pdf` only write it. So the
+picture on the screen and the sheet on the ladder can't differ.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 Point = tuple[float, float]
+Anchor = Literal["start", "middle", "end"]
 
 INK = "#1d2530"
 GREY = "#7b8794"
@@ -18,7 +20,7 @@ PALE = "#d7dde3"
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points; ``dash`` mm of ink and of gap alike, 0 for none."""
+    """A line through points; ``dash`` is the length of dashes and of gaps (mm), 0 for none."""
 
     points: tuple[Point, ...]
     colour: str = INK
@@ -38,7 +40,7 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A filled circle, or a ring where ``fill`` is empty."""
+    """A filled circle, or a ring if ``fill`` is empty."""
 
     centre: Point
     radius: float
@@ -48,24 +50,31 @@ class Dot:
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
-    """A line of text.
+class TextStyle:
+    """How text looks.
 
-    ``at``: its baseline's start, middle or end, as ``anchor`` says; ``size`` mm; ``turn`` degrees
-    counter-clockwise; ``halo``: on a white ground.
+    ``size`` in mm; ``anchor``: the point of the baseline that is placed; ``rotation`` in degrees,
+    counter-clockwise; ``halo``: a white outline, to be read over lines.
     """
 
-    at: Point
-    text: str
     size: float = 3.0
-    anchor: str = "start"
+    anchor: Anchor = "start"
     colour: str = INK
     bold: bool = False
-    turn: float = 0.0
+    rotation: float = 0.0
     halo: bool = False
 
 
-Mark = Stroke | Area | Dot | Words
+@dataclass(frozen=True, slots=True)
+class TextLine:
+    """A line of text with its anchor ``at`` a point."""
+
+    at: Point
+    text: str
+    style: TextStyle
+
+
+Mark = Stroke | Area | Dot | TextLine
 
 
 @dataclass(slots=True)
@@ -98,30 +107,19 @@ class Drawing:
         """Draw a circle."""
         self.marks.append(Dot(centre, radius, fill, colour, width))
 
-    def words(
-        self,
-        at: Point,
-        text: str,
-        size: float = 3.0,
-        anchor: str = "start",
-        colour: str = INK,
-        *,
-        bold: bool = False,
-        turn: float = 0.0,
-        halo: bool = False,
-    ) -> None:
+    def text(self, at: Point, text: str, style: TextStyle | None = None) -> None:
         """Write a line of text."""
-        self.marks.append(Words(at, text, size, anchor, colour, bold, turn, halo))
+        self.marks.append(TextLine(at, text, style or TextStyle()))
 
-    def arrow(self, tip: Point, way: Point, size: float, colour: str = INK) -> None:
-        """Draw an arrow head at ``tip``, pointing ``way`` (a unit vector)."""
-        (x, y), (u, v) = tip, way
-        back, side = (x - size * u, y - size * v), 0.42 * size
+    def arrow(self, tip: Point, direction: Point, size: float, colour: str = INK) -> None:
+        """Draw an arrow head with its tip at a point; ``direction`` is a unit vector."""
+        (x, y), (u, v) = tip, direction
+        base, half = (x - size * u, y - size * v), 0.42 * size
         self.area(
             [
                 tip,
-                (back[0] - side * v, back[1] + side * u),
-                (back[0] + side * v, back[1] - side * u),
+                (base[0] - half * v, base[1] + half * u),
+                (base[0] + half * v, base[1] - half * u),
             ],
             colour,
         )

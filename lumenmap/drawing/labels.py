@@ -1,4 +1,4 @@
-"""Labels that keep out of each other's way."""
+"""Labels that don't overlap."""
 
 from __future__ import annotations
 
@@ -7,39 +7,39 @@ from dataclasses import dataclass, field
 
 from lumenmap.drawing.canvas import Point
 
-#: Width of a letter and height of a line, of the type's size: near enough for Helvetica.
-WIDE, HIGH = 0.56, 0.9
+#: Mean width of a letter and height of a line, in units of the type's size, for Helvetica [C].
+_WIDTH, _HEIGHT = 0.56, 0.9
 
 Box = tuple[float, float, float, float]
 
 
 @dataclass(slots=True)
 class Labels:
-    """Boxes (x0, y0, x1, y1; mm) taken on a page."""
+    """Boxes (x0, y0, x1, y1; mm) that are taken on a page."""
 
     taken: list[Box] = field(default_factory=list)
 
     def take(self, box: Box) -> None:
-        """Keep labels off a box."""
+        """Keep labels out of a box."""
         self.taken.append(box)
 
     def free(self, box: Box) -> bool:
-        """Whether nothing is there yet."""
+        """Return whether a box overlaps none that is taken."""
         return not any(
             box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in self.taken
         )
 
-    def spot(
+    def place(
         self, text: str, size: float, middles: Iterable[Point], *, must: bool = False
     ) -> Point | None:
-        """Return the first of the places that is free for a label's middle, and take it.
+        """Return the first of some points at which the middle of a label is free, and take it.
 
         Parameters
         ----------
         must
-            Where none is free, give the first all the same instead of None.
+            If none is free, return the first point instead of None.
         """
-        half_w, half_h = len(text) * size * WIDE / 2 + 0.4, size * HIGH / 2 + 0.2
+        half_w, half_h = width_of(text, size) / 2 + 0.4, size * _HEIGHT / 2 + 0.2
         first: Point | None = None
         for x, y in middles:
             first = first or (x, y)
@@ -54,13 +54,18 @@ class Labels:
         return None
 
 
-def around(at: Point, out: Point, reaches: Iterable[float]) -> list[Point]:
-    """Return places round a point: outward first, then to the sides, then inward."""
-    (x, y), (u, v) = at, out
-    ways = [(u, v), (u - v, v + u), (u + v, v - u), (-v, u), (v, -u), (-u, -v)]
+def around(at: Point, outward: Point, distances: Iterable[float]) -> list[Point]:
+    """Return points round a point: outward first, then to the sides, then inward."""
+    (x, y), (u, v) = at, outward
+    directions = [(u, v), (u - v, v + u), (u + v, v - u), (-v, u), (v, -u), (-u, -v)]
     found = []
-    for reach in reaches:
-        for a, b in ways:
+    for distance in distances:
+        for a, b in directions:
             size = (a * a + b * b) ** 0.5 or 1.0
-            found.append((x + reach * a / size, y + reach * b / size))
+            found.append((x + distance * a / size, y + distance * b / size))
     return found
+
+
+def width_of(text: str, size: float) -> float:
+    """Return the approximate width of text (mm)."""
+    return len(text) * size * _WIDTH

@@ -9,19 +9,19 @@ from typing import Any
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
-from lumenmap.drawing.canvas import Area, Dot, Drawing, Stroke, Words
+from lumenmap.drawing.canvas import Area, Dot, Drawing, Stroke, TextLine
 
 #: PostScript points a millimetre.
 MM = 72 / 25.4
 
 
 def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
-    """Write pages to a PDF file that asks the viewer to print it unscaled.
+    """Write pages to a PDF file that asks the viewer to print it at 100 %.
 
     Raises
     ------
     InputError
-        The library that writes PDF files is not installed.
+        The PDF library isn't installed.
     """
     try:
         from reportlab.pdfgen.canvas import Canvas
@@ -39,7 +39,7 @@ def pdf(pages: Iterable[Drawing], path: Path, title: str) -> None:
 
 
 def draw(canvas: Any, drawing: Drawing) -> None:
-    """Draw on a canvas of the PDF library, from its origin up and to the right."""
+    """Draw on a canvas of the PDF library, with the lower left corner at its origin."""
     from reportlab.lib.colors import HexColor
 
     # Our millimetres run down from the top left; PDF's points run up from the bottom left.
@@ -50,9 +50,9 @@ def draw(canvas: Any, drawing: Drawing) -> None:
         _mark(canvas, mark, HexColor)
 
 
-def _mark(canvas: Any, mark: Stroke | Area | Dot | Words, colour: Any) -> None:
-    if isinstance(mark, Words):
-        _words(canvas, mark, colour)
+def _mark(canvas: Any, mark: Stroke | Area | Dot | TextLine, colour: Any) -> None:
+    if isinstance(mark, TextLine):
+        _text(canvas, mark, colour)
         return
     canvas.setStrokeColor(colour(mark.colour))
     canvas.setLineWidth(mark.width)
@@ -81,36 +81,36 @@ def _path(canvas: Any, points: Any, *, close: bool, fill: int, stroke: int) -> N
     canvas.drawPath(path, fill=fill, stroke=stroke)
 
 
-def _words(canvas: Any, mark: Words, colour: Any) -> None:
-    font = "Helvetica-Bold" if mark.bold else "Helvetica"
-    text = latin(mark.text)
-    width = canvas.stringWidth(text, font, mark.size)
-    shift = {"start": 0.0, "middle": -width / 2, "end": -width}[mark.anchor]
+def _text(canvas: Any, mark: TextLine, colour: Any) -> None:
+    style, text = mark.style, latin(mark.text)
+    font = "Helvetica-Bold" if style.bold else "Helvetica"
+    width = canvas.stringWidth(text, font, style.size)
+    shift = {"start": 0.0, "middle": -width / 2, "end": -width}[style.anchor]
     canvas.saveState()
     canvas.translate(*mark.at)
     canvas.scale(1, -1)
-    canvas.rotate(mark.turn)
-    canvas.setFont(font, mark.size)
-    if mark.halo:
+    canvas.rotate(style.rotation)
+    canvas.setFont(font, style.size)
+    if style.halo:
         canvas.setStrokeColor(colour("#ffffff"))
-        canvas.setLineWidth(mark.size / 4)
+        canvas.setLineWidth(style.size / 4)
         canvas.drawString(shift, 0, text, mode=1)
-    canvas.setFillColor(colour(mark.colour))
+    canvas.setFillColor(colour(style.colour))
     canvas.drawString(shift, 0, text)
     canvas.restoreState()
 
 
 def latin(text: str) -> str:
-    """Return text with signs that the built-in fonts lack replaced by ones they have."""
-    for ours, theirs in (("→", ">"), ("−", "-"), ("′", "'"), ("″", '"'), ("≤", "<=")):
-        text = text.replace(ours, theirs)
+    """Return text with characters that the built-in fonts lack replaced by ones they have."""
+    for missing, present in (("→", ">"), ("−", "-"), ("′", "'"), ("″", '"'), ("≤", "<=")):
+        text = text.replace(missing, present)
     kept = [c if _known(c) else unicodedata.normalize("NFKD", c)[0] for c in text]
     return "".join(kept).encode("cp1252", "replace").decode("cp1252")
 
 
-def _known(sign: str) -> bool:
+def _known(character: str) -> bool:
     try:
-        sign.encode("cp1252")
+        character.encode("cp1252")
     except UnicodeEncodeError:
         return False
     return True

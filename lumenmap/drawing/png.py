@@ -1,4 +1,4 @@
-"""A drawing as a PNG picture."""
+"""A drawing as a PNG file."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lumenmap.drawing.canvas import Area, Dot, Drawing, Point, Stroke, Words
+from lumenmap.drawing.canvas import Area, Dot, Drawing, Point, Stroke, TextLine
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw, ImageFont
 
-#: Drawn this many times finer and scaled down, since the library draws hard edges.
+#: Drawn this many times larger and scaled down, since the library draws without antialiasing.
 FINER = 3
 
 
@@ -29,16 +29,18 @@ def png(drawing: Drawing, path: Path, dpi: float = 150) -> None:
         if isinstance(mark, Stroke):
             _stroke(pen, mark, scale)
         elif isinstance(mark, Area):
-            spots = [_at(p, scale) for p in mark.points]
-            pen.polygon(spots, fill=mark.fill)
+            points = [_at(p, scale) for p in mark.points]
+            pen.polygon(points, fill=mark.fill)
             if mark.width:
-                pen.line([*spots, spots[0]], mark.colour, _width(mark.width, scale), joint="curve")
+                pen.line(
+                    [*points, points[0]], mark.colour, _width(mark.width, scale), joint="curve"
+                )
         elif isinstance(mark, Dot):
             (x, y), r = _at(mark.centre, scale), mark.radius * scale
             width = _width(mark.width, scale) if mark.width else 0
             pen.ellipse((x - r, y - r, x + r, y + r), mark.fill or None, mark.colour, width)
         else:
-            _words(image, pen, mark, scale)
+            _text(image, pen, mark, scale)
     whole = (round(drawing.width * dpi / 25.4), round(drawing.height * dpi / 25.4))
     image.resize(whole, Image.Resampling.BOX).save(path, "PNG", dpi=(dpi, dpi))
 
@@ -52,12 +54,12 @@ def _width(width: float, scale: float) -> int:
 
 
 def _stroke(pen: ImageDraw.ImageDraw, mark: Stroke, scale: float) -> None:
-    spots = [_at(p, scale) for p in mark.points]
+    points = [_at(p, scale) for p in mark.points]
     width = _width(mark.width, scale)
     if not mark.dash:
-        pen.line(spots, mark.colour, width, joint="curve")
+        pen.line(points, mark.colour, width, joint="curve")
         return
-    for a, b in pairwise(spots):
+    for a, b in pairwise(points):
         length = math.dist(a, b)
         step = mark.dash * scale
         for i in range(0, math.ceil(length / step), 2):
@@ -82,39 +84,27 @@ def _font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
     return ImageFont.load_default(max(1, size))
 
 
-def _words(image: Image.Image, pen: ImageDraw.ImageDraw, mark: Words, scale: float) -> None:
+def _text(image: Image.Image, pen: ImageDraw.ImageDraw, mark: TextLine, scale: float) -> None:
     from PIL import Image, ImageDraw
 
-    font = _font(round(mark.size * scale))
-    halo = round(mark.size * scale / 8) if mark.halo else 0
-    bold = max(1, round(mark.size * scale / 30)) if mark.bold else 0
-    anchor = {"start": "ls", "middle": "ms", "end": "rs"}[mark.anchor]
-    x, y = _at(mark.at, scale)
-    if not mark.turn:
+    style, (x, y) = mark.style, _at(mark.at, scale)
+    font = _font(round(style.size * scale))
+    bold = max(1, round(style.size * scale / 30)) if style.bold else 0
+    anchor = {"start": "ls", "middle": "ms", "end": "rs"}[style.anchor]
+
+    def write(on: ImageDraw.ImageDraw, at: Point, colour: str, stroke: int) -> None:
+        on.text(at, mark.text, colour, font, anchor, stroke_width=stroke, stroke_fill=colour)
+
+    halo = round(style.size * scale / 8) if style.halo else 0
+    if not style.rotation:
         if halo:
-            pen.text(
-                (x, y),
-                mark.text,
-                "#ffffff",
-                font,
-                anchor,
-                stroke_width=halo + bold,
-                stroke_fill="#ffffff",
-            )
-        pen.text(
-            (x, y), mark.text, mark.colour, font, anchor, stroke_width=bold, stroke_fill=mark.colour
-        )
+            write(pen, (x, y), "#ffffff", halo + bold)
+        write(pen, (x, y), style.colour, bold)
         return
-    reach = round(pen.textlength(mark.text, font) + 2 * mark.size * scale)
+    reach = round(pen.textlength(mark.text, font) + 2 * style.size * scale)
     layer = Image.new("RGBA", (2 * reach, 2 * reach))
-    ImageDraw.Draw(layer).text(
-        (reach, reach),
-        mark.text,
-        mark.colour,
-        font,
-        anchor,
-        stroke_width=bold,
-        stroke_fill=mark.colour,
-    )
-    turned = layer.rotate(mark.turn, Image.Resampling.BICUBIC)
-    image.paste(turned, (round(x) - reach, round(y) - reach), turned)
+    if halo:
+        write(ImageDraw.Draw(layer), (reach, reach), "#ffffff", halo + bold)
+    write(ImageDraw.Draw(layer), (reach, reach), style.colour, bold)
+    rotated = layer.rotate(style.rotation, Image.Resampling.BICUBIC)
+    image.paste(rotated, (round(x) - reach, round(y) - reach), rotated)

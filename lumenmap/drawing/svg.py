@@ -10,7 +10,7 @@ FONT = "Helvetica, Arial, sans-serif"
 
 
 def svg(drawing: Drawing) -> str:
-    """Return the drawing as SVG text, one user unit a millimetre."""
+    """Return the drawing as SVG text; one user unit is a millimetre."""
     w, h = _n(drawing.width), _n(drawing.height)
     marks = "\n".join(_mark(m) for m in drawing.marks)
     return (
@@ -47,16 +47,16 @@ def _mark(mark: Mark) -> str:
             f'<circle cx="{_n(mark.centre[0])}" cy="{_n(mark.centre[1])}" r="{_n(mark.radius)}" '
             f'fill="{mark.fill or "none"}"{line}/>'
         )
-    x, y = _n(mark.at[0]), _n(mark.at[1])
-    turned = f' transform="rotate({_n(-mark.turn)} {x} {y})"' if mark.turn else ""
-    bold = ' font-weight="bold"' if mark.bold else ""
+    x, y, style = _n(mark.at[0]), _n(mark.at[1]), mark.style
+    rotated = f' transform="rotate({_n(-style.rotation)} {x} {y})"' if style.rotation else ""
+    bold = ' font-weight="bold"' if style.bold else ""
     halo = (
-        f' stroke="#ffffff" stroke-width="{_n(mark.size / 4)}" paint-order="stroke" '
+        f' stroke="#ffffff" stroke-width="{_n(style.size / 4)}" paint-order="stroke" '
         'stroke-linejoin="round"'
-        if mark.halo
+        if style.halo
         else ""
     )
     return (
-        f'<text x="{x}" y="{y}" font-size="{_n(mark.size)}" text-anchor="{mark.anchor}" '
-        f'fill="{mark.colour}"{bold}{halo}{turned}>{escape(mark.text)}</text>'
+        f'<text x="{x}" y="{y}" font-size="{_n(style.size)}" text-anchor="{style.anchor}" '
+        f'fill="{style.colour}"{bold}{halo}{rotated}>{escape(mark.text)}</text>'
     )

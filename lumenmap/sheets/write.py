@@ -11,7 +11,7 @@ from lumenmap.core.files import OutputSet
 from lumenmap.drawing.document import Table, csv_files
 from lumenmap.drawing.document_pdf import flow
 from lumenmap.drawing.html import html
-from lumenmap.drawing.paper import PAPERS, paper_for
+from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
@@ -23,7 +23,9 @@ from lumenmap.sheets.rails.template import template
 PRINTED = ("sheets.pdf", "template.pdf")
 
 
-def write_sheets(house: Path | str, folder: Path | str, paper: str | None = None) -> dict[str, Any]:
+def write_sheets(
+    house: Path | str, folder: Path | str, paper: Paper | None = None
+) -> dict[str, Any]:
     """Write all sheets of a house file into ``folder``; without the PDF library, all but PDFs.
 
     Drilling programs of an earlier run that belong to no rail any more are taken away.

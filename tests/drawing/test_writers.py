@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lumenmap.drawing.canvas import Drawing
+from lumenmap.drawing.canvas import Drawing, TextStyle
 from lumenmap.drawing.pdf import pdf
 from lumenmap.drawing.png import png
 from lumenmap.drawing.svg import svg
@@ -25,7 +25,7 @@ def page(*kinds):
     if "line" in kinds:
         drawing.line([(10, 50), (90, 50)], "#000000", 1.0)
     if "words" in kinds:
-        drawing.words((50, 30), "Rail 7 & 8", 4.0, "middle")
+        drawing.text((50, 30), "Rail 7 & 8", TextStyle(4.0, "middle"))
     return drawing
 
 

@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
+from lumenmap.drawing.svg import svg
 from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.power.circuit.undervoltage import solve_steady_state
@@ -24,7 +25,7 @@ from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.report.analysis import analyse, full_white
-from lumenmap.power.report.plot import volts_along
+from lumenmap.power.report.plots import volts_along
 from lumenmap.power.report.report import power_report
 from lumenmap.site import Site
 
@@ -250,7 +251,7 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
     advice = suggest(Site(house, pixelmap))
     told = json.dumps([report.report(), advice.report()], allow_nan=False)
     said = "\n".join([*report.lines(), *advice.lines()])
-    drawn = volts_along(report)
+    drawn = svg(volts_along(report))
     ElementTree.fromstring(drawn)
     assert not re.search(r"\b(nan|inf)\b", told + said + drawn)
     for case in report.cases:

@@ -292,7 +292,9 @@ def test_the_picture_tells_numbers_ends_and_feeds(written, tmp_path):
 
 
 def test_a_picture_of_another_kind_is_refused(written, tmp_path):
-    with pytest.raises(InputError, match=r"a\.jpg: a picture is a \.svg, \.png or \.pdf file"):
+    with pytest.raises(
+        InputError, match=r"a\.jpg: expected a file name ending in \.svg, \.png or \.pdf"
+    ):
         written[0].draw(tmp_path / "a.jpg")
 
 

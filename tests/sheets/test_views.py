@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from lumenmap.drawing.canvas import Dot, Stroke, Words
+from lumenmap.drawing.canvas import Dot, Stroke, TextLine
 from lumenmap.sheets.plans.elevations import elevations, one_by_one, pack
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.plans.panel import clip
@@ -74,12 +74,14 @@ def test_jumpers_are_lettered_off_the_pixels(examples, house):
     scene = Site.read(examples / house / "house.toml")
     for page in (elevations(scene), *one_by_one(scene, (297.0, 210.0))):
         dots = np.array([m.centre for m in page.marks if isinstance(m, Dot) and m.radius < 1])
-        for words in (m for m in page.marks if isinstance(m, Words)):
+        for words in (m for m in page.marks if isinstance(m, TextLine)):
             if words.text.startswith("jumper"):
                 x, y = words.at
-                half = 0.25 * words.size * len(words.text)
+                half = 0.25 * words.style.size * len(words.text)
                 near = (
-                    (abs(dots[:, 0] - x) < half) & (dots[:, 1] < y) & (dots[:, 1] > y - words.size)
+                    (abs(dots[:, 0] - x) < half)
+                    & (dots[:, 1] < y)
+                    & (dots[:, 1] > y - words.style.size)
                 )
                 assert not near.any(), words.text
 
@@ -88,7 +90,7 @@ def test_pages_come_closer_where_pixels_fill_a_small_part(examples):
     scene = Site.read(examples / "tannery-row" / "house.toml")
     scales = {}
     for page in one_by_one(scene, (297.0, 210.0)):
-        text = " ".join(m.text for m in page.marks if isinstance(m, Words))
+        text = " ".join(m.text for m in page.marks if isinstance(m, TextLine))
         title = next(t for t in ("Front", "Plan", "Right side", "Left side") if t in text)
         scales[title] = int(re.search(r"scale about 1:(\d+)", text)[1])
         assert "the part with pixels" in text

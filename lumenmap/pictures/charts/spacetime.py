@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from lumenmap.core import units
+from lumenmap.drawing.ticks import ticks
 from lumenmap.pictures.light.tone import STEPS, tone_table
 
 F = NDArray[np.float64]
@@ -106,27 +107,17 @@ def _axes(
     shown = unit if unit in ("m", "ft") else ("ft" if unit == "in" else "m")
     reach = metres / float(units.LENGTH[shown])
     foot = top + _CHART[1]
-    for value in ticks(reach):
+    for value in ticks(0, reach):
         x = left + value / max(reach, 1e-9) * _CHART[0]
         draw.line([(x, foot), (x, foot + 5)], FAINT)
         draw.text((x, foot + 8), f"{value:g}", FAINT, font(13), anchor="ma")
     draw.text(
         (left + _CHART[0], foot + 26), f"{shown} along the wire", FAINT, font(13), anchor="ra"
     )
-    for value in ticks(seconds):
+    for value in ticks(0, seconds):
         y = top + value / seconds * _CHART[1]
         draw.line([(left - 5, y), (left, y)], FAINT)
         draw.text((left - 9, y), f"{value:g} s", FAINT, font(13), anchor="rm")
-
-
-def ticks(reach: float) -> list[float]:
-    """Return about five round numbers from 0 to ``reach``."""
-    if reach <= 0:
-        return [0.0]
-    rough = reach / 5
-    power = 10.0 ** np.floor(np.log10(rough))
-    step = float(next(s * power for s in (1, 2, 5, 10) if s * power >= rough * 0.999))
-    return [round(i * step, 10) for i in range(int(reach / step + 1e-9) + 1)]
 
 
 def stack(tiles: Sequence[Image.Image], *, columns: int = 1) -> Image.Image:

@@ -130,7 +130,7 @@ class PowerReport:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(
                     f"  {w.kind} {w.owner}: at most {w.amps:.2f} A through {w.size} "
-                    f"(may carry {w.may:g} A), at {show_length(w.at, self.site.house.unit)}"
+                    f"(may carry {w.may:g} A), {show_length(w.at, self.site.house.unit)} along it"
                 )
             if w.kind == "tie":
                 rows.append(f"  ties of {w.owner}: at most {w.amps:.2f} A")
@@ -173,7 +173,7 @@ def power_report(site: Site, show: ShowTrace | None = None) -> PowerReport:
     codes = limit(full.astype(np.float32) / np.float32(255), site.budgets).codes
     limited = None
     if codes.min() < 255:
-        title = f"White as the limiter keeps it, at {codes.mean() / 255:.0%}"
+        title = f"White within the budgets, at {codes.mean() / 255:.0%}"
         limited = analyse(site, codes, title)
     worst = None
     if show is not None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
-from lumenmap.drawing.canvas import GREY, INK, Drawing
+from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import Panel, Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
 from lumenmap.site import Site
@@ -56,13 +56,12 @@ def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawin
     foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
     left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
     lines = f"{len(site.line_layouts)} line" + ("s" if len(site.line_layouts) > 1 else "")
-    page.words((RIM, RIM + 5), site.house.name, 6, bold=True)
-    page.words(
+    page.text((RIM, RIM + 5), site.house.name, TextStyle(6, bold=True))
+    page.text(
         (RIM, RIM + 11),
         f"{len(site.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
         f"show the way the data runs; scale about 1:{1000 / scale:.0f}",
-        3,
-        colour=GREY,
+        TextStyle(3, colour=GREY),
     )
     for panel, (x, y) in zip(panels, spots, strict=True):
         pen = Pen(page, site, panel, scale, (left + x, top + y))
@@ -165,25 +164,25 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
         at, colour = y + 6 + 4.6 * i, COLOURS[i % len(COLOURS)]
         page.line([(RIM, at - 1), (RIM + 8, at - 1)], colour, 1.0)
         dark = int((~site.pixels.lit[span.slice]).sum())
-        page.words(
+        page.text(
             (RIM + 11, at),
             f"{span.name}: {span.count:,} pixels"
             + (f" ({dark} dark: rings)" if dark else "")
             + f", {span.order}, from universe {span.universe}, "
             f"{show_length(span.length, unit)} of wire",
-            2.7,
+            TextStyle(2.7),
         )
     for i, feed in enumerate(site.house.feeds):
         at = y + 6 + 4.6 * i
         fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
-        page.words((0.53 * page.width, at), f"F{i + 1}", bold=True)
-        page.words(
+        page.text((0.53 * page.width, at), f"F{i + 1}", TextStyle(bold=True))
+        page.text(
             (0.53 * page.width + 8, at),
             f"{feed.supply} to {feed.line}, {feed.at}: {feed.wire}, "
             f"{show_length(feed.length, unit)}{fuse}",
-            2.7,
+            TextStyle(2.7),
         )
     feet = unit in ("ft", "in")
     bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM
     page.line([(right - bar, RIM + 3), (right, RIM + 3)], INK, 0.8)
-    page.words((right, RIM + 8), "10 ft" if feet else "3 m", 3, "end")
+    page.text((right, RIM + 8), "10 ft" if feet else "3 m", TextStyle(3, "end"))

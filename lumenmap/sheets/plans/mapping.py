@@ -10,9 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError
-from lumenmap.core.files import whole_file, write_whole
 from lumenmap.core.units import LENGTH, show_length
+from lumenmap.drawing.write import write_drawing
 from lumenmap.sheets.plans.elevations import elevations
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.site import Site
@@ -153,29 +152,14 @@ class Mapping:
         return told
 
     def draw(self, path: Path) -> None:
-        """Write the picture, as the file's name has it: .svg, .png or .pdf.
+        """Write the picture as SVG, PNG or PDF, by the file's name.
 
         Raises
         ------
         InputError
-            Another kind of file.
+            As `write_drawing`.
         """
-        from lumenmap.drawing.pdf import pdf
-        from lumenmap.drawing.png import png
-        from lumenmap.drawing.svg import svg
-
-        kind = path.suffix.lower()
-        if kind not in (".svg", ".png", ".pdf"):
-            raise InputError("a picture is a .svg, .png or .pdf file", file=path)
-        page = elevations(self.site)
-        if kind == ".svg":
-            write_whole(path, svg(page))
-            return
-        with whole_file(path) as beside:
-            if kind == ".png":
-                png(page, beside)
-            else:
-                pdf([page], beside, f"{self.site.house.name}: pixel map")
+        write_drawing(elevations(self.site), path, f"{self.site.house.name}: pixel map")
 
 
 def mapping(house: Path | str) -> Mapping:

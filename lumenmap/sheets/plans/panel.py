@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
-from lumenmap.drawing.canvas import GREY, INK, Drawing, Point
+from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import Labels, around
+from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.plans.views import View
@@ -17,8 +18,8 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: Steps between numbered pixels, and how far apart on paper their numbers stand at least (mm).
-STEPS, APART = (5, 10, 25, 50, 100, 250, 500, 1000), 8.0
+#: Numbered pixels are at least so many pixels, and their numbers so far on paper (mm), apart.
+MIN_STEP, MIN_DISTANCE = 5, 8.0
 HOUSE = "#8794a1"
 
 
@@ -101,7 +102,7 @@ class Pen:
             foot = max(foot, ground)
         title = self.panel.view.name.capitalize() + (", street at the bottom" if plan else "")
         title += ": the part with pixels" if self.panel.part else ""
-        self.page.words((left, foot + 12), title, 3.6, bold=True)
+        self.page.text((left, foot + 12), title, TextStyle(3.6, bold=True))
         self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
 
     def line(self, walk: LineLayout, i: int, colour: str) -> None:
@@ -143,10 +144,12 @@ class Pen:
         """Write the jumpers' lengths, with a thin line to those that found room far away only."""
         for text, (x, y), colour in self._jumpers:
             ways = around((x, y), self._out((x, y)), (4, 6, 8, 11, 14, 18, 22))
-            if spot := self.labels.spot(text, 2.4, ways, must=True):
+            if spot := self.labels.place(text, 2.4, ways, must=True):
                 if abs(spot[1] - y) > 5 or abs(spot[0] - x) > 5:
                     self.page.line([(x, y), spot], colour, 0.15)
-                self.page.words((spot[0], spot[1] + 0.8), text, 2.4, "middle", colour, halo=True)
+                self.page.text(
+                    (spot[0], spot[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
+                )
 
     def _keep_off(self, spots: list[Point]) -> None:
         """Keep labels off a run of pixels, by boxes of a few millimetres."""
@@ -164,9 +167,9 @@ class Pen:
         for number, _, at, out, colour in sorted(self._wanted, key=lambda w: not w[1]):
             text = str(number)
             ways = [(at[0] + r * out[0], at[1] + r * out[1]) for r in (2.9, 4.4)]
-            if spot := self.labels.spot(text, 2.2, ways):
+            if spot := self.labels.place(text, 2.2, ways):
                 x, y = spot
-                self.page.words((x, y + 0.8), text, 2.2, "middle", colour, halo=True)
+                self.page.text((x, y + 0.8), text, TextStyle(2.2, "middle", colour, halo=True))
 
     def _out(self, at: Point) -> Point:
         """Return the way from the view's middle to a place, a unit vector on paper."""
@@ -201,7 +204,7 @@ class Pen:
         if out @ np.array(self._out((float(middle[0]), float(middle[1])))) < 0:
             out = -out
         step_mm = size / max(1, len(spots) - 1)
-        step = next((s for s in STEPS if s * step_mm >= APART), STEPS[-1])
+        step = max(MIN_STEP, round(round_step(MIN_DISTANCE / max(step_mm, 1e-3))))
         last = len(spots) - 1
         for k in range(len(spots)):
             end = k in (0, last)
@@ -228,18 +231,20 @@ class Pen:
     def _end(self, at: Point, text: str, colour: str) -> None:
         self.page.dot(at, 1.5, "", colour, 0.4)
         self.labels.take((at[0] - 1.5, at[1] - 1.5, at[0] + 1.5, at[1] + 1.5))
-        spot = self.labels.spot(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
+        spot = self.labels.place(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
         if spot:
-            self.page.words(
-                (spot[0], spot[1] + 0.9), text, 2.5, "middle", colour, bold=True, halo=True
+            self.page.text(
+                (spot[0], spot[1] + 0.9),
+                text,
+                TextStyle(2.5, "middle", colour, bold=True, halo=True),
             )
 
     def _feed(self, at: Point, text: str) -> None:
         """Flag the place where a feed joins."""
-        spot = self.labels.spot("FFFF", 4.4, around(at, self._out(at), (8, 11, 14)), must=True)
+        spot = self.labels.place("FFFF", 4.4, around(at, self._out(at), (8, 11, 14)), must=True)
         if spot:
             u, v = spot
             self.page.line([at, (u, v)], INK, 0.25)
             box = [(u - 3.2, v - 2.2), (u + 3.2, v - 2.2), (u + 3.2, v + 2.2), (u - 3.2, v + 2.2)]
             self.page.area(box, "#ffe08a", INK, 0.2)
-            self.page.words((u, v + 1), text, 2.8, "middle", bold=True)
+            self.page.text((u, v + 1), text, TextStyle(2.8, "middle", bold=True))

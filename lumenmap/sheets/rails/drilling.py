@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from lumenmap.core.units import INCH, show_length
-from lumenmap.drawing.canvas import GREY, INK, Drawing
+from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.rails.cutting import decimal, numbers
 from lumenmap.sheets.rails.families import families
@@ -150,18 +150,20 @@ def _sketch(p: Pattern, unit: str) -> Drawing:
     page.area([(left, y - 3), (right, y - 3), (right, y + 3), (left, y + 3)], "#f2f4f6", INK, 0.3)
     page.line([(left, y - 6), (left, y + 6)], "#c4161c", 0.8)
     page.arrow((left, y), (1, 0), 4, "#c4161c")
-    page.words((left, y - 7.5), "datum end", 2.6, "middle", "#c4161c", bold=True)
+    page.text((left, y - 7.5), "datum end", TextStyle(2.6, "middle", "#c4161c", bold=True))
     for k, place in enumerate(p.holes()):
         x = left + float(place) * scale
         page.dot((x, y), min(1.1, 0.35 * float(p.spacing) * scale), "#ffffff", INK, 0.2)
         if k in (0, p.count - 1) or (k + 1) % 10 == 0:
-            page.words((x, y - 4.2), str(k + 1), 2.2, "middle", GREY)
+            page.text((x, y - 4.2), str(k + 1), TextStyle(2.2, "middle", GREY))
     if p.count:
         last = p.holes()[-1]
         for place, drop in ((p.first, 8.0), (last, 12.5)):
             x = left + float(place) * scale
             page.line([(left, y + drop), (x, y + drop)], GREY, 0.2)
             page.line([(x, y + 3), (x, y + drop)], GREY, 0.2)
-            side, shift = ("start", 1.0) if x < wide / 2 else ("end", -1.0)
-            page.words((x + shift, y + drop - 0.7), decimal(place, unit), 2.4, side, halo=True)
+            anchor: Anchor = "start" if x < wide / 2 else "end"
+            shift = 1.0 if anchor == "start" else -1.0
+            style = TextStyle(2.4, anchor, halo=True)
+            page.text((x + shift, y + drop - 0.7), decimal(place, unit), style)
     return page

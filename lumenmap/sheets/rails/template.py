@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.drawing.canvas import GREY, INK, Drawing
+from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.sheets.rails.families import Family, families
 from lumenmap.sheets.rails.rails import Placed
@@ -88,15 +88,15 @@ def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
     kinds = [(k, family.pattern(k)) for k in family.kinds]
     lengths = "; ".join(f"{k} {decimal(p.length, unit)}, {p.count} holes" for k, p in kinds[:5])
     more = f" and {len(kinds) - 5} more, as marked" if len(kinds) > 5 else ""
-    page.words((MARGIN, MARGIN + 5), f"Template: {family.name}", 6, bold=True)
-    page.words((page.width - MARGIN, MARGIN + 5), note, 3, "end", GREY)
-    page.words(
+    page.text((MARGIN, MARGIN + 5), f"Template: {family.name}", TextStyle(6, bold=True))
+    page.text((page.width - MARGIN, MARGIN + 5), note, TextStyle(3, "end", GREY))
+    page.text(
         (MARGIN, MARGIN + 11),
         "Print at 100 % (actual size, no fit to page) and measure the bars below before use. "
         "Lay each dashed line over the same line of the strip before.",
-        3,
+        TextStyle(3),
     )
-    page.words((MARGIN, MARGIN + 16), f"Cut to: {lengths}{more}.", 3)
+    page.text((MARGIN, MARGIN + 16), f"Cut to: {lengths}{more}.", TextStyle(3))
 
 
 def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
@@ -108,13 +108,15 @@ def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
     whole = float(p.length) * 1000
     page.line([(left, s.centre), (right, s.centre)], "#aab4be", 0.12)
     whole = float(p.length) * 1000
-    page.words((left, top - 9), f"strip {s.number} of {s.count}", 2.6, colour=GREY)
+    page.text((left, top - 9), f"strip {s.number} of {s.count}", TextStyle(2.6, colour=GREY))
     ends = [(float(s.family.pattern(k).length) * 1000, f"end of {k}") for k in s.family.kinds]
     for at, name in ((0.0, "datum end"), *ends):
         if s.start - 1e-9 <= at <= s.start + s.length + 1e-9:
             x = left + at - s.start
             page.line([(x, top - 3), (x, foot + 3)], RED, 0.35)
-            page.words((x, top - 4), name, 2.6, "start" if at == 0 else "end", RED, bold=True)
+            page.text(
+                (x, top - 4), name, TextStyle(2.6, "start" if at == 0 else "end", RED, bold=True)
+            )
     for at in (s.start, s.start + OVERLAP, s.start + s.length, s.start + s.length - OVERLAP):
         inner = 0.5 < at < whole - 0.5 and not (s.start == 0 and at == OVERLAP)
         last = s.start + s.length > whole - 0.5 and at == s.start + s.length - OVERLAP
@@ -128,8 +130,10 @@ def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
 
 def _overlap(page: Drawing, x: float, top: float, foot: float, at: float, unit: str) -> None:
     page.line([(x, top - 2.5), (x, foot + 2.5)], "#0072b2", 0.2, 1.2)
-    page.words(
-        (x, foot + 5.5), f"over {decimal(Fraction(at) / 1000, unit)}", 2.1, "middle", "#0072b2"
+    page.text(
+        (x, foot + 5.5),
+        f"over {decimal(Fraction(at) / 1000, unit)}",
+        TextStyle(2.1, "middle", "#0072b2"),
     )
 
 
@@ -140,8 +144,8 @@ def _hole(page: Drawing, x: float, y: float, number: int, place: str, bit: Fract
     page.line([(x, y - reach), (x, y + reach)], INK, 0.12)
     if bit is not None:
         page.dot((x, y), float(bit) * 500, "", INK, 0.15)
-    page.words((x, y - 8.4), str(number), 3, "middle", bold=True)
-    page.words((x, y + 10.2), place, 2, "middle", GREY)
+    page.text((x, y - 8.4), str(number), TextStyle(3, "middle", bold=True))
+    page.text((x, y + 10.2), place, TextStyle(2, "middle", GREY))
 
 
 def _bars(page: Drawing) -> None:
@@ -153,4 +157,6 @@ def _bars(page: Drawing) -> None:
         page.line([(left, y), (left + size, y)], INK, 0.3)
         for x in (left, left + size):
             page.line([(x, y - 3), (x, y + 3)], INK, 0.3)
-        page.words((left + size / 2, y - 2), f"{name}, or the printer scales", 3, "middle")
+        page.text(
+            (left + size / 2, y - 2), f"{name}, or the printer scales", TextStyle(3, "middle")
+        )

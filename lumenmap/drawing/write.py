@@ -1,0 +1,33 @@
+"""Writing a drawing to a file, in the format of its name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import whole_file, write_whole
+from lumenmap.drawing.canvas import Drawing
+from lumenmap.drawing.pdf import pdf
+from lumenmap.drawing.png import png
+from lumenmap.drawing.svg import svg
+
+
+def write_drawing(page: Drawing, path: Path, title: str) -> None:
+    """Write a drawing as SVG, PNG or PDF; ``title`` of the PDF file.
+
+    Raises
+    ------
+    InputError
+        A file name of another kind, a file that can't be written, or a missing PDF library.
+    """
+    kind = path.suffix.lower()
+    if kind not in (".svg", ".png", ".pdf"):
+        raise InputError("expected a file name ending in .svg, .png or .pdf", file=path)
+    if kind == ".svg":
+        write_whole(path, svg(page))
+        return
+    with whole_file(path) as temporary:
+        if kind == ".png":
+            png(page, temporary)
+        else:
+            pdf([page], temporary, title)
