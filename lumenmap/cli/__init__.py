@@ -92,7 +92,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # Imported modules stay, so there is no use in searching them for garbage again and again.
     gc.set_threshold(50_000, 20, 20)
-    # The command that was asked for needs none of the others' files; help and slips need all.
+    # A valid command doesn't load the others; the help and misspellings need all of them.
     register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
     try:
         app()

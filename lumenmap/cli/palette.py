@@ -10,7 +10,7 @@ import typer
 from lumenmap.cli.shared.options import Json, print_report
 
 palette = typer.Typer(
-    help="List palettes, draw them as LEDs show them and eyes see them, make new ones, check them.",
+    help="List, draw, make and check palettes.",
     no_args_is_help=True,
 )
 

@@ -39,12 +39,14 @@ def preview(
     stand: Annotated[
         str | None,
         typer.Option(
-            "--stand", metavar="X,Y,Z", help="Your own place to look from, in the house's unit."
+            "--stand", metavar="X,Y,Z", help="A viewpoint of your own, in the house's unit."
         ),
     ] = None,
     look_at: Annotated[
         str | None,
-        typer.Option("--look-at", metavar="X,Y,Z", help="What it looks at, in the house's unit."),
+        typer.Option(
+            "--look-at", metavar="X,Y,Z", help="The point it looks at, in the house's unit."
+        ),
     ] = None,
     lens: Annotated[
         float, typer.Option(help="Its focal length, in mm on full frame (36 mm).")

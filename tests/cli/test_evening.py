@@ -104,7 +104,7 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
             ("locate", "house.toml", "pixel", "-n", "9999", "--to", "127.0.0.1"),
             "--number: is 9999; line",
         ),
-        (("tonight", "almanac.toml", "--on", "soon"), "isn.t a date"),
+        (("tonight", "almanac.toml", "--on", "soon"), "isn't a date"),
         (("tonight", "house.toml"), "is a house file; this command takes an almanac file"),
         (
             ("run", "almanac.toml"),

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from lumenmap.codes.flashing import FlashWatch
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.locate import FPS, QUESTIONS, locate
 from lumenmap.core.errors import InputError
@@ -135,11 +135,11 @@ def test_no_pattern_flashes_more_than_three_times_a_second(question, edges):
     pixels = one_line(12 * edges, edges)
     light = locate(pixels, question, brightness=0.3).light
     regions = {name: np.flatnonzero(pixels.edge == i) for i, name in enumerate(pixels.edge_names)}
-    watch = FlashWatch(FPS, {"line": np.arange(len(pixels)), **regions})
+    counter = FlashCounter(FPS, {"line": np.arange(len(pixels)), **regions})
     # Full brightness: what the eye has got used to in the dark is dazzled by less than the criterion's.
     for _ in range(3):
-        watch.add(light[..., :3] / light.max())
-    assert not watch.findings()
+        counter.add(light[..., :3] / light.max())
+    assert not counter.findings()
     ups = (np.diff(np.concatenate([light, light]).max(axis=2), axis=0) > 0).cumsum(axis=0)
     second = round(FPS)
     assert (ups[second:] - ups[:-second]).max() <= 3, "counted by hand"

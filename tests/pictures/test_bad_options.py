@@ -37,7 +37,7 @@ INSIDE = ("--look-at", "2,9,1")
     [
         ("no/a.gif", (), "a.gif: can't be written: No such file or directory"),
         ("file/a.gif", (), "a.gif: can't be written: Not a directory"),
-        ("folder.gif", (), "folder.gif: is a folder; a file is to be written here"),
+        ("folder.gif", (), "folder.gif: is a folder; expected the path of a file"),
         ("a.gfi", (), 'a.gfi: no picture format ".gfi"; did you mean ".gif"'),
         ("a", (), 'a: no picture format ""; Formats: .gif, .webp'),
         ("a.gif", ("--width", "0"), "--width: is 0; expected 64 to 3840"),

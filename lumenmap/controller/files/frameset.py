@@ -35,7 +35,7 @@ class SidecarLine(Table):
 class Sidecar(Table):
     """``frames.json``: what the bytes of frames.rgb are."""
 
-    # Keys that a later version adds are no reason to refuse the bytes.
+    # A later version may add keys.
     model_config = ConfigDict(extra="ignore", strict=True, frozen=True)
 
     format: Literal["lumenmap-frames"] = Field(description="Says what the file is.")
