@@ -158,7 +158,7 @@ TABLE = {
         ("page, len(pages) - 1)", "page, len(pages))"),
         ("{universe >> 8}.{universe & 255}", "{universe & 255}.{universe >> 8}"),
     ],
-    ("universes", "controller", "controller/e131/universes.py"): [
+    ("universes", "pixels", "pixels/universes.py"): [
         ("count = min(per, line.count - i * per)", "count = per"),
         (
             "line.universe + needed - 1 > HIGHEST_UNIVERSE",
@@ -168,7 +168,7 @@ TABLE = {
     ],
     ("packet blocks", "controller", "controller/e131/blocks.py"): [
         ("(self._next + self._before[:-1]) & 255", "(self._next + self._before[1:]) & 255"),
-        ("(self._sent < STILL_PACKETS)", "(self._sent <= STILL_PACKETS)"),
+        ("(self._sent < UNCHANGED_PACKETS)", "(self._sent <= UNCHANGED_PACKETS)"),
         ("self._levels[frames]", "frames"),
         ("KEEP_ALIVE_SECONDS = 0.9", "KEEP_ALIVE_SECONDS = 1.1"),
     ],

@@ -30,7 +30,10 @@ SECONDS = 400
 def copied(place: Path) -> Path:
     """Copy what the tests need; the project itself is never changed."""
     leave = shutil.ignore_patterns(".*", "__pycache__", "*.egg-info", "build", "dist", "out")
-    return Path(shutil.copytree(ROOT, place, ignore=leave))
+    shutil.copytree(ROOT, place, ignore=leave)
+    # As it is installed, so that the copy has its own effects too.
+    (place / "lumenmap_effects").symlink_to("effects")
+    return place
 
 
 def write(file: Path, text: str) -> None:

@@ -43,6 +43,14 @@ def test_feet_and_inches_go_out_as_they_came_in(feet, inches, sixteenths):
     assert u.length(u.feet_inches(metres)) == metres
 
 
+@pytest.mark.parametrize(
+    ("sixteenths", "text"),
+    [(0.4, "0 in"), (0.6, "1/16 in"), (-0.6, "-1/16 in"), (-0.4, "0 in"), (191.6, "1 ft")],
+)
+def test_a_tape_shows_the_nearest_mark(sixteenths, text):
+    assert u.feet_inches(Fraction(sixteenths) / 16 * u.INCH) == text
+
+
 @given(st.decimals(-9999, 9999, places=3), st.sampled_from(sorted(u.LENGTH)))
 def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, unit):
     assert u.length(f"{number} {unit}") / u.LENGTH[unit] == Fraction(number)
