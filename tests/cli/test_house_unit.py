@@ -42,7 +42,7 @@ def test_the_certificate_and_its_recount_say_feet(feet, lumenmap):
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ('at = "end"', 'at = "90 ft"', r'is "90 ft", 90 ft along a line of 49 ft 3 in'),
+        ('at = "end"', 'at = "90 ft"', r'is "90 ft", but the line is 49 ft 3 in long'),
         ("width = 24", "width = 9000", r'is "9000", over 1,640 ft, beyond any house'),
         ('jumper = "9 ft"', 'jumper = "1 ft"', r"the jumper of 1 ft is too short: it is \d+ ft"),
     ],
