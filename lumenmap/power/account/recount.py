@@ -10,9 +10,11 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import channel_places
@@ -20,7 +22,7 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
-from lumenmap.power.limits.budgets import PARTS, Budgets
+from lumenmap.power.limits.budgets import DENSE, PARTS, Budgets, idle_amps
 
 F = NDArray[np.float64]
 
@@ -93,7 +95,7 @@ def recount(
     size = len(pixelmap) * kind.channels
     currents = sorted(set(kind.channel_ma))
     weights = _weights(pixelmap, budgets, currents)
-    idle = budgets.share.sum(axis=1) * kind.idle_ma / 1000
+    idle = idle_amps(budgets.parts, kind)
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
     try:
@@ -124,7 +126,7 @@ def recount(
     return found
 
 
-def _amps(values: F, weights: list[F], currents: list[float]) -> F:
+def _amps(values: F, weights: list[Any], currents: list[float]) -> F:
     """Return A above idle (T, K) of bytes (T, N·C) in wire order."""
     total = np.zeros((len(values), weights[0].shape[1]))
     for table, current in zip(weights, currents, strict=True):
@@ -132,16 +134,20 @@ def _amps(values: F, weights: list[F], currents: list[float]) -> F:
     return total
 
 
-def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> list[F]:
+def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> list[Any]:
     """Return, for each distinct channel current, (N·C, K) whole parts for bytes in wire order."""
     kind = pixelmap.kind
-    tables = [np.zeros((len(pixelmap), kind.channels, len(budgets))) for _ in currents]
-    parts = np.rint(budgets.share * PARTS)
+    flows = np.zeros((len(pixelmap), kind.channels))  # the current of each byte's channel
     for span in pixelmap.lines:
         for position, letter in enumerate(span.order):
-            current = kind.channel_ma["RGBW".index(letter)]
-            tables[currents.index(current)][span.slice, position] = parts[:, span.slice].T
-    return [t.reshape(-1, len(budgets)) for t in tables]
+            flows[span.slice, position] = kind.channel_ma["RGBW".index(letter)]
+    spread = sparse.kron(budgets.parts.T, np.ones((kind.channels, 1)), "csr")
+    tables = []
+    for current in currents:
+        table = sparse.diags_array((flows.ravel() == current).astype(float)) @ spread
+        small = table.shape[0] * table.shape[1] <= DENSE
+        tables.append(table.toarray() if small else sparse.csc_array(table))
+    return tables
 
 
 def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:

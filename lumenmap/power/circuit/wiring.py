@@ -9,6 +9,7 @@ the house file says where. The return isn't cut, since the data needs one ground
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
@@ -62,7 +63,7 @@ class Conductor:
     resistor: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PowerWiring:
     """A house's wiring, ready to solve.
 
@@ -86,10 +87,17 @@ class PowerWiring:
     connections: dict[str, list[float]]
     wires: dict[tuple[ConductorKind, str], Wire]
 
+    @cached_property
+    def by_owner(self) -> dict[tuple[ConductorKind, str, Polarity], list[Conductor]]:
+        """The stretches of each conductor, in order along the line."""
+        found: dict[tuple[ConductorKind, str, Polarity], list[Conductor]] = {}
+        for c in self.conductors:
+            found.setdefault((c.kind, c.owner, c.polarity), []).append(c)
+        return found
+
     def of(self, kind: ConductorKind, owner: str, polarity: Polarity) -> list[Conductor]:
         """Return the stretches of one conductor, in order along the line."""
-        key = (kind, owner, polarity)
-        return [c for c in self.conductors if (c.kind, c.owner, c.polarity) == key]
+        return self.by_owner.get((kind, owner, polarity), [])
 
     def __repr__(self) -> str:
         """Return one line; see `feeds` and `wires` for what is in it."""

@@ -7,12 +7,15 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_place
@@ -24,6 +27,7 @@ from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.wiring import (
     POLARITIES,
+    Conductor,
     ConductorKind,
     PowerWiring,
     build_wiring,
@@ -31,12 +35,18 @@ from lumenmap.power.circuit.wiring import (
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
+#: A sparse matrix; the library has no types.
+Parts = Any
 
 #: Shares are rounded up to whole fractions of this many, so they are never below the true current.
 PARTS = 4096
 
 #: Values summed at once: bounds the memory of `Budgets.amps_of`.
 _CHUNK = 1 << 20
+#: Conductors whose shares are worked out together: bounds the memory of one solve.
+_AT_ONCE = 16
+#: Up to so many numbers, the distinct rows of ``parts`` are held dense.
+DENSE = 1 << 18
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,8 +61,9 @@ class Budgets:
         (K,) A, the limit.
     idle
         (K,) A drawn with all codes 0.
-    share
-        (K, N) the share of each pixel's current in this budget: 0, 1 or whole 4096ths.
+    parts
+        (K, N) sparse: how many 4096ths of each pixel's current are in this budget, as `in_parts`
+        gives them. Most pixels are in a handful of budgets, however many the house has.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
     """
@@ -61,7 +72,7 @@ class Budgets:
     kinds: tuple[BudgetKind, ...]
     amps: F
     idle: F
-    share: F
+    parts: Parts
     channel_amps: F
 
     def __len__(self) -> int:
@@ -69,20 +80,46 @@ class Budgets:
 
     def __repr__(self) -> str:
         """Count budgets and pixels, in one line."""
-        return f"<Budgets: {len(self)} over {self.share.shape[1]} pixels>"
+        return f"<Budgets: {len(self)} over {self.pixels} pixels>"
+
+    @property
+    def pixels(self) -> int:
+        """N, the number of pixels."""
+        return int(self.parts.shape[1])
+
+    @property
+    def share(self) -> F:
+        """(K, N) the share of each pixel's current in each budget, 0..1, all of it in memory."""
+        dense: F = self.parts.toarray() / PARTS
+        return dense
 
     @cached_property
-    def _groups(self) -> tuple[NDArray[np.floating], NDArray[np.intp], float]:
-        """Distinct rows of ``share`` as whole numbers (N, G), each budget's column, and the scale.
+    def _groups(self) -> tuple[Any, NDArray[np.intp], float]:
+        """Distinct rows of ``parts`` as columns (N, G), each budget's column, and the scale.
 
-        float32 where that holds every possible sum exactly, else float64.
+        float32 where that holds every possible sum exactly, else float64. Dense where they are
+        few: one product then beats looking up what is there.
         """
-        rows, which = np.unique(self.share, axis=0, return_inverse=True)
-        scale = 1.0 if np.isin(rows, (0.0, 1.0)).all() else float(PARTS)
-        whole = np.rint(rows * scale)
-        most = 255 * len(self.channel_amps) * whole.sum(axis=1).max(initial=0)
-        kind = np.float32 if most < 1 << 24 else np.float64
-        return np.ascontiguousarray(whole.T, kind), which.reshape(-1), scale
+        first: dict[bytes, int] = {}
+        rows: list[Parts] = []
+        column: list[int] = []
+        for k in range(len(self)):
+            row = self.parts[[k]]
+            key = row.indices.tobytes() + row.data.tobytes()
+            if key not in first:
+                first[key] = len(rows)
+                rows.append(row)
+            column.append(first[key])
+        distinct = sparse.csr_array(sparse.vstack(rows, "csr"))
+        whole_pixels = bool((distinct.data == PARTS).all())
+        scale = 1.0 if whole_pixels else float(PARTS)
+        if whole_pixels:
+            distinct = distinct / PARTS
+        most = 255 * len(self.channel_amps) * distinct.sum(axis=1).max(initial=0)
+        columns = distinct.T.astype(np.float32 if most < 1 << 24 else np.float64)
+        if columns.shape[0] * columns.shape[1] <= DENSE:
+            return np.ascontiguousarray(columns.toarray()), np.array(column, np.intp), scale
+        return sparse.csc_array(columns), np.array(column, np.intp), scale
 
     @cached_property
     def _currents(self) -> list[tuple[float, list[int]]]:
@@ -162,37 +199,40 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     return made
 
 
-Row = tuple[str, BudgetKind, float, F]
+Row = tuple[str, BudgetKind, float, Parts]
 
 
-def in_parts(shares: F) -> F:
-    """Round shares up to whole 4096ths; within a millionth of 0 or 1 they are exactly that."""
-    rounded: F = np.ceil(np.clip(shares, 0, 1) * PARTS - PARTS * 1e-6) / PARTS
-    return rounded + 0.0  # no negative zero
+def in_parts(shares: F) -> Parts:
+    """Return shares (K, N) or (N,) in 4096ths, rounded up; a millionth from 0 or 1 is that."""
+    rounded = np.ceil(np.clip(np.atleast_2d(shares), 0, 1) * PARTS - PARTS * 1e-6)
+    return sparse.csr_array(rounded + 0.0)  # no negative zero
 
 
 def _made(found: list[Row], kind: PixelKind) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
-    share = np.array(rows)
+    parts = sparse.csr_array(sparse.vstack(rows, "csr"))
     return Budgets(
         names,
         kinds,
         np.array(amps, float),
-        share.sum(axis=1) * kind.idle_ma / 1000,
-        share,
+        idle_amps(parts, kind),
+        parts,
         np.array(kind.channel_ma, float) / 1000,
     )
 
 
+def idle_amps(parts: Parts, kind: PixelKind) -> F:
+    """Return A (K,) that each budget's pixels draw with all codes 0."""
+    drawn: F = np.asarray(parts.sum(axis=1)).ravel() / PARTS * kind.idle_ma / 1000
+    return drawn
+
+
 def _rows(house: House, wiring: PowerWiring) -> list[Row]:
-    """Return (name, kind, A, share) of each budget: supplies, then fuses and feeds, then wire."""
-    shares = wiring.network.shares([c.resistor for c in wiring.conductors])
-    row = {id(c): s for c, s in zip(wiring.conductors, shares, strict=True)}
+    """Return (name, kind, A, parts) of each budget: supplies, then fuses and feeds, then wire."""
     table = house.wire_defaults.ampacity
-    both = {
-        f.name: [row[id(wiring.of("feed", f.name, polarity)[0])] for polarity in POLARITIES]
-        for f in wiring.feeds
-    }
+    leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
+    shares = _shares(wiring, [conductor for pair in leads.values() for conductor in pair])
+    both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
     found: list[Row] = []
     for supply in house.supplies:
         own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
@@ -207,6 +247,7 @@ def _rows(house: House, wiring: PowerWiring) -> list[Row]:
             limit = ampacity(wiring.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
     described = {f.line for f in wiring.feeds if f.wire}
+    stretches = wiring.by_owner
     for line, connections in wiring.connections.items():
         if line not in described:
             continue  # where its wire comes from is unknown
@@ -214,43 +255,54 @@ def _rows(house: House, wiring: PowerWiring) -> list[Row]:
         owners: list[tuple[ConductorKind, str]] = [("string", line), *(("bus", b) for b in buses)]
         for kind, owner in owners:
             limit = ampacity(wiring.wires[kind, owner], table)
+            runs = [stretches.get((kind, owner, polarity), []) for polarity in POLARITIES]
             found += [
-                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, share)
-                for at, share in _busiest(wiring, kind, owner, connections, row)
+                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, parts)
+                for at, parts in _busiest(wiring, runs, connections)
             ]
     return found
 
 
-def _busiest(
-    wiring: PowerWiring,
-    kind: ConductorKind,
-    owner: str,
-    connections: list[float],
-    row: dict[int, F],
-) -> list[tuple[float, F]]:
-    """Return (m, share) on both sides of each connection: nowhere between is the current higher.
-
-    Between two connections every pixel takes some of the current, so it is highest at one end.
-    """
-    found: list[tuple[float, F]] = []
-    for polarity in POLARITIES:
-        run = wiring.of(kind, owner, polarity)
-        for at in connections:
-            for near, sign in (
-                (next((c for c in run if c.at > at), None), 1),
-                (next((c for c in reversed(run) if c.at < at), None), -1),
-            ):
-                if near is None:
-                    continue
-                # Away from the connection; what flows towards it is highest at the next one.
-                away = row[id(near)] * (sign if polarity == "positive" else -sign)
-                share = in_parts(away)
-                if share.any() and not any(np.array_equal(share, s) for _, s in found):
-                    found.append((at, share))
+def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F]:
+    """Return the share (N,) of each pixel's current in each conductor, by the conductor's id."""
+    found: dict[int, F] = {}
+    for i in range(0, len(conductors), _AT_ONCE):
+        some = conductors[i : i + _AT_ONCE]
+        shares = wiring.network.shares([c.resistor for c in some])
+        found |= {id(c): share for c, share in zip(some, shares, strict=True)}
     return found
 
 
-def _different(rows: list[F]) -> list[F]:
-    """Return the shares of both conductors, or of one if they are equal."""
+def _busiest(
+    wiring: PowerWiring, runs: list[list[Conductor]], connections: list[float]
+) -> list[tuple[float, Parts]]:
+    """Return (m, parts) on both sides of each connection: nowhere between is the current higher.
+
+    Between two connections every pixel takes some of the current, so it is highest at one end.
+
+    Parameters
+    ----------
+    runs
+        The stretches of the positive conductor, then of the negative, in order along the line.
+    """
+    near: list[tuple[float, Conductor, int]] = []
+    for run, away in zip(runs, (1, -1), strict=True):
+        places = [c.at for c in run]
+        for at in connections:
+            after, before = bisect_right(places, at), bisect_left(places, at) - 1
+            # Away from the connection; what flows towards it is highest at the next one.
+            near += [(at, run[after], away)] if after < len(run) else []
+            near += [(at, run[before], -away)] if before >= 0 else []
+    shares = _shares(wiring, [c for _, c, _ in near])
+    found: dict[bytes, tuple[float, Parts]] = {}
+    for at, conductor, sign in near:
+        parts = in_parts(shares[id(conductor)] * sign)
+        if parts.nnz:
+            found.setdefault(parts.indices.tobytes() + parts.data.tobytes(), (at, parts))
+    return list(found.values())
+
+
+def _different(rows: list[F]) -> list[Parts]:
+    """Return the parts of both conductors, or of one if they are equal."""
     out, back = (in_parts(r) for r in rows)
-    return [out] if np.array_equal(out, back) else [out, back]
+    return [out] if (out != back).nnz == 0 else [out, back]

@@ -18,6 +18,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
 
 from lumenmap.codes.dither import thresholds
 from lumenmap.codes.planes import from_planes, to_planes
@@ -112,7 +113,7 @@ class Limiter:
         """Whether a first pass over the show is needed: not if full white everywhere fits."""
         if self.options.mode == "frame":
             return False
-        channels, pixels = len(self.budgets.channel_amps), self.budgets.share.shape[1]
+        channels, pixels = len(self.budgets.channel_amps), self.budgets.pixels
         white = self.budgets.amps_of(np.full((1, pixels, channels), 255, np.uint8))
         return bool(self.budgets.utilisation(white)[0] > FULL)
 
@@ -122,15 +123,19 @@ class Limiter:
         kinds = np.array(self.budgets.kinds)
         rows = kinds == "branch" if "branch" in self.budgets.kinds else ~self._supplies
         if self.options.per == "house" or not rows.any():
-            return np.zeros(self.budgets.share.shape[1], np.intp)
-        touched = self.budgets.share[rows] > 0
+            return np.zeros(self.budgets.pixels, np.intp)
+        touched = (self.budgets.parts[np.flatnonzero(rows)] > 0).toarray()
         return np.unique(touched, axis=1, return_inverse=True)[1].reshape(-1)
 
     @cached_property
     def _touches(self) -> NDArray[np.bool_]:
         """Whether a budget carries any of a zone's current, (Z, K)."""
-        zones = range(int(self.zones.max(initial=0)) + 1)
-        return np.array([(self.budgets.share[:, self.zones == z] > 0).any(axis=1) for z in zones])
+        pixels, zones = len(self.zones), int(self.zones.max(initial=0)) + 1
+        member = sparse.csr_array(
+            (np.ones(pixels), (np.arange(pixels), self.zones)), shape=(pixels, zones)
+        )
+        touched: NDArray[np.bool_] = (self.budgets.parts @ member).T.toarray() > 0
+        return touched
 
     @cached_property
     def _supplies(self) -> NDArray[np.bool_]:
@@ -141,7 +146,7 @@ class Limiter:
         """Budgets (zone × supply) for what each zone draws from each supply."""
         b, supplies = self.budgets, np.flatnonzero(self._supplies)
         zones = range(len(self._touches))
-        rows = [b.share[s] * (self.zones == z) for z in zones for s in supplies]
+        rows = [b.parts[[s]] * (self.zones == z)[None] for z in zones for s in supplies]
         count = len(rows)
         supply: BudgetKind = "supply"
         return replace(
@@ -150,7 +155,7 @@ class Limiter:
             kinds=(supply,) * count,
             amps=np.ones(count),
             idle=np.zeros(count),
-            share=np.array(rows),
+            parts=sparse.csr_array(sparse.vstack(rows, "csr")),
         )
 
     def demand(self, light: NDArray[np.float32]) -> F:
