@@ -74,7 +74,7 @@ def drilled(blocks):
 def stops(text):
     return [
         float(s)
-        for s in re.findall(r"setting \d+ of \d+: datum end on a stop at X(-?[\d.]+)", text)
+        for s in re.findall(r"setting \d+ of \d+: datum end against a stop at X(-?[\d.]+)", text)
     ]
 
 
@@ -137,5 +137,5 @@ def test_the_words_are_the_owner_s_own():
 
 def test_a_machine_that_reaches_no_further_than_its_stop_steps():
     p = Pattern(Fraction(1), Fraction(1005, 20000), Fraction(1, 10), 9)
-    with pytest.raises(InputError, match="too short to reach a hole"):
+    with pytest.raises(InputError, match="too short to reach the next hole"):
         settings(p, drill(travel=Fraction(1, 10000)))

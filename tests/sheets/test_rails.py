@@ -13,7 +13,7 @@ from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.sheets.rails.families import families
-from lumenmap.sheets.rails.rails import SHORTEST, Pattern, Placed, letter, rails
+from lumenmap.sheets.rails.rails import SHORTEST, Pattern, PlacedRail, letter, rails
 from lumenmap.sheets.rails.stock import cut, fewest
 
 EXAMPLES = ["alder-cottage", "kelder-studio", "marlow-bend", "tannery-row"]
@@ -125,7 +125,7 @@ def test_rails_that_drill_alike_are_one_family(examples):
 
 def made(lengths):
     return [
-        Placed(i + 1, "A", Pattern(n * INCH, INCH, INCH, 1), "e", Fraction(0), "l", 1, 1)
+        PlacedRail(i + 1, "A", Pattern(n * INCH, INCH, INCH, 1), "e", Fraction(0), "l", 1, 1)
         for i, n in enumerate(lengths)
     ]
 

@@ -190,23 +190,27 @@ def headings(folder, first):
 @pytest.mark.parametrize(
     ("spacing", "says", "columns"),
     [
-        ("4 in", "All marks are on the inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
+        (
+            "4 in",
+            "Every hole is on a whole inch mark, so",
+            ["rail", "hole", "from datum, in", "at 1/16 in"],
+        ),
         (
             "2.5 in",
-            "All marks are on the quarter inch, so",
+            "Every hole is on a whole quarter inch mark, so",
             ["rail", "hole", "from datum, in", "at 1/16 in"],
         ),
         (
             "2 1/16 in",
-            "On a tape of 1/32 in every mark is exact.",
+            "On a tape with 1/32 in marks every hole is exact.",
             [
                 "rail",
                 "hole",
                 "from datum, in",
                 "at 1/16 in",
-                "off by",
+                "error",
                 "at 1/32 in",
-                "drift of 1/16 in steps",
+                "drift in 1/16 in steps",
             ],
         ),
     ],
@@ -218,7 +222,7 @@ def test_columns_that_say_nothing_are_left_off_the_paper(tmp_path, spacing, says
     assert says in (tmp_path / "out" / "sheets.html").read_text()
     assert headings(tmp_path / "out", ["rail", "hole"])[0] == columns
     whole = rows(tmp_path / "out", "drill-sheet")[0]
-    assert "off by" in whole and "at 1/64 in" in whole  # the table file keeps all
+    assert "error" in whole and "at 1/64 in" in whole  # the table file keeps all
 
 
 def test_without_the_pdf_library_the_rest_is_written_and_it_is_said(tmp_path, monkeypatch):
@@ -241,7 +245,10 @@ def test_costs_carry_the_currency(tmp_path, currency, sum_):
     assert rail["price each"] == sum_
     total = sum_.replace("6.80", f"{6.8 * int(rail['buy']):.2f}")
     assert rail["cost"] == total
-    assert f"Total of what has a price: {total}." in (tmp_path / "out" / "sheets.html").read_text()
+    assert (
+        f"Total of the items with a price: {total}."
+        in (tmp_path / "out" / "sheets.html").read_text()
+    )
 
 
 def test_clips_follow_the_rule_that_is_stated(written):
@@ -253,7 +260,7 @@ def test_clips_follow_the_rule_that_is_stated(written):
     assert clips["item"] == f"rail clips, at most {name} apart"
     lengths = [r.pattern.length for r in rails(laid.site.line_layouts)]
     assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
-    assert f"none more than {name} apart" in (folder / "sheets.html").read_text()
+    assert f"at most {name} between them" in (folder / "sheets.html").read_text()
 
 
 def test_the_map_comes_out_in_rows_that_read_back(written):
@@ -336,7 +343,7 @@ def test_a_hard_name_does_no_harm(tmp_path):
 def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
     house = examples / "marlow-bend" / "house.toml"
     done = lumenmap("map", house)
-    assert done.code == 0 and "wing/hip-front-right" in done.out and "LOOK: edge" in done.out
+    assert done.code == 0 and "wing/hip-front-right" in done.out and "NOTE: edge" in done.out
     assert "637 pixels on 4 lines, 3 of them dark" in done.out
     table = list(csv.DictReader(io.StringIO(lumenmap("map", house, "--csv").out)))
     assert len(table) == 637 and table[0]["number"] == "1"
