@@ -1,4 +1,4 @@
-"""A site works each thing out once, and only when it is asked for."""
+"""A site calculates each thing once, and only when it is needed."""
 
 import numpy as np
 import pytest
@@ -13,9 +13,9 @@ def site(examples):
     return Site.read(examples / "alder-cottage" / "house.toml")
 
 
-def test_each_thing_is_worked_out_once_from_one_walk(site, monkeypatch):
+def test_each_thing_is_calculated_once_from_one_layout(site, monkeypatch):
     calls = []
-    for name in ("walk_house", "map_pixels", "wire_up", "budgets"):
+    for name in ("layout_lines", "map_pixels", "build_wiring", "budgets"):
         real = getattr(module, name)
         monkeypatch.setattr(
             module, name, lambda *a, real=real, name=name: calls.append(name) or real(*a)
@@ -23,7 +23,7 @@ def test_each_thing_is_worked_out_once_from_one_walk(site, monkeypatch):
     assert calls == []
     first = (site.budgets, site.wiring, site.pixels, site.line_layouts)
     assert first == (site.budgets, site.wiring, site.pixels, site.line_layouts)
-    assert sorted(calls) == ["budgets", "map_pixels", "walk_house", "wire_up"]
+    assert sorted(calls) == ["budgets", "build_wiring", "layout_lines", "map_pixels"]
 
 
 def test_a_map_that_is_there_is_taken(site):

@@ -13,7 +13,7 @@ from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.power_sheet import power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import settings
 from lumenmap.sheets.rails.rails import PlacedRail, rails
 from lumenmap.sheets.rails.stock import Bar, cut
@@ -75,7 +75,7 @@ def _first(site: Site, power: PowerCheck) -> list[Part]:
 
 
 def _summary(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> str:
-    house, kinds, lines = site.house, len(alike(placed)), len(site.line_layouts)
+    house, kinds, lines = site.house, len(by_letter(placed)), len(site.line_layouts)
     return (
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
         f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
@@ -100,7 +100,7 @@ def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
         ),
     ]
     rows = []
-    for kind, same in alike(placed).items():
+    for kind, same in by_letter(placed).items():
         for i, part in enumerate(settings(same[0].pattern, drill), 1):
             stop = (
                 f"{inches(part.stop, 16)} in"

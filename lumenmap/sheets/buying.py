@@ -11,6 +11,7 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.fuse_check import PowerCheck
@@ -94,7 +95,7 @@ def items(site: Site, placed: list[PlacedRail], bars: list[Bar], power: PowerChe
     return found
 
 
-def _apart(unit: str) -> Fraction:
+def _apart(unit: Unit) -> Fraction:
     """Return the longest distance between clips."""
     return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
 

@@ -9,9 +9,9 @@ CAUTIONS = (
     (
         "Ladder",
         "Set the feet about one quarter of the working length out from the wall. Where you "
-        "step off onto a roof, let the side rails stand about 3 ft (1 m) above the edge. Face "
-        "the ladder, keep three points of contact, stay between the side rails; not alone, not in "
-        "wind, not on ice.",
+        "step off onto a roof, let the side rails extend about 3 ft (1 m) above the edge. Face "
+        "the ladder, keep three points of contact, and stay between the side rails. Never work "
+        "alone, in wind or on ice.",
     ),
     (
         "Overhead wires",
@@ -28,7 +28,7 @@ CAUTIONS = (
         "Low voltage still burns",
         "5 V and 12 V rarely shock, but a large supply can melt wire. "
         "Put a fuse at the supply end of every wire, sized for the thinnest wire behind it. Never "
-        "replace a fuse that blew by a larger one.",
+        "replace a blown fuse with a larger one.",
     ),
     (
         "Water",

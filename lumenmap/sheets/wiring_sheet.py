@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.sheets.rails.rails import PlacedRail
@@ -75,8 +76,8 @@ def _hidden(layout: LineLayout, runs: int) -> Iterator[tuple[str, str, str]]:
 
 def _enters(layout: LineLayout, run: RunLayout, placed: list[PlacedRail]) -> str:
     edge = run.item.edge
-    laid = layout.edge_layouts[edge]
-    at_start, at_end = run.enter < 1e-6, abs(run.enter - float(laid.length)) < 1e-6
+    edge_layout = layout.edge_layouts[edge]
+    at_start, at_end = run.enter < 1e-6, abs(run.enter - float(edge_layout.length)) < 1e-6
     unit = layout.house.unit
     where = (
         "at its start"
@@ -110,5 +111,5 @@ def _rail_joints(run: RunLayout, placed: list[PlacedRail]) -> Iterator[tuple[str
         )
 
 
-def _jumper(run: RunLayout, unit: str) -> str:
+def _jumper(run: RunLayout, unit: Unit) -> str:
     return f"jumper {show_length(run.jumper, unit)}"

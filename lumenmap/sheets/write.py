@@ -15,7 +15,7 @@ from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import program
 from lumenmap.sheets.rails.template import template
 
@@ -49,14 +49,14 @@ def write_sheets(
     site = pixel_map.site
     size = PAPERS[paper or paper_for(site.house.unit)]
     name = site.house.name
-    made = book(site, size)
-    texts = csv_files(made.parts)
+    content = book(site, size)
+    texts = csv_files(content.parts)
     texts["map.csv"] = pixel_map.csv()
-    shown = [part.printed() if isinstance(part, Table) else part for part in made.parts]
+    shown = [part.printed() if isinstance(part, Table) else part for part in content.parts]
     texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
     drill = site.house.drill
     if drill is not None:
-        for kind, same in alike(made.placed).items():
+        for kind, same in by_letter(content.placed).items():
             texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
     has_pdf = find_spec("reportlab") is not None
     with OutputSet(folder) as files:
@@ -65,31 +65,31 @@ def write_sheets(
         if has_pdf:
             pdf_document(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
             bit = drill.bit if drill is not None else None
-            pages = template(made.placed, size, site.house.unit, bit, name)
+            pages = template(content.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
     for old in Path(folder).glob("drill-*.nc"):
         if old.name not in texts:  # of an earlier run: it would drill a rail wrongly
             old.unlink()
     names = sorted([*texts, *(PDF_FILES if has_pdf else ())])
-    left = float(sum(b.left for b in made.bars))
-    total = float(sum(b.length for b in made.bars))
+    left = float(sum(b.left for b in content.bars))
+    total = float(sum(b.length for b in content.bars))
     return {
         "house": name,
         "pixels": len(site.pixels),
-        "rails": len(made.placed),
-        "kinds": len(alike(made.placed)),
-        "stock": len(made.bars),
+        "rails": len(content.placed),
+        "kinds": len(by_letter(content.placed)),
+        "stock": len(content.bars),
         "waste": round(left / total, 4) if total else 0.0,
         "files": names,
         "notes": list(site.pixels.notes),
-        "warnings": list(made.power.warnings),
+        "warnings": list(content.power.warnings),
         "missing": [] if has_pdf else list(PDF_FILES),
         "words": [
-            f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
-            f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
+            f"{name}: {len(content.placed)} rails of {len(by_letter(content.placed))} kinds from "
+            f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
-            *(f"  FUSE: {f.problem}" for f in made.power.unprotected),
-            *_power(made.power.warnings),
+            *(f"  FUSE: {f.problem}" for f in content.power.unprotected),
+            *_power(content.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
             *([] if has_pdf else [_without_pdf()]),
         ],

@@ -107,8 +107,8 @@ def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     house = load_house(file)
     found = power_report(Site(house, map_pixels(house))).findings
     assert len(found) > 3
-    told = [r["warning"] for r in rows(folder, "power-warnings")]
-    assert told == list(found) == report["warnings"]
+    warnings = [r["warning"] for r in rows(folder, "power-warnings")]
+    assert warnings == list(found) == report["warnings"]
     page, pdf = text_of(folder)
     for warning in found:
         assert " ".join(warning.split()) in page

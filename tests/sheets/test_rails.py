@@ -47,9 +47,11 @@ def test_rails_fit_the_stock_the_edge_and_each_other(examples, name):
     line_layouts = layout_lines(house)
     placed = rails(line_layouts)
     for r in placed:
-        laid = line_layouts[0].edge_layouts[r.edge]
+        pixel_map = line_layouts[0].edge_layouts[r.edge]
         assert r.pattern.length <= house.rail.length
-        assert r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(laid.length) + 2e-6
+        assert (
+            r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(pixel_map.length) + 2e-6
+        )
         holes = r.pattern.holes()
         assert holes[0] >= 0 and holes[-1] <= r.pattern.length
         assert len({b - a for a, b in itertools.pairwise(holes)}) <= 1

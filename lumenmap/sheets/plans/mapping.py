@@ -95,16 +95,16 @@ class Mapping:
         return json.dumps(content, indent=1)
 
     def _run(self, layout: LineLayout, run: RunLayout) -> dict[str, Any]:
-        laid, unit = layout.edge_layouts[run.item.edge], float(LENGTH[self.site.house.unit])
+        edge_layout, unit = layout.edge_layouts[run.item.edge], float(LENGTH[self.site.house.unit])
         return {
             "line": layout.line.name,
             "edge": run.item.edge,
-            "kind": laid.edge.kind,
+            "kind": edge_layout.edge.kind,
             "reversed": run.item.reversed,
             "first": run.first + 1,
             "count": run.count,
             "length": round(abs(run.leave - run.enter) / unit, 6),
-            "spacing": round(float(laid.pieces[0].holes.spacing) / unit, 6),
+            "spacing": round(float(edge_layout.pieces[0].holes.spacing) / unit, 6),
             "jumper": round(run.jumper / unit, 6),
         }
 
@@ -115,17 +115,17 @@ class Mapping:
         rows = [head]
         for layout in self.site.line_layouts:
             for run in layout.runs:
-                laid = layout.edge_layouts[run.item.edge]
+                edge_layout = layout.edge_layouts[run.item.edge]
                 suffix = " reversed" if run.item.reversed else ""
                 last = run.first + run.count
                 rows.append(
                     (
                         layout.line.name,
                         run.item.edge + suffix,
-                        laid.edge.kind,
+                        edge_layout.edge.kind,
                         show_length(abs(run.leave - run.enter), unit),
                         f"{run.count:,}",
-                        decimal(laid.pieces[0].holes.spacing, unit),
+                        decimal(edge_layout.pieces[0].holes.spacing, unit),
                         f"{run.first + 1}-{last}" if run.count else "none",
                         show_length(run.jumper, unit) if run.jumper else "",
                     )

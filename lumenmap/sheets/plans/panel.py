@@ -18,7 +18,7 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: Numbered pixels are at least so many pixels, and their numbers so far on paper (mm), apart.
+#: The least distance between numbered pixels, and between their numbers on paper (mm).
 MIN_STEP, MIN_DISTANCE = 5, 8.0
 HOUSE = "#8794a1"
 

@@ -7,6 +7,7 @@ viewer. Faces are flat and convex, so that is a few dot products for all bits to
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 from lumenmap.house.model import Face, House
 
 F = NDArray[np.float64]
+ViewName = Literal["front", "plan", "right side", "back", "left side"]
 
 #: Length of a bit (m); how far in front of it a face must be to hide it.
 BIT = 0.05
@@ -28,7 +30,7 @@ _CHUNK = 20_000
 class View:
     """A direction of view: unit vectors right and up on the page, and towards the viewer."""
 
-    name: str
+    name: ViewName
     right: F
     up: F
     viewer: F
@@ -42,7 +44,7 @@ class View:
         return np.asarray(points @ self.viewer)
 
 
-def _view(name: str, right: tuple[int, int, int], viewer: tuple[int, int, int]) -> View:
+def _view(name: ViewName, right: tuple[int, int, int], viewer: tuple[int, int, int]) -> View:
     r, v = np.array(right, float), np.array(viewer, float)
     return View(name, r, np.cross(v, r), v)
 

@@ -7,15 +7,16 @@ from fractions import Fraction
 
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
 from lumenmap.pixels.line_layout import LineLayout
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.rails import Pattern, PlacedRail
 from lumenmap.sheets.rails.stock import Bar, fewest
 
 
-def decimal(place: Fraction, unit: str) -> str:
+def decimal(place: Fraction, unit: Unit) -> str:
     """Format a length in decimal inches or millimetres, as a digital rule shows it."""
     if unit in ("ft", "in"):
         return f"{float(place / INCH):.3f} in"
@@ -38,12 +39,12 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     unit = house.unit
     yield Heading("Cut list")
     yield Text(
-        f"{len(placed)} rails of {len(alike(placed))} kinds. Rails of the same letter are "
+        f"{len(placed)} rails of {len(by_letter(placed))} kinds. Rails of the same letter are "
         "identical. Mark each with its letter and number, and its datum end with an arrow, before "
         "you drill it."
     )
     rows = []
-    for kind, rails in alike(placed).items():
+    for kind, rails in by_letter(placed).items():
         p: Pattern = rails[0].pattern
         rows.append(
             (
@@ -122,14 +123,14 @@ def hanging(
         right_aligned=(0,),
     )
     bare = []
-    for name, laid in line_layouts[0].edge_layouts.items():
+    for name, edge_layout in line_layouts[0].edge_layouts.items():
         here = [r for r in placed if r.edge == name]
         ends = ("all of it", "all of it")
         if here:
             stop = here[-1].start + here[-1].pattern.length
-            ends = (show_length(here[0].start, unit), show_length(laid.length - stop, unit))
+            ends = (show_length(here[0].start, unit), show_length(edge_layout.length - stop, unit))
         lit = sum(r.pattern.count for r in here)
-        bare.append((name, show_length(laid.length, unit), str(lit), *ends))
+        bare.append((name, show_length(edge_layout.length, unit), str(lit), *ends))
     yield Heading("Bare ends", new_page=False)
     yield Table(
         "bare-ends",
@@ -168,6 +169,6 @@ def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
     yield Text(text)
 
 
-def _degrees(celsius: float, unit: str) -> str:
+def _degrees(celsius: float, unit: Unit) -> str:
     """Format a temperature in °F for a house in feet or inches, otherwise in °C."""
     return f"{celsius * 1.8 + 32:.0f} °F" if unit in ("ft", "in") else f"{celsius:.0f} °C"

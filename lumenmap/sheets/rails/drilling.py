@@ -8,6 +8,7 @@ from fractions import Fraction
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.sheets.rails.cutting import decimal, numbers
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import Pattern, PlacedRail
@@ -32,7 +33,7 @@ MARKS = {
 }
 
 
-def drill_sheets(placed: list[PlacedRail], unit: str) -> Iterator[Part]:
+def drill_sheets(placed: list[PlacedRail], unit: Unit) -> Iterator[Part]:
     """Yield a sheet for each family of rails."""
     for family in families(placed):
         p = family.leader
@@ -64,14 +65,14 @@ def drill_sheets(placed: list[PlacedRail], unit: str) -> Iterator[Part]:
         yield _table(next(iter(family.kinds)), p, unit)
 
 
-def _exact(p: Pattern, unit: str) -> int | None:
+def _exact(p: Pattern, unit: Unit) -> int | None:
     """Return the index of the coarsest tape with a mark at every hole, if there is one."""
     tapes = [d for _, d in divisions(unit)]
     fits = (i for i, d in enumerate(tapes) if not p.first % d and not p.spacing % d)
     return next(fits, None)
 
 
-def _marks(p: Pattern, unit: str) -> str:
+def _marks(p: Pattern, unit: Unit) -> str:
     """Return how the holes fall on the tape's marks, and what the last columns are for."""
     exact = _exact(p, unit)
     if exact == 0:
@@ -86,7 +87,7 @@ def _marks(p: Pattern, unit: str) -> str:
     return f"{drift} On a tape with {divisions(unit)[exact][0]} marks every hole is exact."
 
 
-def _check(p: Pattern, unit: str) -> str:
+def _check(p: Pattern, unit: Unit) -> str:
     """Return how often the spacing adds up to a round figure, as a check against the tape."""
     whole, name = (INCH, "in") if unit in ("ft", "in") else (Fraction(1, 100), "cm")
     every = (p.spacing / whole).denominator
@@ -101,7 +102,7 @@ def _nth(n: int) -> str:
     return f"{n}{ending}"
 
 
-def _table(kind: str, p: Pattern, unit: str) -> Table:
+def _table(kind: str, p: Pattern, unit: Unit) -> Table:
     feet = unit in ("ft", "in")
     scale, digits = (INCH, 3) if feet else (Fraction(1, 1000), 2)
     tapes = divisions(unit)
@@ -143,7 +144,7 @@ def _signed(value: Fraction, digits: int) -> str:
     return text if value else text[1:]
 
 
-def _sketch(p: Pattern, unit: str) -> Drawing:
+def _sketch(p: Pattern, unit: Unit) -> Drawing:
     """Draw the rail, not to scale: its datum end, its holes, and dimensions of first and last."""
     wide, y = 180.0, 14.0
     page = Drawing(wide, 30.0)

@@ -34,7 +34,7 @@ class Family:
         return self.kinds[kind][0].pattern
 
 
-def alike(placed: list[PlacedRail]) -> dict[str, list[PlacedRail]]:
+def by_letter(placed: list[PlacedRail]) -> dict[str, list[PlacedRail]]:
     """Group rails by their letter."""
     groups: dict[str, list[PlacedRail]] = {}
     for rail in placed:
@@ -45,7 +45,7 @@ def alike(placed: list[PlacedRail]) -> dict[str, list[PlacedRail]]:
 def families(placed: list[PlacedRail]) -> list[Family]:
     """Return the families, in the order the lines reach them."""
     found: dict[object, dict[str, tuple[PlacedRail, ...]]] = {}
-    for kind, rails in alike(placed).items():
+    for kind, rails in by_letter(placed).items():
         p = rails[0].pattern
         found.setdefault((p.first, p.spacing), {})[kind] = tuple(rails)
     return [

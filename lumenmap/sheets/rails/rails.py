@@ -104,12 +104,12 @@ def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
     numbers = _numbers(line_layouts)
     kinds: dict[Pattern, str] = {}
     found: list[PlacedRail] = []
-    for name, laid in line_layouts[0].edge_layouts.items():
+    for name, edge_layout in line_layouts[0].edge_layouts.items():
         before = 0
-        for piece in laid.pieces:
+        for piece in edge_layout.pieces:
             own = range(before, before + piece.holes.count)
             for low, high in _stretches([k - before for k in own if (name, k) in numbers]):
-                for start, pattern, hole in split(piece, laid.rail, low, high):
+                for start, pattern, hole in split(piece, edge_layout.rail, low, high):
                     line, first = numbers[(name, before + hole)]
                     _, last = numbers[(name, before + hole + pattern.count - 1)]
                     found.append(

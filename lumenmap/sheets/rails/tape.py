@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.core.units import INCH
+from lumenmap.house.choices import Unit
 
 #: Divisions of an inch that tapes and rules are marked in.
 PARTS = (16, 32, 64)
@@ -31,7 +32,7 @@ def nearest(place: Fraction, division: Fraction) -> Reading:
     return Reading(mark, mark - place)
 
 
-def divisions(unit: str) -> list[tuple[str, Fraction]]:
+def divisions(unit: Unit) -> list[tuple[str, Fraction]]:
     """Return the tapes of a house's unit: 1/16, 1/32 and 1/64 in, or 1 and 1/2 mm."""
     if unit in ("ft", "in"):
         return [(f"1/{n} in", INCH / n) for n in PARTS]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
+from lumenmap.house.choices import Unit
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.sheets.rails.families import Family, families
 from lumenmap.sheets.rails.rails import PlacedRail
@@ -72,15 +73,15 @@ def strips(placed: list[PlacedRail], paper: tuple[float, float]) -> list[Strip]:
 def template(
     placed: list[PlacedRail],
     paper: tuple[float, float],
-    unit: str,
+    unit: Unit,
     bit: Fraction | None,
     house: str,
 ) -> Iterator[Drawing]:
     """Yield the pages of the template; ``bit``: the diameter of the holes (m), if known."""
-    laid = strips(placed, paper)
-    pages = laid[-1].page + 1 if laid else 0
+    all_strips = strips(placed, paper)
+    pages = all_strips[-1].page + 1 if all_strips else 0
     for number in range(pages):
-        mine = [s for s in laid if s.page == number]
+        mine = [s for s in all_strips if s.page == number]
         page = Drawing(paper[1], paper[0])
         _head(page, mine[0].family, unit, f"{house} · page {number + 1} of {pages}")
         for strip in mine:
@@ -89,7 +90,7 @@ def template(
         yield page
 
 
-def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
+def _head(page: Drawing, family: Family, unit: Unit, note: str) -> None:
     kinds = [(k, family.pattern(k)) for k in family.kinds]
     lengths = "; ".join(f"{k} {decimal(p.length, unit)}, {p.count} holes" for k, p in kinds[:5])
     more = f" and {len(kinds) - 5} more, as marked" if len(kinds) > 5 else ""
@@ -104,7 +105,7 @@ def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
     page.text((MARGIN, MARGIN + 16), f"Cut to: {lengths}{more}.", TextStyle(3))
 
 
-def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
+def _strip(page: Drawing, s: Strip, unit: Unit, bit: Fraction | None) -> None:
     p = s.family.leader
     top, foot = s.centre - RAIL / 2, s.centre + RAIL / 2
     left, right = s.left, s.left + s.length
@@ -133,7 +134,7 @@ def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
             _hole(page, left + at - s.start, s.centre, k + 1, decimal(place, unit), bit)
 
 
-def _overlap(page: Drawing, x: float, top: float, foot: float, at: float, unit: str) -> None:
+def _overlap(page: Drawing, x: float, top: float, foot: float, at: float, unit: Unit) -> None:
     page.line([(x, top - 2.5), (x, foot + 2.5)], "#0072b2", 0.2, 1.2)
     page.text(
         (x, foot + 5.5),
