@@ -1,4 +1,4 @@
-"""`Site`: a house with its pixels, wiring and budgets, each worked out once, when first needed."""
+"""`Site`: a house with its pixels, wiring and budgets, each calculated once, when first needed."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class Site:
 
     @cached_property
     def line_layouts(self) -> list[LineLayout]:
-        """Each line's way over the edges, in the order of the data."""
+        """The layout of each line: its runs along edges, in the order of the data."""
         return layout_lines(self.house)
 
     @cached_property
@@ -67,7 +67,7 @@ class Site:
         Raises
         ------
         InputError
-            No supply, pixels that nothing feeds, two supplies on one positive.
+            No supply, pixels without a feed, the positives of two supplies connected.
         """
         return build_wiring(self.house, self.pixels)
 
@@ -93,5 +93,5 @@ class Site:
         return Site(replace(self.house, **changes), self.pixels)
 
     def __repr__(self) -> str:
-        """Name the house in one line; nothing is worked out for it."""
+        """Return one line with the name of the house; nothing is calculated for it."""
         return f"<Site {self.house.name!r} from {self.house.file}>"

@@ -56,14 +56,14 @@ def main() -> None:
             file.write_text(house(size))
             read = best(5, load_house, file)
             made = load_house(file)
-        laid = best(5, map_pixels, made)
+        mapped = best(5, map_pixels, made)
         pixels = map_pixels(made)
         chosen = best(5, select, pixels, made, ["e1", "low", "e*"])
         cut = best(2, lambda house: rails(layout_lines(house)), made)
         assert np.isfinite(pixels.xyz).all()
         print(
-            f"{len(pixels):>9,} {read:>8.4f}s {laid:>8.4f}s {chosen:>8.5f}s {cut:>8.3f}s"
-            f"  {laid / len(pixels) * 1e9:>10.0f}"
+            f"{len(pixels):>9,} {read:>8.4f}s {mapped:>8.4f}s {chosen:>8.5f}s {cut:>8.3f}s"
+            f"  {mapped / len(pixels) * 1e9:>10.0f}"
         )
 
 

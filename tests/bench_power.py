@@ -1,7 +1,7 @@
 """How fast a show is certified and a network solved: ``python -m tests.bench_power``.
 
 An hour of 500 pixels at 30 frames/s is certified from its bytes; and the network of the same house
-is solved for many frames at once, beside a general sparse solver (scipy) that solves each frame.
+is solved for many frames together, next to a general sparse solver (scipy) that solves each frame.
 Prints ratios from one run, and the memory that the certificate took.
 """
 
@@ -91,7 +91,7 @@ def network(folder: Path) -> None:
     net.load_volts(amps[:1])  # a house's network is taken apart once; then its frames stream by
     start = time.perf_counter()
     state = solve_steady_state(net, codes[:512], pixelmap.kind)
-    settled = (time.perf_counter() - start) / 512
+    steady = (time.perf_counter() - start) / 512
     # The same matrix for the general solver, without the pinned node.
     free = np.array([k for k in range(net.nodes) if k not in net.pinned])
     a, b = net.ends.T
@@ -121,13 +121,13 @@ def network(folder: Path) -> None:
     )
     short = int((state.channel_fraction < 1).any(axis=(1, 2)).sum())
     print(
-        f"  settled with starving looked for ({short} of 512 frames starve): {settled * 1e6:.0f} us"
+        f"  steady state, checked for undervoltage (in {short} of 512 frames): {steady * 1e6:.0f} us"
     )
     bright = np.full((64, len(pixelmap), 3), 255, np.uint8)
     start = time.perf_counter()
     solve_steady_state(net, bright, pixelmap.kind)
     took = (time.perf_counter() - start) / 64
-    print(f"  all starving, Newton's method: {took * 1e6:.0f} us a frame")
+    print(f"  undervoltage everywhere, Newton's method: {took * 1e6:.0f} us a frame")
 
 
 def main() -> None:

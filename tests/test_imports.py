@@ -44,7 +44,8 @@ PLAN = {
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
+        "core parts drawing house pixels power.circuit site power.report sheets.rails "
+        "sheets.plans"
     ),
     "almanac": "core",
     "starter": "core",
@@ -122,8 +123,8 @@ def test_no_files_import_each_other_in_a_circle():
 
 def test_plan_names_every_room():
     rooms = {name_of(f).partition(".")[2] for f in PACKAGE.rglob("__init__.py")} - {"", "power"}
-    unfed_loads = {f.stem for f in PACKAGE.glob("*.py")} - {"__init__", "__main__"}
-    assert rooms | unfed_loads == set(PLAN)
+    loose = {f.stem for f in PACKAGE.glob("*.py")} - {"__init__", "__main__"}
+    assert rooms | loose == set(PLAN)
 
 
 @pytest.mark.parametrize("top", ["lumenmap", "effects", "tests"])

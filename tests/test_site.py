@@ -1,4 +1,4 @@
-"""A site works each thing out once, and only when it is asked for."""
+"""A site calculates each thing once, and only when it is needed."""
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ def site(examples):
     return Site.read(examples / "alder-cottage" / "house.toml")
 
 
-def test_each_thing_is_worked_out_once_from_one_layout(site, monkeypatch):
+def test_each_thing_is_calculated_once_from_one_layout(site, monkeypatch):
     calls = []
     for name in ("layout_lines", "map_pixels", "build_wiring", "budgets"):
         real = getattr(module, name)

@@ -31,9 +31,9 @@ def check(
     """Check the currents, refresh rates and flashes of a show or an export; write nothing.
 
     For a frames.json, currents and flashes are calculated from the exported bytes and the house
-    file alone, by code that the export doesn't use. Exits with 1 if a checksum, a current or a
-    line's refresh rate fails. More than three flashes a second are only a warning: no count can
-    promise that a show is safe for everyone who sees it.
+    file alone. Exits with 1 if a checksum, a current or a line's refresh rate fails. More than
+    three flashes a second are only a warning: no count can promise that a show is safe for
+    everyone who sees it.
 
     Example: lumenmap check my-house/show.toml
 

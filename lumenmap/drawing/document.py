@@ -1,4 +1,4 @@
-"""What the sheets hold, in order, before it is put on paper, on a page or in a table file."""
+"""The content of sheets, in order: written as a PDF file, an HTML page or CSV files."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from lumenmap.drawing.canvas import Drawing
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """The title of a sheet, or of a part of it; ``new_page`` starts a sheet."""
+    """The title of a sheet, or of a part of it; ``new_page`` starts a new sheet."""
 
     text: str
     new_page: bool = True
@@ -20,7 +20,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A paragraph; ``caution``: framed; ``lead``: bold words before it."""
+    """A paragraph; a ``caution`` is framed; ``lead`` is bold text before it."""
 
     text: str
     caution: bool = False
@@ -34,52 +34,52 @@ class Table:
     Attributes
     ----------
     name
-        Of its CSV file, without the ending; tables of one name go into one file.
+        Of its CSV file, without the ending; tables of the same name share a file.
     columns
         Their headings.
     rows
-        Cells, as they are to be read.
+        Cells, as text.
     numbers
-        Columns that stand to the right.
+        Columns of numbers.
     wide
-        Share of the page's width of each column; None: by what is in them.
+        Fraction of the page's width for each column; None: by their content.
     hide
-        Columns that only the CSV file holds, since on paper they would say nothing.
+        Columns that are only in the CSV file, because they say nothing on paper.
     """
 
     name: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
-    numbers: tuple[int, ...] = ()
-    wide: tuple[float, ...] | None = None
-    hide: tuple[int, ...] = ()
+    right_aligned: tuple[int, ...] = ()
+    widths: tuple[float, ...] | None = None
+    csv_only: tuple[int, ...] = ()
 
     def printed(self) -> Table:
-        """Return the table as it stands on paper."""
-        kept = [i for i in range(len(self.columns)) if i not in self.hide]
+        """Return the table without the columns that are only in the CSV file."""
+        kept = [i for i in range(len(self.columns)) if i not in self.csv_only]
         return replace(
             self,
             columns=tuple(self.columns[i] for i in kept),
             rows=tuple(tuple(row[i] for i in kept) for row in self.rows),
-            numbers=tuple(k for k, i in enumerate(kept) if i in self.numbers),
-            wide=tuple(self.wide[i] for i in kept) if self.wide else None,
-            hide=(),
+            right_aligned=tuple(k for k, i in enumerate(kept) if i in self.right_aligned),
+            widths=tuple(self.widths[i] for i in kept) if self.widths else None,
+            csv_only=(),
         )
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing, as wide as the page lets it be; ``whole``: a page of its own, lying."""
+    """A drawing, as wide as the text; ``full_page``: a landscape page of its own."""
 
     drawing: Drawing
-    whole: bool = False
+    full_page: bool = False
 
 
 Part = Heading | Text | Table | Picture
 
 
 def csv_files(parts: list[Part]) -> dict[str, str]:
-    """Return the text of each table's CSV file by its name."""
+    """Return the CSV files of all tables: their text by file name."""
     found: dict[str, list[Table]] = {}
     for part in parts:
         if isinstance(part, Table):

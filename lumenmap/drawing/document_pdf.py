@@ -1,4 +1,4 @@
-"""The sheets as a PDF file that breaks into pages by itself."""
+"""A document as a PDF file with automatic page breaks."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from lumenmap.drawing.pdf import MM, draw, latin
 MARGIN = 15.0
 
 
-def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) -> None:
-    """Write the sheets to ``path``.
+def pdf_document(parts: list[Part], path: Path, paper: tuple[float, float], title: str) -> None:
+    """Write a document to ``path``; ``paper`` (width, height) in mm.
 
     Raises
     ------
     InputError
-        The library that writes PDF files is not installed.
+        The PDF library isn't installed.
     """
     try:
         from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
@@ -30,7 +30,7 @@ def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) 
     wide, high = paper[0] * MM, paper[1] * MM
     rim = MARGIN * MM
 
-    def foot(canvas: Any, document: Any) -> None:
+    def footer(canvas: Any, document: Any) -> None:
         canvas.setFont("Helvetica", 8)
         canvas.setFillGray(0.45)
         canvas.drawString(rim, 8 * MM, latin(title))
@@ -45,40 +45,40 @@ def flow(parts: list[Part], path: Path, paper: tuple[float, float], title: str) 
         creator="lumenmap",
         invariant=1,
         pageTemplates=[
-            PageTemplate("upright", [plain], onPage=foot, pagesize=(wide, high)),
-            PageTemplate("lying", [full], onPage=foot, pagesize=(high, wide)),
+            PageTemplate("portrait", [plain], onPage=footer, pagesize=(wide, high)),
+            PageTemplate("landscape", [full], onPage=footer, pagesize=(high, wide)),
         ],
     )
-    document.build(_story(parts, paper[0] - 2 * MARGIN))
+    document.build(_flowables(parts, paper[0] - 2 * MARGIN))
 
 
-def _story(parts: list[Part], room: float) -> list[Any]:
+def _flowables(parts: list[Part], room: float) -> list[Any]:
     from reportlab.platypus import NextPageTemplate, PageBreak, Paragraph, Spacer
 
     styles = _styles()
-    story: list[Any] = []
-    lying = False
+    flowables: list[Any] = []
+    landscape = False
     for i, part in enumerate(parts):
-        if isinstance(part, Picture) and part.whole:
-            story += [NextPageTemplate("lying"), PageBreak(), _boxed(part.drawing, None)]
-            lying = True
+        if isinstance(part, Picture) and part.full_page:
+            flowables += [NextPageTemplate("landscape"), PageBreak(), _boxed(part.drawing, None)]
+            landscape = True
             continue
-        starts = lying or (isinstance(part, Heading) and part.new_page)
+        starts = landscape or (isinstance(part, Heading) and part.new_page)
         if starts and i:
-            story += [NextPageTemplate("upright"), PageBreak()]
-        lying = False
+            flowables += [NextPageTemplate("portrait"), PageBreak()]
+        landscape = False
         if isinstance(part, Heading):
             style = styles["sheet"] if part.new_page or i == 0 else styles["part"]
-            story.append(Paragraph(escape(latin(part.text)), style))
+            flowables.append(Paragraph(escape(latin(part.text)), style))
         elif isinstance(part, Text):
             style = styles["caution"] if part.caution else styles["text"]
             lead = f"<b>{escape(latin(part.lead))}</b> " if part.lead else ""
-            story.append(Paragraph(lead + escape(latin(part.text)), style))
+            flowables.append(Paragraph(lead + escape(latin(part.text)), style))
         elif isinstance(part, Picture):
-            story.append(_boxed(part.drawing, room))
+            flowables.append(_boxed(part.drawing, room))
         else:
-            story += [_table(part, room, styles), Spacer(0, 3 * MM)]
-    return story
+            flowables += [_table(part, room, styles), Spacer(0, 3 * MM)]
+    return flowables
 
 
 def _styles() -> dict[str, Any]:
@@ -143,14 +143,14 @@ def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
     def cell(text: str, i: int, head: bool) -> Any:
         name = (
             ("head number" if head else "number")
-            if i in table.numbers
+            if i in table.right_aligned
             else ("head" if head else "cell")
         )
         return Paragraph(escape(latin(text)), styles[name])
 
     rows = [[cell(c, i, True) for i, c in enumerate(table.columns)]]
     rows += [[cell(c, i, False) for i, c in enumerate(row)] for row in table.rows]
-    shares = table.wide or _shares(table)
+    shares = table.widths or _shares(table)
     grid = Grid(rows, [s * room * MM for s in shares], repeatRows=1, hAlign="LEFT")
     grid.setStyle(
         TableStyle(
@@ -169,7 +169,7 @@ def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
 
 
 def _shares(table: Table) -> list[float]:
-    """Divide the width by the longest cell of each column, within reason."""
+    """Return the fraction of the width for each column, by its longest cell, within limits."""
     longest = [
         min(48, max(5, *(len(row[i]) for row in (table.columns, *table.rows))))
         for i in range(len(table.columns))
@@ -178,7 +178,7 @@ def _shares(table: Table) -> list[float]:
 
 
 def _boxed(drawing: Drawing, room: float | None) -> Any:
-    """Make a drawing a part of the flow, at its true size or as wide as the room (mm)."""
+    """Return a drawing as a flowable, at its true size or as wide as the room (mm)."""
     from reportlab.platypus import Flowable
 
     scale = room / drawing.width if room is not None else 1.0
@@ -186,7 +186,7 @@ def _boxed(drawing: Drawing, room: float | None) -> Any:
     class Box(Flowable):  # type: ignore[misc]
         def __init__(self) -> None:
             super().__init__()
-            # A hair under its size, so that it fits a frame of just that size.
+            # Slightly smaller, so that it fits a frame of exactly its size.
             self.width = drawing.width * scale * MM - 0.01
             self.height = drawing.height * scale * MM - 0.01
 

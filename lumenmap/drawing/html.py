@@ -1,4 +1,4 @@
-"""The sheets as one HTML page that needs nothing beside it."""
+"""A document as one HTML page that needs no other file."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ nav{display:none}tr{break-inside:avoid}}
 
 
 def html(parts: list[Part], title: str) -> str:
-    """Return the page's text."""
+    """Return a document as HTML text."""
     heads = [p for p in parts if isinstance(p, Heading)]
     sheets = [p.text for p in heads if p.new_page]
     menu = "".join(f'<a href="#{_id(t)}">{escape(t)}</a>' for t in sheets)
@@ -58,7 +58,7 @@ def _part(part: Part, *, first: bool, menu: str) -> str:
 
 def _table(table: Table) -> str:
     def row(cells: tuple[str, ...], tag: str) -> str:
-        kinds = [' class="n"' if i in table.numbers else "" for i in range(len(cells))]
+        kinds = [' class="n"' if i in table.right_aligned else "" for i in range(len(cells))]
         inner = "".join(
             f"<{tag}{kind}>{escape(c)}</{tag}>" for c, kind in zip(cells, kinds, strict=True)
         )

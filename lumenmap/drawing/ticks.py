@@ -17,7 +17,7 @@ def round_step(least: float) -> float:
 
 
 def ticks(low: float, high: float, most: int = 6) -> list[float]:
-    """Return round numbers from ``low`` to ``high``, evenly spaced, at most ``most`` (3 or more).
+    """Return evenly spaced round numbers from ``low`` to ``high``, at most ``most`` (3 or more).
 
     >>> ticks(0, 11)
     [0.0, 2.0, 4.0, 6.0, 8.0, 10.0]

@@ -1,4 +1,4 @@
-"""The choices of a house: words that may stand in its file, each kind as a type of its own."""
+"""Types for what may be chosen in a house file, so that a misspelling doesn't type-check."""
 
 from __future__ import annotations
 

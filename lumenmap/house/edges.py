@@ -69,18 +69,18 @@ def _edge(table: EdgeTable, context: EdgeContext) -> Edge:
     if table.name in context.edges:
         if given:
             raise InputError("another edge has this name")
-        made = context.edges[table.name]
+        edge = context.edges[table.name]
     elif len(given) == 1:
-        made = _new(table, context)
+        edge = _new(table, context)
     elif given:
         raise InputError(f"has {' and '.join(given)}; expected one of points, legs, between")
     else:
         hint = unknown("edge", table.name, context.edges)
         raise InputError(f"expected points, legs or between; {hint}")
     return replace(
-        made,
-        measured=table.measured or made.measured,
-        facing=_facing(table.facing, made.facing),
+        edge,
+        measured=table.measured or edge.measured,
+        facing=_facing(table.facing, edge.facing),
         rail=edge_rail(table, context.rail, context.unit),
         flexible=table.flexible,
     )

@@ -16,24 +16,24 @@ from lumenmap.parts.wires import wire
 
 def _wire(value: object) -> str:
     if not isinstance(value, str):
-        raise InputError(f'is {value!r:.40}; wanted something like "14 AWG" or "1.5 mm2"')
+        raise InputError(f'is {value!r:.40}; expected a wire size like "14 AWG" or "1.5 mm2"')
     return wire(value).name
 
 
-def _spot(value: object) -> str:
-    """Keep a place along a line as it is written; a bare number is in the file's unit."""
+def _position(value: object) -> str:
+    """Return a position along a line as it is written; the file's unit is applied later."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise InputError(f"is {value!r:.40}; wanted start, middle, end or a length")
+        raise InputError(f"is {value!r:.40}; expected start, middle, end or a length")
     return str(value)
 
 
 WireSize = Annotated[
     str, BeforeValidator(_wire), Quantity("wire size", '"14 AWG", "1.5 mm2", "1.5 mm2 flexible"')
 ]
-Spot = Annotated[
+Position = Annotated[
     str,
-    BeforeValidator(_spot, json_schema_input_type=str | float),
-    Quantity("place", '"start", "middle", "end", or a length along the line'),
+    BeforeValidator(_position, json_schema_input_type=str | float),
+    Quantity("position", '"start", "middle", "end", or a length along the line'),
 ]
 
 
@@ -115,7 +115,7 @@ class LineTable(Table):
         default_factory=list,
         description="Pixels that stay dark, by their numbers on the line, counted from 1.",
     )
-    cuts: list[Spot] = Field(
+    cuts: list[Position] = Field(
         default_factory=list, description="Where its positive wire is cut between two supplies."
     )
 
@@ -138,19 +138,19 @@ class FeedTable(Table):
     )
     supply: str = Field(description="The supply it comes from.")
     to: str = Field(description="The line it feeds.")
-    at: Spot = Field("start", description="Where on the line it joins.")
+    at: Position = Field("start", description="Where it connects to the line.")
     wire: WireSize = Field("16 AWG", description="The size of each of its two wires.")
     length: Natural = Field(Fraction(0), description="Its length, one way.")
     fuse: Amps | None = Field(None, description="The fuse at its supply end.")
 
 
 class BusTable(Table):
-    """``[[bus]]``: a pair of wires alongside a line, tied to it at both ends and on the way."""
+    """``[[bus]]``: a pair of wires alongside a line, tied to it at both ends and between."""
 
     name: str = Field("", max_length=80, description="Its name; bus 1, bus 2… if left out.")
-    along: str = Field(description="The line it runs beside.")
-    start: Spot = Field("start", description="Where on the line it begins.")
-    stop: Spot = Field("end", description="Where on the line it ends.")
+    along: str = Field(description="The line that it runs alongside.")
+    start: Position = Field("start", description="Where on the line it begins.")
+    stop: Position = Field("end", description="Where on the line it ends.")
     wire: WireSize = Field("14 AWG", description="The size of each of its two wires.")
     tie_every: Positive | None = Field(
         None, description="Distance between ties; tied at its ends only if left out."
@@ -158,7 +158,7 @@ class BusTable(Table):
 
 
 class WiringTable(Table):
-    """``[wiring]``: what holds for all wire of the house."""
+    """``[wiring]``: what applies to all wire of the house."""
 
     string: WireSize = Field("18 AWG", description="Size of the string's own wires.")
     ampacity: str = Field(

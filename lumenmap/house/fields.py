@@ -1,7 +1,7 @@
 """The quantities of a house file: pydantic types that read what a person writes.
 
-Lengths are exact fractions of a metre; a bare number is in the file's own unit, which the reader
-passes as the validation context.
+Lengths are exact fractions of a metre; a number without a unit is in the file's own unit, which
+is passed as the validation context.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from lumenmap.core import units
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
 
-#: A length beyond this is a slip of the pen (m).
+#: A longer length is a mistake (m).
 LARGEST = 500
 
 
 def unit_of(info: ValidationInfo) -> str:
-    """Return the unit of the file's bare numbers."""
+    """Return the unit of the file's numbers without a unit."""
     return str((info.context or {}).get("unit", "m"))
 
 
@@ -38,7 +38,7 @@ def _length(value: Any, info: ValidationInfo) -> Fraction:
 def _positive(value: Any, info: ValidationInfo) -> Fraction:
     got = _length(value, info)
     if got <= 0:
-        raise InputError(f'is "{value}"; wanted a length over 0')
+        raise InputError(f'is "{value}"; expected a length above 0')
     return got
 
 
@@ -50,7 +50,7 @@ def _natural(value: Any, info: ValidationInfo) -> Fraction:
 
 
 def _celsius(value: Any, info: ValidationInfo) -> float:
-    """Read a temperature; a bare number is °F in a house of feet or inches, °C in others."""
+    """Read a temperature; without a unit, °F in a house in feet or inches, otherwise °C."""
     bare = "F" if unit_of(info) in ("ft", "in") else "C"
     scales = {"C": Fraction(1), "F": Fraction(1)}
     number, unit = value, bare

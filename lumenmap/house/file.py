@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
 from lumenmap.core.geography import time_zone
 from lumenmap.core.tables import Table
+from lumenmap.house.choices import (
+    DrillUnit,
+    EdgeKind,
+    Facing,
+    Remainder,
+    RidgeDirection,
+    RoofShape,
+    Side,
+    Unit,
+)
 from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
@@ -30,11 +40,9 @@ from lumenmap.house.fields import (
     Slope,
 )
 
-Side = Literal["front", "right", "back", "left"]
-
 
 class PlaceTable(Table):
-    """``place``: where the house stands, for sunset."""
+    """``place``: where the house is, for the time of sunset."""
 
     latitude: float = Field(ge=-90, le=90, description="Degrees north.")
     longitude: float = Field(ge=-180, le=180, description="Degrees east.")
@@ -47,9 +55,7 @@ class HouseTable(Table):
     """``[house]``: its name, and the unit of numbers without one."""
 
     name: Name = Field(description="What the house is called on pictures and sheets.")
-    unit: Literal["m", "cm", "mm", "ft", "in"] = Field(
-        description="The unit of every length that is written without one."
-    )
+    unit: Unit = Field(description="The unit of every length that is written without one.")
     place: PlaceTable | None = None
     front_faces: Angle = Field(
         180.0,
@@ -75,8 +81,8 @@ class MassTable(Table):
     """``[[mass]]``: one block of the building; it makes corners, edges and faces."""
 
     name: Name = Field(description="First part of the names of its edges: main/eave-left.")
-    roof: Literal["gable", "hip", "shed", "flat"] = Field("gable", description="The roof's shape.")
-    ridge: Literal["away", "across"] = Field(
+    roof: RoofShape = Field("gable", description="The roof's shape.")
+    ridge: RidgeDirection = Field(
         "away",
         description="Which way a gable roof's ridge runs. away: the gable end faces the street; "
         "across: the eave does.",
@@ -114,16 +120,11 @@ class LegTable(Table):
     slope: LegSlope = Field(0.0, description='How it rises, or falls: "-4/12"; "up" for a post.')
 
 
-Kind = Literal["eave", "rake", "ridge", "hip", "valley", "fascia", "post", "rail line"]
-Facing = Literal["front", "right", "back", "left", "up", "down"]
-Remainder = Literal["both", "start", "end", "spread", "trim"]
-
-
 class EdgeTable(Table):
     """``[[edge]]``: a line where pixels can run, or more about an edge that a mass makes."""
 
     name: Name = Field(description="A name of your own, or that of an edge that a mass makes.")
-    kind: Kind | None = Field(None, description="What it is; a show can choose pixels by it.")
+    kind: EdgeKind | None = Field(None, description="What it is; a show can choose pixels by it.")
     points: list[Point] | None = Field(
         None, min_length=2, max_length=10_000, description="The line, point by point."
     )
@@ -200,9 +201,7 @@ class GroupTable(Table):
 class DrillTable(Table):
     """``[drill]``: your machine, for the drilling program. Every figure is yours to give."""
 
-    units: Literal["in", "mm"] = Field(
-        "mm", description="Unit of the drilling program: G20 or G21."
-    )
+    units: DrillUnit = Field("mm", description="Unit of the drilling program: G20 or G21.")
     travel: Positive = Field(description="How far the machine can move along the rail.")
     bit: Positive = Field(description="Diameter of the hole.")
     depth: Positive = Field(description="How far below the top of the rail it drills.")

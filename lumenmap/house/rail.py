@@ -37,7 +37,7 @@ def read_rail(table: RailTable, unit: Unit) -> tuple[Rail, ThermalRange | None]:
     else:
         spacing, first = _evenly(stock, table.pixels or 1, first)
     thermal = _thermal_range(table)
-    made = Rail(
+    rail = Rail(
         stock,
         spacing,
         first,
@@ -47,7 +47,7 @@ def read_rail(table: RailTable, unit: Unit) -> tuple[Rail, ThermalRange | None]:
         table.gap if table.gap is not None else _gap(thermal, stock),
         table.kerf,
     )
-    return checked(made, unit, "rail"), thermal
+    return checked(rail, unit, "rail"), thermal
 
 
 def _evenly(stock: Fraction, pixels: int, first: Fraction | None) -> tuple[Fraction, Fraction]:
@@ -62,7 +62,7 @@ def _evenly(stock: Fraction, pixels: int, first: Fraction | None) -> tuple[Fract
     return (stock - 2 * first) / (pixels - 1), first
 
 
-def checked(made: Rail, unit: Unit, key: str) -> Rail:
+def checked(rail: Rail, unit: Unit, key: str) -> Rail:
     """Return the rail if it can be drilled.
 
     Raises
@@ -70,25 +70,25 @@ def checked(made: Rail, unit: Unit, key: str) -> Rail:
     InputError
         It has no room for a hole.
     """
-    if made.hole_spacing > made.length:
+    if rail.hole_spacing > rail.length:
         raise InputError(
-            f"holes {show_length(made.hole_spacing, unit)} apart don't fit a stock rail of "
-            f"{show_length(made.length, unit)}; is that the right unit?",
+            f"holes {show_length(rail.hole_spacing, unit)} apart don't fit a stock rail of "
+            f"{show_length(rail.length, unit)}; is that the right unit?",
             key=f"{key}.hole_spacing",
         )
-    if made.first_hole > made.hole_spacing:
+    if rail.first_hole > rail.hole_spacing:
         raise InputError(
-            f"is {show_length(made.first_hole, unit)}; expected at most the hole spacing, "
-            f"{show_length(made.hole_spacing, unit)}",
+            f"is {show_length(rail.first_hole, unit)}; expected at most the hole spacing, "
+            f"{show_length(rail.hole_spacing, unit)}",
             key=f"{key}.first_hole",
         )
-    if made.gap >= made.hole_spacing / 2:
+    if rail.gap >= rail.hole_spacing / 2:
         raise InputError(
-            f"a gap of {show_length(made.gap, unit)} at joints leaves no rail between the holes "
+            f"a gap of {show_length(rail.gap, unit)} at joints leaves no rail between the holes "
             "next to it; use shorter rails or wider spacing",
             key=f"{key}.gap",
         )
-    return made
+    return rail
 
 
 def edge_rail(table: EdgeTable, common: Rail, unit: Unit) -> Rail | None:
@@ -105,7 +105,7 @@ def edge_rail(table: EdgeTable, common: Rail, unit: Unit) -> Rail | None:
         return None
     spacing = given.get("hole_spacing", common.hole_spacing)
     first = given.get("first_hole", spacing / 2 if "hole_spacing" in given else common.first_hole)
-    made = Rail(
+    rail = Rail(
         common.length,
         spacing,
         first,
@@ -115,7 +115,7 @@ def edge_rail(table: EdgeTable, common: Rail, unit: Unit) -> Rail | None:
         common.gap,
         common.kerf,
     )
-    return checked(made, unit, f'edge "{table.name}"')
+    return checked(rail, unit, f'edge "{table.name}"')
 
 
 def _thermal_range(table: RailTable) -> ThermalRange | None:

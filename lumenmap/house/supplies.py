@@ -1,4 +1,4 @@
-"""What feeds a house: supplies, feeds and buses, what holds for all wire, and hours of use."""
+"""What feeds a house: supplies, feeds and buses, what applies to all wire, and hours of use."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Bus:
 
 @dataclass(frozen=True, slots=True)
 class WireDefaults:
-    """What holds for all wire of the house: ``[wiring]``.
+    """What applies to all wire of the house: ``[wiring]``.
 
     Attributes
     ----------

@@ -162,7 +162,7 @@ def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> t
 
 
 def read_wire_defaults(table: WiringTable) -> WireDefaults:
-    """Return what holds for all wire."""
+    """Return what applies to all wire."""
     ohms = table.contact_milliohms / 1000
     return WireDefaults(table.string, table.ampacity, table.celsius, ohms)
 

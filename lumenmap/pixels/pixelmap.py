@@ -39,7 +39,7 @@ class PixelMap:
     along_line
         (N,) m of wire from the line's start, jumpers included.
     along_edge, edge_length
-        (N,) m from the edge's own start, whichever way the wire runs; and that edge's length.
+        (N,) m from the edge's own start, whatever the direction of the wire; and its length.
     edge
         (N,) index into ``edge_names``; -1 for a hidden pixel.
     line

@@ -1,1 +1,1 @@
-"""Paper for the ladder: cut lists, drill sheets, wiring, bill of materials."""
+"""Sheets to build from: cut lists, drill sheets, wiring, bill of materials."""

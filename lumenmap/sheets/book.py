@@ -1,4 +1,4 @@
-"""The whole book of sheets of one house, in the order they are worked through."""
+"""`Book`: all sheets of a house, in the order of the work."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
-from lumenmap.sheets.fuse_check import Power, check_power
+from lumenmap.sheets.fuse_check import PowerCheck, check_power
 from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.power_sheet import power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import settings
-from lumenmap.sheets.rails.rails import Placed, rails
+from lumenmap.sheets.rails.rails import PlacedRail, rails
 from lumenmap.sheets.rails.stock import Bar, cut
 from lumenmap.sheets.rails.tape import inches
 from lumenmap.sheets.wiring_sheet import wiring_sheet
@@ -24,12 +24,12 @@ from lumenmap.site import Site
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """The parts of the sheets, and the rails, stock and power they tell of."""
+    """The parts of the sheets, and the rails, stock and fuses that they describe."""
 
     parts: list[Part]
-    placed: list[Placed]
+    placed: list[PlacedRail]
     bars: list[Bar]
-    power: Power
+    power: PowerCheck
 
 
 def book(site: Site, paper: tuple[float, float]) -> Book:
@@ -38,7 +38,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     Raises
     ------
     InputError
-        A machine that can't reach, or a price of something that isn't needed.
+        A drilling machine that can't reach a hole, or a price of something that isn't needed.
     """
     house, pixels, line_layouts = site.house, site.pixels, site.line_layouts
     placed = rails(line_layouts)
@@ -48,7 +48,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     parts += _first(site, power)
     parts += [Heading("Cautions", new_page=False)]
     parts += [Text(text, caution=True, lead=f"{title}.") for title, text in CAUTIONS]
-    parts += [Picture(page, whole=True) for page in one_by_one(site, (paper[1], paper[0]))]
+    parts += [Picture(page, full_page=True) for page in one_by_one(site, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, line_layouts)
     parts += drill_sheets(placed, house.unit)
@@ -60,47 +60,47 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     return Book(parts, placed, bars, power)
 
 
-def _first(site: Site, power: Power) -> list[Part]:
-    """Tell what to look at before anything is bought or drilled."""
-    parts: list[Part] = [Text(f.complaint, caution=True, lead="Fuse:") for f in power.unprotected]
+def _first(site: Site, power: PowerCheck) -> list[Part]:
+    """Return what to check before anything is bought or drilled."""
+    parts: list[Part] = [Text(f.problem, caution=True, lead="Fuse:") for f in power.unprotected]
     if power.warnings:
         count = len(power.warnings)
         text = (
-            f"{count} warning{'s' if count > 1 else ''} about volts, amps and fuses "
-            f"stand{'' if count > 1 else 's'} under Power, in Wiring. Read before you buy."
+            f"{count} warning{'s' if count > 1 else ''} about voltage, current and fuses. See "
+            "Power, under Wiring, before you buy."
         )
         parts.append(Text(text, caution=True, lead="Power:"))
-    parts += [Text(note, caution=True, lead="Look at this:") for note in site.pixels.notes]
+    parts += [Text(note, caution=True, lead="Check this:") for note in site.pixels.notes]
     return parts
 
 
-def _summary(site: Site, placed: list[Placed], bars: list[Bar]) -> str:
-    house, kinds, lines = site.house, len(alike(placed)), len(site.line_layouts)
+def _summary(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> str:
+    house, kinds, lines = site.house, len(by_letter(placed)), len(site.line_layouts)
     return (
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
         f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
-        f"rails of {kinds} kind{'s' if kinds > 1 else ''} cut from {len(bars)} lengths of "
-        f"{show_length(house.rail.length, house.unit)}; a hole every "
-        f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge says otherwise."
+        f"rails of {kinds} kind{'s' if kinds > 1 else ''}, cut from {len(bars)} lengths of "
+        f"{show_length(house.rail.length, house.unit)}, with a hole every "
+        f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge has its own spacing."
     )
 
 
-def _machine(site: Site, placed: list[Placed]) -> list[Part]:
-    """Tell the settings of the drilling programs."""
+def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
+    """Return the settings of the drilling programs."""
     house = site.house
     drill = house.drill
     assert drill is not None
     parts: list[Part] = [
         Heading("Drilling by machine"),
         Text(
-            f"A program for each kind of rail stands in drill-*.nc, for a machine that travels "
-            f"{show_length(drill.travel, house.unit)}. In each setting, push the rail's datum end "
-            "against the stop, clamp, and start; the program waits (M0) while you move the stop. "
-            "Try each program in the air first."
+            f"There is a program for each kind of rail, drill-*.nc, for a machine with "
+            f"{show_length(drill.travel, house.unit)} of travel. In each setting, push the rail's "
+            "datum end against the stop, clamp the rail, and start; the program pauses (M0) while "
+            "you move the stop. Run each program in the air first."
         ),
     ]
     rows = []
-    for kind, same in alike(placed).items():
+    for kind, same in by_letter(placed).items():
         for i, part in enumerate(settings(same[0].pattern, drill), 1):
             stop = (
                 f"{inches(part.stop, 16)} in"

@@ -1,4 +1,4 @@
-"""The bill of materials, with spares, and prices where the owner gives them."""
+"""The bill of materials, with spares, and with the prices that the owner gives."""
 
 from __future__ import annotations
 
@@ -11,21 +11,22 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.power.circuit.positions import position_on_line
-from lumenmap.sheets.fuse_check import Power
-from lumenmap.sheets.rails.rails import Placed
+from lumenmap.sheets.fuse_check import PowerCheck
+from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.site import Site
 
-#: Clips no further apart than this (m), and one at either end: 2 to 3 ft for a drilled rail in
-#: sun is common practice, no source. Round in either kind of unit.
+#: The longest distance between clips (m); there is one at each end too. 2 to 3 ft for a drilled
+#: rail in the sun is common practice, no source; this is round in either unit.
 CLIPS_FEET, CLIPS_METRES = 30 * INCH, Fraction(3, 4)
 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A line of the bill: ``price`` names the entry of [buying] prices that it takes."""
+    """A line of the bill; ``price`` is its key in ``[buying] prices``."""
 
     name: str
     needed: float
@@ -35,12 +36,12 @@ class Item:
 
     @property
     def total(self) -> float:
-        """Needed and spare together."""
+        """The sum of needed and spare."""
         return self.needed + self.spare
 
 
-def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> list[Item]:
-    """Return what to buy. Wires are pairs: one metre is a metre of plus and one of minus."""
+def items(site: Site, placed: list[PlacedRail], bars: list[Bar], power: PowerCheck) -> list[Item]:
+    """Return what to buy. Wire counts as pairs: 1 m is a metre of plus and one of minus."""
     house, pixels, line_layouts = site.house, site.pixels, site.line_layouts
     share = house.buying.spare
     long = "ft" if house.unit in ("ft", "in") else "m"
@@ -59,7 +60,7 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
             f"pixels, {house.kind.name}", len(pixels), math.ceil(share * len(pixels)), "", "pixel"
         ),
     ]
-    jumpers = sum(run.jumper for walk in line_layouts for run in walk.runs)
+    jumpers = sum(run.jumper for layout in line_layouts for run in layout.runs)
     if jumpers:
         name = "jumper cable (plus, data, minus)"
         found.append(Item(name, math.ceil(jumpers / per), 0, long, "jumper"))
@@ -76,9 +77,9 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
     for wire, metres in pairs.items():
         if metres:
             found.append(Item(f"pair of {wire}", math.ceil(metres / per), 0, long, wire))
-    too_big = {f.feed.name for f in power.unprotected}
+    too_large = {f.feed.name for f in power.unprotected}
     fuses = Counter(
-        f"{f.fuse:g} A" + (" (TOO BIG for the wire: see Power)" if f.name in too_big else "")
+        f"{f.fuse:g} A" + (" (TOO LARGE for the wire: see Power)" if f.name in too_large else "")
         for f in house.feeds
         if f.fuse
     )
@@ -88,14 +89,14 @@ def items(site: Site, placed: list[Placed], bars: list[Bar], power: Power) -> li
     if holders:
         found.append(Item("fuse holder", holders, 0, "", "holder"))
     found += [
-        Item(f"supply {s.name}, {s.volts:g} V, to give {s.amps:g} A", 1, 0, "", s.name)
+        Item(f"supply {s.name}, {s.volts:g} V, {s.amps:g} A", 1, 0, "", s.name)
         for s in house.supplies
     ]
     return found
 
 
-def _apart(unit: str) -> Fraction:
-    """Return how far apart clips may be."""
+def _apart(unit: Unit) -> Fraction:
+    """Return the longest distance between clips."""
     return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
 
 
@@ -105,7 +106,7 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
     Raises
     ------
     InputError
-        A price of something that isn't on it.
+        A price of something that isn't on the bill.
     """
     prices, money = house.buying.prices, house.buying.money
     known = {i.price for i in bought}
@@ -131,16 +132,16 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
             )
         )
     columns = ("item", "needed", "spare", "buy", "price each", "cost")
-    yield Table("what-to-buy", columns, tuple(rows), numbers=(1, 2, 3, 4, 5))
+    yield Table("what-to-buy", columns, tuple(rows), right_aligned=(1, 2, 3, 4, 5))
     unpriced = [i.name for i in bought if i.price not in prices]
-    text = f"Total of what has a price: {money(total)}. " if prices else ""
+    text = f"Total of the items with a price: {money(total)}. " if prices else ""
     if unpriced:
         missing = ", ".join(sorted({i.price for i in bought if i.price not in prices}))
-        text += f"No price is given for: {missing} (write them in [buying] prices). "
+        text += f"No price for: {missing}; give them in [buying] prices. "
     text += (
         f"Spares: {house.buying.spare:.0%} of the pixels and fuses, so that a later repair matches "
-        "in colour. Clips: one at either end of each rail and between them none more than "
-        f"{show_length(_apart(house.unit), house.unit)} apart, common practice; the "
-        "maker's word wins. Wire is counted as pairs, without the wire inside walls to the mains."
+        "in colour. Clips: one at each end of every rail, and at most "
+        f"{show_length(_apart(house.unit), house.unit)} between them (common practice; follow "
+        "the maker's instructions if they differ). Wire is counted as pairs, without mains wiring."
     )
     yield Text(text)

@@ -1,4 +1,4 @@
-"""Cautions: what can hurt, in a few plain words. They replace no code and no licensed person."""
+"""Cautions: what can hurt you. They don't replace local code or licensed people."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ CAUTIONS = (
     (
         "Ladder",
         "Set the feet about one quarter of the working length out from the wall. Where you "
-        "step off onto a roof, let the side rails stand about 3 ft (1 m) above the edge. Face "
-        "the ladder, keep three points of contact, stay between the side rails; not alone, not in "
-        "wind, not on ice.",
+        "step off onto a roof, let the side rails extend about 3 ft (1 m) above the edge. Face "
+        "the ladder, keep three points of contact, and stay between the side rails. Never work "
+        "alone, in wind or on ice.",
     ),
     (
         "Overhead wires",
@@ -21,29 +21,29 @@ CAUTIONS = (
     (
         "Mains",
         "Unplug before you touch wiring. Leave 120/230 V work to a licensed electrician. Use "
-        "an outlet with a GFCI or RCD. Keep the supply in a dry, aired, rated box unless it is "
-        "marked for wet places.",
+        "an outlet with a GFCI or RCD. Keep the supply in a dry, ventilated, rated box unless it "
+        "is marked for wet places.",
     ),
     (
         "Low voltage still burns",
         "5 V and 12 V rarely shock, but a large supply can melt wire. "
-        "Put a fuse at the supply's end of every wire, sized for the thinnest wire after it. Never "
-        "fit a bigger fuse because one blew.",
+        "Put a fuse at the supply end of every wire, sized for the thinnest wire behind it. Never "
+        "replace a blown fuse with a larger one.",
     ),
     (
         "Water",
-        "IP67 is a test on new parts. Seal every cut end, make drip loops, point cable "
+        "IP67 is tested on new parts. Seal every cut end, make drip loops, point cable "
         "entries down, and drill a drain hole at the low end of each rail.",
     ),
     (
         "Power and data",
-        "Switch off before you plug pixels. Join the minus wires before data. Don't "
-        "tie the plus of two supplies together.",
+        "Switch off before you plug or unplug pixels. Connect the minus wires before data. "
+        "Never connect the plus of two supplies.",
     ),
     (
         "Drilling",
         "Wear eye protection. Clamp the rail. Let the drill stop before you move it. "
-        "Swarf of plastic rails belongs in the bin, not in the garden.",
+        "Put plastic shavings in the bin, not in the garden.",
     ),
     (
         "Viewers",
@@ -52,8 +52,7 @@ CAUTIONS = (
     ),
     (
         "Who decides",
-        "These sheets are computed from what the house file says. Measure twice "
-        "before you cut. Local code, the makers' data sheets and licensed people win over any "
-        "figure here.",
+        "These sheets are calculated from the house file. Measure twice before you cut. "
+        "Local code, the makers' data sheets and licensed people override any figure here.",
     ),
 )

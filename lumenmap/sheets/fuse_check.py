@@ -1,4 +1,4 @@
-"""What the sheets say of power: each fuse against the wire behind it, and all that is amiss."""
+"""Checks for the sheets: each fuse against the wire behind it, and the power findings."""
 
 from __future__ import annotations
 
@@ -20,91 +20,93 @@ class FuseCheck:
     Attributes
     ----------
     number, feed
-        Of the feed, from 1, as the pictures flag it.
-    wire, what
-        Size of the thinnest wire behind the fuse, and what it is.
-    may
-        A that it may carry, by the house's ampacity table.
+        The feed, and its number in the pictures, from 1.
+    wire, part
+        Size of the thinnest wire behind the fuse, and what it is part of.
+    ampacity
+        By the house's ampacity table (A).
     """
 
     number: int
     feed: Feed
     wire: str
-    what: str
-    may: float
+    part: str
+    ampacity: float
 
     @property
     def protects(self) -> bool:
-        """Whether there is a fuse, no bigger than the wire behind it may carry."""
-        return self.feed.fuse is not None and self.feed.fuse <= self.may
+        """Whether there is a fuse, and no larger than the ampacity of the wire behind it."""
+        return self.feed.fuse is not None and self.feed.fuse <= self.ampacity
 
     @property
     def fuse(self) -> str:
-        """The fuse in words, with what is wrong about it."""
+        """The fuse, and what is wrong with it."""
         if self.feed.fuse is None:
-            return f"NONE: put {self._best()}"
+            return f"NONE: {self._remedy}"
         colour = BLADES.get(self.feed.fuse)
         text = f"{self.feed.fuse:g} A" + (f" ({colour})" if colour else "")
-        return text if self.protects else f"{text}: TOO BIG, put {self._best()}"
+        return text if self.protects else f"{text}: TOO LARGE, {self._remedy}"
 
     @property
-    def complaint(self) -> str:
-        """What is wrong, in a sentence; empty if nothing is."""
+    def problem(self) -> str:
+        """What is wrong and what to do, in sentences; empty if nothing is."""
         if self.protects:
             return ""
         fuse = self.feed.fuse
-        has = "no fuse to" if fuse is None else f"a fuse of {fuse:g} A, which does not"
+        has = "no fuse to" if fuse is None else f"a fuse of {fuse:g} A, which doesn't"
         return (
-            f'F{self.number}, "{self.feed.name}", has {has} protect {self.what}: {self.wire} '
-            f"may carry {self.may:g} A. Put {self._best()} at the supply's end, before you "
-            "switch on."
+            f'F{self.number}, "{self.feed.name}", has {has} protect {self.part}: {self.wire} '
+            f"may carry {self.ampacity:g} A. Before you switch on, {self._remedy}."
         )
 
-    def _best(self) -> str:
-        best = largest_fuse(self.may)
-        return f"{best:g} A at most" if best else "thicker wire: no blade fuse is small enough"
+    @property
+    def _remedy(self) -> str:
+        best = largest_fuse(self.ampacity)
+        if best:
+            return f"put at most {best:g} A at the supply end"
+        return "use thicker wire (no blade fuse is small enough)"
 
 
 @dataclass(frozen=True, slots=True)
-class Power:
-    """What the sheets say of power.
+class PowerCheck:
+    """The fuses and the power findings of a site.
 
     Attributes
     ----------
     fusings
-        Of each feed, by its name; empty where the wiring can't be worked out.
+        By the name of the feed; empty if the wiring can't be analysed.
     warnings
-        What ``lumenmap power`` warns of, at full white.
+        The findings of the power report, at full white.
     table
-        The ampacity table by which wire is judged.
+        The ampacity table that was used.
     """
 
-    fusings: dict[str, FuseCheck] = field(default_factory=dict)
+    fuse_checks: dict[str, FuseCheck] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     table: str = ""
 
     @property
     def unprotected(self) -> list[FuseCheck]:
-        """The feeds whose fuse does not protect what is behind it."""
-        return [f for f in self.fusings.values() if not f.protects]
+        """The checks of fuses that don't protect the wire behind them."""
+        return [f for f in self.fuse_checks.values() if not f.protects]
 
 
-def check_power(site: Site) -> Power:
-    """Work out the wiring at full white and judge every fuse.
+def check_power(site: Site) -> PowerCheck:
+    """Analyse the wiring at full white and check every fuse.
 
-    A wiring that can't be worked out is a warning: rails can be drilled all the same.
+    Wiring that can't be analysed is a warning, not an error: rails can be drilled all the same.
     """
     house = site.house
     table = house.wire_defaults.ampacity
     try:
         white = analyse(site, full_white(site.pixels), "Full white everywhere")
         found = findings(site, white)
-        fusings = {}
+        fuse_checks = {}
         for number, feed in enumerate(house.feeds, 1):
-            wire, what = thinnest_behind(site, feed)
-            fusings[feed.name] = FuseCheck(number, feed, wire.name, what, ampacity(wire, table))
+            wire, part = thinnest_behind(site, feed)
+            fuse_checks[feed.name] = FuseCheck(number, feed, wire.name, part, ampacity(wire, table))
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
-        text = f"The wiring can't be judged, nor any fuse: {where}{error.message}"
-        return Power({}, (text,), table)
-    return Power(fusings, tuple(found), table)
+        text = f"The wiring and the fuses can't be checked: {where}{error.message}"
+        return PowerCheck({}, (text,), table)
+    return PowerCheck(fuse_checks, tuple(found), table)

@@ -1,4 +1,4 @@
-"""The wiring sheet: what joins what, where data enters, and the wire between."""
+"""The wiring sheet: what is connected to what, where data enters, and the wire between."""
 
 from __future__ import annotations
 
@@ -7,73 +7,78 @@ from itertools import pairwise
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.sheets.rails.rails import Placed
+from lumenmap.sheets.rails.rails import PlacedRail
 
 COLUMNS = ("line", "step", "from", "to", "wire")
 
 
 def wiring_sheet(
-    pixels: PixelMap, line_layouts: list[LineLayout], placed: list[Placed]
+    pixels: PixelMap, line_layouts: list[LineLayout], placed: list[PlacedRail]
 ) -> Iterator[Part]:
-    """Yield the joints of every line."""
+    """Yield the connections of every line."""
     yield Heading("Wiring")
     yield Text(
         "Work along each line in the order below. Data has a direction: every pixel has a data-in "
-        "and a data-out side, and the arrows of the picture show which way it runs. A jumper "
-        "carries all conductors of the string: plus, data and minus."
+        "and a data-out side, and the arrows in the picture show the direction. A jumper has all "
+        "conductors of the string: plus, data and minus."
     )
-    for walk, span in zip(line_layouts, pixels.lines, strict=True):
-        yield Heading(f'Line "{walk.line.name}"', new_page=False)
+    for layout, span in zip(line_layouts, pixels.lines, strict=True):
+        yield Heading(f'Line "{layout.line.name}"', new_page=False)
         rows = tuple(
-            (walk.line.name, str(i), *row) for i, row in enumerate(_line(walk, span, placed), 1)
+            (layout.line.name, str(i), *row) for i, row in enumerate(_line(layout, span, placed), 1)
         )
-        yield Table("wiring", COLUMNS, rows, numbers=(1,), wide=(0.12, 0.07, 0.32, 0.34, 0.15))
+        yield Table(
+            "wiring", COLUMNS, rows, right_aligned=(1,), widths=(0.12, 0.07, 0.32, 0.34, 0.15)
+        )
 
 
-def _line(walk: LineLayout, span: LineSpan, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
-    unit = walk.house.unit
-    first = walk.runs[0]
+def _line(
+    layout: LineLayout, span: LineSpan, placed: list[PlacedRail]
+) -> Iterator[tuple[str, str, str]]:
+    unit = layout.house.unit
+    first = layout.runs[0]
     begin = f"controller, output for line {span.name} (from universe {span.universe})"
     yield (
         begin,
-        _enters(walk, first, placed),
+        _enters(layout, first, placed),
         "data lead" if not first.jumper else _jumper(first, unit),
     )
     before: RunLayout | None = None
-    for i, run in enumerate(walk.runs):
-        yield from _hidden(walk, i)
+    for i, run in enumerate(layout.runs):
+        yield from _hidden(layout, i)
         if before is not None:
             last = before.first + before.count
             wire = _jumper(run, unit) if run.jumper else "the string's own"
             if run.gap > 0.005:
-                wire += f"; bridges {show_length(run.gap, unit)}"
+                wire += f"; spans {show_length(run.gap, unit)}"
             yield (
                 f"pixel {last}, end of the run on {before.item.edge}",
-                _enters(walk, run, placed),
+                _enters(layout, run, placed),
                 wire,
             )
         yield from _rail_joints(run, placed)
         before = run
-    yield from _hidden(walk, len(walk.runs))
+    yield from _hidden(layout, len(layout.runs))
     yield f"pixel {span.count}", "end of the line: seal the open end against water", ""
 
 
-def _hidden(walk: LineLayout, runs: int) -> Iterator[tuple[str, str, str]]:
+def _hidden(layout: LineLayout, runs: int) -> Iterator[tuple[str, str, str]]:
     """Yield the hidden pixels that come after so many runs."""
-    for hidden in walk.hidden:
+    for hidden in layout.hidden:
         if hidden.after_runs == runs:
             first, last = hidden.first + 1, hidden.first + hidden.count
             which = f"pixel {first}" if first == last else f"pixels {first} to {last}"
             yield f"{which}: hidden", "hide with the wire; keeps its number and stays dark", ""
 
 
-def _enters(walk: LineLayout, run: RunLayout, placed: list[Placed]) -> str:
+def _enters(layout: LineLayout, run: RunLayout, placed: list[PlacedRail]) -> str:
     edge = run.item.edge
-    laid = walk.edge_layouts[edge]
-    at_start, at_end = run.enter < 1e-6, abs(run.enter - float(laid.length)) < 1e-6
-    unit = walk.house.unit
+    edge_layout = layout.edge_layouts[edge]
+    at_start, at_end = run.enter < 1e-6, abs(run.enter - float(edge_layout.length)) < 1e-6
+    unit = layout.house.unit
     where = (
         "at its start"
         if at_start
@@ -83,16 +88,16 @@ def _enters(walk: LineLayout, run: RunLayout, placed: list[Placed]) -> str:
     )
     rail = next((r for r in placed if r.edge == edge and run.first + 1 in _pixels(r)), None)
     on = f", rail {rail.kind}{rail.number}" if rail else ""
-    way = "towards its end" if not run.item.reversed else "towards its start"
-    return f"{edge}: data enters {where}{on}, pixel {run.first + 1}, and runs {way}"
+    direction = "towards its end" if not run.item.reversed else "towards its start"
+    return f"{edge}: data enters {where}{on}, pixel {run.first + 1}, and runs {direction}"
 
 
-def _pixels(rail: Placed) -> range:
+def _pixels(rail: PlacedRail) -> range:
     low, high = sorted((rail.first, rail.last))
     return range(low, high + 1)
 
 
-def _rail_joints(run: RunLayout, placed: list[Placed]) -> Iterator[tuple[str, str, str]]:
+def _rail_joints(run: RunLayout, placed: list[PlacedRail]) -> Iterator[tuple[str, str, str]]:
     own = set(range(run.first + 1, run.first + run.count + 1))
     mine = [r for r in placed if r.edge == run.item.edge and own & set(_pixels(r))]
     if run.item.reversed:
@@ -106,5 +111,5 @@ def _rail_joints(run: RunLayout, placed: list[Placed]) -> Iterator[tuple[str, st
         )
 
 
-def _jumper(run: RunLayout, unit: str) -> str:
+def _jumper(run: RunLayout, unit: Unit) -> str:
     return f"jumper {show_length(run.jumper, unit)}"

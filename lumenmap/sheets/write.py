@@ -1,4 +1,4 @@
-"""Writing the sheets of a house into a folder, all of them or none."""
+"""Writing the sheets of a house into a folder: all files, or none if anything fails."""
 
 from __future__ import annotations
 
@@ -9,102 +9,102 @@ from typing import Any
 from lumenmap.core.extras import install
 from lumenmap.core.files import OutputSet
 from lumenmap.drawing.document import Table, csv_files
-from lumenmap.drawing.document_pdf import flow
+from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import program
 from lumenmap.sheets.rails.template import template
 
-#: Files that take a library of the extra ``sheets``.
-PRINTED = ("sheets.pdf", "template.pdf")
+#: Files that need the optional packages of the extra ``sheets``.
+PDF_FILES = ("sheets.pdf", "template.pdf")
 
 
 def write_sheets(
     house: Path | str, folder: Path | str, paper: Paper | None = None
 ) -> dict[str, Any]:
-    """Write all sheets of a house file into ``folder``; without the PDF library, all but PDFs.
+    """Write all sheets of a house file into ``folder``; without the PDF library, all but the PDFs.
 
-    Drilling programs of an earlier run that belong to no rail any more are taken away.
+    Drilling programs of an earlier run for kinds of rail that no longer exist are deleted.
 
     Parameters
     ----------
     paper
-        ``letter`` or ``a4``; by the house's unit if None.
+        The paper in the printer; by the house's unit if None.
 
     Returns
     -------
     dict
-        What was written and the sums of the cut list; ``words``: the same in lines for people.
+        What was written, and the totals of the cut list; ``words``: the same in lines for people.
 
     Raises
     ------
     InputError
         Anything wrong in the house file, or a folder that can't be written.
     """
-    laid = mapping(house)
-    site = laid.site
+    pixel_map = mapping(house)
+    site = pixel_map.site
     size = PAPERS[paper or paper_for(site.house.unit)]
     name = site.house.name
-    made = book(site, size)
-    texts = csv_files(made.parts)
-    texts["map.csv"] = laid.csv()
-    shown = [part.printed() if isinstance(part, Table) else part for part in made.parts]
+    content = book(site, size)
+    texts = csv_files(content.parts)
+    texts["map.csv"] = pixel_map.csv()
+    shown = [part.printed() if isinstance(part, Table) else part for part in content.parts]
     texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
     drill = site.house.drill
     if drill is not None:
-        for kind, same in alike(made.placed).items():
+        for kind, same in by_letter(content.placed).items():
             texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
-    printer = find_spec("reportlab") is not None
+    has_pdf = find_spec("reportlab") is not None
     with OutputSet(folder) as files:
         for file, text in texts.items():
             files.path(file).write_text(text, encoding="utf-8")
-        if printer:
-            flow(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
+        if has_pdf:
+            pdf_document(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
             bit = drill.bit if drill is not None else None
-            pages = template(made.placed, size, site.house.unit, bit, name)
+            pages = template(content.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
     for old in Path(folder).glob("drill-*.nc"):
-        if old.name not in texts:  # of an earlier house file: it would drill the wrong rail
+        if old.name not in texts:  # of an earlier run: it would drill a rail wrongly
             old.unlink()
-    names = sorted([*texts, *(PRINTED if printer else ())])
-    left = float(sum(b.left for b in made.bars))
-    total = float(sum(b.length for b in made.bars))
+    names = sorted([*texts, *(PDF_FILES if has_pdf else ())])
+    left = float(sum(b.left for b in content.bars))
+    total = float(sum(b.length for b in content.bars))
     return {
         "house": name,
         "pixels": len(site.pixels),
-        "rails": len(made.placed),
-        "kinds": len(alike(made.placed)),
-        "stock": len(made.bars),
+        "rails": len(content.placed),
+        "kinds": len(by_letter(content.placed)),
+        "stock": len(content.bars),
         "waste": round(left / total, 4) if total else 0.0,
         "files": names,
         "notes": list(site.pixels.notes),
-        "warnings": list(made.power.warnings),
-        "missing": [] if printer else list(PRINTED),
+        "warnings": list(content.power.warnings),
+        "missing": [] if has_pdf else list(PDF_FILES),
         "words": [
-            f"{name}: {len(made.placed)} rails of {len(alike(made.placed))} kinds from "
-            f"{len(made.bars)} stock lengths, {left / total if total else 0:.0%} left over",
-            *(f"  LOOK: {note}" for note in site.pixels.notes),
-            *(f"  FUSE: {f.complaint}" for f in made.power.unprotected),
-            *_power(made.power.warnings),
+            f"{name}: {len(content.placed)} rails of {len(by_letter(content.placed))} kinds from "
+            f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
+            *(f"  NOTE: {note}" for note in site.pixels.notes),
+            *(f"  FUSE: {f.problem}" for f in content.power.unprotected),
+            *_power(content.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
-            *([] if printer else [_no_printer()]),
+            *([] if has_pdf else [_without_pdf()]),
         ],
     }
 
 
-def _no_printer() -> str:
+def _without_pdf() -> str:
     return (
-        f"  {' and '.join(PRINTED)} need the reportlab library, which is not installed "
-        f"({install('sheets')}); sheets.html prints all but the 1:1 templates"
+        f"  {' and '.join(PDF_FILES)} need the reportlab library, which isn't installed: "
+        f"{install('sheets')}. sheets.html has everything but the 1:1 templates"
     )
 
 
 def _power(warnings: tuple[str, ...]) -> list[str]:
-    """Point at the warnings, which are long and stand in the sheets."""
+    """Return how many warnings there are and where to read them."""
     if not warnings:
         return []
     many = f"{len(warnings)} warnings" if len(warnings) > 1 else "1 warning"

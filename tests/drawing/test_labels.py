@@ -5,10 +5,10 @@ from lumenmap.drawing.labels import Labels, around
 
 def test_labels_dont_overlap():
     labels = Labels()
-    spots = [labels.place("100", 2.2, around((0, 0), (0, -1), (3, 6))) for _ in range(8)]
-    assert None not in spots[:6] and len(set(spots[:6])) == 6
-    assert labels.place("100", 2.2, [spots[0]]) is None
-    assert labels.place("100", 2.2, [spots[0]], must=True) == spots[0]
+    points = [labels.place("100", 2.2, around((0, 0), (0, -1), (3, 6))) for _ in range(8)]
+    assert None not in points[:6] and len(set(points[:6])) == 6
+    assert labels.place("100", 2.2, [points[0]]) is None
+    assert labels.place("100", 2.2, [points[0]], must=True) == points[0]
 
 
 def test_the_first_place_is_outward():

@@ -15,7 +15,7 @@ PAGE = Drawing(20, 10)
 def test_the_file_is_what_its_name_says(tmp_path, name, begins):
     write_drawing(PAGE, tmp_path / name, "A page")
     assert (tmp_path / name).read_bytes().startswith(begins)
-    assert [f.name for f in tmp_path.iterdir()] == [name], "nothing is left beside it"
+    assert [f.name for f in tmp_path.iterdir()] == [name], "no temporary file is left"
 
 
 @pytest.mark.parametrize("name", ["a.bmp", "a", "svg"])

@@ -23,7 +23,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         ('slope = "8/12"\n', "", r'mass "main", slope: a gable roof needs a slope: rise in run'),
         ("width = 24", "width = inf", r'mass "main", width: .*finite'),
         ("width = 24", "width = nan", r'mass "main", width: .*finite'),
-        ("width = 24", "width = 0", r'mass "main", width: is "0"; wanted a length over 0'),
+        ("width = 24", "width = 0", r'mass "main", width: is "0"; expected a length above 0'),
         (
             "width = 24",
             "width = 9000",
@@ -52,8 +52,8 @@ PATH = '"main/rake-left", "main/rake-right"'
             "overhang = 1\nwalls = false\n[[mass.door]]\nat = 3\nwidth = 3\nheight = 7",
             r'mass "main", door: has no wall to be in: this mass has walls = false',
         ),
-        ('"3 in"', '"0 in"', r"rail.hole_spacing: .*over 0"),
-        ('"3 in"', '"-3 in"', r"rail.hole_spacing: .*over 0"),
+        ('"3 in"', '"0 in"', r"rail.hole_spacing: .*above 0"),
+        ('"3 in"', '"-3 in"', r"rail.hole_spacing: .*above 0"),
         (
             '"3 in"',
             '"9 ft"',
@@ -315,7 +315,7 @@ def test_a_mistake_that_shows_on_the_map(load, old, new, says):
 
 
 def test_inches_where_feet_were_meant_are_pointed_out(load):
-    """An edge 80 ft long that belongs to a 24 ft mass: it may be meant, so it is said, not refused."""
+    """An edge 80 ft long that belongs to a 24 ft mass: it may be intended, so it is a note, not an error."""
     house = load(add='\n[[edge]]\nname = "main/trim"\npoints = [[0, -1, 8], [80, -1, 8]]\n')
     (note,) = [n for n in house.notes if "main/trim" in n]
     assert (

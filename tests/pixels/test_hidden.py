@@ -1,4 +1,4 @@
-"""Pixels that are inside another mass are told, with the place to end the edge at."""
+"""Pixels inside another mass are reported, with the position to end the edge at."""
 
 import re
 
@@ -143,16 +143,16 @@ def test_a_place_between_holes_is_as_round_as_can_be(low, high, unit, place):
 
 def test_map_sheets_power_and_make_tell_it(write, lumenmap, tmp_path):
     house = write()
-    told = "pixels 68-125 of main/eave-front are inside wing"
-    assert told in lumenmap("map", house).out
-    assert told in lumenmap("power", house).out
-    assert told in lumenmap("sheets", house, "-o", tmp_path / "s").out
-    assert told in (tmp_path / "s" / "sheets.html").read_text()
+    sentence = "pixels 68-125 of main/eave-front are inside wing"
+    assert sentence in lumenmap("map", house).out
+    assert sentence in lumenmap("power", house).out
+    assert sentence in lumenmap("sheets", house, "-o", tmp_path / "s").out
+    assert sentence in (tmp_path / "s" / "sheets.html").read_text()
     show = tmp_path / "show.toml"
     show.write_text(
         '[show]\nname = "S"\nhouse = "house.toml"\nfps = 20\nlength = "1 s"\nseed = 1\n'
         '[[cue]]\n[[cue.layer]]\neffect = "still"\n'
     )
     done = lumenmap("make", show, "-o", tmp_path / "out", "--json")
-    assert told in done.out, done
-    assert told in lumenmap("make", show, "-o", tmp_path / "out").out
+    assert sentence in done.out, done
+    assert sentence in lumenmap("make", show, "-o", tmp_path / "out").out

@@ -39,7 +39,7 @@ class IndependentBudget:
 
 @dataclass(slots=True)
 class _Mesh:
-    """Nodes and branches as they are named: (what, whose, number)."""
+    """Nodes and branches by name: (what, whose, number)."""
 
     index: dict[tuple[str, str, int], int] = field(default_factory=dict)
     branches: list[tuple[int, int, float]] = field(default_factory=list)
@@ -130,26 +130,26 @@ def _lay(
         ties[bus.name] = [low + (high - low) * k / count for k in range(count + 1)]
     pixels = pixelmap.along_line[span.slice]
     connections = sorted({at for _, at in feeds} | {t for row in ties.values() for t in row})
-    spots: list[float] = []
-    for spot in sorted([*pixels.tolist(), *connections]):
-        if not spots or spot - spots[-1] > 1e-6:
-            spots.append(spot)
+    positions: list[float] = []
+    for position in sorted([*pixels.tolist(), *connections]):
+        if not positions or position - positions[-1] > 1e-6:
+            positions.append(position)
     line = _Line(span, feeds, ties, connections)
     cuts = _cuts(house, span, feeds)
     string = wire(house.wire_defaults.string)
     for side in ("out", "back"):
         run = line.runs.setdefault(("string", span.name, side), [])
-        for k in range(len(spots) - 1):
-            cut = any(spots[k] < c <= spots[k + 1] for c in cuts)
+        for k in range(len(positions) - 1):
+            cut = any(positions[k] < c <= positions[k + 1] for c in cuts)
             if side == "back" or not cut:
                 a, b = mesh.at(side, span.name, k), mesh.at(side, span.name, k + 1)
-                branch = mesh.join(a, b, string.ohms(spots[k + 1] - spots[k], hot))
-                run.append(((spots[k] + spots[k + 1]) / 2, branch))
-    nearest = [int(np.abs(np.array(spots) - p).argmin()) for p in pixels]
+                branch = mesh.join(a, b, string.ohms(positions[k + 1] - positions[k], hot))
+                run.append(((positions[k] + positions[k + 1]) / 2, branch))
+    nearest = [int(np.abs(np.array(positions) - p).argmin()) for p in pixels]
     plus[span.slice] = [mesh.at("out", span.name, k) for k in nearest]
     minus[span.slice] = [mesh.at("back", span.name, k) for k in nearest]
     for feed, at in feeds:
-        k = int(np.abs(np.array(spots) - at).argmin())
+        k = int(np.abs(np.array(positions) - at).argmin())
         ohms = wire(feed.wire).ohms(feed.length, hot) if feed.wire else 0.0
         held = house.wire_defaults.contact_ohms if feed.fuse is not None else 0.0
         out = mesh.join(mesh.at("plus", feed.supply), mesh.at("out", span.name, k), ohms + held)
@@ -161,8 +161,8 @@ def _lay(
             run = line.runs.setdefault(("bus", name, side), [])
             for k, at in enumerate(row):
                 here = mesh.at(f"bus {side}", name, k)
-                beside = int(np.abs(np.array(spots) - at).argmin())
-                mesh.join(here, mesh.at(side, span.name, beside), 0.0)
+                line_node = int(np.abs(np.array(positions) - at).argmin())
+                mesh.join(here, mesh.at(side, span.name, line_node), 0.0)
                 if k:
                     before = mesh.at(f"bus {side}", name, k - 1)
                     branch = mesh.join(before, here, size.ohms(at - row[k - 1], hot))
@@ -218,7 +218,7 @@ def _shares(
 
 
 def _along(house: House, line: _Line, share: Callable[[int], F]) -> list[IndependentBudget]:
-    """Return the budgets of the string and buses of a line, beside each join."""
+    """Return the budgets of the string and buses of a line, next to each connection."""
     found = []
     size = {
         "string": {line.span.name: house.wire_defaults.string},

@@ -9,6 +9,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Supply, WireDefaults
 from lumenmap.power.circuit.wiring import POLARITIES
 from lumenmap.power.limits.budgets import PARTS, budgets
+from lumenmap.site import Site
+from tests.power.independent import independent_budgets
 
 
 def row(held, name, kind):
@@ -156,3 +158,15 @@ def test_positives_of_two_supplies_never_meet(two_lines):
     bridged = replace(two, buses=(Bus("b", "line-0", "14 AWG", "start", "end", None),))
     with pytest.raises(InputError, match="never connect two supplies' positives"):
         budgets(bridged, pixelmap)
+
+
+@pytest.mark.parametrize("name", ["alder-cottage", "kelder-studio", "marlow-bend", "tannery-row"])
+def test_budgets_of_the_examples_agree_with_an_independent_calculation(examples, name):
+    """Modified nodal analysis by scipy's sparse LU: names, limits and every share in 4096ths."""
+    site = Site.read(examples / name / "house.toml")
+    expected = independent_budgets(site)
+    held = site.budgets
+    assert [(b.name, b.kind, b.limit) for b in expected] == list(
+        zip(held.names, held.kinds, held.amps.tolist(), strict=True)
+    )
+    assert (np.array([b.parts for b in expected]) == held.share * PARTS).all()

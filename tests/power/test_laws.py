@@ -194,7 +194,7 @@ def test_where_one_feed_serves_each_line_thicker_wire_lowers_no_volts(plan, buil
 
 
 def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_house):
-    """Why the law above stops at one feed: a pixel beside the good feed shares its fellows' sag."""
+    """Why the law above stops at one feed: a pixel next to the good feed shares its neighbours' voltage drop."""
     pixelmap = small_map((30,), kind="ws2812b", spacing=0.1)
     house = small_house(
         pixelmap,
@@ -249,11 +249,11 @@ def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built)
     house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
     report = power_report(Site(house, pixelmap))
     advice = suggest(Site(house, pixelmap))
-    told = json.dumps([report.report(), advice.report()], allow_nan=False)
-    said = "\n".join([*report.lines(), *advice.lines()])
+    data = json.dumps([report.report(), advice.report()], allow_nan=False)
+    text = "\n".join([*report.lines(), *advice.lines()])
     drawn = svg(volts_along(report))
     ElementTree.fromstring(drawn)
-    assert not re.search(r"\b(nan|inf)\b", told + said + drawn)
+    assert not re.search(r"\b(nan|inf)\b", data + text + drawn)
     for case in report.cases:
         # Nobody pushes current back, and no pixel has more than the supply gives.
         assert (case.volts > 0).all() and (case.volts <= pixelmap.kind.volts + NOISE).all()

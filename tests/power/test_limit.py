@@ -152,8 +152,8 @@ def test_glide_is_the_highest_that_keeps_the_slew():
     frames = np.arange(40)
     apart = np.abs(frames[:, None] - frames)
     apart = np.minimum(apart, 40 - apart)
-    wanted = np.exp2((np.log2(gains)[None] + step * apart[:, :, None]).min(axis=1))
-    assert glide(gains, step) == pytest.approx(np.minimum(wanted, gains), rel=1e-12)
+    expected = np.exp2((np.log2(gains)[None] + step * apart[:, :, None]).min(axis=1))
+    assert glide(gains, step) == pytest.approx(np.minimum(expected, gains), rel=1e-12)
 
 
 @pytest.mark.parametrize(

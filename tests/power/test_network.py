@@ -21,7 +21,7 @@ R = 2 * wire("16 AWG").ohms(10 * FOOT)
 
 
 @pytest.mark.parametrize(
-    ("name", "made", "wanted"),
+    ("name", "made", "expected"),
     [
         # Uniformly loaded distributor: I R / 2 and I R / 8 [P: "Voltage drop calculations"];
         # the discrete forms are computed [K].
@@ -38,9 +38,9 @@ R = 2 * wire("16 AWG").ohms(10 * FOOT)
         ("with a lead-in", {"n": N, "lead": 0.2}, N * AMPS * (R / 2 + 0.2)),
     ],
 )
-def test_closed_forms(name, made, wanted, string):
+def test_closed_forms(name, made, expected, string):
     n = made.pop("n")
-    assert drop(string(n, R, **made), n, AMPS) == pytest.approx(wanted, abs=1e-9), name
+    assert drop(string(n, R, **made), n, AMPS) == pytest.approx(expected, abs=1e-9), name
 
 
 def test_worked_examples(string):
@@ -143,10 +143,10 @@ def test_200_random_networks_against_a_general_solver():
         amps = rng.uniform(0, 0.06, (3, len(circuit.loads)))
         got = network.at_loads(network.solve(amps))
         try:
-            wanted = np.array([by_sparse_solver(circuit, row) for row in amps])
+            expected = np.array([by_sparse_solver(circuit, row) for row in amps])
         except (RuntimeError, Warning):
             continue  # two parts without a common return: the plain matrix is singular
-        assert np.abs(got - wanted).max() < 1e-6
+        assert np.abs(got - expected).max() < 1e-6
         assert np.abs(network.load_volts(amps) - got).max() < 1e-9
         done += 1
 

@@ -40,9 +40,9 @@ def rewrite(folder, change, *, digest=True):
     change(data)
     file.write_bytes(data)
     if digest:
-        told = json.loads(side.read_text())
-        told["sha256"] = hashlib.sha256(data).hexdigest()
-        side.write_text(json.dumps(told))
+        sidecar = json.loads(side.read_text())
+        sidecar["sha256"] = hashlib.sha256(data).hexdigest()
+        side.write_text(json.dumps(sidecar))
 
 
 def test_an_honest_export_passes(export, lumenmap):
@@ -61,8 +61,8 @@ def test_one_byte_is_noticed(export, lumenmap):
 
 
 def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
-    told = json.loads((export / "frames.json").read_text())
-    size = told["pixels"] * told["channels"]
+    sidecar = json.loads((export / "frames.json").read_text())
+    size = sidecar["pixels"] * sidecar["channels"]
 
     def change(data):
         data[7 * size : 8 * size] = b"\xff" * size
@@ -86,9 +86,9 @@ def test_a_certificate_that_says_otherwise_is_noticed(export, lumenmap):
 
 def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
     """White and black every 2 frames at 20 fps, from frame 4 on: named, with the time; exit 0."""
-    told = json.loads((export / "frames.json").read_text())
-    size = told["pixels"] * told["channels"]
-    level = 90 if told["channels"] == 3 else 70
+    sidecar = json.loads((export / "frames.json").read_text())
+    size = sidecar["pixels"] * sidecar["channels"]
+    level = 90 if sidecar["channels"] == 3 else 70
 
     def change(data):
         for k in range(20):

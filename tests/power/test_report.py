@@ -86,8 +86,8 @@ def test_the_report_names_its_tables_and_cautions(two_lines):
     ):
         assert words in text, words
     assert "safe" not in text.lower()
-    told = report.report()
-    assert json.loads(json.dumps(told))["cases"][0]["title"] == "Full white everywhere"
+    data = report.report()
+    assert json.loads(json.dumps(data))["cases"][0]["title"] == "Full white everywhere"
 
 
 def test_a_shows_worst_frame_is_found(two_lines):
@@ -151,8 +151,8 @@ def test_the_command(tmp_path, lumenmap, house_texts):
     got = lumenmap("power", file, "--suggest", "--plots", tmp_path / "plots")
     assert got.code == 0 and "Suggested feeds" in got.out and "volts.svg" in got.out
     assert (tmp_path / "plots" / "volts.svg").read_text().startswith("<svg")
-    told = json.loads(lumenmap("power", file, "--suggest", "--json").out)
-    assert {r["line"] for r in told["suggestions"]} == {"top", "low"}
+    data = json.loads(lumenmap("power", file, "--suggest", "--json").out)
+    assert {r["line"] for r in data["suggestions"]} == {"top", "low"}
     lumenmap("power", tmp_path / "hose.toml").fails(2, 'no such file .*did you mean "house.toml"')
 
 

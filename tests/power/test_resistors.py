@@ -49,7 +49,7 @@ def test_below_the_chain_there_is_no_current_and_above_the_nominal_no_more_than_
     assert current_fraction(12.6, 12, 3, RED_VOLTS) == 1
 
 
-def told(house, pixelmap):
+def resistor_findings(house, pixelmap):
     report = power_report(Site(house, pixelmap))
     return [f for f in report.findings if "resistor" in f], float(report.white.volts.min())
 
@@ -64,7 +64,7 @@ def sagging(small_map, small_house):
 
 
 def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
-    (finding,), lowest = told(*sagging)
+    (finding,), lowest = resistor_findings(*sagging)
     assert 10 < lowest < 0.97 * 12
     ohms, left, volts = re.search(
         r"(\d+) ohm for three red LEDs\), red keeps only (\d+)% .* lowest ([\d.]+) V", finding
@@ -80,7 +80,7 @@ def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
 def test_the_ohms_follow_the_current_that_was_measured(sagging, small_map):
     house, _ = sagging
     pixelmap = small_map((100,), spacing=0.1, channel_ma=(15.0, 15.0, 15.0))
-    (finding,), _ = told(replace(house, kind=pixelmap.kind), pixelmap)
+    (finding,), _ = resistor_findings(replace(house, kind=pixelmap.kind), pixelmap)
     assert "(400 ohm for three red LEDs)" in finding  # 6 V over 15 mA [K]
 
 
@@ -94,7 +94,7 @@ def test_nothing_is_said_where_volts_hardly_sag(sagging):
             replace(house.feeds[0], name="h", at="end"),
         ),
     )
-    finding, lowest = told(near, pixelmap)
+    finding, lowest = resistor_findings(near, pixelmap)
     assert lowest > 0.97 * 12 and not finding
 
 
@@ -103,5 +103,5 @@ def test_nothing_is_said_of_pixels_for_5_volts(small_map, small_house):
     house = small_house(
         pixelmap, [("s", 5.0, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 3.0, 5.0)]
     )
-    finding, lowest = told(house, pixelmap)
+    finding, lowest = resistor_findings(house, pixelmap)
     assert lowest < 0.97 * 5 and not finding

@@ -149,10 +149,10 @@ def test_prices_give_costs_and_options_are_compared(small_map, small_house):
     advice = suggest(Site(house, pixelmap))
     row = advice.rows[0]
     chosen = row.chosen
-    wanted = sum(2 * prices[f.wire] * f.length + 3 for f in chosen.feeds)
-    assert chosen.cost == pytest.approx(wanted)
+    expected = sum(2 * prices[f.wire] * f.length + 3 for f in chosen.feeds)
+    assert chosen.cost == pytest.approx(expected)
     said = "\n".join(advice.lines())
-    assert "suggested:" in said and f"${wanted:.2f}" in said and "not enough" in said
+    assert "suggested:" in said and f"${expected:.2f}" in said and "not enough" in said
     assert "[[feed]]" in said and len(row.options) == chosen.count + 1
 
 

@@ -120,7 +120,7 @@ def test_no_frame_is_over_any_budget(homes, quick, name, mode, per, slew, dither
         if mode != "frame":
             planned(plan.gains, gain, slew if mode == "glide" else 0.0, amps, held)
         again = to_the_byte(quick, house, pixelmap, held, parts, checker)
-        if k == 0:  # the whole way, the house file read anew
+        if k == 0:  # the whole way, with the house file read again
             assert recheck(quick / "frames.json") == again
 
 
@@ -164,10 +164,10 @@ def to_the_byte(folder, house, pixelmap, held, parts, checker):
 
 
 def test_budgets_worked_out_twice_agree(homes):
-    """The check's own nodal analysis gives the same budgets: names, limits and every share."""
+    """Modified nodal analysis gives the same budgets: names, limits and every share."""
     for house, pixelmap, held, _ in homes.values():
-        anew = independent_budgets(Site(house, pixelmap))
-        assert [b.name for b in anew] == list(held.names)
-        assert [b.kind for b in anew] == list(held.kinds)
-        assert [b.limit for b in anew] == held.amps.tolist()
-        assert (np.array([b.parts for b in anew]) == held.share * 4096).all()
+        independent = independent_budgets(Site(house, pixelmap))
+        assert [b.name for b in independent] == list(held.names)
+        assert [b.kind for b in independent] == list(held.kinds)
+        assert [b.limit for b in independent] == held.amps.tolist()
+        assert (np.array([b.parts for b in independent]) == held.share * 4096).all()

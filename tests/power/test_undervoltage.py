@@ -21,7 +21,7 @@ def test_with_volts_enough_it_is_the_linear_solve(string):
 
 
 @pytest.mark.parametrize("ohms", [0.5, 3.0, 20.0])
-def test_currents_balance_at_every_node_when_starving(ohms, string):
+def test_currents_balance_at_every_node_when_undervoltage(ohms, string):
     network = string(60, ohms)
     rng = np.random.default_rng(1)
     codes = rng.integers(0, 256, (8, 60, 3), np.uint8)
@@ -30,8 +30,8 @@ def test_currents_balance_at_every_node_when_starving(ohms, string):
     # What each pixel draws is what its volts allow…
     lit = channel_fraction_at(state.at_pixels, KIND)
     idle = np.clip(state.at_pixels / min(KIND.off_volts), 0, 1) * KIND.idle_ma
-    wanted = ((lit * codes / 255) @ np.array(KIND.channel_ma) + idle) / 1000
-    assert np.abs(state.amps - wanted).max() < 1e-9
+    expected = ((lit * codes / 255) @ np.array(KIND.channel_ma) + idle) / 1000
+    assert np.abs(state.amps - expected).max() < 1e-9
     # …and the linear network with those currents gives those volts.
     assert np.abs(network.at_loads(network.solve(state.amps)) - state.at_pixels).max() < 1e-6
 

@@ -1,6 +1,6 @@
 """Handbook examples that the other tests leave out: wire, fuses, pixels, volt drop, flashes.
 
-Each is recomputed from published figures [K]; the source of those stands beside it.
+Each is recomputed from published figures [K]; their source is named next to it.
 """
 
 import math

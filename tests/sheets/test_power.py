@@ -19,7 +19,7 @@ from tests.small_house import HOUSE
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'
 STRING = '[wiring]\nstring = "{string}"\n'
 #: What the sheet may only say where it is so.
-PRAISE = "None is bigger than the thinnest wire behind it"
+PRAISE = "None is larger than the ampacity of the thinnest wire behind it"
 
 
 @pytest.fixture
@@ -53,13 +53,13 @@ def text_of(folder):
             "14 AWG",
             "10",
             "18 AWG",
-            r"a fuse of 10 A, which does not protect the string's own wire: 18 AWG may carry 6 A\. Put 5 A at most",
+            r"a fuse of 10 A, which doesn't protect the string's own wire: 18 AWG may carry 6 A\. Before you switch on, put at most 5 A",
         ),
         (
             "18 AWG",
             "7.5",
             "16 AWG",
-            r"a fuse of 7\.5 A, which does not protect the feed's wire: 18 AWG may carry 6 A",
+            r"a fuse of 7\.5 A, which doesn't protect the feed's wire: 18 AWG may carry 6 A",
         ),
         (
             "14 AWG",
@@ -71,7 +71,7 @@ def text_of(folder):
             "14 AWG",
             "5",
             "28 AWG",
-            r"28 AWG may carry 0\.22 A\. Put thicker wire: no blade fuse is small enough",
+            r"28 AWG may carry 0\.22 A\. Before you switch on, use thicker wire \(no blade fuse is small enough\)",
         ),
     ],
 )
@@ -83,11 +83,11 @@ def test_a_fuse_that_does_not_protect_is_said_first_and_everywhere(
     for text in (page, pdf, " ".join(report["words"])):
         assert re.search("F1.*" + says, text)
         assert PRAISE not in text
-    assert "NOT protected: what is behind F1" in page
+    assert "NOT protected: the wire behind F1" in page
     (row,) = rows(folder, "feeds")
-    assert "TOO BIG" in row["fuse"] or "NONE" in row["fuse"]
+    assert "TOO LARGE" in row["fuse"] or "NONE" in row["fuse"]
     bought = (folder / "what-to-buy.csv").read_text()
-    assert ("TOO BIG for the wire" in bought) == bool(fuse)
+    assert ("TOO LARGE for the wire" in bought) == bool(fuse)
 
 
 @pytest.mark.parametrize("fuse", ["1", "2", "3", "4", "5", "7.5", "10", "15", "20", "30", "40"])
@@ -107,19 +107,19 @@ def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     house = load_house(file)
     found = power_report(Site(house, map_pixels(house))).findings
     assert len(found) > 3
-    told = [r["warning"] for r in rows(folder, "power-warnings")]
-    assert told == list(found) == report["warnings"]
+    warnings = [r["warning"] for r in rows(folder, "power-warnings")]
+    assert warnings == list(found) == report["warnings"]
     page, pdf = text_of(folder)
     for warning in found:
         assert " ".join(warning.split()) in page
-    unfed_loads = pdf.replace(" ", "")
-    assert all(w[:40].replace(" ", "") in unfed_loads for w in found)
+    dense = pdf.replace(" ", "")
+    assert all(w[:40].replace(" ", "") in dense for w in found)
 
 
 def test_a_fuse_that_protects_is_said_to_by_which_table(sheets):
     _, folder, _ = sheets(wire="14 AWG", fuse="5")
     for text in text_of(folder):
-        assert f'{PRAISE} may carry by the "planner" table of amps' in text
+        assert f'{PRAISE}, by table "planner"' in text
         assert "NOT protected" not in text
 
 
@@ -131,7 +131,7 @@ def test_a_wiring_that_cant_be_judged_praises_no_fuse(sheets):
     )
     _, folder, report = sheets(fuse="5", more=more)
     page, _ = text_of(folder)
-    assert "The wiring can't be judged, nor any fuse" in report["warnings"][0]
-    assert "NOT judged here" in page and PRAISE not in page
+    assert "The wiring and the fuses can't be checked" in report["warnings"][0]
+    assert "was NOT checked" in page and PRAISE not in page
     (row,) = rows(folder, "feeds")
-    assert row["fuse"] == "5 A: not judged"
+    assert row["fuse"] == "5 A: not checked"

@@ -13,7 +13,7 @@ from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.house.model import Drill
 from lumenmap.pixels.build import layout_lines
-from lumenmap.sheets.rails.families import alike
+from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import program, settings
 from lumenmap.sheets.rails.rails import Pattern, rails
 
@@ -74,7 +74,7 @@ def drilled(blocks):
 def stops(text):
     return [
         float(s)
-        for s in re.findall(r"setting \d+ of \d+: datum end on a stop at X(-?[\d.]+)", text)
+        for s in re.findall(r"setting \d+ of \d+: datum end against a stop at X(-?[\d.]+)", text)
     ]
 
 
@@ -90,11 +90,11 @@ def back(text, reader):
 def test_every_rail_of_the_examples_comes_back_exactly(examples, reader, units):
     for name in ("marlow-bend", "tannery-row"):
         house = load_house(examples / name / "house.toml")
-        for kind, same in alike(rails(layout_lines(house))).items():
+        for kind, same in by_letter(rails(layout_lines(house))).items():
             p = same[0].pattern
             got, seen = back(program(kind, p, drill(units), house.name), reader)
-            wanted = [float(h / UNIT[units]) for h in p.holes()]
-            assert got == pytest.approx(wanted, abs=0.51 * PLACE[units])
+            expected = [float(h / UNIT[units]) for h in p.holes()]
+            assert got == pytest.approx(expected, abs=0.51 * PLACE[units])
             assert {"G20" if units == "in" else "G21", "G90", "G80", "M30"} <= set(seen)
             assert ("G21" if units == "in" else "G20") not in seen
 
@@ -137,5 +137,5 @@ def test_the_words_are_the_owner_s_own():
 
 def test_a_machine_that_reaches_no_further_than_its_stop_steps():
     p = Pattern(Fraction(1), Fraction(1005, 20000), Fraction(1, 10), 9)
-    with pytest.raises(InputError, match="too short to reach a hole"):
+    with pytest.raises(InputError, match="too short to reach the next hole"):
         settings(p, drill(travel=Fraction(1, 10000)))

@@ -13,7 +13,7 @@ from lumenmap.core.units import INCH
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.sheets.rails.families import families
-from lumenmap.sheets.rails.rails import SHORTEST, Pattern, Placed, letter, rails
+from lumenmap.sheets.rails.rails import SHORTEST, Pattern, PlacedRail, letter, rails
 from lumenmap.sheets.rails.stock import cut, fewest
 
 EXAMPLES = ["alder-cottage", "kelder-studio", "marlow-bend", "tannery-row"]
@@ -47,9 +47,11 @@ def test_rails_fit_the_stock_the_edge_and_each_other(examples, name):
     line_layouts = layout_lines(house)
     placed = rails(line_layouts)
     for r in placed:
-        laid = line_layouts[0].edge_layouts[r.edge]
+        pixel_map = line_layouts[0].edge_layouts[r.edge]
         assert r.pattern.length <= house.rail.length
-        assert r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(laid.length) + 2e-6
+        assert (
+            r.start >= -1e-6 and float(r.start + r.pattern.length) <= float(pixel_map.length) + 2e-6
+        )
         holes = r.pattern.holes()
         assert holes[0] >= 0 and holes[-1] <= r.pattern.length
         assert len({b - a for a, b in itertools.pairwise(holes)}) <= 1
@@ -125,7 +127,7 @@ def test_rails_that_drill_alike_are_one_family(examples):
 
 def made(lengths):
     return [
-        Placed(i + 1, "A", Pattern(n * INCH, INCH, INCH, 1), "e", Fraction(0), "l", 1, 1)
+        PlacedRail(i + 1, "A", Pattern(n * INCH, INCH, INCH, 1), "e", Fraction(0), "l", 1, 1)
         for i, n in enumerate(lengths)
     ]
 

@@ -77,14 +77,14 @@ class Reader(HTMLParser):
 
 
 def test_the_page_is_well_formed_and_stands_alone(written):
-    laid, folder, _ = written
+    pixel_map, folder, _ = written
     reader = Reader()
     reader.feed((folder / "sheets.html").read_text())
     assert reader.open == []
     text = " ".join(reader.text)
     assert all(link.startswith("#") and link[1:] in reader.ids for link in reader.links)
     for word in (
-        laid.site.house.name,
+        pixel_map.site.house.name,
         "Cautions",
         "Ladder",
         "Cut list",
@@ -99,7 +99,7 @@ def test_the_page_is_well_formed_and_stands_alone(written):
 
 
 def test_the_pdf_holds_the_same_sheets(written):
-    laid, folder, _ = written
+    pixel_map, folder, _ = written
     pages = words(folder / "sheets.pdf")
     text = "\n".join(pages)
     for word in (
@@ -115,23 +115,23 @@ def test_the_pdf_holds_the_same_sheets(written):
     ):
         assert word in text, word
     assert f"page {len(pages)}" in text
-    for line in laid.site.house.lines:
+    for line in pixel_map.site.house.lines:
         assert f'Line "{line.name}"' in text
 
 
 def test_the_cut_list_adds_up(written):
-    laid, folder, report = written
+    pixel_map, folder, report = written
     cut = rows(folder, "cut-list")
     assert sum(int(r["how many"]) for r in cut) == report["rails"] == len(rows(folder, "hanging"))
-    hung = (laid.site.pixels.edge >= 0).sum()
+    hung = (pixel_map.site.pixels.edge >= 0).sum()
     assert sum(int(r["how many"]) * int(r["holes"]) for r in cut) == hung
     assert len(rows(folder, "stock")) == report["stock"]
     assert 0 <= report["waste"] < 1
 
 
 def test_the_drill_sheet_gives_every_hole_and_its_error(written):
-    laid, folder, _ = written
-    feet = laid.site.house.unit == "ft"
+    pixel_map, folder, _ = written
+    feet = pixel_map.site.house.unit == "ft"
     for r in rows(folder, "drill-sheet"):
         place = float(r["from datum, in" if feet else "from datum, mm"])
         divisions = (
@@ -146,9 +146,9 @@ def test_the_drill_sheet_gives_every_hole_and_its_error(written):
 
 
 def test_the_wiring_sheet_follows_the_data(written):
-    laid, folder, _ = written
+    pixel_map, folder, _ = written
     joints = rows(folder, "wiring")
-    for walk, span in zip(laid.site.line_layouts, laid.site.pixels.lines, strict=True):
+    for walk, span in zip(pixel_map.site.line_layouts, pixel_map.site.pixels.lines, strict=True):
         mine = [r for r in joints if r["line"] == span.name]
         assert mine[0]["from"].startswith(f"controller, output for line {span.name}")
         assert mine[-1]["from"] == f"pixel {span.count}"
@@ -162,11 +162,11 @@ def test_the_wiring_sheet_follows_the_data(written):
         for leg in walk.runs:
             if leg.jumper:
                 assert any(r["wire"].startswith("jumper") for r in mine)
-    assert len(rows(folder, "feeds")) == len(laid.site.house.feeds)
+    assert len(rows(folder, "feeds")) == len(pixel_map.site.house.feeds)
 
 
 def test_the_bill_multiplies(written):
-    laid, folder, _ = written
+    pixel_map, folder, _ = written
     for r in rows(folder, "what-to-buy"):
         number = [float(re.match(r"[\d.]+", r[c] or "0")[0]) for c in ("needed", "spare", "buy")]
         assert number[0] + number[1] == pytest.approx(number[2])
@@ -174,7 +174,7 @@ def test_the_bill_multiplies(written):
             money = [float(re.sub(r"[^\d.]", "", r[c])) for c in ("price each", "cost")]
             assert money[1] == pytest.approx(money[0] * number[2], abs=0.005)
     pixels = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("pixels"))
-    assert int(pixels["needed"]) == len(laid.site.pixels)
+    assert int(pixels["needed"]) == len(pixel_map.site.pixels)
 
 
 def headings(folder, first):
@@ -190,23 +190,27 @@ def headings(folder, first):
 @pytest.mark.parametrize(
     ("spacing", "says", "columns"),
     [
-        ("4 in", "All marks are on the inch, so", ["rail", "hole", "from datum, in", "at 1/16 in"]),
+        (
+            "4 in",
+            "Every hole is on a whole inch mark, so",
+            ["rail", "hole", "from datum, in", "at 1/16 in"],
+        ),
         (
             "2.5 in",
-            "All marks are on the quarter inch, so",
+            "Every hole is on a whole quarter inch mark, so",
             ["rail", "hole", "from datum, in", "at 1/16 in"],
         ),
         (
             "2 1/16 in",
-            "On a tape of 1/32 in every mark is exact.",
+            "On a tape with 1/32 in marks every hole is exact.",
             [
                 "rail",
                 "hole",
                 "from datum, in",
                 "at 1/16 in",
-                "off by",
+                "error",
                 "at 1/32 in",
-                "drift of 1/16 in steps",
+                "drift in 1/16 in steps",
             ],
         ),
     ],
@@ -218,7 +222,7 @@ def test_columns_that_say_nothing_are_left_off_the_paper(tmp_path, spacing, says
     assert says in (tmp_path / "out" / "sheets.html").read_text()
     assert headings(tmp_path / "out", ["rail", "hole"])[0] == columns
     whole = rows(tmp_path / "out", "drill-sheet")[0]
-    assert "off by" in whole and "at 1/64 in" in whole  # the table file keeps all
+    assert "error" in whole and "at 1/64 in" in whole  # the table file keeps all
 
 
 def test_without_the_pdf_library_the_rest_is_written_and_it_is_said(tmp_path, monkeypatch):
@@ -241,53 +245,56 @@ def test_costs_carry_the_currency(tmp_path, currency, sum_):
     assert rail["price each"] == sum_
     total = sum_.replace("6.80", f"{6.8 * int(rail['buy']):.2f}")
     assert rail["cost"] == total
-    assert f"Total of what has a price: {total}." in (tmp_path / "out" / "sheets.html").read_text()
+    assert (
+        f"Total of the items with a price: {total}."
+        in (tmp_path / "out" / "sheets.html").read_text()
+    )
 
 
 def test_clips_follow_the_rule_that_is_stated(written):
     """One at either end, and none further apart than 30 in or 0.75 m: 10 ft take five."""
-    laid, folder, _ = written
-    feet = laid.site.house.unit == "ft"
+    pixel_map, folder, _ = written
+    feet = pixel_map.site.house.unit == "ft"
     step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.750 m")
     clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
     assert clips["item"] == f"rail clips, at most {name} apart"
-    lengths = [r.pattern.length for r in rails(laid.site.line_layouts)]
+    lengths = [r.pattern.length for r in rails(pixel_map.site.line_layouts)]
     assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
-    assert f"none more than {name} apart" in (folder / "sheets.html").read_text()
+    assert f"at most {name} between them" in (folder / "sheets.html").read_text()
 
 
 def test_the_map_comes_out_in_rows_that_read_back(written):
-    laid, folder, _ = written
+    pixel_map, folder, _ = written
     got = rows(folder, "map")
-    unit = laid.site.house.unit
+    unit = pixel_map.site.house.unit
     per = {"ft": 0.3048, "m": 1.0}[unit]
-    assert len(got) == len(laid.site.pixels)
+    assert len(got) == len(pixel_map.site.pixels)
     for k in (0, len(got) // 2, len(got) - 1):
         xyz = [float(got[k][f"{a}_{unit}"]) * per for a in "xyz"]
-        assert xyz == pytest.approx(laid.site.pixels.xyz[k], abs=1e-6)
-    whole = json.loads(laid.json())
+        assert xyz == pytest.approx(pixel_map.site.pixels.xyz[k], abs=1e-6)
+    whole = json.loads(pixel_map.json())
     assert len(whole["map"]) == whole["pixels"] == len(got)
     assert next(r["first"] for r in whole["runs"]) == 1
 
 
 def test_the_picture_tells_numbers_ends_and_feeds(written, tmp_path):
-    laid, _, _ = written
-    laid.draw(tmp_path / "a.svg")
+    pixel_map, _, _ = written
+    pixel_map.draw(tmp_path / "a.svg")
     root = ElementTree.parse(tmp_path / "a.svg").getroot()
     words = [t.text for t in root.iter(f"{SVG}text")]
-    for span in laid.site.pixels.lines:
+    for span in pixel_map.site.pixels.lines:
         assert f"{span.name} start" in words and f"{span.name} end" in words
         assert any(w.startswith(f"{span.name}: {span.count}") for w in words)
-    for i, feed in enumerate(laid.site.house.feeds, 1):
+    for i, feed in enumerate(pixel_map.site.house.feeds, 1):
         assert words.count(f"F{i}") >= 2, feed.name  # in the key, and where it joins
     dots = sum(1 for _ in root.iter(f"{SVG}circle"))
-    assert dots >= (laid.site.pixels.edge >= 0).sum()
+    assert dots >= (pixel_map.site.pixels.edge >= 0).sum()
     assert {"Front", "Plan, street at the bottom"} <= set(words)
-    laid.draw(tmp_path / "a.png")
+    pixel_map.draw(tmp_path / "a.png")
     with Image.open(tmp_path / "a.png") as image:
         assert image.size == (2480, 1754)
         assert image.convert("L").getextrema() == pytest.approx((20, 255), abs=20)
-    laid.draw(tmp_path / "a.pdf")
+    pixel_map.draw(tmp_path / "a.pdf")
     assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF-")
 
 
@@ -336,7 +343,7 @@ def test_a_hard_name_does_no_harm(tmp_path):
 def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
     house = examples / "marlow-bend" / "house.toml"
     done = lumenmap("map", house)
-    assert done.code == 0 and "wing/hip-front-right" in done.out and "LOOK: edge" in done.out
+    assert done.code == 0 and "wing/hip-front-right" in done.out and "NOTE: edge" in done.out
     assert "637 pixels on 4 lines, 3 of them dark" in done.out
     table = list(csv.DictReader(io.StringIO(lumenmap("map", house, "--csv").out)))
     assert len(table) == 637 and table[0]["number"] == "1"
@@ -350,9 +357,9 @@ def test_the_command_prints_table_rows_and_json(examples, lumenmap, tmp_path):
 
 
 def test_a_mapping_is_made_of_the_same_map_as_anyone_s(examples):
-    laid = mapping(examples / "kelder-studio" / "house.toml")
-    assert isinstance(laid, Mapping)
+    pixel_map = mapping(examples / "kelder-studio" / "house.toml")
+    assert isinstance(pixel_map, Mapping)
     assert (
-        laid.site.pixels.xyz
+        pixel_map.site.pixels.xyz
         == map_pixels(load_house(examples / "kelder-studio" / "house.toml")).xyz
     ).all()

@@ -32,25 +32,25 @@ def uprights(page, top, foot, *, dark=110):
 def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
     examples, tmp_path, name
 ):
-    laid = mapping(examples / name / "house.toml")
-    unit = laid.site.house.unit
+    pixel_map = mapping(examples / name / "house.toml")
+    unit = pixel_map.site.house.unit
     paper = PAPERS["letter" if unit == "ft" else "a4"]
-    placed = rails(laid.site.line_layouts)
+    placed = rails(pixel_map.site.line_layouts)
     file = tmp_path / "template.pdf"
-    pdf(template(placed, paper, unit, None, laid.site.house.name), file, "t")
+    pdf(template(placed, paper, unit, None, pixel_map.site.house.name), file, "t")
     pages = list(rasterise(file, DPI))
     assert pages[0].shape == pytest.approx((paper[0] / 25.4 * DPI, paper[1] / 25.4 * DPI), abs=1.5)
     seen = {}
     for s in strips(placed, paper):
         holes = np.array([float(h) * 1000 for h in s.family.leader.holes()])
-        wanted = holes[(holes >= s.start + 0.5) & (holes <= s.start + s.length - 0.5)]
+        expected = holes[(holes >= s.start + 0.5) & (holes <= s.start + s.length - 0.5)]
         # between the rail's middle line and the foot of the crosses
         got = np.array(uprights(pages[s.page], s.centre + 1.2, s.centre + 4.0)) - s.left + s.start
         ends = [float(s.family.pattern(k).length) * 1000 for k in s.family.kinds]
         seams = [s.start, s.start + OVERLAP, s.start + s.length - OVERLAP, s.start + s.length]
         for place in got:  # nothing else stands upright there but ends and seams
             assert np.abs(np.array([*holes, *ends, *seams, 0]) - place).min() < 0.15
-        for place in wanted:
+        for place in expected:
             assert np.abs(got - place).min() < 0.1, (name, s.number, place, got)
             seen.setdefault(s.family.name, set()).add(round(place, 3))
     for s in strips(placed, paper):  # the whole rail: every hole stands on some strip
@@ -58,10 +58,10 @@ def test_the_holes_of_the_printed_template_are_within_a_tenth_of_a_millimetre(
 
 
 def test_the_bars_prove_the_scale(examples, tmp_path):
-    laid = mapping(examples / "kelder-studio" / "house.toml")
+    pixel_map = mapping(examples / "kelder-studio" / "house.toml")
     paper = PAPERS["a4"]
     file = tmp_path / "template.pdf"
-    pdf(template(rails(laid.site.line_layouts), paper, "m", None, "x"), file, "t")
+    pdf(template(rails(pixel_map.site.line_layouts), paper, "m", None, "x"), file, "t")
     page = next(rasterise(file, DPI))
     y = paper[0] - MARGIN - 6
     ticks = uprights(page, y + 0.6, y + 2.6)
@@ -72,10 +72,10 @@ def test_the_bars_prove_the_scale(examples, tmp_path):
 
 
 def test_strips_cover_the_rail_and_overlap(examples):
-    laid = mapping(examples / "marlow-bend" / "house.toml")
+    pixel_map = mapping(examples / "marlow-bend" / "house.toml")
     for paper in PAPERS.values():
         mine = {}
-        for s in strips(rails(laid.site.line_layouts), paper):
+        for s in strips(rails(pixel_map.site.line_layouts), paper):
             mine.setdefault(s.family.name, []).append(s)
             assert s.left >= MARGIN and s.left + s.length <= paper[1] - MARGIN + 1e-9
             assert s.centre + 12 < paper[0] - MARGIN - 12

@@ -47,10 +47,11 @@ def test_the_outline_of_a_gable_front(load):
 
 def test_views_fit_the_page():
     sizes = [(14.0, 8.0), (14.0, 12.0), (9.0, 8.0)]
-    scale, spots = pack(sizes, (396, 220))
+    scale, positions = pack(sizes, (396, 220))
     assert scale > 5
     boxes = [
-        (x, y, x + w * scale, y + h * scale) for (x, y), (w, h) in zip(spots, sizes, strict=True)
+        (x, y, x + w * scale, y + h * scale)
+        for (x, y), (w, h) in zip(positions, sizes, strict=True)
     ]
     for i, a in enumerate(boxes):
         assert a[0] >= 0 and a[1] >= 0 and a[2] <= 396 and a[3] <= 220
@@ -62,10 +63,12 @@ def test_each_edge_is_told_by_a_view(examples):
     from lumenmap.sheets.plans.elevations import _panels
 
     for name in ("alder-cottage", "marlow-bend", "tannery-row", "kelder-studio"):
-        laid = mapping(examples / name / "house.toml")
-        panels = [p for p in _panels(laid.site) if p.view.name != "plan"]
-        told = set().union(*({int(e) for e in laid.site.pixels.edge[p.shown]} for p in panels))
-        assert told == {int(e) for e in laid.site.pixels.edge if e >= 0}, name
+        pixel_map = mapping(examples / name / "house.toml")
+        panels = [p for p in _panels(pixel_map.site) if p.view.name != "plan"]
+        shown = set().union(
+            *({int(e) for e in pixel_map.site.pixels.edge[p.shown]} for p in panels)
+        )
+        assert shown == {int(e) for e in pixel_map.site.pixels.edge if e >= 0}, name
 
 
 @pytest.mark.parametrize("house", ["alder-cottage", "marlow-bend", "tannery-row"])

@@ -20,7 +20,7 @@ from lumenmap.site import Site
 CAUTION = (
     "These figures are calculated from the house file and data sheets; measure before you rely on",
     "them. Put a fuse at the supply end of every wire, no larger than the thinnest wire behind it",
-    "allows, and never replace one that blew by a larger one. Unplug before you touch wiring.",
+    "allows, and never replace a blown fuse with a larger one. Unplug before you touch wiring.",
     "Local code governs mains, wet places and wires in parallel: ask a licensed electrician.",
 )
 

@@ -2,7 +2,7 @@
 
 Strategy: the current of every frame is recounted from the file's bytes, in the order the wire
 carries them, by arithmetic that neither the renderer nor the limiter uses. Flashes are a warning,
-not a failure: whether a show is right for those who will see it is for people to judge.
+not a failure: whether a show is right for those who will see it is for people to decide.
 """
 
 from __future__ import annotations

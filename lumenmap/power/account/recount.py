@@ -1,8 +1,8 @@
 """Recounting exported frames from their bytes: current of each budget, checksum, flashes.
 
 The bytes are read a megabyte at a time, in the order the wire carries them. The arithmetic is
-separate from what holds a show to its budgets while it is made: only the limits and the share of
-each pixel's current are taken from there.
+separate from that of the limiter: only the limits and the share of each pixel's current are taken
+from the budgets.
 """
 
 from __future__ import annotations

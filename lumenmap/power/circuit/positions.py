@@ -53,7 +53,7 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
         A line without a feed where there are several supplies.
     """
     fed = {feed.line for feed in house.feeds}
-    made = []
+    added = []
     for line in house.lines:
         if line.name not in fed:
             if len(house.supplies) > 1:
@@ -61,7 +61,7 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
                     "has no feed; add a [[feed]] from one of the supplies",
                     key=f'line "{line.name}"',
                 )
-            made.append(
+            added.append(
                 Feed(
                     f"{line.name} (no feed given)",
                     house.supplies[0].name,
@@ -72,7 +72,7 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
                     None,
                 )
             )
-    return (*house.feeds, *made)
+    return (*house.feeds, *added)
 
 
 def distinct(values: F) -> F:

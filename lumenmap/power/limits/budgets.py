@@ -186,17 +186,19 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     """
     wiring = wiring or build_wiring(house, pixelmap)
     try:
-        made = _made(_rows(house, wiring), pixelmap.kind)
+        found = _budgets(_rows(house, wiring), pixelmap.kind)
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
-    for name, what, limit, idle in zip(made.names, made.kinds, made.amps, made.idle, strict=True):
+    for name, what, limit, idle in zip(
+        found.names, found.kinds, found.amps, found.idle, strict=True
+    ):
         if idle > limit:
             raise InputError(
                 f'{what} "{name}" may carry {limit:.2f} A, but its pixels draw {idle:.2f} A '
                 "with every light off",
                 file=house.file,
             )
-    return made
+    return found
 
 
 Row = tuple[str, BudgetKind, float, Parts]
@@ -208,7 +210,7 @@ def in_parts(shares: F) -> Parts:
     return sparse.csr_array(rounded + 0.0)  # no negative zero
 
 
-def _made(found: list[Row], kind: PixelKind) -> Budgets:
+def _budgets(found: list[Row], kind: PixelKind) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
     parts = sparse.csr_array(sparse.vstack(rows, "csr"))
     return Budgets(

@@ -40,7 +40,7 @@ class Limited:
         (T, N, C) uint8, canonical channel order.
     gain
         (T,) what the light was multiplied by, at most 1; or (T, Z) for each zone of the house.
-    amps, wanted
+    amps, demand
         (T, K) A drawn by ``codes``, and at a gain of 1.
     """
 

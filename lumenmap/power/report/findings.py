@@ -24,9 +24,9 @@ from lumenmap.site import Site
 
 CAUTIONS = (
     "Put a fuse at the supply end of every wire. A fuse protects the wire, not the pixels; never "
-    "fit a larger one because one blew.",
-    "Unplug before you touch wiring, and switch off before plugging pixels. Join grounds before "
-    "data. Never tie two supplies' positives together.",
+    "replace a blown fuse with a larger one.",
+    "Unplug before you touch wiring, and switch off before you plug or unplug pixels. Connect "
+    "grounds before data. Never connect the positives of two supplies.",
     "Leave mains to a licensed electrician. Keep the supply in a dry, ventilated, rated box unless "
     "it is marked for wet places; outdoors use a GFCI or RCD outlet.",
     "Seal every cut end, make drip loops, and let the rail drain.",

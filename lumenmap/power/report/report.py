@@ -102,7 +102,7 @@ class PowerReport:
             *(line for a in self.cases for line in self._case(a)),
             "",
             *([*("! " + f for f in self.findings)] or ["No findings."]),
-            *("LOOK: " + note for note in self.site.pixels.notes),
+            *("NOTE: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
             f'Wire amps by table "{table.name}": {table.source}.',

@@ -1,1 +1,1 @@
-"""Plans and elevations of the house with its pixels."""
+"""Plan and elevations of the house with its pixels."""

@@ -1,4 +1,4 @@
-"""The map as a picture: plan and elevations with every pixel, its number, and the data's way."""
+"""The map as a picture: plan and elevations with every pixel, its number, and the data flow."""
 
 from __future__ import annotations
 
@@ -15,80 +15,87 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: Colours of the lines: dark enough for white paper, told apart by most eyes (after Okabe and Ito's
-#: palette, from memory).
+#: Colours of the lines: dark enough for white paper, distinguishable for most people (after Okabe
+#: and Ito's palette, from memory).
 COLOURS = ("#c4161c", "#0072b2", "#007a53", "#a3508a", "#b35900", "#3f51b5", "#5d6d00", "#00737d")
 
-#: A3, lying (ISO 216), mm; room at its rim and round each view.
+#: A3 landscape (ISO 216), mm; margins of the page and of each view; height of the heading.
 PAPER = (420.0, 297.0)
-RIM, ROUND, HEAD = 12.0, 14.0, 14.0
-#: An edge that is seen more end-on than this, or that faces away, is left to another view.
-END_ON, FACES = 0.3, 0.2
-#: Room round the pixels (m) on a page of their own, and how much larger they must get by it.
-NEAR, CLOSER = 1.5, 1.2
+MARGIN, VIEW_MARGIN, HEAD = 12.0, 14.0, 14.0
+#: An edge that a view shows shorter than this part of its length, or that faces away by more than
+#: this cosine, is left to another view.
+MIN_LENGTH, MIN_FACING = 0.3, 0.2
+#: Room round the pixels (m) in a close-up, and how much larger it must show them.
+CLOSE_UP_ROOM, CLOSE_UP_GAIN = 1.5, 1.2
 
 
 def elevations(site: Site, paper: tuple[float, float] = PAPER) -> Drawing:
-    """Return the map's picture on one page of ``paper`` (mm)."""
+    """Return the picture of the map on one page of ``paper`` (mm)."""
     return _page(site, _panels(site), paper)
 
 
 def one_by_one(site: Site, paper: tuple[float, float]) -> list[Drawing]:
-    """Return the same, each view on a page of its own, closer if that shows the pixels larger."""
+    """Return each view on a page of its own, closer if that shows the pixels larger."""
     return [_page(site, [_closer(site, panel)], paper) for panel in _panels(site)]
 
 
 def _closer(site: Site, panel: Panel) -> Panel:
-    """Return a view of the pixels and what is near them, if they lie in a small part of it."""
+    """Return a close-up of the pixels, if they are in a small part of the view."""
     if not panel.shown.any():
         return panel
-    near = panel.near(panel.view.flat(site.pixels.xyz[panel.shown]), NEAR)
+    near = panel.near(panel.view.flat(site.pixels.xyz[panel.shown]), CLOSE_UP_ROOM)
     gain = min(whole / part for whole, part in zip(panel.size, near.size, strict=True))
-    return near if gain >= CLOSER else panel
+    return near if gain >= CLOSE_UP_GAIN else panel
 
 
 def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
     page = Drawing(*paper)
     key = 10 + 4.6 * max(len(site.line_layouts), len(site.house.feeds))
-    room = (paper[0] - 2 * RIM, paper[1] - 2 * RIM - HEAD - key)
-    scale, spots = pack([p.size for p in panels], room)
-    right = max(x + p.size[0] * scale for p, (x, _) in zip(panels, spots, strict=True)) + ROUND
-    foot = max(y + p.size[1] * scale for p, (_, y) in zip(panels, spots, strict=True)) + ROUND
-    left, top = RIM + (room[0] - right) / 2, RIM + HEAD + (room[1] - foot) / 2
+    room = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN - HEAD - key)
+    scale, positions = pack([p.size for p in panels], room)
+    right = (
+        max(x + p.size[0] * scale for p, (x, _) in zip(panels, positions, strict=True))
+        + VIEW_MARGIN
+    )
+    foot = (
+        max(y + p.size[1] * scale for p, (_, y) in zip(panels, positions, strict=True))
+        + VIEW_MARGIN
+    )
+    left, top = MARGIN + (room[0] - right) / 2, MARGIN + HEAD + (room[1] - foot) / 2
     lines = f"{len(site.line_layouts)} line" + ("s" if len(site.line_layouts) > 1 else "")
-    page.text((RIM, RIM + 5), site.house.name, TextStyle(6, bold=True))
+    page.text((MARGIN, MARGIN + 5), site.house.name, TextStyle(6, bold=True))
     page.text(
-        (RIM, RIM + 11),
+        (MARGIN, MARGIN + 11),
         f"{len(site.pixels):,} pixels on {lines}; numbers count along each line from 1; arrows "
-        f"show the way the data runs; scale about 1:{1000 / scale:.0f}",
+        f"show the direction of the data; scale about 1:{1000 / scale:.0f}",
         TextStyle(3, colour=GREY),
     )
-    for panel, (x, y) in zip(panels, spots, strict=True):
+    for panel, (x, y) in zip(panels, positions, strict=True):
         pen = Pen(page, site, panel, scale, (left + x, top + y))
         pen.house_lines()
-        for i, walk in enumerate(site.line_layouts):
-            pen.line(walk, i, COLOURS[i % len(COLOURS)])
+        for i, layout in enumerate(site.line_layouts):
+            pen.line(layout, i, COLOURS[i % len(COLOURS)])
         for i in range(len(site.line_layouts)):
             pen.tags(i, COLOURS[i % len(COLOURS)])
         pen.jumpers()
         pen.numbers()
-    _key(page, site, paper[1] - RIM - key, scale)
+    _key(page, site, paper[1] - MARGIN - key, scale)
     return page
 
 
 def _panels(site: Site) -> list[Panel]:
-    """Return the front, the plan, and each side that tells an edge which no view before it told."""
+    """Return front, plan, and each side with an edge that no earlier view shows well."""
     panels: list[Panel] = []
-    told: set[int] = set()
+    shown: set[int] = set()
     for view in VIEWS:
         panel = _panel(site, view)
         if panel is None:
             continue
         edges = set(site.pixels.edge[panel.shown].tolist())
-        if view.name in ("front", "plan") or edges - told:
+        if view.name in ("front", "plan") or edges - shown:
             panels.append(panel)
         if view.name != "plan":
-            told |= edges
+            shown |= edges
     return panels
 
 
@@ -97,7 +104,7 @@ def _panel(site: Site, view: View) -> Panel | None:
     shown = pixels.edge >= 0
     if view.name != "plan":
         for i in np.unique(pixels.edge[shown]):
-            if not _told(site, view, pixels.edge_names[i]):
+            if not _shows_well(site, view, pixels.edge_names[i]):
                 shown &= pixels.edge != i
         shown[shown] = visible(pixels.xyz[shown], view, site.house.faces)
         if not shown.any() and view.name != "front":
@@ -109,65 +116,65 @@ def _panel(site: Site, view: View) -> Panel | None:
     return Panel(view, lines, shown, places.min(0), places.max(0))
 
 
-def _told(site: Site, view: View, name: str) -> bool:
-    """Whether a view tells an edge well: it faces the viewer or the sky, and is not end-on."""
+def _shows_well(site: Site, view: View, name: str) -> bool:
+    """Return whether an edge faces the viewer or the sky, and is seen near its full length."""
     edge = site.house.edges[name]
     full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
     flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
-    towards = edge.facing @ view.viewer > FACES or edge.facing[2] > 0.9
-    return bool(flat >= END_ON * full and towards)
+    towards = edge.facing @ view.viewer > MIN_FACING or edge.facing[2] > 0.9
+    return bool(flat >= MIN_LENGTH * full and towards)
 
 
 def pack(
     sizes: list[tuple[float, float]], room: tuple[float, float]
 ) -> tuple[float, list[tuple[float, float]]]:
-    """Return the largest scale (mm a m) at which views fit in rows, and their places (mm).
+    """Return the largest scale (mm for a m) at which views fit in rows, and their positions (mm).
 
-    Every order of the views is tried; of equal ones the first, so that the front comes first.
+    Every order of the views is tried; the first of equals is taken, so the front comes first.
     """
     best = (0.0, [(0.0, 0.0)] * len(sizes))
     for order in permutations(range(len(sizes))):
         low, high = best[0], 400.0
         while high - low > 0.05:
             scale = (low + high) / 2
-            spots = _rows([sizes[i] for i in order], room, scale)
-            if spots is None:
+            positions = _rows([sizes[i] for i in order], room, scale)
+            if positions is None:
                 high = scale
             else:
                 low = scale
                 if scale > best[0] * 1.02:
-                    best = (scale, [spots[order.index(i)] for i in range(len(sizes))])
+                    best = (scale, [positions[order.index(i)] for i in range(len(sizes))])
     return best
 
 
 def _rows(
     sizes: list[tuple[float, float]], room: tuple[float, float], scale: float
 ) -> list[tuple[float, float]] | None:
-    spots: list[tuple[float, float]] = []
+    positions: list[tuple[float, float]] = []
     x = y = row = 0.0
     for w, h in sizes:
-        wide, high = w * scale + 2 * ROUND, h * scale + 2 * ROUND
+        wide, high = w * scale + 2 * VIEW_MARGIN, h * scale + 2 * VIEW_MARGIN
         if x and x + wide > room[0]:
             x, y, row = 0.0, y + row, 0.0
         if x + wide > room[0] or y + high > room[1]:
             return None
-        spots.append((x + ROUND, y + ROUND))
+        positions.append((x + VIEW_MARGIN, y + VIEW_MARGIN))
         x, row = x + wide, max(row, high)
-    return spots
+    return positions
 
 
 def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
-    """Explain the lines and the feeds, and show the scale."""
+    """Draw the key: lines, feeds and a scale bar."""
     unit = site.house.unit
-    page.line([(RIM, y), (page.width - RIM, y)], GREY, 0.2)
+    page.line([(MARGIN, y), (page.width - MARGIN, y)], GREY, 0.2)
     for i, span in enumerate(site.pixels.lines):
         at, colour = y + 6 + 4.6 * i, COLOURS[i % len(COLOURS)]
-        page.line([(RIM, at - 1), (RIM + 8, at - 1)], colour, 1.0)
+        page.line([(MARGIN, at - 1), (MARGIN + 8, at - 1)], colour, 1.0)
         dark = int((~site.pixels.lit[span.slice]).sum())
         page.text(
-            (RIM + 11, at),
+            (MARGIN + 11, at),
             f"{span.name}: {span.count:,} pixels"
-            + (f" ({dark} dark: rings)" if dark else "")
+            + (f" ({dark} dark, drawn as rings)" if dark else "")
             + f", {span.order}, from universe {span.universe}, "
             f"{show_length(span.length, unit)} of wire",
             TextStyle(2.7),
@@ -183,6 +190,6 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
             TextStyle(2.7),
         )
     feet = unit in ("ft", "in")
-    bar, right = (3.048 if feet else 3.0) * scale, page.width - RIM
-    page.line([(right - bar, RIM + 3), (right, RIM + 3)], INK, 0.8)
-    page.text((right, RIM + 8), "10 ft" if feet else "3 m", TextStyle(3, "end"))
+    bar, right = (3.048 if feet else 3.0) * scale, page.width - MARGIN
+    page.line([(right - bar, MARGIN + 3), (right, MARGIN + 3)], INK, 0.8)
+    page.text((right, MARGIN + 8), "10 ft" if feet else "3 m", TextStyle(3, "end"))

@@ -1,4 +1,4 @@
-"""`Mapping`: the pixel map in words, rows and a picture."""
+"""`Mapping`: the pixel map as a table, as CSV or JSON, and as a picture."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from typing import Any
 
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.drawing.write import write_drawing
+from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.elevations import elevations
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.site import Site
@@ -40,7 +41,7 @@ class Mapping:
     site: Site
 
     def rows(self) -> Iterator[tuple[Any, ...]]:
-        """Yield each pixel in wiring order: `COLUMNS`, lengths in the house's unit."""
+        """Yield a row for each pixel in wiring order: `COLUMNS`, lengths in the house's unit."""
         p, house = self.site.pixels, self.site.house
         unit = float(LENGTH[house.unit])
         for span in p.lines:
@@ -58,7 +59,7 @@ class Mapping:
                 )
 
     def csv(self) -> str:
-        """Return the rows as CSV text; its first row names the columns and the unit."""
+        """Return the rows as CSV text; the first row has the names of the columns and the unit."""
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         unit = self.site.house.unit
@@ -84,52 +85,54 @@ class Mapping:
                 }
                 for s in self.site.pixels.lines
             ],
-            "runs": [self._run(walk, run) for walk in self.site.line_layouts for run in walk.runs],
+            "runs": [
+                self._run(layout, run) for layout in self.site.line_layouts for run in layout.runs
+            ],
             "groups": {n: int(m.sum()) for n, m in self.site.pixels.groups.items()},
             "notes": list(self.site.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
         }
         return json.dumps(content, indent=1)
 
-    def _run(self, walk: Any, run: Any) -> dict[str, Any]:
-        laid, unit = walk.edge_layouts[run.item.edge], float(LENGTH[self.site.house.unit])
+    def _run(self, layout: LineLayout, run: RunLayout) -> dict[str, Any]:
+        edge_layout, unit = layout.edge_layouts[run.item.edge], float(LENGTH[self.site.house.unit])
         return {
-            "line": walk.line.name,
+            "line": layout.line.name,
             "edge": run.item.edge,
-            "kind": laid.edge.kind,
+            "kind": edge_layout.edge.kind,
             "reversed": run.item.reversed,
             "first": run.first + 1,
             "count": run.count,
             "length": round(abs(run.leave - run.enter) / unit, 6),
-            "spacing": round(float(laid.pieces[0].holes.spacing) / unit, 6),
+            "spacing": round(float(edge_layout.pieces[0].holes.spacing) / unit, 6),
             "jumper": round(run.jumper / unit, 6),
         }
 
     def table(self) -> list[str]:
-        """Return the map in lines for people: each run of each line, then what to look at."""
+        """Return the map in lines for people: each run of each line, then notes."""
         unit = self.site.house.unit
-        head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "before it")
+        head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "jumper before")
         rows = [head]
-        for walk in self.site.line_layouts:
-            for run in walk.runs:
-                laid = walk.edge_layouts[run.item.edge]
-                way = " reversed" if run.item.reversed else ""
+        for layout in self.site.line_layouts:
+            for run in layout.runs:
+                edge_layout = layout.edge_layouts[run.item.edge]
+                suffix = " reversed" if run.item.reversed else ""
                 last = run.first + run.count
                 rows.append(
                     (
-                        walk.line.name,
-                        run.item.edge + way,
-                        laid.edge.kind,
+                        layout.line.name,
+                        run.item.edge + suffix,
+                        edge_layout.edge.kind,
                         show_length(abs(run.leave - run.enter), unit),
                         f"{run.count:,}",
-                        decimal(laid.pieces[0].holes.spacing, unit),
+                        decimal(edge_layout.pieces[0].holes.spacing, unit),
                         f"{run.first + 1}-{last}" if run.count else "none",
-                        f"jumper {show_length(run.jumper, unit)}" if run.jumper else "",
+                        show_length(run.jumper, unit) if run.jumper else "",
                     )
                 )
         wide = [max(len(row[c]) for row in rows) for c in range(len(head))]
         right = (4, 5)
-        told = [
+        shown = [
             "  ".join(
                 cell.rjust(w) if c in right else cell.ljust(w)
                 for c, (cell, w) in enumerate(zip(row, wide, strict=True))
@@ -140,16 +143,16 @@ class Mapping:
         lines = f"{len(self.site.line_layouts)} line" + (
             "s" if len(self.site.line_layouts) > 1 else ""
         )
-        told += [
+        shown += [
             "",
             f"{len(self.site.pixels):,} pixels on {lines}"
             + (f", {dark} of them dark" if dark else ""),
         ]
-        told += [
+        shown += [
             f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.site.pixels.groups.items()
         ]
-        told += [f"  LOOK: {note}" for note in self.site.pixels.notes]
-        return told
+        shown += [f"  NOTE: {note}" for note in self.site.pixels.notes]
+        return shown
 
     def draw(self, path: Path) -> None:
         """Write the picture as SVG, PNG or PDF, by the file's name.
@@ -163,7 +166,7 @@ class Mapping:
 
 
 def mapping(house: Path | str) -> Mapping:
-    """Read a house file for its pixel map.
+    """Read a house file and return its pixel map.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""One view of the map put on the page: the house's lines, then pixels, numbers, wires, feeds."""
+"""One view of the map on the page: the house's outlines, then pixels, numbers, wires, feeds."""
 
 from __future__ import annotations
 
@@ -18,16 +18,16 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-#: Numbered pixels are at least so many pixels, and their numbers so far on paper (mm), apart.
+#: The least distance between numbered pixels, and between their numbers on paper (mm).
 MIN_STEP, MIN_DISTANCE = 5, 8.0
 HOUSE = "#8794a1"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Panel:
-    """One view: its lines, which pixels it shows, and the box (m) it fills.
+    """One view: its lines, which pixels it shows, and its box (m).
 
-    ``part``: whether it shows no more than what is near the pixels.
+    ``part``: whether it is a close-up of the pixels.
     """
 
     view: View
@@ -44,7 +44,7 @@ class Panel:
         return float(w), float(h)
 
     def near(self, places: F, room: float) -> Panel:
-        """Return the part of the view round some places (K, 2), with so much room (m)."""
+        """Return the part of the view round some points (K, 2), with some room (m)."""
         low = np.maximum(self.low, places.min(0) - room)
         high = np.minimum(self.high, places.max(0) + room)
         inside = (clip(line, low, high) for line in self.lines)
@@ -53,13 +53,13 @@ class Panel:
 
 
 def clip(line: F, low: F, high: F) -> F | None:
-    """Return the part of a straight line (2, 2) in a box (Liang and Barsky), or None."""
-    start, way = line[0], line[1] - line[0]
+    """Return the part of a straight line (2, 2) inside a box (Liang and Barsky), or None."""
+    start, step = line[0], line[1] - line[0]
     first, last = 0.0, 1.0
     for axis in (0, 1):
         for inward, room in (
-            (way[axis], start[axis] - low[axis]),
-            (-way[axis], high[axis] - start[axis]),
+            (step[axis], start[axis] - low[axis]),
+            (-step[axis], high[axis] - start[axis]),
         ):
             if inward == 0 and room < 0:
                 return None
@@ -67,12 +67,12 @@ def clip(line: F, low: F, high: F) -> F | None:
                 first = max(first, -room / inward)
             elif inward < 0:
                 last = min(last, room / -inward)
-    return start + np.array([[first], [last]]) * way if first < last else None
+    return start + np.array([[first], [last]]) * step if first < last else None
 
 
 @dataclass(slots=True, eq=False)
 class Pen:
-    """Draws a panel with its upper left corner at ``at`` (mm), ``scale`` mm a m."""
+    """Draws a panel with its upper left corner at ``at`` (mm); ``scale`` in mm for a m."""
 
     page: Drawing
     site: Site
@@ -80,17 +80,17 @@ class Pen:
     scale: float
     at: Point
     labels: Labels = field(default_factory=Labels)
-    _wanted: list[tuple[int, bool, Point, Point, str]] = field(default_factory=list)
+    _numbers: list[tuple[int, bool, Point, Point, str]] = field(default_factory=list)
     _jumpers: list[tuple[str, Point, str]] = field(default_factory=list)
 
     def put(self, flat: F) -> list[Point]:
-        """Return the places on paper (mm) of places in the view, (K, 2) m."""
+        """Return the points on paper (mm) of points in the view, (K, 2) m."""
         x = self.at[0] + (flat[..., 0] - self.panel.low[0]) * self.scale
         y = self.at[1] + (self.panel.high[1] - flat[..., 1]) * self.scale
         return list(zip(np.atleast_1d(x).tolist(), np.atleast_1d(y).tolist(), strict=True))
 
     def house_lines(self) -> None:
-        """Draw the house, its ground and the view's name."""
+        """Draw the house, the ground and the name of the view."""
         for line in self.panel.lines:
             self.page.line(self.put(line), HOUSE, 0.18)
         low, high = self.panel.low, self.panel.high
@@ -105,125 +105,132 @@ class Pen:
         self.page.text((left, foot + 12), title, TextStyle(3.6, bold=True))
         self.labels.take((left, foot + 9, left + 2 * len(title), foot + 13))
 
-    def line(self, walk: LineLayout, i: int, colour: str) -> None:
-        """Draw one line's pixels, arrows and jumpers; what is written on them comes last."""
+    def line(self, layout: LineLayout, i: int, colour: str) -> None:
+        """Draw one line's pixels, arrows and jumpers; their text comes last."""
         span = self.site.pixels.lines[i]
-        spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
+        points = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown, lit = self.panel.shown[span.slice], self.site.pixels.lit[span.slice]
         before: RunLayout | None = None
-        for run in walk.runs:
+        for run in layout.runs:
             own = slice(run.first, run.first + run.count)
             if self.panel.view.name == "plan" and before is not None:
-                self._wire(walk, before, run, colour)
+                self._wire(layout, before, run, colour)
             if run.count and shown[own].any():
-                for spot, seen, on in zip(spots[own], shown[own], lit[own], strict=True):
+                for point, seen, on in zip(points[own], shown[own], lit[own], strict=True):
                     if seen:
-                        self.page.dot(spot, 0.42, colour if on else "", colour, 0 if on else 0.15)
-                self._keep_off([p for p, seen in zip(spots[own], shown[own], strict=True) if seen])
-                self._arrow(spots[own], shown[own], colour)
-                self._want(spots[own], shown[own], run.first, colour)
+                        self.page.dot(point, 0.42, colour if on else "", colour, 0 if on else 0.15)
+                self._reserve([p for p, seen in zip(points[own], shown[own], strict=True) if seen])
+                self._arrow(points[own], shown[own], colour)
+                self._note_numbers(points[own], shown[own], run.first, colour)
             before = run
 
     def tags(self, i: int, colour: str) -> None:
-        """Write one line's ends and feeds, off all pixels drawn so far."""
+        """Label one line's ends and feeds, clear of all pixels drawn so far."""
         span = self.site.pixels.lines[i]
-        spots = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
+        points = self.put(self.panel.view.flat(self.site.pixels.xyz[span.slice]))
         shown = self.panel.shown[span.slice]
-        hung = np.flatnonzero(self.site.pixels.edge[span.slice] >= 0)  # spares hang nowhere
-        for where, text in ((hung[0], "start"), (hung[-1], "end")):
+        on_edges = np.flatnonzero(self.site.pixels.edge[span.slice] >= 0)
+        for where, text in ((on_edges[0], "start"), (on_edges[-1], "end")):
             if shown[where]:
-                self._end(spots[where], f"{span.name} {text}", colour)
+                self._end(points[where], f"{span.name} {text}", colour)
         for number, feed in enumerate(self.site.house.feeds, 1):
             if feed.line == span.name:
                 place = position_on_line(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
-                near = hung[np.abs(self.site.pixels.along_line[span.slice][hung] - place).argmin()]
+                near = on_edges[
+                    np.abs(self.site.pixels.along_line[span.slice][on_edges] - place).argmin()
+                ]
                 if shown[near]:
-                    self._feed(spots[near], f"F{number}")
+                    self._feed(points[near], f"F{number}")
 
     def jumpers(self) -> None:
-        """Write the jumpers' lengths, with a thin line to those that found room far away only."""
+        """Label the jumpers with their lengths, with a thin line to labels that are far away."""
         for text, (x, y), colour in self._jumpers:
-            ways = around((x, y), self._out((x, y)), (4, 6, 8, 11, 14, 18, 22))
-            if spot := self.labels.place(text, 2.4, ways, must=True):
-                if abs(spot[1] - y) > 5 or abs(spot[0] - x) > 5:
-                    self.page.line([(x, y), spot], colour, 0.15)
+            candidates = around((x, y), self._outward((x, y)), (4, 6, 8, 11, 14, 18, 22))
+            if point := self.labels.place(text, 2.4, candidates, must=True):
+                if abs(point[1] - y) > 5 or abs(point[0] - x) > 5:
+                    self.page.line([(x, y), point], colour, 0.15)
                 self.page.text(
-                    (spot[0], spot[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
+                    (point[0], point[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
                 )
 
-    def _keep_off(self, spots: list[Point]) -> None:
-        """Keep labels off a run of pixels, by boxes of a few millimetres."""
-        while spots:
-            x, y = spots[0]
+    def _reserve(self, points: list[Point]) -> None:
+        """Keep labels out of a run of pixels, by boxes of a few millimetres."""
+        while points:
+            x, y = points[0]
             near = next(
-                (k for k, (u, v) in enumerate(spots) if abs(u - x) + abs(v - y) > 3), len(spots)
+                (k for k, (u, v) in enumerate(points) if abs(u - x) + abs(v - y) > 3), len(points)
             )
-            xs, ys = zip(*spots[:near], strict=True)
+            xs, ys = zip(*points[:near], strict=True)
             self.labels.take((min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5))
-            spots = spots[near:]
+            points = points[near:]
 
     def numbers(self) -> None:
-        """Write the numbers that find room: the ends of runs first."""
-        for number, _, at, out, colour in sorted(self._wanted, key=lambda w: not w[1]):
+        """Write the numbers for which there is room, the ends of runs first."""
+        for number, _, at, out, colour in sorted(self._numbers, key=lambda w: not w[1]):
             text = str(number)
-            ways = [(at[0] + r * out[0], at[1] + r * out[1]) for r in (2.9, 4.4)]
-            if spot := self.labels.place(text, 2.2, ways):
-                x, y = spot
+            candidates = [(at[0] + r * out[0], at[1] + r * out[1]) for r in (2.9, 4.4)]
+            if point := self.labels.place(text, 2.2, candidates):
+                x, y = point
                 self.page.text((x, y + 0.8), text, TextStyle(2.2, "middle", colour, halo=True))
 
-    def _out(self, at: Point) -> Point:
-        """Return the way from the view's middle to a place, a unit vector on paper."""
+    def _outward(self, at: Point) -> Point:
+        """Return the direction from the view's middle to a point, a unit vector on paper."""
         middle = self.put((self.panel.low + self.panel.high) / 2)[0]
         u, v = at[0] - middle[0], at[1] - middle[1]
         size = (u * u + v * v) ** 0.5 or 1.0
         return u / size, v / size
 
-    def _arrow(self, spots: list[Point], shown: NDArray[np.bool_], colour: str) -> None:
-        """Point along the middle of the visible part of a run."""
+    def _arrow(self, points: list[Point], shown: NDArray[np.bool_], colour: str) -> None:
+        """Draw an arrow in the middle of the visible part of a run."""
         seen = np.flatnonzero(shown)
         if len(seen) < 2:
             return
         k = int(seen[len(seen) // 2])
-        a, b = np.array(spots[max(k - 1, 0)]), np.array(spots[k])
+        a, b = np.array(points[max(k - 1, 0)]), np.array(points[k])
         size = float(np.linalg.norm(b - a))
         if size > 1e-6:
-            way = (b - a) / size
-            tip = (a + b) / 2 + 1.6 * way
+            direction = (b - a) / size
+            tip = (a + b) / 2 + 1.6 * direction
             self.page.arrow(
-                (float(tip[0]), float(tip[1])), (float(way[0]), float(way[1])), 3.2, colour
+                (float(tip[0]), float(tip[1])),
+                (float(direction[0]), float(direction[1])),
+                3.2,
+                colour,
             )
 
-    def _want(self, spots: list[Point], shown: NDArray[np.bool_], first: int, colour: str) -> None:
-        """Ask for numbers at a run's ends and at round ones between, on its outer side."""
-        at = np.array(spots)
+    def _note_numbers(
+        self, points: list[Point], shown: NDArray[np.bool_], first: int, colour: str
+    ) -> None:
+        """Note the numbers to write: a run's ends and round numbers between, on its outer side."""
+        at = np.array(points)
         run = at[-1] - at[0]
         size = float(np.linalg.norm(run))
         along = run / size if size > 1e-6 else np.array([1.0, 0.0])
         middle = at.mean(0)
         out = np.array([along[1], -along[0]])
-        if out @ np.array(self._out((float(middle[0]), float(middle[1])))) < 0:
+        if out @ np.array(self._outward((float(middle[0]), float(middle[1])))) < 0:
             out = -out
-        step_mm = size / max(1, len(spots) - 1)
+        step_mm = size / max(1, len(points) - 1)
         step = max(MIN_STEP, round(round_step(MIN_DISTANCE / max(step_mm, 1e-3))))
-        last = len(spots) - 1
-        for k in range(len(spots)):
+        last = len(points) - 1
+        for k in range(len(points)):
             end = k in (0, last)
             if shown[k] and (end or (first + k + 1) % step == 0):
-                way = (float(out[0]), float(out[1]))
-                self._wanted.append((first + k + 1, end, spots[k], way, colour))
+                direction = (float(out[0]), float(out[1]))
+                self._numbers.append((first + k + 1, end, points[k], direction, colour))
                 self.page.line([tuple(at[k] + 0.5 * out), tuple(at[k] + 1.4 * out)], colour, 0.15)
 
-    def _wire(self, walk: LineLayout, before: RunLayout, run: RunLayout, colour: str) -> None:
+    def _wire(self, layout: LineLayout, before: RunLayout, run: RunLayout, colour: str) -> None:
         """Draw wire without pixels between two runs."""
-        left = walk.edge_layouts[before.item.edge].at(np.array(before.leave))
-        right = walk.edge_layouts[run.item.edge].at(np.array(run.enter))
+        left = layout.edge_layouts[before.item.edge].at(np.array(before.leave))
+        right = layout.edge_layouts[run.item.edge].at(np.array(run.enter))
         ends = self.put(self.panel.view.flat(np.stack([left, right])))
         (x, y), (u, v) = ends
         if abs(x - u) + abs(y - v) < 0.5 and not run.jumper:
             return
         self.page.line(ends, colour, 0.3, 1.0)
         steps = max(2, int(abs(x - u) + abs(y - v)))
-        self._keep_off([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
+        self._reserve([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
         if run.jumper:
             text = f"jumper {show_length(run.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
@@ -231,19 +238,21 @@ class Pen:
     def _end(self, at: Point, text: str, colour: str) -> None:
         self.page.dot(at, 1.5, "", colour, 0.4)
         self.labels.take((at[0] - 1.5, at[1] - 1.5, at[0] + 1.5, at[1] + 1.5))
-        spot = self.labels.place(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
-        if spot:
+        point = self.labels.place(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
+        if point:
             self.page.text(
-                (spot[0], spot[1] + 0.9),
+                (point[0], point[1] + 0.9),
                 text,
                 TextStyle(2.5, "middle", colour, bold=True, halo=True),
             )
 
     def _feed(self, at: Point, text: str) -> None:
-        """Flag the place where a feed joins."""
-        spot = self.labels.place("FFFF", 4.4, around(at, self._out(at), (8, 11, 14)), must=True)
-        if spot:
-            u, v = spot
+        """Flag the point where a feed connects."""
+        point = self.labels.place(
+            "FFFF", 4.4, around(at, self._outward(at), (8, 11, 14)), must=True
+        )
+        if point:
+            u, v = point
             self.page.line([at, (u, v)], INK, 0.25)
             box = [(u - 3.2, v - 2.2), (u + 3.2, v - 2.2), (u + 3.2, v + 2.2), (u - 3.2, v + 2.2)]
             self.page.area(box, "#ffe08a", INK, 0.2)

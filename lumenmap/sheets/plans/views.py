@@ -1,12 +1,13 @@
-"""Elevations and plan: the house as seen square-on, with hidden lines left out.
+"""Elevations and plan: orthographic views of the house without hidden lines.
 
-Strategy: every line is cut into short bits, and a bit is drawn where no face stands between it and
-the viewer. Faces are flat and convex, so that is a few dot products for all bits at once.
+Strategy: every line is cut into short bits, and a bit is drawn if no face is between it and the
+viewer. Faces are flat and convex, so that is a few dot products for all bits together.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,35 +15,36 @@ from numpy.typing import NDArray
 from lumenmap.house.model import Face, House
 
 F = NDArray[np.float64]
+ViewName = Literal["front", "plan", "right side", "back", "left side"]
 
-#: Bits of a line (m); and how far in front a face must be to hide one.
+#: Length of a bit (m); how far in front of it a face must be to hide it.
 BIT = 0.05
 IN_FRONT = 0.02
-#: Faces hide a place only if it is this far inside them (m), so that no face hides its own rim.
+#: A face hides a point only this far inside its outline (m), so that it doesn't hide its own edges.
 INSIDE = 0.004
-#: More bits than this at once would take too much memory.
+#: Points tested together: bounds the memory.
 _CHUNK = 20_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class View:
-    """A direction to look from: unit vectors right and up on the page, and towards the viewer."""
+    """A direction of view: unit vectors right and up on the page, and towards the viewer."""
 
-    name: str
+    name: ViewName
     right: F
     up: F
     viewer: F
 
     def flat(self, points: F) -> F:
-        """Return (…, 2) m right and up of (…, 3) places."""
+        """Return points (…, 3) in the view: (…, 2) m right and up."""
         return np.stack([points @ self.right, points @ self.up], axis=-1)
 
     def depth(self, points: F) -> F:
-        """Return (…,) m towards the viewer."""
+        """Return the distance towards the viewer (…,) m of points (…, 3)."""
         return np.asarray(points @ self.viewer)
 
 
-def _view(name: str, right: tuple[int, int, int], viewer: tuple[int, int, int]) -> View:
+def _view(name: ViewName, right: tuple[int, int, int], viewer: tuple[int, int, int]) -> View:
     r, v = np.array(right, float), np.array(viewer, float)
     return View(name, r, np.cross(v, r), v)
 
@@ -57,7 +59,7 @@ VIEWS = (
 
 
 def visible(points: F, view: View, faces: tuple[Face, ...]) -> NDArray[np.bool_]:
-    """Return which places (N, 3) no face hides from the viewer."""
+    """Return which points (N, 3) no face hides from the viewer."""
     seen = np.ones(len(points), bool)
     for start in range(0, len(points), _CHUNK):
         part = slice(start, start + _CHUNK)
@@ -80,7 +82,7 @@ def _hides(face: Face, view: View, flat: F, depth: F) -> NDArray[np.bool_]:
     inward = np.stack([-after[:, 1], after[:, 0]], axis=1)[ok] / size[ok, None] * np.sign(area)
     far = np.einsum("nek,ek->ne", flat[:, None] - ring[ok], inward)
     inside = (far > INSIDE).all(axis=1)
-    # The face's depth is linear over the page: solve it from its corners.
+    # The face's depth is a linear function on the page: fit it to its corners.
     table = np.column_stack([ring, np.ones(len(ring))])
     plane, *_ = np.linalg.lstsq(table, deep, rcond=None)
     return np.asarray(inside & (flat @ plane[:2] + plane[2] > depth + IN_FRONT))
@@ -112,6 +114,6 @@ def outlines(house: House, view: View) -> list[F]:
 
 
 def _stretches(line: F, seen: NDArray[np.bool_]) -> list[F]:
-    """Return the visible stretches of a line cut in bits, each as its two ends."""
+    """Return the visible parts of a line cut into bits, each as its two ends."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], seen, [False]]).astype(int)))
     return [line[[a, b]] for a, b in edges.reshape(-1, 2)]

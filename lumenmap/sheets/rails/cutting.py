@@ -7,23 +7,24 @@ from fractions import Fraction
 
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
 from lumenmap.pixels.line_layout import LineLayout
-from lumenmap.sheets.rails.families import alike
-from lumenmap.sheets.rails.rails import Pattern, Placed
+from lumenmap.sheets.rails.families import by_letter
+from lumenmap.sheets.rails.rails import Pattern, PlacedRail
 from lumenmap.sheets.rails.stock import Bar, fewest
 
 
-def decimal(place: Fraction, unit: str) -> str:
-    """Write a length in decimal inches or millimetres: what a digital rule shows."""
+def decimal(place: Fraction, unit: Unit) -> str:
+    """Format a length in decimal inches or millimetres, as a digital rule shows it."""
     if unit in ("ft", "in"):
         return f"{float(place / INCH):.3f} in"
     return f"{float(place * 1000):.2f} mm"
 
 
-def numbers(rails: list[Placed]) -> str:
-    """List rails' numbers with runs drawn together: ``1-3, 7``."""
+def numbers(rails: list[PlacedRail]) -> str:
+    """List the numbers of rails, with ranges: ``1-3, 7``."""
     runs: list[list[int]] = []
     for n in sorted(r.number for r in rails):
         if runs and n == runs[-1][1] + 1:
@@ -33,16 +34,17 @@ def numbers(rails: list[Placed]) -> str:
     return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
 
 
-def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Part]:
-    """Yield what to cut, from which stock, and what is left."""
+def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterator[Part]:
+    """Yield what to cut, from which stock lengths, and what is left over."""
     unit = house.unit
     yield Heading("Cut list")
     yield Text(
-        f"{len(placed)} rails of {len(alike(placed))} kinds. Rails of one letter are alike. Mark "
-        "each with its letter and number, and its datum end with an arrow, before you drill it."
+        f"{len(placed)} rails of {len(by_letter(placed))} kinds. Rails of the same letter are "
+        "identical. Mark each with its letter and number, and its datum end with an arrow, before "
+        "you drill it."
     )
     rows = []
-    for kind, rails in alike(placed).items():
+    for kind, rails in by_letter(placed).items():
         p: Pattern = rails[0].pattern
         rows.append(
             (
@@ -58,7 +60,7 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
         "cut-list",
         ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
         tuple(rows),
-        numbers=(1, 4),
+        right_aligned=(1, 4),
     )
     yield Heading("From stock", new_page=False)
     waste = sum((b.left for b in bars), Fraction(0))
@@ -66,12 +68,12 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
     least = fewest(placed, house.rail.length)
     yield Text(
         f"{len(bars)} lengths of {show_length(house.rail.length, unit)}"
-        + (f" ({least} is the fewest that could hold them)" if least < len(bars) else "")
+        + (f" (no way of cutting takes fewer than {least})" if least < len(bars) else "")
         + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
         + (
             f", with {decimal(house.rail.kerf, unit)} for each saw cut."
             if house.rail.kerf
-            else ". The saw's cut is not counted: give kerf in [rail]."
+            else ". Saw cuts aren't counted: give kerf in [rail]."
         )
     )
     yield Table(
@@ -87,19 +89,21 @@ def cut_list(house: House, placed: list[Placed], bars: list[Bar]) -> Iterator[Pa
             )
             for i, bar in enumerate(bars, 1)
         ),
-        numbers=(0,),
-        wide=(0.1, 0.7, 0.2),
+        right_aligned=(0,),
+        widths=(0.1, 0.7, 0.2),
     )
 
 
-def hanging(house: House, placed: list[Placed], line_layouts: list[LineLayout]) -> Iterator[Part]:
-    """Yield where each rail hangs, what stays bare, and how much room the rails want to grow."""
+def hanging(
+    house: House, placed: list[PlacedRail], line_layouts: list[LineLayout]
+) -> Iterator[Part]:
+    """Yield where each rail hangs, what stays bare, and how much the rails expand."""
     unit = house.unit
     yield Heading("Hanging")
     yield Text(
         "Edges of a roof start at their left end, seen from outside; ridges at the front or the "
-        "left; hips, valleys and posts at the bottom; edges by points at the first point. Every "
-        "rail hangs with its datum end towards its edge's start."
+        "left; hips, valleys and posts at the bottom; edges by points at the first point. Hang "
+        "every rail with its datum end towards the start of its edge."
     )
     rows = tuple(
         (
@@ -116,55 +120,55 @@ def hanging(house: House, placed: list[Placed], line_layouts: list[LineLayout]) 
         "hanging",
         ("rail", "kind", "edge", "datum end at", "far end at", "pixels"),
         rows,
-        numbers=(0,),
+        right_aligned=(0,),
     )
     bare = []
-    for name, laid in line_layouts[0].edge_layouts.items():
+    for name, edge_layout in line_layouts[0].edge_layouts.items():
         here = [r for r in placed if r.edge == name]
         ends = ("all of it", "all of it")
         if here:
             stop = here[-1].start + here[-1].pattern.length
-            ends = (show_length(here[0].start, unit), show_length(laid.length - stop, unit))
+            ends = (show_length(here[0].start, unit), show_length(edge_layout.length - stop, unit))
         lit = sum(r.pattern.count for r in here)
-        bare.append((name, show_length(laid.length, unit), str(lit), *ends))
+        bare.append((name, show_length(edge_layout.length, unit), str(lit), *ends))
     yield Heading("Bare ends", new_page=False)
     yield Table(
         "bare-ends",
         ("edge", "length", "holes", "bare at its start", "bare at its end"),
         tuple(bare),
-        numbers=(2,),
+        right_aligned=(2,),
     )
-    yield from _growing(house, placed)
+    yield from _expansion(house, placed)
 
 
-def _growing(house: House, placed: list[Placed]) -> Iterator[Part]:
+def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
     gap = house.rail.gap
-    yield Heading("Room to grow", new_page=False)
+    yield Heading("Thermal expansion", new_page=False)
     if house.thermal is None:
         yield Text(
-            f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails grow when warm; give "
-            "material, coldest and warmest in [rail] and the gap is worked out."
+            f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails expand in the heat: give "
+            "material, coldest and warmest in [rail], and the gap is calculated."
         )
         return
     unit, w = house.unit, house.thermal
     material = rail_material(w.material)
     cold, warm, fitted = (_degrees(t, unit) for t in (w.coldest, w.warmest, w.fitted_at))
     longest = max((r.pattern.length for r in placed), default=house.rail.length)
-    grows = expansion(material, float(longest), w.coldest, w.warmest)
+    expands = expansion(material, float(longest), w.coldest, w.warmest)
     text = (
-        f"Leave {decimal(gap, unit)} at each joint: hung at {fitted}, rails of {material.name} "
+        f"Leave {decimal(gap, unit)} at each joint: rails of {material.name} hung at {fitted} "
         f"then just touch at {warm}. From {cold} to {warm} the longest rail, "
-        f"{show_length(longest, unit)}, grows {decimal(Fraction(grows), unit)}. Fix each rail at "
-        f"one point and let it slide at the others. Source: {material.source}."
+        f"{show_length(longest, unit)}, expands by {decimal(Fraction(expands), unit)}. Fix each "
+        f"rail at one point and let it slide at the others. Source: {material.source}."
     )
-    if grows > MAX_EXPANSION:
+    if expands > MAX_EXPANSION:
         text += (
-            " That is more than 1/4 in, from which on the electrical code asks for an expansion "
-            "fitting in conduit: don't glue rails together."
+            " That is more than 1/4 in, above which electrical codes require expansion fittings "
+            "in conduit: don't glue rails together."
         )
     yield Text(text)
 
 
-def _degrees(celsius: float, unit: str) -> str:
-    """Write a temperature on the scale that goes with the unit of measure."""
+def _degrees(celsius: float, unit: Unit) -> str:
+    """Format a temperature in °F for a house in feet or inches, otherwise in °C."""
     return f"{celsius * 1.8 + 32:.0f} °F" if unit in ("ft", "in") else f"{celsius:.0f} °C"

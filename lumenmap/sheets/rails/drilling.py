@@ -1,4 +1,4 @@
-"""The drill sheet of each kind of rail: every hole from the datum, as a tape shows it."""
+"""The drill sheet of each kind of rail: every hole, measured from the datum with a tape."""
 
 from __future__ import annotations
 
@@ -8,15 +8,16 @@ from fractions import Fraction
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.house.choices import Unit
 from lumenmap.sheets.rails.cutting import decimal, numbers
 from lumenmap.sheets.rails.families import families
-from lumenmap.sheets.rails.rails import Pattern, Placed
+from lumenmap.sheets.rails.rails import Pattern, PlacedRail
 from lumenmap.sheets.rails.tape import divisions, inches, nearest, stepped
 
-#: A check every so many holes is worth a sentence only if it comes this soon.
-SOON = 20
-#: Marks from coarse to fine that holes may all be on, by whether they are of an inch.
-WHOLE = {
+#: A check at every so many holes is worth a sentence only if it is at most this.
+MAX_CHECK_STEP = 20
+#: Marks from coarse to fine that all holes may be on, by whether the house is in inches.
+MARKS = {
     True: [
         ("inch", INCH),
         ("half inch", INCH / 2),
@@ -32,15 +33,15 @@ WHOLE = {
 }
 
 
-def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
+def drill_sheets(placed: list[PlacedRail], unit: Unit) -> Iterator[Part]:
     """Yield a sheet for each family of rails."""
     for family in families(placed):
         p = family.leader
         yield Heading(f"Drill sheet: {family.name}")
         yield Text(
             f"Holes {decimal(p.spacing, unit)} apart, the first {decimal(p.first, unit)} from the "
-            "datum end. Measure every hole from the datum end with one tape that stays where it "
-            f"is: errors then don't add up. {_marks(p, unit)}{_check(p, unit)}"
+            "datum end. Measure every hole from the datum end without moving the tape, so that "
+            f"errors don't add up. {_marks(p, unit)}{_check(p, unit)}"
         )
         rows = tuple(
             (
@@ -58,40 +59,42 @@ def drill_sheets(placed: list[Placed], unit: str) -> Iterator[Part]:
             "drill-kinds",
             ("rail", "how many", "numbers", "cut to", "exactly", "holes"),
             rows,
-            numbers=(1,),
+            right_aligned=(1,),
         )
         yield Picture(_sketch(p, unit))
         yield _table(next(iter(family.kinds)), p, unit)
 
 
-def _exact(p: Pattern, unit: str) -> int | None:
-    """Return the number of the coarsest tape whose marks meet every hole, if one does."""
+def _exact(p: Pattern, unit: Unit) -> int | None:
+    """Return the index of the coarsest tape with a mark at every hole, if there is one."""
     tapes = [d for _, d in divisions(unit)]
     fits = (i for i, d in enumerate(tapes) if not p.first % d and not p.spacing % d)
     return next(fits, None)
 
 
-def _marks(p: Pattern, unit: str) -> str:
-    """Say what the tape shows of the holes, and what the last columns are for."""
+def _marks(p: Pattern, unit: Unit) -> str:
+    """Return how the holes fall on the tape's marks, and what the last columns are for."""
     exact = _exact(p, unit)
     if exact == 0:
-        marks = WHOLE[unit in ("ft", "in")]
+        marks = MARKS[unit in ("ft", "in")]
         on = next(n for n, d in marks if not p.first % d and not p.spacing % d)
-        return f"All marks are on the {on}, so no column tells of errors: there are none."
-    drift = "The last columns tell how far each hole would be off if you stepped from hole to hole."
+        return f"Every hole is on a whole {on} mark, so there are no errors to list."
+    drift = (
+        "The last columns show how far off each hole would be if you measured from hole to hole."
+    )
     if exact is None:
         return drift
-    return f"{drift} On a tape of {divisions(unit)[exact][0]} every mark is exact."
+    return f"{drift} On a tape with {divisions(unit)[exact][0]} marks every hole is exact."
 
 
-def _check(p: Pattern, unit: str) -> str:
-    """Say how often the spacing comes out whole, a free check against the tape."""
+def _check(p: Pattern, unit: Unit) -> str:
+    """Return how often the spacing adds up to a round figure, as a check against the tape."""
     whole, name = (INCH, "in") if unit in ("ft", "in") else (Fraction(1, 100), "cm")
     every = (p.spacing / whole).denominator
-    if every > min(SOON, p.count - 1):
+    if every > min(MAX_CHECK_STEP, p.count - 1):
         return ""
     which = "step" if every == 1 else f"{_nth(every)} step"
-    return f" A free check: every {which} is exactly {p.spacing * every / whole} {name}."
+    return f" To check: every {which} is exactly {p.spacing * every / whole} {name}."
 
 
 def _nth(n: int) -> str:
@@ -99,15 +102,15 @@ def _nth(n: int) -> str:
     return f"{n}{ending}"
 
 
-def _table(kind: str, p: Pattern, unit: str) -> Table:
+def _table(kind: str, p: Pattern, unit: Unit) -> Table:
     feet = unit in ("ft", "in")
     scale, digits = (INCH, 3) if feet else (Fraction(1, 1000), 2)
     tapes = divisions(unit)
     columns = ["rail", "hole", f"from datum, {'in' if feet else 'mm'}"]
     for name, _ in tapes:
-        columns += [f"at {name}", "off by"]
+        columns += [f"at {name}", "error"]
     drifts = tapes[:2]
-    columns += [f"drift of {name} steps" for name, _ in drifts]
+    columns += [f"drift in {name} steps" for name, _ in drifts]
     rows = []
     for k, place in enumerate(p.holes()):
         row = [kind, str(k + 1), f"{float(place / scale):.{digits}f}"]
@@ -122,7 +125,7 @@ def _table(kind: str, p: Pattern, unit: str) -> Table:
     exact = _exact(p, unit)
     hide: tuple[int, ...] = ()
     if exact is not None:
-        # Neither the errors of a tape that has none, nor finer tapes, nor drifts from it on.
+        # Hide the errors and drifts of the exact tape, and everything of finer ones.
         last = 3 + 2 * len(tapes)
         hide = (*range(4 + 2 * exact, last), *range(last + exact, len(columns)))
     rest = (1 - 0.13) / (len(columns) - 2)
@@ -141,8 +144,8 @@ def _signed(value: Fraction, digits: int) -> str:
     return text if value else text[1:]
 
 
-def _sketch(p: Pattern, unit: str) -> Drawing:
-    """Draw the rail, not to scale across: its datum end, its holes, the first and last measure."""
+def _sketch(p: Pattern, unit: Unit) -> Drawing:
+    """Draw the rail, not to scale: its datum end, its holes, and dimensions of first and last."""
     wide, y = 180.0, 14.0
     page = Drawing(wide, 30.0)
     left, right = 12.0, wide - 8.0

@@ -1,24 +1,24 @@
-"""Families of rails: those whose holes stand at the same places from the datum, as far as they go.
+"""Families of rails: those whose holes are at the same distances from the datum.
 
-A shorter rail of a family is drilled by the longest one's sheet and template, and cut sooner.
+A shorter rail of a family uses the sheet and template of the longest one, and is cut shorter.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.sheets.rails.rails import Pattern, Placed
+from lumenmap.sheets.rails.rails import Pattern, PlacedRail
 
 
 @dataclass(frozen=True, slots=True)
 class Family:
     """Rails by letter, the longest kind first."""
 
-    kinds: dict[str, tuple[Placed, ...]]
+    kinds: dict[str, tuple[PlacedRail, ...]]
 
     @property
     def name(self) -> str:
-        """The letters, in words: ``rail A``, ``rails A, B and C``."""
+        """Its letters: ``rail A``, ``rails A, B and C``."""
         letters = list(self.kinds)
         if len(letters) == 1:
             return f"rail {letters[0]}"
@@ -26,7 +26,7 @@ class Family:
 
     @property
     def leader(self) -> Pattern:
-        """The longest rail's pattern."""
+        """The pattern of its longest rail."""
         return self.pattern(next(iter(self.kinds)))
 
     def pattern(self, kind: str) -> Pattern:
@@ -34,18 +34,18 @@ class Family:
         return self.kinds[kind][0].pattern
 
 
-def alike(placed: list[Placed]) -> dict[str, list[Placed]]:
+def by_letter(placed: list[PlacedRail]) -> dict[str, list[PlacedRail]]:
     """Group rails by their letter."""
-    groups: dict[str, list[Placed]] = {}
+    groups: dict[str, list[PlacedRail]] = {}
     for rail in placed:
         groups.setdefault(rail.kind, []).append(rail)
     return groups
 
 
-def families(placed: list[Placed]) -> list[Family]:
-    """Return the families, in the order the lines come to them."""
-    found: dict[object, dict[str, tuple[Placed, ...]]] = {}
-    for kind, rails in alike(placed).items():
+def families(placed: list[PlacedRail]) -> list[Family]:
+    """Return the families, in the order the lines reach them."""
+    found: dict[object, dict[str, tuple[PlacedRail, ...]]] = {}
+    for kind, rails in by_letter(placed).items():
         p = rails[0].pattern
         found.setdefault((p.first, p.spacing), {})[kind] = tuple(rails)
     return [

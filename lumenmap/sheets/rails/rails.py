@@ -1,4 +1,4 @@
-"""Rails to cut: each length of pipe, where its holes are from its own end, and where it goes."""
+"""Rails to cut: each length of pipe, where its holes are, and where it hangs."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ SHORTEST = Fraction(3, 10)
 class Pattern:
     """How a rail is cut and drilled, exact m.
 
-    The datum is the end that comes first along the edge: the left end of a rail at the front, as
-    seen from the street. Hole k is at ``first + k * spacing`` from it.
+    The datum is the end nearer to the start of the edge: at the front, the left end as seen from
+    the street. Hole k is ``first + k * spacing`` from it.
     """
 
     length: Fraction
@@ -29,25 +29,25 @@ class Pattern:
     count: int
 
     def holes(self) -> list[Fraction]:
-        """Return every hole's place from the datum."""
+        """Return the distance of every hole from the datum."""
         return [self.first + k * self.spacing for k in range(self.count)]
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedRail:
     """A rail on the house.
 
     Attributes
     ----------
     number
-        Of the rail, from 1, in the order the lines come to them.
+        Of the rail, from 1, in the order the lines reach them.
     kind
-        The letter of its pattern: rails of one letter are alike.
+        The letter of its pattern: rails of the same letter are identical.
     edge, start
         Where it hangs: its datum end is ``start`` m along the edge (exact).
     line, first, last
-        The line of its pixel at the datum, and the numbers on their lines of that one and of the
-        one at the far end.
+        The line of its pixel at the datum, and the numbers of the pixels at the datum and at the
+        far end.
     """
 
     number: int
@@ -61,7 +61,7 @@ class Placed:
 
 
 def letter(index: int) -> str:
-    """Name a pattern: A to Z, then AA, AB and so on."""
+    """Return the name of a pattern: A to Z, then AA, AB and so on."""
     name = ""
     index += 1
     while index:
@@ -73,23 +73,23 @@ def letter(index: int) -> str:
 def split(
     piece: Piece, rail: Rail, first: int, last: int
 ) -> Iterator[tuple[Fraction, Pattern, int]]:
-    """Cut the rails that carry holes ``first`` to ``last`` of a piece.
+    """Yield the rails for holes ``first`` to ``last`` of a piece.
 
-    Yields where each starts (m from the piece's start), its pattern, and the number of its first
-    hole in the piece. A rail before a joint holds a whole number of spacings, less its share of
-    the gap, so that the spacing runs on across the joint.
+    For each: where it starts (m from the piece's start), its pattern, and the number of its first
+    hole in the piece. A rail before a joint is a whole number of spacings long, less its part of
+    the gap, so that the spacing continues across the joint.
     """
     holes = piece.holes
     whole = math.floor(rail.length / holes.spacing)
     least = min(whole - 1, math.ceil(SHORTEST / holes.spacing))
     end = last + 1
-    # At the piece's own ends the rail may run on; elsewhere it ends where the next would begin.
+    # At the end of the piece the rail may extend; elsewhere it ends where the next would start.
     tail = holes.tail if end == holes.count else min(holes.lead, holes.spacing - holes.lead)
     here, hole = holes[first] - holes.lead, first
     while hole < end:
         left = end - hole
         final = holes.lead + (left - 1) * holes.spacing + tail <= rail.length
-        # A rail too short for two clips takes some holes from the one before it.
+        # A rail too short for two clips takes over some holes of the one before it.
         count = left if final else min(whole, max(left - least, 1))
         stop = holes[last] + tail if final else here + count * holes.spacing
         before = rail.gap / 2 if hole > first else Fraction(0)
@@ -99,21 +99,21 @@ def split(
         hole, here = hole + count, stop
 
 
-def rails(line_layouts: list[LineLayout]) -> list[Placed]:
-    """Return the rails under every lit stretch, in the order the lines come to the edges."""
+def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
+    """Return the rails for every stretch with pixels, in the order the lines reach the edges."""
     numbers = _numbers(line_layouts)
     kinds: dict[Pattern, str] = {}
-    found: list[Placed] = []
-    for name, laid in line_layouts[0].edge_layouts.items():
+    found: list[PlacedRail] = []
+    for name, edge_layout in line_layouts[0].edge_layouts.items():
         before = 0
-        for piece in laid.pieces:
+        for piece in edge_layout.pieces:
             own = range(before, before + piece.holes.count)
             for low, high in _stretches([k - before for k in own if (name, k) in numbers]):
-                for start, pattern, hole in split(piece, laid.rail, low, high):
+                for start, pattern, hole in split(piece, edge_layout.rail, low, high):
                     line, first = numbers[(name, before + hole)]
                     _, last = numbers[(name, before + hole + pattern.count - 1)]
                     found.append(
-                        Placed(
+                        PlacedRail(
                             len(found) + 1,
                             kinds.setdefault(pattern, letter(len(kinds))),
                             pattern,
@@ -129,7 +129,7 @@ def rails(line_layouts: list[LineLayout]) -> list[Placed]:
 
 
 def _stretches(lit: list[int]) -> list[tuple[int, int]]:
-    """Return the first and last of each unbroken stretch of numbers."""
+    """Return the first and last of each run of consecutive numbers."""
     runs: list[tuple[int, int]] = []
     for k in lit:
         if runs and k == runs[-1][1] + 1:
@@ -140,14 +140,14 @@ def _stretches(lit: list[int]) -> list[tuple[int, int]]:
 
 
 def _numbers(line_layouts: list[LineLayout]) -> dict[tuple[str, int], tuple[str, int]]:
-    """Return the line and number on it of each hole, by edge and the hole's number on the edge."""
+    """Return the line and pixel number of each hole, by edge and number of the hole on it."""
     found: dict[tuple[str, int], tuple[str, int]] = {}
-    for walk in line_layouts:
-        for run in walk.runs:
-            along = walk.edge_layouts[run.item.edge].along
+    for layout in line_layouts:
+        for run in layout.runs:
+            along = layout.edge_layouts[run.item.edge].along
             low = min(run.enter, run.leave) - 1e-9
             begin = int((along < low).sum())
             for k in range(run.count):
                 hole = begin + (run.count - 1 - k if run.item.reversed else k)
-                found[(run.item.edge, hole)] = (walk.line.name, run.first + k + 1)
+                found[(run.item.edge, hole)] = (layout.line.name, run.first + k + 1)
     return found

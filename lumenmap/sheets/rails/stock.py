@@ -1,4 +1,4 @@
-"""Cutting rails from stock: which rails come from which length, and what is left over."""
+"""Cutting rails from stock lengths: which rail comes from which, and what is left over."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from lumenmap.sheets.rails.rails import Placed
+from lumenmap.sheets.rails.rails import PlacedRail
 
 
 @dataclass(slots=True)
@@ -15,31 +15,31 @@ class Bar:
 
     length: Fraction
     kerf: Fraction
-    rails: list[Placed] = field(default_factory=list)
+    rails: list[PlacedRail] = field(default_factory=list)
 
     @property
     def used(self) -> Fraction:
-        """Length that the rails and the saw take, m."""
+        """The length taken by rails and saw cuts (m)."""
         cuts = len(self.rails) * self.kerf
         total = sum((r.pattern.length for r in self.rails), Fraction(0))
-        # A last rail that uses the bar up needs no cut behind it.
+        # A last rail that uses up the bar needs no cut after it.
         return min(total + cuts, self.length) if total <= self.length else total + cuts
 
     @property
     def left(self) -> Fraction:
-        """What remains, m."""
+        """The length left over (m)."""
         return self.length - self.used
 
-    def fits(self, rail: Placed) -> bool:
-        """Whether one more rail can come from it."""
+    def fits(self, rail: PlacedRail) -> bool:
+        """Return whether one more rail can be cut from it."""
         total = sum((r.pattern.length for r in self.rails), Fraction(0))
         return total + len(self.rails) * self.kerf + rail.pattern.length <= self.length
 
 
-def cut(rails: Sequence[Placed], stock: Fraction, kerf: Fraction) -> list[Bar]:
-    """Lay rails out on stock lengths: the longest first, each where it fits most tightly.
+def cut(rails: Sequence[PlacedRail], stock: Fraction, kerf: Fraction) -> list[Bar]:
+    """Assign rails to stock lengths: the longest first, each where least is left over.
 
-    Best fit decreasing takes at most 11/9 of the fewest possible bars, and one more (Johnson and
+    Best fit decreasing takes at most 11/9 of the fewest possible bars, plus one (Johnson and
     others, SIAM Journal on Computing 3, 1974; from memory).
     """
     bars: list[Bar] = []
@@ -52,7 +52,7 @@ def cut(rails: Sequence[Placed], stock: Fraction, kerf: Fraction) -> list[Bar]:
     return bars
 
 
-def fewest(rails: Sequence[Placed], stock: Fraction) -> int:
-    """Return a number of bars that no way of cutting can go below."""
+def fewest(rails: Sequence[PlacedRail], stock: Fraction) -> int:
+    """Return a lower bound on the number of bars, whatever the cutting plan."""
     total = sum((r.pattern.length for r in rails), Fraction(0))
     return -int(-total // stock)

@@ -1,4 +1,4 @@
-"""What a tape shows of an exact length: the nearest mark, its error, and what stepping drifts."""
+"""Reading an exact length on a tape: the nearest mark, its error, and accumulated drift."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.core.units import INCH
+from lumenmap.house.choices import Unit
 
 #: Divisions of an inch that tapes and rules are marked in.
 PARTS = (16, 32, 64)
@@ -14,7 +15,7 @@ MILLIMETRE = Fraction(1, 1000)
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The nearest mark (m, exact), and how far it is off: positive past the true place."""
+    """The nearest mark (m, exact), and its error: positive beyond the true length."""
 
     mark: Fraction
     error: Fraction
@@ -31,7 +32,7 @@ def nearest(place: Fraction, division: Fraction) -> Reading:
     return Reading(mark, mark - place)
 
 
-def divisions(unit: str) -> list[tuple[str, Fraction]]:
+def divisions(unit: Unit) -> list[tuple[str, Fraction]]:
     """Return the tapes of a house's unit: 1/16, 1/32 and 1/64 in, or 1 and 1/2 mm."""
     if unit in ("ft", "in"):
         return [(f"1/{n} in", INCH / n) for n in PARTS]
@@ -39,16 +40,16 @@ def divisions(unit: str) -> list[tuple[str, Fraction]]:
 
 
 def stepped(first: Fraction, spacing: Fraction, k: int, division: Fraction) -> Fraction:
-    """Return how far hole k would be off if each were stepped from the one before, m.
+    """Return the error (m) of hole k if each hole were measured from the one before it.
 
-    Every step is the spacing as the tape shows it, so its error adds up; the first hole is
-    measured from the datum.
+    Every step is the spacing as read on the tape, so its error adds up; the first hole is measured
+    from the datum.
     """
     return nearest(first, division).error + k * nearest(spacing, division).error
 
 
 def inches(place: Fraction, parts: int) -> str:
-    """Write a place in inches to the nearest 1/``parts``: ``14 13/32``."""
+    """Format a length in inches to the nearest 1/``parts``: ``14 13/32``."""
     steps = round(place / INCH * parts)
     whole, rest = divmod(steps, parts)
     if not rest:

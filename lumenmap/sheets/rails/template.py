@@ -1,7 +1,7 @@
-"""The drilling template: each kind of rail at its true size, in strips that overlap.
+"""The drilling template: each kind of rail at true size, in strips that overlap.
 
-A strip shows a stretch of the rail at the size it has, so a hole's place on the rail is
-the strip's start plus what a ruler says on the paper; bars on each page prove the printer's scale.
+A hole's position on the rail is the strip's start plus its distance on the paper. Bars on each page
+show whether the printer keeps the scale.
 """
 
 from __future__ import annotations
@@ -12,19 +12,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
+from lumenmap.house.choices import Unit
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.sheets.rails.families import Family, families
-from lumenmap.sheets.rails.rails import Placed
+from lumenmap.sheets.rails.rails import PlacedRail
 
-#: Room at the paper's rim that printers leave white, mm.
+#: Margin that printers can't print on (mm).
 MARGIN = 14.0
-#: What neighbouring strips share, to lay them over each other, mm.
+#: Length that neighbouring strips share, to align them (mm).
 OVERLAP = 20.0
-#: Height of a strip with its words, and of the rail drawn in it, mm.
+#: Height of a strip with its text, and of the rail drawn in it (mm).
 PITCH, RAIL = 35.0, 14.0
-#: Room for the title and the bars, mm.
+#: Height for the title, and for the bars (mm).
 HEAD, FOOT = 22.0, 20.0
-#: Bars that prove the scale (mm): 4 in and 100 mm.
+#: Bars to check the scale (mm): 4 in and 100 mm.
 BAR_IN, BAR_MM = 101.6, 100.0
 RED = "#c4161c"
 
@@ -33,7 +34,8 @@ RED = "#c4161c"
 class Strip:
     """A stretch of a family's longest rail on a page.
 
-    ``number`` of ``count``; ``start`` of it, mm from the datum at its left end; its place, mm.
+    It is strip ``number`` of ``count``; ``start``: its left end, mm from the datum; ``left`` and
+    ``centre``: its position on the page (mm).
     """
 
     family: Family
@@ -46,8 +48,8 @@ class Strip:
     centre: float
 
 
-def strips(placed: list[Placed], paper: tuple[float, float]) -> list[Strip]:
-    """Return the strips of every kind of rail, laid out on lying pages."""
+def strips(placed: list[PlacedRail], paper: tuple[float, float]) -> list[Strip]:
+    """Return the strips of every kind of rail, arranged on landscape pages."""
     wide, high = paper[1], paper[0]
     room = wide - 2 * MARGIN
     a_page = max(1, int((high - HEAD - FOOT - 2 * MARGIN + 6) // PITCH))
@@ -69,13 +71,17 @@ def strips(placed: list[Placed], paper: tuple[float, float]) -> list[Strip]:
 
 
 def template(
-    placed: list[Placed], paper: tuple[float, float], unit: str, bit: Fraction | None, house: str
+    placed: list[PlacedRail],
+    paper: tuple[float, float],
+    unit: Unit,
+    bit: Fraction | None,
+    house: str,
 ) -> Iterator[Drawing]:
-    """Yield the pages of the template; ``bit`` the holes' diameter (m), drawn if known."""
-    laid = strips(placed, paper)
-    pages = laid[-1].page + 1 if laid else 0
+    """Yield the pages of the template; ``bit``: the diameter of the holes (m), if known."""
+    all_strips = strips(placed, paper)
+    pages = all_strips[-1].page + 1 if all_strips else 0
     for number in range(pages):
-        mine = [s for s in laid if s.page == number]
+        mine = [s for s in all_strips if s.page == number]
         page = Drawing(paper[1], paper[0])
         _head(page, mine[0].family, unit, f"{house} · page {number + 1} of {pages}")
         for strip in mine:
@@ -84,7 +90,7 @@ def template(
         yield page
 
 
-def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
+def _head(page: Drawing, family: Family, unit: Unit, note: str) -> None:
     kinds = [(k, family.pattern(k)) for k in family.kinds]
     lengths = "; ".join(f"{k} {decimal(p.length, unit)}, {p.count} holes" for k, p in kinds[:5])
     more = f" and {len(kinds) - 5} more, as marked" if len(kinds) > 5 else ""
@@ -92,14 +98,14 @@ def _head(page: Drawing, family: Family, unit: str, note: str) -> None:
     page.text((page.width - MARGIN, MARGIN + 5), note, TextStyle(3, "end", GREY))
     page.text(
         (MARGIN, MARGIN + 11),
-        "Print at 100 % (actual size, no fit to page) and measure the bars below before use. "
-        "Lay each dashed line over the same line of the strip before.",
+        "Print at 100 % (actual size, not fit to page) and measure the bars below before use. "
+        "Place each dashed line over the same line of the strip before it.",
         TextStyle(3),
     )
     page.text((MARGIN, MARGIN + 16), f"Cut to: {lengths}{more}.", TextStyle(3))
 
 
-def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
+def _strip(page: Drawing, s: Strip, unit: Unit, bit: Fraction | None) -> None:
     p = s.family.leader
     top, foot = s.centre - RAIL / 2, s.centre + RAIL / 2
     left, right = s.left, s.left + s.length
@@ -128,17 +134,17 @@ def _strip(page: Drawing, s: Strip, unit: str, bit: Fraction | None) -> None:
             _hole(page, left + at - s.start, s.centre, k + 1, decimal(place, unit), bit)
 
 
-def _overlap(page: Drawing, x: float, top: float, foot: float, at: float, unit: str) -> None:
+def _overlap(page: Drawing, x: float, top: float, foot: float, at: float, unit: Unit) -> None:
     page.line([(x, top - 2.5), (x, foot + 2.5)], "#0072b2", 0.2, 1.2)
     page.text(
         (x, foot + 5.5),
-        f"over {decimal(Fraction(at) / 1000, unit)}",
+        f"align {decimal(Fraction(at) / 1000, unit)}",
         TextStyle(2.1, "middle", "#0072b2"),
     )
 
 
 def _hole(page: Drawing, x: float, y: float, number: int, place: str, bit: Fraction | None) -> None:
-    """Draw a hole as a cross with an open middle, so that the punch finds its centre."""
+    """Draw a hole as a cross, so that the punch finds its centre."""
     reach = 4.5
     page.line([(x - reach, y), (x + reach, y)], INK, 0.12)
     page.line([(x, y - reach), (x, y + reach)], INK, 0.12)
@@ -158,5 +164,5 @@ def _bars(page: Drawing) -> None:
         for x in (left, left + size):
             page.line([(x, y - 3), (x, y + 3)], INK, 0.3)
         page.text(
-            (left + size / 2, y - 2), f"{name}, or the printer scales", TextStyle(3, "middle")
+            (left + size / 2, y - 2), f"{name}, or the scale is wrong", TextStyle(3, "middle")
         )
