@@ -39,7 +39,7 @@ def test_multicast_of_ipv6_by_universe():
         ("ff18::8300:9", 5568, 0, 0),
     ]
     assert got.sync[0] == "ff18::8300:12c" and got.discovery[0] == "ff18::8300:fad6"
-    with pytest.raises(InputError, match="ipv6: `ipv6` needs `multicast`"):
+    with pytest.raises(InputError, match="ipv6: needs `multicast`"):
         routes(UNIVERSES, ["::1"], ipv6=True)
 
 
