@@ -84,11 +84,11 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         ),
         (
             ("stream", "first-frost.toml", "--to", "::1", "--ipv6"),
-            "--ipv6: --ipv6 needs --multicast",
+            "--ipv6: needs --multicast",
         ),
         (
             ("run", "almanac.toml", "--multicast", "--ipv6"),
-            "--interface: --ipv6 needs an interface; expected one of lo",
+            "--interface: is missing: --ipv6 needs one of lo",
         ),
         (
             ("run", "almanac.toml", "--multicast", "--ipv6", "--interface", "127.0.0.1"),

@@ -41,6 +41,7 @@ def test_the_command_is_found_by_the_words_typed():
     assert command_named(TOP, []) is TOP
     assert command_named(TOP, ["--version"]) is TOP
     assert command_named(TOP, ["drwa"]) is TOP
+    assert command_named(TOP, ["drwa", "draw"]) is TOP
 
 
 def test_parameters_have_their_flags_and_arguments_their_names():

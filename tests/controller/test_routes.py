@@ -39,7 +39,7 @@ def test_multicast_of_ipv6_by_universe():
         ("ff18::8300:9", 5568, 0, 0),
     ]
     assert got.sync[0] == "ff18::8300:12c" and got.discovery[0] == "ff18::8300:fad6"
-    with pytest.raises(InputError, match="ipv6: `ipv6` needs `multicast`"):
+    with pytest.raises(InputError, match="ipv6: needs `multicast`"):
         routes(UNIVERSES, ["::1"], ipv6=True)
 
 
@@ -81,5 +81,8 @@ def test_contradictions_are_refused():
         routes(UNIVERSES, ["127.0.0.1"], multicast=True)
     with pytest.raises(InputError, match="sync: .* go to multicast only"):
         routes(UNIVERSES, ["127.0.0.1"], sync=7)
+    for sync in (-1, 64000):
+        with pytest.raises(InputError, match=f"synchronisation universe is {sync}; E1.31 has"):
+            routes(UNIVERSES, multicast=True, sync=sync)
     with pytest.raises(InputError, match="port: is 0; expected 1 to 65535"):
         routes(UNIVERSES, ["127.0.0.1"], port=0)

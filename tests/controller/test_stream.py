@@ -209,12 +209,13 @@ def test_sync_follows_each_frame_and_discovery_comes_every_ten_seconds(
 
 def test_joining_a_show_that_began_earlier(source, sender, clock, make_frames):
     frames = make_frames(400)
-    stream(frames, source, sender, clock).play(
+    report = stream(frames, source, sender, clock).play(
         frames, loop=True, begun=clock.now() - 1234.5, stop=lambda: clock.now() > 1001, close=False
     )
     t, *_, slots = data(sender)[0]
     assert t <= 1000.025
     assert slots == frames.flat()[round((t + 234.5) * 40) % 400].tobytes()
+    assert not report.dropped, "what was before isn't missing"
 
 
 def test_sequence_goes_on_from_one_show_to_the_next(source, sender, clock, make_frames):

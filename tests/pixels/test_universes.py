@@ -73,7 +73,9 @@ def test_lines_without_a_number_follow_each_other(counts, channels):
     for i, (n, universe) in enumerate(zip(counts, firsts, strict=True)):
         lines.append(line(n, universe, pixel, f"line {i}"))
         pixel += n
-    numbers = [u.number for u in plan_universes(lines, channels)]
+    planned = plan_universes(lines, channels)
+    assert {u.line for u in planned} == {line.name for line in lines}, "an empty line has one too"
+    numbers = [u.number for u in planned]
     assert numbers == list(range(1, len(numbers) + 1))
 
 

@@ -100,9 +100,7 @@ def _check(to: Sequence[str], *, multicast: bool, ipv6: bool, sync: int, port: i
     if multicast:
         return
     if ipv6:
-        raise InputError(
-            "`ipv6` needs `multicast`; a single IPv6 address goes into `to`", key="ipv6"
-        )
+        raise InputError("needs `multicast`; a single IPv6 address goes into `to`", key="ipv6")
     if sync:
         raise InputError(
             "synchronisation packets go to multicast only (E1.31 6.3.3.1); add `multicast` or "

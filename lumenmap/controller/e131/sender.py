@@ -128,7 +128,7 @@ class UdpSender:
 def _no_interface(given: str, *, ipv6: bool) -> str:
     names = ", ".join(name for _, name in socket.if_nameindex())
     if not given:
-        return f"`ipv6` needs an interface; expected one of {names}"
+        return f"is missing: `ipv6` needs one of {names}"
     address = "" if ipv6 else ", or an interface's IPv4 address"
     return f'is "{given[:40]}"; expected one of {names}{address}'
 
