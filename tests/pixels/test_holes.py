@@ -81,7 +81,7 @@ def test_spreading_takes_the_spacing_nearest_to_the_one_asked_for(inches, count)
 
 def test_the_last_hole_may_be_as_near_the_end_as_it_would_be_to_a_joint():
     """Rails drilled from 2.5 in, every 3 in: 0.5 in before a joint, so 0.5 in before the end too."""
-    got = holes(12 * INCH, rail(3, first=Fraction(5, 2)))
+    got = lay_out_holes(12 * INCH, rail(3, first=Fraction(5, 2)))
     assert (got.count, got[3] / INCH, got.stop / INCH) == (4, Fraction(23, 2), 12)
 
 
