@@ -52,6 +52,7 @@ TABLE = {
     ],
     ("limiter", "power", "power/limits/limit.py"): [
         ("TARGET = 0.9995", "TARGET = 1.002"),
+        ("FULL = 1 - 1e-12", "FULL = 1 + 1e-3"),
         ("np.minimum(codes, ceiling, out=codes)\n        drawn", "drawn"),
         (
             "low, high = np.where(fits, middle, low), np.where(fits, high, middle)",

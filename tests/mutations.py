@@ -22,7 +22,11 @@ from tests.mutants import MUTANTS, Mutant
 
 ROOT = Path(__file__).resolve().parents[1]
 #: These take their time, or talk to other processes: the quick tests of their folder come first.
-LATE = ("test_network.py", "test_flash.py", "test_ten_thousand_shows.py")
+LATE = (
+    "controller/test_network.py",
+    "controller/test_flash.py",
+    "power/test_ten_thousand_shows.py",
+)
 #: A mistake that makes tests run for so long (s) counts as noticed.
 SECONDS = 400
 
@@ -45,7 +49,9 @@ def write(file: Path, text: str) -> None:
 
 def tests(place: Path, folder: str) -> str | None:
     """Run a folder's tests until one fails; return its name, or None if all pass."""
-    files = sorted((place / folder).glob("test_*.py"), key=lambda f: (f.name in LATE, f.name))
+    files = sorted(
+        (place / folder).glob("test_*.py"), key=lambda f: (str(f).endswith(LATE), f.name)
+    )
     words = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *files]
     env = os.environ | {"PYTHONPATH": str(place)}
     try:

@@ -79,6 +79,12 @@ def test_spreading_takes_the_spacing_nearest_to_the_one_asked_for(inches, count)
     assert (got.count, got.spacing / INCH) == (count, Fraction(inches, count))
 
 
+def test_the_last_hole_may_be_as_near_the_end_as_it_would_be_to_a_joint():
+    """Rails drilled from 2.5 in, every 3 in: 0.5 in before a joint, so 0.5 in before the end too."""
+    got = lay_out_holes(12 * INCH, rail(3, first=Fraction(5, 2)))
+    assert (got.count, got[3] / INCH, got.stop / INCH) == (4, Fraction(23, 2), 12)
+
+
 def test_corners_kept_clear():
     got = lay_out_holes(100 * INCH, rail(3, clear=5))
     assert got.start >= 5 * INCH and got.stop <= 95 * INCH
