@@ -13,8 +13,8 @@ ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
 #: Extras that the package itself uses; the others are for tests and for working on it.
 EXTRAS = ("video", "almanac", "sheets", "cluster")
-#: Imported under their own name, though they are parts of another distribution.
-PARTS = {"pydantic-core"}  # pydantic's, which pins its version
+#: Imported under their own names, though they come with another distribution.
+PARTS = {"pydantic-core", "annotated-types"}  # pydantic's
 #: Declared, though no file imports them: each is loaded by another library.
 INDIRECT = {"imageio-ffmpeg": "imageio.plugins.ffmpeg", "tzdata": "zoneinfo"}
 
