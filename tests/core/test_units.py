@@ -107,7 +107,7 @@ def test_wrong_quantities_say_what_is_expected(read, value, says):
 
 def test_slopes_in_their_three_spellings():
     assert u.slope("8/12") == pytest.approx(2 / 3)
-    # FACTS §5 [K]: 8 in 12 is 33.69 degrees
+    # atan(8 / 12) is 33.69 degrees [K]
     assert math.degrees(math.atan(u.slope("33.69 deg"))) == pytest.approx(33.69)
     assert u.slope("50 %") == pytest.approx(0.5)
     assert u.slope("79 deg") == pytest.approx(math.tan(math.radians(79)))

@@ -54,7 +54,7 @@ def test_the_side_file_tells_the_bytes(made):
 
 
 def test_no_frame_is_over_the_budget_by_the_bytes_alone(made):
-    """Amps by hand: mA per channel and idle mA, from the bytes (FACTS §3 current convention [P])."""
+    """Amps by hand: mA per channel and idle mA, from the bytes (currents of the pixel kind; the sum is by hand [K])."""
     folder, work, report = made
     meta, codes = read(folder / "out")
     kind = work.site.pixels.kind
@@ -110,7 +110,7 @@ def test_reports_speak_json_when_asked(made, tmp_path, lumenmap):
 
 
 def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_path, lumenmap):
-    """WS281x: 24 bits of 1.25 us are 30 us a pixel, plus reset (FACTS §3 [P])."""
+    """WS281x: 24 bits of 1.25 us are 30 us a pixel, plus reset (WS2812B data sheet, 1.25 us a bit [P2])."""
     folder, work, _ = made
     line = max(work.site.pixels.lines, key=lambda span: span.count)
     most = 1e6 / (line.count * 30 + work.site.pixels.kind.reset_us)
