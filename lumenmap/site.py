@@ -7,12 +7,16 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.regions import flash_regions
 from lumenmap.power.circuit.wiring import PowerWiring, build_wiring
 from lumenmap.power.limits.budgets import Budgets, budgets
 
@@ -81,6 +85,11 @@ class Site:
             As `wiring`; idle current alone above a budget.
         """
         return budgets(self.house, self.pixels, self.wiring)
+
+    @cached_property
+    def flash_regions(self) -> dict[str, NDArray[np.intp]]:
+        """The regions in which flashes are counted: the house as a whole, and each edge."""
+        return flash_regions(self.pixels)
 
     @cached_property
     def dies(self) -> Dies:

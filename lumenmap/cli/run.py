@@ -72,7 +72,7 @@ def run(
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
-    from lumenmap.jobs.evening import Almanacs, Nightly, write_status
+    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, write_status
     from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
@@ -108,8 +108,7 @@ def run(
         player,
         wall=lambda: datetime.now(UTC),
         clock=clock,
-        status=lambda s: write_status(kept / "status.json", s),
-        say=log,
+        reports=Reports(lambda s: write_status(kept / "status.json", s), log),
     )
     try:
         nightly.run(stop)

@@ -27,13 +27,11 @@ def render_on(
     executor: Executor,
     plan: Plan,
     then: Callable[[Light, int], R],
-    start: int = 0,
-    stop: int | None = None,
     *,
     workers: int = 2,
     block: int | None = None,
 ) -> Iterator[R]:
-    """Render frames ``start`` to ``stop`` (all if None) on an executor.
+    """Render a whole show on an executor.
 
     Parameters
     ----------
@@ -52,14 +50,14 @@ def render_on(
     R
         What ``then`` made of each block, in the show's order.
     """
-    stop = plan.show.frames if stop is None else stop
+    stop = plan.show.frames
     step = block or default_block(plan.pixels)
     work = pickle.dumps((plan, then), protocol=5)
     # Short shows are shared out evenly too.
-    run = step * max(1, min(_RUN, -(-(stop - start) // (step * workers * 4))))
+    run = step * max(1, min(_RUN, -(-stop // (step * workers * 4))))
     waiting: deque[Future[list[Any]]] = deque()
     try:
-        for first in range(start, stop, run):
+        for first in range(0, stop, run):
             waiting.append(executor.submit(_run, work, first, min(first + run, stop), step))
             if len(waiting) >= 2 * workers:
                 yield from waiting.popleft().result()

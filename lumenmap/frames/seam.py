@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import TypedDict
 
 import numpy as np
+from numpy.typing import NDArray
 
-from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import render_block
+Codes = NDArray[np.uint8]
 
 #: A step this many times the usual one shows as a jump (common practice, no source).
 _VISIBLE = 3.0
@@ -65,18 +65,47 @@ class Seam:
         )
 
 
-def seam(plan: Plan, *, samples: int = 24) -> Seam:
-    """Measure a show's seam against steps at ``samples`` moments spread over it."""
-    frames = plan.show.frames
-    if frames < 2:
-        return Seam(0.0, 0.0)
-    last, first = render_block(plan, frames - 1, frames), render_block(plan, 0, 1)
-    moments = np.unique(np.linspace(0, frames - 2, samples).astype(int))
-    steps = [_change(render_block(plan, i, i + 2)) for i in moments.tolist()]
-    step = float(np.abs(first - last).mean(dtype=np.float64))
-    dark = max(float(first.max()), float(last.max())) < _ONE_CODE / 2
-    return Seam(step, float(np.median(steps)), dark)
+class SeamCounter:
+    """Measures a loop's seam as its frames stream by; memory does not grow with the show.
+
+    Parameters
+    ----------
+    frames
+        Of the whole show.
+    samples
+        At so many moments, spread over the show, the step to the next frame is taken as usual.
+    """
+
+    def __init__(self, frames: int, samples: int = 24) -> None:
+        self._moments = np.unique(np.linspace(0, max(0, frames - 2), samples).astype(int))
+        self._seen = 0
+        self._first: Codes | None = None
+        self._last: Codes | None = None
+        self._steps: list[float] = []
+
+    def add(self, codes: Codes) -> None:
+        """Take in the next block of the show, (T, N, C)."""
+        if not len(codes):
+            return
+        if self._last is None:
+            self._first = codes[0].copy()
+        else:
+            codes = np.concatenate([self._last[None], codes])
+        begin = self._seen - (self._last is not None)
+        low, high = np.searchsorted(self._moments, (begin, begin + len(codes) - 1))
+        for k in (self._moments[low:high] - begin).tolist():
+            self._steps.append(_change(codes[k], codes[k + 1]))
+        self._seen = begin + len(codes)
+        self._last = codes[-1].copy()
+
+    def seam(self) -> Seam:
+        """Return the seam of the frames taken in."""
+        if self._first is None or self._last is None or self._seen < 2:
+            return Seam(0.0, 0.0)
+        dark = not self._first.any() and not self._last.any()
+        return Seam(_change(self._last, self._first), float(np.median(self._steps)), dark)
 
 
-def _change(pair: np.ndarray[tuple[int, ...], np.dtype[np.float32]]) -> float:
-    return float(np.abs(pair[1] - pair[0]).mean(dtype=np.float64))
+def _change(before: Codes, after: Codes) -> float:
+    """Return the mean change of light from one frame (N, C) to another, 0..1."""
+    return float(np.abs(after.astype(np.int16) - before).mean() / 255)

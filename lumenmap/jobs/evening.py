@@ -1,9 +1,9 @@
-"""Every evening: the almanac says what plays, the controller hears it.
+"""Every evening: the almanac decides what plays, and the controller gets it.
 
 Strategy: nothing is remembered but shows that were found good. What plays, and which of its frames,
-follows from the wall clock alone, so a program that was killed comes back to the right frame.
-Frames are paced by a clock that never jumps; when the wall clock and it part (it was set, or the
-machine was suspended), the playing is looked up anew.
+follows from the wall clock alone, so a program that was killed comes back at the right frame.
+Frames are paced by a clock that never jumps; when the wall clock and that clock disagree (it was
+set, or the machine was suspended), what should play is worked out again.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Protocol
@@ -24,13 +25,13 @@ from lumenmap.core.errors import LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.jobs.good_shows import GoodShows
 
-#: The wall clock is looked at so often while nothing plays (s); it was set if it is off by more.
+#: The wall clock is read this often while nothing plays (s); it was set if it is off by more.
 LOOK_SECONDS = 60.0
 JUMP_SECONDS = 0.5
 
 
 class Player(Protocol):
-    """Plays frames in a loop; a test puts its own in."""
+    """Plays frames in a loop; tests have their own."""
 
     def play(
         self,
@@ -44,7 +45,7 @@ class Player(Protocol):
     ) -> None:
         """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
 
-        At the end ``close`` says whether nothing follows, so that it must go dark.
+        At the end ``close`` returns whether nothing follows, so that the pixels go dark.
         """
         ...
 
@@ -71,26 +72,32 @@ class Almanacs:
             try:
                 self._good = load_almanac(self._path)
             except LumenmapError as error:
-                self._say(f"{error}; going on with the almanac as it was")
+                self._say(f"{error}; the previous almanac stays in use")
         return self._good
 
 
+@dataclass(frozen=True, slots=True)
+class Reports:
+    """Where an evening reports to: ``status`` takes a table for JSON, ``log`` a sentence."""
+
+    status: Callable[[dict[str, Any]], None] = lambda _: None
+    log: Callable[[str], None] = lambda _: None
+
+
 class Nightly:
-    """Plays an almanac until told to stop.
+    """Plays an almanac until it is stopped.
 
     Parameters
     ----------
     almanac
-        Gives the almanac as it stands now; asked again when the clock was set or a piece ended,
-        and at each look while waiting.
+        Returns the almanac as it is now; called again when the clock was set, when a piece has
+        ended, and every so often while waiting.
     wall
         The time of day, UTC.
     clock
         For pacing and waiting.
-    status
-        Told of each change of state, as a table for JSON.
-    say
-        Told in words.
+    reports
+        Gets every change of state.
     """
 
     def __init__(
@@ -101,15 +108,14 @@ class Nightly:
         *,
         wall: Callable[[], datetime],
         clock: Clock,
-        status: Callable[[dict[str, Any]], None] = lambda _: None,
-        say: Callable[[str], None] = lambda _: None,
+        reports: Reports | None = None,
     ) -> None:
         self._load, self._shows, self._player = almanac, shows, player
-        self._wall, self._clock, self._status, self._say = wall, clock, status, say
-        self._told: dict[str, str] = {}
+        self._wall, self._clock, self._reports = wall, clock, reports or Reports()
+        self._reported: dict[str, str] = {}
 
     def run(self, stop: Callable[[], bool]) -> None:
-        """Wait and play until ``stop`` says so."""
+        """Wait and play until ``stop`` returns True."""
         while not stop():
             almanac = self._load()
             now = self._wall()
@@ -124,7 +130,7 @@ class Nightly:
 
     def _play(self, almanac: Almanac, piece: Piece, stop: Callable[[], bool]) -> None:
         frames = self._shows.get(piece.show)
-        self._tell_problems()
+        self._report_problems()
         if frames is None:
             self._report("nothing to play", almanac, piece, None)
             retry = self._wall() + timedelta(seconds=LOOK_SECONDS)
@@ -141,7 +147,7 @@ class Nightly:
             after = self._load().at(self._wall()) if self._jumped(wall, now) else follows
             return stop() or after is None
 
-        self._say(
+        self._reports.log(
             f"playing {piece.show.name} ({piece.rule}) until "
             f"{piece.stop.astimezone(almanac.place.zone):%H:%M}"
         )
@@ -166,32 +172,32 @@ class Nightly:
         almanac: Almanac,
         coming: Piece | None = None,
     ) -> None:
-        """Wait for a moment, in looks short enough to notice a clock or an almanac that changed.
+        """Wait until ``until``, often enough awake to notice a changed clock or almanac.
 
-        What comes is made ready now and whenever its files change, so that it begins in time.
+        The next show is rendered now and whenever its files change, so that it starts on time.
         """
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
         while not stop() and not self._jumped(wall, now) and self._load() is almanac:
             if coming is not None and self._shows.changed(coming.show):
                 self._shows.get(coming.show)
-                self._tell_problems()
+                self._report_problems()
                 self._report("waiting", almanac, None, coming)  # with the problems found
             left = (end - self._wall()).total_seconds()
             if left <= 0:
                 return
             self._clock.sleep(min(LOOK_SECONDS, left))
 
-    def _tell_problems(self) -> None:
+    def _report_problems(self) -> None:
         for show, problem in self._shows.problems.items():
-            if self._told.get(show) != problem:
-                self._say(problem)
-        self._told = dict(self._shows.problems)
+            if self._reported.get(show) != problem:
+                self._reports.log(problem)
+        self._reported = dict(self._shows.problems)
 
     def _report(
         self, state: str, almanac: Almanac, piece: Piece | None, coming: Piece | None
     ) -> None:
-        self._status(
+        self._reports.status(
             {
                 "state": state,
                 "almanac": str(almanac.file),
@@ -209,5 +215,5 @@ def due_frame(piece: Piece, moment: datetime, frames: FrameSet) -> int:
 
 
 def write_status(path: Path, status: dict[str, Any]) -> None:
-    """Write the status file, whole."""
+    """Write the status file."""
     write_whole(path, json.dumps(status, indent=2) + "\n")

@@ -11,16 +11,16 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.files import OutputSet
-from lumenmap.frames.seam import seam
+from lumenmap.frames.seam import SeamCounter
 from lumenmap.jobs.preview import (
     PREVIEW_SECONDS,
     Sampler,
     clip,
     light_of,
-    watch_flashes,
 )
 from lumenmap.jobs.project import Progress, Project, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
@@ -31,7 +31,6 @@ from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
-    from lumenmap.codes.flashing import FlashCounter
     from lumenmap.pictures.options import PreviewOptions
 
 
@@ -39,11 +38,10 @@ def check(
     project: Project, *, progress: Progress | None = None, workers: Workers | None = None
 ) -> CheckReport:
     """Run the whole show and write nothing; return the report."""
-    tally, watch = Tally(project.site.budgets, project.show.fps), watch_flashes(project)
+    watch = _Watch(project)
     for got in limited(project, progress=progress, workers=workers):
-        tally.add(got)
-        watch.add(join_white(light_of(got.codes)))
-    return _report(project, tally, watch)
+        watch.add(got)
+    return watch.report()
 
 
 def export(
@@ -96,24 +94,23 @@ def make(
 def _export(
     project: Project, files: OutputSet, folder: Path, blocks: Iterable[Limited]
 ) -> ExportReport:
-    tally, watch = Tally(project.site.budgets, project.show.fps), watch_flashes(project)
+    watch = _Watch(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
     try:
         for got in blocks:
-            tally.add(got)
-            watch.add(join_white(light_of(got.codes)))
+            watch.add(got)
             writer.write(got.codes)
     finally:
         writer.close()
     proof = certificate(
         project.site,
-        frames=tally.frames,
+        frames=watch.tally.frames,
         fps=project.show.fps,
         sha256=writer.sha256,
-        rows=tally.figures(),
+        rows=watch.tally.figures(),
     )
     report: ExportReport = {
-        **_report(project, tally, watch),
+        **watch.report(),
         "sha256": writer.sha256,
         "energy": proof.report()["energy"],
     }
@@ -130,19 +127,35 @@ def _export(
     return report
 
 
-def _report(project: Project, tally: Tally, watch: FlashCounter) -> CheckReport:
-    """Say what a show is and what it drew; units as in `Tally.report`."""
-    return {
-        "show": project.show.name,
-        "house": project.site.house.name,
-        "frames": tally.frames,
-        "fps": project.show.fps,
-        "seconds": project.show.seconds,
-        "pixels": len(project.site.pixels),
-        "pixel_kind": project.site.pixels.kind.name,
-        "notes": [*project.show.notes, *project.site.pixels.notes],
-        **tally.report(),
-        "seam": seam(project.plan).report(),
-        "flashing": [f.report() for f in watch.findings()],
-        "refresh": [p.report() for p in refresh_problems(project.site.pixels, project.show.fps)],
-    }
+class _Watch:
+    """Looks at a project's frames as they stream by, for the report."""
+
+    def __init__(self, project: Project) -> None:
+        self._project = project
+        self.tally = Tally(project.site.budgets, project.show.fps)
+        self._flashes = FlashCounter(project.show.fps, project.site.flash_regions)
+        self._seam = SeamCounter(project.show.frames)
+
+    def add(self, got: Limited) -> None:
+        """Take in the next block."""
+        self.tally.add(got)
+        self._seam.add(got.codes)
+        self._flashes.add(join_white(light_of(got.codes)))
+
+    def report(self) -> CheckReport:
+        """Return what the show is and what it drew; units as in `Tally.report`."""
+        show, site = self._project.show, self._project.site
+        return {
+            "show": show.name,
+            "house": site.house.name,
+            "frames": self.tally.frames,
+            "fps": show.fps,
+            "seconds": show.seconds,
+            "pixels": len(site.pixels),
+            "pixel_kind": site.house.kind.name,
+            "notes": [*show.notes, *site.pixels.notes],
+            **self.tally.report(),
+            "seam": self._seam.seam().report(),
+            "flashing": [f.report() for f in self._flashes.findings()],
+            "refresh": [p.report() for p in refresh_problems(site.pixels, show.fps)],
+        }

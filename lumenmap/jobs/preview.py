@@ -14,7 +14,7 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
-from lumenmap.pixels.regions import WHOLE_HOUSE, flash_regions
+from lumenmap.pixels.regions import WHOLE_HOUSE
 from lumenmap.power.limits.limit import Limited
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def page(
             "the most. Write an .mp4 instead",
             file=path,
         )
-    watch = watch_flashes(project)
+    watch = FlashCounter(show.fps, project.site.flash_regions)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
     for got in limited(project, progress=progress):
@@ -154,11 +154,6 @@ def page(
     spans = [(span.slice, span.order) for span in pixels.lines]
     write_page(path, view, pixels, to_wire(whole, spans), page)
     return options
-
-
-def watch_flashes(project: Project) -> FlashCounter:
-    """Watch the house as a whole and each edge for flashes."""
-    return FlashCounter(project.show.fps, flash_regions(project.site.pixels))
 
 
 def on_screen(project: Project, light: Light) -> Light:

@@ -15,6 +15,8 @@ from lumenmap.show.suggest import no_effect, no_palette
 
 #: The file name in errors about the command line.
 _HERE = Path("command line")
+#: Frames a second of a trial.
+_FPS = 30.0
 
 
 def quick(
@@ -24,8 +26,6 @@ def quick(
     *,
     unit: str,
     seconds: float = 12.0,
-    fps: float = 30.0,
-    seed: int = 1,
 ) -> Show:
     """Return a show that plays one effect on the whole house.
 
@@ -43,10 +43,10 @@ def quick(
     """
     options = effect.read(dict(_split(text) for text in given), Reading(unit, folder=Path()))
     layer = Layer(effect, options, palette, (), "normal", 1.0, effect.name)
-    frames = max(1, round(seconds * fps))
-    cue = Cue(effect.name, 0.0, frames / fps, 0.0, 0.0, (layer,))
+    frames = max(1, round(seconds * _FPS))
+    cue = Cue(effect.name, 0.0, frames / _FPS, 0.0, 0.0, (layer,))
     return Show(
-        f"{effect.name}, {palette.name}", _HERE, None, fps, frames, seed, (cue,), match_screen=True
+        f"{effect.name}, {palette.name}", _HERE, None, _FPS, frames, 1, (cue,), match_screen=True
     )
 
 

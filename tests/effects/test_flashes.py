@@ -2,8 +2,9 @@
 
 import pytest
 
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.frames.render import render
-from lumenmap.jobs import preview, trial
+from lumenmap.jobs import trial
 from lumenmap.show.registry import effects
 
 
@@ -11,7 +12,7 @@ from lumenmap.show.registry import effects
 @pytest.mark.parametrize("effect", list(effects()))
 def test_defaults_flash_no_more_than_three_times_a_second(effect, palette):
     work = trial.trial(effect, palette, seconds=8, house=trial.STARTER)
-    watch = preview.watch_flashes(work)
+    watch = FlashCounter(work.show.fps, work.site.flash_regions)
     for light in render(work.plan):
         watch.add(light)
     # Cut at any moment, an effect need not join its own beginning.

@@ -6,7 +6,7 @@ from numpy.testing import assert_array_equal
 from scipy import stats
 
 from lumenmap.frames.render import render, render_block
-from lumenmap.frames.seam import seam
+from lumenmap.frames.seam import SeamCounter
 from tests.frames.shows import one
 
 FT = 0.3048
@@ -193,20 +193,35 @@ def test_delay_and_pace(lay):
     )
 
 
+def seam_of(project, cut=None):
+    counter = SeamCounter(project.show.frames)
+    codes = np.concatenate([np.rint(b * 255).astype(np.uint8) for b in render(project.plan)])
+    for first in range(0, len(codes), cut or len(codes)):
+        counter.add(codes[first : first + (cut or len(codes))])
+    return counter.seam()
+
+
+@pytest.mark.parametrize("cut", [1, 2, 7, 64])
+def test_a_seam_is_the_same_however_the_show_is_cut_into_blocks(lay, cut):
+    project = lay(one("murmur", 6, palette='"spectrum"'))
+    whole = seam_of(project)
+    assert whole.usual > 0 and seam_of(project, cut) == whole
+
+
 def test_a_loop_that_crosses_has_no_seam(lay):
     cut = lay(one("murmur", 6, palette='"spectrum"'))
     crossed = lay(
         one("murmur", 6, palette='"spectrum"').replace("fps = 40", 'fps = 40\ncross = "2 s"')
     )
-    assert seam(cut.plan).seen
-    assert "cross =" in seam(cut.plan).text()
-    assert not seam(crossed.plan).seen
+    assert seam_of(cut).seen
+    assert "cross =" in seam_of(cut).text()
+    assert not seam_of(crossed).seen
     # Before the crossing nothing is changed.
     assert_array_equal(render_block(cut.plan, 0, 150), render_block(crossed.plan, 0, 150))
 
 
 def test_a_periodic_show_of_whole_periods_has_no_seam(lay):
-    assert not seam(lay(one("pendulum", 5, period='"5 s"')).plan).seen
+    assert not seam_of(lay(one("pendulum", 5, period='"5 s"'))).seen
 
 
 def test_matched_to_the_screen_white_is_mixed_for_the_dies(lay):

@@ -16,7 +16,7 @@ from lumenmap.controller.e131.packets import TERMINATED, Source
 from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
-from lumenmap.jobs.evening import Almanacs, Nightly, due_frame
+from lumenmap.jobs.evening import Almanacs, Nightly, Reports, due_frame
 
 BOOK = """
 [almanac]
@@ -124,9 +124,9 @@ def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
     start, end = datetime(2026, 1, 1, 12, tzinfo=UTC), datetime(2027, 1, 1, 12, tzinfo=UTC)
     world = World(start)
     player, states = Recorder(world), []
-    Nightly(lambda: book, Shelf(), player, wall=world.wall, clock=world, status=states.append).run(
-        lambda: world.wall() >= end
-    )
+    Nightly(
+        lambda: book, Shelf(), player, wall=world.wall, clock=world, reports=Reports(states.append)
+    ).run(lambda: world.wall() >= end)
     wanted = [p for p in year_pieces(book, 2026) if p.stop > start]
     got = [p for p in player.played if (p[1] - p[0]).total_seconds() > 0.001]
     assert len(got) == len(wanted) > 500
@@ -222,7 +222,7 @@ def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
     assert len(read().rules) == 4
     file.write_text(BOOK + "nonsense = ")
     assert len(read().rules) == 4 and len(read().rules) == 4
-    assert len(said) == 1 and said[0].endswith("going on with the almanac as it was")
+    assert len(said) == 1 and said[0].endswith("the previous almanac stays in use")
     file.write_text(BOOK + '[[once]]\ndate = "2026-10-31"\nshow = "bats.toml"\n')
     assert len(read().rules) == 5
 
@@ -265,9 +265,9 @@ def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
             return super().get(show)
 
     shelf, player, states = Watched(), Recorder(world), []
-    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world, status=states.append).run(
-        lambda: world.wall() >= datetime(2026, 5, 7, 1, tzinfo=UTC)
-    )
+    Nightly(
+        lambda: book, shelf, player, wall=world.wall, clock=world, reports=Reports(states.append)
+    ).run(lambda: world.wall() >= datetime(2026, 5, 7, 1, tzinfo=UTC))
     waiting = [s["problems"] for s in states if s["state"] == "waiting"]
     assert waiting[:3] == [[], ["problem 1"], ["problem 2"]], "the status file has them too"
     first, second, third = shelf.made[:3]
