@@ -32,7 +32,8 @@ def export(
             "-f",
             metavar="NAME",
             help="Also write frames.* in this format: npy, csv, pcap (E1.31 packets), flash (for a "
-            "microcontroller), c_array, or an installed one. May be repeated.",
+            "microcontroller), board (flash and a player for it in C), c_array, or an installed "
+            "one. May be repeated.",
         ),
     ] = None,
     option: Annotated[

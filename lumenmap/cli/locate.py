@@ -65,10 +65,12 @@ def locate(
     from lumenmap.controller.e131.routes import routes
     from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.files.registry import format_named
+    from lumenmap.controller.files.registry import check_ending, format_named
     from lumenmap.jobs.sending import pattern_frames
     from lumenmap.pixels.universes import plan_universes
 
+    if out is not None:
+        check_ending(as_format, out)
     frames, words = pattern_frames(
         house, cast("Question", question), pixel=pixel, line=line, brightness=brightness
     )
