@@ -52,20 +52,20 @@ static void yield(void *user)
     ((bench *)user)->idle++;
 }
 
-bench *bench_new(uint32_t memory_size, unsigned lines, uint32_t now, unsigned heeds_sync)
+bench *bench_new(uint32_t memory_size, unsigned lines, uint32_t now, uint32_t log_size)
 {
     bench *b = (bench *)calloc(1, sizeof *b);
     lmp_board board = { read_at, show, millis, yield, 0 };
     board.user = b;
     b->now = now;
-    b->log_size = 1 << 24;
-    b->log = (uint8_t *)malloc(b->log_size);
+    b->log_size = log_size;
+    b->log = (uint8_t *)malloc(log_size + 1);
     b->memory = (uint8_t *)malloc(memory_size); /* exactly, so that a write beyond is seen */
     memset(b->memory, 0xa5, memory_size);
     b->wire = (uint8_t *)calloc(1, memory_size);
     b->memory_size = memory_size;
     lmp_init(&b->p, &board, b->memory, memory_size, lines);
-    lml_init(&b->live, &b->p, heeds_sync);
+    lml_init(&b->live, &b->p, 0);
     return b;
 }
 
@@ -106,6 +106,7 @@ void bench_jump(bench *b, uint32_t ms, unsigned steps)
 }
 
 /* What Python calls. */
+void bench_heed_sync(bench *b) { lml_init(&b->live, &b->p, 1); }
 void bench_play(bench *b, uint32_t image) { lmp_play(&b->p, image); }
 void bench_stop(bench *b) { lmp_stop(&b->p); }
 void bench_level(bench *b, unsigned level) { lmp_set_level(&b->p, (uint8_t)level); }

@@ -24,7 +24,7 @@ typedef struct bench {
     void (*on_frame)(struct bench *b, const uint8_t *codes, uint32_t size);
 } bench;
 
-bench *bench_new(uint32_t memory_size, unsigned lines, uint32_t now, unsigned heeds_sync);
+bench *bench_new(uint32_t memory_size, unsigned lines, uint32_t now, uint32_t log_size);
 void bench_free(bench *b);
 void bench_set_file(bench *b, uint32_t number, const uint8_t *data, uint32_t size);
 void bench_run(bench *b, uint32_t ms, uint32_t step);

@@ -49,10 +49,10 @@ class Shown:
 class Board:
     """A board whose flash, clock and wire are the test's."""
 
-    def __init__(self, library, memory=20_000, lines=1, now=0, heeds_sync=False):
+    def __init__(self, library, memory=20_000, lines=1, now=0, log=1 << 22):
         self._c = library
         self._c.bench_new.restype = ctypes.c_void_p
-        self._b = ctypes.c_void_p(self._c.bench_new(memory, lines, now & 0xFFFFFFFF, heeds_sync))
+        self._b = ctypes.c_void_p(self._c.bench_new(memory, lines, now & 0xFFFFFFFF, log))
         self._kept = {}
         self.memory = memory
 
