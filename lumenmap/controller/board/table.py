@@ -64,7 +64,9 @@ def year_table(
         More images than the board counts, or entries that contradict each other.
     """
     if len(ids) > MOST_IMAGES:
-        raise InputError(f"{len(ids)} shows play in this year; the board has room for {MOST_IMAGES}")
+        raise InputError(
+            f"{len(ids)} shows play in this year; the board has room for {MOST_IMAGES}"
+        )
     if len(entries) > 65535:
         raise InputError(f"{len(entries)} stretches in a year; the table has room for 65535")
     for before, after in pairwise(entries):
