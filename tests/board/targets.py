@@ -22,6 +22,7 @@ from tests.board.conftest import DECODER, HERE, PLAYER, SOURCES
 MACHINE = HERE / "machine"
 FLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror", "-Os"]
 FLAGS += ["-ffreestanding", "-fno-tree-loop-distribute-patterns"]  # no hidden call of memset
+LINK = ["-nostdlib", "-ffunction-sections", "-Wl,--gc-sections", "-Wl,--no-warn-rwx-segments"]
 FLAGS += [f"-I{p}" for p in (DECODER, PLAYER, MACHINE, MACHINE / "bare")]
 
 
@@ -71,8 +72,14 @@ def measure(target: Target, folder: Path) -> Measured:
         made = folder / f"{source.stem}.o"
         graph = [] if target.name == "AVR" else ["-fcallgraph-info=su"]
         subprocess.run(
-            [f"{target.prefix}gcc", *FLAGS, *target.flags, "-fstack-usage", *graph]
-            + ["-c", source, "-o", made],
+            [
+                f"{target.prefix}gcc",
+                *FLAGS,
+                *target.flags,
+                "-fstack-usage",
+                *graph,
+                *f"-c {source} -o {made}".split(),
+            ],
             check=True,
             cwd=folder,
         )
@@ -98,8 +105,15 @@ def _graph_of_host(folder: Path) -> dict[str, set[str]]:
     calls = defaultdict(set)
     for source in SOURCES:
         subprocess.run(
-            ["cc", "-Os", f"-I{DECODER}", f"-I{PLAYER}", "-fno-inline", "-fcallgraph-info"]
-            + ["-c", source, "-o", folder / f"host-{source.stem}.o"],
+            [
+                "cc",
+                "-Os",
+                f"-I{DECODER}",
+                f"-I{PLAYER}",
+                "-fno-inline",
+                "-fcallgraph-info",
+                *f"-c {source} -o {folder}/host-{source.stem}.o".split(),
+            ],
             check=True,
             cwd=folder,
         )
@@ -136,9 +150,18 @@ class Machine:
     def build(self, out: Path) -> Path:
         sources = [MACHINE / "main.c", MACHINE / "machine.c", MACHINE / "bare" / "string.c"]
         subprocess.run(
-            [f"{self.target.prefix}gcc", *FLAGS, *self.target.flags, "-nostdlib"]
-            + ["-ffunction-sections", "-Wl,--gc-sections", "-Wl,--no-warn-rwx-segments"]
-            + [f"-T{MACHINE / self.script}", "-o", out, *sources, *SOURCES, "-lgcc"],
+            [
+                f"{self.target.prefix}gcc",
+                *FLAGS,
+                *self.target.flags,
+                *LINK,
+                f"-T{MACHINE / self.script}",
+                "-o",
+                out,
+                *sources,
+                *SOURCES,
+                "-lgcc",
+            ],
             check=True,
         )
         return out

@@ -112,9 +112,11 @@ unsigned lmp_flashes(const lmp *p)
         return 7;
     if (p->state == LMP_ERROR)
         return p->error == LMFI_READ ? 6 : 5;
-    if (p->state == LMP_DARK)
-        return 3;
-    return p->follows && !p->time_known ? 4 : 1;
+    if (p->state == LMP_OPENING)
+        return 0;
+    if (p->follows && !p->time_known)
+        return 4;
+    return p->state == LMP_DARK ? 3 : 1;
 }
 
 unsigned lmp_lamp(const lmp *p)

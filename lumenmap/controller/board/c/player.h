@@ -131,8 +131,8 @@ void lmp_keep_time(lmp *p, uint32_t now);
 void lmp_evening(lmp *p, uint32_t now);
 
 /* For a status lamp: 1 while it should be lit. Flashes, then a pause: 1 playing, 2 live, 3 dark by
- * the table, 4 playing the default because the time isn't known, 5 no good image, 6 a fault of
- * reading, 7 the table is over or damaged. */
+ * the table or stopped, 4 the time isn't known (the default plays, if there is one), 5 no good
+ * image, 6 a fault of reading, 7 the table is over or damaged; none while an image is opened. */
 unsigned lmp_lamp(const lmp *p);
 unsigned lmp_flashes(const lmp *p);
 

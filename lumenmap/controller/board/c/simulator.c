@@ -136,8 +136,8 @@ static void receive(int s)
 
 static const char *words(void)
 {
-    static const char *const said[] = { "", "playing", "live", "dark by the table",
-                                        "the time isn't known: the default plays",
+    static const char *const said[] = { "opening", "playing", "live", "dark",
+                                        "the time isn't known",
                                         "no good image", "a fault of reading",
                                         "the table is over or damaged" };
     return said[lmp_flashes(&player)];
