@@ -153,7 +153,7 @@ def test_a_year_of_drift_lost_time_and_a_thousand_power_cuts(board, made):
     rand, cuts, looks, right = e.random, 0, 0, 0
     edges = sorted({t for p in made[4] for t in (p.start, p.stop)})
     end = datetime(YEAR + 1, 1, 1, 5, tzinfo=UTC)
-    mean = (end - e.true).total_seconds() / 5000
+    mean = (end - e.true).total_seconds() / 9000
     while e.true < end - timedelta(hours=10):
         coming = next((t for t in edges if t > e.true), None)
         gap = rand.expovariate(1 / mean)
@@ -163,7 +163,7 @@ def test_a_year_of_drift_lost_time_and_a_thousand_power_cuts(board, made):
         e.check()
         looks += 1
         what = rand.random()
-        if what < 0.34:
+        if what < 0.4:
             e.power_up()
             cuts += 1
             e.check()
