@@ -119,6 +119,13 @@ def board(library):
         one.close()
 
 
+@pytest.fixture
+def make_frames():
+    from tests.controller.conftest import frame_set
+
+    return frame_set
+
+
 def show_of(frames=100, counts=(30, 20), *, fps=40.0, channels=3, seed=1, caps=None, name="Porch"):
     """Smooth random light on lines of so many pixels, with caps if they are given."""
     rng = np.random.default_rng(seed)

@@ -2,7 +2,9 @@
  *
  *   fuzz image IMAGE FRAMES COUNT SEED   every frame on the wire is held against the caps by sums
  *                                        of its own; without a new CRC it must be a true frame
+ *   fuzz bits IMAGE FRAMES               each bit of the image alone
  *   fuzz table TABLE COUNT SEED
+ *   fuzz packets IMAGE DATA SYNC COUNT SEED
  *
  * Half of the copies get CRCs that fit the damage. Prints how they ended.
  */
@@ -230,6 +232,50 @@ static int tables(unsigned count)
     return bad != 0;
 }
 
+/* Damaged packets among good ones, at random times; then silence. */
+static int packets(uint8_t *const good[2], const uint32_t *sizes, unsigned count)
+{
+    unsigned ends[8] = { 0 };
+    repaired = 1; /* what is shown need not be a frame of the show */
+    now = bench_new(2 * lmfi_u32(whole + 20) * whole[5] + 200, 2, random32(), 0);
+    lml_init(&now->live, &now->p, 1);
+    now->on_frame = look_at;
+    bench_set_file(now, 0, whole, size);
+    lmp_play(&now->p, 0);
+    bench_run(now, 300, 5);
+    while (count--) {
+        const unsigned which = random32() % 8 == 0;
+        uint32_t n = sizes[which], changes = random32() % 4;
+        uint8_t *copy = malloc(n); /* exactly, so that a read beyond is seen */
+        memcpy(copy, good[which], n);
+        if (!which) {
+            copy[111] = (uint8_t)(0 - count); /* sequence */
+            copy[114] = (uint8_t)(random32() % 4);
+        } else
+            copy[44] = (uint8_t)(0 - count);
+        while (changes--) {
+            const uint32_t at = random32() % (random32() % 4 ? (n < 126 ? n : 126) : n);
+            copy[at] = (uint8_t)(random32() % 2 ? random32() : copy[at] ^ 1u << random32() % 8);
+        }
+        if (random32() % 20 == 0)
+            n = random32() % n;
+        if (n < sizes[which]) {
+            uint8_t *shorter = malloc(n + 1u);
+            memcpy(shorter, copy, n);
+            free(copy);
+            copy = shorter;
+        }
+        ends[lml_packet(&now->live, copy, n)]++;
+        free(copy);
+        bench_run(now, random32() % 100 == 0 ? 4000 : random32() % 12, 1);
+    }
+    bench_run(now, 8000, 1);
+    printf("%u taken, %u not E1.31, %u not ours, %u not light, %u late, %u lower, %u ended, "
+           "%lu shown, %lu over caps, %u back\n", ends[0], ends[1], ends[2], ends[3], ends[4],
+           ends[5], ends[6], shown, over, now->p.state == LMP_PLAYING);
+    return over != 0 || now->p.state != LMP_PLAYING;
+}
+
 int main(int argc, char **argv)
 {
     if (argc < 3)
@@ -238,6 +284,14 @@ int main(int argc, char **argv)
     if (!strcmp(argv[1], "table")) {
         state = (uint32_t)atoi(argv[4]);
         return tables((unsigned)atoi(argv[3]));
+    }
+    if (!strcmp(argv[1], "packets")) {
+        static uint8_t *good[2];
+        static uint32_t sizes[2];
+        good[0] = load(argv[3], &sizes[0]);
+        good[1] = load(argv[4], &sizes[1]);
+        state = (uint32_t)atoi(argv[6]);
+        return packets(good, sizes, (unsigned)atoi(argv[5]));
     }
     frames = load(argv[3], &frames_size);
     if (!strcmp(argv[1], "bits"))

@@ -213,7 +213,7 @@ def test_example_shows_play_as_exported(library, tmp_path, lumenmap, examples):
     assert done.code == 0, done.err
     made = subprocess.run(["make", "-C", out], capture_output=True, text=True)
     assert made.returncode == 0 and "warning" not in made.stderr, made.stderr
-    command = [out / "simulator", out, "--raw", tmp_path / "raw", "--seconds", "21"]
+    command = [out / "simulator", out, "--fast", "--raw", tmp_path / "raw", "--seconds", "21"]
     told = subprocess.run(command, capture_output=True, text=True, check=True).stderr
     true = (out / "frames.rgb").read_bytes()
     assert (tmp_path / "raw").read_bytes() == (2 * true + true)[: 525 * 630], "twice and a bit"

@@ -86,6 +86,7 @@ static void show(lml *l, uint32_t now)
     for (i = 0; i < LML_UNIVERSES; i++)
         l->source[i].fresh = 0;
     l->shown_at = now;
+    l->begun = 1;
     lmp_live_show(l->player);
 }
 
@@ -109,7 +110,8 @@ static void show_when_whole(lml *l, uint32_t now)
     unsigned i, fresh = 0, missing = 0;
     for (i = 0; i < LML_UNIVERSES; i++) {
         fresh += l->source[i].fresh;
-        missing += l->source[i].active && !l->source[i].fresh;
+        if (l->source[i].active || (!l->begun && lml_universe(l, i)))
+            missing += !l->source[i].fresh; /* a first frame waits for universes not heard yet */
     }
     if (!fresh || waits(l, now) || now - l->shown_at < LML_LEAST_MS)
         return;
@@ -145,7 +147,7 @@ static void end_if_silent(lml *l)
     for (i = 0; i < LML_UNIVERSES; i++)
         active += l->source[i].active;
     if (!active)
-        l->synced = 0;
+        l->synced = l->begun = 0;
     if (!active && l->player->state == LMP_LIVE)
         lmp_live_end(l->player);
 }

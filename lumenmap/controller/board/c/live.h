@@ -47,7 +47,7 @@ typedef struct {
 
 typedef struct {
     lmp *player;
-    uint8_t heeds_sync, synced;
+    uint8_t heeds_sync, synced, begun;
     uint16_t sync_address;
     uint8_t sync_sequence, sync_cid[16];
     uint32_t sync_last, fresh_since, shown_at;

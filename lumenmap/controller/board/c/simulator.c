@@ -5,11 +5,14 @@
  *
  *   simulator [FOLDER]        frames.lmfi, or 0.lmfi, 1.lmfi … and year.lmyt
  *     --seconds N             stop after N seconds (60 if left out; 0: never)
- *     --raw FILE              write every frame's octets there, and run as fast as it can
+ *     --raw FILE              write every frame's octets there
+ *     --fast                  run as fast as it can, by a clock of its own
  *     --utc N                 begin at this time of day (seconds since 1970); --utc now: this one
  *     --port N                listen for E1.31 on this UDP port of 127.0.0.1
+ *     --multicast ADDRESS     listen to the groups of the show's universes too, on the network
+ *                             interface that has this address
  */
-#define _POSIX_C_SOURCE 200112L
+#define _DEFAULT_SOURCE
 #include "board.h"
 #include "live.h"
 #include "player.h"
@@ -32,6 +35,7 @@ static uint8_t memory[BOARD_MEMORY];
 static uint8_t pixels[BOARD_FRAME];
 static FILE *images[IMAGES], *table, *raw;
 static uint32_t virtual_ms;
+static int fast;
 
 static int read_at(void *user, uint32_t image, uint32_t offset, void *to, uint32_t size)
 {
@@ -44,7 +48,7 @@ static uint32_t millis(void *user)
 {
     struct timespec t;
     (void)user;
-    if (raw)
+    if (fast)
         return virtual_ms;
     clock_gettime(CLOCK_MONOTONIC, &t);
     return (uint32_t)t.tv_sec * 1000u + (uint32_t)(t.tv_nsec / 1000000);
@@ -85,7 +89,8 @@ static void show(void *user, unsigned line, const uint8_t *codes, uint32_t size)
         memcpy(pixels + (size_t)player.setup.line[line].first * player.setup.channels, codes, size);
         if (line + 1u == player.setup.lines && player.state != LMP_ERROR)
             fwrite(pixels, 1, (size_t)player.setup.pixels * player.setup.channels, raw);
-    } else if (isatty(1)) {
+    }
+    if (!fast && isatty(1)) {
         if (line == 0)
             printf("\033[H");
         draw(&player.setup.line[line], codes, player.setup.channels);
@@ -96,7 +101,7 @@ static void yield(void *user)
 {
     struct timespec t = { 0, 500000 };
     (void)user;
-    if (raw)
+    if (fast)
         virtual_ms++;
     else
         nanosleep(&t, NULL);
@@ -109,20 +114,38 @@ static FILE *open_in(const char *folder, const char *name)
     return fopen(path, "rb");
 }
 
-static int listen_on(unsigned port)
+static int listen_on(unsigned port, const char *interface)
 {
     struct sockaddr_in at;
-    const int s = socket(AF_INET, SOCK_DGRAM, 0);
+    const int s = socket(AF_INET, SOCK_DGRAM, 0), yes = 1;
     memset(&at, 0, sizeof at);
     at.sin_family = AF_INET;
-    at.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    at.sin_addr.s_addr = htonl(interface ? INADDR_ANY : INADDR_LOOPBACK);
     at.sin_port = htons((uint16_t)port);
-    if (s < 0 || bind(s, (struct sockaddr *)&at, sizeof at) != 0
+    if (s < 0 || setsockopt(s, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes) != 0
+        || bind(s, (struct sockaddr *)&at, sizeof at) != 0
         || fcntl(s, F_SETFL, O_NONBLOCK) != 0) {
         perror("simulator: port");
         exit(2);
     }
     return s;
+}
+
+/* Joins the universes' groups as soon as an image has said which they are. */
+static void join(int s, const char *interface)
+{
+    static int joined;
+    struct ip_mreq group;
+    unsigned i;
+    if (joined || !interface || !player.loaded)
+        return;
+    joined = 1;
+    group.imr_interface.s_addr = inet_addr(interface);
+    for (i = 0; lml_universe(&live, i); i++) {
+        group.imr_multiaddr.s_addr = htonl(lml_group(lml_universe(&live, i)));
+        if (setsockopt(s, IPPROTO_IP, IP_ADD_MEMBERSHIP, &group, sizeof group) != 0)
+            perror("simulator: multicast");
+    }
 }
 
 static void receive(int s)
@@ -162,12 +185,15 @@ static void tell(void)
 int main(int argc, char **argv)
 {
     static const lmp_board board = { read_at, show, millis, yield, NULL };
-    const char *folder = ".", *utc = NULL;
+    const char *folder = ".", *utc = NULL, *interface = NULL;
     uint32_t seconds = 60, begun, k;
+    unsigned port = 0;
     int s = -1, i;
     for (i = 1; i < argc; i++) {
         if (strncmp(argv[i], "--", 2) != 0)
             folder = argv[i];
+        else if (!strcmp(argv[i], "--fast"))
+            fast = 1;
         else if (i + 1 == argc)
             return fprintf(stderr, "simulator: %s takes a value\n", argv[i]), 2;
         else if (!strcmp(argv[i], "--seconds"))
@@ -177,10 +203,14 @@ int main(int argc, char **argv)
         else if (!strcmp(argv[i], "--utc"))
             utc = argv[++i];
         else if (!strcmp(argv[i], "--port"))
-            s = listen_on((unsigned)strtoul(argv[++i], NULL, 10));
+            port = (unsigned)strtoul(argv[++i], NULL, 10);
+        else if (!strcmp(argv[i], "--multicast"))
+            interface = argv[++i];
         else
             return fprintf(stderr, "simulator: no option %s\n", argv[i]), 2;
     }
+    if (port || interface)
+        s = listen_on(port ? port : LML_PORT, interface);
     for (k = 0; k < IMAGES; k++) {
         char name[32];
         snprintf(name, sizeof name, "%lu.lmfi", (unsigned long)k);
@@ -200,11 +230,12 @@ int main(int argc, char **argv)
         lmp_follow_table(&player);
     else
         lmp_play(&player, 0);
-    if (!raw && isatty(1))
+    if (!fast && isatty(1))
         printf("\033[2J");
     begun = millis(NULL);
     while (seconds == 0 || millis(NULL) - begun < 1000 * seconds) {
         lmp_step(&player);
+        join(s, interface);
         receive(s);
         tell();
         fflush(stdout);
