@@ -146,6 +146,22 @@ def test_terminated_stream_gives_back_at_once_and_its_slots_are_ignored(porch):
     assert porch.state() == PLAYING and not any(s.codes[0] == 255 for s in got)
 
 
+def test_a_source_that_waits_follows_one_that_ends_without_a_gap(porch):
+    """Its next packet may be a second away: still scenes are only kept alive (6.6.2)."""
+    louder = replace(B, priority=150)
+    whole_frame(porch, 5, 0, louder)
+    assert send(porch, 1, [6] * 510, 0) == LOWER
+    porch.run(500)
+    for universe in (1, 2, 3):
+        assert send(porch, universe, [], 1, louder, options=TERMINATED) == ENDED
+    porch.run(900)
+    assert porch.state() == LIVE and porch.wire(510) == bytes([5] * 510)
+    assert send(porch, 1, [6] * 510, 1) == TAKEN
+    assert porch.run(40).wire(660) == bytes([6] * 510) + bytes(150)
+    assert send(porch, 1, [], 2, options=TERMINATED) == ENDED
+    assert porch.run(40).state() == PLAYING, "nobody else was heard"
+
+
 def test_end_of_a_source_that_was_not_heard_is_nothing(porch):
     whole_frame(porch, 5, 0)
     assert send(porch, 1, [], 9, B, options=TERMINATED) == LOWER

@@ -135,7 +135,7 @@ static int is_data(const uint8_t *p, uint32_t size)
 static void lose(lml *l, unsigned index)
 {
     stretch there;
-    l->source[index].active = l->source[index].fresh = 0;
+    l->source[index].active = l->source[index].fresh = l->source[index].orphan = 0;
     if (l->player->state == LMP_LIVE && find(l, 0, index, &there))
         memset(l->player->frame + there.first, 0, (size_t)there.octets);
 }
@@ -153,20 +153,27 @@ static void end_if_silent(lml *l)
 }
 
 /* Whether a packet's source has the universe now; 6.2.3: the highest priority does. */
-static int choose(lml *l, lml_source *s, const uint8_t *p, unsigned index)
+static int choose(lml *l, lml_source *s, const uint8_t *p, unsigned index, uint32_t now)
 {
-    const int same = s->active && memcmp(s->cid, p + 22, 16) == 0;
+    const int same = s->active && !s->orphan && memcmp(s->cid, p + 22, 16) == 0;
     if (same && is_late(p[111], s->sequence))
         return LML_LATE;
-    if (!same && s->active && p[108] <= s->priority)
+    if (!same && s->active && !s->orphan && p[108] <= s->priority) {
+        s->others = !(p[112] & TERMINATED);
+        s->heard = now;
         return LML_LOWER;
+    }
     if (p[112] & TERMINATED) { /* 6.2.6: its slots are to be ignored */
-        if (same) {
+        if (same && s->others && now - s->heard <= LML_LOSS_MS) {
+            s->orphan = 1; /* another one will take it within its next keep-alive */
+        } else if (same) {
             lose(l, index);
             end_if_silent(l);
         }
         return LML_ENDED;
     }
+    s->orphan = 0;
+    s->others = s->others && same;
     memcpy(s->cid, p + 22, 16);
     s->priority = p[108];
     s->sequence = p[111];
@@ -190,7 +197,7 @@ static int take_data(lml *l, const uint8_t *p, uint32_t now)
     if (be16(p + 113) == 0 || !find(l, be16(p + 113), 0, &there))
         return LML_NOT_OURS;
     s = &l->source[there.index];
-    told = choose(l, s, p, there.index);
+    told = choose(l, s, p, there.index, now);
     if (told != LML_TAKEN)
         return told;
     frame = l->player->state == LMP_LIVE ? l->player->frame : lmp_live_begin(l->player);

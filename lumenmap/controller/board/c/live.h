@@ -41,8 +41,9 @@ typedef struct {
     uint8_t cid[16];
     uint8_t priority, sequence;
     uint8_t active, fresh, free_run;
+    uint8_t others, orphan; /* others are heard as well; its source has ended, and one may follow */
     uint16_t sync;
-    uint32_t last; /* ms */
+    uint32_t last, heard;   /* ms; heard: one of the others */
 } lml_source;
 
 typedef struct {

@@ -4,7 +4,7 @@
  *   cc -std=c99 -o simulator *.c && ./simulator
  *
  *   simulator [FOLDER]        frames.lmfi, or 0.lmfi, 1.lmfi … and year.lmyt
- *     --seconds N             stop after N seconds (60 if left out; 0: never)
+ *     --seconds N             stop after N seconds (60 if left out; 0: at Ctrl-C)
  *     --raw FILE              write every frame's octets there
  *     --fast                  run as fast as it can, by a clock of its own
  *     --utc N                 begin at this time of day (seconds since 1970); --utc now: this one
@@ -20,6 +20,7 @@
 #include <arpa/inet.h>
 #include <fcntl.h>
 #include <netinet/in.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,6 +37,7 @@ static uint8_t pixels[BOARD_FRAME];
 static FILE *images[IMAGES], *table, *raw;
 static uint32_t virtual_ms;
 static int fast;
+static volatile sig_atomic_t stopped;
 
 static int read_at(void *user, uint32_t image, uint32_t offset, void *to, uint32_t size)
 {
@@ -171,7 +173,7 @@ static void tell(void)
 {
     static unsigned last;
     static uint32_t image;
-    if (lmp_flashes(&player) == last && player.image == image)
+    if (!lmp_flashes(&player) || (lmp_flashes(&player) == last && player.image == image))
         return;
     last = lmp_flashes(&player);
     image = player.image;
@@ -180,6 +182,12 @@ static void tell(void)
         fprintf(stderr, ": image %lu, %s", (unsigned long)image,
                 player.decoder[player.which].name);
     fprintf(stderr, "\033[K\n");
+}
+
+static void stop(int number)
+{
+    (void)number;
+    stopped = 1;
 }
 
 int main(int argc, char **argv)
@@ -233,7 +241,9 @@ int main(int argc, char **argv)
     if (!fast && isatty(1))
         printf("\033[2J");
     begun = millis(NULL);
-    while (seconds == 0 || millis(NULL) - begun < 1000 * seconds) {
+    signal(SIGINT, stop);
+    signal(SIGTERM, stop);
+    while (!stopped && (seconds == 0 || millis(NULL) - begun < 1000 * seconds)) {
         lmp_step(&player);
         join(s, interface);
         receive(s);
