@@ -10,7 +10,7 @@ static const lmw_kind kinds[] = {
     { "ws2811-12v-400k", 1600000, SHORT, HALF, 50 },
     { "ws2811-5v", 3200000, SHORT, HALF, 280 },
     { "ws2812b", 3200000, SHORT, LONG, 280 },
-    { "ws2812b-v5", 3200000, SHORT, LONG, 280 },
+    { "ws2812b-v5", 3200000, SHORT, HALF, 280 },
     { "sk6812", 3200000, SHORT, HALF, 80 },
     { "sk6812-rgbw", 3200000, SHORT, HALF, 80 },
     { "apa102", 10000000, 0, 0, 0 },
