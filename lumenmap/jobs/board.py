@@ -113,7 +113,7 @@ def _same_house(first: FrameSet, frames: FrameSet, show: Path) -> None:
 
 def rendered(show: Path, folder: Path) -> FrameSet:
     """Render and check a show: the usual way to make frames."""
-    from lumenmap.jobs.live import show_frames
+    from lumenmap.jobs.sending import show_frames
 
     folder.mkdir(parents=True, exist_ok=True)
     return show_frames(show, folder)

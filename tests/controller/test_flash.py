@@ -153,7 +153,7 @@ def test_no_flipped_bit_is_shown(tool, tmp_path):
     codes = sample("wave", frames=80, pixels=40)
     data = flash_image(show(codes))
     true, rng = codes.tobytes(), np.random.default_rng(3)
-    for at in rng.integers(0, 8 * len(data), 300):
+    for at in rng.integers(0, 8 * len(data), 100):
         bad = bytearray(data)
         bad[at // 8] ^= 1 << (at % 8)
         (tmp_path / "image").write_bytes(bad)

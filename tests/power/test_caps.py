@@ -49,7 +49,7 @@ def test_a_sum_within_its_cap_is_a_current_within_its_budget(examples, house):
         assert np.isclose(drawn * level, room, rtol=1e-6).any(), name
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.lists(st.floats(0.0002, 2.0), min_size=3, max_size=4))
 def test_weights_are_never_below_the_true_currents(amps):
     weights, unit = channel_weights(np.array(amps))

@@ -12,7 +12,7 @@ import pytest
 from lumenmap.controller.board.table import Entry, year_table
 from lumenmap.controller.flash.caps import caps_of
 from lumenmap.controller.flash.image import flash_image
-from tests.board.conftest import HERE, SANE, SOURCES, compile_c, show_of
+from tests.controller.board.conftest import HERE, SANE, SOURCES, compile_c, show_of
 
 COUNT = int(os.environ.get("LUMENMAP_MUTATIONS", "20000"))
 

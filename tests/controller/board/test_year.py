@@ -15,7 +15,7 @@ from lumenmap.controller.board.table import NO_IMAGE, Entry, image_id, year_tabl
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.board import entries, pieces_of, year_board
-from tests.board.conftest import DARK, ERROR, LIVE, PLAYING, TABLE, show_of
+from tests.controller.board.conftest import DARK, ERROR, LIVE, PLAYING, TABLE, show_of
 
 #: An invented house in the zone of New York, whose clocks change in March and November.
 ALMANAC = """

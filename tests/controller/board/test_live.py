@@ -20,7 +20,7 @@ from lumenmap.controller.e131.packets import (
 )
 from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.flash.image import flash_image
-from tests.board.conftest import (
+from tests.controller.board.conftest import (
     DARK,
     HERE,
     LIVE,

@@ -5,9 +5,10 @@ import pytest
 
 from lumenmap.controller.files.frameset import open_frames
 from lumenmap.controller.flash.image import flash_image
-from lumenmap.jobs import pipeline
+from lumenmap.jobs.export import export
+from lumenmap.jobs.project import load
 from tests.bench_flash import shows
-from tests.board.targets import MACHINES, TARGETS, measure
+from tests.controller.board.targets import MACHINES, TARGETS, measure
 
 
 @pytest.mark.parametrize("target", TARGETS, ids=lambda t: t.name)
@@ -41,7 +42,7 @@ def exported(tmp_path_factory, examples):
     out = tmp_path_factory.mktemp("shows")
     found = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
     for path in found:
-        pipeline.export(pipeline.load(path), out / path.stem)
+        export(load(path), out / path.stem)
     assert len(found) >= 4
     return {p.stem: open_frames(out / p.stem) for p in found}
 

@@ -8,7 +8,7 @@ from lumenmap.controller.files.registry import format_named
 from lumenmap.controller.flash.caps import caps_of
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.core.errors import CheckError, InputError
-from tests.board.conftest import (
+from tests.controller.board.conftest import (
     DARK,
     DECODER,
     ERROR,

@@ -1,6 +1,6 @@
 """The player for other processors: compiled, measured, and run on emulated machines.
 
-``python -m tests.board.targets`` prints the tables of sizes and stacks.
+``python -m tests.controller.board.targets`` prints the tables of sizes and stacks.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.board.conftest import DECODER, HERE, PLAYER, SOURCES
+from tests.controller.board.conftest import DECODER, HERE, PLAYER, SOURCES
 
 MACHINE = HERE / "machine"
 FLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror", "-Os"]

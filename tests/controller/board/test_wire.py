@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from lumenmap.parts.kinds import PIXEL_KINDS
-from tests.board.conftest import DECODER, HERE, PLAYER
-from tests.board.targets import FLAGS, TARGETS
+from tests.controller.board.conftest import DECODER, HERE, PLAYER
+from tests.controller.board.targets import FLAGS, TARGETS
 
-TABLE = Path(__file__).parents[1] / "tables" / "pulses.csv"
+TABLE = Path(__file__).parents[2] / "tables" / "pulses.csv"
 ROWS = list(csv.DictReader(x for x in TABLE.read_text().splitlines() if not x.startswith("#")))
 ONE_WIRE = list(dict.fromkeys(r["kind"] for r in ROWS))
 
