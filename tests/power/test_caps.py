@@ -38,14 +38,14 @@ def test_a_sum_within_its_cap_is_a_current_within_its_budget(examples, house):
         done = limit(light, all_budgets)
         assert (sums(made, done.codes[0], pixelmap) <= made["limits"]).all()
     full = np.full((1, len(pixelmap), 3), 255, np.uint8)
-    over = all_budgets.draw(full)[0] > all_budgets.amps
+    over = all_budgets.amps_of(full)[0] > all_budgets.amps
     assert (sums(made, full[0], pixelmap) > made["limits"]).any() == over.any()
     for k, (name, most) in enumerate(zip(made["names"], made["limits"], strict=True)):
         total = int(sums(made, full[0], pixelmap)[k])
         level = most / total  # all pixels at the level at which the cap is just full
         i = [j for j, n in enumerate(all_budgets.names) if n == name]
         room = all_budgets.amps[i] - all_budgets.idle[i]
-        drawn = all_budgets.draw(full)[0][i] - all_budgets.idle[i]
+        drawn = all_budgets.amps_of(full)[0][i] - all_budgets.idle[i]
         assert np.isclose(drawn * level, room, rtol=1e-6).any(), name
 
 

@@ -71,7 +71,7 @@ def channel_weights(amps: NDArray[np.float64]) -> tuple[list[int], float]:
 def _chosen(budgets: Budgets) -> list[int]:
     """Return which budgets need a cap: those with the same shares only once, the tightest."""
     channels = len(budgets.channel_amps)
-    full = budgets.draw(np.full((1, budgets.share.shape[1], channels), 255, np.uint8))[0]
+    full = budgets.amps_of(np.full((1, budgets.share.shape[1], channels), 255, np.uint8))[0]
     fullness = full / budgets.amps
     best: dict[bytes, int] = {}
     for k in np.argsort(-fullness, kind="stable").tolist():

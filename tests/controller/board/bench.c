@@ -66,6 +66,7 @@ bench *bench_new(uint32_t memory_size, unsigned lines, uint32_t now, uint32_t lo
     b->memory_size = memory_size;
     lmp_init(&b->p, &board, b->memory, memory_size, lines);
     lml_init(&b->live, &b->p, 0);
+    lms_init(&b->serial, &b->p);
     return b;
 }
 
@@ -90,6 +91,7 @@ void bench_run(bench *b, uint32_t ms, uint32_t step)
     while (ms >= step) {
         lmp_step(&b->p);
         lml_step(&b->live);
+        lms_step(&b->serial);
         b->now += step;
         ms -= step;
     }
@@ -102,6 +104,7 @@ void bench_jump(bench *b, uint32_t ms, unsigned steps)
     while (steps--) {
         lmp_step(&b->p);
         lml_step(&b->live);
+        lms_step(&b->serial);
     }
 }
 
@@ -116,6 +119,8 @@ void bench_lose_time(bench *b) { lmp_lose_time(&b->p); }
 uint32_t bench_utc(const bench *b) { return lmp_time(&b->p); }
 void bench_fail(bench *b, int every) { b->fail_reads = every; }
 int bench_packet(bench *b, const uint8_t *p, uint32_t n) { return lml_packet(&b->live, p, n); }
+void bench_octets(bench *b, const uint8_t *p, uint32_t n) { lms_octets(&b->serial, p, n); }
+unsigned bench_bad(const bench *b) { return b->serial.bad; }
 unsigned bench_universe(const bench *b, unsigned i) { return lml_universe(&b->live, i); }
 int bench_state(const bench *b) { return (int)b->p.state; }
 int bench_error(const bench *b) { return b->p.error; }

@@ -4,6 +4,7 @@
 
 #include "live.h"
 #include "player.h"
+#include "serial.h"
 
 typedef struct {
     const uint8_t *data;
@@ -13,6 +14,7 @@ typedef struct {
 typedef struct bench {
     lmp p;
     lml live;
+    lms serial;
     bench_file file[LMY_IMAGES], table;
     uint32_t now, idle;         /* idle: yields so far */
     int fail_reads;             /* every so many-th read fails; 0: none */

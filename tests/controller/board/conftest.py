@@ -18,7 +18,7 @@ DECODER, PLAYER = ROOM / "c", ROOM / "board" / "c"
 #: Everything that runs on the board; the simulator and glue are for one kind of machine each.
 SOURCES = [
     *(DECODER / f"lumenmap_{n}.c" for n in ("flash", "decode")),
-    *(PLAYER / f"{n}.c" for n in ("caps", "player", "evening", "year", "live", "wire")),
+    *(PLAYER / f"{n}.c" for n in ("caps", "player", "evening", "year", "live", "serial", "wire")),
 ]
 STRICT = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror"]
 SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all", "-g", "-O1"]
@@ -71,6 +71,9 @@ class Board:
     def jump(self, ms, steps=60):
         self._c.bench_jump(self._b, ms & 0xFFFFFFFF, steps)
         return self
+
+    def octets(self, data):
+        self._c.bench_octets(self._b, bytes(data), len(data))
 
     def packet(self, data):
         return self._c.bench_packet(self._b, bytes(data), len(data))

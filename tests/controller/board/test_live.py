@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from lumenmap.controller.e131.blocks import PacketBlocks
+from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import (
-    FREE_RUN,
-    PREVIEW,
     TERMINATED,
     Source,
     data_packet,
@@ -18,8 +17,8 @@ from lumenmap.controller.e131.packets import (
     multicast_v4,
     sync_packet,
 )
-from lumenmap.controller.e131.universes import plan_universes
 from lumenmap.controller.flash.image import flash_image
+from lumenmap.pixels.universes import plan_universes
 from tests.controller.board.conftest import (
     DARK,
     HERE,
@@ -34,6 +33,9 @@ from tests.controller.board.conftest import (
 
 TAKEN, NOT_E131, NOT_OURS, NOT_LIGHT, LATE, LOWER, ENDED, NOBODY = range(8)
 A = Source(uuid.UUID("6ba7b810-9dad-11d1-80b4-00c04fd430c8"), "Test source")
+#: 6.2.6: preview, not for live output; and going on if the synchronisation packets stop.
+PREVIEW, FREE_RUN = 0x80, 0x20
+STEADY = StreamOptions(steady=True)
 B = Source(uuid.UUID(int=2), "Another")
 #: Own encoder's packets that tshark and the library sacn agree with (the sha256 of the first is
 #: fae3320ae9f5489fbede8bb6f681a3904e49ca8669ff94b5f14bd9ab7a8dedde).
@@ -59,8 +61,10 @@ def porch(board):
     return b
 
 
-def send(b, universe, slots, sequence=0, source=A, **options):
-    return b.packet(data_packet(source, universe, bytes(slots), sequence=sequence, **options))
+def send(b, universe, slots, sequence=0, source=A, options=0, sync=0):
+    packet = bytearray(data_packet(source, universe, bytes(slots), sequence=sequence, sync=sync))
+    packet[112] = options
+    return b.packet(packet)
 
 
 def whole_frame(b, value, sequence, source=A, **options):
@@ -95,7 +99,7 @@ def test_packets_of_the_stream_are_the_frames_on_the_wire(board, make_frames):
     b.play(0)
     b.run(100)
     b.shown()
-    blocks = PacketBlocks(A, plan_universes(frames.lines, 3), 40.0, length=60, steady=True)
+    blocks = PacketBlocks(A, plan_universes(frames.lines, 3), 40.0, STEADY, length=60)
     for packets in blocks.build(frames.flat()):
         for _, packet in packets:
             assert b.packet(bytes(packet)) == TAKEN

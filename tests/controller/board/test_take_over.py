@@ -37,7 +37,7 @@ start() {{  # streams a show; comes back when its packets have had time to arriv
     name=$1; shift
     XDG_STATE_HOME={house}/state-$name {lumenmap} stream --loop {house}/$name "$@" 2>{house}/$name.told &
     stream=$!
-    for i in $(seq 200); do grep -q "Ctrl-C stops it" {house}/$name.told && break; sleep 0.1; done
+    for i in $(seq 200); do grep -q "press Ctrl-C" {house}/$name.told && break; sleep 0.1; done
     sleep 1.5
 }}
 wait_for playing:
