@@ -21,7 +21,7 @@ To = Annotated[
         "--to",
         metavar="ADDRESS",
         help="The controller's address, or LINE=ADDRESS for one data line. May be repeated. "
-        "artnet:ADDRESS, ddp:ADDRESS or serial:PORT,BAUD (stream only) is another protocol.",
+        "artnet:ADDRESS, ddp:ADDRESS or serial:PORT,BAUD is another protocol.",
     ),
 ]
 Multicast = Annotated[

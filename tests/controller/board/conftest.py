@@ -18,7 +18,10 @@ DECODER, PLAYER = ROOM / "c", ROOM / "board" / "c"
 #: Everything that runs on the board; the simulator and glue are for one kind of machine each.
 SOURCES = [
     *(DECODER / f"lumenmap_{n}.c" for n in ("flash", "decode")),
-    *(PLAYER / f"{n}.c" for n in ("caps", "player", "evening", "year", "live", "serial", "wire")),
+    *(
+        PLAYER / f"{n}.c"
+        for n in ("caps", "player", "change", "evening", "year", "live", "serial", "wire")
+    ),
 ]
 STRICT = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror"]
 SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all", "-g", "-O1"]
@@ -107,6 +110,13 @@ def library(tmp_path_factory):
     out = tmp_path_factory.mktemp("bench") / "bench.so"
     compile_c(out, "-O2", "-shared", "-fPIC", HERE / "bench.c", *SOURCES)
     return ctypes.CDLL(str(out))
+
+
+@pytest.fixture(scope="session")
+def fuzz_program(tmp_path_factory):
+    """fuzz.c with the player under AddressSanitizer and UBSan."""
+    out = tmp_path_factory.mktemp("fuzz") / "fuzz"
+    return compile_c(out, *SANE, HERE / "fuzz.c", HERE / "bench.c", *SOURCES)
 
 
 @pytest.fixture

@@ -12,18 +12,15 @@ import pytest
 from lumenmap.controller.board.table import Entry, year_table
 from lumenmap.controller.flash.caps import caps_of
 from lumenmap.controller.flash.image import flash_image
-from tests.controller.board.conftest import HERE, SANE, SOURCES, compile_c, show_of
+from tests.controller.board.conftest import show_of
 
 COUNT = int(os.environ.get("LUMENMAP_MUTATIONS", "20000"))
 
 
-@pytest.fixture(scope="module")
-def fuzz(tmp_path_factory):
-    out = tmp_path_factory.mktemp("fuzz") / "fuzz"
-    compile_c(out, *SANE, HERE / "fuzz.c", HERE / "bench.c", *SOURCES)
-
+@pytest.fixture
+def fuzz(fuzz_program):
     def run(*words):
-        got = subprocess.run([out, *map(str, words)], capture_output=True, text=True)
+        got = subprocess.run([fuzz_program, *map(str, words)], capture_output=True, text=True)
         assert got.returncode == 0 and not got.stderr, got.stdout + got.stderr[-3000:]
         print(got.stdout, end="")
         return dict(reversed(p.strip().split(" ", 1)) for p in got.stdout.strip().split(","))

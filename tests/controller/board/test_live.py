@@ -21,12 +21,8 @@ from lumenmap.controller.flash.image import flash_image
 from lumenmap.pixels.universes import plan_universes
 from tests.controller.board.conftest import (
     DARK,
-    HERE,
     LIVE,
     PLAYING,
-    SANE,
-    SOURCES,
-    compile_c,
     one_cap,
     show_of,
 )
@@ -320,9 +316,8 @@ def test_nothing_is_taken_before_an_image_said_what_the_lines_are(board):
     assert b.packet(VECTOR_DATA) == NOBODY and b.run(50).state() == DARK
 
 
-def test_ten_thousand_damaged_packets(tmp_path):
+def test_ten_thousand_damaged_packets(fuzz_program, tmp_path):
     """Under the sanitizers: frames stay within the caps, and afterwards all is as before."""
-    fuzz = compile_c(tmp_path / "fuzz", *SANE, HERE / "fuzz.c", HERE / "bench.c", *SOURCES)
     frames = show_of(frames=40, counts=(200, 20))
     bright = int(frames.codes.sum(axis=(1, 2), dtype=np.int64).max()) * 4096
     image = flash_image(replace(frames, meta={"caps": one_cap(bright, frames)}))
@@ -330,7 +325,7 @@ def test_ten_thousand_damaged_packets(tmp_path):
     (tmp_path / "data").write_bytes(data_packet(A, 1, bytes([255] * 510), sync=9))
     (tmp_path / "sync").write_bytes(sync_packet(A.cid, 9))
     got = subprocess.run(
-        [fuzz, "packets", *(tmp_path / n for n in ("image", "data", "sync")), "10000", "3"],
+        [fuzz_program, "packets", *(tmp_path / n for n in ("image", "data", "sync")), "10000", "3"],
         capture_output=True,
         text=True,
     )

@@ -41,7 +41,7 @@ void lmp_keep_time(lmp *p, uint32_t now)
     p->utc_ms += 1000 * seconds;
     p->utc += seconds;
     p->age += seconds;
-    if (p->time_known && p->age > LMP_TIME_DAYS * 24u * HOUR)
+    if (p->time_known && p->age > (uint32_t)LMP_TIME_DAYS * 24 * HOUR)
         lmp_lose_time(p);
 }
 

@@ -124,6 +124,9 @@ void lmp_live_show(lmp *p);
 void lmp_live_end(lmp *p);
 
 /* For the parts of the player among themselves. */
+int lmp_fetch(lmp *p); /* the next frame; 0 if its second isn't checked yet */
+void lmp_prepare(lmp *p, uint32_t now);
+void lmp_change(lmp *p, uint32_t now);
 void lmp_ask(lmp *p, const lmp_want *want);
 void lmp_fail(lmp *p, int error);
 void lmp_black(lmp *p);

@@ -47,8 +47,10 @@ static void show(void *user, unsigned line, const uint8_t *codes, uint32_t size)
     spi_transaction_t t;
     uint32_t n;
     (void)user;
-    if (line != LINE || size > BOARD_LONGEST * BOARD_CHANNELS)
+    if (line != LINE)
         return;
+    if (size > BOARD_LONGEST * BOARD_CHANNELS)
+        size = BOARD_LONGEST * BOARD_CHANNELS; /* black, before any image has said how long it is */
     memset(pattern, 0, sizeof pattern);
     if (kind->one) {
         lmw_spi(kind, codes, size, pattern + LEAD);
