@@ -77,7 +77,7 @@ def decoder_memory(image: bytes, codes: np.ndarray) -> tuple[int, float]:  # typ
         cc = shutil.which("cc") or "gcc"
         source = Path(__file__).parent / "controller" / "flash_tool.c"
         subprocess.run(
-            [cc, "-std=c99", "-O2", f"-I{C}", "-o", tool, source, C / "lumenmap_flash.c"],
+            [cc, "-std=c99", "-O2", f"-I{C}", "-o", tool, source, *sorted(C.glob("*.c"))],
             check=True,
         )
         file.write_bytes(image)

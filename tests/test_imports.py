@@ -39,8 +39,6 @@ PLAN = {
     "controller.files": "core codes pixels",
     "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
-    "controller.files.formats": "core pixels controller.files controller.e131 controller.flash",
-    "controller": "core pixels",
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
@@ -48,17 +46,25 @@ PLAN = {
     ),
     "almanac": "core",
     "starter": "core",
+    "controller.artnet": "core pixels controller.e131",
+    "controller.board": "core controller.files controller.flash",
+    "controller.files.formats": (
+        "core pixels controller.files controller.e131 controller.flash controller.board"
+    ),
+    "controller.ddp": "pixels controller.e131",
+    "controller.serial": "core pixels controller.e131",
+    "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
         "core colour parts codes pixels show power.limits site frames power.account "
         "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
-        "controller almanac"
+        "controller.flash almanac controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show controller.files controller.flash almanac",
     "cli": (
         "core colour drawing house pixels show site power.account power.report power.feeding "
-        "pictures.scene pictures controller.files controller.e131 controller sheets.plans "
-        "sheets almanac starter jobs cli.shared reference"
+        "pictures.scene pictures controller.files controller.e131 sheets.plans sheets almanac "
+        "starter controller jobs cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -32,7 +32,8 @@ def export(
             "-f",
             metavar="NAME",
             help="Also write frames.* in this format: npy, csv, pcap (E1.31 packets), flash (for a "
-            "microcontroller), c_array, or an installed one. May be repeated.",
+            "microcontroller), board (flash and a player for it in C), c_array, or an installed "
+            "one. May be repeated.",
         ),
     ] = None,
     option: Annotated[
@@ -62,8 +63,13 @@ def export(
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
         report = export_project(project, out, progress=update, workers=pool)
     files = write_formats(out, formats)
-    names = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in files)])
+    own = [f for f in files if f["file"].startswith("frames.")]
+    names = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in own)])
     lines = [*summary(report), f"wrote {out}/: {', '.join(names)}"]
-    lines += [f"  {f['file']}: {f['bytes']:,} bytes{f['note']}" for f in files]
+    lines += [f"  {f['file']}: {f['bytes']:,} bytes{f['note']}" for f in own]
+    sources = {f["file"] for f in files} - names.keys()
+    first = next((name for name in ("BOARD.md", "FORMAT.md") if name in sources), "")
+    if first:
+        lines.append(f"  {len(sources)} files that play it; read {first} first")
     print_report({**report, "formats": files}, lines, as_json)
     exit_if_failed(report)

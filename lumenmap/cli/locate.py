@@ -62,13 +62,13 @@ def locate(
 
     Example: lumenmap locate my-house/house.toml edges --to 192.168.1.40
     """
-    from lumenmap.controller.e131.routes import routes
-    from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
-    from lumenmap.controller.files.registry import format_named
+    from lumenmap.controller.files.registry import check_ending, format_named
+    from lumenmap.controller.ways import feed
     from lumenmap.jobs.sending import pattern_frames
-    from lumenmap.pixels.universes import plan_universes
 
+    if out is not None:
+        check_ending(as_format, out)
     frames, words = pattern_frames(
         house, cast("Question", question), pixel=pixel, line=line, brightness=brightness
     )
@@ -77,10 +77,13 @@ def locate(
         format_named(as_format).write(frames, out, {})
         print(f"wrote {out}")
         return
-    universes = plan_universes(frames.lines, frames.channels)
-    routed = routes(universes, to or (), multicast=multicast, ipv6=ipv6, port=port)
+    given = feed(to or (), multicast=multicast, ipv6=ipv6, port=port)
+    given.check()
+    universes = given.way.plan(frames.lines, frames.channels)
+    routed = given.routes(universes)
+    given.check_speed(universes, frames.fps)
     stop = StopSignal()
-    sender = UdpSender(interface=interface, ipv6=ipv6)
+    sender = given.sender(interface)
     log("press Ctrl-C to stop")
     try:
         stream = Stream(stream_source(house, "", 100), routed, sender, notify=log)

@@ -63,6 +63,7 @@ def run(
     Example: lumenmap run my-house/almanac.toml --to 192.168.1.40 --systemd
     """
     from datetime import UTC, datetime
+    from functools import cache
     from getpass import getuser
 
     from lumenmap.almanac.load import load_almanac
@@ -70,8 +71,7 @@ def run(
     from lumenmap.controller.e131.clock import InterruptibleClock
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
-    from lumenmap.controller.e131.routes import check_routes, routes
-    from lumenmap.controller.e131.sender import UdpSender
+    from lumenmap.controller.ways import feed
     from lumenmap.jobs.evening import Almanacs, Nightly, Reports, write_status
     from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
@@ -82,21 +82,21 @@ def run(
     if systemd:
         print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser()), end="")
         return
-    check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    given.check()
     kept = state or almanac.parent / ".lumenmap"
     kept.mkdir(parents=True, exist_ok=True)
     stop = StopSignal()
     clock = InterruptibleClock(stop.wait)
-    sender = UdpSender(interface=interface, ipv6=ipv6)
+    sender = given.sender(interface)
+    routes = cache(given.routes)  # names are looked up once, not every evening
 
     def render(show: Path, folder: Path) -> None:
         export(load(show, effect_folders=effect_folders or ()), folder)
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),
-        lambda universes: routes(
-            universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port
-        ),
+        lambda frames: routes(given.way.plan(frames.lines, frames.channels)),
         sender,
         clock,
         StreamOptions(sync=sync, steady=steady),

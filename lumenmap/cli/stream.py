@@ -70,17 +70,16 @@ def stream(
 
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.pace import pace
-    from lumenmap.controller.e131.routes import check_routes, routes
-    from lumenmap.controller.e131.sender import UdpSender
     from lumenmap.controller.e131.stream import Stream
+    from lumenmap.controller.ways import feed
     from lumenmap.jobs.sending import show_frames
-    from lumenmap.pixels.universes import plan_universes
 
     routable = bool(to or multicast or not dry_run)
     options = StreamOptions(sync, brightness, steady, fast)
+    given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     if routable:  # before rendering, which takes its time
-        check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
-    sender = UdpSender(interface=interface, ipv6=ipv6 and not dry_run)
+        given.check()
+    sender = None if dry_run else given.sender(interface)
     folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
     atexit.register(folder.cleanup)  # not sooner: the frames are played from it
     with progress("rendering") as update:
@@ -91,16 +90,17 @@ def stream(
             effect_folders=effect_folders or (),
             progress=update,
         )
-    universes, rate = plan_universes(frames.lines, frames.channels), pace(frames.fps, fast=fast)
+    universes, rate = given.way.plan(frames.lines, frames.channels), pace(frames.fps, fast=fast)
     if not routable:
         _print_plan(universes, lambda _: "(no --to given)", frames, rate, as_json)
         return
-    routed = routes(universes, to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    routed = given.routes(universes)
+    given.check_speed(universes, rate.rate)
 
     def address(k: int) -> str:
         return ", ".join(str(a[0]) for a in routed.data[k])
 
-    if dry_run:
+    if sender is None:
         _print_plan(universes, address, frames, rate, as_json)
         return
     if rate.step > 1:

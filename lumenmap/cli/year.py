@@ -22,9 +22,26 @@ def year(
         Path | None,
         typer.Option(metavar="FILE", help="Write a calendar file (iCalendar, RFC 5545)."),
     ] = None,
+    board: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FOLDER",
+            help="Write all shows and the year's table for a board that plays them by itself.",
+        ),
+    ] = None,
+    untimed: Annotated[
+        str,
+        typer.Option(
+            metavar="SHOW",
+            help="What the board plays while it doesn't know the time, or none; the show of most "
+            "evenings if left out.",
+        ),
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """List every evening of a year that has a show.
+
+    Example: lumenmap year my-house/almanac.toml --board board
 
     Example: lumenmap year my-house/almanac.toml --year 2026 --picture year.png --ics year.ics
     """
@@ -52,4 +69,14 @@ def year(
     if ics is not None:
         write_whole(ics, calendar(book, pieces))
         lines.append(f"wrote {ics}")
-    print_report({"year": chosen, "pieces": rows}, lines, as_json)
+    made = None
+    if board is not None:
+        from lumenmap.jobs.board import TABLE, rendered, year_board
+
+        made = year_board(book, chosen, board, rendered, default=untimed)
+        lines.append(f"wrote {board}/: a board that plays {chosen} by itself; BOARD.md says how")
+        lines += [f"  {i['file']}: {i['show']}, {i['bytes']:,} bytes" for i in made["images"]]
+        lines.append(f"  {TABLE}: {made['stretches']} stretches, {made['table_bytes']:,} bytes")
+        lines.append(f"  while the time isn't known: {made['untimed']}")
+    extra = {"board": made} if made else {}
+    print_report({**extra, "year": chosen, "pieces": rows}, lines, as_json)

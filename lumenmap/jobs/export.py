@@ -26,6 +26,7 @@ from lumenmap.jobs.project import Progress, Project, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.certificate import certificate
+from lumenmap.power.limits.caps import caps
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.refresh import refresh_problems
 from lumenmap.power.report.tally import Tally
@@ -120,6 +121,9 @@ def _export(
         "peak_amps": report["peak_amps"],
         "budgets": report["budgets"],
         "house": Path(relative).as_posix(),
+        "show": project.show.name,
+        "pixel_kind": project.site.pixels.kind.name,
+        "caps": caps(project.site.budgets, project.site.pixels),
     }
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
     files.path("frames.json").write_text(side)

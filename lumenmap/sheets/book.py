@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.sheets.board_sheet import board_sheet
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.cautions import CAUTIONS
 from lumenmap.sheets.fuse_check import PowerCheck, check_power
@@ -56,6 +57,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
         parts += _machine(site, placed)
     parts += wiring_sheet(pixels, line_layouts, placed)
     parts += power_sheet(site, power)
+    parts += board_sheet(site)
     parts += bill(house, items(site, placed, bars, power))
     return Book(parts, placed, bars, power)
 

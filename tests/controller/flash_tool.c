@@ -63,7 +63,7 @@ static int mutate(const image *whole, unsigned count, uint32_t seed)
         memcpy(data, whole->data, copy.size);
         if (copy.size == whole->size) {
             uint32_t at = random32(&seed) % copy.size;
-            data[at] ^= (uint8_t)(1 + random32(&seed) % 255);
+            data[at] = (uint8_t)(data[at] ^ (1 + random32(&seed) % 255));
             for (c = 0; c < changes; c++) /* more, close by */
                 data[(at + random32(&seed) % 64) % copy.size] = (uint8_t)random32(&seed);
             if (memcmp(data, whole->data, copy.size) == 0)
@@ -99,13 +99,15 @@ int main(int argc, char **argv)
         if (error)
             return -error;
         if (!strcmp(argv[1], "info")) {
-            uint32_t first = 0, count = 0, n;
+            lmfi_span line;
+            uint32_t n;
             printf("%lu %lu %u %lu/%lu %lu %u %lu %d\n", (unsigned long)d.frames,
                    (unsigned long)d.pixels, d.channels, (unsigned long)d.rate_num,
                    (unsigned long)d.rate_den, (unsigned long)d.segment, d.loss,
                    (unsigned long)sizeof d, lmfi_verify(&d));
-            for (n = 0; lmfi_line(&d, n, &first, &count) == LMFI_OK; n++)
-                printf("%lu %lu\n", (unsigned long)first, (unsigned long)count);
+            for (n = 0; lmfi_line(&d, n, &line) == LMFI_OK; n++)
+                printf("%lu %lu %u %s\n", (unsigned long)line.first, (unsigned long)line.count,
+                       line.universe, line.order);
             return 0;
         }
         for (k = 3; k < argc; k++) {

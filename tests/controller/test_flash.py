@@ -20,7 +20,9 @@ from lumenmap.controller.flash.symbols import split_number
 from lumenmap.core.errors import InputError
 
 C = Path(lumenmap.controller.__file__).parent / "c"
-CFLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Werror", "-O1", "-g"]
+SOURCES = (C / "lumenmap_flash.c", C / "lumenmap_decode.c")
+CFLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror"]
+CFLAGS += ["-O1", "-g"]
 SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
 CC = shutil.which("cc") or shutil.which("gcc")
 
@@ -31,9 +33,7 @@ def tool(tmp_path_factory):
         pytest.skip("there is no C compiler")
     out = tmp_path_factory.mktemp("c") / "flash_tool"
     source = Path(__file__).parent / "flash_tool.c"
-    subprocess.run(
-        [CC, *CFLAGS, *SANE, f"-I{C}", "-o", out, source, C / "lumenmap_flash.c"], check=True
-    )
+    subprocess.run([CC, *CFLAGS, *SANE, f"-I{C}", "-o", out, source, *SOURCES], check=True)
 
     def run(*args):
         return subprocess.run([out, *map(str, args)], capture_output=True)
@@ -113,7 +113,7 @@ def test_header_says_what_is_in_it_and_memory_is_small(tool, tmp_path):
     frames, pixels, channels, rate, segment, loss, memory, verified = head.split()
     assert (frames, pixels, channels, rate) == ("90", "150", "3", "2997/100")
     assert segment == "29", "a key frame at least every second"
-    assert loss == "3" and verified == "0" and rows == ["0 100", "100 50"]
+    assert loss == "3" and verified == "0" and rows == ["0 100 1 RGB", "100 50 2 GRB"]
     assert int(memory) <= 4096 - 1024, "with room for the stack"
 
 
@@ -138,13 +138,75 @@ def test_every_truncation_is_an_error(tool, tmp_path):
 
 
 def test_decoder_is_small_and_asks_for_nothing():
-    text = (C / "lumenmap_flash.c").read_text()
-    assert len(text.splitlines()) < 400
-    assert [x for x in text.splitlines() if x.startswith("#include")] == [
-        '#include "lumenmap_flash.h"',
-        "#include <string.h>",
-    ]
-    assert not any(word in text for word in ("malloc", "alloca", "goto", "double", "float "))
+    for source in SOURCES:
+        text = source.read_text()
+        assert len(text.splitlines()) < 300
+        assert [x for x in text.splitlines() if x.startswith("#include")] == [
+            '#include "lumenmap_bits.h"',
+            "#include <string.h>",
+        ]
+        assert not any(word in text for word in ("malloc", "alloca", "goto", "double", "float "))
+
+
+def test_no_flipped_bit_is_shown(tool, tmp_path):
+    """Each frame given before the error is the true one: a second is checked before it is shown."""
+    codes = sample("wave", frames=80, pixels=40)
+    data = flash_image(show(codes))
+    true, rng = codes.tobytes(), np.random.default_rng(3)
+    for at in rng.integers(0, 8 * len(data), 100):
+        bad = bytearray(data)
+        bad[at // 8] ^= 1 << (at % 8)
+        (tmp_path / "image").write_bytes(bad)
+        got = tool("decode", tmp_path / "image")
+        assert got.returncode in (1, 2, 3) and true.startswith(got.stdout), int(at)
+
+
+def test_header_example_is_c_that_plays_and_catches_damage(tmp_path):
+    """The example in lumenmap_flash.h, as it stands there, with functions round it."""
+    if CC is None:
+        pytest.skip("there is no C compiler")
+    header = (C / "lumenmap_flash.h").read_text()
+    example = header.split("static lmfi show;")[1].split("\n *\n")[0].replace(" *  ", "")
+    declared, body = example.strip().split(";\n", 1)
+    (tmp_path / "main.c").write_text(
+        '#include "lumenmap_flash.h"\n#include <stdio.h>\n#include <string.h>\n'
+        "static uint8_t data[1 << 20]; static uint32_t image_size;\n"
+        "static int my_read(void *u, uint32_t o, void *to, uint32_t n)"
+        "{ (void)u; if (o > image_size || n > image_size - o) return 1;"
+        " memcpy(to, data + o, n); return 0; }\n"
+        f"static lmfi show; {declared};\n"
+        "static void send_to_pixels(const uint8_t *f)"
+        "{ fwrite(f, 1, lmfi_frame_size(&show), stdout); }\n"
+        'static void send_black(void) { puts("black"); }\n'
+        'int main(int argc, char **argv) { FILE *f = fopen(argv[argc - 1], "rb");'
+        " image_size = (uint32_t)fread(data, 1, sizeof data, f); fclose(f);\n"
+        f"{body}\nreturn 0; }}\n"
+    )
+    command = [CC, *CFLAGS, f"-I{C}", "-o", tmp_path / "a", tmp_path / "main.c", *SOURCES]
+    subprocess.run(command, check=True)
+    codes = sample("chase", frames=80, pixels=40)
+    data = bytearray(flash_image(show(codes)))
+    (tmp_path / "image").write_bytes(data)
+    got = subprocess.run([tmp_path / "a", tmp_path / "image"], capture_output=True, check=True)
+    assert got.stdout == codes.tobytes()
+    data[-5] ^= 4
+    (tmp_path / "image").write_bytes(data)
+    got = subprocess.run([tmp_path / "a", tmp_path / "image"], capture_output=True, check=True)
+    assert got.stdout == codes[:40].tobytes() + b"black\n", "the first second only"
+
+
+def test_headers_are_c_plus_plus_too(tmp_path):
+    if (cxx := shutil.which("c++") or shutil.which("g++")) is None:
+        pytest.skip("there is no C++ compiler")
+    (tmp_path / "main.cpp").write_text(
+        '#include "lumenmap_flash.h"\n#define LUMENMAP_ARRAY porch\n'
+        '#include "lumenmap_array.h"\nint main() { lmfi d; return lmfi_next(&d, 0) + porch[0]; }\n'
+    )
+    flags = ["-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-pedantic", "-Werror"]
+    made = tmp_path / "main.o"
+    subprocess.run([cxx, *flags, f"-I{C}", "-c", "-o", made, tmp_path / "main.cpp"], check=True)
+    symbols = subprocess.run(["nm", made], capture_output=True, text=True, check=True).stdout
+    assert "U lmfi_next" in symbols and "U porch" in symbols, "C's names"
 
 
 def test_seconds_that_repeat_are_kept_once():
@@ -230,18 +292,20 @@ def test_c_array_compiles_to_the_same_bytes(tmp_path):
     frames = show(sample("glints"))
     format_named("c_array").write(frames, tmp_path / "show.c", {"name": "porch"})
     main = (
-        "#include <stdio.h>\n#include <stdint.h>\nextern const uint32_t porch_size;\n"
-        "extern const uint8_t porch[];\nint main(void)"
+        "#include <stdio.h>\n#define LUMENMAP_ARRAY porch\n"
+        '#include "lumenmap_array.h"\nint main(void)'
         "{ return fwrite(porch, 1, porch_size, stdout) != porch_size; }\n"
     )
     (tmp_path / "main.c").write_text(main)
     subprocess.run(
-        [CC, *CFLAGS, "-o", tmp_path / "a", tmp_path / "main.c", tmp_path / "show.c"], check=True
+        [CC, *CFLAGS, f"-I{C}", "-o", tmp_path / "a", tmp_path / "main.c", tmp_path / "show.c"],
+        check=True,
     )
     got = subprocess.run([tmp_path / "a"], capture_output=True, check=True).stdout
     assert got == flash_image(frames)
-    with pytest.raises(InputError, match="expected a C identifier"):
-        format_named("c_array").write(frames, tmp_path / "x.c", {"name": "2; system()"})
+    for name in ("2; system()", "int", "switch"):
+        with pytest.raises(InputError, match="expected a C identifier"):
+            format_named("c_array").write(frames, tmp_path / "x.c", {"name": name})
 
 
 def test_image_knows_its_magic_and_its_size():

@@ -173,3 +173,14 @@ def test_beyond_six_edges_blink_apart():
 def test_questions_without_an_answer(pixelmap, question, options, match):
     with pytest.raises(InputError, match=match):
         locate(pixelmap, question, **options)
+
+
+def test_a_name_that_promises_another_kind_of_file_is_refused(lumenmap, examples, tmp_path):
+    house = examples / "alder-cottage" / "house.toml"
+    done = lumenmap("locate", house, "count", "-o", tmp_path / "x.html")
+    done.fails(2, r'x.html: ends in ".html", but format "raw" writes .rgb files')
+    lumenmap("locate", house, "count", "-o", tmp_path / "x.csv").fails(
+        2, "--format csv writes .csv"
+    )
+    assert not list(tmp_path.iterdir())
+    assert lumenmap("locate", house, "count", "-o", tmp_path / "x.bin").code == 0

@@ -17,6 +17,7 @@ from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.jobs.evening import Almanacs, Nightly, Reports, due_frame
+from lumenmap.pixels.universes import plan_universes
 
 BOOK = """
 [almanac]
@@ -157,11 +158,16 @@ class Wire:
         return True
 
 
+def home(frames):
+    units = plan_universes(frames.lines, frames.channels)
+    return Routes(units, ((("127.0.0.1", 9),),) * len(units))
+
+
 def run_for(book, world, shelf, seconds):
     wire = Wire(world)
     player = StreamPlayer(
         Source(UUID(int=5), "test"),
-        lambda u: Routes(u, ((("127.0.0.1", 9),),) * len(u)),
+        home,
         wire,
         world,
         StreamOptions(steady=True),
@@ -366,7 +372,7 @@ def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
     wire, shelf = Wire(world), Shelf()
     player = StreamPlayer(
         Source(UUID(int=5), "test"),
-        lambda u: Routes(u, ((("127.0.0.1", 9),),) * len(u)),
+        home,
         wire,
         world,
         StreamOptions(steady=True),

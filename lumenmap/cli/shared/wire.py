@@ -20,7 +20,8 @@ To = Annotated[
     typer.Option(
         "--to",
         metavar="ADDRESS",
-        help="The controller's address, or LINE=ADDRESS for one data line. May be repeated.",
+        help="The controller's address, or LINE=ADDRESS for one data line. May be repeated. "
+        "artnet:ADDRESS, ddp:ADDRESS or serial:PORT,BAUD is another protocol.",
     ),
 ]
 Multicast = Annotated[

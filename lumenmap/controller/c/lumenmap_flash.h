@@ -1,31 +1,45 @@
-/* Reference decoder of the lumenmap flash image (FORMAT.md), portable C99.
+/* Reference decoder of the lumenmap flash image (FORMAT.md), portable C99, usable from C++.
  *
  * No allocation, no dependencies, no recursion. Memory: one frame buffer of yours
  * (lmfi_frame_size octets) and one lmfi, under 2 KB. Any octets may be given: an image that is cut
- * short or damaged ends in an error code, never in a read or write outside these two.
+ * short or damaged ends in an error code, never in a read or write outside these two. No frame is
+ * given before all octets of its second were read and their CRC found right.
  *
  *   static lmfi show;
  *   static uint8_t frame[3 * 500];
- *   if (lmfi_open(&show, my_read, NULL, image_size) == LMFI_OK
- *       && lmfi_frame_size(&show) <= sizeof frame
- *       && lmfi_seek(&show, 0, frame) == LMFI_OK)
- *       do send_to_pixels(frame); while (lmfi_next(&show, frame) == LMFI_OK);
+ *   int error = lmfi_open(&show, my_read, NULL, image_size);
+ *   if (!error && lmfi_frame_size(&show) > sizeof frame)
+ *       error = LMFI_RANGE;
+ *   while (!error && (error = lmfi_next(&show, frame)) == LMFI_OK)
+ *       send_to_pixels(frame);
+ *   if (error != LMFI_END)
+ *       send_black();
+ *
+ * player.h does all that a board has to do, pace and loop and budgets among them.
  */
 #ifndef LUMENMAP_FLASH_H
 #define LUMENMAP_FLASH_H
 
 #include <stdint.h>
 
+#ifdef __cplusplus
+extern "C" {
+#endif
+
 enum {
     LMFI_OK = 0,
-    LMFI_END = 1,      /* no frame after the last one */
+    LMFI_END = 1,      /* no frame after the last one; no octet left to check */
     LMFI_READ = -1,    /* the read function failed */
     LMFI_FORMAT = -2,  /* not an image, or a version this decoder does not know */
     LMFI_CORRUPT = -3, /* the octets are not those that were written */
-    LMFI_RANGE = -4    /* no such frame or line */
+    LMFI_RANGE = -4    /* no such frame or line, or more of something than there is room for */
 };
 
 enum {
+    LMFI_HEAD = 76,      /* octets of the header's fixed part */
+    LMFI_LINE = 24,      /* of a line in it */
+    LMFI_NAME = 32,
+    LMFI_CAPS = 16,      /* budgets at most */
     LMFI_PREDICTORS = 13,
     LMFI_KINDS = 27,
     LMFI_LENGTHS = 43,
@@ -39,19 +53,39 @@ enum {
 typedef int (*lmfi_reader)(void *user, uint32_t offset, void *to, uint32_t size);
 
 typedef struct {
+    uint32_t first, count; /* pixels */
+    uint16_t universe;     /* the line's first */
+    char order[5];         /* its channels as the wire carries them, as "GRB" */
+    uint16_t weight[4];    /* what a code of each of them counts for in the sums of the caps */
+} lmfi_span;
+
+/* A segment whose octets are being checked. */
+typedef struct {
+    uint32_t segment, offset, size, wanted;
+    uint32_t at, crc;
+    uint8_t good;
+} lmfi_check;
+
+typedef struct {
     uint32_t frames, pixels, rate_num, rate_den; /* rate_num / rate_den frames a second */
     uint32_t segment;                            /* frames a segment, at most a second */
-    uint32_t lines;
+    uint32_t zones;
+    uint32_t id;            /* CRC of the header: no two shows share it */
+    uint16_t lines;
     uint8_t channels, loss; /* loss: the most code steps a code may be off */
+    uint8_t caps;
+    char name[LMFI_NAME + 1];
     uint32_t frame;         /* the frame that lmfi_next gives */
 
     /* From here on the decoder's own. */
     lmfi_reader read;
     void *user;
-    uint32_t header, size, index;
+    uint32_t header, size, index, setup_crc; /* setup_crc: of the lines and caps */
     uint32_t at, end, crc, crc_wanted; /* the segment's octets not yet in the buffer */
-    uint32_t held, bits;               /* octets held and bits used of them */
-    uint8_t tables, broken;
+    uint32_t window;                   /* bits read and not yet used, from the top down */
+    uint16_t held, used;               /* octets held and used of them */
+    uint8_t ready;                     /* bits in the window */
+    uint8_t tables, broken, begun;
     uint8_t buffer[LMFI_BUFFER];
     uint8_t context[LMFI_CONTEXTS];
     uint8_t kind_count[16], kind[LMFI_KINDS];
@@ -61,9 +95,21 @@ typedef struct {
 
 int lmfi_open(lmfi *d, lmfi_reader read, void *user, uint32_t size);
 uint32_t lmfi_frame_size(const lmfi *d); /* octets: pixels * channels */
-int lmfi_line(lmfi *d, uint32_t number, uint32_t *first, uint32_t *count);
+int lmfi_line(const lmfi *d, uint32_t number, lmfi_span *line);
 int lmfi_seek(lmfi *d, uint32_t frame, uint8_t *buffer); /* decodes `frame` */
 int lmfi_next(lmfi *d, uint8_t *buffer);                 /* decodes the one after, in place */
-int lmfi_verify(lmfi *d);                                /* reads all; lmfi_seek before going on */
+int lmfi_verify(lmfi *d);                                /* reads and checks every segment */
+
+/* For programs that must not wait: a segment checked a little at a time while another plays.
+ * lmfi_check_some reads at most `most` octets more; LMFI_END says that all are right. lmfi_begin
+ * then lets lmfi_next go on with that segment. */
+uint32_t lmfi_segments(const lmfi *d);
+int lmfi_check_begin(const lmfi *d, lmfi_check *check, uint32_t segment);
+int lmfi_check_some(const lmfi *d, lmfi_check *check, uint32_t most);
+int lmfi_begin(lmfi *d, const lmfi_check *check);
+
+#ifdef __cplusplus
+}
+#endif
 
 #endif

@@ -14,14 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.controller.e131.options import StreamOptions
-from lumenmap.controller.e131.packets import (
-    OPTIONS_AT,
-    SEQUENCE_AT,
-    SLOTS_AT,
-    TERMINATED,
-    Source,
-    data_packet,
-)
+from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.e131.way import E131, Way, Wishes
 from lumenmap.pixels.universes import Universe
 
 #: 6.6.2: unchanged data is sent three times, then every 800 to 1000 ms; the aim is the middle.
@@ -45,6 +39,8 @@ class PacketBlocks:
         How they are sent.
     length
         Most frames per block.
+    way, apart
+        The protocol, and whether lines have addresses of their own.
     sequence
         (universes,) the `sequence` of earlier blocks, to continue from.
     """
@@ -57,17 +53,20 @@ class PacketBlocks:
         options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
         *,
         length: int = 32,
+        way: Way = E131,
+        apart: bool = False,
         sequence: NDArray[np.int64] | None = None,
     ) -> None:
         self.universes = tuple(universes)
         self._spans = [u.octets for u in self.universes]
-        self._sizes = [SLOTS_AT + u.slots for u in self.universes]
+        heads = way.heads(source, self.universes, Wishes(options.sync, apart))
+        self._way = way
+        self._sizes = [len(head) for head in heads]
         self._levels = dim_levels(options.brightness)
         self._steady = options.steady
         self._gap = max(1, round(KEEP_ALIVE_SECONDS * rate))
         self._packets = np.zeros((length, len(universes), max(self._sizes)), np.uint8)
-        for k, u in enumerate(self.universes):
-            head = data_packet(source, u.number, bytes(u.slots), sync=options.sync)
+        for k, head in enumerate(heads):
             self._packets[:, k, : self._sizes[k]] = np.frombuffer(head, np.uint8)
         view = self._packets.data.cast("B")
         size = self._packets.shape[2]
@@ -108,15 +107,19 @@ class PacketBlocks:
         changed = np.empty((len(frames), len(self.universes)), bool)
         for k, span in enumerate(self._spans):
             slots = frames[:, span]
-            self._packets[: len(frames), k, SLOTS_AT : self._sizes[k]] = slots
+            first = self._way.slots_at
+            self._packets[: len(frames), k, first : first + slots.shape[1]] = slots
             changed[1:, k] = (slots[1:] != slots[:-1]).any(axis=1)
             changed[0, k] = self._last is None or bool((slots[0] != self._last[span]).any())
         self._last = frames[-1].copy()
         needed = self._needed(changed)
         # Row t: packets of each universe before frame t, for `rewind`.
         self._before = np.vstack([np.zeros_like(self._next), needed.cumsum(axis=0)])
-        self._packets[: len(frames), :, SEQUENCE_AT] = (self._next + self._before[:-1]) & 255
+        at, least, count = self._way.sequence
+        self._packets[: len(frames), :, at] = least + (self._next + self._before[:-1]) % count
         self._next += self._before[-1]
+        if self._way.seal is not None:
+            self._way.seal(self._packets[: len(frames)])
         return [
             [(k, row[k]) for k in np.flatnonzero(due).tolist()]
             for row, due in zip(self._views, needed, strict=False)
@@ -127,6 +130,8 @@ class PacketBlocks:
             return np.ones_like(changed)
         needed = np.empty_like(changed)
         for t, changes in enumerate(changed):
+            if self._way.together:
+                changes |= changes.any()
             self._sent[changes] = 0
             self._quiet += 1
             needed[t] = (self._sent < UNCHANGED_PACKETS) | (self._quiet >= self._gap)
@@ -140,12 +145,15 @@ class PacketBlocks:
         self._last = None
 
     def closing(self) -> list[list[tuple[int, memoryview]]]:
-        """Build three black frames, then three with the terminated bit (6.2.6)."""
+        """Build three black frames, then three that say it is over, if the way can (6.2.6)."""
         self._last = None
         black = np.zeros((UNCHANGED_PACKETS, max(s.stop for s in self._spans)), np.uint8)
         dark = [[(k, memoryview(bytes(p))) for k, p in row] for row in self.build(black)]
+        if self._way.end is None:
+            return dark
         self._last = None
-        self._packets[:, :, OPTIONS_AT] |= TERMINATED
+        at, bit = self._way.end
+        self._packets[:, :, at] |= bit
         return dark + self.build(black)
 
 

@@ -12,7 +12,6 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.controller.files.frameset import FrameSet
-from lumenmap.pixels.universes import Universe, plan_universes
 
 
 class StreamPlayer:
@@ -21,7 +20,7 @@ class StreamPlayer:
     Parameters
     ----------
     route
-        Works out where universes go.
+        Works out what packets a show's frames take, and where they go.
     options
         As for `Stream`; each `play` sets its own brightness.
     notify
@@ -31,7 +30,7 @@ class StreamPlayer:
     def __init__(
         self,
         source: Source,
-        route: Callable[[tuple[Universe, ...]], Routes],
+        route: Callable[[FrameSet], Routes],
         sender: Sender,
         clock: Clock,
         options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
@@ -39,7 +38,7 @@ class StreamPlayer:
     ) -> None:
         self._source, self._route, self._sender, self._clock = source, route, sender, clock
         self._options, self._notify = options, notify
-        self._streams: dict[tuple[Universe, ...], Stream] = {}
+        self._streams: dict[Routes, Stream] = {}
 
     def play(
         self,
@@ -55,17 +54,17 @@ class StreamPlayer:
 
         At the end, ``close`` returns whether nothing follows, so that the pixels must go dark.
         """
-        universes = plan_universes(frames.lines, frames.channels)
-        if universes not in self._streams:
-            self._streams[universes] = Stream(
+        routes = self._route(frames)
+        if routes not in self._streams:
+            self._streams[routes] = Stream(
                 self._source,
-                self._route(universes),
+                routes,
                 self._sender,
                 self._options,
                 clock=self._clock,
                 notify=self._notify,
             )
-        stream = self._streams[universes]
+        stream = self._streams[routes]
         stream.options = replace(self._options, brightness=brightness)
         end = self._clock.now() + seconds
         stream.play(

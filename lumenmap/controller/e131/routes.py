@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lumenmap.controller.e131.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4, multicast_v6
 from lumenmap.controller.e131.sender import Address, resolve
+from lumenmap.controller.e131.way import E131, Way
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.pixels.universes import Universe, check_universe
 
@@ -24,12 +25,18 @@ class Routes:
     sync, discovery
         Address of synchronisation and discovery packets. These go to multicast only (6.3.3.1,
         8.1), so None without it.
+    way
+        The protocol.
+    apart
+        Lines have addresses of their own.
     """
 
     universes: tuple[Universe, ...]
     data: tuple[tuple[Address, ...], ...]
     sync: Address | None = None
     discovery: Address | None = None
+    way: Way = E131
+    apart: bool = False
 
 
 def check_routes(to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:

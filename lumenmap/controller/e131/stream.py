@@ -25,11 +25,11 @@ from lumenmap.controller.e131.packets import (
     DISCOVERY_SECONDS,
     SYNC_SEQUENCE_AT,
     Source,
-    discovery_packets,
     sync_packet,
 )
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
+from lumenmap.controller.e131.way import E131, Wishes
 from lumenmap.controller.files.frameset import FrameSet
 
 #: Frames are built this far ahead (s). A loss is over after this long without another (s).
@@ -87,9 +87,11 @@ class Stream:
     ) -> None:
         self._source, self._routes, self.options = source, routes, options
         self._sender, self._clock, self._notify = sender, clock or SystemClock(), notify
-        sync = options.sync
-        self._sync = bytearray(sync_packet(source.cid, sync)) if sync else None
-        self._discovery = discovery_packets(source, [u.number for u in routes.universes])
+        way, sync = routes.way, options.sync
+        self._sync = bytearray(sync_packet(source.cid, sync)) if sync and way is E131 else None
+        self._after = way.after(Wishes(sync, routes.apart))
+        self._everyone = list(dict.fromkeys(a for to in routes.data for a in to))
+        self._discovery = way.announce(source, routes.universes)
         self._discover_at = -math.inf
         self._losing_since: float | None = None
         self._last_loss = -math.inf
@@ -167,6 +169,8 @@ class Stream:
             rate.rate,
             self.options,
             length=max(8, min(64, round(rate.rate * _AHEAD))),
+            way=self._routes.way,
+            apart=self._routes.apart,
             sequence=self._sequence,
         )
 
@@ -190,6 +194,9 @@ class Stream:
         if self._sync is not None and packets and self._routes.sync:
             send(bytes(self._sync), self._routes.sync)
             self._sync[SYNC_SEQUENCE_AT] = (self._sync[SYNC_SEQUENCE_AT] + 1) & 255
+        if self._after is not None and packets:
+            for address in self._everyone:
+                send(self._after, address)
         now = self._clock.now()
         if self._routes.discovery and now - self._discover_at >= DISCOVERY_SECONDS:
             self._discover_at = now

@@ -1,8 +1,8 @@
 """The registry of frame file formats: one module per format, found in installed packages.
 
 A format is a function with the name of its module, ``name(frames, path, /, *, option=…)``, and a
-constant ``SUFFIX``. Packages join the entry-point group ``lumenmap.formats``; the built-in formats
-come the same way.
+constant ``SUFFIX``; a function ``beside(frames)`` may give further files. Packages join the
+entry-point group ``lumenmap.formats``; the built-in formats come the same way.
 """
 
 from __future__ import annotations
@@ -41,6 +41,8 @@ class Format:
         One line that describes it.
     options
         (type, default) by name.
+    beside
+        Gives the further files that belong beside it, if any, by their path in the folder.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Format:
     summary: str
     options: dict[str, tuple[type, Any]]
     function: Callable[..., Any]
+    beside: Callable[[FrameSet], dict[str, bytes]] | None = None
 
     def write(self, frames: FrameSet, path: Path | str, options: Mapping[str, str]) -> Any:
         """Write ``path``, whole or not at all, with options given as strings.
@@ -101,7 +104,8 @@ def formats() -> dict[str, Format]:
                     f"{module.__name__}: isn't a format; expected a function {info.name} and a "
                     "string SUFFIX"
                 )
-            found[info.name] = _format(info.name, suffix, function)
+            extra = getattr(module, "beside", None)
+            found[info.name] = _format(info.name, suffix, function, extra)
     return found
 
 
@@ -117,6 +121,23 @@ def format_named(name: str) -> Format:
     if name not in known:
         raise InputError(unknown("format", name, known))
     return known[name]
+
+
+def check_ending(name: str, path: Path) -> None:
+    """Refuse a file name that promises another kind of file than the format writes.
+
+    Raises
+    ------
+    InputError
+        An ending that isn't the format's own; none at all, or ".bin", says nothing.
+    """
+    own = format_named(name).suffix
+    if path.suffix.lower() not in ("", ".bin", own):
+        others = [f.name for f in formats().values() if f.suffix == path.suffix.lower()]
+        hint = f"; --format {others[0]} writes {path.suffix}" if others else ""
+        raise InputError(
+            f'ends in "{path.suffix}", but format "{name}" writes {own} files{hint}', file=path
+        )
 
 
 def read_options(names: Sequence[str], options: Sequence[str]) -> dict[str, dict[str, str]]:
@@ -144,7 +165,7 @@ def read_options(names: Sequence[str], options: Sequence[str]) -> dict[str, dict
 def write_formats(folder: Path, chosen: Mapping[str, Mapping[str, str]]) -> list[dict[str, Any]]:
     """Write exported frames in further formats into their folder; return what was written.
 
-    A flash image comes with its C decoder.
+    A format's further files, such as the flash image's C decoder, come with its own.
     """
     if not chosen:
         return []
@@ -159,16 +180,23 @@ def write_formats(folder: Path, chosen: Mapping[str, Mapping[str, str]]) -> list
         if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
             text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
         written.append({"file": path.name, "bytes": size, "note": text})
-    if {"flash", "c_array"} & set(chosen):
-        decoder = importlib.resources.files("lumenmap.controller").joinpath("c")
-        for source in sorted(decoder.iterdir(), key=lambda s: s.name):
-            data = source.read_bytes()
-            write_whole(folder / source.name, data)
-            written.append({"file": source.name, "bytes": len(data), "note": ""})
+    extra: dict[str, bytes] = {}
+    for name in chosen:
+        if (more := format_named(name).beside) is not None:
+            extra |= more(frames)
+    for place, data in extra.items():
+        (folder / place).parent.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / place, data)
+        written.append({"file": place, "bytes": len(data), "note": ""})
     return written
 
 
-def _format(name: str, suffix: str, function: Callable[..., Any]) -> Format:
+def _format(
+    name: str,
+    suffix: str,
+    function: Callable[..., Any],
+    beside: Callable[[FrameSet], dict[str, bytes]] | None,
+) -> Format:
     hints = get_type_hints(function)
     options = {
         p.name: (hints.get(p.name, str), p.default)
@@ -176,4 +204,4 @@ def _format(name: str, suffix: str, function: Callable[..., Any]) -> Format:
         if p.kind is p.KEYWORD_ONLY
     }
     summary = (inspect.getdoc(function) or "").partition("\n")[0]
-    return Format(name, suffix, summary, options, function)
+    return Format(name, suffix, summary, options, function, beside)

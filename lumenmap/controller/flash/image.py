@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.controller.flash.caps import Caps, caps_of
 from lumenmap.controller.flash.huffman import canonical_codes, code_lengths, merge_tables
 from lumenmap.controller.flash.symbols import (
     A_RESIDUAL,
@@ -28,12 +29,14 @@ from lumenmap.controller.flash.symbols import (
 from lumenmap.core.errors import InputError
 
 MAGIC = b"LMFI"
-VERSION = 1
+VERSION = 2
 #: Residual tables that the decoder has room for.
 TABLES = 24
 _ALPHABETS = (KINDS, LENGTHS, LENGTHS, LENGTHS, LENGTHS)
 _WIDEST = max(LENGTHS, KINDS, RESIDUALS)
-_HEAD = struct.Struct("<4sBBBBIIIIIIII")
+_HEAD = struct.Struct("<4sBBBBIIIIIIIHBBI32s")
+_LINE = struct.Struct("<IIHH4s4H")
+NAME_OCTETS = 32
 #: Pixel-frames worked on at once: bounds memory, keeps arrays long.
 _CHUNK = 400_000
 #: Pixels over which one predictor holds for literals; the best of these is taken.
@@ -49,13 +52,15 @@ class _Coding:
     codes: NDArray[np.int64]
 
 
-def flash_image(frames: FrameSet, *, loss: int = 0) -> bytes:
+def flash_image(frames: FrameSet, *, loss: int = 0, name: str = "") -> bytes:
     """Pack a show.
 
     Parameters
     ----------
     loss
         The most code steps that any code of ``frames`` was allowed to be off; only written down.
+    name
+        What the show is called, cut at 32 octets; what ``frames`` calls it if empty.
 
     Returns
     -------
@@ -64,11 +69,17 @@ def flash_image(frames: FrameSet, *, loss: int = 0) -> bytes:
     Raises
     ------
     InputError
-        More pixels or frames than the format has room for.
+        More pixels or frames than the format has room for, or caps that contradict the frames.
+    CheckError
+        Frames over their own caps.
     """
     count, pixels, _ = frames.codes.shape
     if pixels > 65535 or count >= 1 << 32:
         raise InputError(f"{pixels} pixels × {count} frames; a flash image holds 65535 pixels")
+    for line in frames.lines:
+        if not 0 <= line.universe <= 65535:
+            raise InputError(f"universe {line.universe}; 1 to 63999 are expected", key=line.name)
+    caps = caps_of(frames)
     segment = max(1, min(65535, int(frames.fps)))
     block = _choose_block(frames.codes, segment)
     counts = np.zeros((A_RESIDUAL + CONTEXTS, _WIDEST), np.int64)
@@ -78,7 +89,13 @@ def flash_image(frames: FrameSet, *, loss: int = 0) -> bytes:
     packed: list[bytes] = []
     for part in _chunks(frames.codes, segment, block):
         packed += _pack(part, coding, segment)
-    return _assemble(frames, segment, loss, coding, packed)
+    title = short_name(name or str(frames.meta.get("show", "")))
+    return _assemble(frames, caps, segment, (loss, title), coding, packed)
+
+
+def short_name(name: str) -> bytes:
+    """Return as much of a name as the image has room for, no character cut in two."""
+    return name.encode()[:NAME_OCTETS].decode(errors="ignore").encode()
 
 
 def _chunks(codes: NDArray[np.uint8], segment: int, block: int) -> Iterator[Symbols]:
@@ -143,14 +160,19 @@ def _nibbles(values: NDArray[np.uint8]) -> bytes:
 
 
 def _assemble(
-    frames: FrameSet, segment: int, loss: int, coding: _Coding, packed: list[bytes]
+    frames: FrameSet,
+    caps: Caps,
+    segment: int,
+    about: tuple[int, bytes],
+    coding: _Coding,
+    packed: list[bytes],
 ) -> bytes:
     count, pixels, channels = frames.codes.shape
     rate = Fraction(frames.fps).limit_denominator(100_000)
     tables = b"".join(_nibbles(coding.lengths[i][:n]) for i, n in enumerate(_ALPHABETS))
     tables += bytes(coding.table_of[A_RESIDUAL:].astype(np.uint8) - A_RESIDUAL)
     tables += b"".join(_nibbles(x[:RESIDUALS]) for x in coding.lengths[A_RESIDUAL:])
-    lines = b"".join(struct.pack("<II", x.first, x.count) for x in frames.lines)
+    lines = _lines(frames, caps)
     size = _HEAD.size + len(lines) + len(tables) + 12 * len(packed) + 4
     index, data, seen = [], bytearray(), {}
     for part in packed:
@@ -158,6 +180,7 @@ def _assemble(
             seen[part] = size + len(data)
             data += part
         index.append(struct.pack("<III", seen[part], len(part), zlib.crc32(part)))
+    loss, name = about
     head = (
         _HEAD.pack(
             MAGIC,
@@ -173,9 +196,32 @@ def _assemble(
             rate.denominator,
             segment,
             len(frames.lines),
+            len(caps.limits),
+            0,
+            len(caps.zones),
+            name,
         )
         + lines
         + tables
         + b"".join(index)
     )
     return head + struct.pack("<I", zlib.crc32(head)) + bytes(data)
+
+
+def _lines(frames: FrameSet, caps: Caps) -> bytes:
+    """Return the header's lines, limits and zones."""
+    out = [
+        _LINE.pack(
+            line.first,
+            line.count,
+            line.universe,
+            0,
+            line.order.encode("ascii"),
+            *(*weight, 0)[:4],
+        )
+        for line, weight in zip(frames.lines, caps.weights, strict=True)
+    ]
+    out += [struct.pack("<Q", limit) for limit in caps.limits]
+    zones = [(z.pixels, z.share) for z in caps.zones]
+    out += [struct.pack(f"<H{len(share)}H", n, *share) for n, share in zones]
+    return b"".join(out)

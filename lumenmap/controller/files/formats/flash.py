@@ -7,6 +7,7 @@ from pathlib import Path
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.controller.flash.loss import Loss
 from lumenmap.controller.flash.pack import pack
+from lumenmap.controller.flash.sources import decoder_files
 
 SUFFIX = ".lmfi"
 
@@ -20,3 +21,9 @@ def flash(frames: FrameSet, path: Path, /, *, loss: int = 0) -> Loss:
     image, lost = pack(frames, loss)
     path.write_bytes(image)
     return lost
+
+
+def beside(frames: FrameSet) -> dict[str, bytes]:
+    """Return the decoder's sources."""
+    del frames  # they are the same for every show
+    return decoder_files()

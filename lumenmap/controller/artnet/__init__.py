@@ -1,0 +1,1 @@
+"""Art-Net: frames as ArtDmx packets."""

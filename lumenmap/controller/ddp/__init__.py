@@ -1,0 +1,1 @@
+"""DDP: frames as numbered stretches of codes."""

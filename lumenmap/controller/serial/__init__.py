@@ -1,0 +1,1 @@
+"""Frames over a serial line: a framing of our own, and the port."""

@@ -1,0 +1,70 @@
+"""Other processors: compiled by Debian's cross compilers, and run on emulated machines."""
+
+import numpy as np
+import pytest
+
+from lumenmap.controller.files.frameset import open_frames
+from lumenmap.controller.flash.image import flash_image
+from lumenmap.jobs.export import export
+from lumenmap.jobs.project import load
+from tests.bench_flash import shows
+from tests.controller.board.targets import MACHINES, TARGETS, measure
+
+
+@pytest.mark.parametrize("target", TARGETS, ids=lambda t: t.name)
+def test_compiles_without_a_warning_and_is_as_small_as_said(target, tmp_path):
+    """BOARD.md promises these; AVR's registers are 8 bits wide, so its code is longer."""
+    if not target.there:
+        pytest.skip(f"{target.prefix}gcc is not installed")
+    got = measure(target, tmp_path)
+    narrow = target.name == "AVR"
+    assert sum(got.code.values()) <= (28_000 if narrow else 14_000), got.code
+    assert got.data == 0, "nothing static: all state is in your lmp, lml and memory"
+    assert got.stack["lmp_step"] <= 640, got.stack
+    assert max(got.stack.values()) <= 640, got.stack
+    assert got.stack["lmfi_next"] > 100, "the chain of calls was followed"
+
+
+@pytest.fixture(scope="module", params=MACHINES, ids=lambda m: m.target.name)
+def machine(request, tmp_path_factory):
+    if not request.param.there:
+        pytest.skip(
+            f"{request.param.target.prefix}gcc or {request.param.command[0]} is not installed"
+        )
+    folder = tmp_path_factory.mktemp("machine")
+    program = request.param.build(folder / "program")
+    return lambda image: request.param.play(program, image, folder)
+
+
+@pytest.fixture(scope="session")
+def exported(tmp_path_factory, examples):
+    """Every example show, exported."""
+    out = tmp_path_factory.mktemp("shows")
+    found = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
+    for path in found:
+        export(load(path), out / path.stem)
+    assert len(found) >= 4
+    return {p.stem: open_frames(out / p.stem) for p in found}
+
+
+def test_example_shows_play_to_their_end_byte_for_byte(machine, exported):
+    for name, frames in exported.items():
+        out, counts = machine(flash_image(frames))
+        assert out == frames.codes.tobytes(), name
+        assert len(counts) == len(frames.codes)
+        print(f"{name}: {counts[1:].max():,} instructions at the worst frame")
+
+
+def test_worst_frame_of_500_pixels_takes_at_most_half_a_core(machine):
+    """80 MHz / 40 frames/s / 2 is 1,000,000 instructions a frame, if each takes one cycle.
+
+    Six shows of very different kinds, and noise, which nothing packs.
+    """
+    hard = shows(500, 40.0, 2)
+    noise = np.random.default_rng(0).integers(0, 256, (80, 500, 3), dtype=np.uint8)
+    one = next(iter(hard.values()))
+    for name, frames in {**hard, "noise": type(one)(noise, 40.0, one.lines)}.items():
+        out, counts = machine(flash_image(frames))
+        assert out == frames.codes.tobytes(), name
+        print(f"{name}: worst {counts[1:].max():,}, mean {counts[1:].mean():,.0f} instructions")
+        assert 10_000 < counts[1:].max() <= 1_000_000, name
