@@ -39,11 +39,11 @@ class Table:
         Their headings.
     rows
         Cells, as text.
-    numbers
+    right_aligned
         Columns of numbers.
-    wide
+    widths
         Fraction of the page's width for each column; None: by their content.
-    hide
+    csv_only
         Columns that are only in the CSV file, because they say nothing on paper.
     """
 
