@@ -23,8 +23,9 @@ from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
-from lumenmap.power.limits.budgets import Budgets, in_parts
+from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import limit
+from lumenmap.power.limits.parts import Parts, in_parts
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.registry import effects
 
@@ -84,7 +85,7 @@ def one_supply(pixels: int) -> Budgets:
         ("supply",),
         np.array([pixels * 0.06]),
         np.array([pixels * 0.0007]),
-        in_parts(np.ones((1, pixels))),
+        Parts((in_parts(np.ones(pixels)),), pixels),
         np.full(3, 0.0185),
     )
 

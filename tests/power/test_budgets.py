@@ -8,7 +8,8 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Bus, Feed, Supply, WireDefaults
 from lumenmap.power.circuit.wiring import POLARITIES
-from lumenmap.power.limits.budgets import PARTS, budgets
+from lumenmap.power.limits.budgets import budgets
+from lumenmap.power.limits.parts import PARTS
 from lumenmap.site import Site
 from tests.power.independent import independent_budgets
 

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.power.limits.budgets import Budgets, budgets, in_parts
+from lumenmap.power.limits.budgets import Budgets, budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.limits.limiter import Limiter, LimitOptions, glide
+from lumenmap.power.limits.parts import Parts, in_parts
 
 
 def one_supply(pixels, amps, channels=3):
@@ -15,7 +16,7 @@ def one_supply(pixels, amps, channels=3):
         ("supply",),
         np.array([amps]),
         np.array([pixels * 0.0007]),
-        in_parts(np.ones((1, pixels))),
+        Parts((in_parts(np.ones(pixels)),), pixels),
         np.full(channels, 0.0185),
     )
 

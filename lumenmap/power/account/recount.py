@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import channel_places
@@ -22,7 +21,8 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
-from lumenmap.power.limits.budgets import DENSE, PARTS, Budgets, idle_amps
+from lumenmap.power.limits.budgets import Budgets, idle_amps
+from lumenmap.power.limits.parts import PARTS
 
 F = NDArray[np.float64]
 
@@ -141,13 +141,10 @@ def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> lis
     for span in pixelmap.lines:
         for position, letter in enumerate(span.order):
             flows[span.slice, position] = kind.channel_ma["RGBW".index(letter)]
-    spread = sparse.kron(budgets.parts.T, np.ones((kind.channels, 1)), "csr")
-    tables = []
-    for current in currents:
-        table = sparse.diags_array((flows.ravel() == current).astype(float)) @ spread
-        small = table.shape[0] * table.shape[1] <= DENSE
-        tables.append(table.toarray() if small else sparse.csc_array(table))
-    return tables
+    return [
+        budgets.parts.table(1.0, np.float64, (flows == current).astype(float))
+        for current in currents
+    ]
 
 
 def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:

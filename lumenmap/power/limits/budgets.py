@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_place
@@ -32,21 +31,15 @@ from lumenmap.power.circuit.wiring import (
     PowerWiring,
     build_wiring,
 )
+from lumenmap.power.limits.parts import PARTS, Parts, Row, in_parts
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
-#: A sparse matrix; the library has no types.
-Parts = Any
-
-#: Shares are rounded up to whole fractions of this many, so they are never below the true current.
-PARTS = 4096
 
 #: Values summed at once: bounds the memory of `Budgets.amps_of`.
 _CHUNK = 1 << 20
 #: Conductors whose shares are worked out together: bounds the memory of one solve.
 _AT_ONCE = 16
-#: Up to so many numbers, the distinct rows of ``parts`` are held dense.
-DENSE = 1 << 18
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,8 +55,7 @@ class Budgets:
     idle
         (K,) A drawn with all codes 0.
     parts
-        (K, N) sparse: how many 4096ths of each pixel's current are in this budget, as `in_parts`
-        gives them. Most pixels are in a handful of budgets, however many the house has.
+        (K, N) how much of each pixel's current is in each budget, in 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
     """
@@ -85,41 +77,25 @@ class Budgets:
     @property
     def pixels(self) -> int:
         """N, the number of pixels."""
-        return int(self.parts.shape[1])
+        return self.parts.pixels
 
     @property
     def share(self) -> F:
         """(K, N) the share of each pixel's current in each budget, 0..1, all of it in memory."""
-        dense: F = self.parts.toarray() / PARTS
-        return dense
+        return self.parts.shares()
 
     @cached_property
     def _groups(self) -> tuple[Any, NDArray[np.intp], float]:
         """Distinct rows of ``parts`` as columns (N, G), each budget's column, and the scale.
 
-        float32 where that holds every possible sum exactly, else float64. Dense where they are
-        few: one product then beats looking up what is there.
+        float32 where that holds every possible sum exactly, else float64.
         """
-        first: dict[bytes, int] = {}
-        rows: list[Parts] = []
-        column: list[int] = []
-        for k in range(len(self)):
-            row = self.parts[[k]]
-            key = row.indices.tobytes() + row.data.tobytes()
-            if key not in first:
-                first[key] = len(rows)
-                rows.append(row)
-            column.append(first[key])
-        distinct = sparse.csr_array(sparse.vstack(rows, "csr"))
-        whole_pixels = bool((distinct.data == PARTS).all())
-        scale = 1.0 if whole_pixels else float(PARTS)
-        if whole_pixels:
-            distinct = distinct / PARTS
-        most = 255 * len(self.channel_amps) * distinct.sum(axis=1).max(initial=0)
-        columns = distinct.T.astype(np.float32 if most < 1 << 24 else np.float64)
-        if columns.shape[0] * columns.shape[1] <= DENSE:
-            return np.ascontiguousarray(columns.toarray()), np.array(column, np.intp), scale
-        return sparse.csc_array(columns), np.array(column, np.intp), scale
+        distinct, column = self.parts.distinct()
+        all_or_nothing = all((row.whole == PARTS).all() for row in distinct.rows)
+        scale = 1.0 if all_or_nothing else float(PARTS)
+        most = 255 * len(self.channel_amps) * distinct.totals().max(initial=0) * scale
+        kind = np.float32 if most < 1 << 24 else np.float64
+        return distinct.table(PARTS / scale, kind), column, scale
 
     @cached_property
     def _currents(self) -> list[tuple[float, list[int]]]:
@@ -186,7 +162,7 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     """
     wiring = wiring or build_wiring(house, pixelmap)
     try:
-        found = _budgets(_rows(house, wiring), pixelmap.kind)
+        found = _budgets(_rows(house, wiring), pixelmap.kind, len(pixelmap))
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(
@@ -201,18 +177,12 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     return found
 
 
-Row = tuple[str, BudgetKind, float, Parts]
+Figures = tuple[str, BudgetKind, float, Row]
 
 
-def in_parts(shares: F) -> Parts:
-    """Return shares (K, N) or (N,) in 4096ths, rounded up; a millionth from 0 or 1 is that."""
-    rounded = np.ceil(np.clip(np.atleast_2d(shares), 0, 1) * PARTS - PARTS * 1e-6)
-    return sparse.csr_array(rounded + 0.0)  # no negative zero
-
-
-def _budgets(found: list[Row], kind: PixelKind) -> Budgets:
+def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
-    parts = sparse.csr_array(sparse.vstack(rows, "csr"))
+    parts = Parts(tuple(rows), pixels)
     return Budgets(
         names,
         kinds,
@@ -225,17 +195,16 @@ def _budgets(found: list[Row], kind: PixelKind) -> Budgets:
 
 def idle_amps(parts: Parts, kind: PixelKind) -> F:
     """Return A (K,) that each budget's pixels draw with all codes 0."""
-    drawn: F = np.asarray(parts.sum(axis=1)).ravel() / PARTS * kind.idle_ma / 1000
-    return drawn
+    return parts.totals() * kind.idle_ma / 1000
 
 
-def _rows(house: House, wiring: PowerWiring) -> list[Row]:
-    """Return (name, kind, A, parts) of each budget: supplies, then fuses and feeds, then wire."""
+def _rows(house: House, wiring: PowerWiring) -> list[Figures]:
+    """Return (name, kind, A, row) of each budget: supplies, then fuses and feeds, then wire."""
     table = house.wire_defaults.ampacity
     leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
     shares = _shares(wiring, [conductor for pair in leads.values() for conductor in pair])
     both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
-    found: list[Row] = []
+    found: list[Figures] = []
     for supply in house.supplies:
         own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
         if own:
@@ -259,8 +228,8 @@ def _rows(house: House, wiring: PowerWiring) -> list[Row]:
             limit = ampacity(wiring.wires[kind, owner], table)
             runs = [stretches.get((kind, owner, polarity), []) for polarity in POLARITIES]
             found += [
-                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, parts)
-                for at, parts in _busiest(wiring, runs, connections)
+                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
+                for at, row in _busiest(wiring, runs, connections)
             ]
     return found
 
@@ -277,8 +246,8 @@ def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F
 
 def _busiest(
     wiring: PowerWiring, runs: list[list[Conductor]], connections: list[float]
-) -> list[tuple[float, Parts]]:
-    """Return (m, parts) on both sides of each connection: nowhere between is the current higher.
+) -> list[tuple[float, Row]]:
+    """Return (m, row) on both sides of each connection: nowhere between is the current higher.
 
     Between two connections every pixel takes some of the current, so it is highest at one end.
 
@@ -296,15 +265,15 @@ def _busiest(
             near += [(at, run[after], away)] if after < len(run) else []
             near += [(at, run[before], -away)] if before >= 0 else []
     shares = _shares(wiring, [c for _, c, _ in near])
-    found: dict[bytes, tuple[float, Parts]] = {}
+    found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
-        parts = in_parts(shares[id(conductor)] * sign)
-        if parts.nnz:
-            found.setdefault(parts.indices.tobytes() + parts.data.tobytes(), (at, parts))
+        row = in_parts(shares[id(conductor)] * sign)
+        if len(row.pixels):
+            found.setdefault(row.key, (at, row))
     return list(found.values())
 
 
-def _different(rows: list[F]) -> list[Parts]:
-    """Return the parts of both conductors, or of one if they are equal."""
+def _different(rows: list[F]) -> list[Row]:
+    """Return the rows of both conductors, or of one if they are equal."""
     out, back = (in_parts(r) for r in rows)
-    return [out] if (out != back).nnz == 0 else [out, back]
+    return [out] if out.key == back.key else [out, back]

@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.limits.budgets import PARTS, Budgets
+from lumenmap.power.limits.budgets import Budgets
+from lumenmap.power.limits.parts import PARTS, Parts
 
 #: Room that the controller's image has for caps, and for a channel's weight.
 MOST, HEAVIEST = 16, 65535
@@ -34,7 +35,8 @@ def caps(budgets: Budgets, pixelmap: PixelMap) -> dict[str, Any]:
     """
     weights, unit = channel_weights(budgets.channel_amps)
     chosen = _chosen(budgets)
-    share = np.rint(budgets.share[chosen] * PARTS).astype(np.int64).T
+    rows = tuple(budgets.parts.rows[k] for k in chosen)
+    share = np.rint(Parts(rows, budgets.pixels).shares() * PARTS).astype(np.int64).T
     edges = np.flatnonzero((np.diff(share, axis=0) != 0).any(axis=1)) + 1
     starts = [0, *edges.tolist()]
     counts = np.diff([*starts, len(share)]).tolist()
@@ -71,10 +73,10 @@ def channel_weights(amps: NDArray[np.float64]) -> tuple[list[int], float]:
 def _chosen(budgets: Budgets) -> list[int]:
     """Return which budgets need a cap: those with the same shares only once, the tightest."""
     channels = len(budgets.channel_amps)
-    full = budgets.amps_of(np.full((1, budgets.share.shape[1], channels), 255, np.uint8))[0]
+    full = budgets.amps_of(np.full((1, budgets.pixels, channels), 255, np.uint8))[0]
     fullness = full / budgets.amps
     best: dict[bytes, int] = {}
     for k in np.argsort(-fullness, kind="stable").tolist():
         if fullness[k] > 1 or budgets.kinds[k] == "supply":
-            best.setdefault(np.rint(budgets.share[k] * PARTS).astype(np.int64).tobytes(), k)
+            best.setdefault(budgets.parts.rows[k].key, k)
     return list(best.values())[:MOST]

@@ -18,7 +18,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from lumenmap.codes.dither import thresholds
 from lumenmap.codes.planes import from_planes, to_planes
@@ -35,6 +34,7 @@ from lumenmap.power.limits.limit import (
     limit,
     search,
 )
+from lumenmap.power.limits.parts import Parts
 
 F = NDArray[np.float64]
 
@@ -124,18 +124,16 @@ class Limiter:
         rows = kinds == "branch" if "branch" in self.budgets.kinds else ~self._supplies
         if self.options.per == "house" or not rows.any():
             return np.zeros(self.budgets.pixels, np.intp)
-        touched = (self.budgets.parts[np.flatnonzero(rows)] > 0).toarray()
+        rows_of = self.budgets.parts.rows
+        touched = np.zeros((int(rows.sum()), self.budgets.pixels), bool)
+        for mark, k in zip(touched, np.flatnonzero(rows), strict=True):
+            mark[rows_of[k].pixels] = True
         return np.unique(touched, axis=1, return_inverse=True)[1].reshape(-1)
 
     @cached_property
     def _touches(self) -> NDArray[np.bool_]:
         """Whether a budget carries any of a zone's current, (Z, K)."""
-        pixels, zones = len(self.zones), int(self.zones.max(initial=0)) + 1
-        member = sparse.csr_array(
-            (np.ones(pixels), (np.arange(pixels), self.zones)), shape=(pixels, zones)
-        )
-        touched: NDArray[np.bool_] = (self.budgets.parts @ member).T.toarray() > 0
-        return touched
+        return self.budgets.parts.carried(self.zones)
 
     @cached_property
     def _supplies(self) -> NDArray[np.bool_]:
@@ -146,7 +144,7 @@ class Limiter:
         """Budgets (zone × supply) for what each zone draws from each supply."""
         b, supplies = self.budgets, np.flatnonzero(self._supplies)
         zones = range(len(self._touches))
-        rows = [b.parts[[s]] * (self.zones == z)[None] for z in zones for s in supplies]
+        rows = [b.parts.rows[s].among(self.zones == z) for z in zones for s in supplies]
         count = len(rows)
         supply: BudgetKind = "supply"
         return replace(
@@ -155,7 +153,7 @@ class Limiter:
             kinds=(supply,) * count,
             amps=np.ones(count),
             idle=np.zeros(count),
-            parts=sparse.csr_array(sparse.vstack(rows, "csr")),
+            parts=Parts(tuple(rows), b.pixels),
         )
 
     def demand(self, light: NDArray[np.float32]) -> F:
