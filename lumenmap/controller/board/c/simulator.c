@@ -190,66 +190,96 @@ static void stop(int number)
     stopped = 1;
 }
 
-int main(int argc, char **argv)
+typedef struct {
+    const char *folder, *utc, *interface;
+    uint32_t seconds;
+    unsigned port;
+} options;
+
+/* Reads the command line; 0 if it can't be. */
+static int understand(options *o, int argc, char **argv)
 {
-    static const lmp_board board = { read_at, show, millis, yield, NULL };
-    const char *folder = ".", *utc = NULL, *interface = NULL;
-    uint32_t seconds = 60, begun, k;
-    unsigned port = 0;
-    int s = -1, i;
+    int i;
     for (i = 1; i < argc; i++) {
-        if (strncmp(argv[i], "--", 2) != 0)
-            folder = argv[i];
-        else if (!strcmp(argv[i], "--fast"))
+        const char *word = argv[i], *value = i + 1 < argc ? argv[i + 1] : NULL;
+        if (strncmp(word, "--", 2) != 0) {
+            o->folder = word;
+            continue;
+        }
+        if (!strcmp(word, "--fast")) {
             fast = 1;
-        else if (i + 1 == argc)
-            return fprintf(stderr, "simulator: %s takes a value\n", argv[i]), 2;
-        else if (!strcmp(argv[i], "--seconds"))
-            seconds = (uint32_t)strtoul(argv[++i], NULL, 10);
-        else if (!strcmp(argv[i], "--raw"))
-            raw = fopen(argv[++i], "wb");
-        else if (!strcmp(argv[i], "--utc"))
-            utc = argv[++i];
-        else if (!strcmp(argv[i], "--port"))
-            port = (unsigned)strtoul(argv[++i], NULL, 10);
-        else if (!strcmp(argv[i], "--multicast"))
-            interface = argv[++i];
+            continue;
+        }
+        if (!value)
+            return fprintf(stderr, "simulator: %s takes a value\n", word), 0;
+        i++;
+        if (!strcmp(word, "--seconds"))
+            o->seconds = (uint32_t)strtoul(value, NULL, 10);
+        else if (!strcmp(word, "--raw"))
+            raw = fopen(value, "wb");
+        else if (!strcmp(word, "--utc"))
+            o->utc = value;
+        else if (!strcmp(word, "--port"))
+            o->port = (unsigned)strtoul(value, NULL, 10);
+        else if (!strcmp(word, "--multicast"))
+            o->interface = value;
         else
-            return fprintf(stderr, "simulator: no option %s\n", argv[i]), 2;
+            return fprintf(stderr, "simulator: no option %s\n", word), 0;
     }
-    if (port || interface)
-        s = listen_on(port ? port : LML_PORT, interface);
+    return 1;
+}
+
+static int open_images(const char *folder)
+{
+    unsigned k;
     for (k = 0; k < IMAGES; k++) {
         char name[32];
-        snprintf(name, sizeof name, "%lu.lmfi", (unsigned long)k);
+        snprintf(name, sizeof name, "%u.lmfi", k);
         images[k] = open_in(folder, name);
     }
     if (!images[0])
         images[0] = open_in(folder, "frames.lmfi");
     if (!images[0])
-        return fprintf(stderr, "simulator: no frames.lmfi or 0.lmfi in %s\n", folder), 2;
+        fprintf(stderr, "simulator: no frames.lmfi or 0.lmfi in %s\n", folder);
     table = open_in(folder, "year.lmyt");
-    lmp_init(&player, &board, memory, sizeof memory, BOARD_LINES);
-    lml_init(&live, &player, 0);
-    if (utc)
-        lmp_set_time(&player, !strcmp(utc, "now") ? (uint32_t)time(NULL)
-                                                  : (uint32_t)strtoul(utc, NULL, 10));
-    if (table)
-        lmp_follow_table(&player);
-    else
-        lmp_play(&player, 0);
-    if (!fast && isatty(1))
-        printf("\033[2J");
-    begun = millis(NULL);
+    return images[0] != NULL;
+}
+
+static void run(int s, const options *o)
+{
+    const uint32_t begun = millis(NULL);
     signal(SIGINT, stop);
     signal(SIGTERM, stop);
-    while (!stopped && (seconds == 0 || millis(NULL) - begun < 1000 * seconds)) {
+    if (!fast && isatty(1))
+        printf("\033[2J");
+    while (!stopped && (o->seconds == 0 || millis(NULL) - begun < 1000 * o->seconds)) {
         lmp_step(&player);
-        join(s, interface);
+        join(s, o->interface);
         receive(s);
         tell();
         fflush(stdout);
     }
+}
+
+int main(int argc, char **argv)
+{
+    static const lmp_board board = { read_at, show, millis, yield, NULL };
+    options o = { ".", NULL, NULL, 60, 0 };
+    int s = -1;
+    if (!understand(&o, argc, argv) || !open_images(o.folder))
+        return 2;
+    if (o.port || o.interface)
+        s = listen_on(o.port ? o.port : LML_PORT, o.interface);
+    lmp_init(&player, &board, memory, sizeof memory, BOARD_LINES);
+    lml_init(&live, &player, 0);
+    if (o.utc)
+        lmp_set_time(&player, !strcmp(o.utc, "now") ? (uint32_t)time(NULL)
+                                                    : (uint32_t)strtoul(o.utc, NULL, 10));
+    if (table)
+        lmp_follow_table(&player);
+    else
+        lmp_play(&player, 0);
+    run(s, &o);
     fprintf(stderr, "%lu frames shown, %lu left out\n", (unsigned long)player.shown,
             (unsigned long)player.dropped);
     return player.state == LMP_ERROR;
