@@ -10,7 +10,6 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.transfer import to_linear
 from lumenmap.motion.at import At, F
-from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
 from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
@@ -19,6 +18,8 @@ from lumenmap.motion.shapes import there_and_back
 Fit = Literal["cover", "contain", "fill", "stretch"]
 #: The lattice drifts this fast to the right and down (m/s).
 _DRIFT = 0.15
+#: Linear light of each sRGB code: light is mixed, not its codes.
+_LIGHT = to_linear(np.arange(256) / 255).astype(np.float32)
 
 
 def picture(
@@ -55,13 +56,9 @@ def picture(
         u = u % columns
     moment = (t[:, 0] * speed) % file.ends[-1]
     frame = np.searchsorted(file.ends, moment, side="right")
-    return sample(_linear(file), np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5)
-
-
-@kept(1)
-def _linear(file: Raster) -> Light:
-    """Return the frames (F, H, W, 3) in linear light: light is mixed, not its sRGB codes."""
-    return to_linear(np.arange(256) / 255).astype(np.float32)[file.srgb]
+    return sample(
+        file.srgb, _LIGHT, np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5
+    )
 
 
 def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from lumenmap.colour import css, oklab
 from lumenmap.colour.transfer import to_linear, to_srgb
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.images import opened
 
 F = NDArray[np.float64]
 
@@ -151,18 +152,15 @@ def from_photo(path: Path, count: int) -> list[str]:
     InputError
         Not a picture that can be read.
     """
-    from PIL import Image, UnidentifiedImageError
     from scipy.cluster.vq import kmeans2
 
     try:
-        with Image.open(path) as image:
+        with opened(path) as image:
             image.draft("RGB", (_SIDE * 2, _SIDE * 2))
             image.thumbnail((_SIDE, _SIDE))
             codes = np.asarray(image.convert("RGB")).reshape(-1, 3)
     except FileNotFoundError:
         raise InputError("no such file", file=path) from None
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError("isn't a readable picture", file=path) from None
     lab = oklab.from_linear(to_linear(codes / 255))
     # The darkest parts would be pixels that are off: the lit parts represent the picture.
     lit = lab[lab[:, 0] > 0.25] if (lab[:, 0] > 0.25).sum() > 4 * count else lab

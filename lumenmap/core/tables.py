@@ -19,6 +19,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from lumenmap.core.errors import InputError, near, together
 from lumenmap.core.lines import key_lines
+from lumenmap.core.regular import read_regular
 from lumenmap.core.toml_hints import explain
 from lumenmap.core.validation import errors_in, key_text
 
@@ -76,12 +77,7 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
 def _text(path: Path, kind: str) -> str:
     article = _KINDS.get(kind, f"a {kind} file")
     try:
-        if path.stat().st_size > LARGEST:
-            raise InputError(
-                f"is over {LARGEST // 1_000_000} MB; expected {article}, which is far smaller",
-                file=path,
-            )
-        data = path.read_bytes()
+        data = read_regular(path, LARGEST, f"{article}, which is far smaller")
         return data.decode()
     except FileNotFoundError:
         others = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
@@ -131,7 +127,7 @@ def located(path: Path | str, data: dict[str, Any]) -> Iterator[None]:
 
 def _lines(path: Path, data: dict[str, Any]) -> dict[str, int]:
     try:
-        found = key_lines(path.read_text("utf-8"))
+        found = key_lines(read_regular(path, LARGEST).decode())
     # A line is only a help: whatever keeps it from being found must not hide the mistake.
     except (OSError, ValueError, LookupError, RecursionError):
         return {}

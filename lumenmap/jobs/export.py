@@ -78,10 +78,12 @@ def make(
     ``report.json``: all or none.
     """
     from lumenmap.pictures.clip import write_clip
+    from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
 
     options = options or PreviewOptions()
     sampler = Sampler(project, options.fps)
+    require_room(Path("preview.gif"), options, len(project.site.pixels), sampler.bytes)
     blocks = sampler.passing(limited(project, progress=progress, workers=workers))
     with OutputSet(folder) as files:
         exported = _export(project, files, Path(folder), blocks)

@@ -45,6 +45,7 @@ def preview(
         An unknown ending, options that this kind of file can't take, a path that can't be written.
     """
     from lumenmap.pictures.clip import LOOPING, ending_of, write_clip
+    from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
 
     path, options = Path(path), options or PreviewOptions()
@@ -53,6 +54,7 @@ def preview(
     short = ending_of(path) in LOOPING
     seconds = options.seconds or (PREVIEW_SECONDS if short else project.show.seconds)
     sampler = Sampler(project, options.fps, seconds)
+    require_room(path, options, len(project.site.pixels), sampler.bytes)
     for _ in sampler.passing(limited(project, progress=progress, workers=workers)):
         if sampler.full:
             break
@@ -69,8 +71,15 @@ class Sampler:
         if fps:
             count = max(1, count)
         self._wanted = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
+        pixels = project.site.pixels
+        self._frame = len(pixels) * pixels.kind.channels
         self.seen = 0
         self.kept: list[NDArray[np.uint8]] = []
+
+    @property
+    def bytes(self) -> int:
+        """How much memory the wanted frames will take."""
+        return len(self._wanted) * self._frame
 
     @property
     def full(self) -> bool:
@@ -111,6 +120,7 @@ def page(
     from lumenmap.codes.order import to_wire
     from lumenmap.pictures.clip import sample_frames
     from lumenmap.pictures.light.preview import Preview
+    from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
     from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
 
@@ -123,6 +133,9 @@ def page(
             "the most. Write an .mp4 instead",
             file=path,
         )
+    # The codes three times over: as they come, as one array, and in the order of the wire.
+    kept = 3 * size + 16 * show.frames * len(project.site.budgets)
+    require_room(path, options, len(pixels), kept)
     watch = FlashCounter(show.fps, project.site.flash_regions)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.estimate import require_memory
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, plan
 from lumenmap.frames.render import Light
@@ -124,6 +125,12 @@ def _planned(
     project: Project, limiter: Limiter, workers: Workers | None
 ) -> tuple[Limiter, list[Light] | None]:
     """Go through the show once for the limiter's plan; keep its light if it is not too much."""
+    show = project.show
+    require_memory(
+        limiter.plan_bytes(show.frames),
+        'make the show shorter, or write mode = "frame" in [limit]',
+        file=show.file,
+    )
     few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and workers is None
     kept = list(render(project)) if few else None
     demand = list(_each(project, partial(_demand, limiter), workers, kept))

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.images import opened
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 #: A roofline has some hundred pixels across: more columns would only cost memory.
 MAX_WIDTH = 640
-MAX_FRAMES = 600
-_MAX_PIXELS = 40_000_000
+#: All frames of a picture as they are kept (bytes); those of a long and tall one are made smaller.
+_MOST_KEPT = 200_000_000
 #: A frame without a duration is shown this long (s), as browsers do.
 _DEFAULT_FRAME = 0.1
 
@@ -56,45 +61,67 @@ def load(name: str, folder: Path | None) -> Raster:
     InputError
         No folder to look in, a path outside it, no such file, or not a picture.
     """
-    from PIL import Image, ImageSequence, UnidentifiedImageError
-
     if folder is None:
         raise InputError(f'is "{name}", but there is no folder to read pictures from')
-    path = folder / name
-    if not path.resolve().is_relative_to(folder.resolve()):
+    try:
+        path = (folder / name).resolve()
+    except (ValueError, OSError, RuntimeError) as error:  # a NUL, a loop of links
+        raise InputError(f'is "{name}", which isn\'t a path: {error}') from None
+    if not path.is_relative_to(folder.resolve()):
         raise InputError(f'is "{name}", outside the folder; put the picture next to the show')
     try:
-        with Image.open(path) as image:
-            if image.width * image.height > _MAX_PIXELS:
-                raise InputError(f'"{name}" is too large: {image.width} × {image.height}')
-            if getattr(image, "n_frames", 1) > MAX_FRAMES:
-                raise InputError(f'"{name}" has over {MAX_FRAMES} frames')
-            height = max(1, round(image.height * min(1.0, MAX_WIDTH / image.width)))
-            size = (min(image.width, MAX_WIDTH), min(height, 4 * MAX_WIDTH))
-            frames, times = [], []
-            for frame in ImageSequence.Iterator(image):
-                black = Image.new("RGBA", frame.size, "black")
-                black.alpha_composite(frame.convert("RGBA"))
-                frames.append(np.asarray(black.convert("RGB").resize(size, Image.Resampling.BOX)))
-                times.append((frame.info.get("duration") or 0) / 1000 or _DEFAULT_FRAME)
+        with opened(path, name) as image:
+            frames, times = _frames(image)
     except FileNotFoundError:
         raise InputError(f'no picture "{name}" in {folder}') from None
-    except InputError:
-        raise
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise InputError(f'"{name}" isn\'t a readable picture') from None
-    return Raster(np.stack(frames), np.cumsum(times), name)
+    return Raster(frames, np.cumsum(times), name)
+
+
+def _frames(image: Image) -> tuple[NDArray[np.uint8], list[float]]:
+    """Return the frames (F, H, W, 3) over black, made small one by one, and how long each lasts."""
+    from PIL import Image as Pillow
+    from PIL import ImageSequence
+
+    count = getattr(image, "n_frames", 1)
+    wide, high = _small(image.width, image.height, count)
+    out, times = np.empty((count, high, wide, 3), np.uint8), []
+    for i, frame in enumerate(ImageSequence.Iterator(image)):
+        if frame.has_transparency_data:
+            clear = frame.convert("RGBA")
+            plain = Pillow.new("RGBA", frame.size, "black")
+            plain.alpha_composite(clear)
+            del clear
+        else:
+            plain = frame
+        out[i] = np.asarray(plain.convert("RGB").resize((wide, high), Pillow.Resampling.BOX))
+        times.append((frame.info.get("duration") or 0) / 1000 or _DEFAULT_FRAME)
+    return out[: len(times)], times
+
+
+def _small(wide: int, high: int, count: int) -> tuple[int, int]:
+    """Return the size at which frames are kept: no wider than is seen, and not too much in all."""
+    height = max(1, round(high * min(1.0, MAX_WIDTH / wide)))
+    wide, high = min(wide, MAX_WIDTH), min(height, 4 * MAX_WIDTH)
+    scale = min(1.0, math.sqrt(_MOST_KEPT / (3 * count * wide * high)))
+    return max(1, int(wide * scale)), max(1, int(high * scale))
 
 
 def sample(
-    frames: NDArray[np.float32], frame: NDArray[np.intp], u: NDArray[Any], v: NDArray[Any]
+    frames: NDArray[np.uint8],
+    table: NDArray[np.float32],
+    frame: NDArray[np.intp],
+    u: NDArray[Any],
+    v: NDArray[Any],
 ) -> NDArray[np.float32]:
     """Return bilinear samples of a picture's frames.
 
     Parameters
     ----------
     frames
-        (F, H, W, 3).
+        (F, H, W, 3) uint8.
+    table
+        (256,) the light of each code; looked up after the gather, as light takes four times the
+        room.
     frame
         (T, 1) the frame at each time.
     u, v
@@ -115,5 +142,5 @@ def sample(
             share = (right_part if dx else 1 - right_part) * (low_part if dy else 1 - low_part)
             column = np.clip(left + dx, 0, columns - 1)
             row = np.clip(top + dy, 0, rows - 1)
-            total += frames[frame, row, column] * (share * inside)[..., None]
+            total += table[frames[frame, row, column]] * (share * inside)[..., None]
     return total

@@ -126,6 +126,10 @@ def test_half_a_file_is_noticed(export, lumenmap):
         ("version", 2, "is version 2; this program reads version 1"),
         ("frames", "many", "frames: is missing or of the wrong type"),
         ("fps", 0, "fps: is 0; expected a rate above 0"),
+        # A second of it is what the flashes are counted in: that was 10 GB.
+        ("fps", 1e7, r"fps: is 10000000\.0; expected a rate above 0, at most 1000"),
+        ("fps", 10**400, "fps: is 10{19}; expected a rate"),
+        ("fps", float("nan"), "fps: is nan; expected a rate"),
         ("pixels", 3, "has 3 pixels of"),
         ("lines", [], "lines: differ from the lines of the house"),
         ("house", "gone.toml", "gone.toml: no such file"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +18,7 @@ from pydantic import ConfigDict, Field
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.files import finish_interrupted
+from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.core.tables import LARGEST, Table, check
 
 
@@ -136,7 +138,8 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
     _check_lines(sidecar.lines, sidecar.pixels, sidecar.channels, side)
     size = sidecar.frames * sidecar.pixels * sidecar.channels
     try:
-        found = data.stat().st_size
+        with open_regular(data) as opened:
+            found = opened.seek(0, os.SEEK_END)
         if found != size:
             raise InputError(
                 f"has {found} bytes; {sidecar.frames} frames × {sidecar.pixels} pixels × "
@@ -160,9 +163,7 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
 
 def _load_json(side: Path) -> dict[str, Any]:
     try:
-        if side.stat().st_size > LARGEST:
-            raise InputError("is too large to be a description of frames", file=side)
-        meta = json.loads(side.read_bytes())
+        meta = json.loads(read_regular(side, LARGEST, "a description of frames"))
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=side) from None
     except (ValueError, RecursionError) as error:

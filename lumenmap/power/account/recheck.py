@@ -8,7 +8,6 @@ not a failure: whether a show is right for those who will see it is for people t
 from __future__ import annotations
 
 import json
-import math
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import finish_interrupted
+from lumenmap.core.regular import read_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
 from lumenmap.power.account.certificate import Certificate, certificate
@@ -24,6 +24,8 @@ from lumenmap.site import Site
 
 #: A sidecar is a page of text; a larger file is something else (bytes).
 _LARGEST = 5_000_000
+#: No frame file has more frames a second.
+FASTEST = 1000
 
 
 @dataclass(slots=True)
@@ -116,18 +118,23 @@ class Checker:
         )
         problems = _problems(counted, sidecar)
         exported = path.with_name("certificate.txt")
-        if exported.exists() and exported.read_bytes() != proof.text().encode():
+        if exported.exists() and _bytes(exported) != proof.text().encode():
             problems.append(
                 "certificate.txt doesn't match frames.rgb: its figures differ from the recount"
             )
         return RecheckResult(proof, problems, counted.flashing)
 
 
+def _bytes(path: Path) -> bytes:
+    try:
+        return read_regular(path, _LARGEST, "a certificate")
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=path) from None
+
+
 def _sidecar(path: Path) -> dict[str, Any]:
     try:
-        if path.stat().st_size > _LARGEST:
-            raise InputError("is too large for a frames.json", file=path)
-        sidecar = json.loads(path.read_bytes())
+        sidecar = json.loads(read_regular(path, _LARGEST, "a frames.json"))
     except FileNotFoundError:
         raise InputError(f"no such file in {path.parent}", file=path) from None
     except OSError as error:
@@ -151,8 +158,12 @@ def _sidecar(path: Path) -> dict[str, Any]:
     for key, kind in expected.items():
         if not isinstance(sidecar.get(key), kind) or isinstance(sidecar[key], bool):
             raise InputError("is missing or of the wrong type", file=path, key=key)
-    if not (math.isfinite(sidecar["fps"]) and sidecar["fps"] > 0):
-        raise InputError(f"is {sidecar['fps']}; expected a rate above 0", file=path, key="fps")
+    if not 0 < sidecar["fps"] <= FASTEST:  # NaN is neither; an integer may have any length
+        raise InputError(
+            f"is {str(sidecar['fps'])[:20]}; expected a rate above 0, at most {FASTEST}",
+            file=path,
+            key="fps",
+        )
     return sidecar
 
 

@@ -19,6 +19,7 @@ from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import channel_places
 from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
+from lumenmap.core.regular import open_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets, idle_amps
@@ -99,7 +100,7 @@ def recount(
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
     try:
-        with raw.open("rb") as file:
+        with open_regular(raw) as file:
             while data := file.read(max(1, _BLOCK // size) * size):
                 digest.update(data)
                 whole = len(data) // size

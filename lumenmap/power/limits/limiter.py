@@ -117,6 +117,13 @@ class Limiter:
         white = self.budgets.amps_of(np.full((1, pixels, channels), 255, np.uint8))
         return bool(self.budgets.utilisation(white)[0] > FULL)
 
+    def plan_bytes(self, frames: int) -> float:
+        """Return how much memory the demand and gains of so many frames take."""
+        if self.options.per == "house":
+            return 8.0 * frames * 12
+        zones, supplies = len(self._touches), int(self._supplies.sum())
+        return 8.0 * frames * (12 * zones + 2 * zones * supplies + 3 * len(self.budgets))
+
     @cached_property
     def zones(self) -> NDArray[np.intp]:
         """Zone of each pixel (N,): pixels on the same fuses, or on the same wires without fuses."""

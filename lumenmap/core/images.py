@@ -1,0 +1,78 @@
+"""Opening pictures that people give: four formats, by content, and none too large to decode.
+
+The library knows some fifty formats. Some of them start other programs, and few are tried as
+hard as these four; whatever a decoder raises, the picture is bad and not the program.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.regular import open_regular
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+#: As Pillow names them, and as people do.
+FORMATS = ("PNG", "JPEG", "GIF", "WEBP")
+NAMES = "PNG, JPEG, GIF or WebP"
+#: Most pixels of one frame, and of all frames together: about 500 MB, and ten seconds.
+MOST_PIXELS, MOST_IN_ALL = 40_000_000, 400_000_000
+MOST_FRAMES = 600
+
+
+@contextlib.contextmanager
+def opened(path: Path | str, name: str = "") -> Iterator[Image]:
+    """Open a picture; nothing of it is decoded yet. Decode it inside the block, and do no more.
+
+    Parameters
+    ----------
+    path
+        The picture.
+    name
+        What to call it in errors, instead of giving the file.
+
+    Raises
+    ------
+    InputError
+        Not a regular file, not one of the four formats, too large, damaged.
+    FileNotFoundError
+        There is none.
+    """
+    subject, file = (f'"{name}" ', None) if name else ("", path)
+    try:
+        with open_regular(path) as data, warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of odd metadata, and of sizes that are checked here
+            yield from _decodable(data, subject, file)
+    except (FileNotFoundError, InputError):
+        raise
+    except IsADirectoryError:
+        raise InputError(f"{subject}is a folder; expected a picture", file=file) from None
+    # Decoders raise anything: struct.error, KeyError, IndexError, zlib.error, EOFError, …
+    except Exception as error:
+        raise InputError(
+            f"{subject}isn't a readable picture; expected {NAMES}", file=file
+        ) from error
+
+
+def _decodable(data: object, subject: str, file: Path | str | None) -> Iterator[Image]:
+    from PIL import Image
+
+    with Image.open(data, formats=FORMATS) as image:  # type: ignore[arg-type]
+        wide, high = image.size
+        frames = getattr(image, "n_frames", 1)
+        pixels = wide * high
+        if pixels > MOST_PIXELS or pixels * frames > MOST_IN_ALL or frames > MOST_FRAMES:
+            raise InputError(
+                f"{subject}is too large: {frames} frame{'s' * (frames > 1)} of "
+                f"{wide} × {high} pixels. At most {MOST_FRAMES} frames, "
+                f"{MOST_PIXELS // 1_000_000} million pixels in a frame and "
+                f"{MOST_IN_ALL // 1_000_000} million in all can be read",
+                file=file,
+            )
+        yield image
