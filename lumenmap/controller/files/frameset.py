@@ -16,7 +16,7 @@ from pydantic import ConfigDict, Field
 
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
-from lumenmap.core.files import finish_interrupted
+from lumenmap.core.output_set import finish_interrupted
 from lumenmap.core.tables import LARGEST, Table, check
 
 

@@ -19,7 +19,8 @@ from typing import Any, get_type_hints
 
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import InputError, near, unknown
-from lumenmap.core.files import whole_file, write_whole
+from lumenmap.core.files import whole_file
+from lumenmap.core.output_set import OutputSet
 
 GROUP = "lumenmap.formats"
 #: The most that a flash memory of 4 MB leaves for files (1, 2 or 3 MB; from memory of the
@@ -150,21 +151,22 @@ def write_formats(folder: Path, chosen: Mapping[str, Mapping[str, str]]) -> list
         return []
     frames = open_frames(folder)
     written = []
-    for name, options in chosen.items():
-        made = format_named(name)
-        path = folder / f"frames{made.suffix}"
-        note = made.write(frames, path, options)
-        size = path.stat().st_size
-        text = f" ({note})" if note is not None else ""
-        if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
-            text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
-        written.append({"file": path.name, "bytes": size, "note": text})
-    if {"flash", "c_array"} & set(chosen):
-        decoder = importlib.resources.files("lumenmap.controller").joinpath("c")
-        for source in sorted(decoder.iterdir(), key=lambda s: s.name):
-            data = source.read_bytes()
-            write_whole(folder / source.name, data)
-            written.append({"file": source.name, "bytes": len(data), "note": ""})
+    with OutputSet(folder) as files:
+        for name, options in chosen.items():
+            made = format_named(name)
+            path = files.path(f"frames{made.suffix}")
+            note = made.write(frames, path, options)
+            size = path.stat().st_size
+            text = f" ({note})" if note is not None else ""
+            if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
+                text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
+            written.append({"file": path.name, "bytes": size, "note": text})
+        if {"flash", "c_array"} & set(chosen):
+            decoder = importlib.resources.files("lumenmap.controller").joinpath("c")
+            for source in sorted(decoder.iterdir(), key=lambda s: s.name):
+                data = source.read_bytes()
+                files.path(source.name).write_bytes(data)
+                written.append({"file": source.name, "bytes": len(data), "note": ""})
     return written
 
 
