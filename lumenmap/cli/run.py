@@ -72,25 +72,29 @@ def run(
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.e131.routes import check_routes, routes
     from lumenmap.controller.e131.sender import UdpSender
-    from lumenmap.jobs.evening import Almanacs, Nightly, write_status
+    from lumenmap.core.service import ServiceManager
+    from lumenmap.core.system import user_state
+    from lumenmap.jobs.evening import Almanacs, Nightly, open_state, tell_status
     from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
     from lumenmap.jobs.sending import budget_problems
 
     book = load_almanac(almanac)
+    kept = state or almanac.parent / ".lumenmap"
     if systemd:
-        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser()), end="")
+        writes = [str(kept.parent.resolve()), str(user_state())]
+        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser(), writes), end="")
         return
     check_routes(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
-    kept = state or almanac.parent / ".lumenmap"
-    kept.mkdir(parents=True, exist_ok=True)
-    stop = StopSignal()
+    opened = open_state(kept)
+    stop, manager = StopSignal(), ServiceManager()
     clock = InterruptibleClock(stop.wait)
     sender = UdpSender(interface=interface, ipv6=ipv6)
 
     def render(show: Path, folder: Path) -> None:
-        export(load(show, effect_folders=effect_folders or ()), folder)
+        project = load(show, effect_folders=effect_folders or ())
+        export(project, folder, progress=lambda *_: manager.alive())
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),
@@ -108,10 +112,17 @@ def run(
         player,
         wall=lambda: datetime.now(UTC),
         clock=clock,
-        status=lambda s: write_status(kept / "status.json", s),
+        status=lambda s: tell_status(kept / "status.json", s),
         say=log,
     )
+
+    def ended() -> bool:
+        manager.alive()
+        return stop()
+
+    manager.ready()
     try:
-        nightly.run(stop)
+        with opened:
+            nightly.run(ended)
     finally:
         sender.close()

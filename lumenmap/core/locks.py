@@ -55,7 +55,7 @@ class FolderLock:
             Another process had it all the time.
         """
         start = time.monotonic()
-        while not self.take():
+        while self._fd is None and not self.take():
             waited = time.monotonic() - start
             if waited >= self._wait:
                 since = f" for {self._wait:.0f} s" if self._wait >= 1 else ""

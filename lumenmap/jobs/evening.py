@@ -20,8 +20,10 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.year import row
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
-from lumenmap.core.errors import LumenmapError
-from lumenmap.core.files import write_whole
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.files import refused, write_whole
+from lumenmap.core.locks import FolderLock
+from lumenmap.core.notices import notice
 from lumenmap.jobs.good_shows import GoodShows
 
 #: The wall clock is looked at so often while nothing plays (s); it was set if it is off by more.
@@ -208,6 +210,27 @@ def due_frame(piece: Piece, moment: datetime, frames: FrameSet) -> int:
     return math.floor((moment - piece.begun).total_seconds() * frames.fps) % len(frames.codes)
 
 
-def write_status(path: Path, status: dict[str, Any]) -> None:
-    """Write the status file, whole."""
-    write_whole(path, json.dumps(status, indent=2) + "\n")
+def tell_status(path: Path, status: dict[str, Any]) -> None:
+    """Write the status file, whole; where it can't be written, tell that once, and play on."""
+    try:
+        write_whole(path, json.dumps(status, indent=2) + "\n")
+    except InputError as error:
+        notice(f"{error}; playing goes on without it")
+
+
+def open_state(folder: Path) -> FolderLock:
+    """Make the folder where an evening's state is kept; return its lock, which is taken.
+
+    Raises
+    ------
+    InputError
+        It can't be made, is a link, or another evening is played from it: two that send to the same
+        controller would make it flicker.
+    """
+    if folder.is_symlink():
+        raise InputError("is a link; name the folder that it points to", file=folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise refused(folder, error) from error
+    return FolderLock(folder, wait=0, what="plays from this folder").__enter__()
