@@ -23,6 +23,15 @@ settings.register_profile(
 settings.load_profile("busy")
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _folders_of_a_user_who_is_no_one(tmp_path_factory):
+    """Caches and state of the tests are not those of whoever runs them."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME"):
+            patch.setenv(name, str(tmp_path_factory.mktemp(name.lower())))
+        yield
+
+
 @pytest.fixture(autouse=True)
 def _numpy_faults_raise():
     with np.errstate(divide="raise", over="raise", invalid="raise"):

@@ -9,6 +9,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.geography import country
+from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.validation import shown
@@ -61,7 +62,7 @@ class PlaceTable(Table):
 class AlmanacTable(Table):
     """``[almanac]``: settings for every rule."""
 
-    name: str = Field(
+    name: Title = Field(
         "",
         description="Its title; the file's name if left out, the folder's for almanac.toml.",
     )
@@ -95,7 +96,7 @@ class DimTable(Table):
 class RuleTable(Table):
     """``[[rule]]``: a show, its days and its hours."""
 
-    name: str = Field("", description="Its title; the show file's name if left out.")
+    name: Title = Field("", description="Its title; the show file's name if left out.")
     show: str = Field(description="The show file, in the same folder.")
     on: Words = Field(description="The days it plays.")
     not_on: Words = Field(default_factory=list, description="Days to leave out.")
@@ -114,7 +115,7 @@ class OnceTable(Table):
     """``[[once]]``: what one day does differently; it comes before every rule."""
 
     date: Day = Field(description="The day, such as 2026-12-31.")
-    name: str = Field("", description="Its title; the show's if left out.")
+    name: Title = Field("", description="Its title; the show's if left out.")
     show: str | None = Field(None, description="The show file; nothing plays if left out.")
     from_: Time = Field("sunset", alias="from", description="When it starts.")
     to: Time = Field("23:00", description="When it stops; may be after midnight.")

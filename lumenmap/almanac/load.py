@@ -13,6 +13,8 @@ from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.geography import time_zone
+from lumenmap.core.names import LONGEST
+from lumenmap.core.plain import plain
 from lumenmap.core.tables import check, load_toml, located
 
 
@@ -71,7 +73,7 @@ def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
 
 def _title(path: Path) -> str:
     """Return the file's name, or its folder's where the file is just "almanac"."""
-    return path.resolve().parent.name if path.stem == "almanac" else path.stem
+    return plain(path.resolve().parent.name if path.stem == "almanac" else path.stem, LONGEST)
 
 
 def _key(kind: str, i: int, table: RuleTable | OnceTable) -> str:
@@ -162,7 +164,7 @@ class _Reader:
         start = self.time(table.from_, f"{key}, from")
         stop = self.time(table.to, f"{key}, to")
         return Rule(
-            table.name or show.stem,
+            table.name or plain(show.stem, LONGEST),
             show,
             on,
             not_on,

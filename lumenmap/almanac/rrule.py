@@ -49,6 +49,10 @@ def rrule(words: str) -> Callable[[int], frozenset[date]]:
 
     def find(year: int) -> frozenset[date]:
         low, high = datetime(year, 1, 1), datetime(year, 12, 31)
-        return frozenset(d.date() for d in parsed.between(low, high, inc=True))
+        try:
+            return frozenset(d.date() for d in parsed.between(low, high, inc=True))
+        except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+            raise InputError(f'"{rule[:60]}" has no days that can be found: {error}') from None
 
+    find(start.year)  # the library finds out late: BYDAY=99MO fails when a year is looked at
     return find

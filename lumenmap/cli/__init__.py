@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import importlib
+import io
 import os
 import sys
 from collections.abc import Iterable
@@ -51,7 +53,14 @@ app = typer.Typer(
 @app.callback(invoke_without_command=True)
 def _top(
     version: bool = typer.Option(False, "--version", help="Print the version and exit."),
+    debug: bool = typer.Option(
+        False,
+        "--debug",
+        help="Print where in the program an error arose, for a report to the developers. "
+        "LUMENMAP_DEBUG=1 in the environment does the same.",
+    ),
 ) -> None:
+    del debug  # `main` takes it out of the words, wherever it stands
     if version:
         from importlib.metadata import version as installed
 
@@ -83,6 +92,13 @@ def _words(error: LumenmapError) -> str:
     return in_flags(error, command_named(typer.main.get_command(app), sys.argv[1:]))
 
 
+def _debug() -> bool:
+    """Return whether tracebacks are asked for, by --debug anywhere or by LUMENMAP_DEBUG=1."""
+    asked = "--debug" in sys.argv[1:]
+    sys.argv[1:] = [word for word in sys.argv[1:] if word != "--debug"]
+    return asked or os.environ.get("LUMENMAP_DEBUG", "") not in ("", "0")
+
+
 def main() -> None:
     """Run the command line; wrong input ends with one line and exit code 2, not a traceback."""
     from lumenmap.core.errors import LumenmapError
@@ -92,16 +108,57 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # Imported modules stay, so there is no use in searching them for garbage again and again.
     gc.set_threshold(50_000, 20, 20)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal that isn't UTF-8 has no "ü" or "→"
+            stream.reconfigure(errors="backslashreplace")
+    debug = _debug()
     # A valid command doesn't load the others; the help and misspellings need all of them.
     register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
     try:
-        app()
+        code = _run()
+        sys.stdout.flush()
     except LumenmapError as error:
-        print(_words(error), file=sys.stderr)
-        sys.exit(error.exit_code)
-    except KeyboardInterrupt:
-        print("stopped; no file is half-written", file=sys.stderr)
-        sys.exit(130)
-    except BrokenPipeError:  # `lumenmap map … | head`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+        if debug:
+            raise
+        code = _end(error.exit_code, _words(error))
+    except (Exception, SystemExit) as error:
+        from lumenmap.cli.shared.ending import output_gone, unexpected
+
+        if isinstance(error, BrokenPipeError) and output_gone():
+            code = _end(0)
+        elif debug:
+            raise
+        else:
+            code = _end(*unexpected(error))
+    sys.exit(code)
+
+
+def _run() -> int:
+    """Run the command; return its exit code."""
+    try:
+        app()
+    except SystemExit as stop:
+        if isinstance(stop.__context__, BrokenPipeError):  # the library makes it exit code 1
+            raise stop.__context__ from None
+        from lumenmap.cli.shared.ending import STOPPED, ended_by_us
+
+        if not ended_by_us(stop):
+            raise
+        if stop.code == STOPPED:
+            print("stopped; no file is half-written", file=sys.stderr)
+        return stop.code if isinstance(stop.code, int) else int(bool(stop.code))
+    return 0
+
+
+def _end(code: int, text: str = "") -> int:
+    """Say why a run ends, if there is a reason; whatever it had still to print is dropped."""
+    from lumenmap.cli.shared.ending import silence
+
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        silence()
+    if text:
+        with contextlib.suppress(OSError):
+            print(text, file=sys.stderr, flush=True)
+    return code

@@ -55,15 +55,15 @@ def power(
         report["suggestions"] = advice.report()
         lines += ["", *advice.lines()]
     if plots is not None:
-        from lumenmap.core.files import OutputSet
+        from lumenmap.core.output_set import OutputSet
         from lumenmap.drawing.svg import svg
         from lumenmap.power.report.plots import amps_over_time, volts_along
 
         with OutputSet(plots) as files:
-            files.path("volts.svg").write_text(svg(volts_along(found)))
+            files.path("volts.svg").write_bytes(svg(volts_along(found)).encode())
             if traced and project:
                 amps = amps_over_time(traced, project.site.budgets)
-                files.path("amps.svg").write_text(svg(amps))
+                files.path("amps.svg").write_bytes(svg(amps).encode())
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
     print_report(report, lines, as_json)
 

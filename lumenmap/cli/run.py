@@ -72,27 +72,31 @@ def run(
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.ways import feed
-    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, write_status
+    from lumenmap.core.service import ServiceManager
+    from lumenmap.core.system import user_state
+    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, open_state, write_status
     from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
     from lumenmap.jobs.sending import budget_problems
 
     book = load_almanac(almanac)
+    kept = state or almanac.parent / ".lumenmap"
     if systemd:
-        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser()), end="")
+        writes = [str(kept.parent.resolve()), str(user_state())]
+        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser(), writes), end="")
         return
     given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     given.check()
-    kept = state or almanac.parent / ".lumenmap"
-    kept.mkdir(parents=True, exist_ok=True)
-    stop = StopSignal()
+    opened = open_state(kept)
+    stop, manager = StopSignal(), ServiceManager()
     clock = InterruptibleClock(stop.wait)
     sender = given.sender(interface)
     routes = cache(given.routes)  # names are looked up once, not every evening
 
     def render(show: Path, folder: Path) -> None:
-        export(load(show, effect_folders=effect_folders or ()), folder)
+        project = load(show, effect_folders=effect_folders or ())
+        export(project, folder, progress=lambda *_: manager.alive())
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),
@@ -110,7 +114,14 @@ def run(
         clock=clock,
         reports=Reports(lambda s: write_status(kept / "status.json", s), log),
     )
+
+    def ended() -> bool:
+        manager.alive()
+        return stop()
+
+    manager.ready()
     try:
-        nightly.run(stop)
+        with opened:
+            nightly.run(ended)
     finally:
         sender.close()

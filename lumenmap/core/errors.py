@@ -7,8 +7,12 @@ import difflib
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from lumenmap.core.plain import plain
+
 #: More mistakes than this are counted, not listed.
 _LISTED = 20
+#: Messages, and names of files and keys, are cut to so many characters.
+_LONGEST_MESSAGE, _LONGEST_PLACE = 2000, 120
 
 
 class LumenmapError(Exception):
@@ -50,10 +54,11 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         excerpt: str = "",
         others: Sequence[InputError] = (),
     ) -> None:
-        self.message, self.file, self.key = " ".join(message.split()), file, key
+        self.message = plain(" ".join(message.split()), _LONGEST_MESSAGE)
+        self.file, self.key = file, key
         self.line, self.excerpt, self.others = line, excerpt, tuple(others)
-        where = [Path(file).name] if file is not None else []
-        where += [key] if key else []
+        where = [plain(Path(file).name, _LONGEST_PLACE)] if file is not None else []
+        where += [plain(key, _LONGEST_PLACE)] if key else []
         at = f" (line {line})" if line is not None else ""
         below = f"\n{excerpt}" if excerpt else ""
         more = [str(error) for error in self.others[: _LISTED - 1]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape
 
+from lumenmap.core.plain import plain
 from lumenmap.drawing.canvas import Area, Dot, Drawing, Mark, Stroke
 
 FONT = "Helvetica, Arial, sans-serif"
@@ -58,5 +59,5 @@ def _mark(mark: Mark) -> str:
     )
     return (
         f'<text x="{x}" y="{y}" font-size="{_n(style.size)}" text-anchor="{style.anchor}" '
-        f'fill="{style.colour}"{bold}{halo}{rotated}>{escape(mark.text)}</text>'
+        f'fill="{style.colour}"{bold}{halo}{rotated}>{escape(plain(mark.text))}</text>'
     )

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.house.fields import Amps, Milliamps, Name, Natural, Positive, Volts
@@ -133,7 +134,7 @@ class SupplyTable(Table):
 class FeedTable(Table):
     """``[[feed]]``: a wire from a supply to a place on a line."""
 
-    name: str = Field(
+    name: Title = Field(
         "", max_length=80, description="Its name; the supply, line and place if left out."
     )
     supply: str = Field(description="The supply it comes from.")
@@ -147,7 +148,7 @@ class FeedTable(Table):
 class BusTable(Table):
     """``[[bus]]``: a pair of wires alongside a line, tied to it at both ends and between."""
 
-    name: str = Field("", max_length=80, description="Its name; bus 1, bus 2… if left out.")
+    name: Title = Field("", max_length=80, description="Its name; bus 1, bus 2… if left out.")
     along: str = Field(description="The line that it runs alongside.")
     start: Position = Field("start", description="Where on the line it begins.")
     stop: Position = Field("end", description="Where on the line it ends.")

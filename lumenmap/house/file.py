@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field
 
 from lumenmap.core.geography import time_zone
+from lumenmap.core.names import Title
 from lumenmap.core.tables import Table
 from lumenmap.house.choices import (
     DrillUnit,
@@ -215,9 +216,9 @@ class DrillTable(Table):
 class BuyingTable(Table):
     """``[buying]``: what things cost you and how many to have in the drawer."""
 
-    currency: str = Field("", max_length=8, description="Your money's sign, before each price.")
+    currency: Title = Field("", max_length=8, description="Your money's sign, before each price.")
     spare: float = Field(0.1, ge=0, le=1, description="Share of pixels and fuses to buy as spares.")
-    prices: dict[str, Annotated[float, Field(ge=0, le=1e6)]] = Field(
+    prices: dict[Title, Annotated[float, Field(ge=0, le=1e6)]] = Field(
         default_factory=dict,
         description="Price of one rail, pixel, fuse, holder, clip or supply (by its name); of "
         'a metre or foot of wire ("14 AWG").',
@@ -238,7 +239,7 @@ class HouseFile(Table):
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
-    group: dict[str, list[str] | GroupTable] = Field(
+    group: dict[Title, list[str] | GroupTable] = Field(
         default_factory=dict, description="Pixels under a name of your own."
     )
     drill: DrillTable | None = None

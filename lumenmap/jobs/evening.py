@@ -21,8 +21,10 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.year import row
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
-from lumenmap.core.errors import LumenmapError
-from lumenmap.core.files import write_whole
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.files import refused, write_whole
+from lumenmap.core.locks import FolderLock
+from lumenmap.core.notices import notice
 from lumenmap.jobs.good_shows import GoodShows
 
 #: The wall clock is read this often while nothing plays (s); it was set if it is off by more.
@@ -215,5 +217,26 @@ def due_frame(piece: Piece, moment: datetime, frames: FrameSet) -> int:
 
 
 def write_status(path: Path, status: dict[str, Any]) -> None:
-    """Write the status file."""
-    write_whole(path, json.dumps(status, indent=2) + "\n")
+    """Write the status file; if that fails, say so once and play on."""
+    try:
+        write_whole(path, json.dumps(status, indent=2) + "\n")
+    except InputError as error:
+        notice(f"{error}; playing goes on without it")
+
+
+def open_state(folder: Path) -> FolderLock:
+    """Make the folder where an evening's state is kept; return its lock, which is taken.
+
+    Raises
+    ------
+    InputError
+        It can't be made, is a link, or another evening plays from it: two that send to the same
+        controller would make it flicker.
+    """
+    if folder.is_symlink():
+        raise InputError("is a link; name the folder that it points to", file=folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise refused(folder, error) from error
+    return FolderLock(folder, wait=0, what="plays from this folder").__enter__()

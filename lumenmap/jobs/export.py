@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 from collections.abc import Iterable
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
-from lumenmap.core.files import OutputSet
+from lumenmap.core.output_set import OutputSet
 from lumenmap.frames.seam import SeamCounter
 from lumenmap.jobs.preview import (
     PREVIEW_SECONDS,
@@ -33,6 +34,10 @@ from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
     from lumenmap.pictures.options import PreviewOptions
+
+
+#: What `make` writes.
+MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "certificate.txt", "report.json")
 
 
 def check(
@@ -86,11 +91,13 @@ def make(
     require_room(Path("preview.gif"), options, len(project.site.pixels), sampler.bytes)
     blocks = sampler.passing(limited(project, progress=progress, workers=workers))
     with OutputSet(folder) as files:
+        for name in MAKE_FILES:
+            files.path(name)  # one that isn't ours is told before the work, not after it
         exported = _export(project, files, Path(folder), blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
         write_clip(files.path("preview.gif"), clip(project, sampler), options)
-        files.path("report.json").write_text(json.dumps(report, indent=2) + "\n")
+        files.path("report.json").write_bytes(f"{json.dumps(report, indent=2)}\n".encode())
     return report
 
 
@@ -117,20 +124,26 @@ def _export(
         "sha256": writer.sha256,
         "energy": proof.report()["energy"],
     }
-    relative = os.path.relpath(project.site.house.file.resolve(), folder.resolve())
     extra = {
         "budget_amps": report["budget_amps"],
         "peak_amps": report["peak_amps"],
         "budgets": report["budgets"],
-        "house": Path(relative).as_posix(),
+        "house": _relative(project.site.house.file.resolve(), folder.resolve()),
         "show": project.show.name,
         "pixel_kind": project.site.pixels.kind.name,
         "caps": caps(project.site.budgets, project.site.pixels),
     }
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
-    files.path("frames.json").write_text(side)
-    files.path("certificate.txt").write_text(proof.text())
+    files.path("frames.json").write_bytes(side.encode())
+    files.path("certificate.txt").write_bytes(proof.text().encode())
     return report
+
+
+def _relative(file: Path, folder: Path) -> str:
+    """Return the way from a folder to a file; on another drive, the file's whole path."""
+    with contextlib.suppress(ValueError):
+        file = Path(os.path.relpath(file, folder))
+    return file.as_posix()
 
 
 class _Watch:

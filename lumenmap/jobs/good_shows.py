@@ -123,7 +123,7 @@ class GoodShows:
 
     def _kept(self, place: Path) -> Path | None:
         with contextlib.suppress(OSError, LumenmapError):
-            made = place / (place / "current").read_text().strip()
+            made = place / (place / "current").read_text("utf-8").strip()
             if (made / "good").exists() and made.parent == place:
                 open_frames(made)
                 return made

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.extras import install
-from lumenmap.core.files import OutputSet
+from lumenmap.core.output_set import OutputSet
 from lumenmap.drawing.document import Table, csv_files
 from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
@@ -28,7 +28,8 @@ def write_sheets(
 ) -> dict[str, Any]:
     """Write all sheets of a house file into ``folder``; without the PDF library, all but the PDFs.
 
-    Drilling programs of an earlier run for kinds of rail that no longer exist are deleted.
+    Drilling programs of an earlier run for kinds of rail that no longer exist are deleted, unless
+    somebody changed them.
 
     Parameters
     ----------
@@ -59,17 +60,15 @@ def write_sheets(
         for kind, same in by_letter(content.placed).items():
             texts[f"drill-{kind}.nc"] = program(kind, same[0].pattern, drill, name)
     has_pdf = find_spec("reportlab") is not None
-    with OutputSet(folder) as files:
+    # Programs for kinds of rail that are gone would drill a rail wrongly.
+    with OutputSet(folder, drops="drill-*.nc") as files:
         for file, text in texts.items():
-            files.path(file).write_text(text, encoding="utf-8")
+            files.path(file).write_bytes(text.encode())
         if has_pdf:
             pdf_document(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
             bit = drill.bit if drill is not None else None
             pages = template(content.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
-    for old in Path(folder).glob("drill-*.nc"):
-        if old.name not in texts:  # of an earlier run: it would drill a rail wrongly
-            old.unlink()
     names = sorted([*texts, *(PDF_FILES if has_pdf else ())])
     left = float(sum(b.left for b in content.bars))
     total = float(sum(b.length for b in content.bars))

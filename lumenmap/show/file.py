@@ -16,6 +16,7 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
+from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
@@ -88,7 +89,7 @@ Eased = Annotated[
 class ShowTable(Table):
     """``[show]``: its house, frame rate and length."""
 
-    name: str = Field("", description="Its title; the file's name if left out.")
+    name: Title = Field("", description="Its title; the file's name if left out.")
     house: str | None = Field(None, description="The house file, in the same folder.")
     unit: Literal["m", "cm", "mm", "ft", "in"] | None = Field(
         None, description="Unit of lengths and speeds without one; the house's if left out."
@@ -183,7 +184,7 @@ class LayerTable(Table):
 class CueTable(Table):
     """``[[cue]]``: a stretch of time and its layers. Overlapping cues add their light."""
 
-    name: str = Field("", description="Shown on the timeline.")
+    name: Title = Field("", description="Shown on the timeline.")
     start: Seconds = Field(Fraction(0), description="When it starts.")
     length: Seconds | None = Field(None, description="How long; to the show's end if left out.")
     fade: Seconds = Field(Fraction(0), description="Fade at both ends.")
@@ -221,5 +222,5 @@ class ShowFile(Table):
 
     show: ShowTable
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
-    palette: dict[str, PaletteTable] = Field(default_factory=dict)
+    palette: dict[Title, PaletteTable] = Field(default_factory=dict)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

@@ -10,6 +10,8 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.names import LONGEST
+from lumenmap.core.plain import plain
 from lumenmap.core.tables import check, load_toml, located
 from lumenmap.motion.reading import Reading
 from lumenmap.show.file import (
@@ -86,7 +88,7 @@ def _show(path: Path, file: ShowFile, reader: _Reader) -> Show:
     with gathered(path, "show.house"):
         house = _inside(path, top.house)
     return Show(
-        name=top.name or path.stem,
+        name=top.name or plain(path.stem, LONGEST),
         file=path,
         house=house,
         fps=top.fps,

@@ -6,7 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.files import OutputSet
+from lumenmap.core.output_set import OutputSet
 
 FILES = ("house.toml", "show.toml")
 
@@ -24,6 +24,6 @@ def start(folder: Path | str, *, metric: bool = False) -> None:
         if (folder / name).exists():
             raise InputError("already exists; name another folder", file=folder / name)
     source = resources.files("lumenmap.starter") / ("metres" if metric else "feet")
-    with OutputSet(folder) as files:
+    with OutputSet(folder, starting=True) as files:
         for name in FILES:
             files.path(name).write_bytes((source / name).read_bytes())

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+RECORD = ".lumenmap-files.json"
 FILES = ["certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"]
 
 
@@ -35,7 +36,7 @@ def read(folder):
 
 def test_its_files_and_no_other(made):
     folder, _, _ = made
-    assert sorted(p.name for p in (folder / "out").iterdir()) == FILES
+    assert sorted(p.name for p in (folder / "out").iterdir()) == [RECORD, *FILES]
 
 
 def test_the_side_file_tells_the_bytes(made):
@@ -88,6 +89,7 @@ def test_every_part_alone_gives_the_same(made, tmp_path, lumenmap):
     folder, _, _ = made
     assert lumenmap("export", folder / "show.toml", "-o", tmp_path).code == 0
     assert sorted(p.name for p in tmp_path.iterdir()) == [
+        RECORD,
         "certificate.txt",
         "frames.json",
         "frames.rgb",
@@ -171,7 +173,7 @@ def test_killed_at_any_write_the_folder_holds_one_whole_set(started, at, lumenma
     assert done.returncode in (0, -signal.SIGKILL), done.stderr
     assert lumenmap("check", out / "frames.json").code == 0
     after = {p.name: p.read_bytes() for p in out.iterdir()}
-    assert sorted(after) == FILES
+    assert sorted(after) == [RECORD, *FILES]
     report, meta = json.loads(after["report.json"]), json.loads(after["frames.json"])
     assert report["sha256"] == meta["sha256"] == hashlib.sha256(after["frames.rgb"]).hexdigest()
     if done.returncode and at <= 5:

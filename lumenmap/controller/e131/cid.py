@@ -3,19 +3,12 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import uuid
 from pathlib import Path
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-
-
-def state_folder() -> Path:
-    """Return the folder for this user's state (XDG Base Directory Specification 0.8)."""
-    given = os.environ.get("XDG_STATE_HOME", "")
-    base = Path(given) if given.startswith("/") else Path.home() / ".local" / "state"
-    return base / "lumenmap"
+from lumenmap.core.system import user_state
 
 
 def house_cid(house: Path | str, *, folder: Path | None = None) -> uuid.UUID:
@@ -28,12 +21,12 @@ def house_cid(house: Path | str, *, folder: Path | None = None) -> uuid.UUID:
     house
         The house file, or another path that identifies the house.
     folder
-        Where CIDs are kept; `state_folder` if not given.
+        Where CIDs are kept; the user's folder for state if not given.
     """
     key = uuid.uuid5(uuid.NAMESPACE_URL, Path(house).resolve().as_uri())
-    kept = (folder or state_folder() / "cid") / str(key)
+    kept = (folder or user_state() / "cid") / str(key)
     with contextlib.suppress(OSError, ValueError):
-        return uuid.UUID(kept.read_text().strip())
+        return uuid.UUID(kept.read_text("utf-8").strip())
     made = uuid.uuid4()
     try:
         kept.parent.mkdir(parents=True, exist_ok=True)

@@ -17,7 +17,8 @@ from pydantic import ConfigDict, Field
 
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
-from lumenmap.core.files import finish_interrupted
+from lumenmap.core.names import Title
+from lumenmap.core.output_set import finish_interrupted
 from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.core.tables import LARGEST, Table, check
 
@@ -25,7 +26,7 @@ from lumenmap.core.tables import LARGEST, Table, check
 class SidecarLine(Table):
     """``lines``: a data line's part of every frame; the lines follow each other."""
 
-    name: str = Field(description="The line's name in the house file.")
+    name: Title = Field(description="The line's name in the house file.")
     first: int = Field(ge=0, description="Its first pixel in the frame, counted from 0.")
     count: int = Field(ge=0, description="How many pixels it has.")
     universe: int = Field(description="Its first E1.31 universe.")

@@ -20,6 +20,7 @@ from typing import Any, get_type_hints
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.core.files import whole_file, write_whole
+from lumenmap.core.output_set import OutputSet
 
 GROUP = "lumenmap.formats"
 #: The most that a flash memory of 4 MB leaves for files (1, 2 or 3 MB; from memory of the
@@ -171,22 +172,27 @@ def write_formats(folder: Path, chosen: Mapping[str, Mapping[str, str]]) -> list
         return []
     frames = open_frames(folder)
     written = []
-    for name, options in chosen.items():
-        made = format_named(name)
-        path = folder / f"frames{made.suffix}"
-        note = made.write(frames, path, options)
-        size = path.stat().st_size
-        text = f" ({note})" if note is not None else ""
-        if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
-            text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
-        written.append({"file": path.name, "bytes": size, "note": text})
-    extra: dict[str, bytes] = {}
-    for name in chosen:
-        if (more := format_named(name).beside) is not None:
-            extra |= more(frames)
+    with OutputSet(folder) as files:
+        for name, options in chosen.items():
+            made = format_named(name)
+            path = files.path(f"frames{made.suffix}")
+            note = made.write(frames, path, options)
+            size = path.stat().st_size
+            text = f" ({note})" if note is not None else ""
+            if made.suffix == FLASH_SUFFIX and size > FLASH_BYTES:
+                text += f"; 4 MB of flash memory holds at most {FLASH_BYTES:,} bytes"
+            written.append({"file": f"frames{made.suffix}", "bytes": size, "note": text})
+        extra: dict[str, bytes] = {}
+        for name in chosen:
+            if (more := format_named(name).beside) is not None:
+                extra |= more(frames)
+        for place, data in extra.items():
+            if "/" not in place:
+                files.path(place).write_bytes(data)
     for place, data in extra.items():
-        (folder / place).parent.mkdir(parents=True, exist_ok=True)
-        write_whole(folder / place, data)
+        if "/" in place:  # sources in folders of their own, the same for every show
+            (folder / place).parent.mkdir(parents=True, exist_ok=True)
+            write_whole(folder / place, data)
         written.append({"file": place, "bytes": len(data), "note": ""})
     return written
 

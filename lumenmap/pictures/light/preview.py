@@ -50,7 +50,7 @@ class Preview:
     look
         Time of day, weather, surroundings.
     cache
-        Keep the light transport in a hidden folder next to the house file.
+        Keep the light transport in the user's cache folder.
 
     Raises
     ------

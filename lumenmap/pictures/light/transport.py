@@ -1,24 +1,21 @@
 """`Transport`: how light gets from the lamps into the picture, computed once and cached.
 
-Cached in ``.lumenmap`` next to the house file, under a digest of everything it depends on, so that
-a changed house, view or size never gets an old one.
+Kept in the user's cache folder under a digest of everything it depends on, so that a changed house,
+view or size never gets an old one.
 """
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
-import os
-import zipfile
+import io
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lumenmap.core.files import whole_file
+from lumenmap.core.cache import Cache
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
@@ -40,8 +37,7 @@ F32 = NDArray[np.float32]
 STRENGTH = 0.7
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
 FORMAT = 11
-#: Most cache files for one house, and their total bytes.
-KEEP, KEEP_BYTES = 6, 200_000_000
+CACHE = Cache("pictures", entries=12, size=400_000_000)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,11 +80,11 @@ def transport(site: Site, camera: Camera, look: Look, *, cache: bool = False) ->
     """Compute the transport, or read it from the cache."""
     if not cache:
         return _compute(site, camera, look)
-    path = site.house.file.parent / ".lumenmap" / f"picture-{_digest(site, camera, look)}.npz"
-    found = _load(path)
+    key = _digest(site, camera, look)
+    found = _load(key)
     if found is None:
         found = _compute(site, camera, look)
-        _keep(path, found)
+        _keep(key, found)
     return found
 
 
@@ -146,13 +142,14 @@ def _digest(site: Site, camera: Camera, look: Look) -> str:
     return digest.hexdigest()[:24]
 
 
-def _load(path: Path) -> Transport | None:
+def _load(key: str) -> Transport | None:
     """Return a cached transport, or None if it is missing or damaged."""
+    content = CACHE.get(key)
+    if content is None:
+        return None
     try:
-        # Opened here: numpy leaves a damaged file open.
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
+        with np.load(io.BytesIO(content), allow_pickle=False) as kept:
             a = {name: kept[name] for name in kept.files}
-        os.utime(path)
         return Transport(
             a["base"],
             _matrix(a, "mix"),
@@ -165,7 +162,8 @@ def _load(path: Path) -> Transport | None:
             a["places"],
             a["levels"],
         )
-    except (OSError, KeyError, ValueError, EOFError, zipfile.BadZipFile):
+    except Exception:  # whole, but not as this version reads it: a cache must never stop the work
+        CACHE.drop(key)
         return None
 
 
@@ -176,8 +174,8 @@ def _matrix(a: dict[str, NDArray[Any]], name: str) -> sparse.csr_array:
     return made
 
 
-def _keep(path: Path, found: Transport) -> None:
-    """Write a transport to the cache; a folder that can't be written isn't an error."""
+def _keep(key: str, found: Transport) -> None:
+    """Write a transport to the cache."""
     arrays: dict[str, Any] = {
         "base": found.base,
         "colours": found.colours,
@@ -195,20 +193,6 @@ def _keep(path: Path, found: Transport) -> None:
             f"{name}.indptr": matrix.indptr,
             f"{name}.shape": np.array(matrix.shape),
         }
-    with contextlib.suppress(Exception):
-        path.parent.mkdir(exist_ok=True)
-        (path.parent / ".gitignore").write_text("*\n")  # a cache doesn't belong in git
-        with whole_file(path) as partial, partial.open("wb") as out:
-            np.savez(out, **arrays)
-        _evict(path.parent)
-
-
-def _evict(folder: Path) -> None:
-    """Remove the least recently used cache files, and half-written ones of a killed run."""
-    found = [(p, p.stat()) for p in folder.glob("*picture-*.npz*")]
-    found.sort(key=lambda f: f[1].st_mtime, reverse=True)
-    size = 0
-    for n, (path, stat) in enumerate(found):
-        size += stat.st_size
-        if n >= KEEP or size > KEEP_BYTES:
-            path.unlink(missing_ok=True)
+    out = io.BytesIO()
+    np.savez(out, **arrays)
+    CACHE.put(key, out.getvalue())

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from typing import Any
 
+from lumenmap.core.plain import plain
 from lumenmap.house.choices import BudgetKind
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.wires import wire
@@ -113,7 +114,7 @@ class Certificate:
             "",
             *CAUTION,
         ]
-        return "\n".join(lines) + "\n"
+        return "\n".join(map(plain, lines)) + "\n"
 
 
 @lru_cache

@@ -28,7 +28,7 @@ def c_array(frames: FrameSet, path: Path, /, *, loss: int = 0, name: str = "show
         raise InputError(f'option name is "{name[:40]}"; expected a C identifier')
     data, lost = pack(frames, loss)
     rows = [", ".join(f"0x{b:02x}" for b in data[i : i + 16]) for i in range(0, len(data), 16)]
-    path.write_text(
+    text = (
         f"/* {len(frames.codes)} frames of {frames.codes.shape[1]} pixels at {frames.fps:g} "
         f"frames/s, lumenmap flash image.\n * In other files: #define LUMENMAP_ARRAY {name}, then "
         f'#include "lumenmap_array.h". */\n#define LUMENMAP_ARRAY {name}\n'
@@ -36,9 +36,9 @@ def c_array(frames: FrameSet, path: Path, /, *, loss: int = 0, name: str = "show
         f"const uint32_t {name}_size = {len(data)}u;\n"
         f"const uint8_t {name}[{len(data)}] LUMENMAP_IN_FLASH = {{\n    "
         + ",\n    ".join(rows)
-        + "\n};\n",
-        encoding="ascii",
+        + "\n};\n"
     )
+    path.write_bytes(text.encode("ascii"))
     return lost
 
 

@@ -1,0 +1,39 @@
+"""What a name may be, in every file; and how any text is made fit to be shown on one line.
+
+A name is printed on terminals, pictures, certificates and in unit files. One with a line break
+could add a row to an account of currents; one with an escape could repaint a terminal; one with a
+bidirectional control could show its letters in another order than they are in.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import AfterValidator
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.plain import plain, strange
+
+#: Longest name (characters).
+LONGEST = 80
+
+
+def check_name(name: str) -> str:
+    """Return a name that fits the rule: one line, printable, at most 80 characters.
+
+    Raises
+    ------
+    InputError
+        Anything else.
+    """
+    if len(name) > LONGEST:
+        raise InputError(f"has {len(name)} characters; a name may have {LONGEST}")
+    if odd := strange(name):
+        raise InputError(
+            f'is "{plain(name, 60)}"; a name is one line of printable characters, without {odd}'
+        )
+    return name
+
+
+#: A name in a file, as people write it.
+Title = Annotated[str, AfterValidator(check_name)]

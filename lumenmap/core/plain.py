@@ -1,0 +1,36 @@
+"""The one place that makes text from anywhere fit for a terminal, a certificate or a drawing."""
+
+from __future__ import annotations
+
+#: Not printable by themselves, but needed to spell words in Persian and the languages of India.
+_JOINERS = "\u200c\u200d"
+
+
+def _shown(c: str) -> bool:
+    return c.isprintable() or c in _JOINERS
+
+
+def plain(text: str, most: int | None = None) -> str:
+    r"""Return a text as one line that does what it looks like; ``most`` cuts it in the middle.
+
+    Whatever can't be printed comes out as Python would write it: line breaks, escapes, controls
+    of direction, halves of surrogate pairs.
+
+    >>> plain("a\x1b[31m\n")
+    'a\\x1b[31m\\n'
+    >>> plain("x" * 50, 9)
+    'xxxx…xxxx'
+    """
+    if most is not None and len(text) > most:
+        head = most // 2
+        text = f"{text[:head]}…{text[len(text) - (most - head - 1) :]}"
+    if all(map(_shown, text)):
+        return text
+    return "".join(
+        c if _shown(c) else c.encode("unicode_escape", "surrogatepass").decode() for c in text
+    )
+
+
+def strange(text: str) -> str:
+    """Return the first character that can't be printed, as `plain` shows it, or ""."""
+    return next((plain(c) for c in text if not _shown(c)), "")
