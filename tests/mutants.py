@@ -74,8 +74,8 @@ TABLE = {
         ),
     ],
     ("budgets", "power", "power/limits/budgets.py"): [
-        ("rounded: F = np.ceil(", "rounded: F = np.floor("),
-        ("share.sum(axis=1) * kind.idle_ma / 1000", "share.sum(axis=1) * 0.0"),
+        ("rounded = np.ceil(", "rounded = np.floor("),
+        ("/ PARTS * kind.idle_ma / 1000", "/ PARTS * 0.0"),
         (
             "            sums = each.astype(groups.dtype, copy=False) @ groups\n",
             "            sums = planes[first].astype(groups.dtype) @ groups\n",
