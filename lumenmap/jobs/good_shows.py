@@ -57,12 +57,12 @@ class GoodShows:
             except Exception as error:  # effects are anybody's code, and the evening goes on
                 spare = self._instead(show)
                 if spare is None:
-                    told = "nothing good to play instead"
+                    outcome = "nothing good to play instead"
                 elif spare.parent == self._place(show):
-                    told = "playing its previous good version"
+                    outcome = "playing its previous good version"
                 else:
-                    told = "playing another good show"
-                self.problems[show.name] = f"{error}; {told}"
+                    outcome = "playing another good show"
+                self.problems[show.name] = f"{error}; {outcome}"
                 if spare is None:
                     return None
                 made = spare
@@ -109,7 +109,7 @@ class GoodShows:
         return made
 
     def _instead(self, show: Path) -> Path | None:
-        """Return the folder of good frames to play instead: this show's own, the last, any."""
+        """Return good frames to play instead: this show's own, the last one's, any."""
         places = [self._place(show)]
         if self._last is not None:
             places.append(self._last.parent)
@@ -130,7 +130,7 @@ class GoodShows:
         return None
 
     def _still_good(self, made: Path) -> bool:
-        """Count kept frames anew: the house's limits may have changed since they were found good.
+        """Check kept frames again: the house's limits may have changed since.
 
         A house file that can't be read sets no new limits, and those they were counted by stand.
         """

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from lumenmap.pictures.clip import Clip
     from lumenmap.pictures.options import PreviewOptions
 
-#: A preview longer than this is cut: nobody looks at a longer GIF.
+#: A looping preview is cut here (s): nobody watches a longer one.
 PREVIEW_SECONDS = 30.0
 
 
@@ -70,7 +70,7 @@ class Sampler:
         count = int(min(show.seconds, seconds) * self.fps) if fps else 0
         if fps:
             count = max(1, count)
-        self._wanted = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
+        self._numbers = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
         pixels = project.site.pixels
         self._frame = len(pixels) * pixels.kind.channels
         self.seen = 0
@@ -78,24 +78,24 @@ class Sampler:
 
     @property
     def bytes(self) -> int:
-        """How much memory the wanted frames will take."""
-        return len(self._wanted) * self._frame
+        """The memory that the kept frames will take."""
+        return len(self._numbers) * self._frame
 
     @property
     def full(self) -> bool:
-        """Whether all wanted frames have passed."""
-        return len(self.kept) == len(self._wanted)
+        """Whether every frame that is kept has passed."""
+        return len(self.kept) == len(self._numbers)
 
     def passing(self, blocks: Iterable[Limited]) -> Iterator[Limited]:
-        """Yield the blocks of a show as they come, and keep the wanted frames of each."""
+        """Yield the blocks of a show as they come, and keep the preview's frames."""
         for got in blocks:
             self.add(got.codes)
             yield got
 
     def add(self, codes: NDArray[np.uint8]) -> None:
-        """Take the wanted frames out of the next block (T, N, C)."""
-        low, high = np.searchsorted(self._wanted, (self.seen, self.seen + len(codes)))
-        self.kept += [codes[i - self.seen].copy() for i in self._wanted[low:high]]
+        """Keep the preview's frames of the next block (T, N, C)."""
+        low, high = np.searchsorted(self._numbers, (self.seen, self.seen + len(codes)))
+        self.kept += [codes[i - self.seen].copy() for i in self._numbers[low:high]]
         self.seen += len(codes)
 
 

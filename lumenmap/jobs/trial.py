@@ -32,7 +32,7 @@ F = NDArray[np.float64]
 
 #: The house that a beginner starts from, for those who have none yet.
 STARTER = Path(__file__).parents[1] / "starter" / "feet" / "house.toml"
-#: Effects that a palette not made for them would not look like (from memory of fire and sky).
+#: Palettes for effects that imitate something (fire and sky, from memory).
 _NATURAL = {"hearth": "ember", "northlight": "northern-sky", "still": "lamp-white"}
 _SECONDS = 8.0
 
