@@ -102,6 +102,19 @@ def test_pages_come_closer_where_pixels_fill_a_small_part(examples):
     assert max(scales.values()) < 70  # the whole house stands on such a page at about 1:73
 
 
+def test_numbers_are_as_far_apart_on_paper_as_they_need(examples):
+    """Holes 4 in apart on a page of A5: every 50th pixel is numbered, and the ends of runs."""
+    site = Site.read(examples / "alder-cottage" / "house.toml")
+    page = elevations(site, (210.0, 148.0))
+    texts = [m.text for m in page.marks if isinstance(m, TextLine)]
+    scale = int(re.search(r"scale about 1:(\d+)", " ".join(texts))[1])
+    assert 20 * 101.6 / scale < 8 < 50 * 101.6 / scale  # 50 is far enough, 20 not
+    ends = {n for w in site.line_layouts for r in w.runs for n in (r.first + 1, r.first + r.count)}
+    numbers = {int(t) for t in texts if t.isdigit()}
+    assert {100, 150} <= numbers
+    assert all(n % 50 == 0 for n in numbers - ends)
+
+
 @pytest.mark.parametrize(
     ("line", "left"),
     [
