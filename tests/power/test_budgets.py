@@ -11,7 +11,7 @@ from lumenmap.power.circuit.wiring import POLARITIES
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.parts import PARTS
 from lumenmap.site import Site
-from tests.power.independent import independent_budgets
+from tests.power.references.budgets import independent_budgets
 
 
 def row(held, name, kind):

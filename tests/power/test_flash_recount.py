@@ -8,7 +8,7 @@ import pytest
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.pixels.regions import flash_regions
-from tests.power.flash_recount import FlashRecount
+from tests.power.references.flashes import FlashRecount
 
 
 def in_wire_order(codes, pixelmap):

@@ -18,7 +18,7 @@ from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site
-from tests.power.independent import independent_budgets
+from tests.power.references.budgets import independent_budgets
 
 #: 200 draws of 50 shows each.
 DRAWS, SHOWS = 200, 50
