@@ -73,9 +73,11 @@ TABLE = {
             "own = np.where(feeds, supply[:, s, None], own)",
         ),
     ],
-    ("budgets", "power", "power/limits/budgets.py"): [
+    ("parts", "power", "power/limits/parts.py"): [
         ("rounded = np.ceil(", "rounded = np.floor("),
-        ("/ PARTS * kind.idle_ma / 1000", "/ PARTS * 0.0"),
+    ],
+    ("budgets", "power", "power/limits/budgets.py"): [
+        ("parts.totals() * kind.idle_ma / 1000", "parts.totals() * 0.0"),
         (
             "            sums = each.astype(groups.dtype, copy=False) @ groups\n",
             "            sums = planes[first].astype(groups.dtype) @ groups\n",
@@ -168,7 +170,7 @@ TABLE = {
         ("line.first + i * per, count", "i * per, count"),
     ],
     ("packet blocks", "controller", "controller/e131/blocks.py"): [
-        ("(self._next + self._before[:-1]) & 255", "(self._next + self._before[1:]) & 255"),
+        ("(self._next + self._before[:-1]) %", "(self._next + self._before[1:]) %"),
         ("(self._sent < UNCHANGED_PACKETS)", "(self._sent <= UNCHANGED_PACKETS)"),
         ("self._levels[frames]", "frames"),
         ("KEEP_ALIVE_SECONDS = 0.9", "KEEP_ALIVE_SECONDS = 1.1"),
