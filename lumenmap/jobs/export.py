@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.files import OutputSet
+from lumenmap.frames.purity import impure
 from lumenmap.frames.seam import seam
 from lumenmap.jobs.preview import (
     PREVIEW_SECONDS,
@@ -22,7 +23,7 @@ from lumenmap.jobs.preview import (
     light_of,
     watch_flashes,
 )
-from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.certificate import certificate
@@ -144,7 +145,8 @@ def _report(project: Project, tally: Tally, watch: FlashCounter) -> CheckReport:
         "pixel_kind": project.site.pixels.kind.name,
         "notes": [*project.show.notes, *project.site.pixels.notes],
         **tally.report(),
-        "seam": seam(project.plan).report(),
+        "seam": ask(project, seam).report(),
+        "problems": ask(project, impure),
         "flashing": [f.report() for f in watch.findings()],
         "refresh": [p.report() for p in refresh_problems(project.site.pixels, project.show.fps)],
     }
