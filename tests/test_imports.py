@@ -44,8 +44,7 @@ PLAN = {
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit site power.report sheets.rails "
-        "sheets.plans"
+        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
     ),
     "almanac": "core",
     "starter": "core",
