@@ -7,11 +7,13 @@ line ends (3.3.11).
 
 from __future__ import annotations
 
+import os
 import uuid
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.core.errors import InputError
 
 _UTC = "%Y%m%dT%H%M%SZ"
 
@@ -22,9 +24,14 @@ def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | Non
     Parameters
     ----------
     stamp
-        When it was made (DTSTAMP); now if not given.
+        When it was made (DTSTAMP); by default what SOURCE_DATE_EPOCH says, or now.
+
+    Raises
+    ------
+    InputError
+        SOURCE_DATE_EPOCH isn't a time.
     """
-    made = (stamp or datetime.now(UTC)).astimezone(UTC).strftime(_UTC)
+    made = (stamp or _now()).astimezone(UTC).strftime(_UTC)
     lines = [
         "BEGIN:VCALENDAR",
         "VERSION:2.0",
@@ -48,6 +55,22 @@ def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | Non
         ]
     lines.append("END:VCALENDAR")
     return "".join(_fold(line) + "\r\n" for line in lines)
+
+
+def _now() -> datetime:
+    """Return the time, or the one that makes files reproducible.
+
+    The variable is that of reproducible-builds.org/specs/source-date-epoch [P].
+    """
+    told = os.environ.get("SOURCE_DATE_EPOCH")
+    if told is None:
+        return datetime.now(UTC)
+    try:
+        return datetime.fromtimestamp(int(told), UTC)
+    except (ValueError, OverflowError, OSError):
+        raise InputError(
+            f'is "{told[:40]}"; expected seconds since 1970-01-01 UTC', key="SOURCE_DATE_EPOCH"
+        ) from None
 
 
 def round_second(moment: datetime) -> datetime:

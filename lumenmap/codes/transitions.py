@@ -31,6 +31,8 @@ RED, RED_MOVE = 0.8, 0.2
 BLACK = 0.02
 #: The u'v' of black here: far from every colour.
 _FAR = 9.0
+#: Numbers of light that are worked on at once (8 bytes each).
+_LARGE = 200_000
 #: Rounding must not decide whether 10 % is 10 %.
 _SLACK = 1e-9
 
@@ -110,6 +112,12 @@ def chromaticity(light: F) -> tuple[F, F, B]:
 
     Black has no chromaticity; it is put far from every colour and is not red.
     """
+    if light.ndim == 3 and light.size > _LARGE:  # a frame at a time, in the processor's cache
+        u, v = np.empty(light.shape[:2]), np.empty(light.shape[:2])
+        red = np.empty(light.shape[:2], bool)
+        for i, frame in enumerate(light):
+            u[i], v[i], red[i] = chromaticity(frame)
+        return u, v, red
     x, y, z = np.moveaxis(light @ TO_XYZ.T, -1, 0)
     whole = x + 15 * y + 3 * z
     dark = light.max(axis=-1) < BLACK

@@ -86,6 +86,12 @@ class Palette:
         self._items = padded.view(np.complex128).ravel()
         self.kept: dict[Any, Any] = {}  # see `lumenmap.motion.kept`
 
+    def __setattr__(self, name: str, value: object) -> None:
+        """Refuse changes once it is made: layers share palettes, and effects get them."""
+        if hasattr(self, "kept"):
+            raise AttributeError(f"a palette can't be changed; {name} was set when it was made")
+        object.__setattr__(self, name, value)
+
     def __call__(self, u: ArrayLike) -> Light:
         """Return the colours at ``u``.
 
@@ -120,7 +126,8 @@ class Palette:
         """Return this palette with each colour's light multiplied by a (3, 3) matrix."""
         mixed = (matrix * self.table[:, None, :3]).sum(-1)
         other = self.remade(mixed.clip(0), cyclic=self.cyclic)
-        other.stops = tuple(replace(s, rgb=_mixed(matrix, s.rgb)) for s in self.stops)
+        stops = tuple(replace(s, rgb=_mixed(matrix, s.rgb)) for s in self.stops)
+        object.__setattr__(other, "stops", stops)
         return other
 
     def stop(self, number: ArrayLike) -> Light:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
 from lumenmap.frames.envelope import fades, level
@@ -150,13 +151,15 @@ def evaluate(planned: PlannedLayer, t: F) -> Light:
     """
     layer = planned.layer
     name = f'effect "{layer.effect.name}" ({layer.effect.source})'
-    if layer.delay or layer.pace != 1:
-        t = (t - layer.delay) * layer.pace
+    # A view of their own: an effect that writes to the times would move those of other layers.
+    t = (t - layer.delay) * layer.pace if layer.delay or layer.pace != 1 else t.view()
+    t.setflags(write=False)
     try:
-        light = layer.effect.function(planned.at, t, layer.palette, **planned.options)
+        with prints_aside():
+            light = layer.effect.function(planned.at, t, layer.palette, **planned.options)
     except LumenmapError:
         raise
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         line = line_in(error, layer.effect.file)
         place = f" at {layer.effect.file.name} line {line}" if line else ""
         raise EffectError(

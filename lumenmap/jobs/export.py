@@ -16,6 +16,7 @@ from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.output_set import OutputSet
+from lumenmap.frames.purity import impure
 from lumenmap.frames.seam import SeamCounter
 from lumenmap.jobs.preview import (
     PREVIEW_SECONDS,
@@ -23,7 +24,7 @@ from lumenmap.jobs.preview import (
     clip,
     light_of,
 )
-from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.certificate import certificate
@@ -175,6 +176,7 @@ class _Watch:
             "notes": [*show.notes, *site.pixels.notes],
             **self.tally.report(),
             "seam": self._seam.seam().report(),
+            "problems": ask(self._project, impure),
             "flashing": [f.report() for f in self._flashes.findings()],
             "refresh": [p.report() for p in refresh_problems(site.pixels, show.fps)],
         }

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
+from lumenmap.frames.apart import Apart, render_apart
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, plan
 from lumenmap.frames.render import Light
@@ -95,9 +96,34 @@ def load(
     return Project.of(piece, site)
 
 
-def render(project: Project, *, block: int | None = None) -> Iterator[Light]:
-    """Yield the show as blocks of (T, N, 3) linear light, before any limit."""
-    yield from render_plan(project.plan, block=block)
+def render(
+    project: Project,
+    *,
+    stop: int | None = None,
+    block: int | None = None,
+    seconds: float | None = None,
+) -> Iterator[Light]:
+    """Yield the show, to frame ``stop``, as blocks of (T, N, 3) linear light, before any limit.
+
+    Effects from folders are rendered in a process of their own, which they can't take us with;
+    so are all effects if a block may take only so many ``seconds``.
+    """
+    if _foreign(project) or seconds is not None:
+        yield from render_apart(project.plan, stop=stop, block=block, seconds=seconds)
+    else:
+        yield from render_plan(project.plan, stop=stop, block=block)
+
+
+def ask(project: Project, function: Callable[[Plan], R]) -> R:
+    """Return ``function(plan)``; with effects from folders, from a process of their own."""
+    if not _foreign(project):
+        return function(project.plan)
+    with Apart(project.plan) as process:
+        return process.ask(function)
+
+
+def _foreign(project: Project) -> bool:
+    return any(layer.effect.from_folder for cue in project.show.cues for layer in cue.layers)
 
 
 def limited(
@@ -105,16 +131,19 @@ def limited(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
+    seconds: float | None = None,
 ) -> Iterator[Limited]:
     """Yield the show as blocks of codes that keep inside every budget.
 
-    The codes don't depend on the workers.
+    The codes don't depend on the workers. Without workers, a block may be given a time limit
+    (s), after which an `EffectError` names the effect.
     """
     limiter, kept = project.limiter, None
     if limiter.needs_plan:
-        limiter, kept = _planned(project, limiter, workers)
+        limiter, kept = _planned(project, limiter, workers, seconds)
     done = 0
-    for got in _each(project, partial(_codes, limiter), workers, kept):
+    light = render(project, seconds=seconds) if kept is None else kept
+    for got in _each(project, partial(_codes, limiter), workers, light):
         yield got
         done += len(got.codes)
         if progress:
@@ -122,7 +151,7 @@ def limited(
 
 
 def _planned(
-    project: Project, limiter: Limiter, workers: Workers | None
+    project: Project, limiter: Limiter, workers: Workers | None, seconds: float | None
 ) -> tuple[Limiter, list[Light] | None]:
     """Go through the show once for the limiter's plan; keep its light if it is not too much."""
     show = project.show
@@ -132,8 +161,9 @@ def _planned(
         file=show.file,
     )
     few = project.show.frames * len(project.site.pixels) * 16 <= KEEP and workers is None
-    kept = list(render(project)) if few else None
-    demand = list(_each(project, partial(_demand, limiter), workers, kept))
+    kept = list(render(project, seconds=seconds)) if few else None
+    light = render(project, seconds=seconds) if kept is None else kept
+    demand = list(_each(project, partial(_demand, limiter), workers, light))
     return limiter.plan(np.concatenate(demand)), kept
 
 
@@ -141,14 +171,14 @@ def _each(
     project: Project,
     then: Callable[[Light, int], R],
     workers: Workers | None,
-    kept: list[Light] | None,
+    blocks: Iterable[Light],
 ) -> Iterator[R]:
     """Yield what ``then`` makes of each block of the show and its first frame, in order."""
     if workers is not None:
         yield from render_on(workers.executor, project.plan, then, workers=workers.count)
         return
     first = 0
-    for light in kept if kept is not None else render(project):
+    for light in blocks:
         yield then(light, first)
         first += len(light)
 

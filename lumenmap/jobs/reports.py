@@ -21,7 +21,8 @@ class EnergyReport(TypedDict):
 class CheckReport(DrawReport):
     """A show, and what it drew: A, s, frames/s.
 
-    ``flashing`` and ``refresh`` hold a table for each finding; ``notes`` are sentences.
+    ``flashing`` and ``refresh`` hold a table for each finding; ``notes`` and ``problems`` are
+    sentences.
     """
 
     show: str
@@ -35,6 +36,7 @@ class CheckReport(DrawReport):
     seam: SeamReport
     flashing: list[dict[str, Any]]
     refresh: list[dict[str, Any]]
+    problems: list[str]
 
 
 class ExportReport(CheckReport):

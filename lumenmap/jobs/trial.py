@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 from lumenmap.colour.check import check
 from lumenmap.colour.dies import Dies
 from lumenmap.colour.palettes import builtin
-from lumenmap.frames.render import render
 from lumenmap.jobs.preview import on_screen
-from lumenmap.jobs.project import Project
+from lumenmap.jobs.project import Project, render
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.show.palettes import known, named
@@ -84,7 +83,7 @@ def picture(project: Project, view: Preview | None = None) -> Image:
 
     view = view or Preview(project.site, width=400, height=225)
     frames = min(project.show.frames, round(_SECONDS * project.show.fps))
-    light = on_screen(project, np.concatenate(list(render(project.plan, 0, frames))))
+    light = on_screen(project, np.concatenate(list(render(project, stop=frames))))
     thirds = np.array_split(np.arange(frames), 3)
     bright = light.mean(axis=(1, 2), dtype=np.float64)
     moments = [int(third[np.argmax(bright[third])]) for third in thirds]

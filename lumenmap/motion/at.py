@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from lumenmap.motion.kept import read_only
 
 F = NDArray[np.float64]
 
@@ -43,9 +47,18 @@ class At:
     line_length: F
     low: F
     high: F
-    corners: dict[str, F]
+    corners: Mapping[str, F]
     kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Make all of it read-only: layers share it, and one effect must not move another's."""
+        for f in fields(self):
+            if isinstance(value := getattr(self, f.name), np.ndarray):
+                object.__setattr__(self, f.name, read_only(value))
+        corners = {name: read_only(corner) for name, corner in self.corners.items()}
+        object.__setattr__(self, "corners", MappingProxyType(corners))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Travel without what is kept: it is quicker worked out again than sent."""
-        return At, tuple(getattr(self, f.name) for f in fields(self) if f.init)
+        each = {f.name: getattr(self, f.name) for f in fields(self) if f.init}
+        return At, tuple((each | {"corners": dict(self.corners)}).values())

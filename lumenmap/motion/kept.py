@@ -10,6 +10,9 @@ import functools
 from collections.abc import Callable
 from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar
 
+import numpy as np
+from numpy.typing import NDArray
+
 
 class Owner(Protocol):
     """Anything that has room for results."""
@@ -23,6 +26,23 @@ class Owner(Protocol):
 O = TypeVar("O", bound=Owner)  # noqa: E741 the owner's type
 P = ParamSpec("P")
 R = TypeVar("R")
+A = TypeVar("A", bound=NDArray[Any])
+
+
+def read_only(array: A) -> A:
+    """Return a view of an array that can't be written to; the array itself stays as it is."""
+    view = array.view()
+    view.setflags(write=False)
+    return view
+
+
+def _shared(result: R) -> R:
+    """Make a result that many will get read-only, arrays in a tuple too."""
+    for one in result if isinstance(result, tuple) else (result,):
+        while isinstance(one, np.ndarray):  # and what a view looks at, which a renderer may use
+            one.setflags(write=False)
+            one = one.base
+    return result
 
 
 def kept(
@@ -41,7 +61,7 @@ def kept(
             try:
                 found: R = results[place]
             except KeyError:
-                found = results[place] = function(owner, *key, **named)
+                found = results[place] = _shared(function(owner, *key, **named))
                 for old in list(results)[:-most]:  # several threads may render at once
                     results.pop(old, None)
             return found

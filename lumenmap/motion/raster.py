@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.images import opened
+from lumenmap.motion.kept import read_only
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -44,6 +45,11 @@ class Raster:
     ends: NDArray[np.float64]
     name: str
     kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Make it read-only: several layers may show it."""
+        object.__setattr__(self, "srgb", read_only(self.srgb))
+        object.__setattr__(self, "ends", read_only(self.ends))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Travel without what is kept."""

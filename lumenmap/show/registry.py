@@ -20,12 +20,15 @@ from pathlib import Path
 from types import ModuleType
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
+from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
+#: How the names of modules begin that come from folders.
+_FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
     ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
@@ -63,6 +66,11 @@ class Effect:
     summary: str
     source: str
     file: Path
+
+    @property
+    def from_folder(self) -> bool:
+        """Whether it comes from a folder that the user named, not from an installed package."""
+        return self.function.__module__.startswith(_FOLDER)
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle as a name: a worker process finds or loads the code again."""
@@ -138,14 +146,16 @@ def _add(found: dict[str, Effect], effect: Effect) -> None:
 
 def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
     try:
-        package = importlib.import_module(point.value)
-    except Exception as error:
+        with prints_aside():
+            package = importlib.import_module(point.value)
+    except (Exception, SystemExit) as error:
         raise cant_load(f'the effects package "{point.value}"', error, Path()) from error
     for folder in getattr(package, "__path__", ()):
         for file in sorted(Path(folder).rglob("[!_]*.py"), key=lambda f: f.stem):
             name = ".".join((point.value, *file.relative_to(folder).with_suffix("").parts))
             try:
-                module = importlib.import_module(name)
+                with prints_aside():
+                    module = importlib.import_module(name)
             except (Exception, SystemExit) as error:
                 raise cant_load(f"the effect {name}", error, file) from error
             yield from_module(module, file, point.value)
@@ -155,20 +165,23 @@ def _in_folder(folder: Path) -> Iterable[Effect]:
     if not folder.is_dir():
         raise InputError("isn't a folder; expected a folder of effect files", file=folder)
     for file in sorted(folder.glob("[!_]*.py")):
+        if not file.is_file():
+            raise InputError("isn't a file; expected an effect", file=file)
         yield from_module(_load(file), file, str(folder))
 
 
 def _load(file: Path) -> ModuleType:
     # A name of its own, the same in every process, so that two folders can't be confused.
     digest = hashlib.sha256(str(file.resolve()).encode()).hexdigest()[:12]
-    name = f"lumenmap_folder_{digest}_{file.stem}"
+    name = f"{_FOLDER}{digest}_{file.stem}"
     spec = importlib.util.spec_from_file_location(name, file)
     if spec is None or spec.loader is None:
         raise InputError("can't be loaded as Python", file=file)
     module = importlib.util.module_from_spec(spec)
     sys.modules[name] = module
     try:
-        spec.loader.exec_module(module)
+        with prints_aside():
+            spec.loader.exec_module(module)
     except (Exception, SystemExit) as error:
         del sys.modules[name]
         raise cant_load(f"the effect file {file.name}", error, file) from error

@@ -22,6 +22,7 @@ def summary(report: CheckReport) -> list[str]:
     lines.append(_capped(report))
     lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
+    lines += [f"  PROBLEM: {problem}" for problem in report["problems"]]
     lines += flashing(report["flashing"])
     lines += [f"  NOTE: {note}" for note in report["notes"]]
     return lines

@@ -161,7 +161,7 @@ class Network:
         push = np.zeros((len(which), self.nodes))
         np.add.at(push, (rows, self.ends[which, 0]), 1.0)
         np.add.at(push, (rows, self.ends[which, 1]), -1.0)
-        volts = self.reduced.solve(push)
+        volts = self.reduced.solve_few(push)
         share: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
         return share
 

@@ -83,6 +83,29 @@ class ReducedNetwork:
             siemens[plan.index(a, b)] += g
         self._factorization = plan.factor(siemens)
 
+    def solve_few(self, inflow: F) -> F:
+        """Return the same as `solve`, quicker if A are injected at a few nodes of many.
+
+        Supplies hold their own voltage, so what is injected in one string reaches no other.
+        """
+        volts = np.zeros_like(inflow)
+        at_junctions = inflow[:, self._junctions].T.copy()
+        drops = {
+            number: self._inject(chain, inflow, at_junctions)
+            for number, chain in enumerate(self._chains)
+            if len(chain.nodes) and inflow[:, chain.node_index].any()
+        }
+        at = self._factorization.solve(at_junctions)
+        volts[:, self._junctions] = at.T
+        reached: NDArray[np.bool_] = np.any(at != 0, axis=1)
+        for number, chain in enumerate(self._chains):
+            ends = [self._index[end] for end in (chain.start, chain.end) if end is not None]
+            if not len(chain.nodes) or not (number in drops or any(reached[end] for end in ends)):
+                continue
+            drop = drops.get(number) or self._inject(chain, inflow, at_junctions)
+            self._spread(chain, *drop, at, volts)
+        return volts
+
     def solve(self, inflow: F, out: F | None = None) -> F:
         """Return V (T, nodes) for A injected at each node (T, nodes)."""
         volts = np.empty_like(inflow) if out is None else out
@@ -91,18 +114,21 @@ class ReducedNetwork:
         at = self._factorization.solve(at_junctions)
         volts[:, self._junctions] = at.T
         for chain, (drop, current) in zip(self._chains, drops, strict=True):
-            if not len(chain.nodes):
-                continue
-            start = at[self._index[chain.start]]
-            if chain.end is not None:
-                current = current + (start - at[self._index[chain.end]]) / chain.total_ohms
-            along = current[:, None] * chain.cumulative_ohms
-            along += drop[:, : len(chain.nodes)]
-            if isinstance(chain.node_index, slice):
-                np.subtract(start[:, None], along, out=volts[:, chain.node_index])
-            else:
-                volts[:, chain.node_index] = start[:, None] - along
+            if len(chain.nodes):
+                self._spread(chain, drop, current, at, volts)
         return volts
+
+    def _spread(self, chain: Chain, drop: F, current: F, at: F, volts: F) -> None:
+        """Fill in V (T, nodes) along a chain, from those at its junctions."""
+        start = at[self._index[chain.start]]
+        if chain.end is not None:
+            current = current + (start - at[self._index[chain.end]]) / chain.total_ohms
+        along = current[:, None] * chain.cumulative_ohms
+        along += drop[:, : len(chain.nodes)]
+        if isinstance(chain.node_index, slice):
+            np.subtract(start[:, None], along, out=volts[:, chain.node_index])
+        else:
+            volts[:, chain.node_index] = start[:, None] - along
 
     def _inject(self, chain: Chain, inflow: F, at_junctions: F) -> tuple[F, F]:
         """Add a chain's injected currents to its junctions.
