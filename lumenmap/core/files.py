@@ -46,6 +46,19 @@ def check_replaceable(path: Path) -> bool:
     return True
 
 
+def inside(folder: Path, name: str) -> Path | None:
+    """Return the path of a file that a file in ``folder`` names; None if it lies outside, by links.
+
+    What can't be a path at all, with a NUL or a circle of links, lies outside, too.
+    """
+    try:
+        found = folder / name
+        within = found.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):
+        return None
+    return found if within and name else None
+
+
 @contextlib.contextmanager
 def whole_file(path: Path | str) -> Iterator[Path]:
     """Give a hidden path next to ``path`` to write to; move it into place if nothing fails.
