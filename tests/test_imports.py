@@ -16,6 +16,7 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
+    "core.folders": "core",
     "colour": "core",
     "motion": "core",
     "parts": "core",
@@ -28,24 +29,24 @@ PLAN = {
     "power.limits": "core parts codes house pixels power.circuit",
     "site": "colour house pixels power.circuit power.limits",
     "frames": "core motion pixels show site",
-    "power.account": "core parts codes house pixels power.limits site",
+    "power.account": "core core.folders parts codes house pixels power.limits site",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",
     "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour site pictures.scene",
+    "pictures.light": "core core.folders colour site pictures.scene",
     "pictures.encode": "core colour",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.light pictures.encode",
-    "controller.files": "core codes pixels",
+    "controller.files": "core core.folders codes pixels",
     "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
+        "core core.folders parts drawing house pixels power.circuit site power.report sheets.rails sheets.plans"
     ),
     "almanac": "core",
-    "starter": "core",
+    "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -55,14 +56,14 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour parts codes pixels show power.limits site frames power.account "
+        "core core.folders colour parts codes pixels show power.limits site frames power.account "
         "power.report pictures.light pictures.charts pictures controller.files controller.e131 "
         "controller.flash almanac controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show controller.files controller.flash almanac",
     "cli": (
-        "core colour drawing house pixels show site power.account power.report power.feeding "
+        "core core.folders colour drawing house pixels show site power.account power.report power.feeding "
         "pictures.scene pictures controller.files controller.e131 sheets.plans sheets almanac "
         "starter controller jobs cli.shared reference"
     ),

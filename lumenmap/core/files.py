@@ -1,7 +1,7 @@
 """Whole-file writing: a file is whole or absent, and nothing is written through a link.
 
 Strategy: everything is first written next to its final place under a hidden name, flushed to disk,
-and renamed. Sets of files: `lumenmap.core.output_set`.
+and renamed. Sets of files: `lumenmap.core.folders.output_set`.
 """
 
 from __future__ import annotations
