@@ -1,12 +1,14 @@
 """Signs of life for the service manager, as sd_notify(3) describes them."""
 
 import socket
+import sys
 
 import pytest
 
 from lumenmap.core.service import ServiceManager
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="systemd is a service manager of Linux")
 @pytest.mark.parametrize("abstract", [False, True], ids=["file", "abstract"])
 def test_the_manager_hears_that_it_is_ready_and_alive(tmp_path, monkeypatch, abstract):
     name = f"@{tmp_path.name}-{tmp_path.parent.name}" if abstract else str(tmp_path / "s")

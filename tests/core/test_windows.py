@@ -13,6 +13,9 @@ from lumenmap.core.files import write_whole
 from lumenmap.jobs.export import _relative
 from tests.core import test_files, test_output_set
 from tests.core.test_output_set import told  # noqa: F401 (a fixture)
+
+pytest.importorskip("fcntl", reason="these rules hold here anyway")
+
 from tests.core.windows import lay_over
 
 PACKAGE = Path(__file__).resolve().parents[2] / "lumenmap"
