@@ -12,6 +12,7 @@ from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
 from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.files import inside
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
@@ -100,13 +101,13 @@ class _Reader:
         """Return a path that the file names, which must lie in the file's own folder."""
         if name is None:
             return None
-        found = self.path.parent / name
+        found = inside(self.path.parent, name)
         with self.mistakes.gathered(self.path, key):
-            if not name or not found.resolve().is_relative_to(self.path.parent.resolve()):
+            if found is None:
                 raise InputError(
                     f'is "{name[:80]}", outside the almanac\'s folder; put it next to the almanac'
                 )
-        return found
+        return found or self.path.parent / "outside"
 
     def place(self) -> Place:
         table, key, file = self.top.place, "almanac.place", self.path

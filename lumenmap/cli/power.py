@@ -55,7 +55,7 @@ def power(
         report["suggestions"] = advice.report()
         lines += ["", *advice.lines()]
     if plots is not None:
-        from lumenmap.core.output_set import OutputSet
+        from lumenmap.core.folders.output_set import OutputSet
         from lumenmap.drawing.svg import svg
         from lumenmap.power.report.plots import amps_over_time, volts_along
 

@@ -84,12 +84,17 @@ def preview(
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
     """
+    from math import isfinite
+
+    from lumenmap.core.errors import InputError
     from lumenmap.jobs.preview import preview as write_preview
     from lumenmap.jobs.workers import workers as rendering_workers
     from lumenmap.pictures.options import PreviewOptions, check_width
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_view
 
+    if at is not None and not isfinite(at):
+        raise InputError(f"is {at}; expected a number of seconds", key="at")
     project = open_show(show, house, effect_folders)
     placed = cast("ViewName | View", view)
     if stand is not None or look_at is not None:

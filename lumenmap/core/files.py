@@ -1,7 +1,7 @@
 """Whole-file writing: a file is whole or absent, and nothing is written through a link.
 
 Strategy: everything is first written next to its final place under a hidden name, flushed to disk,
-and renamed. Sets of files: `lumenmap.core.output_set`.
+and renamed. Sets of files: `lumenmap.core.folders.output_set`.
 """
 
 from __future__ import annotations
@@ -44,6 +44,19 @@ def check_replaceable(path: Path) -> bool:
     if not stat.S_ISREG(mode):
         raise InputError("is a device or a pipe; expected the path of a file", file=path)
     return True
+
+
+def inside(folder: Path, name: str) -> Path | None:
+    """Return the path of a file that a file in ``folder`` names; None if it lies outside, by links.
+
+    What can't be a path at all, with a NUL or a circle of links, lies outside, too.
+    """
+    try:
+        found = folder / name
+        within = found.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):
+        return None
+    return found if within and name else None
 
 
 @contextlib.contextmanager

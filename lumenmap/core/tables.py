@@ -89,6 +89,8 @@ def _text(path: Path, kind: str) -> str:
         if found := next((what for start, what in _MAGIC.items() if data.startswith(start)), ""):
             raise InputError(f"is {found}; expected {article}", file=path) from None
         raise InputError(f"is not UTF-8 text (byte {error.start})", file=path) from None
+    except InputError:
+        raise
     except ValueError as error:  # a NUL in the path
         raise InputError(f"can't be read: {error}", file=path) from None
     except OSError as error:

@@ -18,7 +18,7 @@ from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.controller.flash.pack import pack
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.files import write_whole
-from lumenmap.core.output_set import OutputSet
+from lumenmap.core.folders.output_set import OutputSet
 
 TABLE = "year.lmyt"
 #: Renders a show into a folder and checks it against its budgets.

@@ -23,7 +23,7 @@ from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import refused, write_whole
-from lumenmap.core.locks import FolderLock
+from lumenmap.core.folders.locks import FolderLock
 from lumenmap.core.notices import notice
 from lumenmap.jobs.good_shows import GoodShows
 

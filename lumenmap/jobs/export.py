@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
-from lumenmap.core.output_set import OutputSet
+from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.frames.purity import impure
 from lumenmap.frames.seam import SeamCounter
 from lumenmap.jobs.preview import (

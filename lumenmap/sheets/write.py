@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.extras import install
-from lumenmap.core.output_set import OutputSet
+from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.drawing.document import Table, csv_files
 from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html

@@ -10,6 +10,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import check, load_toml, located
@@ -155,10 +156,10 @@ def _inside(path: Path, house: str | None) -> Path | None:
     """Return the house file's path, which must lie in the show's own folder."""
     if house is None:
         return None
-    found = path.parent / house
-    if not found.resolve().is_relative_to(path.parent.resolve()):
+    found = inside(path.parent, house)
+    if found is None:
         raise InputError(
-            f'is "{house}", outside the show\'s folder; put the house next to the show, '
+            f'is "{house[:80]}", outside the show\'s folder; put the house next to the show, '
             "or name it on the command line with --house"
         )
     return found
@@ -166,8 +167,8 @@ def _inside(path: Path, house: str | None) -> Path | None:
 
 def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
     key = f"palette.{name}"
-    if not name.strip() or len(name) > 80:
-        raise InputError("a palette needs a short name", file=path, key="palette")
+    if not name.strip():
+        raise InputError("a palette needs a name", file=path, key="palette")
     try:
         return Palette(
             name,

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.files import inside
 from lumenmap.core.tables import load_toml
 
 UNITS = ("m", "cm", "mm", "ft", "in")
@@ -36,9 +37,9 @@ def _house_unit(name: object, path: Path) -> str | None:
     """Return the unit of a house in the show's folder; what is wrong with it is told elsewhere."""
     if not isinstance(name, str) or not name:
         return None
-    file = path.parent / name
+    file = inside(path.parent, name)
     try:
-        if not file.resolve().is_relative_to(path.parent.resolve()):
+        if file is None:
             return None
         house = load_toml(file, "house").get("house")
     except (InputError, OSError, ValueError):

@@ -6,7 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.output_set import OutputSet
+from lumenmap.core.folders.output_set import OutputSet
 
 FILES = ("house.toml", "show.toml")
 

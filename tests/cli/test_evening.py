@@ -1,6 +1,7 @@
 """The commands that send and that plan evenings, as a person types them."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -177,7 +178,12 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
         '[almanac]\nhouse = "house.toml"\n[[rule]]\nshow = "first-frost.toml"\n'
         'on = "every day"\nfrom = "00:00"\nto = "24:00"\n'
     )
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+    with (
+        socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken,
+        socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager,
+    ):
+        manager.bind(str(tmp_path / "manager"))
+        manager.settimeout(20)
         taken.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4 << 20)
         taken.bind(("127.0.0.1", 0))
         taken.settimeout(60)
@@ -197,8 +203,14 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
+            env={**os.environ, "NOTIFY_SOCKET": str(tmp_path / "manager")},
         )
         packets = [taken.recv(2048)]
+        assert manager.recv(99) == b"READY=1"
+        assert manager.recv(99) == b"WATCHDOG=1"
+        second = lumenmap("run", almanac, "--to", "127.0.0.1")
+        assert second.returncode == 2
+        assert "another lumenmap plays from this folder; try again when it has" in second.stderr
         status = tmp_path / ".lumenmap" / "status.json"
         assert json.loads(status.read_text())["state"] == "playing"
         time.sleep(0.3)

@@ -22,7 +22,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from lumenmap.core.output_set import finish_interrupted
+from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.starter.start import start
 
 FILES = {"certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"}

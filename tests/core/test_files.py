@@ -9,7 +9,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file, write_whole
-from lumenmap.core.output_set import OutputSet, finish_interrupted
+from lumenmap.core.folders.output_set import OutputSet, finish_interrupted
 
 
 def seen(folder):
@@ -67,8 +67,8 @@ def test_a_file_where_the_folder_should_be_is_said(tmp_path):
 KILLED = """
 import os, shutil, signal, sys
 from pathlib import Path
-from lumenmap.core import output_set as files
-from lumenmap.core import stages
+from lumenmap.core.folders import output_set as files
+from lumenmap.core.folders import stages
 folder, at = Path(sys.argv[1]), int(sys.argv[2])
 calls = 0
 def dying(function):

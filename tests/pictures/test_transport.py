@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core import notices
-from lumenmap.core.cache import Cache
+from lumenmap.core.folders.cache import Cache
 from lumenmap.pictures.light import transport
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.look import Look

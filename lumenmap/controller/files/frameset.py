@@ -17,8 +17,8 @@ from pydantic import ConfigDict, Field
 
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
+from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.names import Title
-from lumenmap.core.output_set import finish_interrupted
 from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.core.tables import LARGEST, Table, check
 

@@ -20,7 +20,7 @@ from typing import Any, get_type_hints
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.core.files import whole_file, write_whole
-from lumenmap.core.output_set import OutputSet
+from lumenmap.core.folders.output_set import OutputSet
 
 GROUP = "lumenmap.formats"
 #: The most that a flash memory of 4 MB leaves for files (1, 2 or 3 MB; from memory of the

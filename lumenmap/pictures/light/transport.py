@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lumenmap.core.cache import Cache
+from lumenmap.core.folders.cache import Cache
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh

@@ -14,7 +14,7 @@ from typing import Any
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
-from lumenmap.core.output_set import finish_interrupted
+from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.regular import read_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions

@@ -17,9 +17,8 @@ from types import TracebackType
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import check_replaceable, refused
-from lumenmap.core.locks import LOCK, FolderLock
-from lumenmap.core.notices import notice
-from lumenmap.core.stages import (
+from lumenmap.core.folders.locks import LOCK, FolderLock
+from lumenmap.core.folders.stages import (
     BEGUN,
     Plan,
     digest,
@@ -31,6 +30,7 @@ from lumenmap.core.stages import (
     stages,
     write_plan,
 )
+from lumenmap.core.notices import notice
 
 #: A reader waits so long for a set that is being moved in (s).
 _READER_SECONDS = 10.0
