@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.white import join_white
@@ -144,15 +145,16 @@ def page(
         codes.append(got.codes)
         amps.append(got.amps)
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
-    view = Preview(
-        project.site,
-        width=options.size[0],
-        height=options.size[1],
-        view=options.view,
-        look=options.look,
-        cache=options.cache,
-    )
-    view.expose(on_screen(project, join_white(light_of(whole[sample_frames(len(whole))]))))
+    with threadpool_limits(1, "blas"):  # sums would depend on the number of threads
+        view = Preview(
+            project.site,
+            width=options.size[0],
+            height=options.size[1],
+            view=options.view,
+            look=options.look,
+            cache=options.cache,
+        )
+        view.expose(on_screen(project, join_white(light_of(whole[sample_frames(len(whole))]))))
     budgets = project.site.budgets
     names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
     page = Page(
@@ -165,7 +167,8 @@ def page(
         screen=project.site.dies.screen,
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
-    write_page(path, view, pixels, to_wire(whole, spans), page)
+    with threadpool_limits(1, "blas"):
+        write_page(path, view, pixels, to_wire(whole, spans), page)
     return options
 
 
