@@ -273,7 +273,8 @@ def main() -> None:
     last, began = chosen.first + chosen.cases, time.monotonic()
     spans = [range(i, min(i + 250, last)) for i in range(chosen.first, last, 250)]
     kinds: Counter[str] = Counter()
-    with ProcessPoolExecutor(chosen.workers, max_tasks_per_child=4) as pool:
+    # Processes that end after some tasks can leave the pool of Python 3.11 waiting for ever.
+    with ProcessPoolExecutor(chosen.workers) as pool:
         for bad in pool.map(batch, spans, [chosen.seed] * len(spans)):
             for tried, wrong in bad:
                 kind = re.sub(r"\d+", "9", wrong.strip().splitlines()[-1])[:100]

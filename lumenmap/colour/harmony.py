@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 import numpy as np
@@ -170,6 +171,9 @@ def from_photo(path: Path, count: int) -> list[str]:
     while len(start) < count:
         gap = np.min([((lit - c) ** 2).sum(-1) for c in start], axis=0)
         start.append(lit[int(np.argmax(gap))])
-    centres, _ = kmeans2(lit, np.array(start), minit="matrix", iter=25, missing="warn")
+    with warnings.catch_warnings():
+        # A picture of fewer colours leaves a group empty; it keeps the colour it began with.
+        warnings.simplefilter("ignore", UserWarning)
+        centres, _ = kmeans2(lit, np.array(start), minit="matrix", iter=25, missing="warn")
     lch = oklab.to_lch(centres)
     return [hex_of(centres[i]) for i in np.lexsort((lch[:, 0], lch[:, 2]))]
