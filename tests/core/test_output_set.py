@@ -1,5 +1,6 @@
 """Only what a record of ours names is replaced or deleted, never through a link, one at a time."""
 
+import hashlib
 import json
 import logging
 import multiprocessing
@@ -13,7 +14,7 @@ import pytest
 from lumenmap.core import notices
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-from lumenmap.core.folders import locks
+from lumenmap.core.folders import locks, stages
 from lumenmap.core.folders.locks import LOCK, FolderLock
 from lumenmap.core.folders.output_set import OutputSet, finish_interrupted
 from lumenmap.core.folders.stages import RECORD, digest
@@ -65,12 +66,12 @@ def test_a_file_that_appears_meanwhile_is_not_replaced(tmp_path):
 
 def test_what_is_dropped_is_ours_and_as_we_left_it(tmp_path):
     (tmp_path / "n-mine").write_text("mine")
-    write(tmp_path, **{"n-1": "x", "n-2": "x", "n-3": "x"})
+    write(tmp_path, **{"n-1": "x", "n-2": "x", "n-3": "x", "other": "x"})
     (tmp_path / "n-2").write_text("changed by hand")
     write(tmp_path, drops="n-*", **{"n-1": "y"})
-    assert sorted(os.listdir(tmp_path)) == [RECORD, "n-1", "n-2", "n-mine"]
+    assert sorted(os.listdir(tmp_path)) == [RECORD, "n-1", "n-2", "n-mine", "other"]
     write(tmp_path, **{"n-1": "z"})  # what was dropped and what was not are both still known
-    assert set(json.loads((tmp_path / RECORD).read_text())["files"]) == {"n-1"}
+    assert set(json.loads((tmp_path / RECORD).read_text())["files"]) == {"n-1", "other"}
 
 
 @pytest.mark.parametrize("bad", ["{", "[]", '{"files": {"../a": "x"}}', "[" * 100_000, "\0"])
@@ -161,7 +162,7 @@ def test_a_stage_that_is_a_link_or_holds_links_moves_nothing_in(tmp_path):
     "plan",
     [
         {"moving": {"../up": "x"}, "dropping": {}},
-        {"moving": {}, "dropping": {"../precious": "x"}},
+        {"moving": {}, "dropping": {"../precious": hashlib.sha256(b"x").hexdigest()}},
         {"moving": {"a\0": "x"}, "dropping": {}},
         {"moving": [], "dropping": {}},
         {"moving": {"a": 5}, "dropping": {}},
@@ -188,6 +189,25 @@ def test_a_set_that_cannot_be_moved_in_stays_for_the_next_run(tmp_path):
     (tmp_path / "b").rmdir()
     finish_interrupted(tmp_path)
     assert (tmp_path / "a").read_text() == (tmp_path / "b").read_text() == "new"
+
+
+def test_a_move_that_fails_half_way_is_finished_by_the_next_reader(tmp_path, monkeypatch):
+    write(tmp_path, a="old", b="old")
+    moved, replace = [], stages.system.replace
+
+    def full(source, target):
+        moved.append(target.name)
+        if len(moved) == 2:
+            raise PermissionError(13, "Permission denied")
+        replace(source, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(stages.system, "replace", full)
+        with pytest.raises(InputError, match="can't be written: Permission denied"):
+            write(tmp_path, a="new", b="new")
+    assert ((tmp_path / "a").read_text(), (tmp_path / "b").read_text()) == ("new", "old")
+    finish_interrupted(tmp_path)
+    assert ((tmp_path / "a").read_text(), (tmp_path / "b").read_text()) == ("new", "new")
 
 
 def test_the_second_writer_waits_and_says_for_what(tmp_path, told):

@@ -368,3 +368,20 @@ def test_a_mapping_is_made_of_the_same_map_as_anyone_s(examples):
         pixel_map.site.pixels.xyz
         == map_pixels(load_house(examples / "kelder-studio" / "house.toml")).xyz
     ).all()
+
+
+def test_peoples_own_drilling_programs_stay_and_ours_go(started, tmp_path):
+    """A program of an earlier run would drill a rail wrongly; one that somebody else wrote stays."""
+    house, out = started / "house.toml", tmp_path / "sheets"
+    drill = '\n[drill]\ntravel = "4 m"\nbit = "12 mm"\ndepth = "5 mm"\nretract = "5 mm"\nfeed = "100 mm"\n'
+    plain = house.read_text()
+    house.write_text(plain + drill)
+    out.mkdir()
+    (out / "drill-mine.nc").write_text("G21")
+    report = write_sheets(house, out)
+    ours = [f for f in report["files"] if f.endswith(".nc")]
+    assert ours and all((out / f).exists() for f in ours)
+    house.write_text(plain)
+    write_sheets(house, out)
+    assert [f.name for f in out.glob("*.nc")] == ["drill-mine.nc"]
+    assert (out / "drill-mine.nc").read_text() == "G21"
