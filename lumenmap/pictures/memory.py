@@ -10,6 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lumenmap.core.estimate import require_memory
+from lumenmap.pictures.light.preview import check_size
 from lumenmap.pictures.options import PreviewOptions
 
 #: Bytes that every picture takes.
@@ -42,9 +43,10 @@ def require_room(path: Path, options: PreviewOptions, lamps: int, kept: float) -
     Raises
     ------
     InputError
-        With what it needs and what to make smaller.
+        A size that no picture has; or what is needed, and what to make smaller.
     """
     ending = path.suffix.lower()
+    check_size(*options.filled(ending).size)
     drawn = picture_bytes(ending, options, lamps)
     width, height = options.filled(ending).size
     instead, key = f"make the picture smaller than {width} × {height}", "width"

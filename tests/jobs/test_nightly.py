@@ -1,5 +1,6 @@
 """The nightly program with a clock of the test's own: a year, restarts, clock changes."""
 
+import gc
 import random
 from collections import Counter
 from datetime import UTC, date, datetime, timedelta
@@ -179,6 +180,15 @@ def run_for(book, world, shelf, seconds):
     return [(t, p) for t, p in wire.sent if not p[112] & TERMINATED and any(p[126:])]
 
 
+@pytest.fixture
+def quick_garbage():
+    """Each play collects garbage first; what the tests' own imports hold needs no thousand looks."""
+    gc.freeze()
+    yield
+    gc.unfreeze()
+
+
+@pytest.mark.usefixtures("quick_garbage")
 def test_killed_and_restarted_at_a_thousand_moments_it_finds_the_frame(book):
     pieces = year_pieces(book, 2026)
     shelf, chance, hair = Shelf(), random.Random(3), timedelta(microseconds=50)

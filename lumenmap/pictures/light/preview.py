@@ -36,6 +36,20 @@ FAINT = 1e-4
 AIM, BRIGHT, RANGE = 0.32, 0.93, (0.6, 1.6)
 
 
+def check_size(width: int, height: int) -> None:
+    """Refuse a size that no picture has.
+
+    Raises
+    ------
+    InputError
+        A side outside 16..`LARGEST`.
+    """
+    if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
+        raise InputError(
+            f"a picture of {width} × {height} pixels; expected 16 to {LARGEST} for each side"
+        )
+
+
 class Preview:
     """Pictures of one house with its pixels, from one view.
 
@@ -68,10 +82,7 @@ class Preview:
         look: Look | None = None,
         cache: bool = False,
     ) -> None:
-        if not (16 <= width <= LARGEST and 16 <= height <= LARGEST):
-            raise InputError(
-                f"a picture of {width} × {height} pixels; expected 16 to {LARGEST} for each side"
-            )
+        check_size(width, height)
         self.width, self.height = width, height
         self.look = look or Look()
         self.camera = view_camera(site, view, width, height)
