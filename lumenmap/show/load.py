@@ -73,12 +73,12 @@ def show_from(
     file = check(ShowFile, raw, path, {"reading": reading})
     with located(path, raw):
         reader = _Reader(path, reading, file, effects(effect_folders))
-        made = _show(path, file, reader)
+        made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
 
 
-def _show(path: Path, file: ShowFile, reader: _Reader) -> Show:
+def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
     frames, house = 1, None
     with gathered(path, "show.length"):
@@ -87,7 +87,8 @@ def _show(path: Path, file: ShowFile, reader: _Reader) -> Show:
         if top.cross > top.length / 2:
             raise InputError("is over half the show")
     with gathered(path, "show.house"):
-        house = _inside(path, top.house)
+        # Played on another house, it doesn't matter where its own lies.
+        house = _inside(path, top.house) if own_house else _maybe_inside(path, top.house)
     return Show(
         name=top.name or plain(path.stem, LONGEST),
         file=path,
@@ -152,12 +153,15 @@ def _reading(raw: dict[str, Any], path: Path, unit: str | None = None) -> Readin
     )
 
 
+def _maybe_inside(path: Path, house: str | None) -> Path | None:
+    """Return the house file's path, or None if it isn't in the show's own folder."""
+    return None if house is None else inside(path.parent, house)
+
+
 def _inside(path: Path, house: str | None) -> Path | None:
     """Return the house file's path, which must lie in the show's own folder."""
-    if house is None:
-        return None
-    found = inside(path.parent, house)
-    if found is None:
+    found = _maybe_inside(path, house)
+    if house is not None and found is None:
         raise InputError(
             f'is "{house[:80]}", outside the show\'s folder; put the house next to the show, '
             "or name it on the command line with --house"

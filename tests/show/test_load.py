@@ -195,3 +195,17 @@ def test_the_old_name_of_an_effect_leads_to_its_new_one(load):
     with pytest.raises(InputError, match='effect: the effect "streak" is now called "brightwake"'):
         load(text)
     assert load(text.replace("streak", "brightwake")).cues[0].layers[0].effect.name == "brightwake"
+
+
+def test_a_show_whose_house_lies_outside_its_folder_plays_on_another(tmp_path, examples):
+    """No file opens what lies outside its folder; the person at the command line may."""
+    from lumenmap.jobs.project import load
+
+    cottage = examples / "alder-cottage"
+    text = (cottage / "first-frost.toml").read_text("utf-8")
+    show = tmp_path / "shows" / "frost.toml"
+    show.parent.mkdir()
+    show.write_text(text.replace('"house.toml"', '"../house.toml"'), "utf-8")
+    with pytest.raises(InputError, match=r'show.house: is "../house.toml", outside the show'):
+        load(show)
+    assert load(show, house=cottage / "house.toml").site.house.name == "Alder Cottage"
