@@ -43,6 +43,7 @@ pixel = { kind = "ws2811-12v" }
 edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
 line = [{ name = "all", path = ["wall"] }]
 supply = [{ name = "one", volts = 12, amps = 10 }]
+wiring.accept = [{ finding = "no-feed", of = "all", reason = "Only the supply matters here" }]
 """
 
 

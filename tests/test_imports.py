@@ -26,27 +26,13 @@ PLAN = {
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core parts codes house pixels power.circuit",
-    "site": "colour house pixels power.circuit power.limits",
-    "frames": "core motion pixels show site",
-    "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "almanac": "core",
     "core.folders": "core",
-    "power.account": "core parts codes house pixels power.limits site core.folders",
-    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels power.circuit site power.report",
-    "pictures.light": "core colour site pictures.scene core.folders",
-    "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
     "controller.files": "core codes pixels core.folders",
     "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
-    "sheets": (
-        "core parts drawing house pixels power.circuit site sheets.rails sheets.plans "
-        "core.folders power.report"
-    ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
@@ -56,17 +42,35 @@ PLAN = {
     "controller.ddp": "pixels controller.e131",
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
-    "jobs": (
-        "core colour parts codes pixels show power.limits site frames almanac core.folders "
-        "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.e131 controller.flash controller.board controller"
+    "power.verdict": "core parts house pixels power.circuit",
+    "site": "colour house pixels power.circuit power.limits power.verdict",
+    "frames": "core motion pixels show site",
+    "power.account": "core parts codes house pixels power.limits core.folders site",
+    "power.report": (
+        "core parts drawing house pixels power.circuit power.limits power.verdict site "
+        "power.account"
     ),
-    "cli.shared": "core codes pixels power.report controller.e131 jobs",
+    "power.feeding": "core parts house pixels power.circuit site power.report",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.charts": "core colour drawing pictures.light",
+    "pictures": "core colour pixels pictures.encode site pictures.scene pictures.light",
+    "sheets.plans": "core drawing house pixels power.circuit sheets.rails site",
+    "sheets": (
+        "core parts drawing house pixels power.circuit sheets.rails core.folders power.verdict "
+        "site power.report sheets.plans"
+    ),
+    "jobs": (
+        "core colour parts codes pixels show power.limits almanac core.folders controller.files "
+        "controller.e131 controller.flash controller.board controller power.verdict site frames "
+        "power.account power.report pictures.light pictures.charts pictures"
+    ),
+    "cli.shared": "core codes pixels controller.e131 power.report jobs",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
-        "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
-        "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared reference"
+        "core colour drawing house pixels show almanac core.folders controller.files "
+        "controller.e131 starter controller site power.account power.report power.feeding "
+        "pictures.scene pictures sheets.plans sheets jobs cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

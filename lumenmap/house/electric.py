@@ -11,6 +11,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
+from lumenmap.house.choices import Acceptable
 from lumenmap.house.fields import Amps, Milliamps, Name, Natural, Positive, Volts
 from lumenmap.parts.wires import wire
 
@@ -158,6 +159,16 @@ class BusTable(Table):
     )
 
 
+class AcceptTable(Table):
+    """An item of ``accept``: a danger that stays, and why."""
+
+    finding: Acceptable = Field(description="Which danger: what lumenmap power calls it.")
+    of: Title = Field(description="The feed or line that it is about.")
+    reason: Title = Field(
+        min_length=10, description="Why it may stay. Every report repeats this sentence."
+    )
+
+
 class WiringTable(Table):
     """``[wiring]``: what applies to all wire of the house."""
 
@@ -171,6 +182,11 @@ class WiringTable(Table):
     )
     contact_milliohms: float = Field(
         0.0, ge=0, le=1000, description="Resistance of fuse, holder and joints on each feed."
+    )
+    accept: list[AcceptTable] = Field(
+        default_factory=list,
+        max_length=100,
+        description="Dangers that lumenmap is to pass, each with a reason: the only way past them.",
     )
 
 

@@ -234,7 +234,7 @@ class HouseFile(Table):
     rail: RailTable
     pixel: PixelTable
     line: list[LineTable] = Field(min_length=1, max_length=200)
-    supply: list[SupplyTable] = Field(min_length=1, max_length=50)
+    supply: list[SupplyTable] = Field(default_factory=list, max_length=50)
     feed: list[FeedTable] = Field(default_factory=list, max_length=500)
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))

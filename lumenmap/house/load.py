@@ -77,7 +77,7 @@ def _build(table: HouseFile, file: Path) -> House:
         rail=rail,
         kind=kind,
         lines=lines,
-        supplies=read_supplies(table, kind),
+        supplies=read_supplies(table),
         feeds=read_feeds(table, lines),
         groups={name: _group(name, t, context) for name, t in table.group.items()},
         buses=read_buses(table.bus, lines, unit),

@@ -47,6 +47,15 @@ class Bus:
 
 
 @dataclass(frozen=True, slots=True)
+class Acceptance:
+    """A danger that the owner accepts: its code, the feed or line it is about, and the reason."""
+
+    finding: str
+    of: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class WireDefaults:
     """What applies to all wire of the house: ``[wiring]``.
 
@@ -60,12 +69,15 @@ class WireDefaults:
         Temperature of the copper.
     contact_ohms
         Resistance that a fuse with its holder and a joint add to each feed's positive conductor.
+    accept
+        Dangers that are passed.
     """
 
     string: str = "18 AWG"
     ampacity: str = "planner"
     celsius: float = 20.0
     contact_ohms: float = 0.0
+    accept: tuple[Acceptance, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,12 +19,8 @@ from lumenmap.house.electric import (
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line
 from lumenmap.house.path import UsedParts, read_path
-from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
+from lumenmap.house.supplies import Acceptance, Bus, Feed, Supply, Usage, WireDefaults
 from lumenmap.parts.kinds import PixelKind, pixel_kind
-
-#: A supply whose voltage differs by more than this part from the pixels' is a mistake: from the
-#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
-VOLTAGE_TOLERANCE = 0.2
 
 
 def read_pixel(table: PixelTable) -> PixelKind:
@@ -96,21 +92,15 @@ def read_lines(
     )
 
 
-def read_supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
+def read_supplies(table: HouseFile) -> tuple[Supply, ...]:
     """Return the supplies.
 
     Raises
     ------
     InputError
-        A name used twice, or a voltage that doesn't fit the pixels.
+        A name used twice.
     """
     require_unique("supply", (t.name for t in table.supply))
-    for t in table.supply:
-        if abs(t.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
-            raise InputError(
-                f"is {t.volts:g} V, but {kind.name} pixels take {kind.volts:g} V",
-                key=f'supply "{t.name}", volts',
-            )
     return tuple(Supply(t.name, t.volts, t.amps) for t in table.supply)
 
 
@@ -164,7 +154,8 @@ def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> t
 def read_wire_defaults(table: WiringTable) -> WireDefaults:
     """Return what applies to all wire."""
     ohms = table.contact_milliohms / 1000
-    return WireDefaults(table.string, table.ampacity, table.celsius, ohms)
+    accept = tuple(Acceptance(a.finding, a.of, a.reason) for a in table.accept)
+    return WireDefaults(table.string, table.ampacity, table.celsius, ohms, accept)
 
 
 def read_usage(table: EnergyTable) -> Usage:

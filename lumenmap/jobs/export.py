@@ -44,7 +44,14 @@ MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "certificate.txt", "re
 def check(
     project: Project, *, progress: Progress | None = None, workers: Workers | None = None
 ) -> CheckReport:
-    """Run the whole show and write nothing; return the report."""
+    """Run the whole show and write nothing; return the report.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
+    """
+    project.site.verdict.require_safe()
     watch = _Watch(project)
     for got in limited(project, progress=progress, workers=workers):
         watch.add(got)
@@ -62,9 +69,12 @@ def export(
 
     Raises
     ------
+    DangerError
+        The house's wiring is dangerous.
     InputError
         A folder that can't be written.
     """
+    project.site.verdict.require_safe()
     with OutputSet(folder) as files:
         blocks = limited(project, progress=progress, workers=workers)
         return _export(project, files, Path(folder), blocks)
@@ -82,11 +92,17 @@ def make(
 
     Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
     ``report.json``: all or none.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
     """
     from lumenmap.pictures.clip import write_clip
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
 
+    project.site.verdict.require_safe()
     options = options or PreviewOptions()
     sampler = Sampler(project, options.fps)
     require_room(Path("preview.gif"), options, len(project.site.pixels), sampler.bytes)
@@ -174,6 +190,8 @@ class _Watch:
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
             "notes": [*show.notes, *site.pixels.notes],
+            "accepted": [str(a) for a in site.verdict.accepted],
+            "unused": [str(f) for f in site.verdict.unused],
             **self.tally.report(),
             "seam": self._seam.seam().report(),
             "problems": ask(self._project, impure),

@@ -16,6 +16,7 @@ from pathlib import Path
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
+from lumenmap.power.verdict.finding import DangerError
 
 
 class GoodShows:
@@ -69,6 +70,10 @@ class GoodShows:
             self._open[show] = known = signature, made, open_frames(made)
         _, self._last, frames = known
         return frames
+
+    def has_good(self, show: Path) -> bool:
+        """Return whether a good version of a show is kept from before."""
+        return self._kept(self._place(show)) is not None
 
     def changed(self, show: Path) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
@@ -139,5 +144,7 @@ class GoodShows:
             return not self._check(sidecar)
         except InputError as error:
             return error.file is not None and Path(error.file) != sidecar
+        except DangerError:  # so is one that was edited into a dangerous house
+            return True
         except LumenmapError:
             return False

@@ -5,6 +5,7 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
-from lumenmap.core.errors import CheckError
+from lumenmap.core.errors import CheckError, InputError
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, load
 from lumenmap.power.account.recheck import recheck
@@ -59,9 +60,24 @@ def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
     return list(recheck(sidecar, house=house, flashes=False).problems)
 
 
+def require_safe_houses(shows: Iterable[Path], effect_folders: Iterable[Path] = ()) -> None:
+    """Refuse shows whose house's wiring is dangerous; other mistakes are told when they play.
+
+    Raises
+    ------
+    DangerError
+        The first such house.
+    """
+    for show in shows:
+        with contextlib.suppress(InputError):
+            load(show, effect_folders=effect_folders).site.verdict.require_safe()
+
+
 def pattern_frames(house: Path, question: Question, **options: Any) -> tuple[FrameSet, list[str]]:
     """Return the frames of a locating pattern inside the house's budgets, and what to look for."""
     site = Site.read(house)
+    if not site.house.supplies:  # nothing else is asked: a pattern may be what finds the mistake
+        site.verdict.require_safe()
     pattern = locate(site.pixels, question, unit=site.house.unit, **options)
     codes = limit(pattern.light, site.budgets).codes
     spans = site.pixels.lines

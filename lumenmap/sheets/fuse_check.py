@@ -9,7 +9,8 @@ from lumenmap.house.supplies import Feed
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.power.report.analysis import analyse, full_white
-from lumenmap.power.report.findings import findings, thinnest_behind
+from lumenmap.power.report.findings import findings
+from lumenmap.power.verdict.fusing import thinnest_behind
 from lumenmap.site import Site
 
 
@@ -103,10 +104,10 @@ def check_power(site: Site) -> PowerCheck:
         found = findings(site, white)
         fuse_checks = {}
         for number, feed in enumerate(house.feeds, 1):
-            wire, part = thinnest_behind(site, feed)
+            wire, part = thinnest_behind(house, feed)
             fuse_checks[feed.name] = FuseCheck(number, feed, wire.name, part, ampacity(wire, table))
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"
         return PowerCheck({}, (text,), table)
-    return PowerCheck(fuse_checks, tuple(found), table)
+    return PowerCheck(fuse_checks, tuple(map(str, found)), table)

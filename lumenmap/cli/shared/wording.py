@@ -24,7 +24,8 @@ def summary(report: CheckReport) -> list[str]:
     lines += [refresh(p) for p in report["refresh"]]
     lines += [f"  PROBLEM: {problem}" for problem in report["problems"]]
     lines += flashing(report["flashing"])
-    lines += [f"  NOTE: {note}" for note in report["notes"]]
+    lines += [f"  ACCEPTED: {danger}" for danger in report["accepted"]]
+    lines += [f"  NOTE: {note}" for note in [*report["unused"], *report["notes"]]]
     return lines
 
 

@@ -67,6 +67,7 @@ class Certificate:
     table: str
     wires: tuple[str, ...]
     cost: str
+    accepted: tuple[str, ...] = ()
 
     def report(self) -> dict[str, Any]:
         """Return the figures as plain data: A, W, Wh, kWh, s."""
@@ -79,6 +80,7 @@ class Certificate:
             "budgets": rows,
             "energy": asdict(self.energy),
             "ampacity_table": self.table,
+            "accepted": list(self.accepted),
         }
 
     def text(self) -> str:
@@ -112,6 +114,8 @@ class Certificate:
             *_wrapped(f'Ampacity of wire by table "{amps.name}": {amps.answers}. {amps.source}.'),
             *(f"  {line}" for line in self.wires),
             "",
+            *(line for text in self.accepted for line in _wrapped(f"ACCEPTED: {text}")),
+            *([""] if self.accepted else []),
             *CAUTION,
         ]
         return "\n".join(map(plain, lines)) + "\n"
@@ -165,4 +169,5 @@ def certificate(
         house.wire_defaults.ampacity,
         tuple(wires),
         "" if energy.season_cost is None else house.buying.money(energy.season_cost),
+        tuple(map(str, site.verdict.accepted)),
     )

@@ -79,6 +79,8 @@ def recheck(
 
     Raises
     ------
+    DangerError
+        The house's wiring is dangerous.
     InputError
         A file is missing or unreadable, or doesn't fit the house.
     """
@@ -93,6 +95,7 @@ class Checker:
     """Checks any number of exports made for one site; see `check`."""
 
     def __init__(self, site: Site) -> None:
+        site.verdict.require_safe()
         self.site, self.map = site, site.pixels
         self.budgets = site.budgets
 

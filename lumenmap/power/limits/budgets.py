@@ -177,6 +177,12 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     return found
 
 
+def unlimited(pixelmap: PixelMap) -> Budgets:
+    """Return one budget without a limit, for pictures of a house that has no supply yet."""
+    row = in_parts(np.ones(len(pixelmap)))
+    return _budgets([("no supply", "wire", np.inf, row)], pixelmap.kind, len(pixelmap))
+
+
 Figures = tuple[str, BudgetKind, float, Row]
 
 

@@ -62,6 +62,8 @@ class Analysis:
         (N,) V across each pixel.
     supplies, feeds
         A by name.
+    wanted
+        A by supply and feed that the pixels would take if every one had its full voltage.
     wires, lines
         Figures of each wire and each line.
     drawn_watts, lost_watts
@@ -74,6 +76,7 @@ class Analysis:
     volts: F
     supplies: dict[str, float]
     feeds: dict[str, float]
+    wanted: dict[str, float]
     wires: tuple[WireFigures, ...]
     lines: tuple[LineFigures, ...]
     drawn_watts: float
@@ -108,12 +111,21 @@ def analyse(site: Site, codes: NDArray[np.uint8], title: str) -> Analysis:
         state.at_pixels[0],
         supplies,
         feeds,
+        _wanted(site, codes),
         tuple(_wires(site, np.abs(flow), heat)),
         tuple(_line(span.name, state.at_pixels[0], pixelmap) for span in pixelmap.lines),
         sum(volts[name] * amps for name, amps in supplies.items()),
         float(heat.sum()),
         state,
     )
+
+
+def _wanted(site: Site, codes: NDArray[np.uint8]) -> dict[str, float]:
+    """Return what each supply and feed would give (A) if no voltage were too low."""
+    budgets = site.budgets
+    drawn = budgets.amps_of(codes)[0].tolist()
+    # The first budget of a name is that of its positive conductor.
+    return dict(reversed(list(zip(budgets.names, drawn, strict=True))))
 
 
 def _wires(site: Site, flow: F, heat: F) -> list[WireFigures]:

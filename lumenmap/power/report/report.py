@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
 from lumenmap.parts.ampacity import AMPACITY
+from lumenmap.parts.cautions import power_cautions
 from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.report.analysis import Analysis, analyse, full_white
-from lumenmap.power.report.findings import CAUTIONS, findings
+from lumenmap.power.report.findings import findings
+from lumenmap.power.verdict.finding import Finding
 from lumenmap.site import Site
 
 
@@ -67,7 +69,7 @@ class PowerReport:
     limited: Analysis | None
     worst: Analysis | None
     show: ShowTrace | None
-    findings: tuple[str, ...]
+    findings: tuple[Finding, ...]
 
     @property
     def cases(self) -> list[Analysis]:
@@ -85,7 +87,8 @@ class PowerReport:
             "ampacity_table": self.site.house.wire_defaults.ampacity,
             "ampacity_source": AMPACITY[self.site.house.wire_defaults.ampacity].source,
             "cases": [_case(a) for a in self.cases],
-            "findings": list(self.findings),
+            "findings": [f.report() for f in self.findings],
+            "accepted": [a.report() for a in self.site.verdict.accepted],
             "notes": list(self.site.pixels.notes),
         }
 
@@ -101,7 +104,8 @@ class PowerReport:
             f"{kind.idle_ma:g} mA dark",
             *(line for a in self.cases for line in self._case(a)),
             "",
-            *([*("! " + f for f in self.findings)] or ["No findings."]),
+            *([f"{f.severity.upper()}: {f}" for f in self.findings] or ["No findings."]),
+            *(f"ACCEPTED: {a}" for a in self.site.verdict.accepted),
             *("NOTE: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
@@ -111,7 +115,7 @@ class PowerReport:
             "Fuses: blade ratings of ISO 8820-3 [M]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
-            *CAUTIONS,
+            *power_cautions(self.site.house.unit),
         ]
 
     def _case(self, a: Analysis) -> list[str]:

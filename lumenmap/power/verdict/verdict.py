@@ -1,0 +1,110 @@
+"""`Verdict`: the dangers of a house's wiring, and those that its file accepts with a reason.
+
+Strategy: it is found from the house file and the pixel map alone, before any current is calculated,
+so a house that can't be calculated still gets its verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lumenmap.house.model import House
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.verdict.finding import AcceptedFinding, DangerError, Finding
+from lumenmap.power.verdict.fusing import fuse_dangers
+from lumenmap.power.verdict.joints import joints
+
+#: A supply whose voltage differs by more than this part from the pixels' doesn't fit them: from the
+#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
+VOLTAGE_TOLERANCE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What is dangerous about a house's wiring.
+
+    Attributes
+    ----------
+    house
+        The house file's name.
+    dangers
+        Those that stand: nothing may be lit.
+    accepted
+        Those that the house file accepts; every report repeats them.
+    unused
+        Warnings: what the house file accepts and isn't found.
+    """
+
+    house: str
+    dangers: tuple[Finding, ...] = ()
+    accepted: tuple[AcceptedFinding, ...] = ()
+    unused: tuple[Finding, ...] = ()
+
+    def require_safe(self) -> None:
+        """Refuse to go on with dangerous wiring.
+
+        Raises
+        ------
+        DangerError
+            A sentence for each danger that isn't accepted.
+        """
+        if self.dangers:
+            raise DangerError(self.house, self.dangers)
+
+
+def verdict(house: House, pixels: PixelMap) -> Verdict:
+    """Return the verdict on a house's wiring.
+
+    Raises
+    ------
+    InputError
+        A position that isn't on its line, or a wire that the ampacity table doesn't have.
+    """
+    found = list(_dangers(house, pixels))
+    reasons = {(a.finding, a.of): a.reason for a in house.wire_defaults.accept}
+    known = {(f.code, f.of) for f in found}
+    return Verdict(
+        house.file.name,
+        tuple(f for f in found if (f.code, f.of) not in reasons),
+        tuple(
+            AcceptedFinding(f, reasons[f.code, f.of]) for f in found if (f.code, f.of) in reasons
+        ),
+        tuple(
+            Finding(
+                "accept-unused",
+                "warning",
+                of,
+                f'[wiring] accepts "{code}" of "{of}", which isn\'t found.',
+                "Delete it from accept, so that it can't hide a danger later.",
+            )
+            for code, of in reasons
+            if (code, of) not in known
+        ),
+    )
+
+
+def _dangers(house: House, pixels: PixelMap) -> Iterator[Finding]:
+    if not house.supplies:
+        yield Finding(
+            "no-supply",
+            "danger",
+            house.name,
+            "The house has no [[supply]], so the current that a show may draw is unknown.",
+            "Write a [[supply]] with its volts and amps, and a [[feed]] for each line.",
+        )
+        return
+    kind = house.kind
+    for supply in house.supplies:
+        if abs(supply.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
+            yield Finding(
+                "volts-mismatch",
+                "danger",
+                supply.name,
+                f'Supply "{supply.name}" gives {supply.volts:g} V, but {kind.name} pixels take '
+                f"{kind.volts:g} V.",
+                "Use a supply or pixels that match; if yours take another voltage than the kind, "
+                "write volts in [pixel].",
+            )
+    yield from fuse_dangers(house)
+    yield from joints(house, pixels)
