@@ -78,7 +78,7 @@ def run(
     from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
-    from lumenmap.jobs.sending import budget_problems, require_safe_houses
+    from lumenmap.jobs.sending import playing_problems, require_safe_houses
 
     book = load_almanac(almanac)
     kept = state or almanac.parent / ".lumenmap"
@@ -94,7 +94,7 @@ def run(
         project = load(show, effect_folders=effect_folders or ())
         export(project, folder, progress=lambda *_: manager.alive())
 
-    shows = GoodShows(kept / "shows", render, budget_problems)
+    shows = GoodShows(kept / "shows", render, playing_problems)
     # A dangerous house stops it here, unless there is something good to play from before.
     unknown = [
         show for show in dict.fromkeys(rule.show for rule in book.rules) if not shows.has_good(show)

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.house.choices import Acceptable
@@ -164,7 +164,7 @@ class AcceptTable(Table):
 
     finding: Acceptable = Field(description="Which danger: what lumenmap power calls it.")
     of: Title = Field(description="The feed or line that it is about.")
-    reason: Title = Field(
+    reason: Sentence = Field(
         min_length=10, description="Why it may stay. Every report repeats this sentence."
     )
 

@@ -147,6 +147,8 @@ def _export(
         "budgets": report["budgets"],
         "house": _relative(project.site.house.file.resolve(), folder.resolve()),
         "show": project.show.name,
+        "flashing": [f["message"] for f in report["flashing"]],
+        "flashing_because": project.show.flashing,
         "pixel_kind": project.site.pixels.kind.name,
         "caps": caps(project.site.budgets, project.site.pixels),
     }

@@ -104,7 +104,7 @@ class GoodShows:
             self._render(show, made)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
-                raise CheckError(f"{show.name}: refused, it breaks its budget: {problems[0]}")
+                raise CheckError(f"{show.name}: refused: {problems[0]}")
             (made / "good").touch()
         open_frames(made)
         write_whole(place / "current", signature)

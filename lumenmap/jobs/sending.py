@@ -10,7 +10,11 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from lumenmap.codes.flashing import ADVICE, FlashCounter
 from lumenmap.codes.order import to_wire
+from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
@@ -50,14 +54,31 @@ def show_frames(
         project = load(show, house=house, effect_folders=effect_folders)
         export(project, made, progress=progress)
     frames = open_frames(made)
-    if problems := budget_problems(made / "frames.json", house):
+    if problems := playing_problems(made / "frames.json", house):
         raise CheckError(f"{show.name}: not played: {problems[0]}")
     return frames
 
 
-def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
-    """Count exported bytes against the house's budgets; return what is wrong, in sentences."""
-    return list(recheck(sidecar, house=house, flashes=False).problems)
+def playing_problems(sidecar: Path, house: Path | None = None) -> list[str]:
+    """Count exported bytes against the house's budgets, and their flashes.
+
+    Returns
+    -------
+    What keeps them from being played, in sentences.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
+    """
+    result = recheck(sidecar, house=house)
+    found = list(result.problems)
+    if result.flashing and not result.flashing_because:
+        found.append(
+            f"{result.flashing[0]}. {ADVICE} If it is to be played all the same, write "
+            'flashing = "why it may" in its [show]'
+        )
+    return found
 
 
 def require_safe_houses(shows: Iterable[Path], effect_folders: Iterable[Path] = ()) -> None:
@@ -83,4 +104,8 @@ def pattern_frames(house: Path, question: Question, **options: Any) -> tuple[Fra
     spans = site.pixels.lines
     wired = to_wire(codes, [(s.slice, s.order) for s in spans])
     lines = tuple(FrameLine(s.name, s.first, s.count, s.universe, s.order) for s in spans)
+    watch = FlashCounter(FPS, site.flash_regions)
+    watch.add(join_white(codes.astype(np.float32) / np.float32(255)))
+    if found := watch.findings():
+        raise CheckError(f"the pattern isn't sent: {found[0]}. {ADVICE}")
     return FrameSet(wired, FPS, lines, house=site.house.file), pattern.words

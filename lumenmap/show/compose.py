@@ -75,7 +75,7 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``; and ``limit``, a table.
+        ``match_screen``, ``seed``, ``flashing``; and ``limit``, a table.
 
     Raises
     ------

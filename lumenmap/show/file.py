@@ -16,7 +16,7 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
@@ -108,6 +108,11 @@ class ShowTable(Table):
         description="Mix the house's own dies so that colours look as they do on a screen.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
+    flashing: Sentence = Field(
+        "",
+        description="Why it may flash more than three times a second; without such a sentence, "
+        "stream and run refuse it.",
+    )
 
 
 class PaletteTable(Table):

@@ -81,7 +81,8 @@ class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
-    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name.
+    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
+    ``flashing`` why it may flash more than three times a second.
     """
 
     name: str
@@ -94,6 +95,7 @@ class Show:
     cross: float = 0.0
     match_screen: bool = False
     limit: dict[str, Any] = field(default_factory=dict)
+    flashing: str = ""
 
     @property
     def seconds(self) -> float:

@@ -18,7 +18,7 @@ from pydantic import ConfigDict, Field
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.folders.output_set import finish_interrupted
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.core.tables import LARGEST, Table, check
 
@@ -52,6 +52,10 @@ class Sidecar(Table):
     house: str | None = Field(
         None, description="The house file that lumenmap check recounts the currents with."
     )
+    flashing: list[Sentence] = Field(
+        default_factory=list, description="Where it flashes more than three times a second."
+    )
+    flashing_because: Sentence = Field("", description="Why it may, as its show file says.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from typing import Any
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import finish_interrupted
+from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
@@ -40,11 +41,14 @@ class RecheckResult:
         A sentence each; empty if the export is all right.
     flashing
         Where more than three flashes a second were counted: a warning, not a problem.
+    flashing_because
+        Why the show may flash, as its file says; empty if it doesn't.
     """
 
     certificate: Certificate
     problems: list[str] = field(default_factory=list)
     flashing: list[Flashing] = field(default_factory=list)
+    flashing_because: str = ""
 
     @property
     def good(self) -> bool:
@@ -60,6 +64,7 @@ class RecheckResult:
             **c.report(),
             "problems": list(self.problems),
             "flashing": [f.report() for f in self.flashing],
+            "flashing_because": self.flashing_because,
         }
 
 
@@ -125,7 +130,10 @@ class Checker:
             problems.append(
                 "certificate.txt doesn't match frames.rgb: its figures differ from the recount"
             )
-        return RecheckResult(proof, problems, counted.flashing)
+        because = sidecar.get("flashing_because")
+        return RecheckResult(
+            proof, problems, counted.flashing, plain(because) if isinstance(because, str) else ""
+        )
 
 
 def _bytes(path: Path) -> bytes:
