@@ -279,7 +279,7 @@ def test_loss_that_saves_nothing_is_not_taken():
 
 
 def test_loss_beyond_reason_is_refused(tmp_path):
-    with pytest.raises(InputError, match="option loss is 33; 0 to 32 code steps"):
+    with pytest.raises(InputError, match="option loss is 33; expected 0 to 32 code steps"):
         format_named("flash").write(show(sample("dark")), tmp_path / "x", {"loss": "33"})
     assert not (tmp_path / "x").exists()
 
