@@ -58,7 +58,7 @@ class GoodShows:
             except Exception as error:  # effects are anybody's code, and the evening goes on
                 spare = self._instead(show)
                 if spare is None:
-                    outcome = "nothing good to play instead"
+                    outcome = "there is no other good show to play"
                 elif spare.parent == self._place(show):
                     outcome = "playing its previous good version"
                 else:

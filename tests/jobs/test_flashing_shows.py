@@ -50,7 +50,10 @@ def test_a_strobe_is_not_streamed_without_a_word(strobe, lumenmap):
     allow(strobe)
     got = send(lumenmap, strobe)
     assert got.code == 0
-    assert 'FLASHING: "the whole house": the light makes general flashes' in got.err and REASON in got.err
+    assert (
+        'FLASHING: "the whole house": the light makes general flashes' in got.err
+        and REASON in got.err
+    )
 
 
 def test_an_export_keeps_the_word(strobe, lumenmap):
