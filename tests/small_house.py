@@ -33,6 +33,11 @@ path = ["main/rake-left", "main/rake-right"]
 name = "garage"
 volts = 12
 amps = 5
+
+[[feed]]
+supply = "garage"
+to = "front"
+fuse = 5
 """
 
 #: Nothing but a straight edge of 10 m, for tests to which the house does not matter.

@@ -64,7 +64,7 @@ def _exported(file: Path, house: Path | None) -> tuple[Mapping[str, Any], list[s
     lines = [
         f"{file}: currents and flashes, calculated from the exported bytes and the house file",
         "",
-        *result.certificate.text().splitlines(),
+        *result.account.text().splitlines(),
         "",
         *(f"PROBLEM: {p}" for p in report["problems"]),
     ]

@@ -1,6 +1,6 @@
 """What a name may be, in every file; and how any text is made fit to be shown on one line.
 
-A name is printed on terminals, pictures, certificates and in unit files. One with a line break
+A name is printed on terminals, pictures, accounts and in unit files. One with a line break
 could add a row to an account of currents; one with an escape could repaint a terminal; one with a
 bidirectional control could show its letters in another order than they are in.
 """

@@ -27,7 +27,7 @@ from lumenmap.jobs.preview import (
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.workers import Workers
-from lumenmap.power.account.certificate import certificate
+from lumenmap.power.account.account import account
 from lumenmap.power.limits.caps import caps
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.refresh import refresh_problems
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 #: What `make` writes.
-MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "certificate.txt", "report.json")
+MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "account.txt", "report.json")
 
 
 def check(
@@ -65,7 +65,7 @@ def export(
     progress: Progress | None = None,
     workers: Workers | None = None,
 ) -> ExportReport:
-    """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report.
+    """Write ``frames.rgb``, ``frames.json`` and ``account.txt``; return the report.
 
     Raises
     ------
@@ -90,7 +90,7 @@ def make(
 ) -> MakeReport:
     """Do the whole job into ``folder``; return the report that ``report.json`` holds.
 
-    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
+    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``account.txt`` and
     ``report.json``: all or none.
 
     Raises
@@ -129,7 +129,7 @@ def _export(
             writer.write(got.codes)
     finally:
         writer.close()
-    proof = certificate(
+    proof = account(
         project.site,
         frames=watch.tally.frames,
         fps=project.show.fps,
@@ -154,7 +154,7 @@ def _export(
     }
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
     files.path("frames.json").write_bytes(side.encode())
-    files.path("certificate.txt").write_bytes(proof.text().encode())
+    files.path("account.txt").write_bytes(proof.text().encode())
     return report
 
 

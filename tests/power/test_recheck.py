@@ -48,7 +48,7 @@ def rewrite(folder, change, *, digest=True):
 def test_an_honest_export_passes(export, lumenmap):
     got = lumenmap("check", export / "frames.json")
     assert got.code == 0 and "no frame is over a budget" in got.out
-    assert (export / "certificate.txt").read_text().strip() in got.out
+    assert (export / "account.txt").read_text().strip() in got.out
 
 
 def test_one_byte_is_noticed(export, lumenmap):
@@ -68,7 +68,7 @@ def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
         data[7 * size : 8 * size] = b"\xff" * size
 
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json", "--json")
     problems = json.loads(got.out)["problems"]
     assert got.code == 1 and problems
@@ -77,11 +77,11 @@ def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
     assert all(re.search(named, p) for p in problems)
 
 
-def test_a_certificate_that_says_otherwise_is_noticed(export, lumenmap):
-    file = export / "certificate.txt"
+def test_an_account_that_says_otherwise_is_noticed(export, lumenmap):
+    file = export / "account.txt"
     file.write_text(file.read_text().replace("0.0", "0.1", 1))
     got = lumenmap("check", export / "frames.json")
-    assert got.code == 1 and "certificate.txt doesn't match frames.rgb" in got.out
+    assert got.code == 1 and "account.txt doesn't match frames.rgb" in got.out
 
 
 def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
@@ -96,7 +96,7 @@ def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
 
     assert "no more than three a second anywhere" in lumenmap("check", export / "frames.json").out
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json", "--json")
     found = json.loads(got.out)
     assert got.code == 0 and not found["problems"], found["problems"]
@@ -114,7 +114,7 @@ def test_half_a_file_is_noticed(export, lumenmap):
         del data[-5:]
 
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json")
     assert got.code == 1 and "frames.rgb holds 19 whole frames and" in got.out
 

@@ -19,7 +19,7 @@ from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
-from lumenmap.power.account.certificate import Certificate, certificate
+from lumenmap.power.account.account import Account, account
 from lumenmap.power.account.recount import MAX_REPORTED, Recount, recount
 from lumenmap.site import Site
 
@@ -35,7 +35,7 @@ class RecheckResult:
 
     Attributes
     ----------
-    certificate
+    account
         The figures recounted from the bytes.
     problems
         A sentence each; empty if the export is all right.
@@ -45,7 +45,7 @@ class RecheckResult:
         Why the show may flash, as its file says; empty if it doesn't.
     """
 
-    certificate: Certificate
+    account: Account
     problems: list[str] = field(default_factory=list)
     flashing: list[Flashing] = field(default_factory=list)
     flashing_because: str = ""
@@ -57,7 +57,7 @@ class RecheckResult:
 
     def report(self) -> dict[str, Any]:
         """Return the same as plain data: A, frames, frames/s."""
-        c = self.certificate
+        c = self.account
         return {
             "frames": c.frames,
             "fps": c.fps,
@@ -117,7 +117,7 @@ class Checker:
         fps = float(sidecar["fps"])
         watch = FlashCounter(fps, flash_regions(self.map)) if flashes else None
         counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, watch)
-        proof = certificate(
+        proof = account(
             self.site,
             frames=counted.frames,
             fps=fps,
@@ -125,10 +125,10 @@ class Checker:
             rows=counted.rows(),
         )
         problems = _problems(counted, sidecar)
-        exported = path.with_name("certificate.txt")
+        exported = path.with_name("account.txt")
         if exported.exists() and _bytes(exported) != proof.text().encode():
             problems.append(
-                "certificate.txt doesn't match frames.rgb: its figures differ from the recount"
+                "account.txt doesn't match frames.rgb: its figures differ from the recount"
             )
         because = sidecar.get("flashing_because")
         return RecheckResult(
@@ -138,7 +138,7 @@ class Checker:
 
 def _bytes(path: Path) -> bytes:
     try:
-        return read_regular(path, _LARGEST, "a certificate")
+        return read_regular(path, _LARGEST, "an account")
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=path) from None
 

@@ -21,7 +21,7 @@ from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.account.certificate import BudgetFigures
+from lumenmap.power.account.account import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets, idle_amps
 from lumenmap.power.limits.parts import PARTS
 

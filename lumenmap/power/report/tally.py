@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.house.choices import BudgetKind
-from lumenmap.power.account.certificate import BudgetFigures
+from lumenmap.power.account.account import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import Limited
 

@@ -1,4 +1,4 @@
-"""The certificate: what an export draws from every budget, and what an evening of it costs.
+"""The account: what an export draws from every budget, and what an evening of it costs.
 
 Its figures come from the codes as they were written or, in a check, from the bytes of the file.
 Equal figures give equal text, to the byte.
@@ -50,7 +50,7 @@ class Energy:
 
 
 @dataclass(frozen=True, slots=True)
-class Certificate:
+class Account:
     """What an export draws: `text` for people, `report` for programs."""
 
     house: str
@@ -84,7 +84,7 @@ class Certificate:
         }
 
     def text(self) -> str:
-        """Return the certificate as it is printed."""
+        """Return the account as it is printed."""
         e = self.energy
         cost = f", which costs {self.cost}" if self.cost else ""
         wide = max([8, *(len(r.name) for r in self.rows)])
@@ -96,7 +96,7 @@ class Certificate:
         ]
         amps = AMPACITY[self.table]
         lines = [
-            f"Power certificate: {self.house}",
+            f"Account of the power, computed and not inspected: {self.house}",
             f"{self.frames} frames at {self.fps:g} frames/s ({self.frames / self.fps:.2f} s), "
             f"{self.pixels} pixels of kind {self.kind}",
             f"SHA-256 of frames.rgb: {self.sha256}",
@@ -126,15 +126,15 @@ def _wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, 98)
 
 
-def certificate(
+def account(
     site: Site,
     *,
     frames: int,
     fps: float,
     sha256: str,
     rows: list[BudgetFigures],
-) -> Certificate:
-    """Return the certificate of an export."""
+) -> Account:
+    """Return the account of an export."""
     house, pixelmap = site.house, site.pixels
     usage = house.usage
     volts = {s.name: s.volts for s in house.supplies}
@@ -154,7 +154,7 @@ def certificate(
         *(b.wire for b in house.buses),
     }
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
-    return Certificate(
+    return Account(
         house.name,
         pixelmap.kind.name,
         len(pixelmap),
