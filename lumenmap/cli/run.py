@@ -75,10 +75,9 @@ def run(
     from lumenmap.core.service import ServiceManager
     from lumenmap.core.system import user_state
     from lumenmap.jobs.evening import Almanacs, Nightly, Reports, open_state, write_status
-    from lumenmap.jobs.export import export
     from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
-    from lumenmap.jobs.sending import playing_problems, require_safe_houses
+    from lumenmap.jobs.sending import keep_frames, kept_problems, require_safe_houses
 
     book = load_almanac(almanac)
     kept = state or almanac.parent / ".lumenmap"
@@ -92,9 +91,9 @@ def run(
 
     def render(show: Path, folder: Path) -> None:
         project = load(show, effect_folders=effect_folders or ())
-        export(project, folder, progress=lambda *_: manager.alive())
+        keep_frames(project, folder, progress=lambda *_: manager.alive())
 
-    shows = GoodShows(kept / "shows", render, playing_problems)
+    shows = GoodShows(kept / "shows", render, kept_problems)
     # A dangerous house stops it here, unless there is something good to play from before.
     unknown = [
         show for show in dict.fromkeys(rule.show for rule in book.rules) if not shows.has_good(show)

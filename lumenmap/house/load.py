@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+from dataclasses import replace
 from pathlib import Path
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.regular import read_regular
+from lumenmap.core.tables import LARGEST, check, load_toml, located
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
@@ -42,7 +45,8 @@ def load_house(file: Path | str) -> House:
     table = check(HouseFile, data, where, context)
     with located(where, data):
         try:
-            return _build(table, where)
+            digest = hashlib.sha256(read_regular(where, LARGEST)).hexdigest()
+            return replace(_build(table, where), sha256=digest)
         except InputError as error:
             raise error.at(file=where) from None
 

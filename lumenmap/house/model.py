@@ -265,7 +265,8 @@ class Buying:
 class House:
     """The whole model.
 
-    ``notes`` are sentences for the owner about what looks like a mistake but may be intended.
+    ``notes`` are sentences for the owner about what looks like a mistake but may be intended;
+    ``sha256`` is the digest of the file, empty if it was made without one.
     """
 
     name: str
@@ -289,6 +290,7 @@ class House:
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()
+    sha256: str = ""
 
     def __repr__(self) -> str:
         """Name the house in one line."""

@@ -5,9 +5,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -77,7 +75,7 @@ def export(
     project.site.verdict.require_safe()
     with OutputSet(folder) as files:
         blocks = limited(project, progress=progress, workers=workers)
-        return _export(project, files, Path(folder), blocks)
+        return _export(project, files, blocks)
 
 
 def make(
@@ -110,7 +108,7 @@ def make(
     with OutputSet(folder) as files:
         for name in MAKE_FILES:
             files.path(name)  # one that isn't ours is told before the work, not after it
-        exported = _export(project, files, Path(folder), blocks)
+        exported = _export(project, files, blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
         write_clip(files.path("preview.gif"), clip(project, sampler), options)
@@ -118,9 +116,7 @@ def make(
     return report
 
 
-def _export(
-    project: Project, files: OutputSet, folder: Path, blocks: Iterable[Limited]
-) -> ExportReport:
+def _export(project: Project, files: OutputSet, blocks: Iterable[Limited]) -> ExportReport:
     watch = _Watch(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
     try:
@@ -145,7 +141,8 @@ def _export(
         "budget_amps": report["budget_amps"],
         "peak_amps": report["peak_amps"],
         "budgets": report["budgets"],
-        "house": _relative(project.site.house.file.resolve(), folder.resolve()),
+        "house": project.site.house.name,
+        "house_sha256": project.site.house.sha256,
         "show": project.show.name,
         "flashing": [f["message"] for f in report["flashing"]],
         "flashing_because": project.show.flashing,
@@ -156,13 +153,6 @@ def _export(
     files.path("frames.json").write_bytes(side.encode())
     files.path("account.txt").write_bytes(proof.text().encode())
     return report
-
-
-def _relative(file: Path, folder: Path) -> str:
-    """Return the way from a folder to a file; on another drive, the file's whole path."""
-    with contextlib.suppress(ValueError):
-        file = Path(os.path.relpath(file, folder))
-    return file.as_posix()
 
 
 class _Watch:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,11 +19,16 @@ from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
+from lumenmap.core.files import write_whole
 from lumenmap.jobs.export import export
-from lumenmap.jobs.project import Progress, load
+from lumenmap.jobs.project import Progress, Project, load
+from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
+
+#: In the folder of kept frames: the path of their house file.
+KEPT_HOUSE = "house.path"
 
 
 def show_frames(
@@ -49,14 +55,33 @@ def show_frames(
     """
     if show.is_dir() or show.suffix == ".json":
         made = show if show.is_dir() else show.parent
+        frames = open_frames(made)
+        home = house or house_of(
+            made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
+        )
     else:
         made = folder
         project = load(show, house=house, effect_folders=effect_folders)
         export(project, made, progress=progress)
-    frames = open_frames(made)
-    if problems := playing_problems(made / "frames.json", house):
+        frames, home = open_frames(made), project.site.house.file
+    if problems := playing_problems(made / "frames.json", home):
         raise CheckError(f"{show.name}: not played: {problems[0]}")
-    return frames
+    return replace(frames, house=home)
+
+
+def keep_frames(project: Project, folder: Path, progress: Progress | None = None) -> None:
+    """Export a show into a folder of our own, and note there which house file it was made for."""
+    export(project, folder, progress=progress)
+    write_whole(folder / KEPT_HOUSE, str(project.site.house.file.resolve()))
+
+
+def kept_problems(sidecar: Path) -> list[str]:
+    """Return what keeps frames that `keep_frames` wrote from being played, in sentences."""
+    try:
+        house = Path(sidecar.with_name(KEPT_HOUSE).read_text("utf-8"))
+    except (OSError, ValueError):
+        house = None
+    return playing_problems(sidecar, house)
 
 
 def playing_problems(sidecar: Path, house: Path | None = None) -> list[str]:

@@ -9,7 +9,8 @@ import pytest
 
 from lumenmap.core.errors import CheckError
 from lumenmap.jobs.good_shows import GoodShows
-from lumenmap.jobs.sending import playing_problems
+from lumenmap.jobs.project import load
+from lumenmap.jobs.sending import keep_frames, kept_problems
 from tests.small_house import WALL
 
 SHOW = """
@@ -67,11 +68,11 @@ def test_an_export_keeps_the_word(strobe, lumenmap):
     assert side["flashing_because"] == REASON and "general flashes" in side["flashing"][0]
 
 
-def test_the_evening_does_not_play_it_either(strobe, lumenmap):
+def test_the_evening_does_not_play_it_either(strobe):
     def render(show, folder):
-        assert lumenmap("export", show, "-o", folder).code == 0
+        keep_frames(load(show), folder)
 
-    shows = GoodShows(strobe.parent / "kept", render, playing_problems)
+    shows = GoodShows(strobe.parent / "kept", render, kept_problems)
     assert shows.get(strobe) is None
     assert "general flashes" in shows.problems["show.toml"]
     allow(strobe)

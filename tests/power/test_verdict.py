@@ -9,6 +9,9 @@ import socket
 import pytest
 
 from lumenmap.house.load import load_house
+from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.project import load
+from lumenmap.jobs.sending import keep_frames, kept_problems
 from lumenmap.power.verdict.finding import DangerError
 from lumenmap.site import Site
 
@@ -284,3 +287,21 @@ def test_dangers_of_every_line_and_feed_are_told(folder):
         ("fuse-too-large", "main"),
         ("no-fuse", "side"),
     ]
+
+
+def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):
+    file = folder / "house.toml"
+    file.write_text(house(SUPPLY, feed(), GATE))
+    shows = GoodShows(
+        folder / "kept", lambda show, made: keep_frames(load(show), made), kept_problems
+    )
+    assert shows.get(folder / "show.toml") is not None and not shows.problems
+    file.write_text(house(SUPPLY, feed("fuse = 20"), GATE))
+    assert shows.get(folder / "show.toml") is not None
+    assert "DANGER" in shows.problems["show.toml"]
+    assert "a fuse of 20 A doesn't protect" in shows.problems["show.toml"]
+    # After a restart as well.
+    again = GoodShows(
+        folder / "kept", lambda show, made: keep_frames(load(show), made), kept_problems
+    )
+    assert again.has_good(folder / "show.toml") and again.get(folder / "show.toml") is not None

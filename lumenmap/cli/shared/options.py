@@ -74,5 +74,5 @@ def print_report(report: Mapping[str, Any], lines: list[str], as_json: bool) -> 
 
 def exit_if_failed(report: Mapping[str, Any]) -> None:
     """Exit with code 1 if the report lists a problem."""
-    if report.get("refresh") or report.get("problems"):
+    if any(report.get(key) for key in ("refresh", "problems", "differences")):
         raise typer.Exit(1)

@@ -49,9 +49,8 @@ class Sidecar(Table):
     channels: Literal[3, 4] = Field(description="Bytes of a pixel.")
     lines: list[SidecarLine] = Field(min_length=1, description="The data lines, in order.")
     sha256: str = Field(description="SHA-256 of frames.rgb, in hexadecimal.")
-    house: str | None = Field(
-        None, description="The house file that lumenmap check recounts the currents with."
-    )
+    house: str | None = Field(None, description="The name of the house that they were made for.")
+    house_sha256: str = Field("", description="SHA-256 of its file, in hexadecimal.")
     flashing: list[Sentence] = Field(
         default_factory=list, description="Where it flashes more than three times a second."
     )
@@ -84,7 +83,7 @@ class FrameSet:
     sha256
         Checksum of the bytes, hexadecimal.
     house
-        The house file that the frames were made for, if it is named.
+        The house file that they are played on, if it is known.
     meta
         Everything in ``frames.json``.
     """
@@ -162,8 +161,7 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
             "Export the show again"
         )
     lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in sidecar.lines)
-    house = folder / sidecar.house if sidecar.house else None
-    return FrameSet(codes, sidecar.fps, lines, sidecar.sha256, house, meta)
+    return FrameSet(codes, sidecar.fps, lines, sidecar.sha256, meta=meta)
 
 
 def _load_json(side: Path) -> dict[str, Any]:
