@@ -65,7 +65,10 @@ PLAN = {
         "controller.e131 controller.flash controller.board controller power.verdict site frames "
         "power.account power.report pictures.light pictures.charts pictures"
     ),
-    "cli.shared": "core codes pixels controller.files controller.e131 power.report jobs",
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs"
+    ),
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core colour drawing house pixels show almanac core.folders controller.files "

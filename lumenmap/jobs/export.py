@@ -29,6 +29,7 @@ from lumenmap.power.account.account import account
 from lumenmap.power.limits.caps import caps
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.refresh import refresh_problems
+from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
@@ -160,7 +161,7 @@ class _Watch:
 
     def __init__(self, project: Project) -> None:
         self._project = project
-        self.tally = Tally(project.site.budgets, project.show.fps)
+        self.tally = Tally(project.site.budgets, project.show.fps, packets_of(project.site.pixels))
         self._flashes = FlashCounter(project.show.fps, project.site.flash_regions)
         self._seam = SeamCounter(project.show.frames)
 

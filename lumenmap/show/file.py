@@ -220,6 +220,11 @@ class LimitTable(Table):
         False,
         description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
     )
+    between_packets: bool = Field(
+        False,
+        description="Keep supplies and branches within budget between two packets too, when data "
+        "lines show neighbouring frames for a moment. Fast shows get darker.",
+    )
 
 
 class ShowFile(Table):

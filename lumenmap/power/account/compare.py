@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from typing import Any
 
 from lumenmap.power.account.recount import Recount
@@ -30,6 +31,7 @@ def stated(site: Site, counted: Recount, fps: float, flashes: bool) -> dict[str,
             "peak": r.peak,
             "mean": r.mean,
             "margin": r.amps - r.peak,
+            "between": asdict(r.between) if r.between else None,
             "worst_frame": r.worst,
             "worst_time": r.worst / fps,
         }

@@ -69,12 +69,16 @@ class LimitOptions:
     dither
         Temporal dithering: neighbouring codes in turn, so that their mean over a few frames is the
         light between them.
+    between_packets
+        Leave room in supplies and branches for the moments between two packets; the job that
+        limits a show sees to it, with `torn`.
     """
 
     mode: LimitMode = "glide"
     per: LimitScope = "house"
     slew: float = 0.5
     dither: bool = False
+    between_packets: bool = False
 
     def __post_init__(self) -> None:
         if self.mode not in MODES:
