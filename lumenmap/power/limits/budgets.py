@@ -7,7 +7,6 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,17 +19,11 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.wiring import (
-    POLARITIES,
-    Conductor,
-    ConductorKind,
-    PowerWiring,
-    build_wiring,
-)
+from lumenmap.power.circuit.assembly import build_wiring
+from lumenmap.power.circuit.wiring import POLARITIES, Conductor, Owner, PowerWiring
 from lumenmap.power.limits.parts import PARTS, Parts, Row, in_parts
 
 F = NDArray[np.float64]
@@ -199,38 +192,110 @@ def idle_amps(parts: Parts, kind: PixelKind) -> F:
 
 
 def _rows(house: House, wiring: PowerWiring) -> list[Figures]:
-    """Return (name, kind, A, row) of each budget: supplies, then fuses and feeds, then wire."""
-    table = house.wire_defaults.ampacity
-    leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
-    shares = _shares(wiring, [conductor for pair in leads.values() for conductor in pair])
-    both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
+    """Return (name, kind, A, row) of each budget: supplies, fuses and leads, wire, connectors."""
     found: list[Figures] = []
     for supply in house.supplies:
-        own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
+        own = _shares(wiring, wiring.sources(supply.name)).values()
         if own:
-            found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
-    for feed in wiring.feeds:
-        if feed.fuse is not None:
-            found.append(
-                (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
-            )
-        if feed.wire:
-            limit = ampacity(wiring.wires["feed", feed.name], table)
-            found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
-    described = {f.line for f in wiring.feeds if f.wire}
-    stretches = wiring.by_owner
-    for line, connections in wiring.connections.items():
-        if line not in described:
-            continue  # where its wire comes from is unknown
-        buses = [b.name for b in house.buses if b.line == line]
-        owners: list[tuple[ConductorKind, str]] = [("string", line), *(("bus", b) for b in buses)]
-        for kind, owner in owners:
-            limit = ampacity(wiring.wires[kind, owner], table)
-            runs = [stretches.get((kind, owner, polarity), []) for polarity in POLARITIES]
-            found += [
-                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
-                for at, row in _busiest(wiring, runs, connections)
-            ]
+            total = in_parts(np.sum(list(own), axis=0))
+            found.append((supply.name, "supply", supply.amps, total))
+    found += [row for feed in wiring.feeds for row in _lead(wiring, ("feed", feed.name))]
+    for trunk in wiring.trunks:
+        found += _lead(wiring, ("trunk", trunk.name))
+        found += _along_trunk(house, wiring, trunk.name)
+        for tap in (t for t in wiring.taps if t.trunk == trunk.name):
+            found += _lead(wiring, ("tap", tap.name))
+    for name in wiring.joints:
+        found += _along(house, wiring, name)
+    return found
+
+
+def _lead(wiring: PowerWiring, owner: Owner) -> list[Figures]:
+    """Return the budgets of a feed, a tap or a trunk's lead-in: of its fuse and its wire."""
+    name = owner[1]
+    stretches = [c for p in POLARITIES for c in wiring.of(*owner, p) if not c.number]
+    fuses = {f.conductor: f.amps for f in wiring.fuses if (f.kind, f.owner) == owner}
+    shares = _shares(wiring, stretches)
+    found: list[Figures] = []
+    for conductor, amps in fuses.items():
+        if amps is not None:
+            rows = _both_ways([shares[id(conductor)]])
+            found += [(name, "branch", continuous_load(amps), row) for row in rows]
+    if owner in wiring.wires:
+        limit = wiring.may_carry(*owner)
+        found += [(name, "wire", limit, row) for row in _both_ways(list(shares.values()))]
+    return found
+
+
+def _along_trunk(house: House, wiring: PowerWiring, trunk: str) -> list[Figures]:
+    """Return the budgets of a trunk between its taps."""
+    found: list[Figures] = []
+    own = [c for p in POLARITIES for c in wiring.of("trunk", trunk, p) if c.number]
+    for c, share in zip(own, _shares(wiring, own).values(), strict=True):
+        name = f"{trunk} trunk at {show_place(c.at, house.unit)}"
+        limit = wiring.may_carry("trunk", trunk)
+        found += [(name, "wire", limit, row) for row in _both_ways([share])]
+    return found
+
+
+def _along(house: House, wiring: PowerWiring, line: str) -> list[Figures]:
+    """Return the budgets of what lies along a line: its string, buses, ties and connectors."""
+    described = {f.line for f in wiring.feeds if f.wire} | {t.line for t in wiring.trunks}
+    if line not in described:
+        return []  # where its wire comes from is unknown
+    buses = [b for b in house.buses if b.line == line]
+    places = wiring.joints[line]
+    found = _wire(house, wiring, ("string", line), places)
+    for bus in buses:
+        # A bus has no pixels: every stretch is between two ties, and both ways are possible.
+        own = [c for p in POLARITIES for c in wiring.of("bus", bus.name, p)]
+        ties = [(n, c.at) for n, c in enumerate(wiring.of("tie", bus.name, "positive"))]
+        found += _wire(house, wiring, ("bus", bus.name), ties) if own else []
+        found += _ties(house, wiring, bus.name)
+    if house.string.connector_amps is not None:
+        found += _connectors(wiring, line, house.string.connector_amps)
+    return found
+
+
+def _wire(
+    house: House, wiring: PowerWiring, owner: Owner, joints: list[tuple[int, float]]
+) -> list[Figures]:
+    kind, name = owner
+    limit = wiring.may_carry(*owner)
+    runs = [wiring.of(kind, name, polarity) for polarity in POLARITIES]
+    return [
+        (f"{name} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
+        for at, row in _busiest(wiring, runs, joints)
+    ]
+
+
+def _ties(house: House, wiring: PowerWiring, bus: str) -> list[Figures]:
+    """Return the budgets of a bus's ties, if they have fuses."""
+    found: list[Figures] = []
+    for fuse in (f for f in wiring.fuses if (f.kind, f.owner) == ("tie", bus)):
+        if fuse.amps is not None:
+            share = _shares(wiring, [fuse.conductor])[id(fuse.conductor)]
+            name = f"{bus} tie at {show_place(fuse.conductor.at, house.unit)}"
+            limit = continuous_load(fuse.amps)
+            found += [(name, "branch", limit, row) for row in _both_ways([share])]
+    return found
+
+
+def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
+    """Return the budgets of a line's connectors, and of what is plugged in there."""
+    taps = {
+        t.name for t in wiring.taps for k in wiring.trunks if (k.name, k.line) == (t.trunk, line)
+    }
+    own = {("string", line), *(("feed", f.name) for f in wiring.feeds if f.line == line)}
+    own |= {("tap", name) for name in taps}
+    at: dict[int, list[Conductor]] = {}
+    for c in wiring.conductors:
+        if c.connector is not None and (c.kind, c.owner) in own:
+            at.setdefault(c.connector, []).append(c)
+    found: list[Figures] = []
+    for number, conductors in sorted(at.items()):
+        rows = _both_ways(list(_shares(wiring, conductors).values()))
+        found += [(f"{line} connector {number}", "wire", amps, row) for row in rows]
     return found
 
 
@@ -245,25 +310,26 @@ def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F
 
 
 def _busiest(
-    wiring: PowerWiring, runs: list[list[Conductor]], connections: list[float]
+    wiring: PowerWiring, runs: list[list[Conductor]], joints: list[tuple[int, float]]
 ) -> list[tuple[float, Row]]:
-    """Return (m, row) on both sides of each connection: nowhere between is the current higher.
+    """Return (m, row) on both sides of each joint: nowhere between is the current higher.
 
-    Between two connections every pixel takes some of the current, so it is highest at one end.
+    Between two joints every pixel takes some of the current, so it is highest at one end.
 
     Parameters
     ----------
     runs
         The stretches of the positive conductor, then of the negative, in order along the line.
+    joints
+        The number of each joint's node, and m along the line.
     """
     near: list[tuple[float, Conductor, int]] = []
     for run, away in zip(runs, (1, -1), strict=True):
-        places = [c.at for c in run]
-        for at in connections:
-            after, before = bisect_right(places, at), bisect_left(places, at) - 1
-            # Away from the connection; what flows towards it is highest at the next one.
-            near += [(at, run[after], away)] if after < len(run) else []
-            near += [(at, run[before], -away)] if before >= 0 else []
+        numbered = {c.number: c for c in run}
+        for node, at in joints:
+            # Away from the joint; what flows towards it is highest at the next one.
+            near += [(at, numbered[node], away)] if node in numbered else []
+            near += [(at, numbered[node - 1], -away)] if node - 1 in numbered else []
     shares = _shares(wiring, [c for _, c, _ in near])
     found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
@@ -273,7 +339,7 @@ def _busiest(
     return list(found.values())
 
 
-def _different(rows: list[F]) -> list[Row]:
-    """Return the rows of both conductors, or of one if they are equal."""
-    out, back = (in_parts(r) for r in rows)
-    return [out] if out.key == back.key else [out, back]
+def _both_ways(shares: list[F]) -> list[Row]:
+    """Return the rows that differ, of currents in either direction; none of those that are zero."""
+    rows = [in_parts(sign * share) for share in shares for sign in (1, -1)]
+    return list({row.key: row for row in rows if len(row.pixels)}.values())
