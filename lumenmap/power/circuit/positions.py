@@ -136,8 +136,9 @@ class LinePlaces:
             number = {0: 1, len(self._knots) - 1: len(self.connectors)}.get(k)
             return Place(float(self._knots[k]), float(self._wires[k]), number)
         part = (along - self._knots[k - 1]) / (self._knots[k] - self._knots[k - 1])
-        wire = self._wires[k - 1] + part * (self._wires[k] - self._wires[k - 1])
-        return Place(along, float(wire))
+        wire = float(self._wires[k - 1] + part * (self._wires[k] - self._wires[k - 1]))
+        on = (c for c in self.connectors if abs(c.wire - wire) <= SAME_POSITION)
+        return next(on, Place(along, wire))
 
     def nearest_connector(self, along: float) -> Place:
         """Return the connector nearest to a place, the earlier one of two."""
