@@ -18,7 +18,7 @@ from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
 from lumenmap.power.circuit.assembly import build_wiring
-from lumenmap.power.circuit.positions import LinePlaces, line_places
+from lumenmap.power.circuit.places import LinePlaces, line_places
 from lumenmap.power.circuit.wiring import PowerWiring
 from lumenmap.power.limits.budgets import Budgets, budgets
 

@@ -122,9 +122,9 @@ def resistance_section() -> Section:
         ),
         (
             "bus",
-            "From tie to tie: the difference in x, of its wire. Its ties are at `ties`; or at start "
-            "and stop and, with tie_every, between them, in round((stop - start) / tie_every) "
-            "equal steps of x, at least one.",
+            "From tie to tie: the difference in x, of its wire. Its ties are at `ties`; or at "
+            "start and stop and, with tie_every, between them, in equal steps of x: "
+            "round((stop - start) / tie_every) of them, at least one.",
         ),
         (
             "tie",
@@ -138,15 +138,15 @@ def resistance_section() -> Section:
         ("least", f"Any resistance below {LEAST_OHMS}, 0 too, counts as that."),
         (
             "cut",
-            "A cut takes one stretch of the plus away. `after pixel N`: the one from pixel N to the "
-            "next node. Any other place: the one that it lies in or, if it is a node, the one "
+            "A cut takes one stretch of the plus away. `after pixel N`: the one from pixel N to "
+            "the next node. Any other place: the one that it lies in or, if it is a node, the one "
             "before it. The minus stays.",
         ),
         (
             "missing cut",
             "Where two neighbours in s, each a feed or a tap, are from different supplies and the "
-            "file has no cut after the first and up to the second, the plus is cut half-way between "
-            "them in s. lumenmap asks for the cut in the file.",
+            "file has no cut after the first and up to the second, the plus is cut half-way "
+            "between them in s. lumenmap asks for the cut in the file.",
         ),
     )
     return Section("Resistances", "", ("between", "resistance"), rows, code=())
@@ -191,8 +191,9 @@ def pixel_section() -> Section:
         "What a pixel draws",
         "A pixel draws from its plus node to its minus node. At V volts between them each channel "
         "draws mA × code / 255 × f, with f = (V - off) / (full - off), and the driver idle mA × g, "
-        "with g = V / (lowest off). f and g are never below 0 nor above 1. full is off + min_volts - (highest off), so [pixel] min_volts moves it. "
-        "Full white is what pixels want: every code 255 and every f 1. Where volts are too low, "
+        "with g = V / (lowest off). f and g are never below 0 nor above 1. full is off + min_volts "
+        "- (highest off), so [pixel] min_volts moves it. Full white is what pixels want: "
+        "every code 255 and every f 1. Where volts are too low, "
         "less flows, and the report gives both. Channels are in the order R G B (W).",
         ("kind", "off, V", "full, V", "channels, mA", "idle, mA"),
         rows,
@@ -224,9 +225,9 @@ def ampacity_section() -> Section:
         ),
         (
             "a fuse",
-            f"{_percent(1 / CONTINUOUS)} of it for hours (the 125 % rule of NEC 210.20(A) [P]; on the "
-            f"low-voltage side common practice). Blade fuses are for up to {BLADE_VOLTS:g} V d.c. "
-            "[P2].",
+            f"{_percent(1 / CONTINUOUS)} of it for hours (the 125 % rule of NEC 210.20(A) [P]; on "
+            f"the low-voltage side common practice). Blade fuses are for up to {BLADE_VOLTS:g} V "
+            "d.c. [P2].",
         ),
         (
             "a supply",

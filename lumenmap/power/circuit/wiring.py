@@ -16,7 +16,7 @@ from typing import Literal
 from lumenmap.house.supplies import Feed, Tap, Trunk, WireDefaults
 from lumenmap.parts.wires import Wire
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.positions import LinePlaces
+from lumenmap.power.circuit.places import LinePlaces
 
 ConductorKind = Literal["feed", "string", "bus", "tie", "trunk", "tap"]
 Polarity = Literal["positive", "return"]
