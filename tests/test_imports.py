@@ -31,12 +31,12 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
     "almanac": "core",
     "core.folders": "core",
     "power.account": "core parts codes house pixels power.limits site core.folders",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels power.circuit site power.report",
+    "power.feeding": "core parts house pixels site power.report",
     "pictures.light": "core colour site pictures.scene core.folders",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
@@ -44,8 +44,7 @@ PLAN = {
     "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core parts drawing house pixels power.circuit site sheets.rails sheets.plans "
-        "core.folders power.report"
+        "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
