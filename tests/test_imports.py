@@ -27,7 +27,7 @@ PLAN = {
     "power.circuit": "core parts house pixels",
     "power.limits": "core parts codes house pixels power.circuit",
     "site": "colour house pixels power.circuit power.limits",
-    "frames": "core motion pixels show site",
+    "frames": "core colour motion pixels show site",
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
