@@ -58,14 +58,15 @@ PLAN = {
     "jobs": (
         "core colour parts codes pixels show power.limits site frames almanac core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.e131 controller.flash controller.board controller"
+        "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
+    "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
         "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared reference"
+        "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

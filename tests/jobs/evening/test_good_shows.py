@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 
 
 class Kitchen:
