@@ -61,6 +61,7 @@ PLAN = {
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.e131 controller.flash controller.board controller"
     ),
+    "desk": "core",
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
