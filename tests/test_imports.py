@@ -60,6 +60,7 @@ PLAN = {
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
+    "desk": "core",
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core motion parts house show almanac controller.files controller.flash",
