@@ -148,10 +148,7 @@ def _with_commas(name: str, body: str) -> tuple[list[str], str]:
     parts = [part.strip() for part in body.split(",")]
     alpha = parts.pop() if len(parts) == 4 else ""
     percents = [part.endswith("%") for part in parts]
-    if name.startswith("hsl"):
-        uniform = percents[1:] == [True, True]
-    else:
-        uniform = len(set(percents)) == 1
+    uniform = percents[1:] == [True, True] if name.startswith("hsl") else len(set(percents)) == 1
     if name not in _WITH_COMMAS or not uniform or "none" in (*parts, alpha):
         raise ValueError(body)
     return parts, alpha

@@ -88,8 +88,17 @@ def test_the_wide_television_space():
 
 @pytest.mark.parametrize(
     "body",
-    ["120 50%, 50%", "120, 50% 50%", "120, 50, 50", "none, 50%, 50%", "120, 50%, 50% / 1"]
-    + ["120 50% 50%, 1", "120 50% 50% 1", "120 50% 50% /", "120,, 50%, 50%"],
+    [
+        "120 50%, 50%",
+        "120, 50% 50%",
+        "120, 50, 50",
+        "none, 50%, 50%",
+        "120, 50%, 50% / 1",
+        "120 50% 50%, 1",
+        "120 50% 50% 1",
+        "120 50% 50% /",
+        "120,, 50%, 50%",
+    ],
 )
 def test_commas_are_throughout_or_nowhere(body):
     """As in CSS Color 4, section 7; coloraide refuses each of them too."""
