@@ -18,23 +18,23 @@ PLAN = {
     "core": "",
     "colour": "core",
     "motion": "core",
-    "parts": "core",
     "codes": "",
+    "parts": "core colour codes",
     "drawing": "core",
     "house": "core parts",
     "pixels": "core parts house",
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
-    "power.limits": "core parts codes house pixels power.circuit",
-    "site": "colour house pixels power.circuit power.limits",
-    "frames": "core motion pixels show site",
+    "power.limits": "core codes parts house pixels power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits",
+    "frames": "core colour motion pixels show site",
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "almanac": "core",
     "core.folders": "core",
-    "power.account": "core parts codes house pixels power.limits site core.folders",
+    "power.account": "core codes parts house pixels power.limits site core.folders",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",
     "pictures.light": "core colour site pictures.scene core.folders",
@@ -57,7 +57,7 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour parts codes pixels show power.limits site frames almanac core.folders "
+        "core colour codes parts pixels show power.limits site frames almanac core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.e131 controller.flash controller.board controller"
     ),

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lumenmap.codes.flashing import FlashCounter
-from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.frames.purity import impure
@@ -23,6 +22,7 @@ from lumenmap.jobs.preview import (
     Sampler,
     clip,
     light_of,
+    seen,
 )
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
@@ -160,7 +160,7 @@ class _Watch:
         """Take in the next block."""
         self.tally.add(got)
         self._seam.add(got.codes)
-        self._flashes.add(join_white(light_of(got.codes)))
+        self._flashes.add(seen(self._project, light_of(got.codes)))
 
     def report(self) -> CheckReport:
         """Return what the show is and what it drew; units as in `Tally.report`."""
@@ -173,7 +173,7 @@ class _Watch:
             "seconds": show.seconds,
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
-            "notes": [*show.notes, *site.pixels.notes],
+            "notes": [*show.notes, *self._project.plan.notes, *site.pixels.notes],
             **self.tally.report(),
             "seam": self._seam.seam().report(),
             "problems": ask(self._project, impure),

@@ -104,8 +104,9 @@ class ShowTable(Table):
         description="How long the end cross-fades into the beginning, for a seamless loop.",
     )
     match_screen: bool = Field(
-        False,
-        description="Mix the house's own dies so that colours look as they do on a screen.",
+        True,
+        description="Mix the house's own dies so that colours look as they do on a screen, and "
+        "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import ALIKE
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
@@ -23,6 +24,7 @@ from lumenmap.house.model import House
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.light import white_of
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.wiring import (
     POLARITIES,
@@ -58,6 +60,8 @@ class Budgets:
         (K, N) how much of each pixel's current is in each budget, in 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
+    white
+        (3,) the white die's light, as `lumenmap.codes.white` takes it.
     """
 
     names: tuple[str, ...]
@@ -66,6 +70,7 @@ class Budgets:
     idle: F
     parts: Parts
     channel_amps: F
+    white: F = field(default_factory=lambda: np.array(ALIKE))
 
     def __len__(self) -> int:
         return len(self.names)
@@ -190,6 +195,7 @@ def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
         idle_amps(parts, kind),
         parts,
         np.array(kind.channel_ma, float) / 1000,
+        white_of(kind),
     )
 
 
