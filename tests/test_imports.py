@@ -41,7 +41,7 @@ PLAN = {
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
     "controller.files": "core codes pixels core.folders",
-    "controller.e131": "core pixels controller.files",
+    "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
         "core parts drawing house pixels power.circuit site sheets.rails sheets.plans "

@@ -213,8 +213,9 @@ class LimitTable(Table):
         description="How fast a gliding gain may change, in halvings per second.",
     )
     dither: bool = Field(
-        False,
-        description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
+        True,
+        description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
+        "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
     )
 
 
