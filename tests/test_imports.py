@@ -18,15 +18,15 @@ PLAN = {
     "core": "",
     "colour": "core",
     "motion": "core",
-    "parts": "core",
     "codes": "",
+    "parts": "core colour codes",
     "drawing": "core",
     "house": "core parts",
     "pixels": "core parts house",
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
-    "power.limits": "core parts codes house pixels power.circuit",
-    "site": "colour house pixels power.circuit power.limits",
+    "power.limits": "core codes parts house pixels power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits",
     "frames": "core colour motion pixels show site",
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
@@ -34,14 +34,14 @@ PLAN = {
     "sheets.plans": "core drawing house pixels site sheets.rails",
     "almanac": "core",
     "core.folders": "core",
-    "power.account": "core parts codes house pixels power.limits site core.folders",
+    "power.account": "core codes parts house pixels power.limits site core.folders",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels site power.report",
     "pictures.light": "core colour site pictures.scene core.folders",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
     "controller.files": "core codes pixels core.folders",
-    "controller.e131": "core pixels controller.files",
+    "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
         "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
@@ -56,12 +56,12 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour parts codes pixels show power.limits site frames almanac core.folders "
+        "core colour codes parts pixels show power.limits site frames almanac core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
-    "desk": "core",
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
+    "desk": "core",
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (

@@ -94,9 +94,9 @@ def run(
     sender = given.sender(interface)
     routes = cache(given.routes)  # names are looked up once, not every evening
 
-    def render(show: Path, folder: Path) -> None:
+    def render(show: Path, folder: Path, brightness: float) -> None:
         project = load(show, effect_folders=effect_folders or ())
-        export(project, folder, progress=lambda *_: manager.alive())
+        export(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),

@@ -145,7 +145,7 @@ class Show:
     seed: int
     cues: tuple[Cue, ...]
     cross: float = 0.0
-    match_screen: bool = False
+    match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None
