@@ -18,20 +18,20 @@ PLAN = {
     "core": "",
     "colour": "core",
     "motion": "core",
-    "parts": "core",
     "codes": "",
+    "parts": "core colour codes",
     "drawing": "core",
     "house": "core parts",
     "pixels": "core parts house",
     "show": "core colour motion",
     "power.circuit": "core parts house pixels",
-    "power.limits": "core parts codes house pixels power.circuit",
+    "power.limits": "core codes parts house pixels power.circuit",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
     "almanac": "core",
     "core.folders": "core",
     "controller.files": "core codes pixels core.folders",
-    "controller.e131": "core pixels controller.files",
+    "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
@@ -42,38 +42,40 @@ PLAN = {
     "controller.ddp": "pixels controller.e131",
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
-    "power.verdict": "core parts house pixels power.circuit",
-    "site": "colour house pixels power.circuit power.limits power.verdict",
-    "frames": "core motion pixels show site",
-    "power.account": "core parts codes house pixels power.limits core.folders site",
+    "desk": "core",
+    "power.verdict": "core parts house power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits power.verdict",
+    "frames": "core colour motion pixels show site",
+    "power.account": "core codes parts house pixels power.limits core.folders site",
     "power.report": (
         "core parts drawing house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "power.feeding": "core parts house pixels power.circuit site power.report",
+    "power.feeding": "core parts house pixels site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels pictures.encode site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels power.circuit sheets.rails site",
+    "sheets.plans": "core drawing house pixels sheets.rails site",
     "sheets": (
-        "core parts drawing house pixels power.circuit sheets.rails core.folders power.verdict "
-        "site power.report sheets.plans"
+        "core parts drawing house pixels sheets.rails core.folders power.verdict site "
+        "power.report sheets.plans"
     ),
     "jobs": (
-        "core colour parts codes pixels show power.limits almanac core.folders controller.files "
-        "controller.e131 controller.flash controller.board controller power.verdict site frames "
-        "power.account power.report pictures.light pictures.charts pictures"
+        "core colour codes parts pixels show power.limits almanac core.folders controller.files "
+        "controller.flash controller.board controller site frames power.account power.report "
+        "pictures.light pictures.charts pictures"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs"
     ),
+    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core colour drawing house pixels show almanac core.folders controller.files "
         "controller.e131 starter controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs cli.shared reference"
+        "pictures.scene pictures sheets.plans sheets jobs cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -177,11 +179,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 
 def test_sockets_are_opened_in_the_sender_only():
-    """And one in the file that speaks to the service manager of this machine."""
+    """And in the files that speak to this machine's service manager, and ask who is there."""
+    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
-            own = path == PACKAGE / "core" / "service.py"
-            assert own or path.parent.name == "e131", path
+            assert path in others or path.parent.name == "e131", path
 
 
 def test_package_list_matches_the_disk():

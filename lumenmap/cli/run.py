@@ -74,8 +74,8 @@ def run(
     from lumenmap.controller.ways import feed
     from lumenmap.core.service import ServiceManager
     from lumenmap.core.system import user_state
-    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, open_state, write_status
-    from lumenmap.jobs.good_shows import GoodShows
+    from lumenmap.jobs.evening.good_shows import GoodShows
+    from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, open_state, write_status
     from lumenmap.jobs.project import load
     from lumenmap.jobs.sending import keep_frames, kept_problems, require_safe_houses
 
@@ -89,9 +89,9 @@ def run(
     given.check()
     manager = ServiceManager()
 
-    def render(show: Path, folder: Path) -> None:
+    def render(show: Path, folder: Path, brightness: float) -> None:
         project = load(show, effect_folders=effect_folders or ())
-        keep_frames(project, folder, progress=lambda *_: manager.alive())
+        keep_frames(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
 
     shows = GoodShows(kept / "shows", render, kept_problems)
     # A dangerous house stops it here, unless there is something good to play from before.

@@ -19,7 +19,8 @@ F = NDArray[np.float64]
 _IN_MEMORY = 32 << 20
 #: Bytes read back at once.
 _BLOCK = 4 << 20
-_STEPS = 65535
+#: Light is kept in these steps, up to four times full: a white die outshines the coloured ones.
+_STEPS, _MOST = 16384, 65535
 #: So many pixels at once must be as bright for the show to count as that bright: one glint must
 #: not hide that the rest of the house flashes (our own choice, no source).
 TOGETHER = 8
@@ -44,7 +45,7 @@ class KeptLuminance:
         nth = min(TOGETHER, self._pixels)
         bright = np.partition(luminance, self._pixels - nth, axis=1)[:, self._pixels - nth]
         self.brightest = max(self.brightest, float(bright.max()))
-        self._file.write(np.rint(luminance * _STEPS).astype(np.uint16).tobytes())
+        self._file.write(np.minimum(np.rint(luminance * _STEPS), _MOST).astype(np.uint16).tobytes())
 
     def blocks(self) -> Iterator[F]:
         """Yield what was kept, in order, as blocks of frames."""

@@ -21,3 +21,5 @@ DrillUnit = Literal["in", "mm"]
 Acceptable = Literal["fuse-too-large", "no-fuse", "no-feed"]
 #: What a budget limits: a supply, a fuse, or a stretch of wire.
 BudgetKind = Literal["supply", "branch", "wire"]
+#: How a place on a line is written.
+PositionKind = Literal["start", "middle", "end", "connector", "pixel", "after pixel", "length"]

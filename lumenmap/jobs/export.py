@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lumenmap.codes.flashing import FlashCounter
-from lumenmap.codes.white import join_white
+from lumenmap.codes.stepping import StepCounter
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.frames.purity import impure
@@ -21,6 +21,7 @@ from lumenmap.jobs.preview import (
     Sampler,
     clip,
     light_of,
+    seen,
 )
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
@@ -63,8 +64,14 @@ def export(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
+    brightness: float = 1.0,
 ) -> ExportReport:
     """Write ``frames.rgb``, ``frames.json`` and ``account.txt``; return the report.
+
+    Parameters
+    ----------
+    brightness
+        0..1: what the show's light is multiplied by.
 
     Raises
     ------
@@ -75,8 +82,8 @@ def export(
     """
     project.site.verdict.require_safe()
     with OutputSet(folder) as files:
-        blocks = limited(project, progress=progress, workers=workers)
-        return _export(project, files, blocks)
+        blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
+        return _export(project, files, blocks, brightness)
 
 
 def make(
@@ -117,7 +124,9 @@ def make(
     return report
 
 
-def _export(project: Project, files: OutputSet, blocks: Iterable[Limited]) -> ExportReport:
+def _export(
+    project: Project, files: OutputSet, blocks: Iterable[Limited], brightness: float = 1.0
+) -> ExportReport:
     watch = _Watch(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
     try:
@@ -150,6 +159,8 @@ def _export(project: Project, files: OutputSet, blocks: Iterable[Limited]) -> Ex
         "pixel_kind": project.site.pixels.kind.name,
         "caps": caps(project.site.budgets, project.site.pixels),
     }
+    if brightness != 1:
+        extra["brightness"] = brightness
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
     files.path("frames.json").write_bytes(side.encode())
     files.path("account.txt").write_bytes(proof.text().encode())
@@ -164,16 +175,19 @@ class _Watch:
         self.tally = Tally(project.site.budgets, project.show.fps, packets_of(project.site.pixels))
         self._flashes = FlashCounter(project.show.fps, project.site.flash_regions)
         self._seam = SeamCounter(project.show.frames)
+        self._steps = StepCounter(project.show.fps)
 
     def add(self, got: Limited) -> None:
         """Take in the next block."""
         self.tally.add(got)
         self._seam.add(got.codes)
-        self._flashes.add(join_white(light_of(got.codes)))
+        self._steps.add(got.codes)
+        self._flashes.add(seen(self._project, light_of(got.codes)))
 
     def report(self) -> CheckReport:
         """Return what the show is and what it drew; units as in `Tally.report`."""
         show, site = self._project.show, self._project.site
+        own = [note for note in (*self._project.plan.notes, self._steps.note()) if note]
         return {
             "show": show.name,
             "house": site.house.name,
@@ -182,7 +196,7 @@ class _Watch:
             "seconds": show.seconds,
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
-            "notes": [*show.notes, *site.pixels.notes],
+            "notes": [*show.notes, *own, *site.pixels.notes],
             "accepted": [str(a) for a in site.verdict.accepted],
             "unused": [str(f) for f in site.verdict.unused],
             **self.tally.report(),

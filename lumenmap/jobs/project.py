@@ -136,13 +136,15 @@ def limited(
     progress: Progress | None = None,
     workers: Workers | None = None,
     seconds: float | None = None,
+    brightness: float = 1.0,
 ) -> Iterator[Limited]:
     """Yield the show as blocks of codes that keep inside every budget.
 
     The codes don't depend on the workers. Without workers, a block may be given a time limit
-    (s), after which an `EffectError` names the effect.
+    (s), after which an `EffectError` names the effect. The show's light is multiplied by
+    ``brightness`` before it is rounded to codes.
     """
-    limiter = project.limiter
+    limiter = replace(project.limiter, brightness=brightness)
     if limiter.options.between_packets:
         limiter = _with_room(project, limiter, workers, seconds)
     yield from _limited(project, limiter, progress, workers, seconds)

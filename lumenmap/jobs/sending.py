@@ -15,13 +15,13 @@ import numpy as np
 
 from lumenmap.codes.flashing import ADVICE, FlashCounter
 from lumenmap.codes.order import to_wire
-from lumenmap.codes.white import join_white
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.files import write_whole
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, Project, load
+from lumenmap.parts.light import as_seen
 from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.limits.limit import limit
@@ -38,6 +38,7 @@ def show_frames(
     house: Path | None = None,
     effect_folders: Iterable[Path] = (),
     progress: Progress | None = None,
+    brightness: float = 1.0,
 ) -> FrameSet:
     """Return a show's frames, ready to send.
 
@@ -47,6 +48,9 @@ def show_frames(
         A show file, or the folder or ``frames.json`` of an export.
     folder
         Where a show file is rendered to.
+    brightness
+        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
+        `FrameSet.brightness`.
 
     Raises
     ------
@@ -62,16 +66,18 @@ def show_frames(
     else:
         made = folder
         project = load(show, house=house, effect_folders=effect_folders)
-        export(project, made, progress=progress)
+        export(project, made, progress=progress, brightness=brightness)
         frames, home = open_frames(made), project.site.house.file
     if problems := playing_problems(made / "frames.json", home):
         raise CheckError(f"{show.name}: not played: {problems[0]}")
     return replace(frames, house=home)
 
 
-def keep_frames(project: Project, folder: Path, progress: Progress | None = None) -> None:
+def keep_frames(
+    project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
+) -> None:
     """Export a show into a folder of our own, and note there which house file it was made for."""
-    export(project, folder, progress=progress)
+    export(project, folder, progress=progress, brightness=brightness)
     write_whole(folder / KEPT_HOUSE, str(project.site.house.file.resolve()))
 
 
@@ -130,7 +136,7 @@ def pattern_frames(house: Path, question: Question, **options: Any) -> tuple[Fra
     wired = to_wire(codes, [(s.slice, s.order) for s in spans])
     lines = tuple(FrameLine(s.name, s.first, s.count, s.universe, s.order) for s in spans)
     watch = FlashCounter(FPS, site.flash_regions)
-    watch.add(join_white(codes.astype(np.float32) / np.float32(255)))
+    watch.add(as_seen(codes.astype(np.float32) / np.float32(255), site.house.kind))
     if found := watch.findings():
         raise CheckError(f"the pattern isn't sent: {found[0]}. {ADVICE}")
     return FrameSet(wired, FPS, lines, house=site.house.file), pattern.words

@@ -8,7 +8,7 @@ import json
 import pytest
 
 from lumenmap.core.errors import CheckError
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems
 from tests.small_house import WALL
@@ -69,8 +69,8 @@ def test_an_export_keeps_the_word(strobe, lumenmap):
 
 
 def test_the_evening_does_not_play_it_either(strobe):
-    def render(show, folder):
-        keep_frames(load(show), folder)
+    def render(show, folder, brightness):
+        keep_frames(load(show), folder, brightness=brightness)
 
     shows = GoodShows(strobe.parent / "kept", render, kept_problems)
     assert shows.get(strobe) is None

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from lumenmap.core.units import show_length
 from lumenmap.house.supplies import Feed
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import (
     BLADES,
     CONTINUOUS,
@@ -20,7 +19,7 @@ from lumenmap.parts.fuses import (
 from lumenmap.parts.series import RED_VOLTS, current_fraction, series_resistor
 from lumenmap.power.report.analysis import Analysis
 from lumenmap.power.verdict.finding import Finding
-from lumenmap.power.verdict.fusing import thinnest_behind
+from lumenmap.power.verdict.fusing import feed_point, thinnest_behind
 from lumenmap.site import Site
 
 #: Pixels from this voltage (V) on have LEDs in series, three in the usual 12 V type: common
@@ -92,7 +91,7 @@ def _supplies(site: Site, white: Analysis) -> Iterator[Finding]:
     kind = site.house.kind
     each = (sum(kind.channel_ma) + kind.idle_ma) / 1000
     for supply in site.house.supplies:
-        drawn, name = white.wanted.get(supply.name, 0.0), f'Supply "{supply.name}"'
+        drawn, name = white.wanted.supplies[supply.name], f'Supply "{supply.name}"'
         if drawn > supply.amps:
             yield Finding(
                 "supply-limits",
@@ -128,9 +127,9 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[Finding]:
     """Yield what is to be known of a feed's fuse; whether it protects the wire is the verdict's."""
     if feed.fuse is None:
         return
-    name, amps = f'Feed "{feed.name}"', white.wanted[feed.name]
-    thin, what = thinnest_behind(site.house, feed)
-    best = largest_fuse(ampacity(thin, site.house.wire_defaults.ampacity))
+    name, amps = f'Feed "{feed.name}"', white.wanted.feeds[feed.name]
+    thin = thinnest_behind(site.wiring, feed_point(site.wiring, feed.name))
+    best = largest_fuse(thin.amps)
     if feed.fuse not in BLADES:
         yield Finding(
             "fuse-rating",
@@ -153,7 +152,7 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[Finding]:
             f"{name}: full white takes {amps:.2f} A, and a {feed.fuse:g} A fuse carries "
             f"{continuous_load(feed.fuse):g} A continuously (the {CONTINUOUS:.0%} rule). The "
             "limiter keeps the show to that.",
-            more_light(feed.fuse, amps, best, f"{what}, {thin.name}"),
+            more_light(feed.fuse, amps, best, f"{thin.what}, {thin.size}"),
         )
 
 

@@ -12,12 +12,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-import numpy as np
-
 from lumenmap.house.model import House
-from lumenmap.house.supplies import Feed
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
-from lumenmap.power.circuit.positions import position_on_line, tie_positions
+from lumenmap.power.circuit.leads import placed_taps, tap_places
+from lumenmap.power.circuit.places import LinePlaces, Place
+from lumenmap.power.circuit.positions import tie_places
 from lumenmap.power.verdict.finding import Finding
 
 #: A section of a line (line, number from its start), a bus or a supply.
@@ -45,7 +43,16 @@ class _Groups:
         self.supplies[self.find(b)] = merged
 
 
-def joints(house: House, pixels: PixelMap) -> Iterator[Finding]:
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """Where current comes into a line: from a feed or from a tap of a trunk."""
+
+    supply: str
+    name: str
+    place: Place
+
+
+def joints(house: House, places: dict[str, LinePlaces]) -> Iterator[Finding]:
     """Yield lines without a feed, and what connects two supplies.
 
     Raises
@@ -53,48 +60,59 @@ def joints(house: House, pixels: PixelMap) -> Iterator[Finding]:
     InputError
         A position that isn't on its line.
     """
-    groups, cuts = _Groups(), {span.name: _cuts(house, span) for span in pixels.lines}
+    groups = _Groups()
+    cuts = {name: _cuts(house, own) for name, own in places.items()}
 
-    def section(line: str, at: float) -> Node:
-        return ("section", line, bisect_right(cuts[line], at))
+    def section(line: str, place: Place) -> Node:
+        return ("section", line, bisect_right(cuts[line], place.wire))
 
-    for span in pixels.lines:
-        feeds = sorted(_feeds(house, span), key=lambda pair: pair[0])
-        for at, feed in feeds:
-            here = section(span.name, at)
-            if groups.supplies_of(here) <= {feed.supply}:  # else the string joins them: told below
-                groups.join(("supply", feed.supply, 0), here)
-                groups.supplies[groups.find(here)].add(feed.supply)
-        for (at, one), (stop, two) in pairwise(feeds):
-            if one.supply != two.supply and section(span.name, at) == section(span.name, stop):
-                yield _uncut(span, pixels, (one, at), (two, stop))
-    yield from _joined_by_buses(house, pixels, groups, section)
-    for span in pixels.lines:
-        yield from _unfed(span, pixels, cuts[span.name], groups)
-
-
-def _cuts(house: House, span: LineSpan) -> list[float]:
-    line = next(x for x in house.lines if x.name == span.name)
-    key = f'line "{line.name}", cuts'
-    return sorted(position_on_line(c, span, house.unit, key) for c in line.cuts)
+    for name, own in places.items():
+        sources = _sources(house, places, name)
+        for source in sources:
+            here = section(name, source.place)
+            if groups.supplies_of(here) <= {source.supply}:  # else the string joins them: see below
+                groups.join(("supply", source.supply, 0), here)
+                groups.supplies[groups.find(here)].add(source.supply)
+        for one, two in pairwise(sources):
+            together = section(name, one.place) == section(name, two.place)
+            if one.supply != two.supply and together:
+                yield _uncut(own, one, two)
+    yield from _joined_by_buses(house, places, groups, section)
+    for name, own in places.items():
+        yield from _unfed(own, cuts[name], groups)
 
 
-def _feeds(house: House, span: LineSpan) -> list[tuple[float, Feed]]:
-    return [
-        (position_on_line(f.at, span, house.unit, f'feed "{f.name}", at'), f)
+def _cuts(house: House, places: LinePlaces) -> list[float]:
+    """Return the cuts of a line, m of string wire from its start."""
+    line = next(x for x in house.lines if x.name == places.span.name)
+    return sorted(places.cut(c, f'line "{line.name}", cuts') for c in line.cuts)
+
+
+def _sources(house: House, places: dict[str, LinePlaces], line: str) -> list[_Source]:
+    """Return the feeds and taps of a line, in order along it."""
+    own, taps = places[line], placed_taps(house, places)
+    found = [
+        _Source(f.supply, f.name, own.place(f.at, f'feed "{f.name}", at'))
         for f in house.feeds
-        if f.line == span.name
+        if f.line == line
     ]
+    for trunk in house.trunks:
+        if trunk.line == line:
+            rows = tap_places(trunk, taps, own)
+            found += [_Source(trunk.supply, tap.name, place) for tap, place, _ in rows]
+    return sorted(found, key=lambda s: s.place.wire)
 
 
 def _joined_by_buses(
-    house: House, pixels: PixelMap, groups: _Groups, section: Callable[[str, float], Node]
+    house: House,
+    places: dict[str, LinePlaces],
+    groups: _Groups,
+    section: Callable[[str, Place], Node],
 ) -> Iterator[Finding]:
-    spans = {span.name: span for span in pixels.lines}
     for bus in house.buses:
         node: Node = ("bus", bus.name, 0)
-        for at in tie_positions(bus, spans[bus.line], house.unit):
-            both = groups.supplies_of(node) | groups.supplies_of(section(bus.line, at))
+        for tie in tie_places(bus, places[bus.line]):
+            both = groups.supplies_of(node) | groups.supplies_of(section(bus.line, tie))
             if len(both) > 1:
                 yield Finding(
                     "supplies-joined",
@@ -105,59 +123,51 @@ def _joined_by_buses(
                     f'End the bus at the cut of line "{bus.line}", and run another one beyond it.',
                 )
                 break
-            groups.join(section(bus.line, at), node)
+            groups.join(section(bus.line, tie), node)
 
 
-def _unfed(
-    span: LineSpan, pixels: PixelMap, cuts: list[float], groups: _Groups
-) -> Iterator[Finding]:
+def _unfed(places: LinePlaces, cuts: list[float], groups: _Groups) -> Iterator[Finding]:
     """Yield a finding if pixels of a line have no feed on their side of a cut."""
-    along = pixels.along_line[span.slice]
-    sections = np.searchsorted(cuts, along, side="right")
-    for number in dict.fromkeys(sections.tolist()):
-        if groups.supplies_of(("section", span.name, number)):
+    name = places.span.name
+    sections = [bisect_right(cuts, wire) for wire in places.wire.tolist()]
+    for number in dict.fromkeys(sections):
+        if groups.supplies_of(("section", name, number)):
             continue
-        own = np.flatnonzero(sections == number)
-        if len(own) == span.count:
+        own = [k for k, section in enumerate(sections, 1) if section == number]
+        if len(own) == len(sections):
             says = (
-                f'Line "{span.name}" hangs on no feed: the fuse and the wire that its current '
-                "comes through are unknown."
+                f'Line "{name}" hangs on no feed: the fuse and the wire that its current comes '
+                "through are unknown."
             )
         else:
             says = (
-                f'Line "{span.name}": pixels {own[0] + 1} to {own[-1] + 1} have no feed on their '
-                "side of a cut."
+                f'Line "{name}": pixels {own[0]} to {own[-1]} have no feed on their side of a cut.'
             )
         yield Finding(
             "no-feed",
             "danger",
-            span.name,
+            name,
             says,
-            f'Write a [[feed]] to "{span.name}" with its wire, length and fuse.',
+            f'Write a [[feed]] to "{name}" with its wire, length and fuse.',
         )
 
 
-def _uncut(
-    span: LineSpan, pixels: PixelMap, one: tuple[Feed, float], two: tuple[Feed, float]
-) -> Finding:
-    (first, start), (second, stop) = one, two
-    along = pixels.along_line[span.slice]
-    before = int(np.searchsorted(along, (start + stop) / 2))
-    between = start <= along[max(0, before - 1)] and before < span.count and along[before] <= stop
-    if between and before > 0:
+def _uncut(places: LinePlaces, one: _Source, two: _Source) -> Finding:
+    low, high = one.place.wire, two.place.wire
+    before, wire = places.pixel_before((low + high) / 2), places.wire
+    if 0 < before < len(wire) and low < wire[before] and wire[before - 1] < high:
         remedy = (
             f'Write cuts = ["after pixel {before}"] in the line, and cut the plus wire there, '
             f"between pixels {before} and {before + 1}; leave minus and data whole."
         )
     else:
-        remedy = "No pixel lies between the two feeds: take one of them away, or move it."
+        remedy = "No pixel lies between the two: take one of them away, or move it."
     return Finding(
         "supplies-joined",
         "danger",
-        span.name,
-        f'Line "{span.name}" connects the plus of supplies "{first.supply}" and '
-        f'"{second.supply}": no cut between their feeds at {first.at} and {second.at} is asked '
-        "for.",
+        places.span.name,
+        f'Line "{places.span.name}" connects the plus of supplies "{one.supply}" and '
+        f'"{two.supply}": no cut between "{one.name}" and "{two.name}" is asked for.',
         remedy,
     )
 

@@ -1,16 +1,19 @@
 """`Verdict`: the dangers of a house's wiring, and those that its file accepts with a reason.
 
-Strategy: it is found from the house file and the pixel map alone, before any current is calculated,
-so a house that can't be calculated still gets its verdict.
+Strategy: what hangs on what is found from the house file and the places on its lines, before any
+circuit is built, so a house that can't be calculated still gets its verdict. Fuses are compared
+with what the circuit has behind them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
-from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.circuit.places import LinePlaces
+from lumenmap.power.circuit.wiring import PowerWiring
 from lumenmap.power.verdict.finding import AcceptedFinding, DangerError, Finding
 from lumenmap.power.verdict.fusing import fuse_dangers
 from lumenmap.power.verdict.joints import joints
@@ -53,15 +56,22 @@ class Verdict:
             raise DangerError(self.house, self.dangers)
 
 
-def verdict(house: House, pixels: PixelMap) -> Verdict:
+def verdict(
+    house: House, places: dict[str, LinePlaces], wiring: Callable[[], PowerWiring]
+) -> Verdict:
     """Return the verdict on a house's wiring.
+
+    Parameters
+    ----------
+    wiring
+        Builds the circuit; called if what hangs on what allows one.
 
     Raises
     ------
     InputError
         A position that isn't on its line, or a wire that the ampacity table doesn't have.
     """
-    found = list(_dangers(house, pixels))
+    found = list(_dangers(house, places, wiring))
     reasons = {(a.finding, a.of): a.reason for a in house.wire_defaults.accept}
     known = {(f.code, f.of) for f in found}
     return Verdict(
@@ -84,7 +94,9 @@ def verdict(house: House, pixels: PixelMap) -> Verdict:
     )
 
 
-def _dangers(house: House, pixels: PixelMap) -> Iterator[Finding]:
+def _dangers(
+    house: House, places: dict[str, LinePlaces], wiring: Callable[[], PowerWiring]
+) -> Iterator[Finding]:
     if not house.supplies:
         yield Finding(
             "no-supply",
@@ -106,5 +118,12 @@ def _dangers(house: House, pixels: PixelMap) -> Iterator[Finding]:
                 "Use a supply or pixels that match; if yours take another voltage than the kind, "
                 "write volts in [pixel].",
             )
-    yield from fuse_dangers(house)
-    yield from joints(house, pixels)
+    joined = list(joints(house, places))
+    yield from joined
+    try:
+        circuit = wiring()
+    except InputError:
+        if not joined:
+            raise
+    else:
+        yield from fuse_dangers(circuit)

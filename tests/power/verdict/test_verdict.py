@@ -9,7 +9,7 @@ import socket
 import pytest
 
 from lumenmap.house.load import load_house
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems
 from lumenmap.power.verdict.finding import DangerError
@@ -50,43 +50,64 @@ def feed(extra="fuse = 5", *, supply="barn", at="start", name="main"):
     )
 
 
-def house(*parts, cuts=""):
-    return TOP.replace("CUTS", cuts) + "\n".join(parts)
+def house(*parts, cuts="", wiring=""):
+    text = TOP.replace("CUTS", cuts) + "[wiring]\nambient = 30\nconductors = 2\n" + wiring
+    return "\n".join([text, *parts])
 
 
 def accept(finding, of):
     return (
-        f'[wiring]\naccept = [{{ finding = "{finding}", of = "{of}", '
+        f'accept = [{{ finding = "{finding}", of = "{of}", '
         'reason = "Seen and signed by our electrician" }]\n'
     )
 
 
+THICK, THUMB = 'string = "14 AWG"\n', 'ampacity = "700-circular-mils"\n'
 BUS = '[[bus]]\nname = "rod"\nalong = "all"\n'
+TRUNK = '[[trunk]]\nname = "spine"\nsupply = "barn"\nalong = "all"\nwire = "14 AWG"\n'
+TAP = '[[tap]]\nname = "drop"\ntrunk = "spine"\nat = "middle"\nwire = "18 AWG"\n'
 TWO = feed(supply="loft", at="end", name="far")
 HALF = 'cuts = ["0.5 m"]'
 DANGEROUS = {
     "fuse over the string": (
         house(SUPPLY, feed("fuse = 7.5"), GATE),
-        "Feed \"main\": a fuse of 7.5 A doesn't protect the string's own wire, 18 AWG, which may "
+        "Feed \"main\": a fuse of 7.5 A doesn't protect the string's own wire, 18 AWG stranded, which may "
         "carry 6 A. Fit a fuse of 5 A at most, or use thicker wire.",
     ),
+    "fuse over hot wire": (
+        house(SUPPLY, feed(), GATE).replace("ambient = 30", "ambient = 50"),
+        "a fuse of 5 A doesn't protect the string's own wire, 18 AWG stranded, which may carry "
+        "4.47 A. Fit a fuse of 4 A at most",
+    ),
+    "fuse over a tap": (
+        house(SUPPLY, GATE, TRUNK + "fuse = 10\n", TAP, wiring=THICK),
+        'Trunk "spine": a fuse of 10 A doesn\'t protect tap "drop", 18 AWG, which may carry 6 A.',
+    ),
+    "a trunk without a fuse": (
+        house(SUPPLY, GATE, TRUNK, TAP),
+        'Trunk "spine" has no fuse, and ',
+    ),
+    "a tap's fuse over its wire": (
+        house(SUPPLY, GATE, TRUNK + "fuse = 15\n", TAP + "fuse = 7.5\n"),
+        "Tap \"drop\": a fuse of 7.5 A doesn't protect the string's own wire",
+    ),
     "fuse over the feed": (
-        house('[wiring]\nstring = "14 AWG"\n', SUPPLY, feed('fuse = 10\nwire = "16 AWG"'), GATE),
+        house(SUPPLY, feed('fuse = 10\nwire = "16 AWG"'), GATE, wiring=THICK),
         "Feed \"main\": a fuse of 10 A doesn't protect the feed's wire, 16 AWG, which may carry "
         "8 A. Fit a fuse of 7.5 A at most",
     ),
     "fuse over the bus": (
-        house('[wiring]\nstring = "14 AWG"\n', SUPPLY, feed(), GATE, BUS + 'wire = "20 AWG"\n'),
+        house(SUPPLY, feed(), GATE, BUS + 'wire = "20 AWG"\n', wiring=THICK),
         'a fuse of 5 A doesn\'t protect bus "rod", 20 AWG, which may carry 3 A. Fit a fuse of 3 A',
     ),
     "fuse over the thumb rule": (
-        house('[wiring]\nampacity = "700-circular-mils"\n', SUPPLY, feed("fuse = 3"), GATE),
-        "a fuse of 3 A doesn't protect the string's own wire, 18 AWG, which may carry 2.3 A. "
+        house(SUPPLY, feed("fuse = 3"), GATE, wiring=THUMB),
+        "a fuse of 3 A doesn't protect the string's own wire, 18 AWG stranded, which may carry 2.3 A. "
         "Fit a fuse of 2 A at most",
     ),
     "no fuse": (
         house(SUPPLY, feed(""), GATE),
-        'Feed "main" has no fuse, and the string\'s own wire behind it, 18 AWG, may carry 6 A. '
+        'Feed "main" has no fuse, and the string\'s own wire behind it, 18 AWG stranded, may carry 6 A. '
         "At its supply end, fit a fuse of 5 A at most",
     ),
     "no feed": (
@@ -101,8 +122,8 @@ DANGEROUS = {
     ),
     "two supplies, no cut": (
         house(SUPPLY, SECOND, feed(), TWO, GATE),
-        'Line "all" connects the plus of supplies "barn" and "loft": no cut between their feeds '
-        'at start and end is asked for. Write cuts = ["after pixel 20"] in the line, and cut the '
+        'Line "all" connects the plus of supplies "barn" and "loft": no cut between "main" '
+        'and "far" is asked for. Write cuts = ["after pixel 20"] in the line, and cut the '
         "plus wire there, between pixels 20 and 21; leave minus and data whole.",
     ),
     "two supplies, a bus across the cut": (
@@ -121,24 +142,23 @@ DANGEROUS = {
     "no supply": (house(), "The house has no [[supply]], so the current that a show may draw"),
 }
 SAFE = {
+    "a trunk, and a tap with its own fuse": house(
+        SUPPLY, GATE, TRUNK + "fuse = 15\n", TAP + "fuse = 5\n"
+    ),
+    "a trunk with a fuse for its tap": house(SUPPLY, GATE, TRUNK + "fuse = 5\n", TAP),
     "fuse as large as it may be": house(SUPPLY, feed("fuse = 6"), GATE),
     "a larger fuse on thicker wire": house(
-        '[wiring]\nstring = "16 AWG"\n', SUPPLY, feed("fuse = 7.5"), GATE
+        SUPPLY, feed("fuse = 7.5"), GATE, wiring='string = "16 AWG"\n'
     ),
     "a bus of wire as thick as the fuse asks": house(
-        '[wiring]\nstring = "14 AWG"\n', SUPPLY, feed("fuse = 3"), GATE, BUS + 'wire = "20 AWG"\n'
+        SUPPLY, feed("fuse = 3"), GATE, BUS + 'wire = "20 AWG"\n', wiring=THICK
     ),
-    "the thumb rule, kept": house(
-        '[wiring]\nampacity = "700-circular-mils"\n',
-        SUPPLY,
-        feed("fuse = 2"),
-        GATE.replace("3", "2"),
-    ),
+    "the thumb rule, kept": house(SUPPLY, feed("fuse = 2"), GATE.replace("3", "2"), wiring=THUMB),
     "too large, accepted": house(
-        accept("fuse-too-large", "main"), SUPPLY, feed("fuse = 7.5"), GATE
+        SUPPLY, feed("fuse = 7.5"), GATE, wiring=accept("fuse-too-large", "main")
     ),
-    "no fuse, accepted": house(accept("no-fuse", "main"), SUPPLY, feed(""), GATE),
-    "no feed, accepted": house(accept("no-feed", "gate"), SUPPLY, feed()),
+    "no fuse, accepted": house(SUPPLY, feed(""), GATE, wiring=accept("no-fuse", "main")),
+    "no feed, accepted": house(SUPPLY, feed(), wiring=accept("no-feed", "gate")),
     "a feed on each side of a cut": house(
         SUPPLY, feed(), feed(at="end", name="far"), GATE, cuts=HALF
     ),
@@ -228,7 +248,7 @@ def test_the_command_line_says_it_and_ends_with_1(folder, lumenmap):
 def test_near_misses_pass(folder, lumenmap, name, monkeypatch):
     (folder / "house.toml").write_text(SAFE[name])
     assert not Site.read(folder / "house.toml").verdict.dangers
-    monkeypatch.setattr("lumenmap.jobs.evening.Nightly.run", lambda self, stop: None)
+    monkeypatch.setattr("lumenmap.jobs.evening.nightly.Nightly.run", lambda self, stop: None)
     # Drawing the house takes longer than everything else, and isn't what is asked.
     monkeypatch.setattr("lumenmap.pictures.clip.write_clip", lambda path, *_: path.write_bytes(b""))
     for words in commands(folder).values():
@@ -238,7 +258,7 @@ def test_near_misses_pass(folder, lumenmap, name, monkeypatch):
 def test_what_is_accepted_is_repeated_everywhere(folder, lumenmap):
     (folder / "house.toml").write_text(SAFE["too large, accepted"])
     sentence = (
-        "Feed \"main\": a fuse of 7.5 A doesn't protect the string's own wire, 18 AWG, which may "
+        "Feed \"main\": a fuse of 7.5 A doesn't protect the string's own wire, 18 AWG stranded, which may "
         "carry 6 A. Accepted in the house file, because: Seen and signed by our electrician"
     )
     assert sentence in lumenmap("check", folder / "show.toml").out
@@ -253,7 +273,9 @@ def test_what_is_accepted_is_repeated_everywhere(folder, lumenmap):
 
 
 def test_an_acceptance_of_nothing_is_told(folder, lumenmap):
-    (folder / "house.toml").write_text(house(accept("no-fuse", "main"), SUPPLY, feed(), GATE))
+    (folder / "house.toml").write_text(
+        house(SUPPLY, feed(), GATE, wiring=accept("no-fuse", "main"))
+    )
     assert (
         '[wiring] accepts "no-fuse" of "main", which isn\'t found. Delete it'
         in lumenmap("check", folder / "show.toml").out
@@ -293,7 +315,7 @@ def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):
     file = folder / "house.toml"
     file.write_text(house(SUPPLY, feed(), GATE))
     shows = GoodShows(
-        folder / "kept", lambda show, made: keep_frames(load(show), made), kept_problems
+        folder / "kept", lambda show, made, _: keep_frames(load(show), made), kept_problems
     )
     assert shows.get(folder / "show.toml") is not None and not shows.problems
     file.write_text(house(SUPPLY, feed("fuse = 20"), GATE))
@@ -302,6 +324,6 @@ def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):
     assert "a fuse of 20 A doesn't protect" in shows.problems["show.toml"]
     # After a restart as well.
     again = GoodShows(
-        folder / "kept", lambda show, made: keep_frames(load(show), made), kept_problems
+        folder / "kept", lambda show, made, _: keep_frames(load(show), made), kept_problems
     )
     assert again.has_good(folder / "show.toml") and again.get(folder / "show.toml") is not None
