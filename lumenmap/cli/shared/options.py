@@ -47,6 +47,11 @@ def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Pro
     return load(show, house=house, effect_folders=effects or ())
 
 
+def house_file(named: Path) -> Path:
+    """Return the house file that a person means: the one named, or house.toml in a folder."""
+    return named / "house.toml" if named.is_dir() else named
+
+
 @contextlib.contextmanager
 def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
     """Show a progress bar on a terminal, and nothing elsewhere.

@@ -37,12 +37,26 @@ class Verdict:
         Those that the house file accepts; every report repeats them.
     unused
         Warnings: what the house file accepts and isn't found.
+    solvable
+        Whether there is a circuit that can be calculated.
     """
 
     house: str
     dangers: tuple[Finding, ...] = ()
     accepted: tuple[AcceptedFinding, ...] = ()
     unused: tuple[Finding, ...] = ()
+    solvable: bool = True
+
+    def require_solvable(self) -> None:
+        """Refuse wiring that no current can be calculated for.
+
+        Raises
+        ------
+        DangerError
+            A sentence for each danger, if they leave no circuit.
+        """
+        if self.dangers and not self.solvable:
+            raise DangerError(self.house, self.dangers)
 
     def require_safe(self) -> None:
         """Refuse to go on with dangerous wiring.
@@ -71,7 +85,7 @@ def verdict(
     InputError
         A position that isn't on its line, or a wire that the ampacity table doesn't have.
     """
-    found = list(_dangers(house, places, wiring))
+    found, solvable = _dangers(house, places, wiring)
     reasons = {(a.finding, a.of): a.reason for a in house.wire_defaults.accept}
     known = {(f.code, f.of) for f in found}
     return Verdict(
@@ -91,21 +105,37 @@ def verdict(
             for code, of in reasons
             if (code, of) not in known
         ),
+        solvable,
     )
 
 
 def _dangers(
     house: House, places: dict[str, LinePlaces], wiring: Callable[[], PowerWiring]
-) -> Iterator[Finding]:
+) -> tuple[list[Finding], bool]:
+    """Return the dangers, and whether there is a circuit."""
     if not house.supplies:
-        yield Finding(
-            "no-supply",
-            "danger",
-            house.name,
-            "The house has no [[supply]], so the current that a show may draw is unknown.",
-            "Write a [[supply]] with its volts and amps, and a [[feed]] for each line.",
-        )
-        return
+        return [_no_supply(house)], False
+    found = [*_volts(house), *joints(house, places)]
+    try:
+        circuit = wiring()
+    except InputError:
+        if not any(f.code in ("supplies-joined", "no-feed") for f in found):
+            raise
+        return found, False
+    return [*found, *fuse_dangers(circuit)], True
+
+
+def _no_supply(house: House) -> Finding:
+    return Finding(
+        "no-supply",
+        "danger",
+        house.name,
+        "The house has no [[supply]], so the current that a show may draw is unknown.",
+        "Write a [[supply]] with its volts and amps, and a [[feed]] for each line.",
+    )
+
+
+def _volts(house: House) -> Iterator[Finding]:
     kind = house.kind
     for supply in house.supplies:
         if abs(supply.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
@@ -118,12 +148,3 @@ def _dangers(
                 "Use a supply or pixels that match; if yours take another voltage than the kind, "
                 "write volts in [pixel].",
             )
-    joined = list(joints(house, places))
-    yield from joined
-    try:
-        circuit = wiring()
-    except InputError:
-        if not joined:
-            raise
-    else:
-        yield from fuse_dangers(circuit)

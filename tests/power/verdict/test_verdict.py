@@ -89,7 +89,7 @@ DANGEROUS = {
     ),
     "a tap's fuse over its wire": (
         house(SUPPLY, GATE, TRUNK + "fuse = 15\n", TAP + "fuse = 7.5\n"),
-        "Tap \"drop\": a fuse of 7.5 A doesn't protect the string's own wire",
+        "Tap \"drop\": a fuse of 7.5 A doesn't protect the tap's wire, 18 AWG, which may carry 6 A.",
     ),
     "fuse over the feed": (
         house(SUPPLY, feed('fuse = 10\nwire = "16 AWG"'), GATE, wiring=THICK),
