@@ -10,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Length, Share, Speed
+from lumenmap.motion.varying import Varying, moved, now
 
 #: Five trains of waves: direction × wave number (right, away, up), and pace; no two in step.
 _TRAINS = (
@@ -28,18 +29,19 @@ def lagoon(
     /,
     *,
     size: Annotated[
-        float, Length("about how far apart the bright lines are", low=6 * IN, high=100 * FT)
+        Varying, Length("about how far apart the bright lines are", low=6 * IN, high=100 * FT)
     ] = 4 * FT,
-    speed: Annotated[float, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.5 * FT,
-    least: Annotated[float, Share("light between the bright lines")] = 0.05,
+    speed: Annotated[Varying, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.5 * FT,
+    least: Annotated[Varying, Share("light between the bright lines")] = 0.05,
 ) -> Light:
     """Ripple light over the house like reflections of moving water."""
+    gone, apart = moved(speed, t), now(size)
     total = np.zeros((len(t), len(at.xyz)))
     for east, north, up, pace in _TRAINS:
         metres = at.xyz[:, 0] * east + at.xyz[:, 1] * north + at.xyz[:, 2] * up
-        total += np.sin(2 * np.pi * (metres / size - speed / size * pace * t))
+        total += np.sin(2 * np.pi * ((metres - gone * pace) / apart))
     # Light gathers where trains meet: bright lines are narrow, the water between them wide.
     gathered = np.clip(0.5 + total / (1.4 * len(_TRAINS)), 0, 1)
-    level = least + (1 - least) * gathered**4
+    level = now(least) + (1 - now(least)) * gathered**4
     # The water's own colour changes slowly along the house.
-    return dim(palette(at.xyz[:, 0] / (7 * size) + speed / (15 * size) * t), level)
+    return dim(palette(at.xyz[:, 0] / (7 * apart) + gone / (15 * apart)), level)

@@ -13,6 +13,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Corner, Length, Speed
 from lumenmap.motion.shapes import bump
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -24,13 +25,13 @@ def rings(
     *,
     start: Annotated[str, Corner("where the rings spread from")] = "bottom",
     speed: Annotated[
-        float, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
+        Varying, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
     ] = 8 * FT,
     spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 12
     * FT,
     width: Annotated[float, Length("how wide a ring is", low=1 * IN, high=100 * FT)] = 5 * FT,
     fade: Annotated[
-        float | None,
+        Varying | None,
         Length(
             "distance at which a ring has faded to 37 %",
             low=1 * FT,
@@ -42,8 +43,8 @@ def rings(
     """Spread rings of light from a corner of the house, straight through space."""
     metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
-    light = _pattern(palette, width / spacing).run(metres / repeat, speed / repeat * t)
-    return light if fade is None else dim(light, np.exp(-metres / fade))
+    light = _pattern(palette, width / spacing).run(metres / repeat, moved(speed, t) / repeat)
+    return light if fade is None else dim(light, np.exp(-metres / now(fade)))
 
 
 @kept(64)

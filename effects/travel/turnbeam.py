@@ -12,6 +12,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Angle, Count, Duration, Share
 from lumenmap.motion.shapes import bump, smooth
+from lumenmap.motion.varying import Varying, now
 
 
 def turnbeam(
@@ -25,9 +26,9 @@ def turnbeam(
     ] = 8.0,
     beams: Annotated[int, Count("how many beams", low=1, high=12)] = 2,
     width: Annotated[
-        float, Angle("how wide a beam is", low=float(np.radians(2)), high=2 * np.pi)
-    ] = float(np.radians(50)),
-    least: Annotated[float, Share("light outside the beams")] = 0.02,
+        Varying, Angle("how wide a beam is", low=float(np.radians(2)), high=2 * np.pi)
+    ] = 50 * np.pi / 180,
+    least: Annotated[Varying, Share("light outside the beams")] = 0.02,
 ) -> Light:
     """Turn beams of light around the house from its middle."""
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
@@ -39,7 +40,7 @@ def turnbeam(
     bearing = np.arctan2(y, x) / (2 * np.pi)
     turn = bearing - t / (period if abs(period) > 0.7 else 0.7)
     off = (turn * beams - np.round(turn * beams)) / beams * 2 * np.pi
-    level = least + (1 - least) * bump(off / (width / 2)) ** 1.5
+    level = now(least) + (1 - now(least)) * bump(off / (now(width) / 2)) ** 1.5
     # Halfway between two beams one colour changes to the other.
     before = np.floor(turn * beams)
     part = smooth((turn * beams - before - 0.25) * 2)

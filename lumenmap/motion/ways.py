@@ -7,6 +7,7 @@ the wire runs, except for ``line``, which is the wire.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from lumenmap.motion.kept import kept
 from lumenmap.motion.shapes import norm
 
 F = NDArray[np.float64]
+#: A length, or one for each frame (T, 1).
+R = TypeVar("R", float, F, float | F)
 
 #: Name to description.
 WAYS = {
@@ -61,11 +64,12 @@ class Distance:
     whole: F
     circuit: float | None = None
 
-    def fit(self, repeat: float) -> float:
+    def fit(self, repeat: R) -> R:
         """Return the repeat nearest to ``repeat`` (m) of which a closed way has a whole number."""
         if self.circuit is None:
             return repeat
-        return self.circuit / max(1, round(self.circuit / repeat))
+        fitting: Any = self.circuit / np.maximum(1, np.round(self.circuit / repeat))
+        return cast(R, fitting)
 
 
 def check(way: object) -> str:
