@@ -30,8 +30,8 @@ def brightwake(
 ) -> Light:
     """Run bright heads along the house, each with a fading tail."""
     distance = measure(at, way)
-    repeat = distance.fit(spacing * len(palette.stops))
-    group = repeat / len(palette.stops)
+    group = distance.group(spacing, len(palette.stops))
+    repeat = group * len(palette.stops)
     pattern = _pattern(palette, tail / group, head / group, speed < 0)
     return pattern.run(distance.metres / repeat, speed / repeat * t)
 

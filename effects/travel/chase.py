@@ -31,7 +31,7 @@ def chase(
 ) -> Light:
     """Run groups of light along the house, each in the palette's next colour."""
     distance = measure(at, way)
-    repeat = distance.fit(spacing * len(palette.stops))
+    repeat = distance.group(spacing, len(palette.stops)) * len(palette.stops)
     # What depends on the place only, and on the time only, is worked out before the two meet.
     return _pattern(palette, lit, soft).run(distance.metres / repeat, speed / repeat * t)
 

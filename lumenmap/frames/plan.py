@@ -10,8 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.frames.routes import followed
 from lumenmap.motion.at import At
-from lumenmap.pixels.select import select
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.places import Places
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
 
@@ -77,15 +79,18 @@ def plan(show: Show, site: Site) -> Plan:
         A layer names an edge, mass, group, box or corner that this house doesn't have.
     """
     pixelmap = site.pixels
-    places = _places(site)
-    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
+    named = Places(pixelmap, site.house, show.groups, show.routes)
+    walks, places = followed(show, named, _places(site))
+    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_], dict[str, Any]]] = []
     # From a palette's light to the dies' own.
     mixing = site.dies.matching if show.match_screen else None
     for cue in show.cues:
         for layer in cue.layers:
             if mixing is not None:
                 layer = replace(layer, palette=layer.palette.through(mixing))
-            mask = _mask(layer, show, site)
+            mask = _mask(layer, show, pixelmap, named)
+            for walk in walks[layer.key]:
+                mask &= walk.on
             # Layers of one show differ though they share its seed.
             seed = (show.seed * 1_000_003 + len(planned_layers)) % 2**32
             planned_layers.append((cue, layer, mask, _options(layer, show, places, seed)))
@@ -94,7 +99,7 @@ def plan(show: Show, site: Site) -> Plan:
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
         for cue, layer, mask, options in planned_layers:
-            rows = _rows(None if mask is None else mask[span])
+            rows = _rows(mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
             planned = PlannedLayer(layer, part(here, rows), rows, options)
@@ -124,26 +129,30 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
-    """Return which pixels (N,) the layer lights, None for all."""
-    pixelmap = site.pixels
+def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> NDArray[np.bool_]:
+    """Return which pixels (N,) the layer lights."""
     mask = np.ones(len(pixelmap), bool)
-    if layer.on:
+    for key, names in (("on", layer.on), ("except", layer.without)):
         try:
-            mask = select(pixelmap, site.house, layer.on)
+            found = named.mask(names)
         except InputError as error:
-            key = f"{layer.key}, on {error.key}".rstrip()
-            raise InputError(error.message, file=show.file, key=key) from None
+            own = error.key.startswith(("group.", "route "))
+            where = error.key if own else f"{layer.key}, {key} {error.key}".rstrip()
+            raise InputError(error.message, file=show.file, key=where) from None
+        if names:
+            mask = mask & (found if key == "on" else ~found)
+    if layer.without and not mask.any():
+        raise InputError("leaves no pixels", file=show.file, key=f"{layer.key}, except")
     for axis, low, high in layer.within:
         along = pixelmap.xyz[:, axis]
         mask = mask & (along >= low) & (along <= high)
     if layer.within and not mask.any():
         raise InputError("no pixels are in this box", file=show.file, key=f"{layer.key}, within")
-    return None if mask.all() else mask
+    return mask
 
 
-def _rows(mask: NDArray[np.bool_] | None) -> Rows:
-    if mask is None or mask.all():
+def _rows(mask: NDArray[np.bool_]) -> Rows:
+    if mask.all():
         return None
     rows = np.flatnonzero(mask)
     if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
@@ -171,5 +180,4 @@ def part(at: At, rows: Rows) -> At:
     """Return some of the places."""
     if rows is None:
         return at
-    each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
-    return replace(at, **{name: getattr(at, name)[rows] for name in each})
+    return at.part(rows)

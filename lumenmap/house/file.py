@@ -40,6 +40,7 @@ from lumenmap.house.fields import (
     Positive,
     Slope,
 )
+from lumenmap.routes.table import RouteTable
 
 
 class PlaceTable(Table):
@@ -242,5 +243,6 @@ class HouseFile(Table):
     group: dict[Title, list[str] | GroupTable] = Field(
         default_factory=dict, description="Pixels under a name of your own."
     )
+    route: list[RouteTable] = Field(default_factory=list, max_length=200)
     drill: DrillTable | None = None
     buying: BuyingTable = Field(default_factory=lambda: BuyingTable.model_validate({}))

@@ -25,6 +25,7 @@ from lumenmap.house.choices import (
 )
 from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.routes.route import Route
 
 Points = NDArray[np.float64]
 
@@ -282,6 +283,7 @@ class House:
     supplies: tuple[Supply, ...]
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
     wire_defaults: WireDefaults = field(default_factory=WireDefaults)
     usage: Usage = field(default_factory=Usage)

@@ -23,6 +23,7 @@ from lumenmap.core.units import share
 from lumenmap.core.validation import shown
 from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.table import RouteTable
 from lumenmap.show.model import Blend
 
 
@@ -169,7 +170,13 @@ class LayerTable(Table):
     )
     on: list[str] = Field(
         default_factory=list,
-        description='Edges, masses, kinds, groups or patterns ("main/*"); all pixels if left out.',
+        description='Edges, masses, kinds, groups, routes or patterns ("main/*"); all pixels if '
+        "left out.",
+    )
+    except_: list[str] = Field(
+        default_factory=list,
+        alias="except",
+        description="Places as in on, which it leaves alone.",
     )
     blend: Blend = Field("normal", description="A W3C blend mode.")
     opacity: Part = Field(1.0, description="How much of it shows.")
@@ -223,4 +230,9 @@ class ShowFile(Table):
     show: ShowTable
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[Title, PaletteTable] = Field(default_factory=dict)
+    group: dict[Title, list[str]] = Field(
+        default_factory=dict,
+        description="Places under a name of your own, for on; each is a list of what on takes.",
+    )
+    route: list[RouteTable] = Field(default_factory=list, max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

@@ -15,6 +15,8 @@ from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import check, load_toml, located
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
 from lumenmap.show.file import (
     CueTable,
     EnvelopeTable,
@@ -81,6 +83,9 @@ def show_from(
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
     frames, house = 1, None
+    routes: dict[str, Route] = {}
+    with gathered(path):
+        routes = read_routes(file.route)
     with gathered(path, "show.length"):
         frames = _frames(top)
     with gathered(path, "show.cross"):
@@ -100,6 +105,8 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
+        groups={name: tuple(places) for name, places in file.group.items()},
+        routes=routes,
     )
 
 
@@ -249,6 +256,7 @@ class _Reader:
             delay=float(table.delay),
             pace=table.pace,
             envelope=None if table.envelope is None else _envelope(table.envelope),
+            without=tuple(table.except_),
         )
 
     def within(self, table: LayerTable, key: str) -> tuple[tuple[int, float, float], ...]:

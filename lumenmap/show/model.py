@@ -8,6 +8,7 @@ from typing import Any, Literal, get_args
 
 from lumenmap.colour.palette import Palette
 from lumenmap.motion.easing import Easing, linear
+from lumenmap.routes.route import Route
 from lumenmap.show.registry import Effect
 
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
@@ -45,7 +46,8 @@ class Layer:
     """One effect in a cue.
 
     ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
-    kinds or groups it lights (the whole house if empty); ``key`` its place in the file;
+    kinds, groups or routes it lights (the whole house if empty), ``without`` those that it leaves
+    alone; ``key`` its place in the file;
     ``within`` bounds by axis (0 across, 1 away, 2 up: low, high, m). Its time is that of the show
     minus ``delay`` (s), times ``pace``.
     """
@@ -61,6 +63,7 @@ class Layer:
     delay: float = 0.0
     pace: float = 1.0
     envelope: Envelope | None = None
+    without: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,8 @@ class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
-    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name.
+    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
+    ``groups`` and ``routes`` are the show's own, by name.
     """
 
     name: str
@@ -94,6 +98,8 @@ class Show:
     cross: float = 0.0
     match_screen: bool = False
     limit: dict[str, Any] = field(default_factory=dict)
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
 
     @property
     def seconds(self) -> float:

@@ -31,7 +31,10 @@ GROUP = "lumenmap.effects"
 _FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
-    ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
+    (
+        *("effect", "palette", "on", "except", "within"),
+        *("blend", "opacity", "delay", "pace", "envelope"),
+    )
 )
 
 
