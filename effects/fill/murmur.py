@@ -23,10 +23,10 @@ def murmur(
         float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
     period: Annotated[float, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
-    contrast: Annotated[float, Share("difference between light and dark")] = 0.8,
+    least: Annotated[float, Share("light of the darkest patches")] = 0.2,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let every patch of the house drift through the palette slowly, by itself."""
     colour = field(at, t, size, period, seed) * 1.6
-    level = 1 - contrast * (1 - field(at, t, size, period * 0.62, seed + 1)) ** 2
+    level = 1 - (1 - least) * (1 - field(at, t, size, period * 0.62, seed + 1)) ** 2
     return dim(palette(colour), np.clip(level, 0, 1))

@@ -24,7 +24,7 @@ def tide(
     * IN,
     waves: Annotated[float, Length("height of the waves on the surface", low=0, high=10 * FT)] = 6
     * IN,
-    above: Annotated[float, Share("light above the surface")] = 0.0,
+    least: Annotated[float, Share("light above the surface")] = 0.0,
 ) -> Light:
     """Let a level of light rise up the house and fall again, with small waves."""
     height = at.xyz[:, 2] - at.low[2]
@@ -34,7 +34,7 @@ def tide(
         2 * np.pi * ((at.xyz[:, 0] + at.xyz[:, 1]) / (7 * FT) + t / 2.3)
     )
     surface = whole * there_and_back(t / period) - waves - soft + waves / 2 * ripple
-    level = above + (1 - above) * smooth((surface - height) / max(soft, 1e-3) + 1)
+    level = least + (1 - least) * smooth((surface - height) / max(soft, 1e-3) + 1)
     # The palette's last colour is at the surface, its first at the bottom.
     depth = np.clip((surface - height) / whole, 0, 1)
     return dim(palette((1 - depth) * palette.stops[-1].at), level)

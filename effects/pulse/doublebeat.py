@@ -21,14 +21,14 @@ def doublebeat(
     /,
     *,
     rate: Annotated[float, Rate("beats", low=0.1, high=1.4)] = 55 / 60,
-    spread: Annotated[
+    speed: Annotated[
         float, Speed("how fast the beat spreads over the house", low=2 * FT, high=1000 * FT)
     ] = 60 * FT,
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[float, Share("light between beats")] = 0.06,
 ) -> Light:
     """Beat like a heart, two beats and a rest, spreading from one point."""
-    late = measure(at, f"from {start}").metres / spread
+    late = measure(at, f"from {start}").metres / speed
     beat = (t - late) * rate
     number = np.floor(beat)
     since = (beat - number) / rate  # s

@@ -24,6 +24,7 @@ from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
+from lumenmap.show import renamed
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
@@ -99,6 +100,8 @@ class Effect:
         """
         for name in given:
             if name not in self.options:
+                if (change := renamed.option(self.name, name)) is not None:
+                    raise InputError(change, key=name)
                 listing = ", ".join(self.options) or "none"
                 raise InputError(
                     f"{self.name} has no such option{near(name, self.options) or '.'} "
