@@ -31,9 +31,9 @@ def bands(
 ) -> Light:
     """Paint the house in bands of equal width, still or drifting."""
     distance = measure(at, way)
-    repeat = distance.fit((width + gap) * len(palette.stops))
-    group = width + gap
-    pattern = _pattern(palette, width / group, min(soft, width / 2) / group)
+    group = distance.group(width + gap, len(palette.stops))
+    repeat = group * len(palette.stops)
+    pattern = _pattern(palette, width / (width + gap), min(soft, width / 2) / group)
     return pattern.run(distance.metres / repeat, moved(speed, t) / repeat)
 
 

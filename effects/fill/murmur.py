@@ -24,11 +24,11 @@ def murmur(
         float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
     period: Annotated[Varying, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
-    contrast: Annotated[Varying, Share("difference between light and dark")] = 0.8,
+    least: Annotated[Varying, Share("light of the darkest patches")] = 0.2,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let every patch of the house drift through the palette slowly, by itself."""
     turns = turned(period, t)
     colour = field(at, turns, size, 1.0, seed) * 1.6
-    level = 1 - now(contrast) * (1 - field(at, turns / 0.62, size, 1.0, seed + 1)) ** 2
+    level = 1 - (1 - now(least)) * (1 - field(at, turns / 0.62, size, 1.0, seed + 1)) ** 2
     return dim(palette(colour), np.clip(level, 0, 1))

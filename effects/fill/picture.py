@@ -33,7 +33,7 @@ def picture(
         Raster | None, Picture("the picture", unset="a lattice in the palette's colours")
     ] = None,
     fit: Annotated[Fit, Choice("how it fits the front", names=get_args(Fit))] = "cover",
-    speed: Annotated[
+    play: Annotated[
         Varying, Share("speed of an animated picture, as a fraction of its own", low=0, high=10)
     ] = 1.0,
     pan: Annotated[
@@ -56,7 +56,7 @@ def picture(
     v = np.broadcast_to((z - high / 2) * along[1] + rows / 2, u.shape)
     if highest(pan) or lowest(pan):
         u = u % columns
-    moment = moved(speed, t)[:, 0] % file.ends[-1]
+    moment = moved(play, t)[:, 0] % file.ends[-1]
     frame = np.searchsorted(file.ends, moment, side="right")
     return sample(
         file.srgb, _LIGHT, np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5
@@ -67,6 +67,6 @@ def _lattice(palette: Palette, x: F, z: F, t: F) -> Light:
     """Draw a drifting lattice of diamonds, each breathing in turn, if there is no picture."""
     across, down = (x + z) / 2, (x - z) / 2
     number = np.floor(across) + 2 * np.floor(down)
-    shape = np.sqrt(there_and_back(across) * there_and_back(down))
-    level = shape * (0.25 + 0.75 * there_and_back(t / 5 + number / 3))
+    shape = (there_and_back(across) * there_and_back(down)) ** 0.35
+    level = shape * (0.15 + 0.85 * there_and_back(t / 5 + number / 3) ** 2)
     return dim(palette.stop(number), level)

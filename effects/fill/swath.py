@@ -21,32 +21,32 @@ def swath(
     /,
     *,
     speed: Annotated[Varying, Speed("how fast they move", low=-90 * FT, high=90 * FT)] = 6 * FT,
-    length: Annotated[
+    spacing: Annotated[
         Varying, Length("from one crest to the next", low=6 * IN, high=1000 * FT)
     ] = 16 * FT,
-    heading: Annotated[
+    direction: Annotated[
         Varying,
         Angle("direction: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi),
     ] = 0.0,
     climb: Annotated[Varying, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = 20
     * np.pi
     / 180,
-    trough: Annotated[float, Share("light between crests")] = 0.06,
+    least: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
     """Send broad waves of light across the house in one direction."""
-    east, rise = now(heading), now(climb)
+    east, rise = now(direction), now(climb)
     level = np.cos(rise)
     metres = (
         at.xyz[:, 0] * (np.cos(east) * level)
         + at.xyz[:, 1] * (np.sin(east) * level)
         + at.xyz[:, 2] * np.sin(rise)
     )
-    repeat = now(length) * len(palette.stops)
-    return _pattern(palette, trough).run(metres / repeat, moved(speed, t) / repeat)
+    repeat = now(spacing) * len(palette.stops)
+    return _pattern(palette, least).run(metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)
-def _pattern(palette: Palette, trough: float) -> Palette:
+def _pattern(palette: Palette, least: float) -> Palette:
     groups = len(palette.stops)
     entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))
     u = np.arange(entries) / entries * groups
@@ -55,4 +55,4 @@ def _pattern(palette: Palette, trough: float) -> Palette:
     part = smooth((u - number) / 0.4 + 0.5)[:, None]
     stops = np.array([s.rgb for s in palette.stops])
     colours = stops[(number - 1) % groups] * (1 - part) + stops[number % groups] * part
-    return palette.remade(colours * (trough + (1 - trough) * there_and_back(u) ** 2)[:, None])
+    return palette.remade(colours * (least + (1 - least) * there_and_back(u) ** 2)[:, None])

@@ -25,7 +25,7 @@ def tide(
     * IN,
     waves: Annotated[Varying, Length("height of the waves on the surface", low=0, high=10 * FT)] = 6
     * IN,
-    above: Annotated[Varying, Share("light above the surface")] = 0.0,
+    least: Annotated[Varying, Share("light above the surface")] = 0.0,
 ) -> Light:
     """Let a level of light rise up the house and fall again, with small waves."""
     high, blur = now(waves), now(soft)
@@ -36,7 +36,7 @@ def tide(
         2 * np.pi * ((at.xyz[:, 0] + at.xyz[:, 1]) / (7 * FT) + t / 2.3)
     )
     surface = whole * there_and_back(turned(period, t)) - high - blur + high / 2 * ripple
-    level = now(above) + (1 - now(above)) * smooth((surface - height) / np.maximum(blur, 1e-3) + 1)
+    level = now(least) + (1 - now(least)) * smooth((surface - height) / np.maximum(blur, 1e-3) + 1)
     # The palette's last colour is at the surface, its first at the bottom.
     depth = np.clip((surface - height) / whole, 0, 1)
     return dim(palette((1 - depth) * palette.stops[-1].at), level)

@@ -22,14 +22,14 @@ def doublebeat(
     /,
     *,
     rate: Annotated[Varying, Rate("beats", low=0.1, high=1.4)] = 55 / 60,
-    spread: Annotated[
+    speed: Annotated[
         Varying, Speed("how fast the beat spreads over the house", low=2 * FT, high=1000 * FT)
     ] = 60 * FT,
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[Varying, Share("light between beats")] = 0.06,
 ) -> Light:
     """Beat like a heart, two beats and a rest, spreading from one point."""
-    late = measure(at, f"from {start}").metres / now(spread)
+    late = measure(at, f"from {start}").metres / now(speed)
     beat = moved(rate, t) - late * now(rate)
     number = np.floor(beat)
     since = (beat - number) / now(rate)  # s

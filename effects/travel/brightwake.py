@@ -23,16 +23,16 @@ def brightwake(
     /,
     *,
     speed: Annotated[Varying, Speed("how fast they run", low=-90 * FT, high=90 * FT)] = 12 * FT,
-    spacing: Annotated[float, Length("from one head to the next", low=1 * FT, high=1000 * FT)] = 25
+    spacing: Annotated[float, Length("from one head to the next", low=1 * FT, high=1000 * FT)] = 20
     * FT,
-    tail: Annotated[float, Length("length of the tail", low=2 * IN, high=300 * FT)] = 10 * FT,
-    head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 4 * IN,
-    way: Annotated[str, Way("what the heads run along")] = "line",
+    tail: Annotated[float, Length("length of the tail", low=2 * IN, high=300 * FT)] = 13 * FT,
+    head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 9 * IN,
+    way: Annotated[str, Way("what the heads run along")] = "round",
 ) -> Light:
     """Run bright heads along the house, each with a fading tail."""
     distance = measure(at, way)
-    repeat = distance.fit(spacing * len(palette.stops))
-    group = repeat / len(palette.stops)
+    group = distance.group(spacing, len(palette.stops))
+    repeat = group * len(palette.stops)
     place, gone = distance.metres / repeat, moved(speed, t) / repeat
     shape = tail / group, head / group
     backwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)[:, 0]

@@ -27,19 +27,22 @@ def pendulum(
     *,
     period: Annotated[Varying, Duration("time there and back", low=0.8, high=600)] = 5.0,
     width: Annotated[Varying, Length("how wide the patch is", low=2 * IN, high=300 * FT)] = 9 * FT,
-    least: Annotated[Varying, Share("light elsewhere on the way")] = 0.06,
+    least: Annotated[Varying, Share("light elsewhere, in the colour that passed last")] = 0.12,
     way: Annotated[str, Way("what it swings along")] = "across",
 ) -> Light:
-    """Swing a patch of light to and fro, slowing at each end."""
+    """Swing a patch of light to and fro; it paints the house in its colour as it goes."""
     broad = now(width)
     distance = measure(at, way)
     # The patch turns with its edge at the way's end; if it is wider than the way, it is still.
     room = np.maximum(distance.whole - broad, 0.0)
-    # Each swing takes the next colour, which fades in while the patch turns.
-    swings = np.broadcast_to(2 * turned(period, t), (len(t), len(at.xyz)))
-    number = np.round(swings)
-    part = smooth((swings - number) / 0.3 + 0.5)
-    light = mix(palette.stop(number - 1), palette.stop(number), part)
+    # Each swing takes the next colour, and paints over the last one's behind the patch.
+    swings = 2 * turned(period, t)
+    number = np.floor(swings)
+    towards = 1 - 2 * np.mod(number, 2)
+    edge = (distance.whole + broad) * there_and_back(turned(period, t)) - broad / 2
+    part = smooth((edge - distance.metres) * towards / broad + 0.5)
+    every = np.broadcast_to(number, part.shape)
+    light = mix(palette.stop(every - 1), palette.stop(every), part)
     centre = np.minimum(broad, distance.whole) / 2 + room * there_and_back(turned(period, t))
     # Behind it the patch draws out into a wake, the longer the faster it goes.
     pace = np.pi * room / now(period) * np.sin(2 * np.pi * turned(period, t))

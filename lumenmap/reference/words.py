@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lumenmap.motion.easing import NAMES
 from lumenmap.motion.options import Corner, Way
-from lumenmap.motion.ways import PLACES, WAYS
+from lumenmap.motion.ways import OTHER_WAYS, PLACES, WAYS
 from lumenmap.reference.page import KEYS, Section, meaning
 from lumenmap.show.model import BLENDS
 from lumenmap.show.registry import Effect, Spec
@@ -21,7 +21,7 @@ def effect_section(effect: Effect, unit: str) -> Section:
 
 def way_section() -> Section:
     """Return the ways that an effect may run along."""
-    rows = (*WAYS.items(), ("from CORNER", "from a corner of the house, by distance in space"))
+    rows = (*WAYS.items(), *OTHER_WAYS.items())
     return Section("Ways", "What an option called `way` takes.", ("way", "runs"), rows)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import LENGTH
-from lumenmap.motion.ways import WAYS
+from lumenmap.motion.ways import OTHER_WAYS, WAYS
 from lumenmap.show.registry import Effect, Spec
 
 Described = tuple[dict[str, Any], list[str]]
@@ -36,8 +36,8 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
         lines.append(f"  {row['name']} = {row['default']}")
         lines.append(f"      {row['help']} ({row['expected']})")
     if any(row["kind"] == "way" for row in rows):
-        lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in WAYS.items())]
-        lines.append("  from CORNER    from a corner of the house, straight through space")
+        ways = {**WAYS, **OTHER_WAYS}.items()
+        lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in ways)]
     return {"name": effect.name, "summary": effect.summary, "options": rows}, lines
 
 

@@ -26,6 +26,7 @@ from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
 from lumenmap.motion.varying import Course
+from lumenmap.show import renamed
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
@@ -34,7 +35,7 @@ _FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
     (
-        *("name", "effect", "palette", "palette_at", "on", "blend", "opacity", "within"),
+        *("name", "effect", "palette", "palette_at", "on", "except", "blend", "opacity", "within"),
         *("clock", "delay", "pace", "envelope", "over", "times", "then", "turns"),
     )
 )
@@ -133,6 +134,8 @@ class Effect:
         """
         for name in given:
             if name not in self.options:
+                if (change := renamed.option(self.name, name)) is not None:
+                    raise InputError(change, key=name)
                 listing = ", ".join(self.options) or "none"
                 raise InputError(
                     f"{self.name} has no such option{near(name, self.options) or '.'} "

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
 from lumenmap.show.registry import Effect
+from lumenmap.show.renamed import EFFECTS
 
 #: Words that people use, to words of the summaries and occasions.
 _SAME = {
@@ -35,13 +36,11 @@ _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
 )
 _MOST = 3
-#: Effects that had another name in earlier versions.
-_RENAMED = {"streak": "brightwake"}
 
 
 def no_effect(name: str, known: Mapping[str, Effect]) -> str:
     """Return a message about an unknown effect: the likely ones, and where to look."""
-    if (new := _RENAMED.get(name)) in known:
+    if (new := EFFECTS.get(name)) in known:
         return f'the effect "{name}" is now called "{new}"'
     if near(name, known) or not known:
         said = unknown("effect", name, known)

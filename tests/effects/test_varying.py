@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
-from lumenmap.frames.plan import PlannedLayer
+from lumenmap.frames.plan import PlannedLayer, part
 from lumenmap.frames.render import evaluate
 from lumenmap.motion.easing import easing
 from lumenmap.motion.ramp import Ramp
@@ -75,8 +75,7 @@ def test_a_ramped_option_may_be_cut_anywhere(effect, name, step):
     cut = [evaluate(layer, SINCE[i : i + step]) for i in range(0, len(SINCE), step)]
     assert_array_equal(np.concatenate(cut), whole)
     half = slice(0, len(AT.xyz) // 2)
-    each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
-    some = replace(AT, **{key: getattr(AT, key)[half] for key in each})
+    some = part(AT, half)
     assert_array_equal(evaluate(replace(layer, at=some), SINCE), whole[:, half])
 
 
