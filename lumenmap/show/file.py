@@ -151,8 +151,9 @@ class ShowTable(Table):
         description="How long the end cross-fades into the beginning, for a seamless loop.",
     )
     match_screen: bool = Field(
-        False,
-        description="Mix the house's own dies so that colours look as they do on a screen.",
+        True,
+        description="Mix the house's own dies so that colours look as they do on a screen, and "
+        "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
@@ -326,8 +327,9 @@ class LimitTable(Table):
         description="How fast a gliding gain may change, in halvings per second.",
     )
     dither: bool = Field(
-        False,
-        description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
+        True,
+        description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
+        "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
     )
 
 

@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.tables import build, check, load_toml, located
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
@@ -87,12 +87,14 @@ def show_from(
     with located(path, raw):
         raw = with_defaults(with_values(raw, path, values), path, known)
     reading = _reading(raw, path, unit)
-    file = check(ShowFile, raw, path, {"reading": reading})
-    with located(path, raw):
+
+    def make(file: ShowFile) -> Show:
         reader = _Reader(path, reading, file, known)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
+
+    return build(ShowFile, raw, path, {"reading": reading}, make)
 
 
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:

@@ -148,7 +148,7 @@ class Show:
     seed: int
     cues: tuple[Cue, ...]
     cross: float = 0.0
-    match_screen: bool = False
+    match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
     routes: dict[str, Route] = field(default_factory=dict)
