@@ -26,7 +26,11 @@ def murmur(
     least: Annotated[float, Share("light of the darkest patches")] = 0.2,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let every patch of the house drift through the palette slowly, by itself."""
+    """Let every patch of the house drift through the palette slowly, by itself.
+
+    Found by: lava, clouds, blobs, plasma, dream, ambient, mood, drifting, calm, smoke,
+    nebula.
+    """
     colour = field(at, t, size, period, seed) * 1.6
     level = 1 - (1 - least) * (1 - field(at, t, size, period * 0.62, seed + 1)) ** 2
     return dim(palette(colour), np.clip(level, 0, 1))

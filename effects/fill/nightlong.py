@@ -28,7 +28,11 @@ def nightlong(
     least: Annotated[float, Share("brightness at the ebb of a breath")] = 0.75,
     way: Annotated[str, Way("what the colours lie along")] = "across",
 ) -> Light:
-    """Drift so slowly through the palette that nobody sees it move, all evening long."""
+    """Drift so slowly through the palette that nobody sees it move, all evening long.
+
+    Found by: colour cycle, slow, slow change, evening, hours, background, sunset, sunrise,
+    timelapse, screensaver.
+    """
     distance = measure(at, way)
     share = distance.metres / distance.whole
     # The span is folded, so that a closed way has no seam.

@@ -39,7 +39,10 @@ def picture(
         float, Speed("how fast it moves to the right", low=-30 * FT, high=30 * FT)
     ] = 0.0,
 ) -> Light:
-    """Show a picture, still or animated, in the front view of the house."""
+    """Show a picture, still or animated, in the front view of the house.
+
+    Found by: photo, image, logo, word, text, letters, animation, gif, writing, name.
+    """
     x, z = at.xyz[:, 0] - at.low[0], at.high[2] - at.xyz[:, 2]
     wide = max(float(at.high[0] - at.low[0]), 1e-3)
     high = max(float(at.high[2] - at.low[2]), 1e-3)

@@ -31,7 +31,10 @@ def swath(
     ),
     least: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
-    """Send broad waves of light across the house in one direction."""
+    """Send broad waves of light across the house in one direction.
+
+    Found by: wave, waves, sweep, sweeping, swell across, stadium wave, curtain.
+    """
     level = np.cos(climb)
     metres = (
         at.xyz[:, 0] * (np.cos(direction) * level)

@@ -33,7 +33,10 @@ def windflag(
     soft: Annotated[float, Length("length over which bands meet", low=0, high=10 * FT)] = 4 * IN,
     least: Annotated[float, Share("light in the depth of a fold")] = 0.08,
 ) -> Light:
-    """Fly a flag of equal bands over the house, its folds running with the wind."""
+    """Fly a flag of equal bands over the house, its folds running with the wind.
+
+    Found by: flag, banner, fabric, cloth, tricolor, patriotic, flagpole, folds.
+    """
     x, z = at.xyz[:, 0] - at.low[0], at.high[2] - at.xyz[:, 2]
     wide, high = np.maximum(at.high - at.low, 1e-3)[[0, 2]]
     # Folds grow from the pole on the left; a second train keeps them from being all alike.

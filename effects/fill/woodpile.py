@@ -30,7 +30,11 @@ def woodpile(
     hold: Annotated[float, Duration("how long it stays full", low=0, high=60)] = 2.5,
     way: Annotated[str, Way("what the pieces slide along")] = "edge",
 ) -> Light:
-    """Slide pieces in until they stack up and fill the way; then all of them go."""
+    """Slide pieces in until they stack up and fill the way; then all of them go.
+
+    Found by: stack, stacking, pile, build, building, bricks, collect, load, loading,
+    progress.
+    """
     distance = measure(at, way)
     whole, metres = distance.whole, distance.metres
     # As many pieces as fit, each a little longer or shorter; on every edge full at the same time.

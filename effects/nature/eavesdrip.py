@@ -33,7 +33,11 @@ def eavesdrip(
     least: Annotated[float, Share("light between drops")] = 0.09,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let drops gather under the edges and fall, taking those below with them."""
+    """Let drops gather under the edges and fall, taking those below with them.
+
+    Found by: rain, drip, drips, drop, drops, raindrops, icicle, icicles, melt, melting,
+    dripping, water drops, waterfall.
+    """
     across = (at.xyz[:, 0] + 0.61 * at.xyz[:, 1]) / spacing
     # A drop that falls from the top reaches what is below it as any fall does.
     fallen = np.sqrt(2 * (at.high[2] - at.xyz[:, 2]) / _GRAVITY)

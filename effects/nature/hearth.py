@@ -29,7 +29,11 @@ def hearth(
     least: Annotated[float, Share("light at its darkest, nearly")] = 0.3,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flicker like rising flames: the power of the changes falls as 1/f."""
+    """Flicker like rising flames: the power of the changes falls as 1/f.
+
+    Found by: fire, flame, flames, flicker, candle, candles, fireplace, torch, embers,
+    campfire, bonfire, burning.
+    """
     height = at.xyz[:, 2] - at.low[2]
     across = at.xyz[:, 0] + 0.7 * at.xyz[:, 1]
     octaves = min(_MOST, 1 + int(np.log2(max(slowest / _QUICKEST, 1.0)) + 1e-9))

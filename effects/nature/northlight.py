@@ -29,7 +29,10 @@ def northlight(
     least: Annotated[float, Share("light between the curtains")] = 0.07,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Drift slow curtains of light over the house, like the northern lights."""
+    """Drift slow curtains of light over the house, like the northern lights.
+
+    Found by: aurora, northern lights, polar lights, borealis, curtains, arctic.
+    """
     # Curtains hang: they are twice as high as wide, and fold as their phase wanders with height.
     x = at.xyz[:, 0] + 0.6 * at.xyz[:, 1] - drift * t
     fold = 0.35 * np.sin(2 * np.pi * (at.xyz[:, 2] / (3 * size) + t / (2.3 * period)))

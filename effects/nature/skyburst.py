@@ -14,10 +14,8 @@ from lumenmap.motion.options import FT, Corner, Duration, Length, Seed
 from lumenmap.motion.shapes import bell, norm, smooth
 from lumenmap.motion.ways import point
 
-#: Stars are light, and air stops them: their speed falls to 37 % in this time (s).
-_DRAG = 0.45
-#: What glows on sinks at this speed in the end (m/s).
-_SINK = 1.2
+#: Air stops stars to 37 % of their speed in this time (s); they sink at this one (m/s).
+_DRAG, _SINK = 0.45, 1.2
 #: The golden ratio: as the step between launches it keeps them far apart along the house.
 _GOLDEN = 0.6180339887498949
 
@@ -38,7 +36,10 @@ def skyburst(
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Launch sparks that burst at the roof into stars, which cool to the next colour."""
+    """Launch sparks that burst at the roof into stars, which cool to the next colour.
+
+    Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
+    """
     box = at.high - at.low
     far = reach or 0.8 + 0.14 * float(box[0])
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
@@ -51,7 +52,6 @@ def skyburst(
         across = 0.1 + 0.8 * ((number * _GOLDEN + chance.share(chance.key(seed, 1))) % 1.0)
         sky = at.low + box * np.stack([across, 0.3 * away, 0.5 + 0.45 * up], -1)
         since = t - number * every
-        # The spark slows on its way up, as a throw does.
         climb = np.clip(since / rise, 0, 1)
         head = sky + (point(at, start) - sky) * ((1 - climb) ** 2)[..., None]
         level = 0.6 * bell(norm(at.xyz - head) / 0.45) * ((climb > 0) & (climb < 1))

@@ -37,7 +37,10 @@ def summerstorm(
     bright: Annotated[float, Share("how bright a bolt is")] = 1.0,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let a far thunderstorm glow softly in the clouds, now here, now there."""
+    """Let a far thunderstorm glow softly in the clouds, now here, now there.
+
+    Found by: lightning, storm, thunder, thunderstorm, flash, weather, spooky.
+    """
     clouds = field(at, t, 3.0, 5.0, seed)
     level = np.zeros((len(t), len(at.xyz)))
     for back in (0, 1):

@@ -23,12 +23,16 @@ def antiphon(
     *,
     note: Annotated[float, Duration("how long a note lasts", low=0.4, high=10)] = 0.6,
     notes: Annotated[int, Count("notes of a call", low=1, high=12)] = 5,
-    width: Annotated[float, Share("width of a note, as a fraction of a side", low=0.05)] = 0.6,
+    breadth: Annotated[float, Share("width of a note, as a fraction of a side", low=0.05)] = 0.6,
     least: Annotated[float, Share("light where no note sounds")] = 0.1,
     way: Annotated[str, Way("what the two sides are halves of")] = "across",
     seed: Annotated[int, Seed("chooses the melodies")] = 0,
 ) -> Light:
-    """Call from one side of the house and answer from the other, then both sing together."""
+    """Call from one side of the house and answer from the other, then both sing together.
+
+    Found by: call and answer, duet, conversation, echo, dialogue, music, left and right,
+    question.
+    """
     distance = measure(at, way)
     place = 2 * distance.metres / distance.whole - 1  # -1 to 0 calls, 0 to 1 answers
     answers = place > 0
@@ -42,7 +46,7 @@ def antiphon(
     for n in range(notes):
         # The answer mirrors the call: its notes go inwards where those went inwards.
         high = 0.12 + 0.76 * chance.share(chance.key(melody, n))
-        off = (np.abs(place) - high) / width
+        off = (np.abs(place) - high) / breadth
         begins = n + phrase * answers
         # A note of two beats' length now and then; it dies away as a struck string does.
         age = (beat - begins) / (1 + (chance.share(chance.key(melody, n, 7)) > 0.7))

@@ -27,7 +27,10 @@ def doublebeat(
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[float, Share("light between beats")] = 0.06,
 ) -> Light:
-    """Beat like a heart, two beats and a rest, spreading from one point."""
+    """Beat like a heart, two beats and a rest, spreading from one point.
+
+    Found by: heartbeat, heart, beat, pulse, love, valentine, alive.
+    """
     late = measure(at, f"from {start}").metres / speed
     beat = (t - late) * rate
     number = np.floor(beat)

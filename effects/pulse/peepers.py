@@ -36,7 +36,11 @@ def peepers(
     way: Annotated[str, Way("what the eyes are spaced along")] = "edge",
     seed: Annotated[int, Seed("chooses where and when they look")] = 0,
 ) -> Light:
-    """Open pairs of eyes in the dark, which blink, look about and vanish."""
+    """Open pairs of eyes in the dark, which blink, look about and vanish.
+
+    Found by: eyes, ghost, ghosts, monster, creepy, blink, halloween eyes, owls, cats,
+    scary, blinking, look.
+    """
     place = measure(at, way).metres / spacing
     column = np.floor(place).astype(np.int64)
     own = chance.key(seed, column)

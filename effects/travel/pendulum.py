@@ -29,7 +29,11 @@ def pendulum(
     least: Annotated[float, Share("light elsewhere, in the colour that passed last")] = 0.12,
     way: Annotated[str, Way("what it swings along")] = "across",
 ) -> Light:
-    """Swing a patch of light to and fro; it paints the house in its colour as it goes."""
+    """Swing a patch of light to and fro; it paints the house in its colour as it goes.
+
+    Found by: swing, swinging, back and forth, to and fro, ping pong, scanner, bounce back,
+    sway, clock, grandfather clock.
+    """
     distance = measure(at, way)
     # The patch turns with its edge at the way's end; if it is wider than the way, it is still.
     room = np.maximum(distance.whole - width, 0.0)

@@ -32,7 +32,10 @@ def rebound(
     least: Annotated[float, Share("light elsewhere")] = 0.03,
     way: Annotated[str, Way("what they bounce along; its beginning is the floor")] = "edge",
 ) -> Light:
-    """Bounce balls along the way: each bounce is lower and shorter, as gravity has it."""
+    """Bounce balls along the way: each bounce is lower and shorter, as gravity has it.
+
+    Found by: bounce, bouncing, ball, balls, gravity, bouncy, juggle, jump, basketball.
+    """
     distance = measure(at, way)
     shorter = np.sqrt(keep)
     bounces = 1 + int(np.log(min(_SHORTEST / flight, 1.0)) / np.log(shorter))

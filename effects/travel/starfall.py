@@ -30,7 +30,11 @@ def starfall(
     least: Annotated[float, Share("light of the quiet stars, on average")] = 0.3,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let a shooting star cross the house now and then, over stars that hardly twinkle."""
+    """Let a shooting star cross the house now and then, over stars that hardly twinkle.
+
+    Found by: shooting star, falling star, wish, night sky, perseids, starry, stargazing,
+    space.
+    """
     own = chance.key(seed, chance.place(at.xyz))
     twinkle = in_time(own, t, 2.5)
     # Some stars are brighter than others; most pixels are dark sky.

@@ -29,7 +29,11 @@ def turnbeam(
     ] = float(np.radians(40)),
     least: Annotated[float, Share("light outside the beams")] = 0.05,
 ) -> Light:
-    """Turn beams of light around the house like a lighthouse's, each with an afterglow."""
+    """Turn beams of light around the house like a lighthouse's, each with an afterglow.
+
+    Found by: lighthouse, beam, rotate, rotating, spin, spinning, searchlight, carousel,
+    beacon, disco, windmill, spotlight.
+    """
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
     # A house whose pixels are all in one plane gets some depth, as in the way "round".
     depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)

@@ -20,6 +20,23 @@ def listing(known: dict[str, Effect]) -> Described:
     return {"effects": rows}, [*lines, "", "For the options of one: lumenmap effects NAME"]
 
 
+def found_by(word: str, likely: list[Effect], unit: str = "ft") -> Described:
+    """Return what a plain word leads to: the effect itself if it is one, else a list of them.
+
+    Raises
+    ------
+    InputError
+        Not a unit of length.
+    """
+    first, lines = describe(likely[0], unit)
+    data = {"word": word, "found": [e.name for e in likely], **first}
+    if len(likely) == 1:
+        return data, [f'"{word}" is {likely[0].name}', "", *lines]
+    width = max(len(e.name) for e in likely)
+    rows = [f"  {e.name:{width}}  {e.summary}" for e in likely]
+    return data, [f'"{word}" may be one of these', *rows, "", *lines]
+
+
 def describe(effect: Effect, unit: str = "ft") -> Described:
     """Return what one effect does and its options: as data, and as lines to print.
 
