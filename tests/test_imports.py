@@ -32,7 +32,7 @@ PLAN = {
     "power.circuit": "core parts house pixels",
     "power.limits": "core parts codes house pixels power.circuit",
     "site": "colour house pixels power.circuit power.limits",
-    "frames": "core routes motion pixels show site",
+    "frames": "core colour routes motion pixels show site",
     "power.account": "core parts codes core.folders house pixels power.limits site",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels power.circuit site power.report",

@@ -11,6 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.noise import field
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share
+from lumenmap.motion.varying import Varying, now, turned
 
 
 def murmur(
@@ -22,8 +23,8 @@ def murmur(
     size: Annotated[
         float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
-    period: Annotated[float, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
-    least: Annotated[float, Share("light of the darkest patches")] = 0.2,
+    period: Annotated[Varying, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
+    least: Annotated[Varying, Share("light of the darkest patches")] = 0.2,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let every patch of the house drift through the palette slowly, by itself.
@@ -31,6 +32,7 @@ def murmur(
     Found by: lava, clouds, blobs, plasma, dream, ambient, mood, drifting, calm, smoke,
     nebula.
     """
-    colour = field(at, t, size, period, seed) * 1.6
-    level = 1 - (1 - least) * (1 - field(at, t, size, period * 0.62, seed + 1)) ** 2
+    turns = turned(period, t)
+    colour = field(at, turns, size, 1.0, seed) * 1.6
+    level = 1 - (1 - now(least)) * (1 - field(at, turns / 0.62, size, 1.0, seed + 1)) ** 2
     return dim(palette(colour), np.clip(level, 0, 1))

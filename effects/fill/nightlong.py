@@ -11,6 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Duration, Share, Way
 from lumenmap.motion.shapes import there_and_back
+from lumenmap.motion.varying import Varying, now, turned
 from lumenmap.motion.ways import measure
 
 
@@ -21,11 +22,11 @@ def nightlong(
     /,
     *,
     period: Annotated[
-        float, Duration("time of one pass through the palette", low=10, high=86400)
+        Varying, Duration("time of one pass through the palette", low=10, high=86400)
     ] = 3 * 3600.0,
-    span: Annotated[float, Share("how much of the palette is seen at once")] = 0.18,
-    breath: Annotated[float, Duration("time of one breath", low=2, high=3600)] = 24.0,
-    least: Annotated[float, Share("brightness at the ebb of a breath")] = 0.75,
+    span: Annotated[Varying, Share("how much of the palette is seen at once")] = 0.18,
+    breath: Annotated[Varying, Duration("time of one breath", low=2, high=3600)] = 24.0,
+    least: Annotated[Varying, Share("brightness at the ebb of a breath")] = 0.75,
     way: Annotated[str, Way("what the colours lie along")] = "across",
 ) -> Light:
     """Drift so slowly through the palette that nobody sees it move, all evening long.
@@ -36,7 +37,7 @@ def nightlong(
     distance = measure(at, way)
     share = distance.metres / distance.whole
     # The span is folded, so that a closed way has no seam.
-    place = t / period + span * (1 - np.abs(2 * share - 1))
+    place = turned(period, t) + now(span) * (1 - np.abs(2 * share - 1))
     # The breath travels along the way, so that the house never dims as a whole.
-    level = least + (1 - least) * there_and_back(t / breath - share)
+    level = now(least) + (1 - now(least)) * there_and_back(turned(breath, t) - share)
     return dim(palette(place), level)

@@ -13,6 +13,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Choice, Picture, Share, Speed
 from lumenmap.motion.raster import Raster, sample
 from lumenmap.motion.shapes import there_and_back
+from lumenmap.motion.varying import Varying, highest, lowest, moved
 
 #: CSS Images Level 3, object-fit; "stretch" is the same as "fill".
 Fit = Literal["cover", "contain", "fill", "stretch"]
@@ -33,10 +34,10 @@ def picture(
     ] = None,
     fit: Annotated[Fit, Choice("how it fits the front", names=get_args(Fit))] = "cover",
     play: Annotated[
-        float, Share("speed of an animated picture, as a fraction of its own", low=0, high=10)
+        Varying, Share("speed of an animated picture, as a fraction of its own", low=0, high=10)
     ] = 1.0,
     pan: Annotated[
-        float, Speed("how fast it moves to the right", low=-30 * FT, high=30 * FT)
+        Varying, Speed("how fast it moves to the right", low=-30 * FT, high=30 * FT)
     ] = 0.0,
 ) -> Light:
     """Show a picture, still or animated, in the front view of the house.
@@ -46,18 +47,19 @@ def picture(
     x, z = at.xyz[:, 0] - at.low[0], at.high[2] - at.xyz[:, 2]
     wide = max(float(at.high[0] - at.low[0]), 1e-3)
     high = max(float(at.high[2] - at.low[2]), 1e-3)
+    panned = moved(pan, t)
     if file is None:
-        return _lattice(palette, x - pan * t - _DRIFT * t, z - _DRIFT * t, t)
+        return _lattice(palette, x - panned - _DRIFT * t, z - _DRIFT * t, t)
     rows, columns = file.srgb.shape[1:3]
     # Pixels of the picture per metre, each way.
     along = np.array([columns / wide, rows / high])
     if fit in ("cover", "contain"):
         along[:] = along.min() if fit == "cover" else along.max()
-    u = (x - wide / 2 - pan * t) * along[0] + columns / 2
+    u = (x - wide / 2 - panned) * along[0] + columns / 2
     v = np.broadcast_to((z - high / 2) * along[1] + rows / 2, u.shape)
-    if pan:
+    if highest(pan) or lowest(pan):
         u = u % columns
-    moment = (t[:, 0] * play) % file.ends[-1]
+    moment = moved(play, t)[:, 0] % file.ends[-1]
     frame = np.searchsorted(file.ends, moment, side="right")
     return sample(
         file.srgb, _LIGHT, np.minimum(frame, len(file.ends) - 1)[:, None], u - 0.5, v - 0.5

@@ -11,6 +11,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
 from lumenmap.motion.shapes import smooth, there_and_back
+from lumenmap.motion.varying import Varying, moved, now
 
 
 def swath(
@@ -19,30 +20,32 @@ def swath(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the waves move", low=-90 * FT, high=90 * FT)] = 6 * FT,
-    spacing: Annotated[float, Length("from one crest to the next", low=6 * IN, high=1000 * FT)] = 16
-    * FT,
+    speed: Annotated[Varying, Speed("how fast they move", low=-90 * FT, high=90 * FT)] = 6 * FT,
+    spacing: Annotated[
+        Varying, Length("from one crest to the next", low=6 * IN, high=1000 * FT)
+    ] = 16 * FT,
     direction: Annotated[
-        float,
+        Varying,
         Angle("direction: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi),
     ] = 0.0,
-    climb: Annotated[float, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = float(
-        np.radians(20)
-    ),
+    climb: Annotated[Varying, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = 20
+    * np.pi
+    / 180,
     least: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
     """Send broad waves of light across the house in one direction.
 
     Found by: wave, waves, sweep, sweeping, swell across, stadium wave, curtain.
     """
-    level = np.cos(climb)
+    east, rise = now(direction), now(climb)
+    level = np.cos(rise)
     metres = (
-        at.xyz[:, 0] * (np.cos(direction) * level)
-        + at.xyz[:, 1] * (np.sin(direction) * level)
-        + at.xyz[:, 2] * np.sin(climb)
+        at.xyz[:, 0] * (np.cos(east) * level)
+        + at.xyz[:, 1] * (np.sin(east) * level)
+        + at.xyz[:, 2] * np.sin(rise)
     )
-    repeat = spacing * len(palette.stops)
-    return _pattern(palette, least).run(metres / repeat, speed / repeat * t)
+    repeat = now(spacing) * len(palette.stops)
+    return _pattern(palette, least).run(metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)

@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share
 from lumenmap.motion.shapes import bell, smooth
+from lumenmap.motion.varying import Varying, now
 
 #: Drops fall slower than real ones, so that an eye can follow them from edge to edge (m/s²).
 _GRAVITY = 1.6
@@ -28,9 +29,9 @@ def eavesdrip(
     gather: Annotated[float, Duration("how long a drop gathers", low=1, high=60)] = 3.5,
     spacing: Annotated[float, Length("from one drop to the next", low=6 * IN, high=50 * FT)] = 2
     * FT,
-    size: Annotated[float, Length("width of a drop as it falls", low=2 * IN, high=10 * FT)] = 15
+    size: Annotated[Varying, Length("width of a drop as it falls", low=2 * IN, high=10 * FT)] = 15
     * IN,
-    least: Annotated[float, Share("light between drops")] = 0.09,
+    least: Annotated[Varying, Share("light between drops")] = 0.09,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let drops gather under the edges and fall, taking those below with them.
@@ -53,9 +54,9 @@ def eavesdrip(
         place = column + 0.2 + 0.6 * chance.share(chance.key(drop, 2))
         hanging = smooth(1 + age / gather)
         after = np.clip(age / _AFTER, 0, 1)
-        wide = size / 2 * np.where(age < 0, 0.45 + 0.55 * hanging, 1 + _WIDER * after)
+        wide = now(size) / 2 * np.where(age < 0, 0.45 + 0.55 * hanging, 1 + _WIDER * after)
         level = np.where(age < 0, 0.9 * hanging**2, (1 - after) ** 2 * smooth(0.7 + 3 * after))
         level = level * bell((across - place) * spacing / wide)
         colour = np.where(level > total, chance.share(chance.key(drop, 3)), colour)
         total = np.maximum(total, level)
-    return dim(palette(colour), least + (1 - least) * total)
+    return dim(palette(colour), now(least) + (1 - now(least)) * total)

@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Corner, Duration, Length, Seed
 from lumenmap.motion.shapes import bell, norm, smooth
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import point
 
 #: Air stops stars to 37 % of their speed in this time (s); they sink at this one (m/s).
@@ -30,7 +31,7 @@ def skyburst(
     start: Annotated[str, Corner("where they are launched from")] = "bottom",
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
-        float | None,
+        Varying | None,
         Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="from the house's width"),
     ] = None,
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
@@ -41,7 +42,7 @@ def skyburst(
     Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
     """
     box = at.high - at.low
-    far = reach or 0.8 + 0.14 * float(box[0])
+    far = 0.8 + 0.14 * float(box[0]) if reach is None else now(reach)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     own = chance.share(chance.key(seed, chance.place(at.xyz)))
     hottest = np.full(t.shape, np.argmax([sum(s.rgb) for s in palette.stops]))
@@ -65,12 +66,12 @@ def skyburst(
     return np.minimum(total, 1.0, out=total)
 
 
-def _stars(at: At, sky: F, age: F, far: float, fade: float, own: F) -> F:
+def _stars(at: At, sky: F, age: F, far: float | F, fade: float, own: F) -> F:
     """Return the level (T, N) of stars that burst at ``sky`` (T, 1, 3) ``age`` (T, 1) s ago."""
     braked = 1 - np.exp(-np.clip(age / _DRAG, 0, 50))
     # A circle as seen from the street, but as deep as any house.
-    deep = max(3.0, float(at.high[1] - at.low[1]) / far)
-    away = (at.xyz - sky) / np.array([1.0, deep, 1.0])
+    away = at.xyz - sky
+    away[..., 1] /= np.maximum(3.0, float(at.high[1] - at.low[1]) / far)
     away[..., 2] += _SINK * np.maximum(age - _DRAG * braked, 0)
     off = norm(away) - far * braked
     # A bright skin flies outward; the stars that it leaves behind glow on, each for its own time.

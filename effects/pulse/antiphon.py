@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Count, Duration, Seed, Share, Way
 from lumenmap.motion.shapes import bump, smooth
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import measure
 
 
@@ -23,8 +24,8 @@ def antiphon(
     *,
     note: Annotated[float, Duration("how long a note lasts", low=0.4, high=10)] = 0.6,
     notes: Annotated[int, Count("notes of a call", low=1, high=12)] = 5,
-    breadth: Annotated[float, Share("width of a note, as a fraction of a side", low=0.05)] = 0.6,
-    least: Annotated[float, Share("light where no note sounds")] = 0.1,
+    breadth: Annotated[Varying, Share("width of a note, as a fraction of a side", low=0.05)] = 0.6,
+    least: Annotated[Varying, Share("light where no note sounds")] = 0.1,
     way: Annotated[str, Way("what the two sides are halves of")] = "across",
     seed: Annotated[int, Seed("chooses the melodies")] = 0,
 ) -> Light:
@@ -46,7 +47,7 @@ def antiphon(
     for n in range(notes):
         # The answer mirrors the call: its notes go inwards where those went inwards.
         high = 0.12 + 0.76 * chance.share(chance.key(melody, n))
-        off = (np.abs(place) - high) / breadth
+        off = (np.abs(place) - high) / now(breadth)
         begins = n + phrase * answers
         # A note of two beats' length now and then; it dies away as a struck string does.
         age = (beat - begins) / (1 + (chance.share(chance.key(melody, n, 7)) > 0.7))
@@ -57,4 +58,4 @@ def antiphon(
     total = np.maximum(total, 0.85 * chord)
     # Each side keeps its colour through a round, and takes the next one then.
     light = palette.stop(turn + np.where(answers, 1, 0))
-    return dim(light, least + (1 - least) * total)
+    return dim(light, now(least) + (1 - now(least)) * total)

@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import measure
 
 #: Time in which lids close or open, and how long they stay closed in a blink (s).
@@ -28,11 +29,11 @@ def peepers(
         float, Length("room for each pair of eyes, about", low=1 * FT, high=100 * FT)
     ] = 5 * FT,
     apart: Annotated[
-        float, Length("from the middle of one eye to the other's", low=2 * IN, high=10 * FT)
+        Varying, Length("from the middle of one eye to the other's", low=2 * IN, high=10 * FT)
     ] = 14 * IN,
-    size: Annotated[float, Length("width of an eye", low=1 * IN, high=5 * FT)] = 7 * IN,
+    size: Annotated[Varying, Length("width of an eye", low=1 * IN, high=5 * FT)] = 7 * IN,
     stay: Annotated[float, Duration("how long a pair stays, about", low=2, high=600)] = 7.0,
-    least: Annotated[float, Share("light between the eyes")] = 0.0,
+    least: Annotated[Varying, Share("light between the eyes")] = 0.0,
     way: Annotated[str, Way("what the eyes are spaced along")] = "edge",
     seed: Annotated[int, Seed("chooses where and when they look")] = 0,
 ) -> Light:
@@ -55,12 +56,13 @@ def peepers(
         when = stay * (0.2 + 0.3 * blink * chance.share(chance.key(pair, 2 + blink)))
         shut = np.abs(since - when) - _CLOSED / 2
         lids = lids * smooth(shut / _LID)
-    room = np.clip(1 - (apart + size) / spacing, 0, 1)
+    far, wide = now(apart), now(size)
+    room = np.clip(1 - (far + wide) / spacing, 0, 1)
     middle = column + 0.5 + room * (chance.share(chance.key(pair, 5)) - 0.5)
     # It glances to one side and back.
     glance = np.sin(2 * np.pi * since / stay) * (chance.share(chance.key(pair, 6)) - 0.5)
-    off = (place - middle) * spacing + glance * size
-    near = np.abs(np.abs(off) - apart / 2) / (size / 2)
+    off = (place - middle) * spacing + glance * wide
+    near = np.abs(np.abs(off) - far / 2) / (wide / 2)
     level = lids * there * np.sqrt(np.clip(1 - near**2, 0, 1))
     light = palette.stop((chance.share(chance.key(pair, 7)) * len(palette.stops)).astype(np.int64))
-    return dim(light, least + (1 - least) * level)
+    return dim(light, now(least) + (1 - now(least)) * level)

@@ -12,6 +12,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Share, Speed, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -21,9 +22,9 @@ def chase(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the groups run", low=-90 * FT, high=90 * FT)] = 4 * FT,
+    speed: Annotated[Varying, Speed("how fast they run", low=-90 * FT, high=90 * FT)] = 4 * FT,
     spacing: Annotated[
-        float, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
+        Varying, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
     ] = 4 * FT,
     lit: Annotated[float, Share("fraction of the spacing that is lit", low=0.02)] = 0.5,
     taper: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
@@ -35,9 +36,9 @@ def chase(
     ants, dots, parade, moving, runner.
     """
     distance = measure(at, way)
-    repeat = distance.group(spacing, len(palette.stops)) * len(palette.stops)
+    repeat = distance.group(now(spacing), len(palette.stops)) * len(palette.stops)
     # What depends on the place only, and on the time only, is worked out before the two meet.
-    return _pattern(palette, lit, taper).run(distance.metres / repeat, speed / repeat * t)
+    return _pattern(palette, lit, taper).run(distance.metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)

@@ -13,6 +13,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Corner, Length, Share, Speed
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -24,7 +25,7 @@ def rings(
     *,
     start: Annotated[str, Corner("where the rings spread from")] = "bottom",
     speed: Annotated[
-        float, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
+        Varying, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
     ] = 7 * FT,
     spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 16
     * FT,
@@ -33,7 +34,7 @@ def rings(
     ] = 7 * FT,
     least: Annotated[float, Share("light between rings, in the last ring's colour")] = 0.07,
     reach: Annotated[
-        float | None,
+        Varying | None,
         Length(
             "distance at which a ring has faded to 37 %",
             low=1 * FT,
@@ -49,9 +50,13 @@ def rings(
     """
     metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
-    pattern = _pattern(palette, width / spacing, least, speed < 0)
-    light = pattern.run(metres / repeat, speed / repeat * t)
-    return light if reach is None else dim(light, np.exp(-metres / reach))
+    place, gone = metres / repeat, moved(speed, t) / repeat
+    inwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)[:, 0]
+    light = _pattern(palette, width / spacing, least, bool(inwards.all())).run(place, gone)
+    if inwards.any() and not inwards.all():
+        drawn_in = _pattern(palette, width / spacing, least, True)
+        light[inwards] = drawn_in.run(place, gone[inwards])
+    return light if reach is None else dim(light, np.exp(-metres / now(reach)))
 
 
 @kept(64)

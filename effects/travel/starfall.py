@@ -13,6 +13,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.noise import in_time
 from lumenmap.motion.options import FT, Duration, Length, Seed, Share, Speed
 from lumenmap.motion.shapes import bell, smooth
+from lumenmap.motion.varying import Varying, now
 
 
 def starfall(
@@ -26,8 +27,8 @@ def starfall(
     ] = 10.0,
     speed: Annotated[float, Speed("how fast it flies", low=3 * FT, high=200 * FT)] = 26 * FT,
     tail: Annotated[float, Length("length of its tail", low=1 * FT, high=200 * FT)] = 14 * FT,
-    stars: Annotated[float, Share("how many pixels are stars")] = 0.3,
-    least: Annotated[float, Share("light of the quiet stars, on average")] = 0.3,
+    stars: Annotated[Varying, Share("how many pixels are stars")] = 0.3,
+    least: Annotated[Varying, Share("light of the quiet stars, on average")] = 0.3,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
     """Let a shooting star cross the house now and then, over stars that hardly twinkle.
@@ -38,8 +39,12 @@ def starfall(
     own = chance.key(seed, chance.place(at.xyz))
     twinkle = in_time(own, t, 2.5)
     # Some stars are brighter than others; most pixels are dark sky.
-    quiet = np.where(chance.share(own) < stars, 0.4 + 1.2 * chance.share(chance.key(own, 1)), 0.0)
-    light = dim(palette(0.25 + 0.5 * twinkle), np.minimum(least * quiet * (0.6 + 0.8 * twinkle), 1))
+    quiet = np.where(
+        chance.share(own) < now(stars), 0.4 + 1.2 * chance.share(chance.key(own, 1)), 0.0
+    )
+    light = dim(
+        palette(0.25 + 0.5 * twinkle), np.minimum(now(least) * quiet * (0.6 + 0.8 * twinkle), 1)
+    )
     box = at.high - at.low
     far = float(box[0]) + tail + 2.0
     for back in range(1 + int(np.ceil((far + tail) / speed / every))):

@@ -12,6 +12,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Angle, Count, Duration, Share
 from lumenmap.motion.shapes import bump, smooth
+from lumenmap.motion.varying import Varying, now
 
 
 def turnbeam(
@@ -25,15 +26,16 @@ def turnbeam(
     ] = 8.0,
     beams: Annotated[int, Count("how many beams", low=1, high=12)] = 2,
     angle: Annotated[
-        float, Angle("how wide a beam is", low=float(np.radians(2)), high=2 * np.pi)
-    ] = float(np.radians(40)),
-    least: Annotated[float, Share("light outside the beams")] = 0.05,
+        Varying, Angle("how wide a beam is", low=float(np.radians(2)), high=2 * np.pi)
+    ] = 40 * np.pi / 180,
+    least: Annotated[Varying, Share("light outside the beams")] = 0.05,
 ) -> Light:
     """Turn beams of light around the house like a lighthouse's, each with an afterglow.
 
     Found by: lighthouse, beam, rotate, rotating, spin, spinning, searchlight, carousel,
     beacon, disco, windmill, spotlight.
     """
+    wide = now(angle)
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
     # A house whose pixels are all in one plane gets some depth, as in the way "round".
     depth = max(float(at.high[1] - at.low[1]), float(at.high[0] - at.low[0]) / 4, 1e-6)
@@ -45,9 +47,9 @@ def turnbeam(
     # How far ahead of its beam's middle each place is, in the direction that the beams turn.
     ahead = (turn * beams - np.round(turn * beams)) / beams * 2 * np.pi * (1 if period >= 0 else -1)
     # What a beam has passed glows on behind it, for three times its width if there is room.
-    tail = min(3 * angle, 0.9 * (2 * np.pi / beams - angle / 2))
-    glow = 0.55 * np.clip(1 + ahead / max(tail, 1e-3), 0, 1) ** 2 * (ahead < 0)
-    level = least + (1 - least) * np.maximum(bump(ahead / (angle / 2)), glow)
+    tail = np.minimum(3 * wide, 0.9 * (2 * np.pi / beams - wide / 2))
+    glow = 0.55 * np.clip(1 + ahead / np.maximum(tail, 1e-3), 0, 1) ** 2 * (ahead < 0)
+    level = now(least) + (1 - now(least)) * np.maximum(bump(ahead / (wide / 2)), glow)
     # Halfway between two beams one colour changes to the other.
     before = np.floor(turn * beams)
     part = smooth((turn * beams - before - 0.25) * 2)

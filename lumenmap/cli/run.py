@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated
 
@@ -94,8 +95,8 @@ def run(
     sender = given.sender(interface)
     routes = cache(given.routes)  # names are looked up once, not every evening
 
-    def render(show: Path, folder: Path) -> None:
-        project = load(show, effect_folders=effect_folders or ())
+    def render(show: Path, folder: Path, values: Iterable[tuple[str, float]]) -> None:
+        project = load(show, effect_folders=effect_folders or (), values=dict(values))
         export(project, folder, progress=lambda *_: manager.alive())
 
     player = StreamPlayer(

@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.frames.passages import timed
 from lumenmap.frames.routes import followed
+from lumenmap.frames.seeds import layer_seeds
+from lumenmap.frames.turns import PlannedTurns, in_parts, rows_of
 from lumenmap.motion.at import At
+from lumenmap.motion.ramp import Ramp
+from lumenmap.motion.ways import measure
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.places import Places
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
+Bool = NDArray[np.bool_]
 
 #: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
 #: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
@@ -28,12 +36,17 @@ MIN_FRAMES = 8
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedLayer:
-    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all."""
+    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all.
+
+    ``late``: s from its cue's start to the moment at which its own time is 0.
+    """
 
     layer: Layer
     at: At
     rows: Rows
     options: dict[str, Any]
+    late: float = 0.0
+    turns: PlannedTurns | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,9 +94,11 @@ def plan(show: Show, site: Site) -> Plan:
     pixelmap = site.pixels
     named = Places(pixelmap, site.house, show.groups, show.routes)
     walks, places = followed(show, named, _places(site))
-    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_], dict[str, Any]]] = []
+    # For each layer its cue, its mask, and what it becomes for some of its pixels.
+    planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
     # From a palette's light to the dies' own.
     mixing = site.dies.matching if show.match_screen else None
+    seeds = iter(layer_seeds(show))
     for cue in show.cues:
         for layer in cue.layers:
             if mixing is not None:
@@ -91,22 +106,72 @@ def plan(show: Show, site: Site) -> Plan:
             mask = _mask(layer, show, pixelmap, named)
             for walk in walks[layer.key]:
                 mask &= walk.on
-            # Layers of one show differ though they share its seed.
-            seed = (show.seed * 1_000_003 + len(planned_layers)) % 2**32
-            planned_layers.append((cue, layer, mask, _options(layer, show, places, seed)))
+            seed = next(seeds)
+            options = _options(layer, show, places, seed)
+            late = layer.delay - (cue.start if layer.clock == "show" else 0.0)
+            turns = _turns(layer, show, named, places, mask, seed)
+            if layer.passage is not None:
+                here = part(places, _rows(mask))
+                options = _passing(layer, show, here, options)
+            planned_layers.append((cue, mask, partial(_planned, layer, options, late, turns)))
     tiles = []
     for span in spans(len(pixelmap)):
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
-        for cue, layer, mask, options in planned_layers:
+        for cue, mask, make in planned_layers:
             rows = _rows(mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
-            planned = PlannedLayer(layer, part(here, rows), rows, options)
+            planned = make(part(here, rows), rows, _among(mask, span))
             known = cues.get(id(cue), PlannedCue(cue, ()))
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
     return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
+
+
+def _planned(
+    layer: Layer,
+    options: dict[str, Any],
+    late: float,
+    turns: PlannedTurns | None,
+    at: At,
+    rows: Rows,
+    among: slice,
+) -> PlannedLayer:
+    return PlannedLayer(layer, at, rows, options, late, turns and turns.part(among))
+
+
+def _among(mask: Bool, span: slice) -> slice:
+    """Return which of a layer's own pixels lie in a tile."""
+    before, here = int(mask[: span.start].sum()), int(mask[span].sum())
+    return slice(before, before + here)
+
+
+def _turns(
+    layer: Layer, show: Show, named: Places, places: At, mask: Bool, seed: int
+) -> PlannedTurns | None:
+    """Return a layer's turns with the pixels of each of its places."""
+    if (turns := layer.turns) is None:
+        return None
+    try:
+        if turns.parts:
+            way = measure(places, turns.way)
+            found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
+        else:
+            found = [named.mask([place]) for place in layer.on]
+    except InputError as error:
+        key = f"{layer.key}, turns {error.key}".rstrip()
+        raise InputError(error.message, file=show.file, key=key) from None
+    return PlannedTurns(turns, rows_of(found, mask), int(mask.sum()), seed)
+
+
+def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:
+    """Return a layer's options with the speed or period that its passage takes."""
+    assert layer.passage is not None
+    try:
+        return options | timed(layer.effect, layer.passage.over, places, options)
+    except InputError as error:
+        raise InputError(error.message, file=show.file, key=f"{layer.key}, over") from None
 
 
 def spans(pixels: int) -> list[slice]:
@@ -122,6 +187,8 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     if "seed" in layer.effect.options:
         options.setdefault("seed", seed)
     for name, spec in layer.effect.options.items():
+        if isinstance(options[name], Ramp):
+            continue
         try:
             spec.kind.check_on(options[name], places)
         except InputError as error:
@@ -129,7 +196,7 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> NDArray[np.bool_]:
+def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> Bool:
     """Return which pixels (N,) the layer lights."""
     mask = np.ones(len(pixelmap), bool)
     for key, names in (("on", layer.on), ("except", layer.without)):
@@ -151,7 +218,7 @@ def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> NDArra
     return mask
 
 
-def _rows(mask: NDArray[np.bool_]) -> Rows:
+def _rows(mask: Bool) -> Rows:
     if mask.all():
         return None
     rows = np.flatnonzero(mask)

@@ -50,7 +50,10 @@ def followed(show: Show, places: Places, at: At) -> tuple[dict[str, list[Walk]],
 
 def _ways(layer: Layer) -> list[tuple[str, Any]]:
     options = layer.effect.options.items()
-    return [(name, layer.options[name]) for name, spec in options if isinstance(spec.kind, Way)]
+    ways = [(name, layer.options[name]) for name, spec in options if isinstance(spec.kind, Way)]
+    if layer.turns is not None and layer.turns.parts:
+        ways.append(("turns.way", layer.turns.way))
+    return ways
 
 
 def _distance(walk: Walk) -> Distance:

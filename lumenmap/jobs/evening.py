@@ -131,7 +131,7 @@ class Nightly:
         self._report("stopped", self._load(), None, None)
 
     def _play(self, almanac: Almanac, piece: Piece, stop: Callable[[], bool]) -> None:
-        frames = self._shows.get(piece.show)
+        frames = self._shows.get(piece.show, piece.values)
         self._report_problems()
         if frames is None:
             self._report("nothing to play", almanac, piece, None)
@@ -181,8 +181,8 @@ class Nightly:
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
         while not stop() and not self._jumped(wall, now) and self._load() is almanac:
-            if coming is not None and self._shows.changed(coming.show):
-                self._shows.get(coming.show)
+            if coming is not None and self._shows.changed(coming.show, coming.values):
+                self._shows.get(coming.show, coming.values)
                 self._report_problems()
                 self._report("waiting", almanac, None, coming)  # with the problems found
             left = (end - self._wall()).total_seconds()

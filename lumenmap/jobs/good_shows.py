@@ -13,6 +13,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
@@ -26,7 +27,7 @@ class GoodShows:
     folder
         Where they are kept, across restarts.
     render
-        Writes a show's frames into a folder.
+        Writes a show's frames into a folder, with an evening's values.
     check
         Says what is wrong with exported frames, in sentences.
     """
@@ -34,7 +35,7 @@ class GoodShows:
     def __init__(
         self,
         folder: Path,
-        render: Callable[[Path, Path], None],
+        render: Callable[[Path, Path, Values], None],
         check: Callable[[Path], list[str]],
     ) -> None:
         self._folder, self._render, self._check = folder, render, check
@@ -43,16 +44,16 @@ class GoodShows:
         self._asked: dict[Path, str] = {}  # signature, good or not
         self.problems: dict[str, str] = {}
 
-    def get(self, show: Path) -> FrameSet | None:
+    def get(self, show: Path, values: Values = ()) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
         Why a show is not played as it stands is left in ``problems``.
         """
-        signature = self._asked[show] = self._signature(show)
+        signature = self._asked[show] = self._signature(show, values)
         known = self._open.get(show)
         if known is None or known[0] != signature:
             try:
-                made = self._prepare(show, signature)
+                made = self._prepare(show, signature, values)
                 self.problems.pop(show.name, None)
             except Exception as error:  # effects are anybody's code, and the evening goes on
                 spare = self._instead(show)
@@ -70,13 +71,13 @@ class GoodShows:
         _, self._last, frames = known
         return frames
 
-    def changed(self, show: Path) -> bool:
-        """Return whether a show's files are others than when it was last asked for."""
-        return self._asked.get(show) != self._signature(show)
+    def changed(self, show: Path, values: Values = ()) -> bool:
+        """Return whether a show's files or values are others than when it was last asked for."""
+        return self._asked.get(show) != self._signature(show, values)
 
-    def _signature(self, show: Path) -> str:
-        """Return what changes when any file in the show's folder does."""
-        parts = []
+    def _signature(self, show: Path, values: Values) -> str:
+        """Return what changes when any file in the show's folder does, or a value."""
+        parts = [f"{name}={number!r}" for name, number in values]
         folder = show if show.is_dir() else show.parent
         with contextlib.suppress(OSError):
             for file in sorted(folder.iterdir()):
@@ -89,14 +90,14 @@ class GoodShows:
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
         return self._folder / f"{show.stem}-{key}"
 
-    def _prepare(self, show: Path, signature: str) -> Path:
+    def _prepare(self, show: Path, signature: str, values: Values) -> Path:
         place = self._place(show)
         made = place / signature
         if not show.exists():
             raise InputError("no such show", file=show)
         if not (made / "good").exists():
             made.mkdir(parents=True, exist_ok=True)
-            self._render(show, made)
+            self._render(show, made, values)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from lumenmap.motion.kept import read_only
 
 F = NDArray[np.float64]
+#: A length, or one for each frame (T, 1).
+R = TypeVar("R", float, F, float | F)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,13 +38,14 @@ class Distance:
         for name in ("metres", "whole"):
             object.__setattr__(self, name, read_only(getattr(self, name)))
 
-    def fit(self, repeat: float) -> float:
+    def fit(self, repeat: R) -> R:
         """Return the repeat nearest to ``repeat`` (m) of which a closed way has a whole number."""
         if self.circuit is None:
             return repeat
-        return self.circuit / max(1, round(self.circuit / repeat))
+        fitting: Any = self.circuit / np.maximum(1, np.round(self.circuit / repeat))
+        return cast(R, fitting)
 
-    def group(self, spacing: float, colours: int) -> float:
+    def group(self, spacing: R, colours: int) -> R:
         """Return the distance (m) from one group of light to the next, as near ``spacing`` as fits.
 
         A closed way has a whole number of groups: as many as each colour needs for its turn, or,
@@ -52,8 +55,11 @@ class Distance:
         if self.circuit is None:
             return spacing
         count = self.circuit / spacing
-        turns = colours * round(count / colours) if count >= colours else round(count)
-        return self.circuit / max(1, turns)
+        rounds = colours * np.round(count / colours)
+        fitting: Any = self.circuit / np.maximum(
+            1, np.where(count >= colours, rounds, np.round(count))
+        )
+        return cast(R, fitting)
 
     def part(self, rows: Any) -> Distance:
         """Return some of the places."""

@@ -36,7 +36,8 @@ def house(unit: str) -> Page:
 
 def show(unit: str) -> Page:
     """Return the page of show.toml."""
-    from lumenmap.reference.keys import sections, written
+    from lumenmap.motion.ramp_reading import RampTable
+    from lumenmap.reference.keys import section, sections, written
     from lumenmap.reference.words import blend_section, easing_section
     from lumenmap.show.file import ShowFile
 
@@ -53,8 +54,17 @@ def show(unit: str) -> Page:
             "and leaves it alone.",
             "An option called `way` says what an effect runs along. A [[route]] is a way of your "
             "own: edges in order, in metres of their own length.",
+            "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
+            'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
+            "\"10 s\" }`. The effects' pages say which options can't.",
         ),
-        (*sections(ShowFile), written(ShowFile), blend_section(), easing_section()),
+        (
+            *sections(ShowFile),
+            section(RampTable, "A ramp, in place of a number"),
+            written(ShowFile),
+            blend_section(),
+            easing_section(),
+        ),
     )
 
 
