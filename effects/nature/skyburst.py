@@ -17,8 +17,7 @@ from lumenmap.motion.ways import point
 
 #: Air stops stars to 37 % of their speed in this time (s); they sink at this one (m/s).
 _DRAG, _SINK = 0.45, 1.2
-#: The golden ratio: as the step between launches it keeps them far apart along the house.
-_GOLDEN = 0.6180339887498949
+_GOLDEN = 0.6180339887498949  # as the step between launches it keeps them far apart
 
 
 def skyburst(
@@ -57,7 +56,7 @@ def skyburst(
         head = sky + (point(at, start) - sky) * ((1 - climb) ** 2)[..., None]
         level = 0.6 * bell(norm(at.xyz - head) / 0.45) * ((climb > 0) & (climb < 1))
         level += _stars(at, sky, since - rise, far, fade, (own + number * _GOLDEN) % 1.0)
-        # From the palette's brightest colour to the launch's own, and on to the next as they cool.
+        # From the brightest colour to the launch's own, and on to the next as they cool.
         age = np.maximum(since - rise, 0.0)
         light = mix(palette.stop(number), palette.stop(number + 1), smooth(age / fade - 0.3))
         light = mix(light, palette.stop(hottest), np.exp(-np.minimum(age / 0.12, 50.0)))
