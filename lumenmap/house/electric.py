@@ -281,7 +281,7 @@ class WiringTable(Table):
 class EnergyTable(Table):
     """``[energy]``: how long the lights burn and what that costs."""
 
-    hours: float = Field(5.0, gt=0, le=24, description="Hours that the lights burn an evening.")
+    hours: float = Field(5.0, gt=0, le=24, description="Hours that the lights are on each evening.")
     evenings: int = Field(40, ge=1, le=366, description="Evenings a season.")
-    price: float | None = Field(None, ge=0, le=100, description="Price of a kWh, in your money.")
+    price: float | None = Field(None, ge=0, le=100, description="Price of a kWh, in your currency.")
     efficiency: float = Field(0.85, gt=0.1, le=1, description="Efficiency of the supplies.")

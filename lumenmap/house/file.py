@@ -212,14 +212,19 @@ class DrillTable(Table):
     retract: Positive = Field(description="Height of the bit above the rail between holes.")
     feed: Positive = Field(description="Drilling feed: length a minute.")
     spindle: int | None = Field(
-        None, ge=1, le=100_000, description="Turns a minute; none is programmed if left out."
+        None,
+        ge=1,
+        le=100_000,
+        description="Spindle speed, in turns a minute; left to you if not given.",
     )
 
 
 class BuyingTable(Table):
     """``[buying]``: what things cost you and how many to have in the drawer."""
 
-    currency: Title = Field("", max_length=8, description="Your money's sign, before each price.")
+    currency: Title = Field(
+        "", max_length=8, description="Your currency's sign, written before each price."
+    )
     spare: float = Field(0.1, ge=0, le=1, description="Share of pixels and fuses to buy as spares.")
     prices: dict[Title, Annotated[float, Field(ge=0, le=1e6)]] = Field(
         default_factory=dict,

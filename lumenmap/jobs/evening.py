@@ -221,7 +221,7 @@ def write_status(path: Path, status: dict[str, Any]) -> None:
     try:
         write_whole(path, json.dumps(status, indent=2) + "\n")
     except InputError as error:
-        notice(f"{error}; playing goes on without it")
+        notice(f"{error}; playing continues without it")
 
 
 def open_state(folder: Path) -> FolderLock:

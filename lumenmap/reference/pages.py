@@ -124,8 +124,8 @@ def kinds(unit: str) -> Page:
         "The pixel kinds",
         (
             "Figures of common pixels, for `kind` in [pixel]. Sheets, revisions and builds "
-            "differ, and those sold for 12 V most: measure a string of yours and put its figures "
-            "in [pixel]. Test the colour order on the real string.",
+            "differ, those sold for 12 V most of all: measure a string of yours and put its "
+            "figures in [pixel]. Test the colour order on the real string.",
             "Sources: [P] published text; [P2] a copy or summary of one; [M] from memory; "
             "[C] common practice, no source; [K] computed.",
         ),

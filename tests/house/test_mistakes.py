@@ -283,7 +283,7 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             '"3 in"',
             '"0.001 in"',
-            r"rail.hole_spacing: makes 374,976 pixels; the most is 200,000. A hole every 0.0254 mm",
+            r"rail.hole_spacing: makes 374,976 pixels; at most 200,000 are supported. A hole every 0.0254 mm",
         ),
         (
             "[[line]]",
