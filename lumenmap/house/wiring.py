@@ -143,7 +143,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
     Raises
     ------
     InputError
-        The string's wire given twice.
+        The string's wire given twice; air as hot as the insulation may get.
     """
     t, own = table.wiring, table.string.wire
     if t.string and own and t.string != own:
@@ -152,7 +152,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
             key="wiring.string",
         )
     ambient = AMBIENT if t.ambient is None else t.ambient
-    return WireDefaults(
+    found = WireDefaults(
         own or t.string or STRING_WIRE,
         t.ampacity,
         ambient if t.celsius is None else t.celsius,
@@ -161,6 +161,8 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
         float(t.insulation),
         t.conductors,
     )
+    found.derating()
+    return found
 
 
 def read_usage(table: EnergyTable) -> Usage:
