@@ -44,8 +44,7 @@ PLAN = {
     "controller.e131": "core pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core parts drawing house pixels site sheets.rails sheets.plans core.folders "
-        "power.report"
+        "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",

@@ -121,27 +121,33 @@ class _Builder:
         name, strands = nodes.places.span.name, self.strands
         text = self.house.wire_defaults.string
         size = strands.size(text, ("string", name), "wiring.string", together)
-        for i, (here, there) in enumerate(pairwise(nodes.positions.tolist())):
-            connector, contact = self._contact(nodes.places, here, there)
+        ends = nodes.positions
+        middles = nodes.places.along_at((ends[:-1] + ends[1:]) / 2).tolist()
+        contacts = self._contacts(nodes)
+        for i, (here, there) in enumerate(pairwise(ends.tolist())):
+            connector, contact = contacts.get(i, (None, 0.0))
             ohms = strands.ohms(size, there - here) + contact
-            at = nodes.places.along_at((here + there) / 2)
             for polarity in POLARITIES:
                 if polarity == "positive" and any(here < cut <= there for cut in cuts):
                     continue
                 own = nodes.terminals[polarity]
-                stretch = Conductor("string", polarity, name, at, -1, i, connector)
+                stretch = Conductor("string", polarity, name, middles[i], -1, i, connector)
                 strands.add((own[i], own[i + 1]), ohms, stretch)
 
-    def _contact(self, places: LinePlaces, here: float, there: float) -> tuple[int | None, float]:
-        """Return which connector between two strings a stretch holds, and its ohms.
+    def _contacts(self, nodes: LineNodes) -> dict[int, tuple[int | None, float]]:
+        """Return the connector between two strings that a stretch holds, and its ohms, by stretch.
 
         Where something joins at the connector, half of the contact is on either side of it.
         """
-        for c in places.connectors[1:-1]:
-            if here - SAME_POSITION <= c.wire <= there + SAME_POSITION:
-                joined = min(abs(c.wire - here), abs(c.wire - there)) <= SAME_POSITION
-                return c.connector, self.house.string.contact_ohms * (0.5 if joined else 1.0)
-        return None, 0.0
+        found: dict[int, tuple[int | None, float]] = {}
+        ohms = self.house.string.contact_ohms
+        for c in nodes.places.connectors[1:-1]:
+            k = nodes.index(c.wire)
+            if abs(nodes.positions[k] - c.wire) <= SAME_POSITION:
+                found[k - 1] = found[k] = (c.connector, ohms / 2)
+            else:
+                found[k - 1] = (c.connector, ohms)
+        return found
 
     def _cuts(self, places: LinePlaces, sources: list[_Source]) -> list[float]:
         """Return where the positive is cut: as given, and between supplies without a given cut."""
@@ -159,7 +165,7 @@ class _Builder:
                     (one.supply, two.supply),
                     (one.name, two.name),
                     before,
-                    places.along_at((low + high) / 2),
+                    float(places.along_at((low + high) / 2)),
                 )
             )
         return cuts
