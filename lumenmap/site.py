@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
+from lumenmap.parts.light import dies_of
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import PixelMap
@@ -106,8 +107,7 @@ class Site:
     @cached_property
     def dies(self) -> Dies:
         """The colours of its pixels' dies."""
-        kind = self.house.kind
-        return Dies(kind.dominant_nm, kind.intensity)
+        return dies_of(self.house.kind)
 
     def rewired(self, **changes: Any) -> Site:
         """Return the site with other supplies, feeds, buses or wiring; no pixel moves."""

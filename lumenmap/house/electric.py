@@ -78,6 +78,14 @@ class PixelTable(Table):
         max_length=3,
         description="Luminous intensity of the red, green and blue die at full; any one unit.",
     )
+    white_kelvin: float | None = Field(
+        None, description="Colour temperature of the white die, kelvins."
+    )
+    white_intensity: float | None = Field(
+        None,
+        description="Luminous intensity of the white die at full, in the unit of intensity; lumens "
+        "will do if all four are in lumens.",
+    )
 
 
 class StepTable(Table):

@@ -38,6 +38,8 @@ def read_pixel(table: PixelTable) -> PixelKind:
         "bit_us": table.bit_us,
         "reset_us": table.reset_us,
         "pwm_hz": table.pwm_hz,
+        "white_kelvin": table.white_kelvin,
+        "white_intensity": table.white_intensity,
         **{
             name: tuple(given) if (given := getattr(table, name)) else None
             for name in ("channel_ma", "dominant_nm", "intensity")

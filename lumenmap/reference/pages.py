@@ -34,7 +34,8 @@ def house(unit: str) -> Page:
 
 def show(unit: str) -> Page:
     """Return the page of show.toml."""
-    from lumenmap.reference.keys import sections, written
+    from lumenmap.motion.ramp_reading import RampTable
+    from lumenmap.reference.keys import section, sections, written
     from lumenmap.reference.words import blend_section, easing_section
     from lumenmap.show.file import ShowFile
 
@@ -48,8 +49,17 @@ def show(unit: str) -> Page:
             "Cues that overlap add their light, so fades that overlap cross. A layer's `on` takes "
             "an edge, a mass, a kind of edge, a pattern such as `main/*`, pixels such as "
             "`front 10-20`, or a group of the house file.",
+            "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
+            'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
+            "\"10 s\" }`. The effects' pages say which options can't.",
         ),
-        (*sections(ShowFile), written(ShowFile), blend_section(), easing_section()),
+        (
+            *sections(ShowFile),
+            section(RampTable, "A ramp, in place of a number"),
+            written(ShowFile),
+            blend_section(),
+            easing_section(),
+        ),
     )
 
 

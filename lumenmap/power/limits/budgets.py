@@ -7,17 +7,19 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import ALIKE
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.light import white_of
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.wiring import PowerWiring
@@ -47,6 +49,8 @@ class Budgets:
         (K, N) how much of each pixel's current is in each budget, in 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
+    white
+        (3,) the white die's light, as `lumenmap.codes.white` takes it.
     """
 
     names: tuple[str, ...]
@@ -55,6 +59,7 @@ class Budgets:
     idle: F
     parts: Parts
     channel_amps: F
+    white: F = field(default_factory=lambda: np.array(ALIKE))
 
     def __len__(self) -> int:
         return len(self.names)
@@ -176,6 +181,7 @@ def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
         idle_amps(parts, kind),
         parts,
         np.array(kind.channel_ma, float) / 1000,
+        white_of(kind),
     )
 
 
