@@ -24,9 +24,6 @@ from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
     FeedTable,
-    LineTable,
-    PixelTable,
-    StringTable,
     SupplyTable,
     TapTable,
     TrunkTable,
@@ -43,6 +40,7 @@ from lumenmap.house.fields import (
     Positive,
     Slope,
 )
+from lumenmap.house.strings import LineTable, PixelTable, StringTable
 
 
 class PlaceTable(Table):

@@ -9,10 +9,11 @@ from typing import Any
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import EnergyTable, LineTable, PixelTable
+from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
+from lumenmap.house.strings import LineTable, PixelTable
 from lumenmap.house.supplies import StringMake, Usage, WireDefaults, position
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 

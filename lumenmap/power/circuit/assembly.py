@@ -10,7 +10,6 @@ import numpy as np
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.leads import add_bus, add_feed, add_trunk, placed_taps, tap_places
 from lumenmap.power.circuit.network import Network
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place, line_places
@@ -27,6 +26,26 @@ def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
     InputError
         No supply, a line or pixels without a feed, the positives of two supplies connected, or a
         wire size or position that makes no sense.
+    """
+    wiring = lay_wiring(house, pixelmap)
+    try:
+        _check(wiring.network, pixelmap)
+    except InputError as error:
+        raise error.at(file=house.file) from None
+    return wiring
+
+
+def lay_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
+    """Build the circuit of a house without asking whether it can be solved.
+
+    Pixels may have no feed, and the positives of two supplies may be connected: what is behind a
+    fuse, and where a cut is missing, is known all the same.
+
+    Raises
+    ------
+    InputError
+        No supply, a line without a feed that could have several, or a wire size or position that
+        makes no sense.
     """
     if not house.supplies:
         raise InputError(
@@ -65,7 +84,7 @@ class _Builder:
             self._add_line(name)
         strands = self.strands
         return PowerWiring(
-            _checked(strands.circuit, self.map),
+            Network(strands.circuit),
             self.feeds,
             self.house.trunks,
             self.taps,
@@ -171,9 +190,8 @@ class _Builder:
         return cuts
 
 
-def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
+def _check(network: Network, pixelmap: PixelMap) -> None:
     """Refuse pixels without a feed, and the positives of two supplies connected."""
-    network = Network(circuit)
     if (unfed := network.unfed_loads()).any():
         first = int(np.flatnonzero(unfed)[0])
         line = pixelmap.lines[int(pixelmap.line[first])]
@@ -187,4 +205,3 @@ def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
             f"the positives of supplies {a + 1} and {b + 1} of the file are connected by a line or "
             "a bus; cut the positive between them, and never connect two supplies' positives"
         )
-    return network

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.power.limits.parts import PARTS
 from lumenmap.site import Site
-from tests.power.random_houses import random_house
+from tests.power.circuit.random_houses import random_house
 from tests.power.references.budgets import independent_budgets
 
 HOUSES = range(100)

@@ -5,6 +5,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.parts.wires import wire
+from lumenmap.power.circuit.assembly import lay_wiring
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.site import Site
 
@@ -268,3 +269,14 @@ def test_ties_beyond_a_bus_or_at_one_place_are_refused(read):
     ):
         with pytest.raises(InputError, match=says):
             read(run_of(40, 10, "{ pixels = 20 }", feed() + bus.format(at=at))).wiring  # noqa: B018
+
+
+def test_what_can_not_be_solved_can_still_be_laid_out(read):
+    """A cut that leaves pixels without a feed: the fuse and what is behind it are known."""
+    text = run_of(40, 10, "{ pixels = 20 }", feed(rest="fuse = 5"))
+    site = read(text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 20"]'))
+    with pytest.raises(InputError, match="20 pixels, from pixel 21 on, have no feed"):
+        site.wiring  # noqa: B018
+    laid = lay_wiring(site.house, site.pixels)
+    assert laid.network.unfed_loads().tolist() == [False] * 20 + [True] * 20
+    assert laid.behind(laid.fuses[0]) == [("feed", "s to run start"), ("string", "run")]
