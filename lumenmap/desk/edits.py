@@ -12,15 +12,14 @@ import tomllib
 from collections.abc import Sequence
 from typing import Any
 
-import tomlkit
 from tomlkit.exceptions import TOMLKitError
-from tomlkit.items import Array, InlineTable
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.lines import Path
 from lumenmap.desk import meaning
 from lumenmap.desk.asked import Edit, Insert, Move, Remove, SetValue
-from lumenmap.desk.blocks import Block, end_of_keys, join, key, literal, split, table, within
+from lumenmap.desk.blocks import Block, end_of_keys, join, key, split, table, within
+from lumenmap.desk.body import body_edited
 
 
 def edited(text: str, edits: Sequence[Edit], kept: Sequence[str] = ()) -> str:
@@ -79,6 +78,10 @@ def _edited(text: str, edit: Edit, kept: Sequence[str]) -> str | None:
     if isinstance(edit, SetValue):
         if own:
             return _table_set(blocks, own, path, edit)
+        if isinstance(edit.new, dict):
+            for before in kept:
+                if _is_block(before, path, edit.new):
+                    return _at_end(text, before)
         return _in_block(blocks, path, edit)
     headed = any(within(b.path, path[:-1]) and len(b.path) >= len(path) for b in blocks)
     if isinstance(edit, Insert):
@@ -181,7 +184,7 @@ def _in_block(blocks: list[Block], path: Path, edit: Edit) -> str | None:
         return _new_table(blocks, rest, edit)
     cut = end_of_keys(holder.body)
     try:
-        body = _body_edited(holder.body[:cut], rest, edit)
+        body = body_edited(holder.body[:cut], rest, edit)
     except (TOMLKitError, KeyError, IndexError, TypeError, AttributeError):
         return None
     made = Block(holder.path, holder.lead, holder.header, body + holder.body[cut:])
@@ -200,80 +203,12 @@ def _new_table(blocks: list[Block], rest: Path, edit: Edit) -> str | None:
         names.append(name)
     if not isinstance(value, dict) or not names:
         return None
-    text = join(blocks)
+    return _at_end(join(blocks), table(tuple(names), value))
+
+
+def _at_end(text: str, made: str) -> str:
+    """Return a text with a table at its end, a blank line between."""
     if text and not text.endswith("\n"):
         text += "\n"
     gap = "" if not text or text.endswith("\n\n") else "\n"
-    return text + gap + table(tuple(names), value)
-
-
-def _body_edited(body: str, rest: Path, edit: Edit) -> str:
-    if body and not body.endswith("\n"):
-        body += "\n"
-    document = tomlkit.parse(body)
-    *above, last = rest
-    holder: Any = document
-    for part in above:
-        if isinstance(part, str) and part not in holder:
-            holder[part] = tomlkit.inline_table()
-        holder = holder[part]
-    if isinstance(edit, Move):  # the values change places, so that comments stay on their lines
-        written = [item.as_string().strip() for item in holder]
-        written.insert(edit.to, written.pop(int(last)))
-        for i, text in enumerate(written):
-            holder[i] = tomlkit.value(text)
-    elif isinstance(edit, Insert):
-        holder.insert(last, tomlkit.value(literal(edit.new)))
-    elif isinstance(edit, Remove) and len(holder) == 1 and _is_table(holder[0]) and len(above) == 1:
-        del document[above[0]]
-        return tomlkit.dumps(document)
-    elif isinstance(edit, Remove) or edit.new is None:
-        comment = "" if isinstance(last, int) else _comment_of(holder, last)
-        del holder[last]
-        if comment and holder is document:  # what a person wrote beside it stays
-            holder.add(tomlkit.comment(comment.removeprefix("#").strip()))
-    else:
-        holder[last] = tomlkit.value(literal(edit.new))
-    text = tomlkit.dumps(document)
-    return _tidied(text, above) if above else text
-
-
-def _is_table(value: Any) -> bool:
-    return isinstance(value, dict)
-
-
-def _comment_of(holder: Any, name: str) -> str:
-    trivia = getattr(holder.item(name) if hasattr(holder, "item") else None, "trivia", None)
-    return trivia.comment if trivia else ""
-
-
-def _tidied(body: str, above: Sequence[str | int]) -> str:
-    """Return a body in which the list or inline table at ``above`` is spaced evenly, if it can."""
-    document = tomlkit.parse(body)
-    holder: Any = document
-    for part in above[:-1]:
-        holder = holder[part]
-    item = holder[above[-1]]
-    text = _spaced(item)
-    if text is not None:
-        holder[above[-1]] = tomlkit.value(text)
-        return tomlkit.dumps(document)
-    return body
-
-
-def _spaced(item: Any) -> str | None:
-    """Return a list or an inline table on one line, its values as written; None if it isn't one."""
-    if "\n" in item.as_string():
-        return None
-    if isinstance(item, Array):
-        return f"[{', '.join(v.as_string().strip() for v in item)}]"
-    if isinstance(item, InlineTable):
-        pairs = [f"{key(k)} = {_written(item, k)}" for k in item]
-        return f"{{ {', '.join(pairs)} }}" if pairs else "{}"
-    return None
-
-
-def _written(holder: InlineTable, name: str) -> str:
-    """Return a value as it is written."""
-    value: Any = holder.value.item(name)
-    return str(value.as_string()).strip()
+    return text + gap + made
