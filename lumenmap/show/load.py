@@ -61,8 +61,14 @@ def show_from(
     *,
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
+    known: dict[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
+
+    Parameters
+    ----------
+    known
+        The effects, if they were found already; else the installed ones and those of the folders.
 
     Raises
     ------
@@ -72,7 +78,8 @@ def show_from(
     reading = _reading(raw, path, unit)
     file = check(ShowFile, raw, path, {"reading": reading})
     with located(path, raw):
-        reader = _Reader(path, reading, file, effects(effect_folders))
+        found = effects(effect_folders) if known is None else known
+        reader = _Reader(path, reading, file, found)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
