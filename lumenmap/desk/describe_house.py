@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
-from lumenmap.desk import facts
+from lumenmap.desk.wire import facts
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.view import view_camera
 from lumenmap.pixels.select import select

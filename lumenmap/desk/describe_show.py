@@ -13,8 +13,8 @@ from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import rows
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.units import LENGTH
-from lumenmap.desk import facts
-from lumenmap.desk.hidden import pixels_of
+from lumenmap.desk.light.hidden import pixels_of
+from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.motion.options import Angle, Count, Duration, Kind, Length, Rate, Speed
 from lumenmap.motion.ways import WAYS
@@ -104,6 +104,16 @@ def palette_facts(palettes: Mapping[str, Palette], *, own: bool) -> list[facts.P
             )
         )
     return found
+
+
+def palettes_of(named: Mapping[str, Any]) -> list[facts.Palette]:
+    """Return the palettes that a show file defines, those that no layer uses too."""
+    made = {}
+    for name, table in named.items():
+        keys = ("space", "hue", "cyclic", "steps")
+        given = {k: table[k] for k in keys if k in table}
+        made[name] = Palette(name, table["stops"], **given)
+    return palette_facts(made, own=True)
 
 
 def _rounded(rgb: Any) -> tuple[float, float, float]:

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk import meaning
-from lumenmap.desk.asked import Remove, SetValue
-from lumenmap.desk.document import Document
+from lumenmap.desk.files import meaning
+from lumenmap.desk.files.document import Document
+from lumenmap.desk.wire.asked import Remove, SetValue
 from tests.desk.test_edits import TEXTS, an_edit, comments
 
 SHOW = TEXTS[0]

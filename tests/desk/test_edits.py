@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk import blocks, meaning
-from lumenmap.desk.asked import Insert, Move, Remove, SetValue
-from lumenmap.desk.edits import edited, taken
+from lumenmap.desk.files import blocks, meaning
+from lumenmap.desk.files.edits import edited, taken
+from lumenmap.desk.wire.asked import Insert, Move, Remove, SetValue
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-STARTER = Path(blocks.__file__).parents[1] / "starter" / "feet" / "show.toml"
+STARTER = Path(blocks.__file__).parents[2] / "starter" / "feet" / "show.toml"
 
 #: Ways in which people write the same things, in one file.
 ODD = '''\

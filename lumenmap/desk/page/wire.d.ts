@@ -1,4 +1,4 @@
-// Made by: python -m lumenmap.desk.types. Don't edit; a test compares.
+// Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.
 
 export type Version = 1;
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.desk import facts
+from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.show.model import Cue, Layer
 

@@ -16,9 +16,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk import meaning
-from lumenmap.desk.asked import Edit, Remove, SetValue
-from lumenmap.desk.edits import edited, taken
+from lumenmap.desk.files import meaning
+from lumenmap.desk.files.edits import edited, taken
+from lumenmap.desk.wire.asked import Edit, Remove, SetValue
 
 #: Steps that can be taken back, and versions that an edit may have been made on.
 MOST_STEPS, MOST_VERSIONS = 500, 200
@@ -61,6 +61,7 @@ class Document:
     def __init__(self, path: Path, text: str) -> None:
         self.path, self.text, self.original = path, text, text
         self.on_disk = text
+        self.unsaved: list[Edit] | None = []
         self.version = 1
         self.changed_by: Literal["", "browser", "editor"] = ""
         self.steps: list[Step] = []
@@ -70,6 +71,7 @@ class Document:
 
     def _note(self) -> None:
         self.data: dict[str, Any] = tomllib.loads(self.text)
+        self.json: dict[str, Any] = meaning.as_json(self.data)
         self._bases[self.version] = self.data
         while len(self._bases) > MOST_VERSIONS:
             self._bases.popitem(last=False)
@@ -167,15 +169,41 @@ class Document:
             else:
                 self.steps.append(step)
             del self.steps[:-MOST_STEPS]
+        made = meaning.inverse(step.edits) if proposal.kind == "undo" else step.edits
+        if not made or self.unsaved is None:
+            self.unsaved = None  # the text was replaced as a whole
+        else:
+            self.unsaved += made
         self._become(proposal.text, "browser")
 
-    def from_disk(self, text: str) -> bool:
+    def merged(self, text: str) -> str:
+        """Return what the disk has now, with the changes in it that it doesn't have yet.
+
+        Where they can't be made any more, the editor's text is what counts.
+        """
+        if self.saved or not self.unsaved or text == self.on_disk:
+            return self.text if text == self.on_disk else text
+        try:
+            base, now = tomllib.loads(self.on_disk), tomllib.loads(text)
+            return edited(text, meaning.rebased(self.unsaved, base, now))
+        except (InputError, ValueError):
+            return text
+
+    def from_disk(self, text: str, merged: str | None = None) -> bool:
         """Take note of what the disk has now; return whether it is news."""
         self.on_disk = text
-        if text == self.text:
+        merged = text if merged is None else merged
+        if merged == text:
+            self.unsaved = []
+        if merged == self.text:
             return False
-        self._become(text, "editor")
+        self._become(merged, "editor")
         return True
+
+    def retitled(self, title: str) -> str:
+        """Return the text with another title."""
+        old = meaning.get(self.data, ["show", "name"])
+        return edited(self.text, [SetValue(path=["show", "name"], old=old, new=title)])
 
     def _become(self, text: str, by: Literal["browser", "editor"]) -> None:
         self.text, self.changed_by = text, by

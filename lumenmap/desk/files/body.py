@@ -9,8 +9,8 @@ import tomlkit
 from tomlkit.items import Array, InlineTable
 
 from lumenmap.core.lines import Path
-from lumenmap.desk.asked import Edit, Insert, Move, Remove
-from lumenmap.desk.blocks import key, literal
+from lumenmap.desk.files.blocks import key, literal
+from lumenmap.desk.wire.asked import Edit, Insert, Move, Remove
 
 
 def body_edited(body: str, rest: Path, edit: Edit) -> str:

@@ -15,8 +15,8 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from lumenmap.core.errors import LumenmapError
-from lumenmap.desk.rendering import Rendering
-from lumenmap.desk.take import CHUNK, Take
+from lumenmap.desk.light.rendering import Rendering
+from lumenmap.desk.light.take import CHUNK, Take
 from lumenmap.jobs.project import Project
 
 _LOG = logging.getLogger(__name__)

@@ -2,7 +2,7 @@
 
 Strategy: an edit changes the block that holds its key, by a library that keeps style; cues and
 layers are whole blocks. Whatever was done, the new text must parse to just the data that
-`lumenmap.desk.meaning` says, or the edit is refused: a file is never spoiled.
+`lumenmap.desk.files.meaning` says, or the edit is refused: a file is never spoiled.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from tomlkit.exceptions import TOMLKitError
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.lines import Path
-from lumenmap.desk import meaning
-from lumenmap.desk.asked import Edit, Insert, Move, Remove, SetValue
-from lumenmap.desk.blocks import Block, end_of_keys, join, key, split, table, within
-from lumenmap.desk.body import body_edited
+from lumenmap.desk.files import meaning
+from lumenmap.desk.files.blocks import Block, end_of_keys, join, key, split, table, within
+from lumenmap.desk.files.body import body_edited
+from lumenmap.desk.wire.asked import Edit, Insert, Move, Remove, SetValue
 
 
 def edited(text: str, edits: Sequence[Edit], kept: Sequence[str] = ()) -> str:

@@ -1,6 +1,6 @@
 """What edits mean, on plain data: pure functions, each edit with its inverse; and merging.
 
-`lumenmap.desk.edits` does the same to a text, and must come to the same data.
+`lumenmap.desk.files.edits` does the same to a text, and must come to the same data.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from difflib import SequenceMatcher
 from typing import Any
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk.asked import Edit, Insert, Move, Remove, SetValue
+from lumenmap.desk.wire.asked import Edit, Insert, Move, Remove, SetValue
 
 Where = list[str | int]
 

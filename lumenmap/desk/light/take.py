@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import to_wire
 from lumenmap.codes.white import join_white
-from lumenmap.desk import facts
 from lumenmap.desk.describe_house import budget_order
-from lumenmap.desk.hidden import hidden_layers
-from lumenmap.desk.told import Findings
-from lumenmap.desk.wire import Stretch
+from lumenmap.desk.light.hidden import hidden_layers
+from lumenmap.desk.wire import facts
+from lumenmap.desk.wire.stretch import Stretch
+from lumenmap.desk.wire.told import Findings
 from lumenmap.frames.plan import Plan
 from lumenmap.frames.render import Light, default_block
 from lumenmap.jobs.project import Project
