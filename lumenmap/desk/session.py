@@ -31,6 +31,7 @@ class OpenShow:
     document: Document
     project: Project
     exposure: float = 1.0
+    exposed: bool = False
     looked_at: int = field(default=0)  # the frame at which an edit is tried first
 
 

@@ -106,7 +106,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
         "supplies": [_supply(*s) for s in page.supplies],
         "codes": _packed(wire),
-        **_picture(view, pixelmap),
+        **picture_data(view, pixelmap),
     }
     # No "<" in a name can end the script element early.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
@@ -143,7 +143,8 @@ def _packed(wire: Codes) -> dict[str, Any]:
     return {"data": _text(data), "turned": turned, "differences": differences}
 
 
-def _picture(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
+def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
+    """Return the picture of a house as ``draw.js`` needs it: a small light transport, for JSON."""
     parts, exposure = view.parts, view.exposure
     shape = (view.height, view.width)
     cover = np.asarray(parts.mix.sum(1)).ravel()
