@@ -110,8 +110,9 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
     }
     # No "<" in a name can end the script element early.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
-    html = resources.files("lumenmap.pictures").joinpath("player.html").read_text("utf-8")
-    whole = html.replace("/*DATA*/", text).encode()
+    files = resources.files("lumenmap.pictures")
+    html, drawing = (files.joinpath(f).read_text("utf-8") for f in ("player.html", "draw.js"))
+    whole = html.replace("/*DRAW*/", drawing).replace("/*DATA*/", text).encode()
     write_whole(path, whole)
     return len(whole)
 
