@@ -27,6 +27,7 @@ def show_frames(
     house: Path | None = None,
     effect_folders: Iterable[Path] = (),
     progress: Progress | None = None,
+    brightness: float = 1.0,
 ) -> FrameSet:
     """Return a show's frames, ready to send.
 
@@ -36,6 +37,9 @@ def show_frames(
         A show file, or the folder or ``frames.json`` of an export.
     folder
         Where a show file is rendered to.
+    brightness
+        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
+        `FrameSet.brightness`.
 
     Raises
     ------
@@ -47,7 +51,7 @@ def show_frames(
     else:
         made = folder
         project = load(show, house=house, effect_folders=effect_folders)
-        export(project, made, progress=progress)
+        export(project, made, progress=progress, brightness=brightness)
     frames = open_frames(made)
     if problems := budget_problems(made / "frames.json", house):
         raise CheckError(f"{show.name}: not played: {problems[0]}")

@@ -17,6 +17,9 @@ from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
 
+#: A show and its brightness.
+Wish = tuple[Path, float]
+
 
 class GoodShows:
     """Shows ready to play: each rendered, checked against its budgets, and kept.
@@ -26,7 +29,7 @@ class GoodShows:
     folder
         Where they are kept, across restarts.
     render
-        Writes a show's frames into a folder.
+        Writes a show's frames into a folder, at a brightness of 0..1.
     check
         Says what is wrong with exported frames, in sentences.
     """
@@ -34,31 +37,34 @@ class GoodShows:
     def __init__(
         self,
         folder: Path,
-        render: Callable[[Path, Path], None],
+        render: Callable[[Path, Path, float], None],
         check: Callable[[Path], list[str]],
     ) -> None:
         self._folder, self._render, self._check = folder, render, check
-        self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
+        # Each by its show and brightness.
+        self._open: dict[Wish, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
-        self._asked: dict[Path, str] = {}  # signature, good or not
+        self._asked: dict[Wish, str] = {}  # signature, good or not
         self.problems: dict[str, str] = {}
 
-    def get(self, show: Path) -> FrameSet | None:
+    def get(self, show: Path, brightness: float = 1.0) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
-        Why a show is not played as it stands is left in ``problems``.
+        Its light is dimmed to ``brightness``, 0..1; that of other frames isn't. Why a show is not
+        played as it stands is left in ``problems``.
         """
-        signature = self._asked[show] = self._signature(show)
-        known = self._open.get(show)
+        wish = (show, brightness)
+        signature = self._asked[wish] = self._signature(show)
+        known = self._open.get(wish)
         if known is None or known[0] != signature:
             try:
-                made = self._prepare(show, signature)
+                made = self._prepare(wish, signature)
                 self.problems.pop(show.name, None)
             except Exception as error:  # effects are anybody's code, and the evening goes on
-                spare = self._instead(show)
+                spare = self._instead(wish)
                 if spare is None:
                     outcome = "there is no other good show to play"
-                elif spare.parent == self._place(show):
+                elif spare.parent == self._place(wish):
                     outcome = "playing its previous good version"
                 else:
                     outcome = "playing another good show"
@@ -66,13 +72,13 @@ class GoodShows:
                 if spare is None:
                     return None
                 made = spare
-            self._open[show] = known = signature, made, open_frames(made)
+            self._open[wish] = known = signature, made, open_frames(made)
         _, self._last, frames = known
         return frames
 
-    def changed(self, show: Path) -> bool:
+    def changed(self, show: Path, brightness: float = 1.0) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
-        return self._asked.get(show) != self._signature(show)
+        return self._asked.get((show, brightness)) != self._signature(show)
 
     def _signature(self, show: Path) -> str:
         """Return what changes when any file in the show's folder does."""
@@ -85,18 +91,21 @@ class GoodShows:
                     parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")
         return hashlib.sha256("\n".join([str(show.exists()), *parts]).encode()).hexdigest()[:16]
 
-    def _place(self, show: Path) -> Path:
+    def _place(self, wish: Wish) -> Path:
+        show, brightness = wish
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
-        return self._folder / f"{show.stem}-{key}"
+        dim = f"-{brightness:.4f}" if brightness < 1 else ""
+        return self._folder / f"{show.stem}-{key}{dim}"
 
-    def _prepare(self, show: Path, signature: str) -> Path:
-        place = self._place(show)
+    def _prepare(self, wish: Wish, signature: str) -> Path:
+        show, brightness = wish
+        place = self._place(wish)
         made = place / signature
         if not show.exists():
             raise InputError("no such show", file=show)
         if not (made / "good").exists():
             made.mkdir(parents=True, exist_ok=True)
-            self._render(show, made)
+            self._render(show, made, brightness)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
@@ -108,9 +117,9 @@ class GoodShows:
                 shutil.rmtree(old, ignore_errors=True)
         return made
 
-    def _instead(self, show: Path) -> Path | None:
+    def _instead(self, wish: Wish) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
-        places = [self._place(show)]
+        places = [self._place(wish), self._place((wish[0], 1.0))]
         if self._last is not None:
             places.append(self._last.parent)
         with contextlib.suppress(OSError):
