@@ -17,36 +17,25 @@ PACKAGE = ROOT / "lumenmap"
 PLAN = {
     "core": "",
     "colour": "core",
-    "motion": "core",
     "codes": "",
     "parts": "core colour codes",
     "drawing": "core",
-    "house": "core parts",
-    "pixels": "core parts house",
-    "show": "core colour motion",
-    "power.circuit": "core parts house pixels",
-    "power.limits": "core codes parts house pixels power.circuit",
     "pictures.encode": "core colour",
-    "sheets.rails": "core parts drawing house pixels",
     "almanac": "core",
     "core.folders": "core",
-    "controller.files": "core codes pixels core.folders",
-    "controller.e131": "core codes pixels controller.files",
-    "controller.flash": "core controller.files",
     "starter": "core core.folders",
-    "controller.artnet": "core pixels controller.e131",
-    "controller.board": "core controller.files controller.flash",
-    "controller.files.formats": (
-        "core pixels controller.files controller.e131 controller.flash controller.board"
-    ),
-    "controller.ddp": "pixels controller.e131",
-    "controller.serial": "core pixels controller.e131",
-    "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "desk": "core",
+    "routes": "core",
+    "motion": "core routes",
+    "house": "core parts routes",
+    "pixels": "core parts routes house",
+    "show": "core colour routes motion",
+    "power.circuit": "core parts house pixels",
+    "power.limits": "core codes parts house pixels power.circuit",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits power.verdict",
-    "frames": "core colour motion pixels show site",
-    "power.account": "core codes parts house pixels power.limits core.folders site",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": (
         "core parts drawing house pixels power.circuit power.limits power.verdict site "
         "power.account"
@@ -55,27 +44,39 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pixels pictures.encode site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "controller.files": "core codes core.folders pixels",
+    "controller.e131": "core codes pixels controller.files",
+    "controller.flash": "core controller.files",
+    "sheets.rails": "core parts drawing house pixels",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels sheets.rails core.folders power.verdict site "
-        "power.report sheets.plans"
+        "core parts drawing core.folders house pixels power.verdict site power.report "
+        "sheets.rails sheets.plans"
     ),
+    "controller.artnet": "core pixels controller.e131",
+    "controller.board": "core controller.files controller.flash",
+    "controller.files.formats": (
+        "core pixels controller.files controller.e131 controller.flash controller.board"
+    ),
+    "controller.ddp": "pixels controller.e131",
+    "controller.serial": "core pixels controller.e131",
+    "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour codes parts pixels show power.limits almanac core.folders controller.files "
-        "controller.flash controller.board controller site frames power.account power.report "
-        "pictures.light pictures.charts pictures"
+        "core colour codes parts almanac core.folders pixels show power.limits site frames "
+        "power.account power.report pictures.light pictures.charts pictures controller.files "
+        "controller.flash controller.board controller"
     ),
     "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 power.account "
-        "power.report jobs"
+        "core codes pixels power.limits power.account power.report controller.files "
+        "controller.e131 jobs"
     ),
-    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
-    "reference": "core motion parts house show almanac controller.files controller.flash",
+    "jobs.evening": "core almanac core.folders power.verdict controller.files controller.e131",
+    "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing house pixels show almanac core.folders controller.files "
-        "controller.e131 starter controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs cli.shared jobs.evening reference"
+        "core colour drawing almanac core.folders starter desk house pixels show site "
+        "power.account power.report power.feeding pictures.scene pictures controller.files "
+        "controller.e131 sheets.plans sheets controller jobs cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

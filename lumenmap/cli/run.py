@@ -68,6 +68,7 @@ def run(
 
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.systemd import own_command, systemd_unit
+    from lumenmap.almanac.values import Values
     from lumenmap.controller.e131.clock import InterruptibleClock
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
@@ -89,8 +90,8 @@ def run(
     given.check()
     manager = ServiceManager()
 
-    def render(show: Path, folder: Path, brightness: float) -> None:
-        project = load(show, effect_folders=effect_folders or ())
+    def render(show: Path, folder: Path, brightness: float, values: Values) -> None:
+        project = load(show, effect_folders=effect_folders or (), values=dict(values))
         keep_frames(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
 
     shows = GoodShows(kept / "shows", render, kept_problems)

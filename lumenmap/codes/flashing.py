@@ -149,6 +149,13 @@ class FlashCounter:
         found += [f for f in self._by_its_own_light(again @ LUMINANCE) if not _told(f, found)]
         return sorted(found, key=lambda f: (f.start, f.region, f.kind))
 
+    def so_far(self) -> list[Flashing]:
+        """Return what was found by full light up to here; more may follow.
+
+        What the show gets to is known only at its end.
+        """
+        return sorted(self._full.found(), key=lambda f: (f.start, f.region, f.kind))
+
     def _by_its_own_light(self, again: F) -> list[Flashing]:
         """Count general flashes again, by the most light that the show gets to.
 

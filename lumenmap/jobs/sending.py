@@ -6,7 +6,7 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -37,6 +37,7 @@ def show_frames(
     *,
     house: Path | None = None,
     effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
     progress: Progress | None = None,
     brightness: float = 1.0,
 ) -> FrameSet:
@@ -48,6 +49,8 @@ def show_frames(
         A show file, or the folder or ``frames.json`` of an export.
     folder
         Where a show file is rendered to.
+    values
+        Numbers by name, in place of those in the show's [values].
     brightness
         0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
         `FrameSet.brightness`.
@@ -58,6 +61,8 @@ def show_frames(
         The frames would break a budget, or are not those that were written.
     """
     if show.is_dir() or show.suffix == ".json":
+        if values:
+            raise InputError(f"{show} was exported with its values; they can't be set any more")
         made = show if show.is_dir() else show.parent
         frames = open_frames(made)
         home = house or house_of(
@@ -65,7 +70,7 @@ def show_frames(
         )
     else:
         made = folder
-        project = load(show, house=house, effect_folders=effect_folders)
+        project = load(show, house=house, effect_folders=effect_folders, values=values)
         export(project, made, progress=progress, brightness=brightness)
         frames, home = open_frames(made), project.site.house.file
     if problems := playing_problems(made / "frames.json", home):

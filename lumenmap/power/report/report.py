@@ -89,8 +89,8 @@ class PowerReport:
             "cases": [_case(a) for a in self.cases],
             "findings": [f.report() for f in self.findings],
             "accepted": [a.report() for a in self.site.verdict.accepted],
-            "assumptions": list(self.site.assumptions),
             "notes": list(self.site.pixels.notes),
+            "assumptions": list(self.site.assumptions),
         }
 
     def lines(self) -> list[str]:
@@ -169,6 +169,8 @@ def _case(a: Analysis) -> dict[str, Any]:
         "title": a.title,
         "supplies": a.supplies,
         "feeds": a.feeds,
+        "trunks": a.flowing.trunks,
+        "taps": a.flowing.taps,
         "wanted": asdict(a.wanted),
         "wires": [asdict(w) for w in a.wires],
         "lines": [asdict(line) for line in a.lines],
