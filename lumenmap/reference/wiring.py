@@ -6,7 +6,7 @@ It says enough to write the circuit of a house down for another program.
 from __future__ import annotations
 
 from lumenmap.parts.ampacity import BUNDLES, TABLE_AIR
-from lumenmap.parts.fuses import BLADE_VOLTS, CONTINUOUS, OF_LABEL
+from lumenmap.parts.fuses import BLADE_VOLTS, CONTINUOUS, INRUSH, OF_LABEL
 from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.parts.wires import ALPHA_20, IEC_60228, RHO_20, STOCK_AWG, STRANDED, wire
 from lumenmap.reference.page import Section
@@ -236,9 +236,7 @@ def ampacity_section() -> Section:
         ),
         (
             "a supply",
-            f"amps; or, without it, {_percent(OF_LABEL)} of label_amps [C]. When switched on it "
-            "takes several times its current for a moment: the mains breaker and the switch must "
-            "bear that, by its data sheet.",
+            f"amps; or, without it, {_percent(OF_LABEL)} of label_amps [C]. {INRUSH}",
         ),
         ("a connector", "[string] connector_amps in each contact; what the wire may, without it."),
     )
