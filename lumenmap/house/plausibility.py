@@ -91,7 +91,8 @@ def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[str]:
 
 def fuse_notes(table: HouseFile) -> Iterator[str]:
     """Yield supplies of more volts than a blade fuse can interrupt."""
-    fused = {f.supply for f in (*table.feed, *table.trunk) if f.fuse is not None}
+    fused = {f.supply for f in table.feed if f.fuse is not None}
+    fused |= {t.supply for t in table.trunk if t.fuse is not None}
     for s in table.supply:
         if s.volts > BLADE_VOLTS and s.name in fused:
             yield (
