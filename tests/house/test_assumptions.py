@@ -76,3 +76,17 @@ def test_a_feed_without_length_or_wire_is_told(load):
     )
     told = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 AWG"\nlength = 0\n'
     assert not any(a.startswith("Feed") for a in load(add=told).assumptions)
+
+
+@pytest.mark.parametrize(
+    ("volts", "fuse", "told"), [(36, "fuse = 5", 1), (36, "", 0), (12, "fuse = 5", 0)]
+)
+def test_blade_fuses_are_for_32_volts(load, volts, fuse, told):
+    """ISO 8820-3 blade fuses are of the 32 V d.c. class [P2]."""
+    house = load(
+        ("volts = 12", f"volts = {volts}"),
+        ('kind = "ws2811-12v"', f'kind = "ws2811-12v"\nvolts = {volts}'),
+        add=f'[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 AWG"\nlength = 1\n{fuse}\n',
+    )
+    said = [n for n in house.notes if "blade fuses are made for at most 32 V d.c." in n]
+    assert len(said) == told
