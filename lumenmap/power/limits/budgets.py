@@ -24,6 +24,7 @@ from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.power.circuit.shares import Share
 from lumenmap.power.circuit.wiring import (
     POLARITIES,
     Conductor,
@@ -38,8 +39,6 @@ Codes = NDArray[np.uint8]
 
 #: Values summed at once: bounds the memory of `Budgets.amps_of`.
 _CHUNK = 1 << 20
-#: Conductors whose shares are worked out together: bounds the memory of one solve.
-_AT_ONCE = 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,78 +201,93 @@ def _rows(house: House, wiring: PowerWiring) -> list[Figures]:
     """Return (name, kind, A, row) of each budget: supplies, then fuses and feeds, then wire."""
     table = house.wire_defaults.ampacity
     leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
-    shares = _shares(wiring, [conductor for pair in leads.values() for conductor in pair])
+    owners = _described(house, wiring)
+    near = [_near_connections(wiring, kind, owner, line) for line, kind, owner in owners]
+    pairs = [conductor for pair in leads.values() for conductor in pair]
+    shares = _shares(wiring, [*pairs, *(c for some in near for _, c, _ in some)])
     both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
     found: list[Figures] = []
     for supply in house.supplies:
         own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
         if own:
-            found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
+            found.append((supply.name, "supply", supply.amps, _sum(own, wiring)))
     for feed in wiring.feeds:
         if feed.fuse is not None:
             found.append(
-                (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
+                (feed.name, "branch", continuous_load(feed.fuse), in_parts(*both[feed.name][0]))
             )
         if feed.wire:
             limit = ampacity(wiring.wires["feed", feed.name], table)
             found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
+    for (_, kind, owner), some in zip(owners, near, strict=True):
+        limit = ampacity(wiring.wires[kind, owner], table)
+        found += [
+            (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
+            for at, row in _busiest(some, shares)
+        ]
+    return found
+
+
+def _described(house: House, wiring: PowerWiring) -> list[tuple[str, ConductorKind, str]]:
+    """Return (line, kind, owner) of the strings and buses along lines with a feed of known wire."""
     described = {f.line for f in wiring.feeds if f.wire}
-    stretches = wiring.by_owner
-    for line, connections in wiring.connections.items():
-        if line not in described:
-            continue  # where its wire comes from is unknown
-        buses = [b.name for b in house.buses if b.line == line]
-        owners: list[tuple[ConductorKind, str]] = [("string", line), *(("bus", b) for b in buses)]
-        for kind, owner in owners:
-            limit = ampacity(wiring.wires[kind, owner], table)
-            runs = [stretches.get((kind, owner, polarity), []) for polarity in POLARITIES]
-            found += [
-                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
-                for at, row in _busiest(wiring, runs, connections)
-            ]
+    found: list[tuple[str, ConductorKind, str]] = []
+    for line in wiring.connections:
+        if line in described:
+            found.append((line, "string", line))
+            found += [(line, "bus", b.name) for b in house.buses if b.line == line]
     return found
 
 
-def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F]:
-    """Return the share (N,) of each pixel's current in each conductor, by the conductor's id."""
-    found: dict[int, F] = {}
-    for i in range(0, len(conductors), _AT_ONCE):
-        some = conductors[i : i + _AT_ONCE]
-        shares = wiring.network.shares([c.resistor for c in some])
-        found |= {id(c): share for c, share in zip(some, shares, strict=True)}
-    return found
+def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, Share]:
+    """Return the share of each pixel's current in each conductor, by the conductor's id."""
+    shares = wiring.network.shares([c.resistor for c in conductors])
+    return {id(c): share for c, share in zip(conductors, shares, strict=True)}
 
 
-def _busiest(
-    wiring: PowerWiring, runs: list[list[Conductor]], connections: list[float]
-) -> list[tuple[float, Row]]:
-    """Return (m, row) on both sides of each connection: nowhere between is the current higher.
+def _sum(shares: Sequence[Share], wiring: PowerWiring) -> Row:
+    """Return the row of several conductors together."""
+    total = np.zeros(len(wiring.network.plus))
+    for pixels, share in shares:
+        total[pixels] += share
+    return in_parts(np.arange(len(total)), total)
+
+
+#: A connection (m along the line), the stretch of wire beside it, and the direction that counts.
+Near = tuple[float, Conductor, int]
+
+
+def _near_connections(
+    wiring: PowerWiring, kind: ConductorKind, owner: str, line: str
+) -> list[Near]:
+    """Return (m, stretch, 1 or -1 for up or down the line) on both sides of each connection.
 
     Between two connections every pixel takes some of the current, so it is highest at one end.
-
-    Parameters
-    ----------
-    runs
-        The stretches of the positive conductor, then of the negative, in order along the line.
     """
-    near: list[tuple[float, Conductor, int]] = []
-    for run, away in zip(runs, (1, -1), strict=True):
+    near: list[Near] = []
+    for polarity, away in zip(POLARITIES, (1, -1), strict=True):
+        run = wiring.of(kind, owner, polarity)
         places = [c.at for c in run]
-        for at in connections:
+        for at in wiring.connections[line]:
             after, before = bisect_right(places, at), bisect_left(places, at) - 1
             # Away from the connection; what flows towards it is highest at the next one.
             near += [(at, run[after], away)] if after < len(run) else []
             near += [(at, run[before], -away)] if before >= 0 else []
-    shares = _shares(wiring, [c for _, c, _ in near])
+    return near
+
+
+def _busiest(near: Sequence[Near], shares: dict[int, Share]) -> list[tuple[float, Row]]:
+    """Return (m, row) of each stretch that carries something: nowhere is the current higher."""
     found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
-        row = in_parts(shares[id(conductor)] * sign)
+        pixels, share = shares[id(conductor)]
+        row = in_parts(pixels, share * sign)
         if len(row.pixels):
             found.setdefault(row.key, (at, row))
     return list(found.values())
 
 
-def _different(rows: list[F]) -> list[Row]:
+def _different(shares: list[Share]) -> list[Row]:
     """Return the rows of both conductors, or of one if they are equal."""
-    out, back = (in_parts(r) for r in rows)
+    out, back = (in_parts(*s) for s in shares)
     return [out] if out.key == back.key else [out, back]
