@@ -262,9 +262,18 @@ def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
             f'option "{name}" needs a line of help: {what}("what it does to the light", …)',
             file=file,
         )
-    if default is not None and not kind.contains(default):
-        shown = repr(default) if isinstance(default, str) else kind.text(default)
+    try:
+        fits, range_ = default is None or kind.contains(default), kind.expected()
+        shown = repr(default) if fits or isinstance(default, str) else kind.text(default)
+        kind.schema()
+    except Exception as error:  # a text where a number belongs, and whatever else stands there
         raise InputError(
-            f'the default of option "{name}" is {shown}; expected {kind.expected()}, its own range',
+            f'the range or default of option "{name}" can\'t be used: '
+            f"{type(error).__name__}: {error}; expected numbers in SI",
+            file=file,
+        ) from error
+    if not fits:
+        raise InputError(
+            f'the default of option "{name}" is {shown}; expected {range_}, its own range',
             file=file,
         )
