@@ -17,7 +17,8 @@ def fades(cue: Cue, t: F) -> F:
     eased = cue.easing
     for share, length in ((since, cue.fade_in), (left, cue.fade_out)):
         if length > 0:
-            gain *= np.clip(eased(np.clip(share / length, 0, 1)), 0, 1)
+            # Clipped first: even the shortest fade there is doesn't overflow.
+            gain *= np.clip(eased(np.clip(share, 0, length) / length), 0, 1)
     return gain
 
 
@@ -27,6 +28,7 @@ def level(envelope: Envelope, since: F) -> F:
     if envelope.repeat:
         since = since % at[-1]
     piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
-    part = np.clip((since - at[piece]) / (at[piece + 1] - at[piece]), 0, 1)
+    span = at[piece + 1] - at[piece]
+    part = np.clip(since - at[piece], 0, span) / span
     eased = envelope.easing(part)
     return np.asarray(np.clip(levels[piece] + (levels[piece + 1] - levels[piece]) * eased, 0, 1))

@@ -38,6 +38,8 @@ STRENGTH = 0.7
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
 FORMAT = 11
 CACHE = Cache("pictures", entries=12, size=400_000_000)
+#: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
+LARGEST = 120_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,6 +197,8 @@ def _keep(key: str, found: Transport) -> None:
             f"{name}.indptr": matrix.indptr,
             f"{name}.shape": np.array(matrix.shape),
         }
+    if sum(array.nbytes for array in arrays.values()) > LARGEST:
+        return
     out = io.BytesIO()
     np.savez(out, **arrays)
     CACHE.put(key, out.getvalue())
