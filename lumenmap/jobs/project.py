@@ -137,7 +137,14 @@ def limited(
 
     The codes don't depend on the workers. Without workers, a block may be given a time limit
     (s), after which an `EffectError` names the effect.
+
+    Raises
+    ------
+    ValueError
+        A time limit with workers, which can't be told to stop.
     """
+    if workers is not None and seconds is not None:
+        raise ValueError("a block has no time limit on workers; leave out one of the two")
     limiter, kept = project.limiter, None
     if limiter.needs_plan:
         limiter, kept = _planned(project, limiter, workers, seconds)

@@ -25,6 +25,7 @@ from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.reading import Reading
 from lumenmap.show.effect_errors import cant_load
+from lumenmap.show.rehearsal import rehearse
 
 GROUP = "lumenmap.effects"
 #: How the names of modules begin that come from folders.
@@ -164,9 +165,12 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
 def _in_folder(folder: Path) -> Iterable[Effect]:
     if not folder.is_dir():
         raise InputError("isn't a folder; expected a folder of effect files", file=folder)
-    for file in sorted(folder.glob("[!_]*.py")):
+    files = sorted(folder.glob("[!_]*.py"))
+    for file in files:
         if not file.is_file():
             raise InputError("isn't a file; expected an effect", file=file)
+    rehearse(files)
+    for file in files:
         yield from_module(_load(file), file, str(folder))
 
 
