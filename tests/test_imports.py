@@ -44,7 +44,8 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
+        "core parts drawing house pixels site sheets.rails sheets.plans core.folders "
+        "power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
@@ -61,13 +62,23 @@ PLAN = {
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "desk": "core",
+    "desk.wire": "core",
+    "desk.describe": "core colour motion parts pixels show site pictures.scene jobs desk.wire",
+    "desk.files": "core desk.wire",
+    "desk.light": (
+        "core codes power.limits site frames pictures.scene core.folders pictures.light "
+        "pictures jobs desk.wire desk.describe"
+    ),
+    "desk": (
+        "core colour motion show site almanac jobs desk.wire desk.describe desk.files "
+        "desk.light"
+    ),
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
         "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
+        "controller.e131 sheets starter controller jobs cli.shared desk jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -171,8 +182,12 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 
 def test_sockets_are_opened_in_the_sender_only():
-    """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
+    """And in the files that speak to this machine's service manager, ask who is there, listen."""
+    others = (
+        PACKAGE / "core" / "service.py",
+        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "desk" / "listen.py",
+    )
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path
