@@ -17,37 +17,40 @@ PACKAGE = ROOT / "lumenmap"
 PLAN = {
     "core": "",
     "colour": "core",
-    "motion": "core",
     "codes": "",
     "parts": "core colour codes",
     "drawing": "core",
-    "house": "core parts",
-    "pixels": "core parts house",
-    "show": "core colour motion",
+    "pictures.encode": "core colour",
+    "almanac": "core",
+    "core.folders": "core",
+    "starter": "core core.folders",
+    "desk.wire": "core",
+    "desk.files": "core desk.wire",
+    "routes": "core",
+    "motion": "core routes",
+    "house": "core parts routes",
+    "pixels": "core parts routes house",
+    "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "site": "colour parts house pixels power.circuit power.limits",
-    "frames": "core colour motion pixels show site",
-    "pictures.scene": "core house pixels site",
-    "pictures.encode": "core colour",
-    "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels site sheets.rails",
-    "almanac": "core",
-    "core.folders": "core",
-    "power.account": "core codes parts house pixels power.limits site core.folders",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels site power.report",
-    "pictures.light": "core colour site pictures.scene core.folders",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
-    "controller.files": "core codes pixels core.folders",
+    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
+    "sheets.rails": "core parts drawing house pixels",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core parts drawing house pixels site sheets.rails sheets.plans core.folders "
-        "power.report"
+        "core parts drawing core.folders house pixels site power.report sheets.rails "
+        "sheets.plans"
     ),
-    "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -57,28 +60,26 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour codes parts pixels show power.limits site frames almanac core.folders "
+        "core colour codes parts almanac core.folders pixels show power.limits site frames "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "desk.wire": "core",
-    "desk.describe": "core colour motion parts pixels show site pictures.scene jobs desk.wire",
-    "desk.files": "core desk.wire",
+    "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
-        "core codes power.limits site frames pictures.scene core.folders pictures.light "
-        "pictures jobs desk.wire desk.describe"
+        "core codes core.folders desk.wire power.limits site frames pictures.scene "
+        "pictures.light pictures jobs desk.describe"
     ),
     "desk": (
-        "core colour motion show site almanac jobs desk.wire desk.describe desk.files "
+        "core colour almanac desk.wire desk.files motion show site jobs desk.describe "
         "desk.light"
     ),
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
-    "reference": "core motion parts house show almanac controller.files controller.flash",
+    "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
-        "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared desk jobs.evening reference"
+        "core colour drawing almanac core.folders starter house pixels show site power.account "
+        "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
+        "sheets.plans sheets controller jobs cli.shared desk jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,6 +12,7 @@ from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
+from lumenmap.almanac.values import Count, parse_count
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.geography import time_zone
@@ -187,7 +189,13 @@ class _Reader:
             priority,
             table.brightness,
             table.in_quiet_hours,
+            tuple(self.counts(table.values, f"{key}, values")),
         )
+
+    def counts(self, values: Mapping[str, object], key: str) -> Iterator[tuple[str, Count]]:
+        for name, written in values.items():
+            with self.mistakes.gathered(self.path, f"{key}.{name}"):
+                yield name, parse_count(written, self.top.country)
 
 
 def _house_place(house: Path) -> PlaceTable | None:

@@ -15,6 +15,8 @@ from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import build, check, load_toml, located
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.file import (
     CueTable,
@@ -104,6 +106,9 @@ def show_from(
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
     frames, house = 1, None
+    routes: dict[str, Route] = {}
+    with gathered(path):
+        routes = read_routes(file.route)
     with gathered(path, "show.length"):
         frames = _frames(top)
     with gathered(path, "show.cross"):
@@ -125,6 +130,8 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         limit=file.limit.model_dump(),
         length=top.length,
         beat=reader.reading.beat,
+        groups={name: tuple(places) for name, places in file.group.items()},
+        routes=routes,
     )
 
 
@@ -316,6 +323,7 @@ class _Reader:
             delay=float(table.delay),
             pace=table.pace,
             envelope=table.envelope,
+            without=tuple(table.except_),
             clock=table.clock,
             palette_at=table.palette_at,
             passage=self.part(key, lambda: _passage(table)),
