@@ -194,13 +194,15 @@ class TurnsTable(Table):
     order: Order = Field(
         "in order", description="by lot: drawn anew in each round; to and fro: and back again."
     )
-    parts: int = Field(
-        0,
-        ge=0,
-        le=1000,
-        description="So many equal parts of a way take turns; the places in `on` if 0.",
+    parts: Annotated[int, Field(ge=2, le=1000)] | Literal["edges"] | None = Field(
+        None,
+        description="So many equal parts of a way take turns, or each of the layer's edges in the "
+        "order of the wire; the places in `on` if left out.",
     )
     way: WayName = Field("line", description="The way that has `parts`.")
+    gap: float = Field(
+        0.0, ge=0, le=0.9, description="How much of each part stays dark, as a share of it."
+    )
     fade: Seconds = Field(Fraction(0), description="In which time a turn changes to the next.")
     rounds: int = Field(
         0, ge=0, le=100_000, description="How often each place has its turn; 0 without end."
@@ -209,8 +211,6 @@ class TurnsTable(Table):
 
     @model_validator(mode="after")
     def _fits(self) -> TurnsTable:
-        if self.parts == 1:
-            raise InputError("has 1 part; expected 2 or more")
         if self.rounds and self.every is None:
             raise InputError("rounds need `every`, the time of a turn")
         if self.first is not None and self.lit == "one":

@@ -223,11 +223,11 @@ def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
 
 
 def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
-    if not table.parts and len(on) < 2:
+    if table.parts is None and len(on) < 2:
         raise InputError(
             'needs places that take turns: list them in `on`, or write parts = 8 and way = "line"'
         )
-    most = table.parts or len(on)
+    most = len(on) if table.parts is None else 1000 if table.parts == "edges" else table.parts
     if table.first is not None and table.first > most:
         raise InputError(f"first is {table.first}; there are {most} places")
     return Turns(
@@ -240,6 +240,7 @@ def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
         float(table.fade),
         table.rounds,
         table.then,
+        table.gap,
     )
 
 
