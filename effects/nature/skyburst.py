@@ -31,7 +31,7 @@ def skyburst(
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
         Varying | None,
-        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="from the house's width"),
+        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's width"),
     ] = None,
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
@@ -73,7 +73,7 @@ def _stars(at: At, sky: F, age: F, far: float | F, fade: float, own: F) -> F:
     away[..., 1] /= np.maximum(3.0, float(at.high[1] - at.low[1]) / far)
     away[..., 2] += _SINK * np.maximum(age - _DRAG * braked, 0)
     off = norm(away) - far * braked
-    # A bright skin flies outward; the stars that it leaves behind glow on, each for its own time.
+    # A bright skin flies outward; the stars behind it glow on, each for its own time.
     soft = 0.3 + 0.15 * far * braked
     fading = np.where(age < 0, 10.0, np.minimum(age / fade, 10.0))
     glow = smooth(0.5 - off / (2 * soft)) * np.exp(-fading / (0.4 + own)) * (0.35 + 0.4 * own)

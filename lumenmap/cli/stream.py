@@ -67,7 +67,7 @@ def stream(
     """
     import atexit
     import tempfile
-    from dataclasses import asdict
+    from dataclasses import asdict, replace
 
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.pace import pace
@@ -92,7 +92,10 @@ def stream(
             effect_folders=effect_folders or (),
             values=read_set(values),
             progress=update,
+            brightness=brightness,
         )
+    # Exported frames can only be dimmed as they are sent.
+    options = replace(options, brightness=min(1.0, brightness / frames.brightness))
     universes, rate = given.way.plan(frames.lines, frames.channels), pace(frames.fps, fast=fast)
     if not routable:
         _print_plan(universes, lambda _: "(no --to given)", frames, rate, as_json)

@@ -16,6 +16,10 @@ from lumenmap.show.model import Blend
 
 A = NDArray[np.float32]
 
+#: Light this near to 0 or 1 counts as such where a formula jumps there: colours pass through OKLab
+#: and float32, and 0.9999999 is a white that was rounded.
+_PURE = np.float32(1e-6)
+
 
 def _normal(_b: A, s: A) -> A:
     return s
@@ -41,13 +45,15 @@ def _overlay(b: A, s: A) -> A:
 
 
 def _color_dodge(b: A, s: A) -> A:
-    quotient = np.divide(b, 1 - s, out=np.ones_like(b), where=s < 1)
-    return np.where(b <= 0, np.float32(0), np.minimum(1, quotient))
+    rest = 1 - s
+    quotient = np.divide(b, rest, out=np.ones_like(b), where=rest > _PURE)
+    return np.where(b <= _PURE, np.float32(0), np.minimum(1, quotient))
 
 
 def _color_burn(b: A, s: A) -> A:
-    quotient = np.divide(1 - b, s, out=np.ones_like(b), where=s > 0)
-    return np.where(b >= 1, np.float32(1), 1 - np.minimum(1, quotient))
+    rest = 1 - b
+    quotient = np.divide(rest, s, out=np.ones_like(b), where=s > _PURE)
+    return np.where(rest <= _PURE, np.float32(1), 1 - np.minimum(1, quotient))
 
 
 def _soft_light(b: A, s: A) -> A:

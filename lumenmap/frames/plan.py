@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.frames.matched import Matched
 from lumenmap.frames.passages import timed
 from lumenmap.frames.routes import followed
 from lumenmap.frames.seeds import layer_seeds
@@ -21,7 +22,7 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ways import measure
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.places import Places
-from lumenmap.show.model import Cue, Layer, Show
+from lumenmap.show.model import Cue, Layer, Show, Turns
 from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
@@ -32,6 +33,10 @@ Bool = NDArray[np.bool_]
 BLOCK = 64_000
 #: The fewest frames in a block; a house of more than BLOCK / MIN_FRAMES pixels is cut into tiles.
 MIN_FRAMES = 8
+_NO_WHITE = (
+    "these pixels can't make a screen's white by their dominant_nm, so that colours are the dies' "
+    "own, as with match_screen = false"
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,13 +75,17 @@ class Tile:
 class Plan:
     """What the renderer reads: all names are resolved.
 
-    ``dark`` holds the rows of hidden pixels, which stay at 0.
+    ``dark`` holds the rows of hidden pixels, which stay at 0. ``balance`` (3,) is the light of the
+    channels that is white; None where the channels' own light is meant. ``notes`` are sentences
+    for the user.
     """
 
     show: Show
     pixels: int
     tiles: tuple[Tile, ...]
     dark: NDArray[np.intp]
+    balance: NDArray[np.float32] | None = None
+    notes: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Name the show in one line."""
@@ -97,12 +106,12 @@ def plan(show: Show, site: Site) -> Plan:
     # For each layer its cue, its mask, and what it becomes for some of its pixels.
     planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
     # From a palette's light to the dies' own.
-    mixing = site.dies.matching if show.match_screen else None
+    matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
     seeds = iter(layer_seeds(show))
     for cue in show.cues:
         for layer in cue.layers:
-            if mixing is not None:
-                layer = replace(layer, palette=layer.palette.through(mixing))
+            if matched is not None:
+                layer = matched.layer(layer)
             mask = _mask(layer, show, pixelmap, named)
             for walk in walks[layer.key]:
                 mask &= walk.on
@@ -126,7 +135,11 @@ def plan(show: Show, site: Site) -> Plan:
             known = cues.get(id(cue), PlannedCue(cue, ()))
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
-    return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
+    dark = np.flatnonzero(~pixelmap.lit)
+    if matched is None:
+        notes = (_NO_WHITE,) if show.match_screen else ()
+        return Plan(show, len(pixelmap), tuple(tiles), dark, notes=notes)
+    return Plan(show, len(pixelmap), tuple(tiles), dark, matched.balance, matched.notes)
 
 
 def _planned(
@@ -154,15 +167,24 @@ def _turns(
     if (turns := layer.turns) is None:
         return None
     try:
-        if turns.parts:
-            way = measure(places, turns.way)
-            found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
-        else:
-            found = [named.mask([place]) for place in layer.on]
+        found = _taking_turns(turns, layer, named, places, mask)
     except InputError as error:
         key = f"{layer.key}, turns {error.key}".rstrip()
         raise InputError(error.message, file=show.file, key=key) from None
     return PlannedTurns(turns, rows_of(found, mask), int(mask.sum()), seed)
+
+
+def _taking_turns(
+    turns: Turns, layer: Layer, named: Places, places: At, mask: Bool
+) -> Sequence[Bool]:
+    """Return which pixels (N,) belong to each of the places that take turns."""
+    if turns.parts is None:
+        return [named.mask([place]) for place in layer.on]
+    if turns.parts == "edges":
+        edge = named.edges
+        return [edge == number for number in dict.fromkeys(edge[mask & (edge >= 0)].tolist())]
+    way = measure(places, turns.way)
+    return in_parts(way.metres / way.whole, turns.parts, turns.gap)
 
 
 def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:

@@ -73,6 +73,11 @@ def render_block(plan: Plan, first: int, last: int) -> Light:
         total = np.empty((len(t), plan.pixels, 4), np.float32)
         for tile in plan.tiles:
             total[:, tile.first : tile.first + tile.pixels] = _tile(plan, tile, t)
+    if plan.balance is not None:
+        # Whole rows at once: many times quicker than broadcasting over four numbers.
+        row = np.tile(np.append(plan.balance, np.float32(0)), plan.pixels)
+        flat = total.reshape(len(t), -1)
+        flat *= row
     if len(plan.dark):
         total[:, plan.dark] = 0
     return total[..., :3]

@@ -27,7 +27,10 @@ from lumenmap.house.electric import (
     FeedTable,
     LineTable,
     PixelTable,
+    StringTable,
     SupplyTable,
+    TapTable,
+    TrunkTable,
     WiringTable,
 )
 from lumenmap.house.fields import (
@@ -262,10 +265,13 @@ class HouseFile(Table):
     edge: list[EdgeTable] = Field(default_factory=list, max_length=2000)
     rail: RailTable
     pixel: PixelTable
+    string: StringTable = Field(default_factory=lambda: StringTable.model_validate({}))
     line: list[LineTable] = Field(min_length=1, max_length=200)
     supply: list[SupplyTable] = Field(default_factory=list, max_length=50)
     feed: list[FeedTable] = Field(default_factory=list, max_length=500)
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
+    trunk: list[TrunkTable] = Field(default_factory=list, max_length=200)
+    tap: list[TapTable] = Field(default_factory=list, max_length=1000)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
     group: dict[Title, list[str] | GroupTable] = Field(

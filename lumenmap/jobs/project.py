@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -139,13 +139,15 @@ def limited(
     progress: Progress | None = None,
     workers: Workers | None = None,
     seconds: float | None = None,
+    brightness: float = 1.0,
 ) -> Iterator[Limited]:
     """Yield the show as blocks of codes that keep inside every budget.
 
     The codes don't depend on the workers. Without workers, a block may be given a time limit
-    (s), after which an `EffectError` names the effect.
+    (s), after which an `EffectError` names the effect. The show's light is multiplied by
+    ``brightness`` before it is rounded to codes.
     """
-    limiter, kept = project.limiter, None
+    limiter, kept = replace(project.limiter, brightness=brightness), None
     if limiter.needs_plan:
         limiter, kept = _planned(project, limiter, workers, seconds)
     done = 0

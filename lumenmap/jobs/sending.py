@@ -28,6 +28,7 @@ def show_frames(
     effect_folders: Iterable[Path] = (),
     values: Mapping[str, float] | None = None,
     progress: Progress | None = None,
+    brightness: float = 1.0,
 ) -> FrameSet:
     """Return a show's frames, ready to send.
 
@@ -39,6 +40,9 @@ def show_frames(
         Where a show file is rendered to.
     values
         Numbers by name, in place of those in the show's [values].
+    brightness
+        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
+        `FrameSet.brightness`.
 
     Raises
     ------
@@ -52,7 +56,7 @@ def show_frames(
     else:
         made = folder
         project = load(show, house=house, effect_folders=effect_folders, values=values)
-        export(project, made, progress=progress)
+        export(project, made, progress=progress, brightness=brightness)
     frames = open_frames(made)
     if problems := budget_problems(made / "frames.json", house):
         raise CheckError(f"{show.name}: not played: {problems[0]}")

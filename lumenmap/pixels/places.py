@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
@@ -42,6 +43,11 @@ class Places:
         self._pixelmap, self._house = pixelmap, house
         self._groups, self._routes = groups or {}, {**house.routes, **(routes or {})}
         self._walks: dict[Route, Walk] = {}
+
+    @property
+    def edges(self) -> NDArray[np.int32]:
+        """(N,) the number of each pixel's edge; -1 for a hidden pixel."""
+        return self._pixelmap.edge
 
     def mask(self, names: Sequence[str]) -> Mask:
         """Return which pixels (N,) any of the names means.

@@ -28,7 +28,7 @@ def house(unit: str) -> Page:
             "up from the eave, a right rake down from the ridge.",
             "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
             "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
-            "own data sheets win.",
+            "own data sheets win. `lumenmap help wiring` says how.",
         ),
         (*sections(HouseFile), written(HouseFile), ampacity_section(), material_section()),
     )
@@ -148,6 +148,26 @@ def kinds(unit: str) -> Page:
     )
 
 
+def wiring(unit: str) -> Page:
+    """Return the page of the electrical model."""
+    from lumenmap.reference import wiring as model
+
+    del unit
+    return Page(
+        "wiring",
+        "How the wiring is computed",
+        model.LEAD,
+        (
+            model.place_section(),
+            model.node_section(),
+            model.resistance_section(),
+            model.wire_section(),
+            model.pixel_section(),
+            model.ampacity_section(),
+        ),
+    )
+
+
 def formats(unit: str) -> Page:
     """Return the page of the files that are written."""
     from lumenmap.reference.files import (
@@ -177,6 +197,7 @@ TOPICS: dict[str, Callable[[str], Page]] = {
     "effects": effects,
     "almanac": almanac,
     "kinds": kinds,
+    "wiring": wiring,
     "formats": formats,
 }
 
@@ -188,6 +209,7 @@ LISTING = {
     "effects": "every effect and its options",
     "almanac": "every key of almanac.toml: days, times, rules",
     "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
+    "wiring": "the electrical model: nodes, resistances, what each part may carry",
     "formats": "the files that are written",
     "commands": "every command in a line",
 }

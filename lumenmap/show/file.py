@@ -151,8 +151,9 @@ class ShowTable(Table):
         description="How long the end cross-fades into the beginning, for a seamless loop.",
     )
     match_screen: bool = Field(
-        False,
-        description="Mix the house's own dies so that colours look as they do on a screen.",
+        True,
+        description="Mix the house's own dies so that colours look as they do on a screen, and "
+        "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
@@ -188,13 +189,15 @@ class TurnsTable(Table):
     order: Order = Field(
         "in order", description="by lot: drawn anew in each round; to and fro: and back again."
     )
-    parts: int = Field(
-        0,
-        ge=0,
-        le=1000,
-        description="So many equal parts of a way take turns; the places in `on` if 0.",
+    parts: Annotated[int, Field(ge=2, le=1000)] | Literal["edges"] | None = Field(
+        None,
+        description="So many equal parts of a way take turns, or each of the layer's edges in the "
+        "order of the wire; the places in `on` if left out.",
     )
     way: WayName = Field("line", description="The way that has `parts`.")
+    gap: float = Field(
+        0.0, ge=0, le=0.9, description="How much of each part stays dark, as a share of it."
+    )
     fade: Seconds = Field(Fraction(0), description="In which time a turn changes to the next.")
     rounds: int = Field(
         0, ge=0, le=100_000, description="How often each place has its turn; 0 without end."
@@ -203,8 +206,6 @@ class TurnsTable(Table):
 
     @model_validator(mode="after")
     def _fits(self) -> TurnsTable:
-        if self.parts == 1:
-            raise InputError("has 1 part; expected 2 or more")
         if self.rounds and self.every is None:
             raise InputError("rounds need `every`, the time of a turn")
         if self.first is not None and self.lit == "one":
@@ -326,8 +327,9 @@ class LimitTable(Table):
         description="How fast a gliding gain may change, in halvings per second.",
     )
     dither: bool = Field(
-        False,
-        description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
+        True,
+        description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
+        "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
     )
 
 

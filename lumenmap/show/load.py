@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.tables import build, check, load_toml, located
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
@@ -87,12 +87,14 @@ def show_from(
     with located(path, raw):
         raw = with_defaults(with_values(raw, path, values), path, known)
     reading = _reading(raw, path, unit)
-    file = check(ShowFile, raw, path, {"reading": reading})
-    with located(path, raw):
+
+    def make(file: ShowFile) -> Show:
         reader = _Reader(path, reading, file, known)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
+
+    return build(ShowFile, raw, path, {"reading": reading}, make)
 
 
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
@@ -214,11 +216,11 @@ def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
 
 
 def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
-    if not table.parts and len(on) < 2:
+    if table.parts is None and len(on) < 2:
         raise InputError(
             'needs places that take turns: list them in `on`, or write parts = 8 and way = "line"'
         )
-    most = table.parts or len(on)
+    most = len(on) if table.parts is None else 1000 if table.parts == "edges" else table.parts
     if table.first is not None and table.first > most:
         raise InputError(f"first is {table.first}; there are {most} places")
     return Turns(
@@ -231,6 +233,7 @@ def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
         float(table.fade),
         table.rounds,
         table.then,
+        table.gap,
     )
 
 

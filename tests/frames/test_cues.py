@@ -44,7 +44,12 @@ def test_every_frame_of_cues_that_follow_each_other_belongs_to_one(fps):
 
 def test_cues_that_follow_each_other_never_shine_together(lay):
     """The second takes over at its own first frame: no frame has twice the light."""
-    show = one("still", 2, level=1).replace("[[cue]]", '[[cue]]\nlength = "1 s"', 1) + SECOND
+    show = (
+        one("still", 2, level=1)
+        .replace("fps = 40", "fps = 40\nmatch_screen = false")
+        .replace("[[cue]]", '[[cue]]\nlength = "1 s"', 1)
+        + SECOND
+    )
     light = np.concatenate(list(render(lay(show).plan)))
     assert light == pytest.approx(1, abs=1e-6)
 

@@ -154,9 +154,10 @@ def test_a_picture_is_seen_at_its_places(lay, tmp_path):
     picture = Image.new("RGB", (40, 20), "blue")
     picture.paste("red", (0, 0, 20, 20))
     picture.save(tmp_path / "half.png")
-    work = lay(one("picture", 1, file='"half.png"', fit='"fill"'))
+    plain = one("picture", 1).replace("fps = 40", "fps = 40\nmatch_screen = false")
+    work = lay(f"{plain}\nfile = 'half.png'\nfit = 'fill'\n")
     light = render_block(work.plan, 0, 1)[0]
-    older = lay(one("picture", 1, file='"half.png"', fit='"stretch"'))
+    older = lay(f"{plain}\nfile = 'half.png'\nfit = 'stretch'\n")
     assert np.array_equal(render_block(older.plan, 0, 1)[0], light)  # its name in older shows
     x = work.site.pixels.xyz[:, 0]
     middle = (x.min() + x.max()) / 2
@@ -227,8 +228,8 @@ def test_a_periodic_show_of_whole_periods_has_no_seam(lay):
 
 
 def test_matched_to_the_screen_white_is_mixed_for_the_dies(lay):
-    plain = lay(one("still", 1))
-    matched = lay(one("still", 1).replace("fps = 40", "fps = 40\nmatch_screen = true"))
+    plain = lay(one("still", 1).replace("fps = 40", "fps = 40\nmatch_screen = false"))
+    matched = lay(one("still", 1))
     assert render_block(plain.plan, 0, 1)[0, 0] == pytest.approx([1, 1, 1])
     mixed = render_block(matched.plan, 0, 1)[0, 0]
     assert mixed.max() == pytest.approx(1)

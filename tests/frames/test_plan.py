@@ -79,7 +79,7 @@ def test_each_pixel_knows_the_length_of_its_own_line(lay):
 def test_spares_stay_dark(lay, tmp_path):
     from lumenmap.jobs.project import load
 
-    lay(one("still", 1, level=1))
+    lay(one("still", 1, level=1).replace("fps = 40", "fps = 40\nmatch_screen = false"))
     house = tmp_path / "house.toml"
     house.write_text(
         house.read_text().replace(

@@ -225,7 +225,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"',
-            r'feed "garage" to "front", at: is "stat"; expected start, middle, end or a length',
+            r'feed "garage" to "front", at: is "stat"; did you mean "start"',
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',

@@ -215,3 +215,24 @@ def test_a_show_whose_house_lies_outside_its_folder_plays_on_another(tmp_path, e
     with pytest.raises(InputError, match=r'show.house: is "../house.toml", outside the show'):
         load(show)
     assert load(show, house=cottage / "house.toml").site.house.name == "Alder Cottage"
+
+
+def test_mistakes_of_the_tables_and_of_what_they_name_come_together(tmp_path):
+    """A key that isn't one doesn't hide an effect that isn't one; lists keep their other items."""
+    show = tmp_path / "show.toml"
+    show.write_text(
+        '[show]\nlength = "4 s"\nfsp = 30\n[[cue]]\n[[cue.layer]]\neffect = "stil"\n'
+        '[[cue.layer]]\neffect = "still"\nlevel = 7\non = [3, 4]\n'
+        '[[cue.layer]]\neffect = "still"\npalette = "nope"\n'
+    )
+    with pytest.raises(InputError) as caught:
+        load_show(show)
+    found = {(one.key, one.line) for one in caught.value.each}
+    assert found == {
+        ("show.fsp", 3),
+        ("cue 1, layer 1, effect", 6),
+        ("cue 1, layer 2, level", 9),
+        ("cue 1, layer 2, on item 1", 10),
+        ("cue 1, layer 2, on item 2", 10),
+        ("cue 1, layer 3, palette", 13),
+    }

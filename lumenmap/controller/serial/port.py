@@ -6,7 +6,7 @@ import contextlib
 import os
 from collections import Counter
 
-from lumenmap.controller.e131.sender import Address
+from lumenmap.controller.e131.addresses import Address
 from lumenmap.core.errors import InputError
 
 BAUD = 921_600

@@ -18,6 +18,9 @@ from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
 
+#: A show, its brightness, and its values.
+Wish = tuple[Path, float, Values]
+
 
 class GoodShows:
     """Shows ready to play: each rendered, checked against its budgets, and kept.
@@ -27,7 +30,7 @@ class GoodShows:
     folder
         Where they are kept, across restarts.
     render
-        Writes a show's frames into a folder, with an evening's values.
+        Writes a show's frames into a folder, at a brightness of 0..1 and with its values.
     check
         Says what is wrong with exported frames, in sentences.
     """
@@ -35,31 +38,34 @@ class GoodShows:
     def __init__(
         self,
         folder: Path,
-        render: Callable[[Path, Path, Values], None],
+        render: Callable[[Path, Path, float, Values], None],
         check: Callable[[Path], list[str]],
     ) -> None:
         self._folder, self._render, self._check = folder, render, check
-        self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
+        # Each by its show, brightness and values.
+        self._open: dict[Wish, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
-        self._asked: dict[Path, str] = {}  # signature, good or not
+        self._asked: dict[Wish, str] = {}  # signature, good or not
         self.problems: dict[str, str] = {}
 
-    def get(self, show: Path, values: Values = ()) -> FrameSet | None:
+    def get(self, show: Path, brightness: float = 1.0, values: Values = ()) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
-        Why a show is not played as it stands is left in ``problems``.
+        Its light is dimmed to ``brightness``, 0..1; that of other frames isn't. Why a show is not
+        played as it stands is left in ``problems``.
         """
-        signature = self._asked[show] = self._signature(show, values)
-        known = self._open.get(show)
+        wish = (show, brightness, values)
+        signature = self._asked[wish] = self._signature(show, values)
+        known = self._open.get(wish)
         if known is None or known[0] != signature:
             try:
-                made = self._prepare(show, signature, values)
+                made = self._prepare(wish, signature)
                 self.problems.pop(show.name, None)
             except Exception as error:  # effects are anybody's code, and the evening goes on
-                spare = self._instead(show)
+                spare = self._instead(wish)
                 if spare is None:
                     outcome = "there is no other good show to play"
-                elif spare.parent == self._place(show):
+                elif spare.parent == self._place(wish):
                     outcome = "playing its previous good version"
                 else:
                     outcome = "playing another good show"
@@ -67,13 +73,13 @@ class GoodShows:
                 if spare is None:
                     return None
                 made = spare
-            self._open[show] = known = signature, made, open_frames(made)
+            self._open[wish] = known = signature, made, open_frames(made)
         _, self._last, frames = known
         return frames
 
-    def changed(self, show: Path, values: Values = ()) -> bool:
-        """Return whether a show's files or values are others than when it was last asked for."""
-        return self._asked.get(show) != self._signature(show, values)
+    def changed(self, show: Path, brightness: float = 1.0, values: Values = ()) -> bool:
+        """Return whether a show's files are others than when it was last asked for."""
+        return self._asked.get((show, brightness, values)) != self._signature(show, values)
 
     def _signature(self, show: Path, values: Values) -> str:
         """Return what changes when any file in the show's folder does, or a value."""
@@ -86,18 +92,22 @@ class GoodShows:
                     parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")
         return hashlib.sha256("\n".join([str(show.exists()), *parts]).encode()).hexdigest()[:16]
 
-    def _place(self, show: Path) -> Path:
+    def _place(self, wish: Wish) -> Path:
+        # Not by its values, which may be others every night.
+        show, brightness, _ = wish
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
-        return self._folder / f"{show.stem}-{key}"
+        dim = f"-{brightness:.4f}" if brightness < 1 else ""
+        return self._folder / f"{show.stem}-{key}{dim}"
 
-    def _prepare(self, show: Path, signature: str, values: Values) -> Path:
-        place = self._place(show)
+    def _prepare(self, wish: Wish, signature: str) -> Path:
+        show, brightness, values = wish
+        place = self._place(wish)
         made = place / signature
         if not show.exists():
             raise InputError("no such show", file=show)
         if not (made / "good").exists():
             made.mkdir(parents=True, exist_ok=True)
-            self._render(show, made, values)
+            self._render(show, made, brightness, values)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
@@ -109,9 +119,9 @@ class GoodShows:
                 shutil.rmtree(old, ignore_errors=True)
         return made
 
-    def _instead(self, show: Path) -> Path | None:
+    def _instead(self, wish: Wish) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
-        places = [self._place(show)]
+        places = [self._place(wish), self._place((wish[0], 1.0, ()))]
         if self._last is not None:
             places.append(self._last.parent)
         with contextlib.suppress(OSError):

@@ -18,6 +18,7 @@ from typing import Any, Protocol
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.values import Values
 from lumenmap.almanac.year import row
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
@@ -25,7 +26,7 @@ from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import refused, write_whole
 from lumenmap.core.folders.locks import FolderLock
 from lumenmap.core.notices import notice
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 
 #: The wall clock is read this often while nothing plays (s); it was set if it is off by more.
 LOOK_SECONDS = 60.0
@@ -46,6 +47,8 @@ class Player(Protocol):
         close: Callable[[], bool],
     ) -> None:
         """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
+
+        ``brightness`` dims frames that couldn't be rendered as dim as they are to be.
 
         At the end ``close`` returns whether nothing follows, so that the pixels go dark.
         """
@@ -131,7 +134,10 @@ class Nightly:
         self._report("stopped", self._load(), None, None)
 
     def _play(self, almanac: Almanac, piece: Piece, stop: Callable[[], bool]) -> None:
-        frames = self._shows.get(piece.show, piece.values)
+        follows = almanac.at(piece.stop)
+        frames = self._shows.get(*_wish(piece))
+        if follows is not None:  # ready too, so that it takes over without a gap
+            self._shows.get(*_wish(follows))
         self._report_problems()
         if frames is None:
             self._report("nothing to play", almanac, piece, None)
@@ -142,7 +148,6 @@ class Nightly:
         seconds = (piece.stop - wall).total_seconds()
         if seconds <= 0:
             return
-        follows = almanac.at(piece.stop)
 
         def over() -> bool:
             """Return whether nothing follows, also if the clock was set meanwhile."""
@@ -156,7 +161,7 @@ class Nightly:
         self._report("playing", almanac, piece, follows or almanac.next(piece.stop))
         self._player.play(
             frames,
-            piece.brightness,
+            min(1.0, piece.brightness / frames.brightness),
             now - (wall - piece.begun).total_seconds(),
             seconds,
             lambda: stop() or self._jumped(wall, now),
@@ -181,8 +186,8 @@ class Nightly:
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
         while not stop() and not self._jumped(wall, now) and self._load() is almanac:
-            if coming is not None and self._shows.changed(coming.show, coming.values):
-                self._shows.get(coming.show, coming.values)
+            if coming is not None and self._shows.changed(*_wish(coming)):
+                self._shows.get(*_wish(coming))
                 self._report_problems()
                 self._report("waiting", almanac, None, coming)  # with the problems found
             left = (end - self._wall()).total_seconds()
@@ -209,6 +214,10 @@ class Nightly:
                 "problems": sorted(self._shows.problems.values()),
             }
         )
+
+
+def _wish(piece: Piece) -> tuple[Path, float, Values]:
+    return piece.show, piece.brightness, piece.values
 
 
 def due_frame(piece: Piece, moment: datetime, frames: FrameSet) -> int:
