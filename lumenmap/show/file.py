@@ -278,6 +278,20 @@ class LayerTable(Table):
     turns: TurnsTable | None = Field(None, description="Its places take turns.")
 
 
+class GroupTable(Table):
+    """``[group]``: places under a name of your own, as a list, or as this table.
+
+    ``front = ["main/rake-*", "porch"]``
+    """
+
+    of: list[str] = Field(
+        default_factory=list, description="Places as in on; all pixels if left out."
+    )
+    except_: list[str] = Field(
+        default_factory=list, alias="except", description="Places that don't belong to it."
+    )
+
+
 class CueTable(Table):
     """``[[cue]]``: a stretch of time and its layers. Overlapping cues add their light."""
 
@@ -355,9 +369,8 @@ class ShowFile(Table):
     defaults: DefaultsTable = Field(default_factory=lambda: DefaultsTable.model_validate({}))
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[Title, PaletteTable] = Field(default_factory=dict)
-    group: dict[Title, list[str]] = Field(
-        default_factory=dict,
-        description="Places under a name of your own, for on; each is a list of what on takes.",
+    group: dict[Title, list[str] | GroupTable] = Field(
+        default_factory=dict, description="Places under a name of your own."
     )
     route: list[RouteTable] = Field(default_factory=list, max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

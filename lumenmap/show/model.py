@@ -114,6 +114,10 @@ class Layer:
     without: tuple[str, ...] = ()
 
 
+#: Places of a show's own group, and those that don't belong to it.
+Group = tuple[tuple[str, ...], tuple[str, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class Cue:
     """A stretch of time in a show: ``start`` and ``length`` in s, with its fades (s).
@@ -153,7 +157,7 @@ class Show:
     match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
     flashing: str = ""
-    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    groups: dict[str, Group] = field(default_factory=dict)
     routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None
