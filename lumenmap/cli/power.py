@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from lumenmap.cli.shared.options import Effects, Json, house_file, print_report, progress
+
+if TYPE_CHECKING:
+    from lumenmap.power.feeding.suggest import Suggestions
+    from lumenmap.site import Site
 
 
 def power(
@@ -20,8 +24,45 @@ def power(
     ] = None,
     suggest: Annotated[
         bool,
-        typer.Option("--suggest", help="Propose the fewest feeds and thinnest wires, or a bus."),
+        typer.Option("--suggest", help="Compare plans of how to feed the house, in place of that."),
     ] = False,
+    light: Annotated[
+        str,
+        typer.Option(
+            "--light",
+            metavar="LIGHT",
+            help="What the plans are for: full, a level such as 60%, shows (those in the folder), "
+            "or wiring (what today's can do).",
+        ),
+    ] = "full",
+    margin: Annotated[
+        float,
+        typer.Option(
+            "--margin",
+            metavar="PERCENT",
+            help="Volts that plans keep above the pixels' least.",
+            min=0,
+            max=50,
+        ),
+    ] = 5.0,
+    wire: Annotated[
+        str,
+        typer.Option("--wire", metavar="SIZE", help="Plan buses and trunks of this wire only."),
+    ] = "",
+    anywhere: Annotated[
+        bool,
+        typer.Option(
+            "--anywhere", help="Plan feeds and taps at any pixel too, not at connectors only."
+        ),
+    ] = False,
+    plan: Annotated[
+        str,
+        typer.Option("--plan", metavar="NAME", help="Print this plan for the house file."),
+    ] = "",
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="FILE", help="Draw the plans: .svg, .png or .pdf."),
+    ] = None,
     plots: Annotated[
         Path | None,
         typer.Option(
@@ -44,6 +85,10 @@ def power(
     Example: lumenmap power my-house --show my-house/show.toml --plots out --all
 
     Example: lumenmap power my-house --suggest
+
+    Example: lumenmap power my-house --suggest --light 60% -o plans.svg
+
+    Example: lumenmap power my-house --plan trunk > trunk.toml
     """
     from lumenmap.jobs.measure import measure_all, measured
     from lumenmap.power.report.brief import Brief
@@ -52,6 +97,16 @@ def power(
 
     file = house_file(house)
     site = Site.read(file)
+    if suggest or plan or out is not None:
+        advice = _suggested(site, effect_folders, light, margin / 100, anywhere=anywhere, size=wire)
+        if out is not None:
+            from lumenmap.drawing.write import write_drawing
+            from lumenmap.power.feeding.picture import plans_picture
+
+            write_drawing(plans_picture(advice), out, f"{site.house.name}: plans")
+        lines = advice.toml(plan) if plan else advice.lines()
+        print_report(advice.report(), [*lines, *([f"wrote {out}"] if out else [])], as_json)
+        return
     site.verdict.require_solvable()
     traced, left = None, list[str]()
     if show is not None:
@@ -64,12 +119,6 @@ def power(
     brief = Brief.of(found, draws, left)
     report = {**found.report(), **brief.report()}
     lines = [brief.bound.sentence, "", *found.lines()] if everything else brief.lines(str(house))
-    if suggest:
-        from lumenmap.power.feeding.suggest import suggest as suggest_feeding
-
-        advice = suggest_feeding(site)
-        report["suggestions"] = advice.report()
-        lines += ["", *advice.lines()]
     if plots is not None:
         from lumenmap.core.folders.output_set import OutputSet
         from lumenmap.drawing.svg import svg
@@ -83,3 +132,22 @@ def power(
                 )
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
     print_report(report, lines, as_json)
+
+
+def _suggested(
+    site: Site,
+    effects: list[Path] | None,
+    light: str,
+    margin: float,
+    *,
+    anywhere: bool,
+    size: str,
+) -> Suggestions:
+    """Compare the plans for a house and the shows next to it."""
+    from lumenmap.jobs.measure import show_codes
+    from lumenmap.power.feeding.suggest import suggest
+
+    shows, left = show_codes(site, effects or ())
+    return suggest(
+        site, shows, light=light, margin=margin, anywhere=anywhere, size=size, notes=left
+    )

@@ -10,13 +10,17 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import LumenmapError
 from lumenmap.core.tables import load_toml
-from lumenmap.jobs.project import Progress, Project, limited, load
+from lumenmap.jobs.project import Progress, Project, limited, load, render
+from lumenmap.power.feeding.judge import ShowCodes
+from lumenmap.power.limits.limit import in_channels
 from lumenmap.power.report.brief import ShowDraw
 from lumenmap.power.report.report import ShowTrace, trace
 from lumenmap.site import Site
 
 #: Shows that are measured; going through more takes long.
 MOST_SHOWS = 8
+#: Codes of one show that are kept to compare plans: bounds the memory.
+MOST_CODES = 400_000_000
 
 
 def shows_beside(house: Path) -> list[Path]:
@@ -69,4 +73,27 @@ def measure_all(
             left.append(f"{file.name} isn't measured: {error}")
     if len(shows) > MOST_SHOWS:
         left.append(f"{len(shows) - MOST_SHOWS} more shows aren't measured; name one with --show")
+    return found, left
+
+
+def show_codes(
+    site: Site, effect_folders: Iterable[Path] = ()
+) -> tuple[list[ShowCodes], list[str]]:
+    """Render the shows next to a house before any limit; return them, and what couldn't be."""
+    found, left = [], []
+    for file in shows_beside(site.house.file)[:MOST_SHOWS]:
+        try:
+            project = load(file, house=site.house.file, effect_folders=effect_folders)
+            project = Project.of(project.show, site)
+            values = project.show.frames * len(site.pixels) * site.house.kind.channels
+            if values > MOST_CODES:
+                left.append(f"{file.name} is too long to compare plans with")
+                continue
+            blocks = [
+                np.rint(in_channels(light, site.budgets) * 255).astype(np.uint8)
+                for light in render(project)
+            ]
+            found.append(ShowCodes(file.name, np.concatenate(blocks)))
+        except LumenmapError as error:
+            left.append(f"{file.name} isn't looked at: {error}")
     return found, left

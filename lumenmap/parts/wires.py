@@ -129,6 +129,8 @@ def _gauge(gauge: int, build: str) -> Wire:
     return Wire(name, area, RHO_20 / area * _BUILDS[build], source)
 
 
-#: Sizes commonly stocked, thinnest first, in the two systems: common practice, no source.
+#: Sizes commonly stocked, thinnest first, in the two systems, and those for a trunk or a bus
+#: beside them: common practice, no source.
 STOCK_AWG = ("20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
+HEAVY_AWG = ("8 AWG", "6 AWG")
 STOCK_MM2 = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2")

@@ -1,1 +1,1 @@
-"""Where to feed a line: plans calculated quickly, then verified by the network solver."""
+"""Plans of how to feed a house: one file a kind, each solved as a network, side by side."""

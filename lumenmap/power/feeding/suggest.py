@@ -1,130 +1,298 @@
-"""Suggestions: the fewest feeds and thinnest wires that keep a line's voltage high enough.
-
-Strategy: lines on one supply don't affect each other, so each is planned alone, at full white: with
-one feed, then two, and so on. The first number that is enough with stock wire is the fewest; one
-more is planned too, to compare. Where many feeds are needed, so is a bus alongside.
-"""
+"""`suggest`: the plans side by side, as a table for people and as plain data."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from lumenmap.core.units import show_length
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
-from lumenmap.parts.fuses import BLADES
-from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.feeding.bus_option import FEW_FEEDS, bus_option
-from lumenmap.power.feeding.option import Option
-from lumenmap.power.feeding.planner import Planner
+from lumenmap.parts.wires import wire
+from lumenmap.power.feeding.choose import KINDS, Impossible, Step, cheapest, plans, steps
+from lumenmap.power.feeding.faults import CLEAR
+from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.judge import Judged, ShowCodes
+from lumenmap.power.feeding.toml import plan_toml, where
+from lumenmap.power.feeding.wish import wished
 from lumenmap.power.report.findings import PARALLEL
 from lumenmap.site import Site
 
-#: Nobody would build more feeds than this on one line: our choice.
-MAX_FEEDS = 16
-#: A position nearer to the start than this (m) is the start.
-_START = 1e-3
+_COLUMNS = (
+    "plan",
+    "light",
+    "shows",
+    "lowest",
+    "money",
+    "copper",
+    "joints",
+    "fuses",
+    "cuts",
+    "hours",
+)
 
 
-@dataclass(frozen=True, slots=True)
-class LineSuggestion:
-    """The options for a line: fewest feeds first, a bus last."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Suggestions:
+    """The plans for a light, the cheapest that gives it, and what each step of light costs."""
 
-    line: str
-    supply: str
-    options: tuple[Option, ...]
+    ground: Ground
+    light: str
+    plans: tuple[Judged | Impossible, ...]
+    steps: tuple[Step, ...]
+    notes: tuple[str, ...] = ()
 
     @property
-    def chosen(self) -> Option | None:
-        """The suggested option: the first that is enough, or None."""
-        return next((o for o in self.options if not o.why_not), None)
+    def possible(self) -> list[Judged]:
+        """The plans that can be built."""
+        return [p for p in self.plans if isinstance(p, Judged)]
 
+    @property
+    def chosen(self) -> Judged | None:
+        """The cheapest plan that gives the light, or None."""
+        return cheapest(self.plans)
 
-@dataclass(frozen=True, slots=True)
-class Suggestions:
-    """Suggestions for all lines of a site."""
+    def plan(self, name: str) -> Judged:
+        """Return a plan by name.
 
-    site: Site
-    rows: tuple[LineSuggestion, ...]
+        Raises
+        ------
+        InputError
+            No such plan, or one that can't be built.
+        """
+        for p in self.plans:
+            if isinstance(p, Judged) and p.plan.name == name:
+                return p
+            if isinstance(p, Impossible) and p.name == name:
+                raise InputError(f'"{name}" isn\'t possible: {p.why}', key="--plan")
+        raise InputError(unknown("plan", name, KINDS), key="--plan")
 
-    def report(self) -> list[dict[str, Any]]:
-        """Return the suggestions as plain data: m, A, V, g."""
-        return [asdict(row) | {"chosen": row.chosen and asdict(row.chosen)} for row in self.rows]
+    def toml(self, name: str) -> list[str]:
+        """Return a plan as tables for the house file; raises as `plan`."""
+        found = self.plan(name)
+        return plan_toml(found.plan, found.site)
+
+    def report(self) -> dict[str, Any]:
+        """Return the plans as plain data: V, g, m of pair, hours, and 0..1 of full white."""
+        return {
+            "light": self.ground.level,
+            "floor_volts": self.ground.floor,
+            "plans": [self._row(p) for p in self.possible],
+            "impossible": [asdict(p) for p in self.plans if isinstance(p, Impossible)],
+            "chosen": self.chosen.plan.name if self.chosen else None,
+            "steps": [
+                {
+                    "level": s.level,
+                    "plan": s.best.plan.name if s.best else None,
+                    "money": s.best.bill.money if s.best else None,
+                }
+                for s in self.steps
+            ],
+            "notes": list(self.notes),
+        }
+
+    def _row(self, p: Judged) -> dict[str, Any]:
+        return {
+            "name": p.plan.name,
+            "reached": p.reached,
+            "binds": p.binds,
+            "lowest": p.lowest,
+            "dimmed": dict(p.dimmed),
+            **asdict(p.bill),
+            "faults": p.faults.faults,
+            "fault": str(p.faults) if p.faults.worst else None,
+            "toml": "\n".join(plan_toml(p.plan, p.site)),
+        }
 
     def lines(self) -> list[str]:
-        """Return the suggestions as they are printed."""
-        lines = ["Suggested feeds, for full white everywhere:"]
-        for row in self.rows:
-            lines.append(f'  line "{row.line}" from supply "{row.supply}":')
-            lines += [f"    {text}" for text in self._options(row)]
-            if row.chosen:
-                lines += [f"    {text}" for text in _toml(row, self.site.house.unit)]
-        lines.append(
-            "  Lead-ins are estimated from the existing feeds, along the rail or by the shortest "
-            "route; measure yours. A short circuit in a thin wire without a fuse can start a fire."
+        """Return the table and what is to be said about it, as printed."""
+        g, kind = self.ground, self.ground.site.house.kind
+        gives = ", ".join(f'"{s.name}" gives {s.amps:g} A' for s in g.site.house.supplies)
+        return [
+            f"Plans for {self.light}, with at least {g.floor:.2f} V at every pixel, "
+            f"{100 * g.margin:g} % above the {kind.min_volts:g} V they need. Supply {gives}.",
+            "",
+            *_table([_COLUMNS, *(self._cells(p) for p in self.possible)]),
+            "",
+            *self._each(),
+            "",
+            *self._verdict(),
+            *self._faults(),
+            *self._small(),
+        ]
+
+    def _cells(self, p: Judged) -> tuple[str, ...]:
+        b = p.bill
+        undimmed = sum(not frames for _, frames in p.dimmed)
+        return (
+            p.plan.name + (" *" if p is self.chosen else ""),
+            f"{100 * p.reached:.0f} %",
+            f"{undimmed} of {len(p.dimmed)}" if p.dimmed else "-",
+            f"{p.lowest:.2f} V",
+            self._money(b.money),
+            f"{b.copper / 1000:.2f} kg",
+            f"{b.joints}",
+            f"{b.fuses}",
+            f"{b.cuts}",
+            f"{b.hours:.0f}",
         )
-        if any(o.bus and not o.why_not for row in self.rows for o in row.options):
-            lines.append(f"  {PARALLEL}")
-        return lines
 
-    def _options(self, row: LineSuggestion) -> Iterator[str]:
-        for o in row.options:
-            count = f"{o.count} feed{'s' if o.count > 1 else ''}"
-            if o.bus:
-                every = show_length(o.bus.every, self.site.house.unit)
-                count += f" and a bus alongside, {o.bus.wire} tied every {every}"
-            if o.why_not:
-                yield f"{count}: {o.why_not}"
+    def _each(self) -> Iterator[str]:
+        unit = self.ground.site.house.unit
+        for p in self.plans:
+            if isinstance(p, Impossible):
+                yield f"{p.name}: not possible, since {p.why}."
                 continue
-            what = ", ".join(
-                f"{f.wire} at {_where(f.at, self.site.house.unit)} with a {f.fuse:g} A fuse "
-                f"({BLADES[f.fuse]})"
-                for f in o.feeds
+            wires = ", ".join(f"{_rough(m, unit)} of {w}" for w, m in p.bill.wire.items())
+            fuses: dict[float, int] = {}
+            for f in p.site.wiring.fuses:
+                if f.amps is not None:
+                    fuses[f.amps] = fuses.get(f.amps, 0) + 1
+            rated = ", ".join(f"{n} of {a:g} A" for a, n in sorted(fuses.items()))
+            yield f"{p.plan.name}: {KINDS[p.plan.name][1]}."
+            if wires:
+                yield f"    pairs: {wires}; fuses: {rated or 'none'}"
+            if not p.does:
+                yield f"    {100 * p.reached:.0f} % is all; what binds is the {p.binds}"
+            for name, frames in p.dimmed:
+                if frames:
+                    yield f"    {name}: {frames:,} frames dimmed"
+
+    def _verdict(self) -> Iterator[str]:
+        best = self.chosen
+        if best is None:
+            most = max(self.possible, key=lambda p: p.reached, default=None)
+            end = f"; {most.plan.name} gives most, {100 * most.reached:.0f} %" if most else ""
+            yield f"No plan gives {self.light}{end}."
+        else:
+            yield (
+                f"Cheapest for {self.light}: {best.plan.name}, {self._money(best.bill.money)} and "
+                f"about {best.bill.hours:.0f} hours."
             )
-            cost = "" if o.cost is None else f", {self.site.house.buying.money(o.cost)}"
-            mark = "suggested: " if o is row.chosen else "also works: "
-            yield f"{mark}{count}, {what}; lowest {o.lowest:.2f} V, {o.copper:.0f} g copper{cost}"
+            yield from (f"    {text}" for text in where(best.plan, best.site))
+        before = 0.0
+        told = []
+        for s in self.steps:
+            if s.best is None:
+                told.append(f"{100 * s.level:.0f} %: no plan")
+                continue
+            money = s.best.bill.money
+            more = f" ({self._money(money - before)} more)" if before and money > before else ""
+            told.append(f"{100 * s.level:.0f} %: {s.best.plan.name}, {self._money(money)}{more}")
+            before = money
+        yield "Light by light, the cheapest: " + "; ".join(told) + "."
+
+    def _faults(self) -> Iterator[str]:
+        clear = [p.plan.name for p in self.possible if p.faults.worst is None]
+        if clear:
+            yield f"{', '.join(clear)}: {CLEAR}"
+        yield from (f"{p.plan.name}: {p.faults}" for p in self.possible if p.faults.worst)
+
+    def _small(self) -> Iterator[str]:
+        guessed = sorted({g for p in self.possible for g in p.bill.guessed})
+        if guessed:
+            yield (
+                f"Prices of {', '.join(guessed)} are guesses: write yours under [buying] prices. "
+                "All wire counts as new."
+            )
+        yield (
+            "Leads that lie together in a pipe may carry less: write [wiring] conductors and plan "
+            "again."
+        )
+        yield from dict.fromkeys([*self.notes, *(n for p in self.possible for n in p.plan.notes)])
+        if any(p.plan.buses for p in self.possible):
+            yield PARALLEL
+        yield (
+            "Lead-ins are estimated from the feeds there are; measure yours. A short circuit in a "
+            "thin wire without a fuse can start a fire. Unplug before you touch wiring."
+        )
+        yield "A plan as TOML for the house file: add --plan NAME."
+
+    def _money(self, value: float) -> str:
+        return self.ground.site.house.buying.money(value)
 
 
-def _where(at: float, unit: Unit) -> str:
-    return "the start" if at < _START else show_length(at, unit)
+def _rough(metres: float, unit: Unit) -> str:
+    """Return a length that nobody cuts by: ``206 ft``, ``6.3 m``."""
+    if unit in ("ft", "in"):
+        return f"{metres / float(LENGTH['ft']):.0f} ft"
+    return f"{metres:.1f} m"
 
 
-def _toml(row: LineSuggestion, unit: Unit) -> Iterator[str]:
-    assert row.chosen
-    yield "for the house file, in place of this line's feeds, buses and cuts:"
-    for f in row.chosen.feeds:
-        at = "start" if f.at < _START else show_length(f.at, unit)
-        yield "  [[feed]]"
-        yield f'  supply = "{row.supply}"'
-        yield f'  to = "{row.line}"'
-        yield f'  at = "{at}"'
-        yield f'  wire = "{f.wire}"'
-        yield f'  length = "{show_length(f.length, unit)}"'
-        yield f"  fuse = {f.fuse:g}"
-    if bus := row.chosen.bus:
-        yield "  [[bus]]"
-        yield f'  along = "{row.line}"'
-        yield f'  wire = "{bus.wire}"'
-        yield f'  tie_every = "{show_length(bus.every, unit)}"'
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return [
+        "  ".join(
+            cell.ljust(w) if not i else cell.rjust(w)
+            for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
 
 
-def suggest(site: Site) -> Suggestions:
-    """Suggest feeds for every line of a house, from one supply each."""
-    return Suggestions(site, tuple(_suggest(site, span) for span in site.pixels.lines))
+def suggest(
+    site: Site,
+    shows: Sequence[ShowCodes] = (),
+    *,
+    light: str = "full",
+    margin: float = 0.05,
+    anywhere: bool = False,
+    size: str = "",
+    notes: Sequence[str] = (),
+) -> Suggestions:
+    """Plan how to feed a house.
+
+    Parameters
+    ----------
+    light
+        ``full``, ``60%``, ``shows`` or ``wiring``.
+    margin
+        Volts to keep above the pixels' least, as a part of it.
+    anywhere
+        Whether feeds and taps may be at any pixel, not at connectors only.
+    size
+        A wire that buses and trunks are to be of.
+    notes
+        What else is to be told.
+
+    Raises
+    ------
+    InputError
+        Not such a light or wire; a house without a supply.
+    """
+    site, table = _with_table(site)
+    if not site.house.supplies:
+        raise InputError("has no [[supply]] to plan with", file=site.house.file)
+    if size:
+        size = wire(size).name
+    ground = Ground(site, 1.0, margin, anywhere, size)
+    level, words = wished(light, ground, shows)
+    ground = ground.at(level)
+    found = plans(ground, shows)
+    unused = {s.name for s in site.house.supplies} - {s.supply.name for s in ground.stretches}
+    idle = [f'Supply "{name}" feeds no line, so no plan uses it.' for name in sorted(unused)]
+    return Suggestions(
+        ground,
+        words,
+        tuple(found),
+        tuple(steps(ground, found)),
+        (*table, *notes, *idle),
+    )
 
 
-def _suggest(site: Site, span: LineSpan) -> LineSuggestion:
-    """Try one feed, two, and so on, to one more than are enough; a bus too if that is many."""
-    planner = Planner(site, span)
-    options: list[Option] = []
-    for count in range(1, min(MAX_FEEDS, span.count) + 1):
-        enough = any(not o.why_not for o in options)
-        options.append(planner.option(count))
-        if enough:
-            break
-    fewest = next((o.count for o in options if not o.why_not), len(options) + 1)
-    if fewest > FEW_FEEDS:
-        options.append(bus_option(planner, fewest))
-    return LineSuggestion(span.name, planner.supply.name, tuple(options))
+def _with_table(site: Site) -> tuple[Site, tuple[str, ...]]:
+    """Return a site whose ampacity table has its string's wire: the planner's, if its own hasn't.
+
+    Without that row nothing along the line could be planned.
+    """
+    defaults = site.house.wire_defaults
+    try:
+        defaults.may_carry(wire(defaults.string))
+    except InputError as error:
+        other = replace(defaults, ampacity="planner")
+        other.may_carry(wire(defaults.string))
+        return site.rewired(wire_defaults=other), (
+            f'The plans use ampacity table "planner": {error.message}.',
+        )
+    return site, ()

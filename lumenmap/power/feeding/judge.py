@@ -1,0 +1,153 @@
+"""`judge`: what a plan gives, by the network solver: light, volts, shows, faults, and its bill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.errors import InputError
+from lumenmap.house.supplies import Supply
+from lumenmap.power.feeding.bill import Bill, bill
+from lumenmap.power.feeding.faults import Sweep, sweep
+from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.plan import NoPlanError, Plan
+from lumenmap.power.limits.limit import FULL
+from lumenmap.site import Site
+
+#: Steps of white that codes can show.
+_STEPS = 255
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShowCodes:
+    """A show before any limit: its file's name, and its codes (T, N, C), canonical order."""
+
+    name: str
+    codes: NDArray[np.uint8]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """A plan and what it gives.
+
+    Attributes
+    ----------
+    plan, site
+        The plan, and the house wired by it; its supplies held to ``reached``, if volts ask for it.
+    wished, reached
+        0..1 of full white everywhere.
+    binds
+        What keeps it from more: volts, or the budget's name; empty at full white.
+    lowest
+        V at the pixel with the fewest, at ``reached`` or what was wished, if that is less.
+    bill
+        What it takes.
+    dimmed
+        Frames of each show that would be dimmed, by the show's name.
+    faults
+        What its fuses let through.
+    """
+
+    plan: Plan
+    site: Site
+    wished: float
+    reached: float
+    binds: str
+    lowest: float
+    bill: Bill
+    faults: Sweep
+    dimmed: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def does(self) -> bool:
+        """Whether it gives the light that is wished for."""
+        return self.reached >= self.wished - 1e-6
+
+
+def judge(ground: Ground, plan: Plan) -> Judged:
+    """Solve a house wired by a plan, for the light of ``ground``.
+
+    Raises
+    ------
+    NoPlanError
+        The wiring would be dangerous, or can't be solved.
+    """
+    site = plan.site(ground.site)
+    try:
+        if site.verdict.dangers:
+            raise NoPlanError(site.verdict.dangers[0].says)
+        carried, binds = _carried(site)
+    except InputError as error:
+        raise NoPlanError(str(error)) from None
+    idle, full = _volts(site)
+    floor = site.house.kind.min_volts * (1 + ground.margin)
+    lit = float(np.clip((idle - floor) / np.maximum(idle - full, 1e-12), 0, 1).min())
+    reached = int(min(carried, lit) * _STEPS + 1e-6) / _STEPS
+    if lit < carried:
+        binds = f"volts, of which {floor:.2f} V are to be left at every pixel"
+        plan = replace(plan, supplies=_held(site, plan, reached))
+        site = plan.site(ground.site)
+    wish = min(ground.level, reached)
+    lowest = float((idle + wish * (full - idle)).min())
+    return Judged(
+        plan,
+        site,
+        ground.level,
+        reached,
+        binds if reached < 1 else "",
+        lowest,
+        bill(ground.site, plan),
+        sweep(site, wish),
+    )
+
+
+def with_shows(found: Judged, shows: Sequence[ShowCodes]) -> Judged:
+    """Return a plan with the frames of each show that it would dim."""
+    dimmed = tuple((s.name, _dimmed(found.site, s.codes)) for s in shows)
+    return replace(found, dimmed=dimmed)
+
+
+def _carried(site: Site) -> tuple[float, str]:
+    """Return how much white the budgets carry, and the one that binds."""
+    budgets = site.budgets
+    white = np.full((1, len(site.pixels), site.pixels.kind.channels), 255, np.uint8)
+    gains = budgets.gains(budgets.amps_of(white))[0]
+    k = int(gains.argmin())
+    kind = {"branch": "fuse of"}.get(budgets.kinds[k], budgets.kinds[k])
+    return float(gains[k]), f"{kind} {budgets.names[k]}"
+
+
+def _volts(site: Site) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return V (N,) at the pixels dark and at full white, as if current never fell with volts."""
+    kind = site.house.kind
+    dark = kind.idle_ma / 1000
+    amps = np.full((2, len(site.pixels)), dark)
+    amps[1] += sum(kind.channel_ma) / 1000
+    dark_volts, white_volts = site.wiring.network.load_volts(amps)
+    return dark_volts, white_volts
+
+
+def _held(site: Site, plan: Plan, level: float) -> tuple[Supply, ...]:
+    """Return the supplies, each held to what this much white everywhere takes of it."""
+    budgets = site.budgets
+    codes = np.full((1, len(site.pixels), site.pixels.kind.channels), round(_STEPS * level))
+    drawn = budgets.amps_of(codes.astype(np.uint8))[0]
+    takes = {
+        name: amps
+        for name, kind, amps in zip(budgets.names, budgets.kinds, drawn, strict=True)
+        if kind == "supply"
+    }
+    return tuple(
+        replace(s, amps=min(s.amps, np.ceil(1000 * takes[s.name] + 1e-6) / 1000))
+        if s.name in takes
+        else s
+        for s in plan.supplies
+    )
+
+
+def _dimmed(site: Site, codes: NDArray[np.uint8]) -> int:
+    budgets = site.budgets
+    return int((budgets.utilisation(budgets.amps_of(codes)) > FULL).sum())

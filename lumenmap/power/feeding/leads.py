@@ -1,0 +1,48 @@
+"""`Leads`: how long a wire from a supply to a place would be, from the feeds there are."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lumenmap.site import Site
+
+#: A lead-in where the house file has no feed to estimate from (m): common practice, no source.
+LEAD_IN = 3.0
+
+
+class Leads:
+    """Lengths of lead-ins, estimated from the house's feeds and trunks."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self._known = [
+            (f.supply, f.line, site.places[f.line].at(f.at, f'feed "{f.name}", at'), f.length)
+            for f in site.house.feeds
+            if f.wire
+        ] + [
+            (t.supply, t.line, site.places[t.line].at(t.start, f'trunk "{t.name}"'), t.length)
+            for t in site.house.trunks
+        ]
+
+    def metres(self, supply: str, line: str, along: float) -> float:
+        """Return m, one way, from a supply to a place on a line."""
+        found = [
+            length + self._between(own, at, line, along)
+            for name, own, at, length in self._known
+            if name == supply
+        ]
+        return min(found, default=LEAD_IN + along)
+
+    def _between(self, one: str, at: float, two: str, along: float) -> float:
+        """Return m from a place on a line to one on another; wire follows edges."""
+        if one == two:
+            return abs(along - at)
+        # Wire follows edges, so the distances across, back and up add.
+        return float(np.abs(self._xyz(one, at) - self._xyz(two, along)).sum())
+
+    def _xyz(self, line: str, along: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        pixels = self.site.pixels
+        span = next(s for s in pixels.lines if s.name == line)
+        near = int(np.abs(pixels.along_line[span.slice] - along).argmin())
+        found: np.ndarray[tuple[int], np.dtype[np.float64]] = pixels.xyz[span.first + near]
+        return found
