@@ -53,7 +53,7 @@ PLAN = {
         "core parts drawing house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "power.feeding": "core parts house pixels site power.report",
+    "power.feeding": "core parts drawing house power.circuit power.limits site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
@@ -66,7 +66,7 @@ PLAN = {
     "jobs": (
         "core colour codes parts almanac core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
-        "pictures.light pictures.charts pictures"
+        "power.feeding pictures.light pictures.charts pictures"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
@@ -21,7 +21,9 @@ from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.undervoltage import solve_steady_state
-from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.feeding.choose import make
+from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.judge import Judged
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.report.analysis import analyse, full_white
@@ -245,34 +247,29 @@ def test_short_of_volts_blue_and_green_starve_before_red_all_over_the_house(
     assert (others[short] < 1).all() and (state.channel_fraction[~short] == 1).all()
 
 
+@settings(max_examples=6)
 @given(plan=plans, supplies=st.integers(1, 2), stretch=st.floats(1, 60))
 def test_any_house_is_reported_drawn_and_planned(plan, supplies, stretch, built):
-    """Figures are finite, and a suggestion put in the house leaves no pixel short."""
+    """Figures are finite, and no plan leaves a pixel short or takes more than its supplies give."""
     house, pixelmap = built(plan | {"spacing": plan["spacing"] * stretch}, supplies)
     report = power_report(Site(house, pixelmap))
-    advice = suggest(Site(house, pixelmap))
-    data = json.dumps([report.report(), advice.report()], allow_nan=False)
-    text = "\n".join([*report.lines(), *advice.lines()])
+    ground = Ground(Site(house, pixelmap))
+    found = [make(name, ground) for name in ("feeds", "sections", "trunk")]
+    text = "\n".join([json.dumps(report.report(), allow_nan=False), *report.lines()])
     drawn = svg(volts_along(report))
     ElementTree.fromstring(drawn)
-    assert not re.search(r"\b(nan|inf)\b", data + text + drawn)
+    assert not re.search(r"\b(nan|inf)\b", text + drawn)
     for case in report.cases:
         # Nobody pushes current back, and no pixel has more than the supply gives.
         assert (case.volts > 0).all() and (case.volts <= pixelmap.kind.volts + NOISE).all()
-    for row in advice.rows:
-        if row.chosen is None:
+    for p in found:
+        if not isinstance(p, Judged):
             continue
-        feeds = [
-            Feed(f"new {k}", row.supply, row.line, f"{f.at!r} m", f.wire, f.length, f.fuse)
-            for k, f in enumerate(row.chosen.feeds)
-        ]
-        others = [f for f in house.feeds if f.line != row.line]
-        buses = tuple(b for b in house.buses if b.line != row.line)
-        if bus := row.chosen.bus:
-            buses += (Bus("new", row.line, bus.wire, "start", "end", bus.every),)
-        fed = replace(house, feeds=(*others, *feeds), buses=buses)
-        seen = power_report(Site(fed, pixelmap)).white
-        assert not next(line for line in seen.lines if line.name == row.line).short
+        codes = np.full_like(full_white(pixelmap), int(255 * p.reached + 1e-6))
+        seen = analyse(p.site, codes, "")
+        assert not any(line.short for line in seen.lines) and not p.site.verdict.dangers
+        for supply in p.site.house.supplies:
+            assert seen.wanted.supplies[supply.name] <= supply.amps + 1e-2
 
 
 @given(

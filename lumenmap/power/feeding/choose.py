@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 
 from lumenmap.power.feeding import as_is, bus, ends, feeds, sections, trunk, volts
 from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.judge import Judged, ShowCodes, judge, with_shows
+from lumenmap.power.feeding.judge import Judged, ShowCodes, judge, reach, with_shows
 from lumenmap.power.feeding.plan import NoPlanError, Plan
+from lumenmap.power.feeding.thinner import thinner
 
 Kind = Callable[[Ground], Plan]
 
@@ -32,7 +33,9 @@ KINDS: dict[str, tuple[Kind, str]] = {
 _OWN_SUPPLIES = ("ends", "volts")
 #: Parts of the permitted drop, and of what wires may carry, that the quick model may use, tried in
 #: turn; more than all of it, since the return wire runs on past the cuts.
-_SHARES = (1.3, 1.2, 1.12, 1.06, 1.0, 0.97, 0.93, 0.88, 0.8, 0.7)
+_SHARES: tuple[float, ...] = (1.15, 1.06, 1.0, 0.97, 0.93, 0.88, 0.8)
+#: The same, to find out how much light there can be.
+_QUICK = (1.0, 0.93, 0.85)
 #: Light below what is wished for is tried in steps of this: our choice.
 _STEP = 0.05
 #: Codes are whole, so light is told to the nearest of them.
@@ -60,51 +63,79 @@ class Step:
 def make(name: str, ground: Ground) -> Judged | Impossible:
     """Return a kind of plan for the light of ``ground``, or for the most that it can give."""
     top, who = (1.0, "") if name in _OWN_SUPPLIES else supplied(ground)
+    if name == "as-is" or top >= ground.level:
+        top, who = ground.level, ""
     try:
-        if name == "as-is" or top >= ground.level:
-            return _at(name, ground, ground.level)
-        return replace(_at(name, ground, top), binds=f"supply {who}, which gives no more")
+        found = _at(name, ground, top)
+        return replace(found, binds=f"supply {who}, which gives no more") if who else found
     except NoPlanError as error:
         why = str(error)
-    best: Judged | None = None
-    low, high = 0, max(0, math.ceil(min(top, ground.level) / _STEP) - 1)
+    low, high = 0, max(0, math.ceil(top / _STEP) - 1)
     while low < high:
         middle = (low + high + 1) // 2
         try:
-            best = _at(name, ground, middle * _STEP)
+            _first(name, ground, middle * _STEP, _QUICK)
             low = middle
         except NoPlanError:
             high = middle - 1
-    return best or Impossible(name, why)
+    try:
+        return _at(name, ground, low * _STEP) if low else Impossible(name, why)
+    except NoPlanError:
+        return Impossible(name, why)
 
 
 def _at(name: str, ground: Ground, level: float) -> Judged:
-    """Return a kind of plan that gives so much light.
+    """Return a kind of plan that gives so much light, of the thinnest wire that does.
 
     Raises
     ------
     NoPlanError
         It can't.
     """
-    kind = KINDS[name][0]
     if name == "as-is":
-        return judge(ground, kind(ground))
+        return judge(ground, as_is.plan(ground))
+    shares = _SHARES
     first: Judged | None = None
-    for share in _SHARES:
+    while shares:
         try:
-            found = judge(ground, kind(ground.at(level, share)))
+            plan, shares = _first(name, ground, level, shares)
         except NoPlanError:
             if first is None:
                 raise
             break
-        if found.reached >= level - _NEAR:
-            first = first or found
-            # Uncut lines have faults that no share clears.
-            if found.faults.worst is None or name == "feeds":
-                return found
-    if first is None:
-        raise NoPlanError(f"it reaches {found.reached:.0%} only, held by the {found.binds}")
+        found = judge(ground, thinner(ground, plan, level - _NEAR))
+        first = first or found
+        # Uncut lines have faults that no share clears.
+        if found.faults.worst is None or name == "feeds":
+            return found
+    assert first
     return first
+
+
+def _first(
+    name: str, ground: Ground, level: float, shares: tuple[float, ...]
+) -> tuple[Plan, tuple[float, ...]]:
+    """Return the first plan that gives so much light, and the shares that weren't tried.
+
+    Raises
+    ------
+    NoPlanError
+        None does.
+    """
+    why = NoPlanError("no plan was tried")
+    for k, share in enumerate(shares):
+        try:
+            plan = KINDS[name][0](ground.at(level, share))
+            reached = reach(ground, plan, level - _NEAR)
+        except NoPlanError as error:
+            why = error
+            if share <= 1:  # with less to spend there is even less to choose from
+                break
+            continue
+        if reached >= level - _NEAR:
+            return plan, shares[k + 1 :]
+        why = NoPlanError(f"it reaches {reached:.0%} only")
+    raise why
 
 
 def supplied(ground: Ground) -> tuple[float, str]:

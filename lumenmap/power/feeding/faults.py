@@ -108,15 +108,13 @@ class _Faults:
 
     def of(self, pixels: list[int], each: float, lit: bool) -> Iterator[Overload]:
         """Yield the worst that isn't cleared at each pixel, with ``each`` A drawn by all."""
-        loads = np.full((1, len(self.site.pixels)), each)
-        base = self.network.solve(loads)
-        flow, volts = self.network.flow(base, self.which)[0], self.network.at_loads(base)[0]
-        for pixel in pixels:
-            more = loads.copy()
-            more[0, pixel] += 1.0
-            solved = self.network.solve(more)
-            share = self.network.flow(solved, self.which)[0] - flow
-            seen = volts[pixel] - self.network.at_loads(solved)[0, pixel]
+        loads = np.full((1 + len(pixels), len(self.site.pixels)), each)
+        loads[np.arange(1, len(loads)), pixels] += 1.0
+        solved = self.network.solve(loads)
+        flows, across = self.network.flow(solved, self.which), self.network.at_loads(solved)
+        flow, volts = flows[0], across[0]
+        for i, pixel in enumerate(pixels, 1):
+            share, seen = flows[i] - flow, volts[pixel] - across[i, pixel]
             through = np.abs(flow + (volts[pixel] / (seen + OHMS))[:, None] * share)
             over = through / self.may
             own = np.abs(share[self.fuses]) > _SHARE

@@ -75,33 +75,63 @@ def judge(ground: Ground, plan: Plan) -> Judged:
     NoPlanError
         The wiring would be dangerous, or can't be solved.
     """
-    site = plan.site(ground.site)
-    try:
-        if site.verdict.dangers:
-            raise NoPlanError(site.verdict.dangers[0].says)
-        carried, binds = _carried(site)
-    except InputError as error:
-        raise NoPlanError(str(error)) from None
-    idle, full = _volts(site)
-    floor = site.house.kind.min_volts * (1 + ground.margin)
-    lit = float(np.clip((idle - floor) / np.maximum(idle - full, 1e-12), 0, 1).min())
-    reached = int(min(carried, lit) * _STEPS + 1e-6) / _STEPS
-    if lit < carried:
-        binds = f"volts, of which {floor:.2f} V are to be left at every pixel"
+    light = _Light(ground, plan)
+    site, reached, binds = light.site, light.reached, light.binds
+    if light.lit < light.carried:
         plan = replace(plan, supplies=_held(site, plan, reached))
         site = plan.site(ground.site)
     wish = min(ground.level, reached)
-    lowest = float((idle + wish * (full - idle)).min())
     return Judged(
         plan,
         site,
         ground.level,
         reached,
         binds if reached < 1 else "",
-        lowest,
+        light.lowest(wish),
         bill(ground.site, plan),
         sweep(site, wish),
     )
+
+
+def reach(ground: Ground, plan: Plan, least: float = 0.0) -> float:
+    """Return how much white a plan gives, 0..1; raises as `judge`.
+
+    Where volts alone allow less than ``least``, that is returned; the rest isn't worked out.
+    """
+    return _Light(ground, plan, least).reached
+
+
+class _Light:
+    """How much white a plan gives: by its budgets, and by its volts."""
+
+    def __init__(self, ground: Ground, plan: Plan, least: float = 0.0) -> None:
+        self.site = plan.site(ground.site)
+        try:
+            self._idle, self._full = _volts(self.site)
+        except InputError as error:
+            raise NoPlanError(str(error)) from None
+        floor = self.site.house.kind.min_volts * (1 + ground.margin)
+        each = (self._idle - floor) / np.maximum(self._idle - self._full, 1e-12)
+        self.lit = float(np.clip(each, 0, 1).min())
+        self.carried, self.binds = 1.0, ""
+        if self.lit >= least:
+            self._carry()
+        self.reached = int(min(self.carried, self.lit) * _STEPS + 1e-6) / _STEPS
+        if self.lit < self.carried:
+            self.binds = f"volts, of which {floor:.2f} V are to be left at every pixel"
+
+    def _carry(self) -> None:
+        """Work out what fuses, wires and supplies carry."""
+        try:
+            if self.site.verdict.dangers:
+                raise NoPlanError(self.site.verdict.dangers[0].says)
+            self.carried, self.binds = _carried(self.site)
+        except InputError as error:
+            raise NoPlanError(str(error)) from None
+
+    def lowest(self, level: float) -> float:
+        """Return the V at the pixel with the fewest at so much white."""
+        return float((self._idle + level * (self._full - self._idle)).min())
 
 
 def with_shows(found: Judged, shows: Sequence[ShowCodes]) -> Judged:

@@ -25,12 +25,12 @@ class LineModel:
     link_ohms
         (n - 1,) from each pixel to the next, of both conductors together.
     pixel_amps
-        The current of each pixel.
+        The current of each pixel, or of all.
     """
 
     positions: F
     link_ohms: F
-    pixel_amps: float
+    pixel_amps: float | F
 
     def __len__(self) -> int:
         return len(self.positions)

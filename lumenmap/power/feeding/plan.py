@@ -57,7 +57,9 @@ class Plan:
             lines=tuple(replace(x, cuts=cuts.get(x.name, ())) for x in site.house.lines),
             kind=kind,
         )
-        return Site(house, replace(site.pixels, kind=kind))
+        wired = Site(house, replace(site.pixels, kind=kind))
+        wired.__dict__["places"] = site.places  # nothing moves
+        return wired
 
     def joined(self, other: Plan) -> Plan:
         """Return a plan with the wires of both; supplies and name are those of this one."""

@@ -110,7 +110,9 @@ class Line:
         """Every way to cut once between each two joints that are used."""
         # Joint j lies after pixel j * size: a cut after that very pixel still leaves it behind.
         size = self.n // (len(self.joints) - 1)
-        spans = [range(max(1, a * size + (a > 0)), b * size + 1) for a, b in itertools.pairwise(joints)]
+        spans = [
+            range(max(1, a * size + (a > 0)), b * size + 1) for a, b in itertools.pairwise(joints)
+        ]
         for cut in itertools.product(*spans):
             if all(k < self.n for k in cut):
                 yield cut
@@ -130,7 +132,9 @@ def best(line, floor, below):
 @pytest.mark.parametrize("made", HOUSES)
 def test_nothing_that_holds_is_five_percent_cheaper(made, small_map, small_house):
     size, strings, apart, lead, milliamps = made
-    pixelmap = small_map((size * strings,), kind="ws2812b", spacing=apart, channel_ma=(milliamps,) * 3)
+    pixelmap = small_map(
+        (size * strings,), kind="ws2812b", spacing=apart, channel_ma=(milliamps,) * 3
+    )
     house = small_house(
         pixelmap,
         [("s", 5.0, 40.0)],

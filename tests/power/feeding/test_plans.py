@@ -1,0 +1,187 @@
+"""Plans of the long low-voltage example: side by side, fed back as house files, found to hold."""
+
+import tomllib
+
+import numpy as np
+import pytest
+
+from lumenmap.parts.ampacity import AMPACITY
+from lumenmap.power.feeding.choose import KINDS
+from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.judge import Judged, ShowCodes
+from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.feeding.wish import peak
+from lumenmap.power.report.analysis import analyse
+from lumenmap.site import Site
+
+FOLDER = "sallow-barn"
+
+
+@pytest.fixture(scope="module")
+def barn(examples):
+    return Site.read(examples / FOLDER / "house.toml")
+
+
+@pytest.fixture(scope="module")
+def advice(barn):
+    return suggest(barn)
+
+
+def fed_back(text, plan, toml):
+    """The house file with a plan put where its comments say: its text, by hand as a person would.
+
+    All wiring of the example stands behind its last comment; cuts go into the line.
+    """
+    head, _ = text.split("# What feeds it today")
+    for line, cuts in plan.cuts:
+        quoted = ", ".join(f'"{c}"' for c in cuts)
+        head = head.replace(
+            f'[[line]]\nname = "{line}"\n', f'[[line]]\nname = "{line}"\ncuts = [{quoted}]\n'
+        )
+    if plan.kind:
+        head = head.replace('kind = "ws2812b-v5"', f'kind = "{plan.kind.name}"')
+    return head + "\n".join(toml) + "\n"
+
+
+@pytest.mark.parametrize("name", list(KINDS))
+def test_every_plan_fed_back_as_a_house_file_holds(name, advice, examples, tmp_path):
+    found = advice.plan(name)
+    text = (examples / FOLDER / "house.toml").read_text("utf-8")
+    file = tmp_path / "house.toml"
+    file.write_text(fed_back(text, found.plan, advice.toml(name)), "utf-8")
+    site = Site.read(file)
+    assert site.verdict.dangers == () and site.verdict.solvable
+    assert len(site.house.feeds) == len(found.plan.feeds)
+    assert [x.cuts for x in site.house.lines] == [dict(found.plan.cuts).get("eave", ())]
+    # White at the light it promises, solved with all that volts do to pixels: nothing is starved.
+    level = round(255 * found.reached)
+    codes = np.full((1, len(site.pixels), 3), level, np.uint8)
+    drawn = site.budgets.amps_of(codes)
+    assert site.budgets.utilisation(drawn)[0] <= 1 + 1e-3
+    white = analyse(site, codes, "")
+    assert white.volts.min() >= site.house.kind.min_volts * 1.05 - 2e-3
+    for point in site.wiring.fuses:
+        if point.amps is not None:
+            thin = site.wiring.thinnest(site.wiring.behind(point))
+            assert point.amps <= site.wiring.may_carry(*thin)
+
+
+def test_check_passes_with_the_cheapest_plan(advice, examples, tmp_path, lumenmap):
+    found = advice.chosen
+    text = (examples / FOLDER / "house.toml").read_text("utf-8")
+    toml = advice.toml(found.plan.name)
+    (tmp_path / "house.toml").write_text(fed_back(text, found.plan, toml), "utf-8")
+    show = (examples / FOLDER / "lantern-hour.toml").read_text("utf-8")
+    (tmp_path / "show.toml").write_text(show, "utf-8")
+    got = lumenmap("check", tmp_path / "show.toml")
+    assert got.code == 0, got
+
+
+def test_no_plan_takes_more_than_its_supplies_give(advice):
+    for p in advice.possible:
+        white = np.full((1, len(p.site.pixels), 3), round(255 * p.reached), np.uint8)
+        drawn = analyse(p.site, white, "").wanted.supplies
+        for supply in p.site.house.supplies:
+            assert drawn[supply.name] <= supply.amps + 2e-3, p.plan.name
+
+
+def test_the_table_says_what_each_gives_and_names_the_cheapest(advice):
+    said = "\n".join(advice.lines())
+    for name, (_, what) in KINDS.items():
+        assert f"\n{name}: {what}." in said
+    does = [p for p in advice.possible if p.does]
+    best = min(does, key=lambda p: p.bill.money)
+    assert advice.chosen is best and f"Cheapest for full white everywhere: {best.plan.name}" in said
+    assert "Light by light" in said and "guesses" in said and "fault" in said
+    assert all(len(row) <= 100 for row in said.splitlines() if row.startswith(best.plan.name))
+    # Told by pixel and edge as well as by distance.
+    assert "between pixels 50 and 51" in said and "on barn/eave-front" in said
+
+
+def test_feeds_ties_and_taps_are_at_connectors(advice):
+    for p in advice.possible:
+        places = [f.at for f in p.plan.feeds] + [t.at for t in p.plan.taps]
+        places += [t for b in p.plan.buses for t in b.ties]
+        assert all(t in ("start", "end") or t.startswith("connector") for t in places)
+
+
+def test_anywhere_may_feed_at_pixels(barn):
+    ground = Ground(barn, 0.5, anywhere=True)
+    assert any(j.text.startswith("pixel") for s in ground.stretches for j in s.joints)
+
+
+def test_a_supply_that_is_too_small_is_said(barn):
+    small = [barn.house.supplies[0].__class__("tack room", 5.0, 4.0)]
+    found = suggest(barn.rewired(supplies=tuple(small)))
+    own = [p for p in found.possible if p.plan.name in ("feeds", "sections")]
+    assert all(p.reached < 0.3 and "supply tack room" in p.binds for p in own)
+    assert not any(p.does for p in own)
+
+
+@pytest.mark.parametrize("table", list(AMPACITY))
+def test_it_runs_with_every_ampacity_table(table, small_map, small_house):
+    from dataclasses import replace
+
+    pixelmap = small_map((24,), kind="ws2812b", spacing=0.1)
+    house = small_house(
+        pixelmap, [("s", 5.0, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 1.0, 1.0)]
+    )
+    defaults = replace(house.wire_defaults, ampacity=table, string="18 AWG stranded")
+    found = suggest(Site(replace(house, wire_defaults=defaults), pixelmap))
+    assert found.chosen is not None
+    if 18 not in AMPACITY[table].amps:
+        said = "\n".join(found.lines())
+        assert f'table "{table}" has no row for 18 AWG stranded' in said and '"planner"' in said
+
+
+def test_the_peak_of_a_show_is_its_brightest_string(barn):
+    codes = np.zeros((3, len(barn.pixels), 3), np.uint8)
+    codes[1, 50:100] = 102  # 40 % white on the second string alone
+    assert peak(barn, [ShowCodes("x", codes)]) == pytest.approx(0.4, abs=1 / 255)
+
+
+def test_shows_that_would_be_dimmed_are_counted(barn):
+    codes = np.zeros((5, len(barn.pixels), 3), np.uint8)
+    codes[:2] = 255
+    found = suggest(barn, [ShowCodes("bright.toml", codes)], light="20%")
+    as_is = found.plan("as-is")
+    assert as_is.dimmed == (("bright.toml", 2),) and not as_is.does
+    assert "bright.toml: 2 frames dimmed" in "\n".join(found.lines())
+
+
+@pytest.mark.parametrize("light", ["", "bright", "0%", "101%", "60"])
+def test_a_light_that_is_none_is_refused(light, barn):
+    from lumenmap.core.errors import InputError
+
+    with pytest.raises(InputError, match="expected full, a level from 1% to 100%"):
+        suggest(barn, light=light)
+
+
+def test_shows_need_a_show(barn):
+    from lumenmap.core.errors import InputError
+
+    with pytest.raises(InputError, match="no show in the folder"):
+        suggest(barn, light="shows")
+
+
+def test_an_unknown_plan_is_refused_with_a_near_one(advice):
+    from lumenmap.core.errors import InputError
+
+    with pytest.raises(InputError, match='did you mean "trunk"'):
+        advice.plan("trunks")
+
+
+def test_the_picture_shows_each_plan(advice):
+    from lumenmap.drawing.svg import svg
+    from lumenmap.power.feeding.picture import plans_picture
+
+    drawn = svg(plans_picture(advice))
+    assert all(p.plan.name in drawn for p in advice.possible if isinstance(p, Judged))
+
+
+def test_the_command_prints_a_plan_for_the_house_file(lumenmap, examples, tmp_path):
+    out = tmp_path / "plans.svg"
+    got = lumenmap("power", examples / FOLDER, "--plan", "sections", "--light", "10%", "-o", out)
+    assert got.code == 0, got
+    text = "\n".join(x for x in got.out.splitlines() if not x.startswith("wrote"))
+    assert set(tomllib.loads(text)) == {"supply", "feed"} and out.exists()
