@@ -53,7 +53,6 @@ PLAN = {
         "core parts drawing house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "power.feeding": "core parts drawing house power.circuit power.limits site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
@@ -63,10 +62,17 @@ PLAN = {
         "core parts drawing core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
     ),
+    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
+    "power.feeding.groundwork": "core parts house power.circuit site",
+    "power.feeding.kinds": "parts house site power.feeding.groundwork",
+    "power.feeding": (
+        "core parts drawing house power.circuit power.limits site power.report "
+        "power.feeding.groundwork power.feeding.kinds"
+    ),
     "jobs": (
         "core colour codes parts almanac core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
-        "power.feeding pictures.light pictures.charts pictures"
+        "pictures.light pictures.charts pictures power.feeding"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
@@ -80,13 +86,11 @@ PLAN = {
     "desk": (
         "core colour almanac desk.wire desk.files motion show site jobs desk.describe desk.light"
     ),
-    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
         "core colour drawing almanac core.folders starter house pixels show controller.files "
-        "controller.e131 controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs cli.shared desk jobs.evening "
-        "reference"
+        "controller.e131 controller site power.account power.report pictures.scene pictures "
+        "sheets.plans sheets jobs.evening power.feeding jobs cli.shared desk reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

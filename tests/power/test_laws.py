@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
 from lumenmap.drawing.svg import svg
-from lumenmap.house.supplies import Bus, Feed, WireDefaults
+from lumenmap.house.supplies import Bus, WireDefaults
 from lumenmap.parts.fuses import continuous_load
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.undervoltage import solve_steady_state
 from lumenmap.power.feeding.choose import make
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit

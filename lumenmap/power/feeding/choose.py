@@ -11,10 +11,10 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from lumenmap.power.feeding import as_is, bus, ends, feeds, sections, trunk, volts
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.judge import Judged, ShowCodes, judge, reach, with_shows
-from lumenmap.power.feeding.plan import NoPlanError, Plan
+from lumenmap.power.feeding.kinds import as_is, bus, ends, feeds, sections, trunk, volts
 from lumenmap.power.feeding.thinner import thinner
 
 Kind = Callable[[Ground], Plan]

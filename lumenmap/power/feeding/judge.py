@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Supply
-from lumenmap.power.feeding.bill import Bill, bill
 from lumenmap.power.feeding.faults import Sweep, sweep
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.plan import NoPlanError, Plan
+from lumenmap.power.feeding.groundwork.bill import Bill, bill
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.limits.limit import FULL
 from lumenmap.site import Site
 

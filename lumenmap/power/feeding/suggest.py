@@ -12,7 +12,7 @@ from lumenmap.house.choices import Unit
 from lumenmap.parts.wires import wire
 from lumenmap.power.feeding.choose import KINDS, Impossible, Step, cheapest, plans, steps
 from lumenmap.power.feeding.faults import CLEAR
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
 from lumenmap.power.feeding.toml import plan_toml, where
 from lumenmap.power.feeding.wish import wished

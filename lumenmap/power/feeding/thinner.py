@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from lumenmap.parts.wires import Wire, wire
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.judge import reach
-from lumenmap.power.feeding.plan import NoPlanError, Plan
 
 #: Plans solved at most: bounds the time.
 _TRIES = 40

@@ -9,7 +9,7 @@ from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.supplies import Feed, Tap
 from lumenmap.power.circuit.places import show_pixels
-from lumenmap.power.feeding.plan import Plan
+from lumenmap.power.feeding.groundwork.plan import Plan
 from lumenmap.site import Site
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.power.feeding.choose import make
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
 from lumenmap.site import Site
 

@@ -14,7 +14,7 @@ import pytest
 from lumenmap.house.model import Buying
 from lumenmap.house.supplies import StringMake, WireDefaults
 from lumenmap.power.feeding.choose import cheapest, make
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.site import Site
 
 #: Ampacities of the planner's table, and prices of a metre, all invented but the amps.

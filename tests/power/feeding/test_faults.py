@@ -103,7 +103,7 @@ def test_the_amps_are_those_of_a_dense_circuit_with_the_fault_in_it(line, monkey
 def test_no_plan_of_sections_lets_a_fault_burn_on(small_map, small_house):
     """Houses of all sorts: plans whose plus wire is cut clear every fault, or say which not."""
     from lumenmap.power.feeding.choose import make
-    from lumenmap.power.feeding.ground import Ground
+    from lumenmap.power.feeding.groundwork.ground import Ground
     from lumenmap.power.feeding.judge import Judged
 
     for count, apart, milliamps in ((30, 0.1, 20.0), (60, 0.05, 30.0), (24, 0.6, 20.0)):

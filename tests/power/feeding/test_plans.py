@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.power.feeding.choose import KINDS
-from lumenmap.power.feeding.ground import Ground
+from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
 from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.feeding.wish import peak

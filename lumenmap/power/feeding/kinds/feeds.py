@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.fuses import continuous_load, largest_fuse
 from lumenmap.parts.wires import Wire
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.line_model import LineModel
-from lumenmap.power.feeding.plan import NoPlanError, Plan
-from lumenmap.power.feeding.spread import best_positions
-from lumenmap.power.feeding.stretch import Joint, Stretch
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.line_model import LineModel
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
+from lumenmap.power.feeding.groundwork.spread import best_positions
+from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch
 
 WHAT = "feeds from the supply to connectors of the line, whose plus wire stays whole"
 #: Nobody would build more feeds than this on one line: our choice.

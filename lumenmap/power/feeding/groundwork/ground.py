@@ -9,9 +9,9 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import fuse_for, largest_fuse
 from lumenmap.parts.wires import HEAVY_AWG, STOCK_AWG, STOCK_MM2, Wire, wire
-from lumenmap.power.feeding.bill import Prices
-from lumenmap.power.feeding.plan import NoPlanError
-from lumenmap.power.feeding.stretch import Joint, Stretch, stretches
+from lumenmap.power.feeding.groundwork.bill import Prices
+from lumenmap.power.feeding.groundwork.plan import NoPlanError
+from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch, stretches
 from lumenmap.site import Site
 
 #: Volts that the pixels keep above their least, as a part of it: our choice.

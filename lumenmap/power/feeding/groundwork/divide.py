@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from lumenmap.power.feeding.ground import Ground, Section
-from lumenmap.power.feeding.plan import NoPlanError
-from lumenmap.power.feeding.stretch import Joint, Stretch
+from lumenmap.power.feeding.groundwork.ground import Ground, Section
+from lumenmap.power.feeding.groundwork.plan import NoPlanError
+from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch
 
 #: The sections that pixels (first, last) may be, at any joint, or none.
 Choices = Callable[[int, int], Iterator[Section]]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from lumenmap.core.units import LENGTH
 from lumenmap.house.model import House
 from lumenmap.parts.wires import wire
-from lumenmap.power.feeding.plan import Plan
+from lumenmap.power.feeding.groundwork.plan import Plan
 from lumenmap.site import Site
 
 #: Prices where the owner gives none, in nobody's currency: of a metre of one conductor by its

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.plan import NoPlanError, Plan
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 
 WHAT = "the wiring there is, held to what it can give"
 

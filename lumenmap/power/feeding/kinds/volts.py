@@ -7,12 +7,12 @@ from dataclasses import replace
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import OF_LABEL
 from lumenmap.parts.kinds import PIXEL_KINDS
-from lumenmap.power.feeding.bill import PIXEL, SUPPLY, bill
-from lumenmap.power.feeding.ends import label_for
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.plan import NoPlanError, Plan
-from lumenmap.power.feeding.sections import plan as sections
-from lumenmap.power.feeding.trunk import plan as trunk
+from lumenmap.power.feeding.groundwork.bill import PIXEL, SUPPLY, bill
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
+from lumenmap.power.feeding.kinds.ends import label_for
+from lumenmap.power.feeding.kinds.sections import plan as sections
+from lumenmap.power.feeding.kinds.trunk import plan as trunk
 from lumenmap.site import Site
 
 #: The kind that is offered to houses of lower voltage.

@@ -14,10 +14,10 @@ import numpy as np
 
 from lumenmap.house.supplies import Tap, Trunk
 from lumenmap.parts.wires import Wire
-from lumenmap.power.feeding.divide import cuts, divide, fed_alone
-from lumenmap.power.feeding.ground import TAP, Ground, Section
-from lumenmap.power.feeding.plan import NoPlanError, Plan
-from lumenmap.power.feeding.stretch import Joint, Stretch
+from lumenmap.power.feeding.groundwork.divide import cuts, divide, fed_alone
+from lumenmap.power.feeding.groundwork.ground import TAP, Ground, Section
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
+from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch
 
 WHAT = "heavy pairs along the line; at each section of the cut plus wire a tap with its own fuse"
 #: More trunks than this on a stretch aren't tried: our choice.

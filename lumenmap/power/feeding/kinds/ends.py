@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import OF_LABEL
-from lumenmap.power.feeding.bill import SUPPLY
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.leads import LEAD_IN, Leads
-from lumenmap.power.feeding.plan import NoPlanError, Plan
-from lumenmap.power.feeding.sections import plan as sections
-from lumenmap.power.feeding.stretch import Stretch, stretch
+from lumenmap.power.feeding.groundwork.bill import SUPPLY
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.leads import LEAD_IN, Leads
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
+from lumenmap.power.feeding.groundwork.stretch import Stretch, stretch
+from lumenmap.power.feeding.kinds.sections import plan as sections
 from lumenmap.site import Site
 
 WHAT = "two smaller supplies, one at each end of the line, and sections from the nearer one"

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from lumenmap.house.supplies import Feed
-from lumenmap.power.feeding.divide import cuts, divide, fed_alone
-from lumenmap.power.feeding.ground import Ground
-from lumenmap.power.feeding.plan import Plan
-from lumenmap.power.feeding.stretch import Stretch
+from lumenmap.power.feeding.groundwork.divide import cuts, divide, fed_alone
+from lumenmap.power.feeding.groundwork.ground import Ground
+from lumenmap.power.feeding.groundwork.plan import Plan
+from lumenmap.power.feeding.groundwork.stretch import Stretch
 
 WHAT = "the plus wire cut into sections, each with a feed of its own from the supply"
 

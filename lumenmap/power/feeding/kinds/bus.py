@@ -9,11 +9,11 @@ import numpy as np
 
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.parts.wires import Wire
-from lumenmap.power.feeding.divide import Choices, cuts, divide
-from lumenmap.power.feeding.ground import Ground, Section
-from lumenmap.power.feeding.line_model import LineModel
-from lumenmap.power.feeding.plan import Plan
-from lumenmap.power.feeding.stretch import Joint, Stretch
+from lumenmap.power.feeding.groundwork.divide import Choices, cuts, divide
+from lumenmap.power.feeding.groundwork.ground import Ground, Section
+from lumenmap.power.feeding.groundwork.line_model import LineModel
+from lumenmap.power.feeding.groundwork.plan import Plan
+from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch
 
 WHAT = "sections with one feed each, and a pair beside the string tied at its connectors"
 #: Conductors side by side along a line with a bus: its own pair and the string's.

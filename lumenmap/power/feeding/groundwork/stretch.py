@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.wires import wire as size_of
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place
-from lumenmap.power.feeding.leads import Leads
+from lumenmap.power.feeding.groundwork.leads import Leads
 from lumenmap.site import Site
 
 F = NDArray[np.float64]

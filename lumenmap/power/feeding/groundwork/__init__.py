@@ -1,0 +1,1 @@
+"""What every kind of plan is made from: stretches, sections, leads, prices and quick models."""

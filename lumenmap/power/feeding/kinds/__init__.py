@@ -1,0 +1,1 @@
+"""The kinds of plan: one file each, all of one signature."""
