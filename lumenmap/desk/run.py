@@ -76,6 +76,7 @@ class Desk:
         self._settings, self._say, self._ready = settings, say, ready
         self.pairing = Pairing(state_of(settings.folder))
         self.hub = Hub(settings.folder, settings.effect_folders)
+        self._server: uvicorn.Server | None = None
 
     async def serve(self) -> None:
         """Serve until a signal ends it.
@@ -116,9 +117,15 @@ class Desk:
             await self.hub.start()
             try:
                 self._welcome()
-                await uvicorn.Server(config).serve(sockets)
+                self._server = uvicorn.Server(config)
+                await self._server.serve(sockets)
             finally:
                 await self.hub.stop()
+
+    def stop(self) -> None:
+        """End it, from any thread."""
+        if self._server is not None:
+            self._server.should_exit = True
 
     def _welcome(self) -> None:
         token, _ = self.pairing.invite("compose", local=True)

@@ -229,8 +229,8 @@ class Session:
 
         Raises
         ------
-        InputError
-            It can't be written, or there is no such show to copy.
+        LumenmapError
+            It can't be written, its title can't be one, or there is no such show to copy.
         """
         if copy_of is None:
             house = self.folder.house or "house.toml"
@@ -238,7 +238,10 @@ class Session:
         else:
             path = self.folder.path_of(copy_of, "show")
             text = Document(path, self.folder.read(copy_of)).retitled(title)
-        return self.folder.create(title, text)
+        name = self.folder.free_name(title)
+        self.project(self.folder.path / name, text)
+        self.folder.create(name, text)
+        return name
 
 
 #: What a new show begins with: one calm layer on the whole house.
