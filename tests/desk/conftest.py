@@ -88,6 +88,11 @@ class Page:
                 return message
         raise AssertionError(f"no such light in {seconds} s")
 
+    def lit(self, version, seconds=10.0):
+        """Read until there is light of a version, if there isn't yet."""
+        if not any(s.version >= version for s in self.stretches):
+            self.light(lambda s: s.version >= version, seconds)
+
     def drain(self, seconds=0.3):
         while self.read(seconds) is not None:
             pass
@@ -124,14 +129,15 @@ class Running:
     def http(self, method, path, body=None, cookie=None, **headers):
         """Make a request as it stands; a header that is None is left out."""
         link = http.client.HTTPConnection(*self.host.split(":"), timeout=30)
-        given = {"Host": self.host, "Cookie": cookie, **headers}
+        given = {"Host": self.host, "Cookie": cookie}
         if body is not None:
-            given = {"Content-Type": "application/json", "Origin": self.origin, **given}
-            given.setdefault("Content-Length", str(len(body)))
+            given |= {"Content-Type": "application/json", "Origin": self.origin}
+            given |= {"Content-Length": str(len(body))}
+        given |= {name.replace("_", "-"): value for name, value in headers.items()}
         link.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
         for name, value in given.items():
             if value is not None:
-                link.putheader(name.replace("_", "-"), value)
+                link.putheader(name, value)
         link.endheaders(body)
         got = link.getresponse()
         answer = Answer(got.status, {k.lower(): v for k, v in got.getheaders()}, got.read())

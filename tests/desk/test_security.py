@@ -91,7 +91,7 @@ def test_a_socket_under_another_name_is_refused(shared_desk):
     "cookie", ["", "lumenmap-desk-1=x", "{name}=", "{name}=AAAA", "{name}=" + "A" * 5000]
 )
 def test_without_the_cookie_there_is_only_the_page_that_asks_for_a_code(shared_desk, cookie):
-    name, value = shared_desk.let_in().split("=")
+    name = shared_desk.let_in().split("=")[0]
     cookie = cookie.format(name=name)
     got = shared_desk.http("GET", "/", cookie=cookie)
     assert got.status == 401 and "six digits" in got.text
@@ -249,7 +249,7 @@ def test_guessing_over_the_network_is_slowed_for_all(house):
 
 def test_a_phone_is_paired_by_the_code_that_is_printed_and_may_do_so_much(house):
     with running(house, lan=1, addresses=("127.0.0.2",)) as desk:
-        line = next(s for s in desk.said if "code " in s)
+        line = next(s for s in desk.said if "    code " in s)
         code = line.rsplit(" ", 1)[1]
         got = desk.http("POST", "/pair", json.dumps({"code": code}).encode())
         assert got.status == 204
@@ -355,6 +355,8 @@ def test_nothing_outside_the_folder_is_read_or_written(house, name, tmp_path_fac
         page.send("open", file=name)
         answer = page.until(lambda m: m["type"] in ("refused", "show"))
         assert answer["type"] == "refused"
+        if name == "\ud800":  # not text at all: refused before anybody looks for its number
+            return
         edits = [{"op": "set", "path": ["show", "name"], "old": None, "new": "x"}]
         answer = page.ask("edit", file=name or "x", version=1, edits=edits)
         assert answer["type"] == "refused"
@@ -431,13 +433,12 @@ def test_a_flood_of_messages_closes_its_socket(desk):
 def test_names_with_markup_reach_the_page_as_text(house):
     """The page gets JSON, whose strings it puts into text nodes; nothing of it is HTML here."""
     nasty = '<img src=x onerror=alert(1)></script><b>&amp;"'
-    for name in ("house.toml", "show.toml"):
-        text = (house / name).read_text("utf-8")
-        text = text.replace('"My House"', json.dumps(nasty)).replace(
-            '"First Try"', json.dumps(nasty)
-        )
-        text = text.replace('name = "running"', f"name = {json.dumps(nasty)}")
-        (house / name).write_text(text, "utf-8")
+    text = (house / "show.toml").read_text("utf-8")
+    text = text.replace('"First Try"', json.dumps(nasty)).replace('"running"', json.dumps(nasty))
+    (house / "show.toml").write_text(text, "utf-8")
+    # A house's names are words.
+    text = (house / "house.toml").read_text("utf-8").replace('"My House"', "\"O'Hara's\"")
+    (house / "house.toml").write_text(text, "utf-8")
     (house / "almanac.toml").write_text(
         ALMANAC.replace('"Every evening"', json.dumps(nasty)), "utf-8"
     )
@@ -446,7 +447,7 @@ def test_names_with_markup_reach_the_page_as_text(house):
     with running(house) as desk:
         page = desk.page()
         show = page.open()
-        assert page.told["session"]["house"]["name"] == nasty
+        assert page.told["session"]["house"]["name"] == "O'Hara's"
         assert show["title"] == show["cues"][0]["name"] == nasty
         assert page.told["evening"]["tonight"]["pieces"][0]["rule"] == nasty
         assert any("<b>bad" in p["file"] for p in page.told["problems"]["problems"])
@@ -461,39 +462,27 @@ def test_names_with_markup_reach_the_page_as_text(house):
         assert data.headers["content-type"] == "application/json"
 
 
-def test_a_slow_reader_costs_nobody_else_anything(desk):
-    """A browser that doesn't read: little is kept for it, and the others are served as before."""
-    slow, quick = desk.page(), desk.page()
-    slow.socket.socket.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
-    quick.open()
-    slow.send("open", file="show.toml")
-    slow.socket.recv_events_paused = True
-    before = quick.told["show"]["data"]["show"]["seed"]
-    longest = 0.0
-    for i in range(40):
-        begun = time.monotonic()
-        assert quick.edit(["show", "seed"], before + i, before + i + 1)["type"] == "accepted"
-        quick.light(lambda s: s.version >= quick.told["show"]["version"])
-        longest = max(longest, time.monotonic() - begun)
-        quick.until(lambda m: m["type"] == "show" and m["data"]["show"]["seed"] == before + i + 1)
-        time.sleep(0.02)
-    from lumenmap.desk.client import ROOM
-
-    waiting = [c._bytes for c in desk.desk.hub.clients]
-    assert max(waiting) < ROOM + (1 << 20), waiting
-    assert longest < 5  # a stuck desk never answers; a busy machine may take a while
+def seed(page, old, new):
+    """Change the show's seed, and wait until the page has heard of it and seen its light."""
+    done = page.edit(["show", "seed"], old, new)
+    assert done["type"] == "accepted"
+    page.lit(done["version"])
+    if page.told["show"]["version"] < done["version"]:
+        page.until(lambda m: m["type"] == "show" and m["version"] >= done["version"])
 
 
-def test_a_reader_that_never_reads_is_bounded(house):
-    """Straight on a socket, so that nothing is read behind the scenes."""
+def test_a_slow_reader_costs_nobody_else_anything(house):
+    """Little is kept for it, and the others are served as before.
+
+    It is written straight on a socket, so that nothing is read behind the scenes.
+    """
     with running(house) as desk:
         quick = desk.page()
         quick.open()
         raw = raw_socket(desk)
         send_text(raw, json.dumps({"type": "open", "file": "show.toml"}))
-        for i in range(30):
-            assert quick.edit(["show", "seed"], i + 1, i + 2)["type"] == "accepted"
-            quick.until(lambda m: m["type"] == "show" and m["data"]["show"]["seed"] == i + 2)
+        for i in range(40):
+            seed(quick, i + 1, i + 2)
             time.sleep(0.02)
         from lumenmap.desk.client import ROOM
 
