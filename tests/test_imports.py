@@ -68,11 +68,11 @@ PLAN = {
     "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
         "core codes core.folders desk.wire power.limits site frames pictures.scene "
-        "pictures.light pictures jobs desk.describe"
+        "pictures.light pictures controller.e131 controller jobs desk.describe"
     ),
     "desk": (
-        "core colour almanac desk.wire desk.files motion show site jobs desk.describe "
-        "desk.light"
+        "core colour almanac desk.wire desk.files motion show site controller jobs "
+        "desk.describe desk.light"
     ),
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core parts almanac motion house show controller.files controller.flash",

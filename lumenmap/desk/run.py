@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import segno
 import uvicorn
 
+from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError
 from lumenmap.desk.answer import Answers
 from lumenmap.desk.hub import Hub
@@ -37,6 +38,10 @@ class Settings:
         How often the user said that other devices may come in: twice if the address is public.
     rights
         What a device may do that uses the first invitation to the network.
+    addresses
+        Of this machine on the home network, instead of those that are found.
+    feed, interface
+        Where the controllers are.
     certificate, key
         PEM files for https.
     """
@@ -48,7 +53,9 @@ class Settings:
     certificate: Path | None = None
     key: Path | None = None
     effect_folders: tuple[Path, ...] = ()
-    addresses: tuple[str, ...] = field(default=())
+    addresses: tuple[str, ...] = ()
+    feed: Feed | None = None
+    interface: str = ""
 
     @property
     def scheme(self) -> str:
@@ -75,7 +82,7 @@ class Desk:
     ) -> None:
         self._settings, self._say, self._ready = settings, say, ready
         self.pairing = Pairing(state_of(settings.folder))
-        self.hub = Hub(settings.folder, settings.effect_folders)
+        self.hub = Hub(settings.folder, settings.effect_folders, settings.feed, settings.interface)
         self._server: uvicorn.Server | None = None
 
     async def serve(self) -> None:
