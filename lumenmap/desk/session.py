@@ -102,6 +102,7 @@ class Session:
                 self.problems[name] = _as_input(error)
             else:
                 self.problems.pop(name, None)
+                show.document.touch()
                 self._put(show)
 
     def project(self, path: Path, text: str, frame: int = 0) -> Project:
