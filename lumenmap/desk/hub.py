@@ -23,6 +23,7 @@ from lumenmap.desk.tonight import Evening
 from lumenmap.desk.watch import changes
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.stretch import write
+from lumenmap.jobs.project import Project
 
 R = TypeVar("R")
 _LOG = logging.getLogger(__name__)
@@ -44,6 +45,8 @@ class Hub:
         Folders of effects that the user named.
     feed, interface
         Where the controllers are, to light the house.
+    watched, made
+        As for `Session`.
     """
 
     def __init__(
@@ -52,10 +55,15 @@ class Hub:
         effect_folders: Iterable[Path] = (),
         feed: Feed | None = None,
         interface: str = "",
+        *,
+        watched: str | None = None,
+        made: Callable[[], Project] | None = None,
     ) -> None:
         self._loop: asyncio.AbstractEventLoop | None = None
         self.live = Live(self._found, self._failed)
-        self.session = Session(folder, self.live, effect_folders=effect_folders)
+        self.session = Session(
+            folder, self.live, effect_folders=effect_folders, watched=watched, made=made
+        )
         self.evening = Evening(self.session)
         self.pictures = Pictures(self.live.rendering)
         self.house_light = HouseLight(feed, interface, folder, self.live, self._lit)

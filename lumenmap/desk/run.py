@@ -20,6 +20,7 @@ from lumenmap.desk.server import Server
 from lumenmap.desk.wire import asked, told
 from lumenmap.desk.wire.facts import Rights
 from lumenmap.desk.wire.stretch import LARGEST
+from lumenmap.jobs.project import Project
 
 _HERE = "127.0.0.1"
 _LISTENED = (
@@ -42,6 +43,8 @@ class Settings:
         Of this machine on the home network, instead of those that are found.
     feed, interface
         Where the controllers are.
+    watched, made
+        As for `lumenmap.desk.session.Session`.
     certificate, key
         PEM files for https.
     """
@@ -56,6 +59,8 @@ class Settings:
     addresses: tuple[str, ...] = ()
     feed: Feed | None = None
     interface: str = ""
+    watched: str | None = None
+    made: Callable[[], Project] | None = None
 
     @property
     def scheme(self) -> str:
@@ -82,7 +87,14 @@ class Desk:
     ) -> None:
         self._settings, self._say, self._ready = settings, say, ready
         self.pairing = Pairing(state_of(settings.folder))
-        self.hub = Hub(settings.folder, settings.effect_folders, settings.feed, settings.interface)
+        self.hub = Hub(
+            settings.folder,
+            settings.effect_folders,
+            settings.feed,
+            settings.interface,
+            watched=settings.watched,
+            made=settings.made,
+        )
         self._server: uvicorn.Server | None = None
 
     async def serve(self) -> None:
@@ -137,8 +149,8 @@ class Desk:
     def _welcome(self) -> None:
         token, _ = self.pairing.invite("compose", local=True)
         here = f"{self._settings.scheme}://{_HERE}:{self._port}/open?token={token}"
-        self._say(f"desk: {here}")
-        self._say("This address works once, within ten minutes. Ctrl-C ends the desk.")
+        self._say(f"{'desk' if self._settings.watched is None else 'watching'}: {here}")
+        self._say("This address works once, within ten minutes. Ctrl-C ends it.")
         if self._home:
             made = self._invite(asked.Invite(id=0, rights=self._settings.rights))
             self._say("")
