@@ -64,7 +64,6 @@ PLAN = {
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
-    "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
         "core codes core.folders desk.wire power.limits site frames pictures.scene "
@@ -74,12 +73,13 @@ PLAN = {
         "core colour almanac desk.wire desk.files motion show site controller jobs "
         "desk.describe desk.light"
     ),
+    "cli.shared": "core codes pixels power.report controller.e131 jobs desk",
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
         "core colour drawing almanac core.folders starter house pixels show site power.account "
         "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
-        "sheets.plans sheets controller jobs cli.shared desk jobs.evening reference"
+        "sheets.plans sheets controller jobs desk cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
