@@ -47,8 +47,7 @@ PLAN = {
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core parts drawing core.folders house pixels site power.report sheets.rails "
-        "sheets.plans"
+        "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
     ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",

@@ -35,6 +35,7 @@ COMMANDS = (
     "effects",
     "palette",
     "try_",
+    "update",
     "schema",
     "help",
 )

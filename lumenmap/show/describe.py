@@ -34,7 +34,8 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
     lines = [f"{effect.name}: {effect.summary}", f"from {effect.source}", ""]
     for row in rows:
         lines.append(f"  {row['name']} = {row['default']}")
-        lines.append(f"      {row['help']} ({row['expected']})")
+        steady = "; can't change over time" if row["steady"] else ""
+        lines.append(f"      {row['help']} ({row['expected']}{steady})")
     if any(row["kind"] == "way" for row in rows):
         ways = {**WAYS, **OTHER_WAYS}.items()
         lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in ways)]
@@ -49,4 +50,5 @@ def _row(spec: Spec, unit: str) -> dict[str, Any]:
         "help": spec.kind.help,
         "default": default,
         "expected": spec.kind.expected(unit),
+        "steady": spec.kind.gradual and not spec.may_vary,
     }
