@@ -11,6 +11,8 @@ from lumenmap.show.model import Show
 
 #: A quantity as a show file has it: a number in the show's unit, or a string with its own.
 Quantity = float | str
+#: Tables of a show file beside ``[show]``, which are given by their names.
+_TABLES = ("values", "defaults", "limit", "group", "route")
 #: A ``[[cue.layer]]`` and a ``[[cue]]``, as `layer` and `cue` make them.
 LayerContent = dict[str, Any]
 CueContent = dict[str, Any]
@@ -29,11 +31,14 @@ def layer(
     on
         Edges, masses, kinds, groups or patterns; the whole house if empty.
     **keys
-        The effect's options, and ``blend``, ``opacity``, ``within``, ``delay``, ``pace`` and
-        ``envelope``, as in a show file.
+        The effect's options and a layer's other keys, as in a show file: ``opacity=0.5``, or a
+        ramp as a dictionary, ``opacity={"from": 0, "to": 1, "over": "10 s"}``;
+        ``turns={"parts": 8, "every": "1 s"}``.
     """
     places = [on] if isinstance(on, str) else list(on)
-    content: LayerContent = {"effect": effect, "on": places, **keys}
+    content: LayerContent = {"effect": effect, **keys}
+    if places:
+        content["on"] = places
     return content | ({"palette": palette} if palette else {})
 
 
@@ -45,8 +50,8 @@ def cue(*layers: LayerContent, **keys: object) -> CueContent:
     *layers
         From `layer`, the lowest first.
     **keys
-        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out`` and ``easing``, as in a
-        show file.
+        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out``, ``easing`` and
+        ``even``, as in a show file.
     """
     return {**keys, "layer": list(layers)}
 
@@ -75,21 +80,21 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``; and ``limit``, a table.
+        ``match_screen``, ``seed``; and the tables ``values``, ``defaults``, ``limit``, ``group``
+        and ``route``.
 
     Raises
     ------
     InputError
         Anything wrong, with the show's name in place of the file, and its key.
     """
-    head = {name: value for name, value in keys.items() if name != "limit"}
+    head = {name: value for name, value in keys.items() if name not in _TABLES}
     content: dict[str, Any] = {
         "show": {"length": length, **head},
         "palette": {name: _palette(given) for name, given in (palettes or {}).items()},
         "cue": list(cues),
     }
-    if "limit" in keys:
-        content["limit"] = keys["limit"]
+    content |= {name: value for name, value in keys.items() if name in _TABLES}
     title = str(keys.get("name") or "composed show")
     return show_from(content, Path(folder) / title, effect_folders=effect_folders)
 
