@@ -29,7 +29,11 @@ def bands(
     speed: Annotated[Varying, Speed("how fast they drift", low=-30 * FT, high=30 * FT)] = 1 * FT,
     way: Annotated[str, Way("what the bands are measured along")] = "edge",
 ) -> Light:
-    """Paint the house in bands of equal width, still or drifting."""
+    """Paint the house in bands of equal width, still or drifting.
+
+    Found by: stripes, stripe, bars, blocks, segments, candy cane, barber pole, zebra,
+    sections.
+    """
     distance = measure(at, way)
     group = distance.group(width + gap, len(palette.stops))
     repeat = group * len(palette.stops)

@@ -30,7 +30,10 @@ def gradient(
     * FT,
     way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
-    """Spread the palette along the house, and let it drift."""
+    """Spread the palette along the house, and let it drift.
+
+    Found by: rainbow, blend, colour wheel, spectrum, fade across, ombre, colour run.
+    """
     distance = measure(at, way)
     reach = distance.whole if length is None else distance.fit(now(length))
     return palette((distance.metres - moved(speed, t)) * (1 / reach))

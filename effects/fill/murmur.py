@@ -27,7 +27,11 @@ def murmur(
     least: Annotated[Varying, Share("light of the darkest patches")] = 0.2,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let every patch of the house drift through the palette slowly, by itself."""
+    """Let every patch of the house drift through the palette slowly, by itself.
+
+    Found by: lava, clouds, blobs, plasma, dream, ambient, mood, drifting, calm, smoke,
+    nebula.
+    """
     turns = turned(period, t)
     colour = field(at, turns, size, 1.0, seed) * 1.6
     level = 1 - (1 - now(least)) * (1 - field(at, turns / 0.62, size, 1.0, seed + 1)) ** 2

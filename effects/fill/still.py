@@ -27,7 +27,11 @@ def still(
     ] = None,
     way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
-    """Light the house steadily, in one colour of the palette or in all of them."""
+    """Light the house steadily, in one colour of the palette or in all of them.
+
+    Found by: solid, static, steady, plain, single colour, constant, on, fixed, white, porch
+    light, security, lamp.
+    """
     if at_stop is None:
         distance = measure(at, way)
         place = distance.metres / distance.whole

@@ -26,7 +26,11 @@ def swap(
     turn: Annotated[float, Duration("how long the swap takes", low=0, high=60)] = 0.8,
     way: Annotated[str, Way("what the stretches are measured along")] = "edge",
 ) -> Light:
-    """Let neighbouring stretches of the house swap colours in step."""
+    """Let neighbouring stretches of the house swap colours in step.
+
+    Found by: alternate, alternating, checkerboard, trade, exchange, flip, two colours,
+    switch.
+    """
     stretch = np.floor(measure(at, way).metres / now(width))
     beats = t / (hold + turn)
     step = np.floor(beats)

@@ -33,7 +33,10 @@ def swath(
     / 180,
     least: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
-    """Send broad waves of light across the house in one direction."""
+    """Send broad waves of light across the house in one direction.
+
+    Found by: wave, waves, sweep, sweeping, swell across, stadium wave, curtain.
+    """
     east, rise = now(direction), now(climb)
     level = np.cos(rise)
     metres = (

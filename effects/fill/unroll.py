@@ -29,7 +29,10 @@ def unroll(
     * FT,
     way: Annotated[str, Way("what the colours run along")] = "edge outward",
 ) -> Light:
-    """Roll the palette's colours out along the way, each over the one before."""
+    """Roll the palette's colours out along the way, each over the one before.
+
+    Found by: wipe, fill, paint, reveal, draw, roll, cover, spread, carpet, curtain opening.
+    """
     # The number of fronts that have passed each place, with the last one's share after the point.
     passed = (t - measure(at, way).metres / speed) / period
     number = np.floor(passed)

@@ -32,7 +32,11 @@ def flakefall(
     least: Annotated[Varying, Share("light between flecks")] = 0.08,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let flecks fall past the house like snow, near ones before far ones."""
+    """Let flecks fall past the house like snow, near ones before far ones.
+
+    Found by: snow, snowflakes, snowfall, snowing, flurry, blizzard, petals, leaves,
+    falling, ash, flakes.
+    """
     apart = now(spacing)
     shape = (len(t), len(at.xyz))
     level, colour = np.zeros(shape), np.zeros(shape)

@@ -30,7 +30,11 @@ def hearth(
     least: Annotated[Varying, Share("light at its darkest, nearly")] = 0.3,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flicker like rising flames: the power of the changes falls as 1/f."""
+    """Flicker like rising flames: the power of the changes falls as 1/f.
+
+    Found by: fire, flame, flames, flicker, candle, candles, fireplace, torch, embers,
+    campfire, bonfire, burning.
+    """
     dark = now(least)
     height = at.xyz[:, 2] - at.low[2]
     across = at.xyz[:, 0] + 0.7 * at.xyz[:, 1]

@@ -34,7 +34,11 @@ def lagoon(
     speed: Annotated[Varying, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.6 * FT,
     least: Annotated[Varying, Share("light between the bright lines")] = 0.1,
 ) -> Light:
-    """Ripple light over the house like the net of bright lines that sun throws under water."""
+    """Ripple light over the house like the net of bright lines that sun throws under water.
+
+    Found by: water, pool, underwater, reflection, reflections, ocean, sea, caustics,
+    aquarium, mermaid.
+    """
     gone, apart = moved(speed, t), now(spacing)
     total = np.zeros((len(t), len(at.xyz)))
     for east, north, up, pace in _TRAINS:

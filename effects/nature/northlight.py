@@ -30,7 +30,10 @@ def northlight(
     least: Annotated[Varying, Share("light between the curtains")] = 0.07,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Drift slow curtains of light over the house, like the northern lights."""
+    """Drift slow curtains of light over the house, like the northern lights.
+
+    Found by: aurora, northern lights, polar lights, borealis, curtains, arctic.
+    """
     slow, wide = turned(period, t), now(size)
     # Curtains hang: they are twice as high as wide, and fold as their phase wanders with height.
     x = at.xyz[:, 0] + 0.6 * at.xyz[:, 1] - moved(drift, t)

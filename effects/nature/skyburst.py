@@ -38,7 +38,10 @@ def skyburst(
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Launch sparks that burst at the roof into stars, which cool to the next colour."""
+    """Launch sparks that burst at the roof into stars, which cool to the next colour.
+
+    Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
+    """
     box = at.high - at.low
     far = 0.8 + 0.14 * float(box[0]) if reach is None else now(reach)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
@@ -51,12 +54,11 @@ def skyburst(
         across = 0.1 + 0.8 * ((number * _GOLDEN + chance.share(chance.key(seed, 1))) % 1.0)
         sky = at.low + box * np.stack([across, 0.3 * away, 0.5 + 0.45 * up], -1)
         since = t - number * every
-        # The spark slows on its way up, as a throw does.
         climb = np.clip(since / rise, 0, 1)
         head = sky + (point(at, start) - sky) * ((1 - climb) ** 2)[..., None]
         level = 0.6 * bell(norm(at.xyz - head) / 0.45) * ((climb > 0) & (climb < 1))
         level += _stars(at, sky, since - rise, far, fade, (own + number * _GOLDEN) % 1.0)
-        # From the palette's brightest colour to the launch's own, and on to the next as they cool.
+        # From the brightest colour to the launch's own, and on to the next as they cool.
         age = np.maximum(since - rise, 0.0)
         light = mix(palette.stop(number), palette.stop(number + 1), smooth(age / fade - 0.3))
         light = mix(light, palette.stop(hottest), np.exp(-np.minimum(age / 0.12, 50.0)))

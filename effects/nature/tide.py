@@ -27,7 +27,11 @@ def tide(
     * IN,
     least: Annotated[Varying, Share("light above the surface")] = 0.0,
 ) -> Light:
-    """Let a level of light rise up the house and fall again, with small waves."""
+    """Let a level of light rise up the house and fall again, with small waves.
+
+    Found by: flood, rise, rising, level, tank, thermometer, volume, bottom to top, sunrise
+    up, filling up.
+    """
     high, blur = now(waves), now(soft)
     height = at.xyz[:, 2] - at.low[2]
     whole = max(float(at.high[2] - at.low[2]), 1e-3) + 2 * high + blur

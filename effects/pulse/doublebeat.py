@@ -28,7 +28,10 @@ def doublebeat(
     start: Annotated[str, Corner("where it spreads from")] = "middle",
     least: Annotated[Varying, Share("light between beats")] = 0.06,
 ) -> Light:
-    """Beat like a heart, two beats and a rest, spreading from one point."""
+    """Beat like a heart, two beats and a rest, spreading from one point.
+
+    Found by: heartbeat, heart, beat, pulse, love, valentine, alive.
+    """
     late = measure(at, f"from {start}").metres / now(speed)
     beat = moved(rate, t) - late * now(rate)
     number = np.floor(beat)

@@ -26,7 +26,11 @@ def glint(
     least: Annotated[Varying, Share("light between flashes")] = 0.0,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flash single pixels at random moments (a Poisson process); each fades away."""
+    """Flash single pixels at random moments (a Poisson process); each fades away.
+
+    Found by: twinkle, twinkling, sparkle, sparkles, glitter, stars, confetti, shimmer,
+    fairy lights, starlight, random, glimmer.
+    """
     # A flash that is older than a cell has died away, or another has followed it.
     cell = min(9 * highest(decay), 20 / lowest(rate))
     last = np.full((len(t), len(at.xyz)), -np.inf)

@@ -33,7 +33,10 @@ def pools(
     way: Annotated[str, Way("what the pools are spaced along")] = "edge",
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Space soft pools of light evenly, each breathing at its own pace."""
+    """Space soft pools of light evenly, each breathing at its own pace.
+
+    Found by: glow, puddles, spots, spotlights, lanterns, bubbles, soft, globes, uplights.
+    """
     place = measure(at, way).metres / spacing
     reach = np.minimum(now(width) / spacing, 3.0) / 2
     breaths = turned(period, t)

@@ -30,7 +30,11 @@ def swell(
     ] = 0.0,
     way: Annotated[str, Way("what the lag is measured along")] = "across",
 ) -> Light:
-    """Swell and fade the whole house, each time in the palette's next colour."""
+    """Swell and fade the whole house, each time in the palette's next colour.
+
+    Found by: breathe, breathing, breath, fade, fading, fade in, pulse slowly, dim, throb,
+    inhale, relax.
+    """
     turn = turned(period, t)
     if highest(lag) > 0:
         late = measure(at, way).metres / np.maximum(now(lag), 0.01)

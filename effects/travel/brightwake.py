@@ -29,7 +29,11 @@ def brightwake(
     head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 9 * IN,
     way: Annotated[str, Way("what the heads run along")] = "round",
 ) -> Light:
-    """Run bright heads along the house, each with a fading tail."""
+    """Run bright heads along the house, each with a fading tail.
+
+    Found by: comet, meteor, tail, streak, shooting, snake, train, laser, racing, trail,
+    rocket trail.
+    """
     distance = measure(at, way)
     group = distance.group(spacing, len(palette.stops))
     repeat = group * len(palette.stops)

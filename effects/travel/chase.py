@@ -30,7 +30,11 @@ def chase(
     taper: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
     way: Annotated[str, Way("what the groups run along")] = "line",
 ) -> Light:
-    """Run groups of light along the house, each in the palette's next colour."""
+    """Run groups of light along the house, each in the palette's next colour.
+
+    Found by: chase, marching, march, running, theater, theatre, marquee, running lights,
+    ants, dots, parade, moving, runner.
+    """
     distance = measure(at, way)
     repeat = distance.group(now(spacing), len(palette.stops)) * len(palette.stops)
     # What depends on the place only, and on the time only, is worked out before the two meet.

@@ -30,7 +30,11 @@ def pendulum(
     least: Annotated[Varying, Share("light elsewhere, in the colour that passed last")] = 0.12,
     way: Annotated[str, Way("what it swings along")] = "across",
 ) -> Light:
-    """Swing a patch of light to and fro; it paints the house in its colour as it goes."""
+    """Swing a patch of light to and fro; it paints the house in its colour as it goes.
+
+    Found by: swing, swinging, back and forth, to and fro, ping pong, scanner, bounce back,
+    sway, clock, grandfather clock.
+    """
     broad = now(width)
     distance = measure(at, way)
     # The patch turns with its edge at the way's end; if it is wider than the way, it is still.

@@ -43,7 +43,11 @@ def rings(
         ),
     ] = None,
 ) -> Light:
-    """Spread rings of light from a corner of the house, straight through space."""
+    """Spread rings of light from a corner of the house, straight through space.
+
+    Found by: ripple, ripples, circle, circles, radar, expand, expanding, target, stone in water,
+    shockwave, splash.
+    """
     metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
     place, gone = metres / repeat, moved(speed, t) / repeat

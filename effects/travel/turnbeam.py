@@ -30,7 +30,11 @@ def turnbeam(
     ] = 40 * np.pi / 180,
     least: Annotated[Varying, Share("light outside the beams")] = 0.05,
 ) -> Light:
-    """Turn beams of light around the house like a lighthouse's, each with an afterglow."""
+    """Turn beams of light around the house like a lighthouse's, each with an afterglow.
+
+    Found by: lighthouse, beam, rotate, rotating, spin, spinning, searchlight, carousel,
+    beacon, disco, windmill, spotlight.
+    """
     wide = now(angle)
     x, y = (at.xyz[:, :2] - ((at.low + at.high) / 2)[:2]).T
     # A house whose pixels are all in one plane gets some depth, as in the way "round".

@@ -43,7 +43,7 @@ def followed(show: Show, places: Places, at: At) -> tuple[dict[str, list[Walk]],
                 key = error.key if inside else f"{layer.key}, {name} {error.key}".rstrip()
                 raise InputError(error.message, file=show.file, key=key) from None
             routes[value] = _distance(laid)
-            if route is not AROUND:
+            if route not in AROUND.values():
                 own.append(laid)
     return walks, replace(at, routes=routes)
 

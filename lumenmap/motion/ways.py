@@ -15,7 +15,7 @@ from lumenmap.motion.at import At
 from lumenmap.motion.distance import Distance
 from lumenmap.motion.kept import kept
 from lumenmap.motion.shapes import norm
-from lumenmap.routes.route import ROUND, Route
+from lumenmap.routes.route import AROUND, Route
 
 F = NDArray[np.float64]
 
@@ -31,6 +31,7 @@ WAYS = {
     "away": "away from the street, from the nearest pixel",
     "round": "along all edges as one walks round the house, counter-clockwise as seen from above, "
     "from the front left; each edge once, in metres of its own length",
+    "once round": "as round, but from end to end: what leaves at the end doesn't begin again",
 }
 #: A list of edges, as an example of one.
 LISTED = '["main/rake-left", "main/rake-right"]'
@@ -82,7 +83,7 @@ def measure(at: At, way: str | Route) -> Distance:
     if way in at.routes:
         return at.routes[way]
     word = check(way)
-    if isinstance(word, Route) or word == ROUND or word.startswith("along "):
+    if isinstance(word, Route) or word in AROUND or word.startswith("along "):
         raise InputError(unknown("route", str(way).removeprefix("along "), _routes(at)))
     if word == "line":
         return Distance(at.along_line, at.line_length)

@@ -102,10 +102,10 @@ class Places:
         """
         if isinstance(way, Route):
             return way
-        if way == AROUND.name:
-            return AROUND
-        if not isinstance(way, str) or not way.startswith(_ALONG):
+        if not isinstance(way, str):
             return None
+        if way in AROUND or not way.startswith(_ALONG):
+            return AROUND.get(way)
         name = way.removeprefix(_ALONG)
         if name not in self._routes:
             hint = unknown("route", name, self._routes) if self._routes else f'no route "{name}"'

@@ -16,7 +16,8 @@ _BELOW: dict[type, str] = {Way: "a way, see below", Corner: "a place, see below"
 def effect_section(effect: Effect, unit: str) -> Section:
     """Return an effect and its options, lengths in ``unit``."""
     rows = tuple(_option(spec, unit) for spec in effect.options.values())
-    return Section(effect.name, effect.summary, KEYS, rows)
+    words = f" Found by: {', '.join(effect.words)}." if effect.words else ""
+    return Section(effect.name, f"{effect.summary}{words}", KEYS, rows)
 
 
 def way_section() -> Section:

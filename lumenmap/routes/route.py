@@ -62,8 +62,11 @@ class Route:
         return f"along {self.name}" if self.name else "along its own list of edges"
 
 
-#: The way ``round``: each edge with pixels once, and no time lost between them.
-AROUND = Route((), closed=True, name=ROUND)
+#: Ways along each edge with pixels, with no time lost between them: laps, or from end to end.
+AROUND = {
+    ROUND: Route((), closed=True, name=ROUND),
+    f"once {ROUND}": Route((), name=f"once {ROUND}"),
+}
 
 
 def written(text: str) -> Stretch:

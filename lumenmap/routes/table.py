@@ -11,7 +11,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
-from lumenmap.routes.route import MOST, ROUND, Route, Stretch, checked, written
+from lumenmap.routes.route import AROUND, MOST, ROUND, Route, Stretch, checked, written
 
 
 def _metres(value: Any, info: ValidationInfo) -> float:
@@ -74,7 +74,7 @@ def read_routes(tables: list[RouteTable]) -> dict[str, Route]:
     found: dict[str, Route] = {}
     for table in tables:
         key = f'route "{table.name}"'
-        if not table.name.strip() or table.name == ROUND:
+        if not table.name.strip() or table.name in AROUND:
             raise InputError(f'is named "{table.name}"; choose another name', key=key)
         if table.name in found:
             raise InputError("another route has this name; each needs its own", key=key)

@@ -88,6 +88,8 @@ class Effect:
         The package or folder that it comes from.
     file
         The file that defines it.
+    words
+        Plain words that lead to it: after ``Found by:`` in its docstring.
     """
 
     name: str
@@ -96,6 +98,7 @@ class Effect:
     summary: str
     source: str
     file: Path
+    words: tuple[str, ...] = ()
 
     @property
     def from_folder(self) -> bool:
@@ -266,7 +269,14 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     options = {
         p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
-    return Effect(name, function, options, summary, source, file)
+    return Effect(name, function, options, summary, source, file, _words(function))
+
+
+def _words(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the plain words that an effect's docstring lists."""
+    listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
+    words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
+    return tuple(word[:80] for word in words if word)
 
 
 def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:

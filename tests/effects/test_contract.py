@@ -60,7 +60,10 @@ def gable(spacing: float = 0.076) -> At:
         places.min(0),
         places.max(0),
         {"main/peak": np.array([3.65, 0, 5.1]), "main/front-left": np.array([0.0, 0, 2.7])},
-        {"round": Distance(np.concatenate(walked), np.full(n, run - 4), run - 4)},
+        {
+            "round": Distance(np.concatenate(walked), np.full(n, run - 4), run - 4),
+            "once round": Distance(np.concatenate(walked), np.full(n, run - 4)),
+        },
     )
 
 

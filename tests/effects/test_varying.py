@@ -20,11 +20,18 @@ from tests.effects.test_contract import AT, DOT, EACH, EFFECTS, PALETTE
 SINCE = np.arange(-12, 78)[:, None] / 15
 #: Speeds and times that an effect can't change: what has begun must end as it began.
 STEADY = {
+    "antiphon": {"note"},
+    "eavesdrip": {"gather"},
     "hearth": {"slowest"},
+    "peepers": {"stay"},
+    "rebound": {"flight"},
     "skyburst": {"every", "rise", "fade"},
+    "starfall": {"speed", "every"},
+    "summerstorm": {"every"},
     "swap": {"hold", "turn"},
     "turnbeam": {"period"},
     "unroll": {"speed", "period"},
+    "woodpile": {"speed", "fill", "hold"},
 }
 VARYING = [(e, name) for e in EFFECTS.values() for name, s in e.options.items() if s.may_vary]
 IDS = [f"{effect.name}-{name}" for effect, name in VARYING]
@@ -32,8 +39,8 @@ IDS = [f"{effect.name}-{name}" for effect, name in VARYING]
 
 def planned(effect, pace=1.0, late=0.0, **given_) -> PlannedLayer:
     options = effect.read({}) | given_
-    if effect.name == "picture" and "file" not in given_:
-        options["file"] = DOT
+    if effect.name == "picture":  # whose height may vary if it has a width
+        options = {**options, "file": DOT, "width": 3.0, **given_}
     layer = Layer(effect, options, PALETTE, (), "normal", 1.0, "layer", pace=pace, delay=late)
     return PlannedLayer(layer, AT, None, options, late)
 
