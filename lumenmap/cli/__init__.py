@@ -41,6 +41,9 @@ COMMANDS = (
     "help",
 )
 
+#: Commands whose file lies in a folder of its own.
+_PLACES = {"update": "files.update"}
+
 app = typer.Typer(
     name="lumenmap",
     help="Light for the pixels on your roofline: see it on a picture of your house, keep it within "
@@ -78,7 +81,7 @@ def register(names: Iterable[str]) -> None:
         command = name.rstrip("_")
         if command in known:
             continue
-        found = getattr(importlib.import_module(f"lumenmap.cli.{name}"), name)
+        found = getattr(importlib.import_module(f"lumenmap.cli.{_PLACES.get(name, name)}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:

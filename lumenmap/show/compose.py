@@ -11,11 +11,13 @@ from lumenmap.show.model import Show
 
 #: A quantity as a show file has it: a number in the show's unit, or a string with its own.
 Quantity = float | str
-#: Tables of a show file beside ``[show]``, which are given by their names.
-_TABLES = ("values", "defaults", "limit", "group", "route")
 #: A ``[[cue.layer]]`` and a ``[[cue]]``, as `layer` and `cue` make them.
 LayerContent = dict[str, Any]
 CueContent = dict[str, Any]
+
+
+#: Tables of a show file next to ``[show]``, its palettes and cues.
+_TABLES = ("defaults", "group", "limit", "route", "values")
 
 
 def layer(
@@ -29,11 +31,11 @@ def layer(
         Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; or a palette that
         `compose` is given.
     on
-        Edges, masses, kinds, groups or patterns; the whole house if empty.
+        Edges, masses, kinds, groups, routes or patterns; the whole house if empty.
     **keys
         The effect's options and a layer's other keys, as in a show file: ``opacity=0.5``, or a
         ramp as a dictionary, ``opacity={"from": 0, "to": 1, "over": "10 s"}``;
-        ``turns={"parts": 8, "every": "1 s"}``.
+        ``turns={"parts": 8, "every": "1 s"}``; ``except_`` for places that it leaves alone.
     """
     places = [on] if isinstance(on, str) else list(on)
     content: LayerContent = {"effect": effect, **keys}
@@ -80,21 +82,21 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``; and the tables ``values``, ``defaults``, ``limit``, ``group``
-        and ``route``.
+        ``match_screen``, ``seed``, ``flashing``; and whole tables: ``values``, ``defaults``,
+        ``limit``, ``group``, ``route``…
 
     Raises
     ------
     InputError
         Anything wrong, with the show's name in place of the file, and its key.
     """
-    head = {name: value for name, value in keys.items() if name not in _TABLES}
+    tables = {name: keys.pop(name) for name in _TABLES if name in keys}
     content: dict[str, Any] = {
-        "show": {"length": length, **head},
+        "show": {"length": length, **keys},
         "palette": {name: _palette(given) for name, given in (palettes or {}).items()},
         "cue": list(cues),
+        **tables,
     }
-    content |= {name: value for name, value in keys.items() if name in _TABLES}
     title = str(keys.get("name") or "composed show")
     return show_from(content, Path(folder) / title, effect_folders=effect_folders)
 

@@ -20,13 +20,14 @@ from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.file import (
     CueTable,
+    GroupTable,
     LayerTable,
     PaletteTable,
     ShowFile,
     ShowTable,
     TurnsTable,
 )
-from lumenmap.show.model import Cue, Layer, Passage, Show, Turns
+from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.suggest import no_effect, no_palette
 from lumenmap.show.unit import unit_of
@@ -128,11 +129,18 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
+        flashing=top.flashing,
         length=top.length,
         beat=reader.reading.beat,
-        groups={name: tuple(places) for name, places in file.group.items()},
+        groups={name: _group(group) for name, group in file.group.items()},
         routes=routes,
     )
+
+
+def _group(table: list[str] | GroupTable) -> Group:
+    if isinstance(table, list):
+        return tuple(table), ()
+    return tuple(table.of), tuple(table.except_)
 
 
 def _frames(top: ShowTable) -> int:

@@ -13,7 +13,7 @@ from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import rows
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.units import LENGTH
-from lumenmap.desk.light.hidden import pixels_of
+from lumenmap.desk.describe.hidden import pixels_of
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.motion.options import Angle, Count, Duration, Kind, Length, Rate, Speed
@@ -152,8 +152,7 @@ def cue_facts(project: Project) -> list[facts.Cue]:
                 on=list(layer.on),
                 pixels=lit.get(layer.key, 0),
                 blend=layer.blend,
-                # Of a ramp, what it begins with.
-                opacity=o.to[0] if isinstance(o := layer.opacity, Ramp) else o,
+                opacity=None if isinstance(layer.opacity, Ramp) else layer.opacity,
                 values=_values(layer.effect, layer.options, unit),
             )
             for layer in cue.layers
@@ -176,10 +175,9 @@ def _values(effect: Effect, options: Mapping[str, Any], unit: str) -> list[facts
     for name, spec in effect.options.items():
         value = options.get(name)
         if isinstance(value, Ramp):
-            steps = " to ".join(spec.kind.text(v, unit) for v in value.to[:8])
-            found.append(facts.Value(name=name, number=None, text=f"{steps}, over time"[:200]))
-            continue
-        text = spec.kind.unset if value is None else spec.kind.text(value, unit)
+            text = "changes over time"
+        else:
+            text = spec.kind.unset if value is None else spec.kind.text(value, unit)
         shown = number(value, spec.kind, unit)
         found.append(facts.Value(name=name, number=shown, text=str(text)[:200]))
     return found
