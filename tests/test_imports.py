@@ -163,8 +163,10 @@ def test_no_folder_is_crowded(top):
 
 
 def test_tests_mirror_the_rooms():
-    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
-    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data, and
+    ``mutations`` mistakes to be noticed.
+    """
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
 
@@ -192,7 +194,7 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
+    others = [PACKAGE / f for f in ("core/service.py", "controller/presence.py", "desk/listen.py")]
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path
