@@ -69,7 +69,7 @@ def test_an_export_keeps_the_word(strobe, lumenmap):
 
 
 def test_the_evening_does_not_play_it_either(strobe):
-    def render(show, folder, brightness):
+    def render(show, folder, brightness, _values):
         keep_frames(load(show), folder, brightness=brightness)
 
     shows = GoodShows(strobe.parent / "kept", render, kept_problems)
