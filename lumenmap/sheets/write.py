@@ -13,6 +13,7 @@ from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
+from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.rails.families import by_letter
@@ -65,7 +66,9 @@ def write_sheets(
         for file, text in texts.items():
             files.path(file).write_bytes(text.encode())
         if has_pdf:
-            pdf_document(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
+            foot = ladder(site.house.unit)
+            title = f"{name}: sheets to build from"
+            pdf_document(shown, files.path("sheets.pdf"), size, title, foot)
             bit = drill.bit if drill is not None else None
             pages = template(content.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
