@@ -65,6 +65,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
 def _first(site: Site, power: PowerCheck) -> list[Part]:
     """Return what to check before anything is bought or drilled."""
     parts: list[Part] = [Text(f.problem, caution=True, lead="Fuse:") for f in power.unprotected]
+    parts += [Text(text, caution=True, lead="Danger:") for text in power.dangers]
     parts += [Text(str(a), caution=True, lead="Accepted:") for a in site.verdict.accepted]
     if power.warnings:
         count = len(power.warnings)

@@ -91,6 +91,8 @@ def write_sheets(
             f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  FUSE: {f.problem}" for f in content.power.unprotected),
+            *(f"  DANGER: {text}" for text in content.power.dangers),
+            *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
             *_power(content.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
             *([] if has_pdf else [_without_pdf()]),
