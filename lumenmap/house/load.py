@@ -16,7 +16,7 @@ from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_tap
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Location
 from lumenmap.house.placement import PlacedMass, place_mass
-from lumenmap.house.plausibility import assumptions, plausibility_notes
+from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
 from lumenmap.house.rail import read_rail
 from lumenmap.house.wiring import (
     read_lines,
@@ -102,6 +102,7 @@ def _build(table: HouseFile, file: Path) -> House:
         notes=(
             *context.notes,
             *plausibility_notes(context.masses, context.edges, rail, unit),
+            *fuse_notes(table),
         ),
         assumptions=tuple(assumptions(table, rail, string)),
     )

@@ -150,7 +150,14 @@ def limited(
     The codes don't depend on the workers. Without workers, a block may be given a time limit
     (s), after which an `EffectError` names the effect. The show's light is multiplied by
     ``brightness`` before it is rounded to codes.
+
+    Raises
+    ------
+    ValueError
+        A time limit with workers, which can't be told to stop.
     """
+    if workers is not None and seconds is not None:
+        raise ValueError("a block has no time limit on workers; leave out one of the two")
     limiter = replace(project.limiter, brightness=brightness)
     if limiter.options.between_packets:
         limiter = _with_room(project, limiter, workers, seconds)

@@ -63,7 +63,8 @@ class Turns:
     first
         How many are lit at first; None for the usual: all for "one fewer", else one.
     parts
-        So many equal parts of ``way``; 0 if the places are what ``on`` lists.
+        So many equal parts of ``way``, each but for its ``gap`` (a share of it); ``edges`` for
+        each edge; None if the places are what ``on`` lists.
     fade
         s in which one turn changes to the next.
     rounds
@@ -74,11 +75,12 @@ class Turns:
     lit: Lit = "one"
     order: Order = "in order"
     first: int | None = None
-    parts: int = 0
+    parts: int | Literal["edges"] | None = None
     way: str | Route = "line"
     fade: float = 0.0
     rounds: int = 0
     then: Then = "held"
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,10 @@ class Layer:
     turns: Turns | None = None
     name: str = ""
     without: tuple[str, ...] = ()
+
+
+#: Places of a show's own group, and those that don't belong to it.
+Group = tuple[tuple[str, ...], tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +157,7 @@ class Show:
     match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
     flashing: str = ""
-    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    groups: dict[str, Group] = field(default_factory=dict)
     routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None

@@ -173,7 +173,7 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
 
 def unlimited(pixelmap: PixelMap) -> Budgets:
     """Return one budget without a limit, for pictures of a house that has no supply yet."""
-    row = in_parts(np.ones(len(pixelmap)))
+    row = in_parts(np.arange(len(pixelmap)), np.ones(len(pixelmap)))
     return _budgets([("no supply", "wire", np.inf, row)], pixelmap.kind, len(pixelmap))
 
 

@@ -111,7 +111,8 @@ class PowerReport:
             *("NOTE: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
-            f'Wire amps by table "{table.name}": {table.source}.',
+            f'Wire amps by table "{table.name}": {table.source}; '
+            f"{self.site.house.wire_defaults.basis}.",
             f"Wire resistance: {'; '.join(sources)},"
             f" taken at {self.site.house.wire_defaults.celsius:g} C.",
             "Fuses: blade ratings of ISO 8820-3 [M]; 125 % rule of NEC 210.20(A) [P], whose use "
