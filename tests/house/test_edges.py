@@ -264,4 +264,4 @@ def test_a_house_needs_no_supply_to_be_mapped(load):
     house = load(('[[supply]]\nname = "garage"\nvolts = 12\namps = 5\n', ""))
     assert len(map_pixels(house)) == 124
     with pytest.raises(InputError, match=r"has no \[\[supply\]\]"):
-        _ = Site(house).budgets
+        _ = Site(house).wiring
