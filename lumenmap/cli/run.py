@@ -68,15 +68,16 @@ def run(
 
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.systemd import own_command, systemd_unit
+    from lumenmap.almanac.values import Values
     from lumenmap.controller.e131.clock import InterruptibleClock
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.ways import feed
     from lumenmap.core.service import ServiceManager
     from lumenmap.core.system import user_state
-    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, open_state, write_status
+    from lumenmap.jobs.evening.good_shows import GoodShows
+    from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, open_state, write_status
     from lumenmap.jobs.export import export
-    from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
     from lumenmap.jobs.sending import budget_problems
 
@@ -94,9 +95,9 @@ def run(
     sender = given.sender(interface)
     routes = cache(given.routes)  # names are looked up once, not every evening
 
-    def render(show: Path, folder: Path) -> None:
-        project = load(show, effect_folders=effect_folders or ())
-        export(project, folder, progress=lambda *_: manager.alive())
+    def render(show: Path, folder: Path, brightness: float, values: Values) -> None:
+        project = load(show, effect_folders=effect_folders or (), values=dict(values))
+        export(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),

@@ -66,6 +66,11 @@ class EdgeLayout:
         """Return the points (…, 3), m, at positions ``along`` the edge (…), m."""
         return np.stack([np.interp(along, self.knots, c) for c in self.edge.points.T], axis=-1)
 
+    def facing(self, along: F) -> F:
+        """Return the directions (N, 3) in which pixels shine at positions ``along`` (N,), m."""
+        part = np.searchsorted(self.knots, along, side="right") - 1
+        return self.edge.facings[np.clip(part, 0, len(self.knots) - 2)]
+
 
 def layout_edge(edge: Edge, common: Rail) -> EdgeLayout:
     """Return the layout of an edge; ``common`` is how rails are drilled unless the edge says.
@@ -101,7 +106,7 @@ def layout_edges(house: House) -> dict[str, EdgeLayout]:
                 total += layouts[step.edge].count
     if total > MAX_PIXELS:
         raise InputError(
-            f"makes {total:,} pixels; the most is {MAX_PIXELS:,}. A hole every "
+            f"makes {total:,} pixels; at most {MAX_PIXELS:,} are supported. A hole every "
             f"{float(house.rail.hole_spacing * 1000):.3g} mm: is that the right unit?",
             file=house.file,
             key="rail.hole_spacing",

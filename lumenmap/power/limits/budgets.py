@@ -7,32 +7,24 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import ALIKE
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
-from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.light import white_of
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.shares import Share
-from lumenmap.power.circuit.wiring import (
-    POLARITIES,
-    Conductor,
-    ConductorKind,
-    PowerWiring,
-    build_wiring,
-)
-from lumenmap.power.limits.parts import PARTS, Parts, Row, in_parts
+from lumenmap.power.circuit.assembly import build_wiring
+from lumenmap.power.circuit.wiring import PowerWiring
+from lumenmap.power.limits.figures import Figures, budget_rows
+from lumenmap.power.limits.parts import PARTS, Parts
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
@@ -57,6 +49,8 @@ class Budgets:
         (K, N) how much of each pixel's current is in each budget, in 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
+    white
+        (3,) the white die's light, as `lumenmap.codes.white` takes it.
     """
 
     names: tuple[str, ...]
@@ -65,6 +59,7 @@ class Budgets:
     idle: F
     parts: Parts
     channel_amps: F
+    white: F = field(default_factory=lambda: np.array(ALIKE))
 
     def __len__(self) -> int:
         return len(self.names)
@@ -161,7 +156,7 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     """
     wiring = wiring or build_wiring(house, pixelmap)
     try:
-        found = _budgets(_rows(house, wiring), pixelmap.kind, len(pixelmap))
+        found = _budgets(budget_rows(house, wiring), pixelmap.kind, len(pixelmap))
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(
@@ -176,9 +171,6 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     return found
 
 
-Figures = tuple[str, BudgetKind, float, Row]
-
-
 def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
     parts = Parts(tuple(rows), pixels)
@@ -189,105 +181,10 @@ def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
         idle_amps(parts, kind),
         parts,
         np.array(kind.channel_ma, float) / 1000,
+        white_of(kind),
     )
 
 
 def idle_amps(parts: Parts, kind: PixelKind) -> F:
     """Return A (K,) that each budget's pixels draw with all codes 0."""
     return parts.totals() * kind.idle_ma / 1000
-
-
-def _rows(house: House, wiring: PowerWiring) -> list[Figures]:
-    """Return (name, kind, A, row) of each budget: supplies, then fuses and feeds, then wire."""
-    table = house.wire_defaults.ampacity
-    leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
-    owners = _described(house, wiring)
-    near = [_near_connections(wiring, kind, owner, line) for line, kind, owner in owners]
-    pairs = [conductor for pair in leads.values() for conductor in pair]
-    shares = _shares(wiring, [*pairs, *(c for some in near for _, c, _ in some)])
-    both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
-    found: list[Figures] = []
-    for supply in house.supplies:
-        own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
-        if own:
-            found.append((supply.name, "supply", supply.amps, _sum(own, wiring)))
-    for feed in wiring.feeds:
-        if feed.fuse is not None:
-            found.append(
-                (feed.name, "branch", continuous_load(feed.fuse), in_parts(*both[feed.name][0]))
-            )
-        if feed.wire:
-            limit = ampacity(wiring.wires["feed", feed.name], table)
-            found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
-    for (_, kind, owner), some in zip(owners, near, strict=True):
-        limit = ampacity(wiring.wires[kind, owner], table)
-        found += [
-            (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
-            for at, row in _busiest(some, shares)
-        ]
-    return found
-
-
-def _described(house: House, wiring: PowerWiring) -> list[tuple[str, ConductorKind, str]]:
-    """Return (line, kind, owner) of the strings and buses along lines with a feed of known wire."""
-    described = {f.line for f in wiring.feeds if f.wire}
-    found: list[tuple[str, ConductorKind, str]] = []
-    for line in wiring.connections:
-        if line in described:
-            found.append((line, "string", line))
-            found += [(line, "bus", b.name) for b in house.buses if b.line == line]
-    return found
-
-
-def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, Share]:
-    """Return the share of each pixel's current in each conductor, by the conductor's id."""
-    shares = wiring.network.shares([c.resistor for c in conductors])
-    return {id(c): share for c, share in zip(conductors, shares, strict=True)}
-
-
-def _sum(shares: Sequence[Share], wiring: PowerWiring) -> Row:
-    """Return the row of several conductors together."""
-    total = np.zeros(len(wiring.network.plus))
-    for pixels, share in shares:
-        total[pixels] += share
-    return in_parts(np.arange(len(total)), total)
-
-
-#: A connection (m along the line), the stretch of wire beside it, and the direction that counts.
-Near = tuple[float, Conductor, int]
-
-
-def _near_connections(
-    wiring: PowerWiring, kind: ConductorKind, owner: str, line: str
-) -> list[Near]:
-    """Return (m, stretch, 1 or -1 for up or down the line) on both sides of each connection.
-
-    Between two connections every pixel takes some of the current, so it is highest at one end.
-    """
-    near: list[Near] = []
-    for polarity, away in zip(POLARITIES, (1, -1), strict=True):
-        run = wiring.of(kind, owner, polarity)
-        places = [c.at for c in run]
-        for at in wiring.connections[line]:
-            after, before = bisect_right(places, at), bisect_left(places, at) - 1
-            # Away from the connection; what flows towards it is highest at the next one.
-            near += [(at, run[after], away)] if after < len(run) else []
-            near += [(at, run[before], -away)] if before >= 0 else []
-    return near
-
-
-def _busiest(near: Sequence[Near], shares: dict[int, Share]) -> list[tuple[float, Row]]:
-    """Return (m, row) of each stretch that carries something: nowhere is the current higher."""
-    found: dict[bytes, tuple[float, Row]] = {}
-    for at, conductor, sign in near:
-        pixels, share = shares[id(conductor)]
-        row = in_parts(pixels, share * sign)
-        if len(row.pixels):
-            found.setdefault(row.key, (at, row))
-    return list(found.values())
-
-
-def _different(shares: list[Share]) -> list[Row]:
-    """Return the rows of both conductors, or of one if they are equal."""
-    out, back = (in_parts(*s) for s in shares)
-    return [out] if out.key == back.key else [out, back]

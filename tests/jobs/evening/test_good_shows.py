@@ -1,0 +1,187 @@
+"""Shows kept for the evening on which one is not good: refused, replaced, half made, gone."""
+
+import hashlib
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.jobs.evening.good_shows import GoodShows
+
+
+class Kitchen:
+    """Renders shows whose file's text says how they turn out."""
+
+    def __init__(self, folder):
+        self.good = GoodShows(folder, self.render, self.check)
+        self.rendered, self.most = [], 200  # codes above `most` break the house's budget
+
+    def render(self, show, folder, brightness, values):
+        text = show.read_text()
+        self.rendered.append(text)
+        if text.startswith("broken"):
+            raise InputError("is not TOML", file=show)
+        if text.startswith("crash"):
+            raise ZeroDivisionError("an effect's own mistake")
+        codes = np.full((3, 2, 3), round(brightness * int(text.split()[1])), np.uint8)
+        (folder / "frames.rgb").write_bytes(codes.tobytes())
+        digest = hashlib.sha256(codes.tobytes()).hexdigest()
+        line = {"name": "a", "first": 0, "count": 2, "universe": 1, "order": "RGB"}
+        side = {
+            "format": "lumenmap-frames",
+            "version": 1,
+            "frames": 3,
+            "fps": 30.0,
+            "pixels": 2,
+            "channels": 3,
+            "lines": [line],
+            "sha256": digest,
+        }
+        (folder / "frames.json").write_text(json.dumps(side))
+
+    def check(self, sidecar):
+        codes = (sidecar.parent / "frames.rgb").read_bytes()
+        return ["supply garage: 20.00 A of 12 A in frame 0"] if max(codes) > self.most else []
+
+
+@pytest.fixture
+def kitchen(tmp_path):
+    (tmp_path / "shows").mkdir()
+    return Kitchen(tmp_path / "kept")
+
+
+def value(frames):
+    return None if frames is None else int(frames.codes[0, 0, 0])
+
+
+def put(tmp_path, text, name="a.toml"):
+    show: Path = tmp_path / "shows" / name
+    show.write_text(text)
+    return show
+
+
+def test_show_that_breaks_its_budget_is_refused_and_said(kitchen, tmp_path):
+    show = put(tmp_path, "level 250")
+    assert kitchen.good.get(show) is None
+    assert kitchen.good.problems["a.toml"] == (
+        "a.toml: refused, it would exceed its budget: supply garage: 20.00 A of 12 A in frame 0; "
+        "there is no other good show to play"
+    )
+
+
+@pytest.mark.parametrize("bad", ["level 255 now", "broken", "crash", None])
+def test_previous_good_version_plays_when_a_show_goes_bad(kitchen, tmp_path, bad):
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show)) == 100
+    show.unlink() if bad is None else show.write_text(bad)
+    assert value(kitchen.good.get(show)) == 100
+    assert "playing its previous good version" in kitchen.good.problems["a.toml"]
+    again = Kitchen(tmp_path / "kept")  # and after a restart
+    assert value(again.good.get(show)) == 100
+    assert "playing its previous good version" in again.good.problems["a.toml"]
+    put(tmp_path, "level 120 repaired")
+    assert value(again.good.get(show)) == 120 and not again.good.problems
+
+
+def test_another_good_show_plays_where_there_never_was_one(kitchen, tmp_path):
+    assert value(kitchen.good.get(put(tmp_path, "level 90"))) == 90
+    missing = tmp_path / "shows" / "gone.toml"
+    assert value(Kitchen(tmp_path / "kept").good.get(missing)) == 90
+
+
+def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
+    show = put(tmp_path, "level 10")
+    for _ in range(3):
+        kitchen.good.get(show)
+    assert kitchen.rendered == ["level 10"]
+    Kitchen(tmp_path / "kept").good.get(show)
+    assert kitchen.rendered == ["level 10"], "kept across restarts"
+    put(tmp_path, "level 11 x")
+    assert value(kitchen.good.get(show)) == 11
+    assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
+
+
+@pytest.mark.parametrize("restarted", [False, True])
+def test_kept_show_is_counted_by_the_house_as_it_is_now(kitchen, tmp_path, restarted):
+    """The house file now allows less, and the show can't be rendered: its old frames break it."""
+    put(tmp_path, "level 80", "b.toml")
+    kitchen.good.get(tmp_path / "shows" / "b.toml")
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show)) == 100
+    now = Kitchen(tmp_path / "kept") if restarted else kitchen
+    now.most = 90
+    put(tmp_path, "amps = 5", "house.toml")
+    put(tmp_path, "broken")
+    assert value(now.good.get(show)) == 80, "another show's frames, that keep inside"
+    assert now.good.problems["a.toml"].endswith("playing another good show")
+    now.most = 70
+    put(tmp_path, "amps = 4 now", "house.toml")
+    assert now.good.get(show) is None
+    assert now.good.problems["a.toml"].endswith("there is no other good show to play")
+
+
+def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_path):
+    show = put(tmp_path, "level 100")
+    kitchen.good.get(show)
+
+    def check(sidecar, wrong=tmp_path / "house.toml"):
+        raise InputError("is not TOML", file=wrong)
+
+    put(tmp_path, "broken")
+    again = GoodShows(tmp_path / "kept", kitchen.render, check)
+    assert value(again.get(show)) == 100
+
+    def misfit(sidecar):
+        raise InputError("has 2 pixels, the house 3", file=sidecar)
+
+    assert GoodShows(tmp_path / "kept", kitchen.render, misfit).get(show) is None
+
+
+def test_half_made_show_is_never_taken(kitchen, tmp_path):
+    show = put(tmp_path, "level 10")
+    kitchen.good.get(show)
+    (good,) = (tmp_path / "kept").glob("*/*/good")
+    good.unlink()
+    again = Kitchen(tmp_path / "kept")
+    assert value(again.good.get(show)) == 10 and again.rendered == ["level 10"]
+
+
+def test_show_replaced_while_it_plays(kitchen, tmp_path):
+    """What plays goes on whole, from the frames it was begun with; the next asking has the new."""
+    show = put(tmp_path, "level 100")
+    playing = kitchen.good.get(show)
+    first = playing.flat()[0].copy()
+    put(tmp_path, "level 120 new")
+    assert (playing.flat() == first).all(), "not a byte of the new one in it"
+    assert kitchen.rendered == ["level 100"], "and nothing is rendered beside it"
+    assert value(kitchen.good.get(show)) == 120 and not kitchen.good.problems
+    assert (playing.flat() == first).all(), "also while the old frames are cleared away"
+    put(tmp_path, "level 250 too bright")
+    assert value(kitchen.good.get(show)) == 120, "checked first: the one before plays on"
+    assert kitchen.good.problems["a.toml"].endswith("playing its previous good version")
+
+
+def test_change_is_seen_also_of_a_show_that_was_refused(kitchen, tmp_path):
+    show = put(tmp_path, "level 250")
+    assert kitchen.good.changed(show)
+    assert kitchen.good.get(show) is None and not kitchen.good.changed(show)
+    put(tmp_path, "level 90 dimmer")
+    assert kitchen.good.changed(show)
+    assert value(kitchen.good.get(show)) == 90 and not kitchen.good.changed(show)
+
+
+def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
+    """Both stay ready, so that a dim hour begins without a gap; a broken show falls back on either."""
+    kitchen = Kitchen(tmp_path / "kept")
+    (tmp_path / "shows").mkdir(exist_ok=True)
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show)) == 100 and value(kitchen.good.get(show, 0.4)) == 40
+    assert value(kitchen.good.get(show)) == 100 and len(kitchen.rendered) == 2
+    assert not kitchen.good.changed(show, 0.4) and kitchen.good.changed(show, 0.5)
+    again = Kitchen(tmp_path / "kept")
+    assert value(again.good.get(show, 0.4)) == 40 and not again.rendered
+    put(tmp_path, "broken")
+    assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
+    assert "playing another good show" in again.good.problems[show.name]
