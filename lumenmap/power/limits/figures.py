@@ -120,7 +120,10 @@ def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
     taps = {
         t.name for t in wiring.taps for k in wiring.trunks if (k.name, k.line) == (t.trunk, line)
     }
-    own = {("string", line), *(("feed", f.name) for f in wiring.feeds if f.line == line)}
+    own: set[Owner] = {
+        ("string", line),
+        *(("feed", f.name) for f in wiring.feeds if f.line == line),
+    }
     own |= {("tap", name) for name in taps}
     at: dict[int, list[Conductor]] = {}
     stretches = [c for owner in own for p in POLARITIES for c in wiring.of(*owner, p)]
