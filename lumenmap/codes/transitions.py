@@ -47,8 +47,12 @@ class GeneralTransitions:
 
     def events(self, light: F) -> B:
         """Return (T, S): the frames of light (T, S, 3) in which each signal makes a transition."""
-        found = np.zeros(light.shape[:2], bool)
-        for value, row in zip(light @ LUMINANCE, found, strict=True):
+        return self.of_luminance(light @ LUMINANCE)
+
+    def of_luminance(self, luminance: F) -> B:
+        """Return the same for relative luminance (T, S)."""
+        found = np.zeros(luminance.shape, bool)
+        for value, row in zip(luminance, found, strict=True):
             np.minimum(self._low, value, out=self._low)
             np.maximum(self._high, value, out=self._high)
             up = value - self._low >= CHANGE - _SLACK

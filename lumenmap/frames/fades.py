@@ -19,13 +19,16 @@ def fades(cue: Cue, t: F) -> F:
     """
     since, left = t - cue.start, cue.start + cue.length - t
     gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
-    # Clipped first: even the shortest fade there is doesn't overflow.
     if cue.fade_in > 0:
-        gain *= _seen(cue, cue.easing(np.clip(since, 0, cue.fade_in) / cue.fade_in))
+        gain *= _seen(cue, cue.easing(_share(since, cue.fade_in)))
     if cue.fade_out > 0:
-        part = 1 - np.clip(left, 0, cue.fade_out) / cue.fade_out
-        gain *= _seen(cue, 1 - cue.easing(part))
+        gain *= _seen(cue, 1 - cue.easing(1 - _share(left, cue.fade_out)))
     return gain
+
+
+def _share(passed: F, length: float) -> F:
+    """Return 0..1; clipped before the division, so that the shortest fade doesn't overflow."""
+    return np.asarray(np.clip(passed, 0, length) / length)
 
 
 def _seen(cue: Cue, part: F) -> F:

@@ -57,8 +57,8 @@ class Ramp:
         if self.repeat:
             since = since % at[-1]
         piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
-        # Clipped first: even the shortest piece there is doesn't overflow.
         span = at[piece + 1] - at[piece]
+        # Clipped before the division, so that the steepest ramp doesn't overflow.
         return self._value(piece, np.clip(since - at[piece], 0, span) / span)
 
     def _value(self, piece: NDArray[np.intp], part: F) -> F:

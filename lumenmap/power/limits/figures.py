@@ -29,10 +29,9 @@ def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
     found: list[Figures] = []
     _shares(wiring, _needed(wiring))  # all together, which is quicker; the network keeps them
     for supply in house.supplies:
-        own = _shares(wiring, wiring.sources(supply.name))
+        own = _shares(wiring, wiring.sources(supply.name)).values()
         if own:
-            total = _sum(own.values(), len(wiring.network.plus))
-            found.append((supply.name, "supply", supply.amps, total))
+            found.append((supply.name, "supply", supply.amps, _total(wiring, own)))
     found += [row for feed in wiring.feeds for row in _lead(wiring, ("feed", feed.name))]
     for trunk in wiring.trunks:
         found += _lead(wiring, ("trunk", trunk.name))
@@ -158,12 +157,12 @@ def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, S
     return {id(c): share for c, share in zip(conductors, shares, strict=True)}
 
 
-def _sum(shares: Iterable[Share], pixels: int) -> Row:
+def _total(wiring: PowerWiring, shares: Iterable[Share]) -> Row:
     """Return the row of several conductors together."""
-    total = np.zeros(pixels)
-    for share in shares:
-        total[share.loads] += share.amount
-    return in_parts(np.arange(pixels), total)
+    total = np.zeros(len(wiring.network.plus))
+    for pixels, share in shares:
+        total[pixels] += share
+    return in_parts(np.arange(len(total)), total)
 
 
 def _busiest(
@@ -190,14 +189,14 @@ def _busiest(
     shares = _shares(wiring, [c for _, c, _ in near])
     found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
-        share = shares[id(conductor)]
-        row = in_parts(share.loads, share.amount * sign)
+        pixels, share = shares[id(conductor)]
+        row = in_parts(pixels, share * sign)
         if len(row.pixels):
             found.setdefault(row.key, (at, row))
     return list(found.values())
 
 
-def _both_ways(shares: list[Share]) -> list[Row]:
+def _both_ways(shares: Sequence[Share]) -> list[Row]:
     """Return the rows that differ, of currents in either direction; none of those that are zero."""
-    rows = [in_parts(s.loads, sign * s.amount) for s in shares for sign in (1, -1)]
+    rows = [in_parts(pixels, sign * share) for pixels, share in shares for sign in (1, -1)]
     return list({row.key: row for row in rows if len(row.pixels)}.values())
