@@ -68,24 +68,25 @@ PLAN = {
         "controller.flash controller.board controller site frames power.account power.report "
         "pictures.light pictures.charts pictures"
     ),
-    "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 power.account "
-        "power.report jobs"
-    ),
     "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
-        "core codes core.folders desk.wire power.limits site frames pictures.scene "
-        "pictures.light pictures jobs desk.describe"
+        "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
+        "pictures.scene pictures.light pictures jobs desk.describe"
     ),
     "desk": (
-        "core colour almanac desk.wire desk.files motion show site jobs desk.describe desk.light"
+        "core colour almanac desk.wire desk.files motion show controller site jobs "
+        "desk.describe desk.light"
+    ),
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs desk"
     ),
     "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
         "core colour drawing almanac core.folders starter house pixels show controller.files "
         "controller.e131 controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs cli.shared desk jobs.evening "
+        "pictures.scene pictures sheets.plans sheets jobs desk cli.shared jobs.evening "
         "reference"
     ),
 }
@@ -162,10 +163,8 @@ def test_no_folder_is_crowded(top):
 
 
 def test_tests_mirror_the_rooms():
-    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data, and
-    ``mutations`` mistakes to be noticed.
-    """
-    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
 
@@ -193,7 +192,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = [PACKAGE / f for f in ("core/service.py", "controller/presence.py", "desk/listen.py")]
+    others = (
+        PACKAGE / "core" / "service.py",
+        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "desk" / "listen.py",
+    )
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path
