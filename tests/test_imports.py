@@ -45,7 +45,7 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels site sheets.rails",
+    "sheets.plans": "core drawing routes house pixels site sheets.rails",
     "sheets": (
         "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
     ),

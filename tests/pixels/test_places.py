@@ -1,5 +1,7 @@
 """Names of places on a house, with a show's own groups and routes; routes cut into equal parts."""
 
+import json
+
 import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
@@ -9,6 +11,8 @@ from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.places import Places
 from lumenmap.pixels.tour import tour
 from lumenmap.routes.route import AROUND, Route, Stretch
+from lumenmap.sheets.plans.mapping import mapping
+from tests.small_house import HOUSE
 
 FRONT = ("main/rake-left", "main/rake-right")
 
@@ -129,3 +133,23 @@ def test_a_front_runs_from_left_to_right():
     assert tour([down, up]) == [(1, False), (0, False)]
     assert tour([down, up, eave])[0] == (2, False)
     assert tour([eave[::-1]]) == [(0, True)]
+
+
+def test_the_map_tells_how_long_the_ways_are(tmp_path):
+    """As a table, and for programs with the edges in order; a house's own routes too."""
+    file = tmp_path / "house.toml"
+    route = '[[route]]\nname = "down"\nedges = ["main/rake-right"]\n'
+    file.write_text(HOUSE.replace("[[supply]]", f"{route}[[supply]]", 1))
+    found = mapping(file)
+    assert "  route round: 31 ft 3 in, 124 pixels" in found.table()
+    assert "  route down: 15 ft 7 1/2 in, 62 pixels" in found.table()
+    told = json.loads(found.json())["routes"]
+    assert told["round"]["edges"] == ["main/rake-left", "main/rake-right"]
+    assert told["down"]["length"] == pytest.approx(15.625, abs=0.01)
+    file.write_text(
+        HOUSE.replace("[[supply]]", f"{route.replace('rake-right', 'ridge')}[[supply]]")
+    )
+    with pytest.raises(
+        InputError, match=r'route "down", edges item 1: edge "main/ridge" has no pixels'
+    ):
+        mapping(file).table()
