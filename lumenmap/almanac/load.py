@@ -30,7 +30,17 @@ def load_almanac(path: Path | str) -> Almanac:
         Everything that is wrong in it, each mistake with its key and what is expected.
     """
     path = Path(path)
-    data = load_toml(path, "almanac")
+    return almanac_from(load_toml(path, "almanac"), path)
+
+
+def almanac_from(data: dict[str, Any], path: Path) -> Almanac:
+    """Return the almanac that a file's tables say; ``path`` is named in errors.
+
+    Raises
+    ------
+    InputError
+        As `load_almanac`.
+    """
 
     def make(file: AlmanacFile) -> Almanac:
         reader = _Reader(path, file)

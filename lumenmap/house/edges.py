@@ -14,8 +14,8 @@ from lumenmap.house.file import EdgeTable
 from lumenmap.house.legs import traverse
 from lumenmap.house.model import Edge, Mass, Points, Rail
 from lumenmap.house.rail import edge_rail
+from lumenmap.house.roofs import intersection
 from lumenmap.house.shape import OUTWARD
-from lumenmap.house.valley import intersection
 
 _FACING: dict[Facing, tuple[int, int, int]] = {
     "front": OUTWARD["front"],

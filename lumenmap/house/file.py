@@ -25,9 +25,6 @@ from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
     FeedTable,
-    LineTable,
-    PixelTable,
-    StringTable,
     SupplyTable,
     TapTable,
     TrunkTable,
@@ -44,6 +41,7 @@ from lumenmap.house.fields import (
     Positive,
     Slope,
 )
+from lumenmap.house.strings import LineTable, PixelTable, StringTable
 from lumenmap.routes.table import RouteTable
 
 

@@ -76,21 +76,27 @@ def show_from(
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
     values: Mapping[str, float] | None = None,
+    known: dict[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
+
+    Parameters
+    ----------
+    known
+        The effects, if they were found already; else the installed ones and those of the folders.
 
     Raises
     ------
     InputError
         As `load_show`.
     """
-    known = effects(effect_folders)
+    found = effects(effect_folders) if known is None else known
     with located(path, raw):
-        raw = with_defaults(with_values(raw, path, values), path, known)
+        raw = with_defaults(with_values(raw, path, values), path, found)
     reading = _reading(raw, path, unit)
 
     def make(file: ShowFile) -> Show:
-        reader = _Reader(path, reading, file, known)
+        reader = _Reader(path, reading, file, found)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
