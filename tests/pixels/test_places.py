@@ -1,5 +1,6 @@
 """Names of places on a house, with a show's own groups and routes; routes cut into equal parts."""
 
+import itertools
 import json
 
 import numpy as np
@@ -153,3 +154,39 @@ def test_the_map_tells_how_long_the_ways_are(tmp_path):
         InputError, match=r'route "down", edges item 1: edge "main/ridge" has no pixels'
     ):
         mapping(file).table()
+
+
+def test_a_tour_is_within_a_tenth_of_the_shortest_of_all():
+    """Against all orders and directions of six stretches, ten times at random."""
+    found, best = [], []
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        start = rng.uniform(0, 20, (6, 3))
+        ends = np.stack([start, start + rng.normal(0, 4, (6, 3))], axis=1)
+
+        def length(order, back, ends=ends):
+            side = np.asarray(back, int)
+            enter, leave = ends[order, side], ends[order, 1 - side]
+            return np.linalg.norm(leave - np.roll(enter, -1, axis=0), axis=1).sum()
+
+        walked = tour(list(ends))
+        found.append(length([i for i, _ in walked], [b for _, b in walked]))
+        ways = list(itertools.product([0, 1], repeat=6))
+        orders = [[0, *rest] for rest in itertools.permutations(range(1, 6))]
+        best.append(min(length(order, back) for order in orders for back in ways))
+    assert (np.array(found) >= np.array(best) - 1e-5).all()
+    assert np.mean(np.array(found) / best) < 1.02
+    assert np.max(np.array(found) / best) < 1.1
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_roofline_in_one_piece_is_walked_in_one_piece(seed):
+    """Forty stretches that join end to end, shuffled and turned: no gap but from end to start."""
+    rng = np.random.default_rng(seed)
+    points = np.cumsum(rng.normal(0, 4, (41, 3)), axis=0)
+    whole = [points[i : i + 2] for i in range(40)]
+    shuffled = [whole[i][:: rng.choice([1, -1])] for i in rng.permutation(40)]
+    walked = [shuffled[i][:: -1 if back else 1] for i, back in tour(shuffled)]
+    pairs = zip(walked, walked[1:] + walked[:1], strict=True)
+    gaps = [float(np.linalg.norm(b[0] - a[-1])) for a, b in pairs]
+    assert sum(gaps) == pytest.approx(np.linalg.norm(points[-1] - points[0]))
