@@ -24,7 +24,8 @@ PLAN = {
     "almanac": "core",
     "core.folders": "core",
     "starter": "core core.folders",
-    "desk": "core",
+    "desk.wire": "core",
+    "desk.files": "core desk.wire",
     "routes": "core",
     "motion": "core routes",
     "house": "core parts routes",
@@ -32,23 +33,10 @@ PLAN = {
     "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
-    "site": "colour parts house pixels power.circuit power.limits",
-    "frames": "core colour routes motion pixels show site",
-    "power.account": "core codes parts core.folders house pixels power.limits site",
-    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels site power.report",
-    "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
-    "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing routes house pixels site sheets.rails",
-    "sheets": (
-        "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
-    ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -57,18 +45,48 @@ PLAN = {
     "controller.ddp": "pixels controller.e131",
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
-    "jobs": (
-        "core colour codes parts almanac core.folders pixels show power.limits site frames "
-        "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.flash controller.board controller"
+    "power.verdict": "core parts house power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits power.verdict",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
+    "power.report": (
+        "core parts drawing house pixels power.circuit power.limits power.verdict site "
+        "power.account"
     ),
-    "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "power.feeding": "core parts house pixels site power.report",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.charts": "core colour drawing pictures.light",
+    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site",
+    "sheets": (
+        "core parts drawing core.folders house pixels sheets.rails power.verdict site "
+        "power.report sheets.plans"
+    ),
+    "jobs": (
+        "core colour codes parts almanac core.folders pixels show power.limits controller.files "
+        "controller.flash controller.board controller site frames power.account power.report "
+        "pictures.light pictures.charts pictures"
+    ),
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs"
+    ),
+    "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
+    "desk.light": (
+        "core codes core.folders desk.wire power.limits site frames pictures.scene "
+        "pictures.light pictures jobs desk.describe"
+    ),
+    "desk": (
+        "core colour almanac desk.wire desk.files motion show site jobs desk.describe desk.light"
+    ),
+    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing almanac core.folders starter house pixels show site power.account "
-        "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
-        "sheets.plans sheets controller jobs cli.shared jobs.evening reference"
+        "core colour drawing almanac core.folders starter house pixels show controller.files "
+        "controller.e131 controller site power.account power.report power.feeding "
+        "pictures.scene pictures sheets.plans sheets jobs cli.shared desk jobs.evening "
+        "reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -79,7 +79,8 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``; and whole tables: ``limit``, ``group``, ``route``…
+        ``match_screen``, ``seed``, ``flashing``; and whole tables: ``limit``, ``group``,
+        ``route``…
 
     Raises
     ------

@@ -16,7 +16,7 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
@@ -156,6 +156,11 @@ class ShowTable(Table):
         "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
+    flashing: Sentence = Field(
+        "",
+        description="Why it may flash more than three times a second; without such a sentence, "
+        "stream and run refuse it.",
+    )
 
 
 class PaletteTable(Table):
@@ -344,6 +349,11 @@ class LimitTable(Table):
         True,
         description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
         "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
+    )
+    between_packets: bool = Field(
+        False,
+        description="Keep supplies and branches within budget between two packets too, when data "
+        "lines show neighbouring frames for a moment. Fast shows get darker.",
     )
 
 

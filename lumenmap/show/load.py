@@ -129,6 +129,7 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
+        flashing=top.flashing,
         length=top.length,
         beat=reader.reading.beat,
         groups={name: _group(group) for name, group in file.group.items()},

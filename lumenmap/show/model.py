@@ -141,9 +141,9 @@ class Show:
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
     palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
-    ``groups`` and ``routes`` are the show's own, by name. ``length`` is the loop's length as asked
-    for (s), which may not be a whole number of frames; ``beat`` that of a beat (s), if it has a
-    tempo.
+    ``flashing`` why it may flash more than three times a second. ``groups`` and ``routes`` are the
+    show's own, by name. ``length`` is the loop's length as asked for (s), which may not be a whole
+    number of frames; ``beat`` that of a beat (s), if it has a tempo.
     """
 
     name: str
@@ -156,6 +156,7 @@ class Show:
     cross: float = 0.0
     match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
+    flashing: str = ""
     groups: dict[str, Group] = field(default_factory=dict)
     routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
