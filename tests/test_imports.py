@@ -58,7 +58,7 @@ PLAN = {
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site",
     "sheets": (
         "core parts drawing core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
