@@ -164,7 +164,7 @@ def test_no_folder_is_crowded(top):
 
 def test_tests_mirror_the_rooms():
     """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
-    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
 

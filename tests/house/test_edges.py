@@ -9,6 +9,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import length
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
+from lumenmap.site import Site
 from tests.small_house import HOUSE
 
 FOOT = 0.3048
