@@ -16,23 +16,24 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
-    "colour": "core",
     "motion": "core",
     "codes": "",
-    "parts": "core colour codes",
+    "colour": "core codes",
+    "parts": "core codes colour",
     "drawing": "core",
     "house": "core parts",
     "pixels": "core parts house",
-    "show": "core colour motion",
+    "show": "core motion colour",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "site": "colour parts house pixels power.circuit power.limits",
-    "frames": "core colour motion pixels show site",
+    "frames": "core motion colour pixels show site",
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
     "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "almanac": "core",
+    "colour.making": "core colour",
     "core.folders": "core",
     "power.account": "core codes parts house pixels power.limits site core.folders",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
@@ -57,14 +58,14 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour codes parts pixels show power.limits site frames almanac core.folders "
+        "core codes colour parts pixels show power.limits site frames almanac core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.e131 controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
-        "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
+        "core drawing house pixels show site pictures.scene sheets.plans almanac colour.making "
         "core.folders power.account power.report power.feeding pictures controller.files "
         "controller.e131 sheets starter controller jobs cli.shared reference"
     ),

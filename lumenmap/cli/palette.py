@@ -19,7 +19,16 @@ Show = Annotated[
     Path | None,
     typer.Option("--show", metavar="FILE", help="Include the palettes of this show file."),
 ]
-Kind = Annotated[str, typer.Option("--kind", help="Pixel kind, for its colours and currents.")]
+Kind = Annotated[
+    str,
+    typer.Option(
+        "--kind", help="Pixel kind, for its colours and currents; ws2811-12v if left out."
+    ),
+]
+House = Annotated[
+    Path | None,
+    typer.Option("--house", metavar="FILE", help="Take the pixels of this house file instead."),
+]
 Out = Annotated[
     Path | None, typer.Option("--out", "-o", metavar="FILE", help="The PNG file to write.")
 ]
@@ -27,7 +36,11 @@ Out = Annotated[
 
 @palette.command("list")
 def list_(
-    show: Show = None, out: Out = None, kind: Kind = "ws2811-12v", as_json: Json = False
+    show: Show = None,
+    out: Out = None,
+    kind: Kind = "",
+    house: House = None,
+    as_json: Json = False,
 ) -> None:
     """List the palettes and their occasions. With -o, draw them all on one sheet.
 
@@ -39,23 +52,25 @@ def list_(
     lines = [f"{r['name']:18} {r['occasion']}{', ' + r['when'] if r['when'] else ''}" for r in rows]
     print_report({"palettes": rows}, lines, as_json)
     if out is not None:
-        _draw([r["name"] for r in rows], show, kind, out)
+        _draw([r["name"] for r in rows], show, (kind, house), out)
 
 
 @palette.command("show")
-def show_(name: Name, out: Out = None, show: Show = None, kind: Kind = "ws2811-12v") -> None:
+def show_(
+    name: Name, out: Out = None, show: Show = None, kind: Kind = "", house: House = None
+) -> None:
     """Draw a palette: on a screen, as LEDs show it, on pixels, and with three colour deficiencies.
 
     Example: lumenmap palette show row-of-lamps -o lamps.png
     """
-    _draw([name], show, kind, out or Path(f"{name}.png"))
+    _draw([name], show, (kind, house), out or Path(f"{name}.png"))
 
 
-def _draw(names: list[str], show: Path | None, kind: str, out: Path) -> None:
+def _draw(names: list[str], show: Path | None, pixels: tuple[str, Path | None], out: Path) -> None:
     from lumenmap.core.files import whole_file
-    from lumenmap.jobs.trial import palette_picture
+    from lumenmap.jobs.trial import palette_picture, pixels_of
 
-    image = palette_picture(names, show, kind)
+    image = palette_picture(names, show, pixels_of(*pixels))
     with whole_file(out) as partial:
         image.save(partial, "PNG")
     print(f"wrote {out}")
@@ -78,7 +93,7 @@ def new(
         ),
     ] = "neighbours",
     count: Annotated[
-        int, typer.Option(help="Number of colours to take from the photograph.", min=1, max=16)
+        int, typer.Option(help="Most colours to take from the photograph.", min=1, max=16)
     ] = 5,
     keep_dim: Annotated[
         bool,
@@ -94,20 +109,25 @@ def new(
 
     Example: lumenmap palette new dusk --base "#c41e3a" --harmony triad
     """
-    from lumenmap.colour.make import make
+    from lumenmap.colour.making.make import make
     from lumenmap.show.palettes import as_toml
 
     print(as_toml(name, make(photo, base, harmony, count, lift=not keep_dim)), end="")
 
 
 @palette.command("check")
-def check(name: Name, show: Show = None, kind: Kind = "ws2811-12v", as_json: Json = False) -> None:
+def check(
+    name: Name, show: Show = None, kind: Kind = "", house: House = None, as_json: Json = False
+) -> None:
     """Report the current of a palette, colours LEDs can't show, and colours some eyes confuse.
+
+    Two colours count as alike where their CIEDE2000 difference is below 10 with a deficiency of
+    colour vision, or below 5 with none.
 
     Example: lumenmap palette check jack-o-lantern
     """
-    from lumenmap.jobs.trial import check_palette
+    from lumenmap.jobs.trial import check_palette, pixels_of
 
     report: dict[str, Any]
-    report, lines = check_palette(name, show, kind)
+    report, lines = check_palette(name, show, pixels_of(kind, house))
     print_report(report, lines, as_json)

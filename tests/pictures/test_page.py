@@ -12,7 +12,7 @@ from PIL import Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.export import export
-from lumenmap.jobs.preview import on_screen, preview
+from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
@@ -104,15 +104,15 @@ def test_the_picture_is_that_of_the_preview(browser, made, work):
     sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.site.pixels), 3)
     from lumenmap.pictures.clip import sample_frames
 
-    view.expose(on_screen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
+    view.expose(seen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
     for frame in (100, 420):
         browser.execute_script("lumenmap.seek(arguments[0])", frame)
         url = browser.execute_script("return document.getElementById('picture').toDataURL()")
-        seen = np.asarray(
+        shown = np.asarray(
             Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB")
         )
-        still = view.still(on_screen(work, sampled[frame][None] / np.float32(255))[0])
-        off = np.abs(seen.astype(float) - still)
+        still = view.still(seen(work, sampled[frame][None] / np.float32(255))[0])
+        off = np.abs(shown.astype(float) - still)
         assert off.mean() < 3
         assert np.quantile(off, 0.99) < 30
 
