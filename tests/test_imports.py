@@ -31,13 +31,13 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
     "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
     "almanac": "core",
     "colour.making": "core colour",
     "core.folders": "core",
     "power.account": "core codes parts house pixels power.limits site core.folders",
     "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels power.circuit site power.report",
+    "power.feeding": "core parts house pixels site power.report",
     "pictures.light": "core colour site pictures.scene core.folders",
     "pictures.charts": "core colour drawing pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
@@ -45,8 +45,7 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core parts drawing house pixels power.circuit site sheets.rails sheets.plans "
-        "core.folders power.report"
+        "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
@@ -60,14 +59,16 @@ PLAN = {
     "jobs": (
         "core codes colour parts pixels show power.limits site frames almanac core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.e131 controller.flash controller.board controller"
+        "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
+    "desk": "core",
+    "jobs.evening": "core almanac core.folders controller.files controller.e131",
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core drawing house pixels show site pictures.scene sheets.plans almanac colour.making "
         "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared reference"
+        "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -171,11 +172,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 
 def test_sockets_are_opened_in_the_sender_only():
-    """And one in the file that speaks to the service manager of this machine."""
+    """And in the files that speak to this machine's service manager, and ask who is there."""
+    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
-            own = path == PACKAGE / "core" / "service.py"
-            assert own or path.parent.name == "e131", path
+            assert path in others or path.parent.name == "e131", path
 
 
 def test_package_list_matches_the_disk():

@@ -16,7 +16,7 @@ from lumenmap.core.files import inside
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.tables import build, load_toml
 
 
 def load_almanac(path: Path | str) -> Almanac:
@@ -29,12 +29,14 @@ def load_almanac(path: Path | str) -> Almanac:
     """
     path = Path(path)
     data = load_toml(path, "almanac")
-    file = check(AlmanacFile, data, path, {})
-    with located(path, data):
+
+    def make(file: AlmanacFile) -> Almanac:
         reader = _Reader(path, file)
         made = _almanac(path, file, reader)
         reader.mistakes.raise_all()
         return made
+
+    return build(AlmanacFile, data, path, {}, make)
 
 
 def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:

@@ -74,9 +74,9 @@ def run(
     from lumenmap.controller.ways import feed
     from lumenmap.core.service import ServiceManager
     from lumenmap.core.system import user_state
-    from lumenmap.jobs.evening import Almanacs, Nightly, Reports, open_state, write_status
+    from lumenmap.jobs.evening.good_shows import GoodShows
+    from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, open_state, write_status
     from lumenmap.jobs.export import export
-    from lumenmap.jobs.good_shows import GoodShows
     from lumenmap.jobs.project import load
     from lumenmap.jobs.sending import budget_problems
 

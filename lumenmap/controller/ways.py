@@ -32,6 +32,8 @@ class Feed:
         UDP port.
     multicast, ipv6, sync
         As for `lumenmap.controller.e131.routes.routes`; ``sync`` is Art-Net's too.
+    names
+        Host names are left to whoever keeps looking them up.
     """
 
     way: Way
@@ -40,6 +42,7 @@ class Feed:
     multicast: bool = False
     ipv6: bool = False
     sync: int = 0
+    names: bool = False
 
     def check(self) -> None:
         """Check addresses before a show is rendered, when its lines aren't known yet.
@@ -57,7 +60,14 @@ class Feed:
             split_port(self.to[0])
             return
         sync = self.sync if self.way is E131 else 0
-        check_routes(self.to, multicast=self.multicast, ipv6=self.ipv6, sync=sync, port=self.port)
+        check_routes(
+            self.to,
+            multicast=self.multicast,
+            ipv6=self.ipv6,
+            sync=sync,
+            port=self.port,
+            names=self.names,
+        )
 
     def routes(self, units: Sequence[Universe]) -> Routes:
         """Work out where each packet goes.
@@ -77,6 +87,7 @@ class Feed:
             ipv6=self.ipv6,
             sync=self.sync if self.way is E131 else 0,
             port=self.port,
+            names=self.names,
         )
         return replace(found, way=self.way, apart=any("=" in text for text in self.to))
 
@@ -99,6 +110,7 @@ def feed(
     ipv6: bool = False,
     sync: int = 0,
     port: int = PORT,
+    names: bool = False,
 ) -> Feed:
     """Read addresses as a person gives them: ``ADDRESS``, ``WAY:ADDRESS``, ``LINE=WAY:ADDRESS``.
 
@@ -119,4 +131,4 @@ def feed(
         raise InputError(f"names {' and '.join(sorted(found))}; expected one way", key="to")
     way = next(iter(found.values()), E131)
     own = way.port if way.port and port == PORT else port
-    return Feed(way, tuple(plain), own, multicast, ipv6, sync)
+    return Feed(way, tuple(plain), own, multicast, ipv6, sync, names)

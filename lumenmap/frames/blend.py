@@ -11,6 +11,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.colour.dim import dim
 from lumenmap.show.model import Blend
 
 A = NDArray[np.float32]
@@ -78,7 +79,7 @@ MODES: dict[Blend, Callable[[A, A], A]] = {
 }
 
 
-def blend(backdrop: A, source: A, mode: Blend, opacity: float) -> None:
+def blend(backdrop: A, source: A, mode: Blend, opacity: float | A) -> None:
     """Composite ``source`` onto ``backdrop`` in place.
 
     Parameters
@@ -88,18 +89,20 @@ def blend(backdrop: A, source: A, mode: Blend, opacity: float) -> None:
     mode
         A name of `MODES`.
     opacity
-        0..1: how much of the blended result replaces the backdrop.
+        0..1: how much of the blended result replaces the backdrop; for all alike, for each frame
+        (T, 1) or for each pixel of each frame (T, N).
     """
-    if mode == "screen" and opacity == 1:  # the most common; three passes, no copy back
+    full = isinstance(opacity, (int, float)) and opacity == 1
+    if mode == "screen" and full:  # the most common; three passes, no copy back
         np.subtract(1, backdrop, out=backdrop)
         np.subtract(1, source, out=source)
         np.multiply(backdrop, source, out=backdrop)
         np.subtract(1, backdrop, out=backdrop)
         return
     mixed = MODES[mode](backdrop, source)
-    if opacity == 1:
+    if full:
         backdrop[...] = mixed
     else:
         mixed -= backdrop
-        mixed *= np.float32(opacity)
+        dim(mixed, opacity)
         backdrop += mixed

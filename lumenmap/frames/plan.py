@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -11,12 +13,18 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.frames.matched import Matched
+from lumenmap.frames.passages import timed
+from lumenmap.frames.seeds import layer_seeds
+from lumenmap.frames.turns import PlannedTurns, in_parts, rows_of
 from lumenmap.motion.at import At
+from lumenmap.motion.ramp import Ramp
+from lumenmap.motion.ways import measure
 from lumenmap.pixels.select import select
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
+Bool = NDArray[np.bool_]
 
 #: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
 #: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
@@ -31,12 +39,17 @@ _NO_WHITE = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedLayer:
-    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all."""
+    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all.
+
+    ``late``: s from its cue's start to the moment at which its own time is 0.
+    """
 
     layer: Layer
     at: At
     rows: Rows
     options: dict[str, Any]
+    late: float = 0.0
+    turns: PlannedTurns | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,25 +100,33 @@ def plan(show: Show, site: Site) -> Plan:
     """
     pixelmap = site.pixels
     places = _places(site)
-    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
+    # For each layer its cue, its mask, and what it becomes for some of its pixels.
+    planned_layers: list[tuple[Cue, Bool | None, Callable[[At, Rows, Rows], PlannedLayer]]] = []
+    # From a palette's light to the dies' own.
     matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
+    seeds = iter(layer_seeds(show))
     for cue in show.cues:
         for layer in cue.layers:
             if matched is not None:
                 layer = matched.layer(layer)
             mask = _mask(layer, show, site)
-            # Layers of one show differ though they share its seed.
-            seed = (show.seed * 1_000_003 + len(planned_layers)) % 2**32
-            planned_layers.append((cue, layer, mask, _options(layer, show, places, seed)))
+            seed = next(seeds)
+            options = _options(layer, show, places, seed)
+            late = layer.delay - (cue.start if layer.clock == "show" else 0.0)
+            turns = _turns(layer, show, site, places, mask, seed)
+            if layer.passage is not None:
+                here = part(places, _rows(mask))
+                options = _passing(layer, show, here, options)
+            planned_layers.append((cue, mask, partial(_planned, layer, options, late, turns)))
     tiles = []
     for span in spans(len(pixelmap)):
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
-        for cue, layer, mask, options in planned_layers:
+        for cue, mask, make in planned_layers:
             rows = _rows(None if mask is None else mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
-            planned = PlannedLayer(layer, part(here, rows), rows, options)
+            planned = make(part(here, rows), rows, _among(mask, span))
             known = cues.get(id(cue), PlannedCue(cue, ()))
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
@@ -114,6 +135,54 @@ def plan(show: Show, site: Site) -> Plan:
         notes = (_NO_WHITE,) if show.match_screen else ()
         return Plan(show, len(pixelmap), tuple(tiles), dark, notes=notes)
     return Plan(show, len(pixelmap), tuple(tiles), dark, matched.balance, matched.notes)
+
+
+def _planned(
+    layer: Layer,
+    options: dict[str, Any],
+    late: float,
+    turns: PlannedTurns | None,
+    at: At,
+    rows: Rows,
+    among: Rows,
+) -> PlannedLayer:
+    return PlannedLayer(layer, at, rows, options, late, turns and turns.part(among))
+
+
+def _among(mask: Bool | None, span: slice) -> Rows:
+    """Return which of a layer's own pixels lie in a tile; None for all of them."""
+    if mask is None:
+        return span
+    before, here = int(mask[: span.start].sum()), int(mask[span].sum())
+    return slice(before, before + here)
+
+
+def _turns(
+    layer: Layer, show: Show, site: Site, places: At, mask: Bool | None, seed: int
+) -> PlannedTurns | None:
+    """Return a layer's turns with the pixels of each of its places."""
+    if (turns := layer.turns) is None:
+        return None
+    try:
+        if turns.parts:
+            way = measure(places, turns.way)
+            found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
+        else:
+            found = [select(site.pixels, site.house, [place]) for place in layer.on]
+    except InputError as error:
+        key = f"{layer.key}, turns {error.key}".rstrip()
+        raise InputError(error.message, file=show.file, key=key) from None
+    pixels = len(site.pixels) if mask is None else int(mask.sum())
+    return PlannedTurns(turns, rows_of(found, mask), pixels, seed)
+
+
+def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:
+    """Return a layer's options with the speed or period that its passage takes."""
+    assert layer.passage is not None
+    try:
+        return options | timed(layer.effect, layer.passage.over, places, options)
+    except InputError as error:
+        raise InputError(error.message, file=show.file, key=f"{layer.key}, over") from None
 
 
 def spans(pixels: int) -> list[slice]:
@@ -129,6 +198,8 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     if "seed" in layer.effect.options:
         options.setdefault("seed", seed)
     for name, spec in layer.effect.options.items():
+        if isinstance(options[name], Ramp):
+            continue
         try:
             spec.kind.check_on(options[name], places)
         except InputError as error:
@@ -136,7 +207,7 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
+def _mask(layer: Layer, show: Show, site: Site) -> Bool | None:
     """Return which pixels (N,) the layer lights, None for all."""
     pixelmap = site.pixels
     mask = np.ones(len(pixelmap), bool)
@@ -154,7 +225,7 @@ def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
     return None if mask.all() else mask
 
 
-def _rows(mask: NDArray[np.bool_] | None) -> Rows:
+def _rows(mask: Bool | None) -> Rows:
     if mask is None or mask.all():
         return None
     rows = np.flatnonzero(mask)

@@ -25,7 +25,7 @@ _ADVICE = (
 
 
 def impure(plan: Plan) -> list[str]:
-    """Return a sentence for each layer whose effect gives other light when it is asked otherwise.
+    """Return a sentence for each layer whose effect depends on how its light is asked for.
 
     Raises
     ------
@@ -34,20 +34,20 @@ def impure(plan: Plan) -> list[str]:
     """
     found: dict[str, None] = {}
     for cue in plan.tiles[0].cues if plan.tiles else ():
-        first = cue.cue.start + cue.cue.length / 3
-        t = first + np.arange(_FRAMES, dtype=np.float64)[:, None] / plan.show.fps
+        first = cue.cue.length / 3
+        since = first + np.arange(_FRAMES, dtype=np.float64)[:, None] / plan.show.fps
         for planned in cue.layers:
             effect = planned.layer.effect
-            if how := _differs(planned, t):
+            if how := _differs(planned, since):
                 where = f'{planned.layer.key}: effect "{effect.name}" ({effect.source})'
-                found[f"{where} gives other light {how}. {_ADVICE}"] = None
+                found[f"{where} gives different light {how}. {_ADVICE}"] = None
     return list(found)
 
 
 def _differs(planned: PlannedLayer, t: F) -> str:
     whole = evaluate(planned, t)[..., :3].copy()
     if not _same([evaluate(planned, t)], whole, 0):
-        return "when it is asked twice"
+        return "when asked twice"
     if not _same([evaluate(planned, t[:2]), evaluate(planned, t[2:])], whole, 0):
         return "when frames are asked for in two blocks"
     if not _same(_halves(planned, t), whole, 1):

@@ -18,3 +18,5 @@ Remainder = Literal["both", "start", "end", "spread", "trim"]
 DrillUnit = Literal["in", "mm"]
 #: What a budget limits: a supply, a fuse, or a stretch of wire.
 BudgetKind = Literal["supply", "branch", "wire"]
+#: How a place on a line is written.
+PositionKind = Literal["start", "middle", "end", "connector", "pixel", "after pixel", "length"]

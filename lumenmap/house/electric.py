@@ -1,9 +1,9 @@
-"""The electrical tables of a house file: pixels, lines, supplies, feeds, buses, energy."""
+"""The electrical tables of a house file: pixels, lines, strings, supplies, wires, energy."""
 
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
@@ -11,7 +11,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
-from lumenmap.house.fields import Amps, Milliamps, Name, Natural, Positive, Volts
+from lumenmap.house.fields import Amps, Celsius, Milliamps, Name, Natural, Positive, Volts
+from lumenmap.house.supplies import PLACES
 from lumenmap.parts.wires import wire
 
 
@@ -24,17 +25,24 @@ def _wire(value: object) -> str:
 def _position(value: object) -> str:
     """Return a position along a line as it is written; the file's unit is applied later."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise InputError(f"is {value!r:.40}; expected start, middle, end or a length")
+        raise InputError(f"is {value!r:.40}; expected {PLACES}")
     return str(value)
 
 
 WireSize = Annotated[
-    str, BeforeValidator(_wire), Quantity("wire size", '"14 AWG", "1.5 mm2", "1.5 mm2 flexible"')
+    str,
+    BeforeValidator(_wire),
+    Quantity("wire size", '"14 AWG", "18 AWG stranded", "1.5 mm2", "1.5 mm2 solid"'),
 ]
 Position = Annotated[
     str,
     BeforeValidator(_position, json_schema_input_type=str | float),
-    Quantity("position", '"start", "middle", "end", or a length along the line'),
+    Quantity("position", f"{PLACES}; start and end are connectors too"),
+]
+Cut = Annotated[
+    str,
+    BeforeValidator(_position, json_schema_input_type=str | float),
+    Quantity("cut", '"after pixel 80", "connector 2", or a length along the line'),
 ]
 
 
@@ -124,8 +132,43 @@ class LineTable(Table):
         default_factory=list,
         description="Pixels that stay dark, by their numbers on the line, counted from 1.",
     )
-    cuts: list[Position] = Field(
-        default_factory=list, description="Where its positive wire is cut between two supplies."
+    cuts: list[Cut] = Field(
+        default_factory=list,
+        description="Where its positive wire is cut; minus and data stay whole.",
+    )
+
+
+class StringTable(Table):
+    """``[string]``: how the pixels are sold."""
+
+    pixels: int | None = Field(
+        None,
+        ge=1,
+        le=10_000,
+        description="In one string; there is a connector at each end of it.",
+    )
+    spacing: Positive | None = Field(
+        None,
+        description="Of the string's own wire from pixel to pixel; it may be longer than the hole "
+        "spacing. As far as the holes if left out.",
+    )
+    wire: WireSize | None = Field(
+        None, description='Size of its own wires; "18 AWG stranded" if left out.'
+    )
+    tail: Natural | None = Field(
+        None,
+        description="Wire from its first and last pixel to the connector there; 6 in if left out "
+        "and pixels is given.",
+    )
+    connector_milliohms: float | None = Field(
+        None,
+        ge=0,
+        le=1000,
+        description="Resistance of each contact of a mated connector; 10 if left out and pixels "
+        "is given.",
+    )
+    connector_amps: Amps | None = Field(
+        None, description="What a contact of the connector may carry, by its data sheet."
     )
 
 
@@ -134,8 +177,11 @@ class SupplyTable(Table):
 
     name: Name = Field(description="The supply's name.")
     volts: Volts = Field(description="Its output voltage.")
-    amps: Amps = Field(
-        description="The current that it may give for hours: 80 % of its label is usual."
+    amps: Amps | None = Field(
+        None, description="The current that it may give for hours, by its data sheet."
+    )
+    label_amps: Amps | None = Field(
+        None, description="The current on its label; it may give 80 % of it, if amps is left out."
     )
 
 
@@ -148,9 +194,41 @@ class FeedTable(Table):
     supply: str = Field(description="The supply it comes from.")
     to: str = Field(description="The line it feeds.")
     at: Position = Field("start", description="Where it connects to the line.")
-    wire: WireSize = Field("16 AWG", description="The size of each of its two wires.")
+    wire: WireSize = Field("16 AWG stranded", description="The size of each of its two wires.")
     length: Natural = Field(Fraction(0), description="Its length, one way.")
     fuse: Amps | None = Field(None, description="The fuse at its supply end.")
+
+
+class TrunkTable(Table):
+    """``[[trunk]]``: one heavy pair of wires from a supply and along a line, for taps."""
+
+    name: Title = Field("", max_length=80, description="Its name; trunk 1, trunk 2… if left out.")
+    supply: str = Field(description="The supply it comes from.")
+    along: str = Field(description="The line that it runs alongside.")
+    start: Position = Field("start", description="Where on the line its lead-in arrives.")
+    stop: Position = Field("end", description="Where on the line it ends.")
+    wire: WireSize = Field("12 AWG stranded", description="The size of each of its two wires.")
+    length: Natural = Field(
+        Fraction(0), description="Length of its lead-in, from the supply to start, one way."
+    )
+    fuse: Amps | None = Field(None, description="The fuse at its supply end.")
+
+
+class TapTable(Table):
+    """``[[tap]]``: a short pair of wires from a trunk to its line."""
+
+    name: Title = Field(
+        "", max_length=80, description="Its name; the trunk and the place if left out."
+    )
+    trunk: str = Field(description="The trunk it comes from.")
+    at: Position | None = Field(
+        None,
+        description="Where it connects to the line; the connector nearest to the trunk's far end "
+        "if left out.",
+    )
+    wire: WireSize = Field("18 AWG stranded", description="The size of each of its two wires.")
+    length: Natural = Field(Fraction(0), description="Its length, one way.")
+    fuse: Amps | None = Field(None, description="The fuse where it leaves the trunk.")
 
 
 class BusTable(Table):
@@ -160,32 +238,58 @@ class BusTable(Table):
     along: str = Field(description="The line that it runs alongside.")
     start: Position = Field("start", description="Where on the line it begins.")
     stop: Position = Field("end", description="Where on the line it ends.")
-    wire: WireSize = Field("14 AWG", description="The size of each of its two wires.")
+    wire: WireSize = Field("14 AWG stranded", description="The size of each of its two wires.")
     tie_every: Positive | None = Field(
         None, description="Distance between ties; tied at its ends only if left out."
     )
+    ties: list[Position] = Field(
+        default_factory=list,
+        max_length=500,
+        description="Where it is tied to the line, in place of tie_every: two places or more.",
+    )
+    tie_fuse: Amps | None = Field(None, description="The fuse in each tie.")
 
 
 class WiringTable(Table):
     """``[wiring]``: what applies to all wire of the house."""
 
-    string: WireSize = Field("18 AWG", description="Size of the string's own wires.")
+    string: WireSize | None = Field(
+        None, description="Size of the string's own wires: a short form of [string] wire."
+    )
     ampacity: str = Field(
         "planner",
         description="Table of the current a wire may carry; lumenmap help house lists them.",
     )
-    celsius: float = Field(
-        20.0, ge=-60, le=105, description="Temperature of the copper, in Celsius."
+    ambient: Celsius | None = Field(
+        None,
+        description="The air round the wires while the lights burn; 40 C, a pipe in the sun, if "
+        "left out. Above 30 C a wire may carry less.",
+    )
+    insulation: Literal[60, 75, 90] = Field(
+        75, description="The temperature that the wires' insulation is for, in Celsius."
+    )
+    conductors: int | None = Field(
+        None,
+        ge=1,
+        le=100,
+        description="How many that carry current lie together in one pipe, from 4 on a wire may "
+        "carry less; two of the string and two of each bus and trunk along it if left out.",
+    )
+    celsius: float | None = Field(
+        None,
+        ge=-60,
+        le=105,
+        description="Temperature of the copper, in Celsius; that of ambient if left out.",
     )
     contact_milliohms: float = Field(
-        0.0, ge=0, le=1000, description="Resistance of fuse, holder and joints on each feed."
+        0.0, ge=0, le=1000, description="Resistance of each fuse with its holder and joints."
     )
 
 
 class EnergyTable(Table):
     """``[energy]``: how long the lights burn and what that costs."""
 
-    hours: float = Field(5.0, gt=0, le=24, description="Hours that the lights burn an evening.")
+    hours: float = Field(5.0, gt=0, le=24, description="Hours that the lights are on each evening.")
     evenings: int = Field(40, ge=1, le=366, description="Evenings a season.")
-    price: float | None = Field(None, ge=0, le=100, description="Price of a kWh, in your money.")
+    price: float | None = Field(None, ge=0, le=100, description="Price of a kWh, in your currency.")
     efficiency: float = Field(0.85, gt=0.1, le=1, description="Efficiency of the supplies.")

@@ -26,7 +26,10 @@ from lumenmap.house.electric import (
     FeedTable,
     LineTable,
     PixelTable,
+    StringTable,
     SupplyTable,
+    TapTable,
+    TrunkTable,
     WiringTable,
 )
 from lumenmap.house.fields import (
@@ -209,14 +212,19 @@ class DrillTable(Table):
     retract: Positive = Field(description="Height of the bit above the rail between holes.")
     feed: Positive = Field(description="Drilling feed: length a minute.")
     spindle: int | None = Field(
-        None, ge=1, le=100_000, description="Turns a minute; none is programmed if left out."
+        None,
+        ge=1,
+        le=100_000,
+        description="Spindle speed, in turns a minute; left to you if not given.",
     )
 
 
 class BuyingTable(Table):
     """``[buying]``: what things cost you and how many to have in the drawer."""
 
-    currency: Title = Field("", max_length=8, description="Your money's sign, before each price.")
+    currency: Title = Field(
+        "", max_length=8, description="Your currency's sign, written before each price."
+    )
     spare: float = Field(0.1, ge=0, le=1, description="Share of pixels and fuses to buy as spares.")
     prices: dict[Title, Annotated[float, Field(ge=0, le=1e6)]] = Field(
         default_factory=dict,
@@ -233,10 +241,13 @@ class HouseFile(Table):
     edge: list[EdgeTable] = Field(default_factory=list, max_length=2000)
     rail: RailTable
     pixel: PixelTable
+    string: StringTable = Field(default_factory=lambda: StringTable.model_validate({}))
     line: list[LineTable] = Field(min_length=1, max_length=200)
     supply: list[SupplyTable] = Field(min_length=1, max_length=50)
     feed: list[FeedTable] = Field(default_factory=list, max_length=500)
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
+    trunk: list[TrunkTable] = Field(default_factory=list, max_length=200)
+    tap: list[TapTable] = Field(default_factory=list, max_length=1000)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
     group: dict[Title, list[str] | GroupTable] = Field(

@@ -9,19 +9,19 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.tables import check, load_toml, located
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
+from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Location
 from lumenmap.house.placement import PlacedMass, place_mass
-from lumenmap.house.plausibility import plausibility_notes
+from lumenmap.house.plausibility import assumptions, plausibility_notes
 from lumenmap.house.rail import read_rail
 from lumenmap.house.wiring import (
-    read_buses,
-    read_feeds,
     read_lines,
     read_pixel,
-    read_supplies,
+    read_string,
     read_usage,
     read_wire_defaults,
+    require_reach,
     require_unique,
 )
 
@@ -64,6 +64,9 @@ def _build(table: HouseFile, file: Path) -> House:
     add_edges(table.edge, context)
     kind = read_pixel(table.pixel)
     lines = read_lines(table.line, kind, context.edges, unit)
+    string = read_string(table)
+    require_reach(string, rail, context.edges.values(), unit)
+    trunks = read_trunks(table, lines)
     place = table.house.place
     return House(
         name=table.house.name,
@@ -81,7 +84,10 @@ def _build(table: HouseFile, file: Path) -> House:
         feeds=read_feeds(table, lines),
         groups={name: _group(name, t, context) for name, t in table.group.items()},
         buses=read_buses(table.bus, lines, unit),
-        wire_defaults=read_wire_defaults(table.wiring),
+        trunks=trunks,
+        taps=read_taps(table.tap, trunks, unit),
+        string=string,
+        wire_defaults=read_wire_defaults(table),
         usage=read_usage(table.energy),
         thermal=thermal,
         drill=_drill(table),
@@ -90,6 +96,7 @@ def _build(table: HouseFile, file: Path) -> House:
             *context.notes,
             *plausibility_notes(context.masses, context.edges, rail, unit),
         ),
+        assumptions=tuple(assumptions(table, rail, string)),
     )
 
 

@@ -23,7 +23,16 @@ from lumenmap.house.choices import (
     Side,
     Unit,
 )
-from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
+from lumenmap.house.supplies import (
+    Bus,
+    Feed,
+    StringMake,
+    Supply,
+    Tap,
+    Trunk,
+    Usage,
+    WireDefaults,
+)
 from lumenmap.parts.kinds import PixelKind
 
 Points = NDArray[np.float64]
@@ -265,7 +274,8 @@ class Buying:
 class House:
     """The whole model.
 
-    ``notes`` are sentences for the owner about what looks like a mistake but may be intended.
+    ``notes`` are sentences for the owner about what looks like a mistake but may be intended;
+    ``assumptions`` are about what the file leaves out, and which key says it.
     """
 
     name: str
@@ -283,12 +293,16 @@ class House:
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
+    trunks: tuple[Trunk, ...] = ()
+    taps: tuple[Tap, ...] = ()
+    string: StringMake = field(default_factory=StringMake)
     wire_defaults: WireDefaults = field(default_factory=WireDefaults)
     usage: Usage = field(default_factory=Usage)
     thermal: ThermalRange | None = None
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Name the house in one line."""

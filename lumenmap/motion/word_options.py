@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion import raster, ways
@@ -15,6 +15,9 @@ from lumenmap.motion.reading import Reading
 @dataclass(frozen=True, slots=True)
 class Word(Kind):
     """The base of options that aren't numbers."""
+
+    by_frames: ClassVar[bool] = False
+    gradual: ClassVar[bool] = False
 
     def read(self, value: object, reading: Reading) -> Any:
         """Return the word.

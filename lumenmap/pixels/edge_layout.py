@@ -101,7 +101,7 @@ def layout_edges(house: House) -> dict[str, EdgeLayout]:
                 total += layouts[step.edge].count
     if total > MAX_PIXELS:
         raise InputError(
-            f"makes {total:,} pixels; the most is {MAX_PIXELS:,}. A hole every "
+            f"makes {total:,} pixels; at most {MAX_PIXELS:,} are supported. A hole every "
             f"{float(house.rail.hole_spacing * 1000):.3g} mm: is that the right unit?",
             file=house.file,
             key="rail.hole_spacing",

@@ -71,7 +71,7 @@ def version_section() -> Section:
         (
             f"flash image ({FLASH_SUFFIX})",
             f"version {image.VERSION}",
-            "frames.lmfi; FORMAT.md beside it",
+            "frames.lmfi; FORMAT.md next to it",
         ),
     )
     return Section(

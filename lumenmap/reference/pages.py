@@ -26,7 +26,7 @@ def house(unit: str) -> Page:
             "up from the eave, a right rake down from the ridge.",
             "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
             "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
-            "own data sheets win.",
+            "own data sheets win. `lumenmap help wiring` says how.",
         ),
         (*sections(HouseFile), written(HouseFile), ampacity_section(), material_section()),
     )
@@ -34,7 +34,8 @@ def house(unit: str) -> Page:
 
 def show(unit: str) -> Page:
     """Return the page of show.toml."""
-    from lumenmap.reference.keys import sections, written
+    from lumenmap.motion.ramp_reading import RampTable
+    from lumenmap.reference.keys import section, sections, written
     from lumenmap.reference.words import blend_section, easing_section
     from lumenmap.show.file import ShowFile
 
@@ -48,8 +49,17 @@ def show(unit: str) -> Page:
             "Cues that overlap add their light, so fades that overlap cross. A layer's `on` takes "
             "an edge, a mass, a kind of edge, a pattern such as `main/*`, pixels such as "
             "`front 10-20`, or a group of the house file.",
+            "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
+            'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
+            "\"10 s\" }`. The effects' pages say which options can't.",
         ),
-        (*sections(ShowFile), written(ShowFile), blend_section(), easing_section()),
+        (
+            *sections(ShowFile),
+            section(RampTable, "A ramp, in place of a number"),
+            written(ShowFile),
+            blend_section(),
+            easing_section(),
+        ),
     )
 
 
@@ -124,12 +134,32 @@ def kinds(unit: str) -> Page:
         "The pixel kinds",
         (
             "Figures of common pixels, for `kind` in [pixel]. Sheets, revisions and builds "
-            "differ, and those sold for 12 V most: measure a string of yours and put its figures "
-            "in [pixel]. Test the colour order on the real string.",
+            "differ, those sold for 12 V most of all: measure a string of yours and put its "
+            "figures in [pixel]. Test the colour order on the real string.",
             "Sources: [P] published text; [P2] a copy or summary of one; [M] from memory; "
             "[C] common practice, no source; [K] computed.",
         ),
         (kind_section(), kind_source_section()),
+    )
+
+
+def wiring(unit: str) -> Page:
+    """Return the page of the electrical model."""
+    from lumenmap.reference import wiring as model
+
+    del unit
+    return Page(
+        "wiring",
+        "How the wiring is computed",
+        model.LEAD,
+        (
+            model.place_section(),
+            model.node_section(),
+            model.resistance_section(),
+            model.wire_section(),
+            model.pixel_section(),
+            model.ampacity_section(),
+        ),
     )
 
 
@@ -162,6 +192,7 @@ TOPICS: dict[str, Callable[[str], Page]] = {
     "effects": effects,
     "almanac": almanac,
     "kinds": kinds,
+    "wiring": wiring,
     "formats": formats,
 }
 
@@ -173,6 +204,7 @@ LISTING = {
     "effects": "every effect and its options",
     "almanac": "every key of almanac.toml: days, times, rules",
     "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
+    "wiring": "the electrical model: nodes, resistances, what each part may carry",
     "formats": "the files that are written",
     "commands": "every command in a line",
 }

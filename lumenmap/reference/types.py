@@ -122,7 +122,7 @@ def _count(metadata: Sequence[Any]) -> str:
 
 def _plural(words: str) -> str:
     """Return the plural: ``lengths over 0``, ``currents (mA), 0 to 5,000``, ``texts or tables``."""
-    if " or " in words and words not in _PLURAL:
+    if " or " in words and " or more" not in words and words not in _PLURAL:
         return " or ".join(map(_plural, words.split(" or ")))
     m = re.match(r"[\w ]+?(?= over|,| \(|$)", words)
     head = m[0] if m else words

@@ -23,7 +23,9 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
+from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
+from lumenmap.motion.varying import Course
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
@@ -31,17 +33,44 @@ GROUP = "lumenmap.effects"
 _FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
-    ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
+    (
+        *("name", "effect", "palette", "palette_at", "on", "blend", "opacity", "within"),
+        *("clock", "delay", "pace", "envelope", "over", "times", "then", "turns"),
+    )
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """One option of an effect: its kind and its default (SI)."""
+    """One option of an effect: its kind and its default (SI).
+
+    ``varying``: its type is `lumenmap.motion.varying.Varying`, so that the effect takes a ramp's
+    course as it is.
+    """
 
     name: str
     kind: Kind
     default: Any
+    varying: bool = False
+
+    @property
+    def may_vary(self) -> bool:
+        """Whether a show may give a ramp for it."""
+        return self.varying or self.kind.by_frames
+
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return what a person wrote, in SI units: a value of its kind, or a `Ramp` of them.
+
+        Raises
+        ------
+        InputError
+            Not of its kind, out of range, or a ramp for an option that can't vary.
+        """
+        if not isinstance(value, dict):
+            return self.kind.read(value, reading)
+        if not self.may_vary:
+            raise InputError(f"can't change over time; expected {self.kind.expected(reading.unit)}")
+        return read_ramp(self.kind, value, reading)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +100,14 @@ class Effect:
     def from_folder(self) -> bool:
         """Whether it comes from a folder that the user named, not from an installed package."""
         return self.function.__module__.startswith(_FOLDER)
+
+    @property
+    def driven_by(self) -> str:
+        """The option that a layer's ``over`` sets: how long it takes, or how fast it goes."""
+        if "period" in self.options:
+            return "period"
+        along = "way" in self.options or "start" in self.options
+        return "speed" if "speed" in self.options and along else ""
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle as a name: a worker process finds or loads the code again."""
@@ -111,9 +148,9 @@ class Effect:
         }
         for name, value in given.items():
             try:
-                values[name] = self.options[name].kind.read(value, reading)
+                values[name] = self.options[name].read(value, reading)
             except InputError as error:
-                raise error.at(key=name) from None
+                raise error.within(name) from None
         return values
 
 
@@ -252,7 +289,11 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
             file=file,
         )
     _fits(name, kinds[0], parameter.default, file)
-    return Spec(name, kinds[0], parameter.default)
+    varying = Course in get_args(get_args(hint)[0])
+    if varying and not kinds[0].gradual:
+        what = type(kinds[0]).__name__
+        raise InputError(f'option "{name}" is a {what}, which can\'t be Varying', file=file)
+    return Spec(name, kinds[0], parameter.default, varying)
 
 
 def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:

@@ -20,7 +20,7 @@ from lumenmap.controller.flash.symbols import split_number
 from lumenmap.core.errors import InputError
 
 C = Path(lumenmap.controller.__file__).parent / "c"
-SOURCES = (C / "lumenmap_flash.c", C / "lumenmap_decode.c")
+SOURCES = tuple(C / f"lumenmap_{n}.c" for n in ("flash", "decode", "bits"))
 CFLAGS = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror"]
 CFLAGS += ["-O1", "-g"]
 SANE = ["-fsanitize=address,undefined", "-fno-sanitize-recover=all"]
@@ -141,10 +141,8 @@ def test_decoder_is_small_and_asks_for_nothing():
     for source in SOURCES:
         text = source.read_text()
         assert len(text.splitlines()) < 300
-        assert [x for x in text.splitlines() if x.startswith("#include")] == [
-            '#include "lumenmap_bits.h"',
-            "#include <string.h>",
-        ]
+        system = [x for x in text.splitlines() if x.startswith("#include <")]
+        assert system in ([], ["#include <string.h>"])
         assert not any(word in text for word in ("malloc", "alloca", "goto", "double", "float "))
 
 
@@ -281,7 +279,7 @@ def test_loss_that_saves_nothing_is_not_taken():
 
 
 def test_loss_beyond_reason_is_refused(tmp_path):
-    with pytest.raises(InputError, match="option loss is 33; 0 to 32 code steps"):
+    with pytest.raises(InputError, match="option loss is 33; expected 0 to 32 code steps"):
         format_named("flash").write(show(sample("dark")), tmp_path / "x", {"loss": "33"})
     assert not (tmp_path / "x").exists()
 

@@ -147,7 +147,8 @@ def test_nobody_listening_is_no_reason_to_stop(source, make_frames):
     assert stream(make_frames(10), source, catch.port).frames == 10
 
 
-def test_full_socket_buffer_and_dead_network_are_counted(monkeypatch):
+@pytest.mark.parametrize("address", [("127.0.0.1", 9), ("239.255.0.1", 5568)])
+def test_full_socket_buffer_and_dead_network_are_counted(monkeypatch, address):
     import errno
 
     sender = UdpSender()
@@ -160,11 +161,21 @@ def test_full_socket_buffer_and_dead_network_are_counted(monkeypatch):
     ):
 
         class Broken:
-            def sendto(self, packet, address, number=number):
+            def send(self, packet, number=number):
                 raise OSError(number, "Input/output error")
 
+            def sendto(self, packet, address):
+                self.send(packet)
+
+            def close(self):
+                pass
+
         monkeypatch.setattr(sender, "_socket", lambda family, broken=Broken: broken())
-        assert not sender.send(b"x", ("127.0.0.1", 9))
+        monkeypatch.setattr(
+            "lumenmap.controller.e131.target.connected", lambda address, broken=Broken: broken()
+        )
+        sender.targets.clear()
+        assert not sender.send(b"x", address)
         assert any(why.startswith(words) for why in sender.lost)
 
 

@@ -212,7 +212,7 @@ def test_ports_and_speeds_that_are_not_there(tmp_path):
         SerialSender(str(tmp_path / "no"))
     with pytest.raises(InputError, match="isn't a serial port"):
         SerialSender("/dev/null")
-    with pytest.raises(InputError, match="12345 baud; one of 9600, .* is expected"):
+    with pytest.raises(InputError, match="12345 baud; expected one of 9600"):
         SerialSender("/dev/null", 12345)
     with pytest.raises(InputError, match=r"are 604,800 baud; the line has 115,200"):
         check_speed(1512, 40.0, 115_200)

@@ -168,8 +168,8 @@ def test_what_it_prints_does_not_break_json(odd, body):
 @pytest.mark.parametrize(
     ("body", "how"),
     [
-        ("light *= np.float32(random.random())", "when it is asked twice"),
-        ("calls.append(1); light *= np.float32(len(calls) % 7 / 7)", "when it is asked twice"),
+        ("light *= np.float32(random.random())", "when asked twice"),
+        ("calls.append(1); light *= np.float32(len(calls) % 7 / 7)", "when asked twice"),
         ("light *= np.float32(1 / len(t))", "when frames are asked for in two blocks"),
         ("light *= (t - t[0]).astype('f4')[:, :, None]", "when frames are asked for in two blocks"),
         ("light *= np.float32(1 / len(at.xyz))", "when the house is asked for in two halves"),
@@ -180,7 +180,7 @@ def test_check_finds_an_effect_that_depends_on_more_than_place_and_time(odd, lum
     done = lumenmap("check", show, "--effects", folder)
     assert done.code == 1, done
     line = next(x for x in done.out.splitlines() if "PROBLEM" in x)
-    assert f'PROBLEM: cue 1, layer 2: effect "odd" ({folder}) gives other light {how}.' in line
+    assert f'PROBLEM: cue 1, layer 2: effect "odd" ({folder}) gives different light {how}.' in line
     assert done.out.count("PROBLEM") == 1
 
 

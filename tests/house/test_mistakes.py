@@ -225,7 +225,7 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"',
-            r'feed "garage" to "front", at: is "stat"; expected start, middle, end or a length',
+            r'feed "garage" to "front", at: is "stat"; did you mean "start"',
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',
@@ -283,7 +283,7 @@ def test_a_mistake_in_what_is_added(load, add, says):
         (
             '"3 in"',
             '"0.001 in"',
-            r"rail.hole_spacing: makes 374,976 pixels; the most is 200,000. A hole every 0.0254 mm",
+            r"rail.hole_spacing: makes 374,976 pixels; at most 200,000 are supported. A hole every 0.0254 mm",
         ),
         (
             "[[line]]",

@@ -207,7 +207,8 @@ def test_a_hundred_thousand_pixels_fit_and_ten_million_do_not(write):
     text = HOUSE.replace('"3 in"', '"3 mm"').replace('"8 ft"', '"3 m"')
     assert len(map_pixels(write('"x"', long.format(300), text))) == 100_000
     with pytest.raises(
-        InputError, match=r"makes 10,000,000 pixels; the most is 200,000. A hole every 0.03 mm"
+        InputError,
+        match=r"makes 10,000,000 pixels; at most 200,000 are supported. A hole every 0.03 mm",
     ):
         map_pixels(write('"x"', long.format(300), text.replace('"3 mm"', '"0.03 mm"')))
 

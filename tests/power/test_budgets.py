@@ -78,7 +78,7 @@ def test_draw_is_the_plain_sum(two_lines, currents):
 
 def test_no_string_carries_more_than_beside_a_join(two_lines):
     """Random frames, the whole network solved: the busiest stretch is one that has a budget."""
-    from lumenmap.power.circuit.wiring import build_wiring
+    from lumenmap.power.circuit.assembly import build_wiring
 
     house, pixelmap = two_lines
     house = replace(house, buses=(Bus("b", "line-0", "16 AWG", "0.5 m", "end", 0.9),))

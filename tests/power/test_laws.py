@@ -19,8 +19,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.drawing.svg import svg
 from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.fuses import continuous_load
+from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.undervoltage import solve_steady_state
-from lumenmap.power.circuit.wiring import build_wiring
 from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit

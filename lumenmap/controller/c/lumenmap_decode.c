@@ -1,79 +1,12 @@
-/* Reference decoder of the lumenmap flash image: bits, code tables, frames. See FORMAT.md. */
+/* Reference decoder of the lumenmap flash image: code tables, frames. See FORMAT.md. */
+#include "lumenmap_decode.h"
+
 #include "lumenmap_bits.h"
 
 #include <string.h>
 
 enum { COPY = LMFI_PREDICTORS, LITERAL = LMFI_PREDICTORS + 1 };
 enum { L_EXACT, L_COPY, L_LITERAL, L_DISTANCE };
-
-void lmfi_start_bits(lmfi *d, uint32_t offset, uint32_t size)
-{
-    d->at = offset;
-    d->end = offset + size;
-    d->crc = 0xffffffff;
-    d->held = d->used = 0;
-    d->window = 0;
-    d->ready = 0;
-    d->broken = LMFI_OK;
-}
-
-int lmfi_fill(lmfi *d)
-{
-    uint32_t n = d->end - d->at;
-    if (n > LMFI_BUFFER)
-        n = LMFI_BUFFER;
-    d->held = d->used = 0;
-    if (n == 0)
-        return LMFI_CORRUPT;
-    if (d->read(d->user, d->at, d->buffer, n) != 0)
-        return LMFI_READ;
-    d->crc = lmfi_crc32(d->crc, d->buffer, n);
-    d->at += n;
-    d->held = (uint16_t)n;
-    return LMFI_OK;
-}
-
-/* At least 16 bits into the window, as far as there are any; the rest of it is 0. */
-static void refill(lmfi *d)
-{
-    while (d->ready <= 24) {
-        if (d->used == d->held && (d->at == d->end || d->broken))
-            return;
-        if (d->used == d->held) {
-            d->broken = (uint8_t)-lmfi_fill(d);
-            if (d->broken)
-                return;
-        }
-        d->window |= (uint32_t)d->buffer[d->used++] << (24 - d->ready);
-        d->ready = (uint8_t)(d->ready + 8);
-    }
-}
-
-/* Past the end every bit is 0 and `broken` tells; loops stay bounded by their own counts. */
-static void use(lmfi *d, unsigned n)
-{
-    if (n > d->ready) {
-        if (!d->broken)
-            d->broken = (uint8_t)-LMFI_CORRUPT;
-        d->window = 0;
-        d->ready = 0;
-        return;
-    }
-    d->window <<= n;
-    d->ready = (uint8_t)(d->ready - n);
-}
-
-uint32_t lmfi_bits(lmfi *d, unsigned n)
-{
-    uint32_t value;
-    if (n == 0)
-        return 0;
-    if (d->ready < n)
-        refill(d);
-    value = d->window >> (32 - n);
-    use(d, n);
-    return value;
-}
 
 /* Reads `n` code lengths, four bits each, low half first; makes the table. */
 static int read_table(lmfi *d, unsigned n, uint8_t *count, uint8_t *symbol)
@@ -122,13 +55,13 @@ static unsigned symbol_of(lmfi *d, const uint8_t *count, const uint8_t *symbol)
     unsigned code = 0, first = 0, index = 0, l;
     uint32_t window;
     if (d->ready < 15)
-        refill(d);
+        lmfi_refill(d);
     window = d->window;
     for (l = 1; l < 16; l++) {
         code |= (unsigned)(window >> 31);
         window <<= 1;
         if (code < first + count[l]) {
-            use(d, l);
+            lmfi_use(d, l);
             return d->broken ? 0 : symbol[index + (code - first)];
         }
         index += count[l];

@@ -1,34 +1,16 @@
 /* Reference decoder of the lumenmap flash image: header, segments, CRCs. See lumenmap_flash.h. */
+#include "lumenmap_flash.h"
+
 #include "lumenmap_bits.h"
+#include "lumenmap_decode.h"
 
 #include <string.h>
 
 enum { INDEX = 12, PIECE = 64 };
 
-uint32_t lmfi_u32(const uint8_t *p)
-{
-    return p[0] | (uint32_t)p[1] << 8 | (uint32_t)p[2] << 16 | (uint32_t)p[3] << 24;
-}
-
 static uint16_t u16(const uint8_t *p)
 {
     return (uint16_t)(p[0] | (unsigned)p[1] << 8);
-}
-
-/* CRC-32 as in Ethernet, zlib and PNG, four bits at a time. */
-uint32_t lmfi_crc32(uint32_t crc, const uint8_t *p, uint32_t n)
-{
-    static const uint32_t table[16] = {
-        0x00000000, 0x1db71064, 0x3b6e20c8, 0x26d930ac, 0x76dc4190, 0x6b6b51f4,
-        0x4db26158, 0x5005713c, 0xedb88320, 0xf00f9344, 0xd6d6a3e8, 0xcb61b38c,
-        0x9b64c2b0, 0x86d3d2d4, 0xa00ae278, 0xbdbdf21c
-    };
-    while (n--) {
-        crc ^= *p++;
-        crc = table[crc & 15] ^ crc >> 4;
-        crc = table[crc & 15] ^ crc >> 4;
-    }
-    return crc;
 }
 
 uint32_t lmfi_segments(const lmfi *d)

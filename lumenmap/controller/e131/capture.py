@@ -12,8 +12,8 @@ import struct
 from collections import Counter
 from typing import BinaryIO
 
+from lumenmap.controller.e131.addresses import Address
 from lumenmap.controller.e131.packets import PORT
-from lumenmap.controller.e131.sender import Address
 from lumenmap.core.errors import InputError
 
 _MAGIC, _ETHERNET = 0xA1B2C3D4, 1

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from lumenmap.controller.e131.addresses import Address, keep_name, resolve
 from lumenmap.controller.e131.packets import DISCOVERY_UNIVERSE, PORT, multicast_v4, multicast_v6
-from lumenmap.controller.e131.sender import Address, resolve
 from lumenmap.controller.e131.way import E131, Way
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.pixels.universes import Universe, check_universe
@@ -39,7 +39,9 @@ class Routes:
     apart: bool = False
 
 
-def check_routes(to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:
+def check_routes(
+    to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int, names: bool = False
+) -> None:
     """Check addresses before a show is rendered, when its lines aren't known yet.
 
     Raises
@@ -49,7 +51,7 @@ def check_routes(to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, p
     """
     lines = dict.fromkeys(text.rpartition("=")[0] or "all" for text in to)
     known = tuple(Universe(1 + i, name, 0, 1, 0, 3) for i, name in enumerate(lines))
-    routes(known, to, multicast=multicast, ipv6=ipv6, sync=sync, port=port)
+    routes(known, to, multicast=multicast, ipv6=ipv6, sync=sync, port=port, names=names)
 
 
 def routes(
@@ -60,6 +62,7 @@ def routes(
     ipv6: bool = False,
     sync: int = 0,
     port: int = PORT,
+    names: bool = False,
 ) -> Routes:
     """Work out where each universe goes.
 
@@ -73,6 +76,10 @@ def routes(
         Use the IPv6 groups (9.3.2).
     sync
         Universe of the synchronisation packets, 0 for none.
+    port
+        For addresses that don't give their own.
+    names
+        Keep host names as they are, for a sender that has them looked up again and again.
 
     Raises
     ------
@@ -83,7 +90,7 @@ def routes(
     to = list(to)
     _check(to, multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     if not multicast:
-        return Routes(tuple(universes), _unicast(universes, to, port))
+        return Routes(tuple(universes), _unicast(universes, to, port, names=names))
 
     def group(universe: int) -> Address:
         return (multicast_v6(universe), port, 0, 0) if ipv6 else (multicast_v4(universe), port)
@@ -119,7 +126,7 @@ def _check(to: Sequence[str], *, multicast: bool, ipv6: bool, sync: int, port: i
 
 
 def _unicast(
-    universes: Sequence[Universe], to: Sequence[str], port: int
+    universes: Sequence[Universe], to: Sequence[str], port: int, *, names: bool
 ) -> tuple[tuple[Address, ...], ...]:
     lines = list(dict.fromkeys(u.line for u in universes))
     addresses: dict[str, list[Address]] = {line: [] for line in lines}
@@ -127,7 +134,7 @@ def _unicast(
         line, equals, host = text.rpartition("=")
         if equals and line not in addresses:
             raise InputError(unknown("line", line, lines), key="to")
-        address = resolve(host, port)
+        address = keep_name(host, port) if names else resolve(host, port)
         for name in [line] if equals else lines:
             if address not in addresses[name]:
                 addresses[name].append(address)

@@ -100,13 +100,13 @@ def _agree(caps: Caps, frames: FrameSet) -> None:
 
     count, channels, budgets = frames.codes.shape[1], frames.channels, len(caps.limits)
     if len(caps.names) != budgets:
-        raise wrong(f"has {len(caps.names)} names and {budgets} limits; one each is expected")
+        raise wrong(f"has {len(caps.names)} names and {budgets} limits; expected one of each")
     if len(caps.weights) != len(frames.lines) or any(len(w) != channels for w in caps.weights):
-        raise wrong(f"weights are expected for {len(frames.lines)} lines of {channels} channels")
+        raise wrong(f"expected weights for {len(frames.lines)} lines of {channels} channels")
     if (pixels := sum(z.pixels for z in caps.zones)) != count:
-        raise wrong(f"zones have {pixels} pixels in all; {count} are expected")
+        raise wrong(f"zones have {pixels} pixels in all; expected {count}")
     if any(len(z.share) != budgets for z in caps.zones):
-        raise wrong(f"each zone is expected to have {budgets} shares")
+        raise wrong(f"expected {budgets} shares in each zone")
     numbers = [x for w in caps.weights for x in w] + [x for z in caps.zones for x in z.share]
     if min(numbers) < 0 or max(numbers) > 65535 or not all(0 <= x < 1 << 63 for x in caps.limits):
         raise wrong("weights and shares are 0 to 65535, limits 0 to 2^63 - 1")

@@ -78,7 +78,7 @@ def flash_image(frames: FrameSet, *, loss: int = 0, name: str = "") -> bytes:
         raise InputError(f"{pixels} pixels × {count} frames; a flash image holds 65535 pixels")
     for line in frames.lines:
         if not 0 <= line.universe <= 65535:
-            raise InputError(f"universe {line.universe}; 1 to 63999 are expected", key=line.name)
+            raise InputError(f"universe {line.universe}; expected 1 to 63999", key=line.name)
     caps = caps_of(frames)
     segment = max(1, min(65535, int(frames.fps)))
     block = _choose_block(frames.codes, segment)

@@ -43,7 +43,7 @@ def darken(frames: FrameSet, steps: int) -> tuple[FrameSet, Loss]:
         ``steps`` outside 0 to 32.
     """
     if not 0 <= steps <= MOST:
-        raise InputError(f"option loss is {steps}; 0 to {MOST} code steps are wanted")
+        raise InputError(f"option loss is {steps}; expected 0 to {MOST} code steps")
     if not steps:
         return frames, Loss(0, 0.0, 0.0)
     true = frames.codes.astype(np.int16)

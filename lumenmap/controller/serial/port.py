@@ -6,7 +6,7 @@ import contextlib
 import os
 from collections import Counter
 
-from lumenmap.controller.e131.sender import Address
+from lumenmap.controller.e131.addresses import Address
 from lumenmap.core.errors import InputError
 
 BAUD = 921_600
@@ -24,7 +24,7 @@ def split_port(text: str) -> tuple[str, int]:
     """
     path, comma, baud = text.partition(",")
     if comma and not (baud.isascii() and baud.isdecimal()):
-        raise InputError(f'"{baud[:20]}" isn\'t a speed; a number of baud is expected', key="to")
+        raise InputError(f'"{baud[:20]}" isn\'t a speed; expected a number of baud', key="to")
     return path, int(baud) if comma else BAUD
 
 
@@ -73,7 +73,7 @@ class SerialSender:
         }
         if baud not in speeds:
             near = ", ".join(str(b) for b in sorted(speeds) if b >= 9600)
-            raise InputError(f"{baud} baud; one of {near} is expected", key="to")
+            raise InputError(f"is {baud} baud; expected one of {near}", key="to")
         try:
             self._fd = os.open(path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
         except OSError as error:

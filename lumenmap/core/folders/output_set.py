@@ -148,7 +148,7 @@ def finish_interrupted(folder: Path | str) -> None:
             _heal(folder)
     except (OSError, InputError) as error:
         if any(map(planned, stages(folder))):
-            notice(f"{folder}: a set of files there is only half moved in: {error}")
+            notice(f"{folder}: a set of files there is only half in place: {error}")
 
 
 def _heal(folder: Path) -> None:

@@ -17,10 +17,10 @@ ROOM = Path(lumenmap.controller.__file__).parent
 DECODER, PLAYER = ROOM / "c", ROOM / "board" / "c"
 #: Everything that runs on the board; the simulator and glue are for one kind of machine each.
 SOURCES = [
-    *(DECODER / f"lumenmap_{n}.c" for n in ("flash", "decode")),
+    *(DECODER / f"lumenmap_{n}.c" for n in ("flash", "decode", "bits")),
     *(
         PLAYER / f"{n}.c"
-        for n in ("caps", "player", "change", "evening", "year", "live", "serial", "wire")
+        for n in ("caps", "state", "player", "change", "evening", "year", "live", "serial", "wire")
     ),
 ]
 STRICT = ["-std=c99", "-pedantic", "-Wall", "-Wextra", "-Wconversion", "-Wshadow", "-Werror"]

@@ -164,9 +164,9 @@ def test_exporter_refuses_frames_over_their_own_caps():
     ("change", "message"),
     [
         ({"names": []}, "has 0 names and 1 limits"),
-        ({"weights": [[1, 1, 1]]}, "weights are expected for 2 lines of 3 channels"),
-        ({"zones": [{"pixels": 9, "share": [1]}]}, "zones have 9 pixels in all; 50 are expected"),
-        ({"zones": [{"pixels": 50, "share": []}]}, "each zone is expected to have 1 shares"),
+        ({"weights": [[1, 1, 1]]}, "expected weights for 2 lines of 3 channels"),
+        ({"zones": [{"pixels": 9, "share": [1]}]}, "zones have 9 pixels in all; expected 50"),
+        ({"zones": [{"pixels": 50, "share": []}]}, "expected 1 shares in each zone"),
         ({"limits": [-1]}, "limits 0 to 2.63 - 1"),
         ({"zones": [{"pixels": 50, "share": [70000]}]}, "weights and shares are 0 to 65535"),
         ({"colour": "red"}, "colour"),

@@ -4,13 +4,15 @@ import re
 import shutil
 import subprocess
 import sys
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
 
-from tests.controller.board.conftest import DECODER, INCLUDE, PLAYER, compile_c
+from tests.controller.board.conftest import DECODER, INCLUDE, PLAYER, SOURCES, compile_c
 
 ROOT = Path(__file__).parents[3]
+TEXT = PLAYER.parent / "text"
 
 
 def test_five_commands_of_the_readme_end_in_a_running_simulator(tmp_path):
@@ -52,17 +54,17 @@ def test_simulator_draws_the_lines_in_colour(tmp_path, lumenmap, examples):
 
 
 def test_board_md_names_every_file_there_is():
-    text = (PLAYER / "BOARD.md").read_text()
+    text = (TEXT / "BOARD.md").read_text()
     linked = set(re.findall(r"\]\((\w+\.md)\)", text))
-    assert linked == {p.name for p in [*PLAYER.glob("*.md"), *DECODER.glob("*.md")]} - {"BOARD.md"}
+    assert linked == {p.name for p in [*TEXT.glob("*.md"), *DECODER.glob("*.md")]} - {"BOARD.md"}
     for source in PLAYER.glob("*.[ch]"):
         assert f"{source.stem}." in text or "lumenmap_" in source.name, source.name
 
 
 def test_flashes_are_those_of_the_header_and_the_page():
-    header = (PLAYER / "player.h").read_text()
+    header = (PLAYER / "evening.h").read_text()
     assert "1 playing, 2 live, 3 dark" in header
-    rows = re.findall(r"^\| (\d) \| (.*?) \|", (PLAYER / "BOARD.md").read_text(), re.M)
+    rows = re.findall(r"^\| (\d) \| (.*?) \|", (TEXT / "BOARD.md").read_text(), re.M)
     assert [int(n) for n, _ in rows] == list(range(1, 8))
     words = ["plays", "live", "dark", "time isn't known", "no good image", "can't be read", "over"]
     assert all(w in told for (_, told), w in zip(rows, words, strict=True))
@@ -102,3 +104,18 @@ def test_example_of_the_player_is_c_that_compiles(tmp_path):
         f"int main(void) {{ static lmp player; {example} }}\n"
     )
     compile_c(tmp_path / "a.o", "-c", tmp_path / "main.c")
+
+
+def test_sources_call_one_way(tmp_path):
+    """No two files of the player or decoder call each other, by the linker's own symbols."""
+    defines, calls = {}, {}
+    for source in SOURCES:
+        made = tmp_path / f"{source.stem}.o"
+        compile_c(made, "-c", source)
+        symbols = subprocess.run(["nm", made], capture_output=True, text=True, check=True).stdout
+        rows = [line.split()[-2:] for line in symbols.splitlines()]
+        defines |= {name: source.name for kind, name in rows if kind in "TDBR"}
+        calls[source.name] = {name for kind, name in rows if kind == "U"}
+    graph = {file: {defines[n] for n in names if n in defines} for file, names in calls.items()}
+    assert "state.c" in graph["player.c"]
+    tuple(TopologicalSorter(graph).static_order())  # raises CycleError

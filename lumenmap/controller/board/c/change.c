@@ -1,5 +1,6 @@
-/* Opens what is to play and has it checked, and fetches frames. See player.h. */
-#include "player.h"
+/* Opens what is to play and has it checked, and fetches frames. See change.h. */
+#include "change.h"
+
 #include "lumenmap_bits.h"
 
 #include <stddef.h>

@@ -1,7 +1,5 @@
-/* Evenings: the time of day, and what the table of the year says. See player.h. */
-#include "player.h"
-
-#include <string.h>
+/* Evenings: the time of day, and what the table of the year says. See evening.h. */
+#include "evening.h"
 
 enum { ON_MS = 200, PAUSE_MS = 1200, HOUR = 3600 };
 

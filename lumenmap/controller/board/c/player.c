@@ -1,6 +1,8 @@
 /* Plays flash images: pacing, showing, black on any error. See player.h; change.c opens them. */
 #include "player.h"
 
+#include "change.h"
+
 #include <string.h>
 
 enum { LATE_MS = 1500 }; /* a show later than this goes on from here instead of catching up */
@@ -18,63 +20,12 @@ void lmp_init(lmp *p, const lmp_board *board, uint8_t *memory, uint32_t size, un
     lmp_black(p);
 }
 
-static void send(lmp *p)
-{
-    unsigned i;
-    for (i = 0; i < p->setup.lines; i++) {
-        const lmfi_span *line = &p->setup.line[i];
-        p->board.show(p->board.user, i, p->out + (size_t)line->first * p->setup.channels,
-                      line->count * p->setup.channels);
-    }
-}
-
-/* Everything dark, also before any image has said how long the lines are. */
-void lmp_black(lmp *p)
-{
-    unsigned i;
-    p->ready = 0;
-    memset(p->memory, 0, (size_t)(p->loaded ? 2 * p->setup.pixels * p->setup.channels
-                                            : p->memory_size));
-    if (p->loaded)
-        send(p);
-    else
-        for (i = 0; i < p->black_lines; i++)
-            p->board.show(p->board.user, i, p->memory, p->memory_size / 2);
-}
-
-void lmp_fail(lmp *p, int error)
-{
-    p->error = error;
-    p->state = LMP_ERROR;
-    p->coming = LMP_NONE;
-    p->retry = p->board.millis(p->board.user) + LMP_RETRY_MS;
-    lmp_black(p);
-}
-
-void lmp_ask(lmp *p, const lmp_want *want)
-{
-    p->want = *want;
-    p->coming = LMP_ASKED;
-    if (p->state == LMP_DARK || p->state == LMP_ERROR)
-        p->state = want->only_setup ? p->state : LMP_OPENING;
-}
-
 void lmp_play(lmp *p, uint32_t image)
 {
     lmp_want want = { 0, 0, 0, 0, 0, 0 };
     want.image = image;
     p->follows = 0;
     lmp_ask(p, &want);
-}
-
-void lmp_stop(lmp *p)
-{
-    p->coming = LMP_NONE;
-    p->want.image = p->image = LMP_NOTHING;
-    if (p->state == LMP_LIVE)
-        return;
-    p->state = LMP_DARK;
-    lmp_black(p);
 }
 
 void lmp_set_level(lmp *p, uint8_t level)
@@ -99,7 +50,7 @@ static void show_frame(lmp *p)
         lmp_fail(p, LMP_OVER);
         return;
     }
-    send(p);
+    lmp_send(p);
     p->shown++;
 }
 
@@ -172,7 +123,7 @@ void lmp_live_show(lmp *p)
     const uint32_t size = p->setup.pixels * p->setup.channels;
     memcpy(p->out, p->frame, (size_t)size);
     lmc_dim(p->out, size, lmc_share(&p->setup, p->out));
-    send(p);
+    lmp_send(p);
     p->shown++;
 }
 

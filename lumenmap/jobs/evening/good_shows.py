@@ -63,7 +63,7 @@ class GoodShows:
             except Exception as error:  # effects are anybody's code, and the evening goes on
                 spare = self._instead(wish)
                 if spare is None:
-                    outcome = "nothing good to play instead"
+                    outcome = "there is no other good show to play"
                 elif spare.parent == self._place(wish):
                     outcome = "playing its previous good version"
                 else:
@@ -108,7 +108,7 @@ class GoodShows:
             self._render(show, made, brightness)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
-                raise CheckError(f"{show.name}: refused, it breaks its budget: {problems[0]}")
+                raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
             (made / "good").touch()
         open_frames(made)
         write_whole(place / "current", signature)

@@ -17,7 +17,7 @@ from lumenmap.controller.e131.packets import TERMINATED, Source
 from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
-from lumenmap.jobs.evening import Almanacs, Nightly, Reports, due_frame
+from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, due_frame
 from lumenmap.pixels.universes import plan_universes
 
 BOOK = """

@@ -25,7 +25,7 @@ from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import refused, write_whole
 from lumenmap.core.folders.locks import FolderLock
 from lumenmap.core.notices import notice
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 
 #: The wall clock is read this often while nothing plays (s); it was set if it is off by more.
 LOOK_SECONDS = 60.0
@@ -225,7 +225,7 @@ def write_status(path: Path, status: dict[str, Any]) -> None:
     try:
         write_whole(path, json.dumps(status, indent=2) + "\n")
     except InputError as error:
-        notice(f"{error}; playing goes on without it")
+        notice(f"{error}; playing continues without it")
 
 
 def open_state(folder: Path) -> FolderLock:

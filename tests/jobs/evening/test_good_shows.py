@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.jobs.good_shows import GoodShows
+from lumenmap.jobs.evening.good_shows import GoodShows
 
 
 class Kitchen:
@@ -66,8 +66,8 @@ def test_show_that_breaks_its_budget_is_refused_and_said(kitchen, tmp_path):
     show = put(tmp_path, "level 250")
     assert kitchen.good.get(show) is None
     assert kitchen.good.problems["a.toml"] == (
-        "a.toml: refused, it breaks its budget: supply garage: 20.00 A of 12 A in frame 0; "
-        "nothing good to play instead"
+        "a.toml: refused, it would exceed its budget: supply garage: 20.00 A of 12 A in frame 0; "
+        "there is no other good show to play"
     )
 
 
@@ -119,7 +119,7 @@ def test_kept_show_is_counted_by_the_house_as_it_is_now(kitchen, tmp_path, resta
     now.most = 70
     put(tmp_path, "amps = 4 now", "house.toml")
     assert now.good.get(show) is None
-    assert now.good.problems["a.toml"].endswith("nothing good to play instead")
+    assert now.good.problems["a.toml"].endswith("there is no other good show to play")
 
 
 def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_path):

@@ -1,0 +1,227 @@
+"""Whether the controllers are there, as far as the network's standards let us see.
+
+What counts, strongest first: errors that come back for our own packets (`Target`); an answer to an
+ICMP echo (RFC 792), where the system lets us ask; this machine's table of neighbours (ARP, RFC
+826), which the kernel keeps true for hosts that we send to. A receiver of E1.31 itself never
+answers, so "there" is said of the machine, not of what runs on it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import select
+import socket
+import struct
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal
+
+from lumenmap.controller.e131.addresses import Address, is_numeric, look_up, shown
+from lumenmap.controller.e131.target import REFUSED, Target
+from lumenmap.core.errors import InputError
+
+State = Literal["there", "refuses", "no sign", "not known"]
+
+#: A host that answered is missed after so long without an answer (s); a neighbour that is sent to
+#: counts as there when its entry has outlived the kernel's own checks, 30 s to 45 s and 8 s of
+#: asking (arp(7): base_reachable_time, delay_first_probe_time, ucast_solicit).
+_MISSED, _ARP_SECONDS = 20.0, 60.0
+#: So long (s) an entry without an answer may still be waiting for its first.
+_ASKING_SECONDS = 5.0
+#: Names are looked up so often while their host gives no sign, and otherwise (s).
+_LOOK_UP_ABSENT, _LOOK_UP = 15.0, 300.0
+_NEIGHBOURS = Path("/proc/net/arp")
+
+
+@dataclass(slots=True)
+class _Seen:
+    """What is known of one target."""
+
+    state: State = "not known"
+    why: str = ""
+    since: datetime | None = None
+    answered: float = -1e9  # when it last answered a ping (s, monotonic)
+    looked_up: float = -1e9
+    found: Address | None = None
+    first: float = 0.0
+    asking: float | None = None  # since when its neighbour's entry has no answer
+
+
+class Presence:
+    """Looks at controllers now and then, and says when one goes or comes back.
+
+    Parameters
+    ----------
+    targets
+        Returns those there are now.
+    say
+        Gets a sentence for each change.
+    wall
+        The time of day.
+    """
+
+    def __init__(
+        self,
+        targets: Callable[[], Iterable[Target]],
+        say: Callable[[str], None],
+        wall: Callable[[], datetime],
+    ) -> None:
+        self._targets, self._say, self._wall = targets, say, wall
+        self._seen: dict[Address, _Seen] = {}
+        self._echo = Echo()
+
+    def look(self) -> None:
+        """Look names up, ask hosts, read what came back; may take seconds for names."""
+        targets = list(self._targets())
+        now = time.monotonic()
+        for target in targets:
+            seen = self._seen.setdefault(target.given, _Seen(first=now))
+            self._name(target, seen)
+        hosts = {t.address[0] for t in targets if t.address is not None}
+        answered, neighbours = self._echo.ask(hosts), _neighbours()
+        now = time.monotonic()
+        for target in targets:
+            seen = self._seen[target.given]
+            host = target.address[0] if target.address else ""
+            if host in answered:
+                seen.answered = now
+            self._judge(target, seen, neighbours.get(host), now)
+
+    def _name(self, target: Target, seen: _Seen) -> None:
+        """Look a name up again: the router may have given its host another address."""
+        host, port = target.given[:2]
+        absent = target.address is None or target.why or seen.state == "no sign"
+        pause = _LOOK_UP_ABSENT if absent else _LOOK_UP
+        if is_numeric(host) or time.monotonic() - seen.looked_up < pause:
+            return
+        seen.looked_up = time.monotonic()
+        try:
+            found = look_up(host, port)
+        except InputError:
+            return
+        if found != target.address:
+            if seen.found is not None:
+                self._say(f"{host} has moved to {found[0]}")
+                seen.answered = -1e9
+            seen.found = found
+            target.move(found)
+
+    def _judge(self, target: Target, seen: _Seen, neighbour: bool | None, now: float) -> None:
+        state, why = seen.state, seen.why
+        if neighbour is not False:
+            seen.asking = None
+        elif seen.asking is None:
+            seen.asking = now
+        if target.why == REFUSED:
+            state, why = "refuses", f"nothing listens on port {target.given[1]}"
+        elif target.why:
+            state, why = "no sign", target.why
+        elif now - seen.answered < _MISSED:
+            state, why = "there", "answers ping"
+        elif seen.answered > 0 and seen.why == "answers ping":
+            state, why = "no sign", "no longer answers ping"
+        elif seen.asking is not None and now - seen.asking > _ASKING_SECONDS:
+            state, why = "no sign", "not found on the local network"
+        elif neighbour and target.sent and now - seen.first > _ARP_SECONDS:
+            state, why = "there", "answers ARP"
+        elif state in ("refuses", "no sign") and why != "no longer answers ping":
+            state, why = "not known", ""
+        if state != seen.state:
+            self._change(target, seen, state, why)
+        seen.why = why
+
+    def _change(self, target: Target, seen: _Seen, state: State, why: str) -> None:
+        before = seen.state
+        seen.state, seen.since = state, self._wall()
+        name = shown(target.given)
+        if state == "no sign":
+            self._say(f"no sign of {name} since {seen.since.astimezone():%H:%M}: {why}")
+        elif state == "refuses":
+            self._say(f"{name} refuses packets: {why}; the machine is there")
+        elif state == "there" and before in ("no sign", "refuses"):
+            self._say(f"{name} is back")
+        elif before == "no sign":
+            self._say(f"{name} may be back: nothing says that it isn't there")
+        elif before == "refuses":
+            self._say(f"{name} no longer refuses packets")
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return a row for each controller, for JSON."""
+        rows = []
+        for target in self._targets():
+            seen = self._seen.get(target.given, _Seen())
+            rows.append(
+                {
+                    "address": shown(target.given),
+                    "at": target.address[0] if target.address else None,
+                    "state": seen.state,
+                    "why": seen.why,
+                    "since": seen.since.isoformat(timespec="seconds") if seen.since else None,
+                    "sent": target.sent,
+                    "lost": target.lost,
+                }
+            )
+        return rows
+
+    def close(self) -> None:
+        """Close what it asks by."""
+        self._echo.close()
+
+
+class Echo:
+    """ICMP echo requests from a socket that needs no rights (icmp(7)), where it is allowed."""
+
+    def __init__(self) -> None:
+        self._sockets: dict[bool, socket.socket | None] = {}
+        self._count = 0
+
+    def ask(self, hosts: Iterable[str], *, wait: float = 0.3) -> set[str]:
+        """Ask hosts, and return those that answer within ``wait`` s."""
+        asked, answered = set(hosts), set[str]()
+        self._count = (self._count + 1) & 0xFFFF
+        for host in asked:
+            sixth = ":" in host
+            if (sender := self._open(sixth=sixth)) is not None:
+                kind = 128 if sixth else 8  # RFC 4443, RFC 792; the kernel adds the checksum
+                with contextlib.suppress(OSError, ValueError):
+                    sender.sendto(struct.pack(">BBHHH", kind, 0, 0, 0, self._count), (host, 0))
+        end = time.monotonic() + wait
+        opened = [s for s in self._sockets.values() if s is not None]
+        while opened and asked - answered and (left := end - time.monotonic()) > 0:
+            for ready in select.select(opened, [], [], left)[0]:
+                with contextlib.suppress(OSError):
+                    data, sender_address = ready.recvfrom(256)
+                    if data[:1] in (b"\0", b"\x81"):
+                        answered.add(str(sender_address[0]))
+        return answered & asked
+
+    def _open(self, *, sixth: bool) -> socket.socket | None:
+        if sixth not in self._sockets:
+            family = socket.AF_INET6 if sixth else socket.AF_INET
+            protocol = socket.IPPROTO_ICMPV6 if sixth else socket.IPPROTO_ICMP
+            self._sockets[sixth] = None
+            with contextlib.suppress(OSError):
+                made = socket.socket(family, socket.SOCK_DGRAM, protocol)
+                made.setblocking(False)
+                self._sockets[sixth] = made
+        return self._sockets[sixth]
+
+    def close(self) -> None:
+        """Close its sockets."""
+        for made in self._sockets.values():
+            if made is not None:
+                made.close()
+        self._sockets.clear()
+
+
+def _neighbours() -> dict[str, bool]:
+    """Return this machine's neighbours by address, and whether each is known to be there."""
+    found: dict[str, bool] = {}
+    with contextlib.suppress(OSError, ValueError, IndexError):
+        for line in _NEIGHBOURS.read_text("ascii").splitlines()[1:]:
+            words = line.split()
+            found[words[0]] = bool(int(words[2], 16) & 2)  # ATF_COM of linux/if_arp.h
+    return found

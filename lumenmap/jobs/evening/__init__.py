@@ -1,0 +1,1 @@
+"""Every evening: what plays, made ready, sent and watched, until somebody stops it."""

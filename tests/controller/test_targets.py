@@ -1,0 +1,195 @@
+"""Is anybody there? Refusals, missing hosts and moved ones, on real sockets."""
+
+import shutil
+import socket
+import subprocess
+import sys
+from datetime import UTC, datetime
+
+import pytest
+
+from lumenmap.controller.e131.addresses import parse_host
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.target import REFUSED, Target
+from lumenmap.controller.presence import Presence
+from lumenmap.core.errors import InputError
+
+
+def free_port():
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+        taken.bind(("127.0.0.1", 0))
+        return taken.getsockname()[1]
+
+
+@pytest.mark.parametrize(
+    ("text", "host", "port"),
+    [
+        ("192.168.1.40", "192.168.1.40", 5568),
+        ("192.168.1.40:6000", "192.168.1.40", 6000),
+        ("roof.local", "roof.local", 5568),
+        ("roof.local:1", "roof.local", 1),
+        ("fd00::40", "fd00::40", 5568),
+        ("[fd00::40]", "fd00::40", 5568),
+        ("[fd00::40]:65535", "fd00::40", 65535),
+        ("::1", "::1", 5568),
+    ],
+)
+def test_an_address_may_have_a_port(text, host, port):
+    assert parse_host(text, 5568) == (host, port)
+
+
+@pytest.mark.parametrize(
+    ("text", "match"),
+    [
+        ("192.168.1.40:0", 'port "0"; expected 1 to 65535'),
+        ("192.168.1.40:65536", "expected 1 to 65535"),
+        ("192.168.1.40:", 'port ""'),
+        ("roof:e131", 'port "e131"'),
+        (":5568", "isn't an address"),
+        ("[]:5568", "isn't an address"),
+        ("999.1.1.1:5568", "four numbers from 0 to 255"),
+        ("roof\0", "isn't an address"),
+    ],
+)
+def test_a_wrong_port_or_host_is_told(text, match):
+    with pytest.raises(InputError, match=match):
+        parse_host(text, 5568)
+
+
+def test_refusals_are_seen_and_end_when_somebody_listens():
+    """ICMP port unreachable, RFC 792: each packet after the first is told of the one before it."""
+    port, sender = free_port(), UdpSender()
+    address = ("127.0.0.1", port)
+    sent = [sender.send(b"x", address) for _ in range(20)]
+    assert sent.count(False) >= 18 and sender.lost[REFUSED] == sent.count(False)
+    (target,) = sender.silent
+    assert target.why == REFUSED and target.lost + target.sent == 20
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+        taken.bind(address)
+        taken.settimeout(2)
+        # The refusal of the last packet comes with the next, which is sent all the same.
+        for k in range(3):
+            sender.send(bytes([k]), address)
+        assert [taken.recv(9) for _ in range(3)] == [b"\0", b"\1", b"\2"]
+    sender.close()
+
+
+def test_somebody_who_was_there_for_a_while_was_not_silent(monkeypatch):
+    clock = [100.0]
+    monkeypatch.setattr("lumenmap.controller.e131.target.time.monotonic", lambda: clock[0])
+    target = Target(("127.0.0.1", free_port()))
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+        taken.bind(target.given)
+        target.send(b"x")
+        clock[0] += 7
+        assert target.send(b"x") == "" and not target.silent
+    for _ in range(5):
+        clock[0] += 0.1
+        target.send(b"x")
+    assert target.why == REFUSED and not target.silent, "for seven seconds nothing came back"
+    target.close()
+
+
+def test_a_name_that_nobody_knows_is_looked_up_until_somebody_does(monkeypatch):
+    """The light doesn't wait for it; a host that moves is followed."""
+    known, said, port = {}, [], free_port()
+
+    def getaddrinfo(host, port, **_):
+        if host not in known:
+            raise socket.gaierror(-2, "Name or service not known")
+        return [(socket.AF_INET, socket.SOCK_DGRAM, 17, "", (known[host], port))]
+
+    monkeypatch.setattr("lumenmap.controller.e131.addresses.socket.getaddrinfo", getaddrinfo)
+    monkeypatch.setattr("lumenmap.controller.presence._LOOK_UP_ABSENT", 0.0)
+    monkeypatch.setattr("lumenmap.controller.presence._LOOK_UP", 0.0)
+    sender = UdpSender()
+    seen = Presence(
+        lambda: sender.targets.values(), said.append, lambda: datetime(2026, 11, 1, tzinfo=UTC)
+    )
+    roof = ("roof.example", port)
+    assert not sender.send(b"x", roof) and sender.lost == {"host name not found": 1}
+    seen.look()
+    assert said[0].startswith(f"no sign of roof.example:{port} since ")
+    assert said[0].endswith("host name not found")
+    for where in ("127.0.0.1", "127.0.0.2"):
+        known["roof.example"] = where
+        seen.look()
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
+            taken.bind((where, port))
+            taken.settimeout(2)
+            sender.send(b"x", roof)
+            assert taken.recv(9) == b"x"
+    assert "roof.example has moved to 127.0.0.2" in said
+    (row,) = seen.rows()
+    assert row["at"] == "127.0.0.2" and row["address"] == f"roof.example:{port}"
+    assert row["sent"] == 2 and row["lost"] == 1
+    seen.close()
+    sender.close()
+
+
+#: A street with one house: a cable to a namespace of its own, whose host comes and goes.
+STREET = """
+import subprocess, sys, time
+from datetime import UTC, datetime
+from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.presence import Presence
+def sh(text):
+    subprocess.run(text, shell=True, check=True)
+sh("ip link set lo up; ip link add porch type veth peer name street")
+sh("ip address add 10.9.0.1/24 dev porch; ip link set porch up; ip link set street up")
+sh("sysctl -qw net.ipv4.neigh.porch.base_reachable_time_ms=1000 || true")
+sender, said = UdpSender(), []
+seen = Presence(lambda: sender.targets.values(), said.append, lambda: datetime.now(UTC))
+def send(seconds, until=""):
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        sender.send(b"x", ("10.9.0.40", 5568))
+        time.sleep(0.05)
+        if until and until in "\\n".join(said): return True
+        if int(time.monotonic() * 20) % 10 == 0: seen.look()
+    return not until
+assert send(12, "no sign of 10.9.0.40:5568 since "), said
+assert sender.lost["host unreachable"] > 3, sender.lost
+assert sender.silent, "nobody ever was there"
+print(said[0])
+other = subprocess.Popen(["unshare", "-n", "sleep", "60"])
+time.sleep(0.5)
+sh(f"ip link set street netns {other.pid}")
+enter = f"nsenter -t {other.pid} -n "
+sh(enter + "ip address add 10.9.0.40/24 dev street")
+sh(enter + "ip link set street up")
+send(9)
+print(seen.rows()[0]["state"], seen.rows()[0]["why"])
+print(said[-1])
+sh(enter + "ip address del 10.9.0.40/24 dev street")
+end = time.monotonic() + 20
+while not said[-1].startswith("no sign") and time.monotonic() < end:
+    send(1)
+print(said[-1])
+other.kill()
+sender.close(); seen.close()
+"""
+
+
+def test_missing_host_is_found_by_arp_and_seen_when_it_comes(tmp_path):
+    """In a network namespace: nobody answers ARP; then a host does, which refuses the port."""
+    unshare = shutil.which("unshare")
+    if not (
+        unshare
+        and shutil.which("ip")
+        and shutil.which("nsenter")
+        and not subprocess.run([unshare, "-rn", "true"], capture_output=True).returncode
+    ):
+        pytest.skip("network namespaces can't be made here")
+    got = subprocess.run(
+        [unshare, "-rn", sys.executable, "-c", STREET], capture_output=True, text=True, timeout=90
+    )
+    assert got.returncode == 0, got.stderr + got.stdout
+    first, state, refused, gone = got.stdout.splitlines()
+    assert first.startswith("no sign of 10.9.0.40:5568 since "), first
+    assert first.endswith(("host unreachable", "not found on the local network"))
+    assert state == "refuses nothing listens on port 5568"
+    assert refused == (
+        "10.9.0.40:5568 refuses packets: nothing listens on port 5568; the machine is there"
+    )
+    assert gone.startswith("no sign of 10.9.0.40:5568 since ")
