@@ -18,9 +18,11 @@ PLAN = {
     "core": "",
     "motion": "core",
     "codes": "",
-    "colour": "core codes",
-    "parts": "core codes colour",
     "drawing": "core",
+    "almanac": "core",
+    "colour.occasions": "",
+    "colour": "core codes colour.occasions",
+    "parts": "core codes colour",
     "house": "core parts",
     "pixels": "core parts house",
     "show": "core motion colour",
@@ -30,22 +32,21 @@ PLAN = {
     "frames": "core motion colour pixels show site",
     "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
-    "sheets.rails": "core parts drawing house pixels",
+    "sheets.rails": "core drawing parts house pixels",
     "sheets.plans": "core drawing house pixels site sheets.rails",
-    "almanac": "core",
     "colour.making": "core colour",
     "core.folders": "core",
     "power.account": "core codes parts house pixels power.limits site core.folders",
-    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
+    "power.report": "core drawing parts house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels site power.report",
     "pictures.light": "core colour site pictures.scene core.folders",
-    "pictures.charts": "core colour drawing pictures.light",
+    "pictures.charts": "core drawing colour pictures.light",
     "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
     "controller.files": "core codes pixels core.folders",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core parts drawing house pixels site sheets.rails sheets.plans core.folders power.report"
+        "core drawing parts house pixels site sheets.rails sheets.plans core.folders power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
@@ -57,16 +58,16 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core codes colour parts pixels show power.limits site frames almanac core.folders "
+        "core codes almanac colour parts pixels show power.limits site frames core.folders "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "desk": "core",
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
-    "reference": "core motion parts house show almanac controller.files controller.flash",
+    "reference": "core motion almanac parts house show controller.files controller.flash",
     "cli": (
-        "core drawing house pixels show site pictures.scene sheets.plans almanac colour.making "
+        "core drawing almanac house pixels show site pictures.scene sheets.plans colour.making "
         "core.folders power.account power.report power.feeding pictures controller.files "
         "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
     ),

@@ -41,7 +41,7 @@ def effects(
     known = registry(effect_folders or ())
     report: dict[str, Any]
     if name:
-        report, lines = describe(find(known, "effect", name), unit)
+        report, lines = describe(find(known, name), unit)
     else:
         report, lines = listing(known)
     print_report(report, lines, as_json)

@@ -14,7 +14,9 @@ palette = typer.Typer(
     no_args_is_help=True,
 )
 
-Name = Annotated[str, typer.Argument(help="A built-in palette, or one from the show file.")]
+Name = Annotated[
+    str, typer.Argument(help="A palette: built in, a file of yours, of the show file; or a colour.")
+]
 Show = Annotated[
     Path | None,
     typer.Option("--show", metavar="FILE", help="Include the palettes of this show file."),
@@ -36,6 +38,9 @@ Out = Annotated[
 
 @palette.command("list")
 def list_(
+    word: Annotated[
+        str, typer.Argument(help="Only those that this word leads to: birthday, flag, Norway.")
+    ] = "",
     show: Show = None,
     out: Out = None,
     kind: Kind = "",
@@ -44,11 +49,20 @@ def list_(
 ) -> None:
     """List the palettes and their occasions. With -o, draw them all on one sheet.
 
-    Example: lumenmap palette list
-    """
-    from lumenmap.show.palettes import known, named
+    Palettes of your own are files NAME.palette.toml next to the show (--show), or in your own
+    folder: see lumenmap palette new --save.
 
-    rows = named(known(show))
+    Example: lumenmap palette list
+
+    Example: lumenmap palette list birthday
+    """
+    from lumenmap.show.palettes import named
+
+    rows = named(show, word)
+    if not rows:
+        from lumenmap.core.errors import InputError
+
+        raise InputError(f'"{word[:60]}" leads to no palette; lumenmap palette list shows them all')
     lines = [f"{r['name']:18} {r['occasion']}{', ' + r['when'] if r['when'] else ''}" for r in rows]
     print_report({"palettes": rows}, lines, as_json)
     if out is not None:
@@ -102,17 +116,33 @@ def new(
             help="Keep the base colour as dim as it is; by default it is raised to full.",
         ),
     ] = False,
+    save: Annotated[
+        bool, typer.Option("--save", help="Keep it as a file of your own, for every show.")
+    ] = False,
+    folder: Annotated[
+        Path | None,
+        typer.Option("--in", metavar="DIR", help="Keep it as a file in this show's folder."),
+    ] = None,
 ) -> None:
-    """Make a palette from a photograph or a colour, to paste into a show file.
+    """Make a palette from a photograph or a colour: print it for a show file, or keep it.
+
+    A photograph gives the lights that a person would pick, and fewer where it has fewer colours.
+    What is kept is found by its name from then on.
 
     Example: lumenmap palette new garden --photo roses.jpg
 
     Example: lumenmap palette new dusk --base "#c41e3a" --harmony triad
+
+    Example: lumenmap palette new garden --photo roses.jpg --save
     """
     from lumenmap.colour.making.make import make
-    from lumenmap.show.palettes import as_toml
+    from lumenmap.show.palettes import as_toml, write_palette
 
-    print(as_toml(name, make(photo, base, harmony, count, lift=not keep_dim)), end="")
+    colours = make(photo, base, harmony, count, lift=not keep_dim)
+    if save or folder is not None:
+        print(f"wrote {write_palette(name, colours, folder)}")
+    else:
+        print(as_toml(name, colours), end="")
 
 
 @palette.command("check")

@@ -17,7 +17,7 @@ from lumenmap.jobs.project import Project, render
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 from lumenmap.parts.light import dies_of
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.show.palettes import known, named
+from lumenmap.show.palettes import named, shelf
 from lumenmap.show.quick import find, quick
 from lumenmap.show.registry import Effect, effects
 from lumenmap.site import Site
@@ -72,8 +72,8 @@ def trial(
         Anything that is not known, with the nearest that is.
     """
     site = Site.read(house_file(house))
-    found: Effect = find(effects(effect_folders), "effect", effect)
-    colours = find(builtin(), "palette", palette or _NATURAL.get(effect, "candlelight"))
+    found: Effect = find(effects(effect_folders), effect)
+    colours = shelf().find(palette or _NATURAL.get(effect, "candlelight"))
     show = quick(found, colours, given, unit=site.house.unit, seconds=seconds)
     return Project.of(show, site)
 
@@ -145,13 +145,13 @@ def palette_picture(names: Sequence[str], show: Path | None, pixels: PixelKind) 
     """Draw palettes, by name, for a kind of pixel."""
     from lumenmap.pictures.charts.palette_sheet import palette_sheet, palette_tile
 
-    found, dies = known(show), dies_of(pixels)
-    headings = {r["name"]: f"{r['occasion']}, {r['when']}".rstrip(", ") for r in named(found)}
+    found, dies = shelf(show), dies_of(pixels)
+    headings = {r["name"]: f"{r['occasion']}, {r['when']}".rstrip(", ") for r in named(show)}
     tiles = []
     for name in names:
-        palette = find(found, "palette", name)
+        palette = found.find(name)
         checked = check(palette, pixels.channel_ma, pixels.idle_ma, dies)
-        tiles.append(palette_tile(palette, headings[name], dies, checked))
+        tiles.append(palette_tile(palette, headings.get(name, ""), dies, checked))
     return palette_sheet(tiles)
 
 
@@ -159,7 +159,7 @@ def check_palette(
     name: str, show: Path | None, pixels: PixelKind
 ) -> tuple[dict[str, Any], list[str]]:
     """Return what is to be known of a palette on a kind of pixel: as data, and as lines."""
-    palette = find(known(show), "palette", name)
+    palette = shelf(show).find(name)
     found = check(palette, pixels.channel_ma, pixels.idle_ma, dies_of(pixels))
     text = [s.text for s in palette.stops]
     lines = [f"{name} on {pixels.name}: {found.mean_amps * 1000:.1f} mA a pixel on average"]

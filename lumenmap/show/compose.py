@@ -17,15 +17,18 @@ CueContent = dict[str, Any]
 
 
 def layer(
-    effect: str, palette: str = "", on: str | Sequence[str] = (), **keys: object
+    effect: str,
+    palette: str | Sequence[str] = "",
+    on: str | Sequence[str] = (),
+    **keys: object,
 ) -> LayerContent:
     """Return a layer: one effect, for `cue`.
 
     Parameters
     ----------
     effect, palette
-        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; or a palette that
-        `compose` is given.
+        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; for a palette also
+        one that `compose` is given, a colour, or a list of colours.
     on
         Edges, masses, kinds, groups or patterns; the whole house if empty.
     **keys
@@ -34,7 +37,8 @@ def layer(
     """
     places = [on] if isinstance(on, str) else list(on)
     content: LayerContent = {"effect": effect, "on": places, **keys}
-    return content | ({"palette": palette} if palette else {})
+    colours = palette if isinstance(palette, str) else list(palette)
+    return content | ({"palette": colours} if colours else {})
 
 
 def cue(*layers: LayerContent, **keys: object) -> CueContent:

@@ -56,12 +56,19 @@ def no_effect(name: str, known: Mapping[str, Effect]) -> str:
 def no_palette(name: str, known: Iterable[str]) -> str:
     """Return a message about an unknown palette: the likely ones, and where to look."""
     names = set(known)
-    likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
+    likely = _likely(name, {r.palette.name: r.text for r in rows()})
     likely = [n for n in likely if n in names]
     if near(name, names) or not likely:
         return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
     listed = " or ".join(f'"{n}"' for n in likely)
     return f'no palette "{name[:80]}"; did you mean {listed}? lumenmap palette list shows them all'
+
+
+def search(word: str, texts: Mapping[str, str]) -> list[str]:
+    """Return the names whose texts have all words that were asked for, or else most of them."""
+    asked = [w for w in re.findall(r"\w+", word.lower()) if w]
+    whole = [k for k, text in texts.items() if all(w in text.lower() for w in asked)]
+    return whole or _likely(word, texts)
 
 
 def _likely(name: str, texts: Mapping[str, str]) -> list[str]:
