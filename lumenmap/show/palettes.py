@@ -52,10 +52,11 @@ def named(show: Path | None = None, word: str = "") -> list[dict[str, Any]]:
             occasion, when, text = "your own", "", name
         else:
             occasion, when, text = "of the show", "", name
+        texts[name] = text
         stops = [s.text for s in palette.stops]
-        out.append({"name": name, "occasion": occasion, "when": when, "stops": stops, "text": text})
-    kept = search(word, {r["name"]: r["text"] for r in out}) if word else [r["name"] for r in out]
-    return [{k: v for k, v in r.items() if k != "text"} for r in out if r["name"] in kept]
+        out.append({"name": name, "occasion": occasion, "when": when, "stops": stops})
+    kept = set(search(word, texts) if word else texts)
+    return [row for row in out if row["name"] in kept]
 
 
 def as_toml(name: str, colours: list[str]) -> str:

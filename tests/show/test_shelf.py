@@ -107,7 +107,9 @@ def test_a_new_palette_is_kept_and_never_written_over(own, tmp_path, lumenmap, p
     assert done.code == 0 and (tmp_path / "dusk.palette.toml").exists()
     with pytest.raises(InputError, match="isn't a palette name"):
         write_palette("../dusk", ["red"])
-    lumenmap("palette", "new", "x", "--base", "red", "--in", tmp_path / "none").fails(2, "can.t be written")
+    lumenmap("palette", "new", "x", "--base", "red", "--in", tmp_path / "none").fails(
+        2, "can.t be written"
+    )
 
 
 def test_commands_take_them_too(own, lumenmap):
