@@ -12,6 +12,8 @@ and in whatever order it is made.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,18 +38,28 @@ def turn_frames(fps: float) -> int:
 def thresholds(
     first: int, frames: int, pixels: int, channels: int, fps: float = SLOWEST_HZ
 ) -> NDArray[np.float32]:
-    """Return rounding thresholds (C, T, N) for frames from ``first``, 0 <= threshold < 1.
+    """Return rounding thresholds for frames from ``first``, 0 <= threshold < 1.
+
+    They are (C, T, N), or (C, 1, N) where they are the same in all frames; read-only.
 
     The mean of ``floor(light + threshold)`` is light, over pixels and, as nearly as the frame rate
     allows, over frames; whole numbers don't change.
     """
     turns = turn_frames(fps)
+    each = _each(pixels, channels, turns)
+    return each if turns == 1 else each[:, np.arange(first, first + frames) % turns]
+
+
+@lru_cache(maxsize=8)
+def _each(pixels: int, channels: int, turns: int) -> NDArray[np.float32]:
+    """Return the thresholds (C, turns, N) of one round of turns."""
     own = (np.arange(pixels) * _PIXEL_STEP + np.arange(channels)[:, None] / channels) % 1
     shift = np.floor(np.arange(pixels) * _SHIFT_STEP % 1 * turns)
-    turn = (np.arange(first, first + frames)[:, None] + shift) % turns
+    turn = (np.arange(turns)[:, None] + shift) % turns
     total = ((turn + own[:, None]) / turns).astype(np.float32)
     # Rounding to float32 may give exactly 1; keep whole codes whole, whatever the last digit is.
     below_one: NDArray[np.float32] = np.minimum(total, np.float32(1 - 2**-10))
+    below_one.setflags(write=False)
     return below_one
 
 

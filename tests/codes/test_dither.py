@@ -11,7 +11,7 @@ from lumenmap.codes.dither import SLOWEST_HZ, dimmed, thresholds, turn_frames, w
 @pytest.mark.parametrize("fps", [24, 30, 60, 120, 240])
 @pytest.mark.parametrize("level", [0.03, 0.25, 0.5, 3.4, 60.9])
 def test_the_mean_is_the_light(level, fps):
-    light = np.float32(level)
+    light = np.full((3, 48, 400), level, np.float32)
     codes = np.floor(light + thresholds(0, 48, 400, 3, fps))
     assert np.unique(codes).size <= 2
     assert codes.mean() == pytest.approx(level, abs=0.01)
@@ -25,7 +25,8 @@ def test_no_pixel_beats_below_25_hertz(fps):
     """Fourier: still light gives no pixel a component between 0 and 25 Hz, whatever its level."""
     frames = 240 * turn_frames(fps)
     for level in (0.02, 0.1, 0.37, 0.5, 1.9, 5.1):
-        codes = np.floor(np.float32(level) + thresholds(7, frames, 60, 3, fps))
+        light = np.full((3, frames, 60), level, np.float32)
+        codes = np.floor(light + thresholds(7, frames, 60, 3, fps))
         spectrum = np.abs(np.fft.rfft(codes, axis=1)) / frames
         slow = np.fft.rfftfreq(frames, 1 / fps)
         beat = (slow > 0) & (slow < SLOWEST_HZ - 1e-9)
@@ -84,7 +85,7 @@ def test_channels_take_turns(channels):
 
 @pytest.mark.parametrize("fps", [30, 120])
 def test_a_pure_function_of_frame_and_pixel(fps):
-    all_at_once = thresholds(0, 10_100, 5, 3, fps)
+    all_at_once = np.zeros((3, 10_100, 5)) + thresholds(0, 10_100, 5, 3, fps)
     assert (thresholds(10_000, 100, 5, 3, fps) == all_at_once[:, 10_000:]).all()
     assert all_at_once.min() >= 0 and all_at_once.max() < 1
 
