@@ -46,7 +46,8 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets": (
-        "core drawing parts house pixels site sheets.rails sheets.plans core.folders power.report"
+        "core drawing parts house pixels site sheets.rails sheets.plans core.folders "
+        "power.report"
     ),
     "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
@@ -71,6 +72,7 @@ PLAN = {
         "core.folders power.account power.report power.feeding pictures controller.files "
         "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
     ),
+    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20
