@@ -16,40 +16,42 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
-    "motion": "core",
-    "codes": "",
-    "drawing": "core",
-    "almanac": "core",
     "colour.occasions": "",
-    "colour": "core codes colour.occasions",
-    "parts": "core codes colour",
-    "house": "core parts",
-    "pixels": "core parts house",
-    "show": "core motion colour",
+    "colour.making": "core colour",
+    "colour": "core",
+    "codes": "",
+    "parts": "core colour codes",
+    "drawing": "core",
+    "pictures.encode": "core colour",
+    "almanac": "core",
+    "core.folders": "core",
+    "sound": "core",
+    "starter": "core core.folders",
+    "desk": "core",
+    "routes": "core",
+    "motion": "core routes",
+    "house": "core parts routes",
+    "pixels": "core parts routes house",
+    "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "site": "colour parts house pixels power.circuit power.limits",
-    "frames": "core motion colour pixels show site",
-    "pictures.scene": "core house pixels site",
-    "pictures.encode": "core colour",
-    "sheets.rails": "core drawing parts house pixels",
-    "sheets.plans": "core drawing house pixels site sheets.rails",
-    "colour.making": "core colour",
-    "core.folders": "core",
-    "power.account": "core codes parts house pixels power.limits site core.folders",
-    "power.report": "core drawing parts house pixels power.circuit power.limits site power.account",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
+    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels site power.report",
-    "pictures.light": "core colour site pictures.scene core.folders",
-    "pictures.charts": "core drawing colour pictures.light",
-    "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
-    "controller.files": "core codes pixels core.folders",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.charts": "core colour drawing pictures.light",
+    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
+    "sheets.rails": "core parts drawing house pixels",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core drawing parts house pixels site sheets.rails sheets.plans core.folders "
-        "power.report"
+        "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
     ),
-    "starter": "core core.folders",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -59,20 +61,18 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core codes almanac colour parts pixels show power.limits site frames core.folders "
+        "core colour codes parts almanac core.folders pixels show power.limits site frames "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "desk": "core",
     "jobs.evening": "core almanac core.folders controller.files controller.e131",
-    "reference": "core motion almanac parts house show controller.files controller.flash",
+    "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
-        "core drawing almanac house pixels show site pictures.scene sheets.plans colour.making "
-        "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
+        "core colour drawing almanac core.folders starter house pixels show site power.account "
+        "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
+        "sheets.plans sheets controller jobs cli.shared jobs.evening reference"
     ),
-    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,6 +12,7 @@ from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
+from lumenmap.almanac.values import Count, parse_count
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.geography import time_zone
@@ -28,7 +30,17 @@ def load_almanac(path: Path | str) -> Almanac:
         Everything that is wrong in it, each mistake with its key and what is expected.
     """
     path = Path(path)
-    data = load_toml(path, "almanac")
+    return almanac_from(load_toml(path, "almanac"), path)
+
+
+def almanac_from(data: dict[str, Any], path: Path) -> Almanac:
+    """Return the almanac that a file's tables say; ``path`` is named in errors.
+
+    Raises
+    ------
+    InputError
+        As `load_almanac`.
+    """
 
     def make(file: AlmanacFile) -> Almanac:
         reader = _Reader(path, file)
@@ -177,7 +189,13 @@ class _Reader:
             priority,
             table.brightness,
             table.in_quiet_hours,
+            tuple(self.counts(table.values, f"{key}, values")),
         )
+
+    def counts(self, values: Mapping[str, object], key: str) -> Iterator[tuple[str, Count]]:
+        for name, written in values.items():
+            with self.mistakes.gathered(self.path, f"{key}.{name}"):
+                yield name, parse_count(written, self.top.country)
 
 
 def _house_place(house: Path) -> PlaceTable | None:

@@ -68,6 +68,7 @@ def run(
 
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.systemd import own_command, systemd_unit
+    from lumenmap.almanac.values import Values
     from lumenmap.controller.e131.clock import InterruptibleClock
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.play import StreamPlayer
@@ -94,8 +95,8 @@ def run(
     sender = given.sender(interface)
     routes = cache(given.routes)  # names are looked up once, not every evening
 
-    def render(show: Path, folder: Path, brightness: float) -> None:
-        project = load(show, effect_folders=effect_folders or ())
+    def render(show: Path, folder: Path, brightness: float, values: Values) -> None:
+        project = load(show, effect_folders=effect_folders or (), values=dict(values))
         export(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
 
     player = StreamPlayer(

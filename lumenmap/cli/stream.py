@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, print_report, progress
+from lumenmap.cli.shared.options import Effects, House, Json, Values, print_report, progress
 from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
@@ -54,6 +54,7 @@ def stream(
     steady: Steady = False,
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     as_json: Json = False,
 ) -> None:
     """Play a show live over E1.31 (sACN), after checking every frame against the budgets.
@@ -72,6 +73,7 @@ def stream(
     from lumenmap.controller.e131.pace import pace
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.ways import feed
+    from lumenmap.jobs.project import read_set
     from lumenmap.jobs.sending import show_frames
 
     routable = bool(to or multicast or not dry_run)
@@ -88,6 +90,7 @@ def stream(
             Path(folder.name),
             house=house,
             effect_folders=effect_folders or (),
+            values=read_set(values),
             progress=update,
             brightness=brightness,
         )

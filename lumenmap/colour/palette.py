@@ -166,7 +166,7 @@ class Palette:
         Parameters
         ----------
         place
-            (N,) places in the palette.
+            (N,) places in the palette, or (T, N) if the pattern's size changes.
         moved
             (T, 1) how far the palette has moved.
 
@@ -224,7 +224,7 @@ def _three(rgb: F) -> tuple[float, float, float]:
 
 def _turns(u: F) -> NDArray[np.uint32]:
     """Return the fractional part of each number, in units of 2**-32."""
-    return ((u - np.floor(u)) * 2.0**32).astype(np.uint64).astype(np.uint32)
+    return np.floor(u * 2.0**32).astype(np.int64).astype(np.uint32)
 
 
 def _table(palette: Palette) -> F:

@@ -22,6 +22,8 @@ from lumenmap.show.model import Layer
 
 F = NDArray[np.float64]
 
+#: Steps from a ramp's lowest value to its highest, for an effect that takes plain numbers only.
+_FINE = 128
 #: What an effect draws with if the whole layer has one colour, which is multiplied in afterwards.
 _WHITE = Palette("white", ["white"])
 
@@ -77,7 +79,7 @@ def _varying(planned: PlannedLayer, since: F) -> Iterator[Given]:
     layer, specs = planned.layer, planned.layer.effect.options
     ramps = {name: v for name, v in planned.options.items() if isinstance(v, Ramp)}
     # The value at each frame of what the effect takes as plain numbers only.
-    single = {n: ramp(since)[:, 0] for n, ramp in ramps.items() if not specs[n].varying}
+    single = {n: _stepped(r, since) for n, r in ramps.items() if not specs[n].varying}
     for first, last in pairwise(_cuts(list(single.values()), len(since))):
         rows = slice(first, last)
         numbers = {name: float(values[first]) for name, values in single.items()}
@@ -90,6 +92,15 @@ def _varying(planned: PlannedLayer, since: F) -> Iterator[Given]:
         tint = _tint(layer, since[rows])
         palette = layer.palette if tint is None else _WHITE
         yield Given(_time(planned, since[rows]), palette, options, tint)
+
+
+def _stepped(ramp: Ramp, since: F) -> F:
+    """Return the values (T,) in steps too small to see, so that frames of a slow ramp share one."""
+    step = (ramp.most - ramp.least) / _FINE
+    values = ramp(since)[:, 0]
+    return (
+        np.asarray(ramp.least + np.round((values - ramp.least) / step) * step) if step else values
+    )
 
 
 def _tint(layer: Layer, since: F) -> NDArray[np.float32] | None:

@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.frames.matched import Matched
 from lumenmap.frames.passages import timed
+from lumenmap.frames.routes import followed
 from lumenmap.frames.seeds import layer_seeds
 from lumenmap.frames.turns import PlannedTurns, in_parts, rows_of
 from lumenmap.motion.at import At
 from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ways import measure
-from lumenmap.pixels.select import select
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.places import Places
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
 
@@ -99,9 +101,10 @@ def plan(show: Show, site: Site) -> Plan:
         A layer names an edge, mass, group, box or corner that this house doesn't have.
     """
     pixelmap = site.pixels
-    places = _places(site)
+    named = Places(pixelmap, site.house, show.groups, show.routes)
+    walks, places = followed(show, named, _places(site))
     # For each layer its cue, its mask, and what it becomes for some of its pixels.
-    planned_layers: list[tuple[Cue, Bool | None, Callable[[At, Rows, Rows], PlannedLayer]]] = []
+    planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
     # From a palette's light to the dies' own.
     matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
     seeds = iter(layer_seeds(show))
@@ -109,11 +112,13 @@ def plan(show: Show, site: Site) -> Plan:
         for layer in cue.layers:
             if matched is not None:
                 layer = matched.layer(layer)
-            mask = _mask(layer, show, site)
+            mask = _mask(layer, show, pixelmap, named)
+            for walk in walks[layer.key]:
+                mask &= walk.on
             seed = next(seeds)
             options = _options(layer, show, places, seed)
             late = layer.delay - (cue.start if layer.clock == "show" else 0.0)
-            turns = _turns(layer, show, site, places, mask, seed)
+            turns = _turns(layer, show, named, places, mask, seed)
             if layer.passage is not None:
                 here = part(places, _rows(mask))
                 options = _passing(layer, show, here, options)
@@ -123,7 +128,7 @@ def plan(show: Show, site: Site) -> Plan:
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
         for cue, mask, make in planned_layers:
-            rows = _rows(None if mask is None else mask[span])
+            rows = _rows(mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
             planned = make(part(here, rows), rows, _among(mask, span))
@@ -144,21 +149,19 @@ def _planned(
     turns: PlannedTurns | None,
     at: At,
     rows: Rows,
-    among: Rows,
+    among: slice,
 ) -> PlannedLayer:
     return PlannedLayer(layer, at, rows, options, late, turns and turns.part(among))
 
 
-def _among(mask: Bool | None, span: slice) -> Rows:
-    """Return which of a layer's own pixels lie in a tile; None for all of them."""
-    if mask is None:
-        return span
+def _among(mask: Bool, span: slice) -> slice:
+    """Return which of a layer's own pixels lie in a tile."""
     before, here = int(mask[: span.start].sum()), int(mask[span].sum())
     return slice(before, before + here)
 
 
 def _turns(
-    layer: Layer, show: Show, site: Site, places: At, mask: Bool | None, seed: int
+    layer: Layer, show: Show, named: Places, places: At, mask: Bool, seed: int
 ) -> PlannedTurns | None:
     """Return a layer's turns with the pixels of each of its places."""
     if (turns := layer.turns) is None:
@@ -168,12 +171,11 @@ def _turns(
             way = measure(places, turns.way)
             found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
         else:
-            found = [select(site.pixels, site.house, [place]) for place in layer.on]
+            found = [named.mask([place]) for place in layer.on]
     except InputError as error:
         key = f"{layer.key}, turns {error.key}".rstrip()
         raise InputError(error.message, file=show.file, key=key) from None
-    pixels = len(site.pixels) if mask is None else int(mask.sum())
-    return PlannedTurns(turns, rows_of(found, mask), pixels, seed)
+    return PlannedTurns(turns, rows_of(found, mask), int(mask.sum()), seed)
 
 
 def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:
@@ -207,26 +209,30 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, site: Site) -> Bool | None:
-    """Return which pixels (N,) the layer lights, None for all."""
-    pixelmap = site.pixels
+def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> Bool:
+    """Return which pixels (N,) the layer lights."""
     mask = np.ones(len(pixelmap), bool)
-    if layer.on:
+    for key, names in (("on", layer.on), ("except", layer.without)):
         try:
-            mask = select(pixelmap, site.house, layer.on)
+            found = named.mask(names)
         except InputError as error:
-            key = f"{layer.key}, on {error.key}".rstrip()
-            raise InputError(error.message, file=show.file, key=key) from None
+            own = error.key.startswith(("group.", "route "))
+            where = error.key if own else f"{layer.key}, {key} {error.key}".rstrip()
+            raise InputError(error.message, file=show.file, key=where) from None
+        if names:
+            mask = mask & (found if key == "on" else ~found)
+    if layer.without and not mask.any():
+        raise InputError("leaves no pixels", file=show.file, key=f"{layer.key}, except")
     for axis, low, high in layer.within:
         along = pixelmap.xyz[:, axis]
         mask = mask & (along >= low) & (along <= high)
     if layer.within and not mask.any():
         raise InputError("no pixels are in this box", file=show.file, key=f"{layer.key}, within")
-    return None if mask.all() else mask
+    return mask
 
 
-def _rows(mask: Bool | None) -> Rows:
-    if mask is None or mask.all():
+def _rows(mask: Bool) -> Rows:
+    if mask.all():
         return None
     rows = np.flatnonzero(mask)
     if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
@@ -254,5 +260,4 @@ def part(at: At, rows: Rows) -> At:
     """Return some of the places."""
     if rows is None:
         return at
-    each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
-    return replace(at, **{name: getattr(at, name)[rows] for name in each})
+    return at.part(rows)

@@ -30,10 +30,8 @@ class PlannedTurns:
     pixels: int
     seed: int
 
-    def part(self, rows: NDArray[np.intp] | slice | None) -> PlannedTurns:
+    def part(self, rows: NDArray[np.intp] | slice) -> PlannedTurns:
         """Return the same for some of the pixels."""
-        if rows is None:
-            return self
         whole = np.zeros((len(self.places), self.pixels), bool)
         for place, own in zip(whole, self.places, strict=True):
             place[own] = True
@@ -126,6 +124,6 @@ def in_parts(metres: F, whole: F, parts: int) -> list[Bool]:
     return [number == k for k in range(parts)]
 
 
-def rows_of(places: Sequence[Bool], lit: Bool | None) -> tuple[NDArray[np.intp], ...]:
-    """Return the rows of each place among the pixels (N,) that a layer lights; None for all."""
-    return tuple(np.flatnonzero(place if lit is None else place[lit]) for place in places)
+def rows_of(places: Sequence[Bool], lit: Bool) -> tuple[NDArray[np.intp], ...]:
+    """Return the rows of each place among the pixels (N,) that a layer lights."""
+    return tuple(np.flatnonzero(place[lit]) for place in places)

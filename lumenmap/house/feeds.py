@@ -40,7 +40,7 @@ def _supply(t: SupplyTable) -> Supply:
     if t.amps is None and t.label_amps is None:
         raise InputError(
             "needs amps, what it may give for hours, or label_amps, the current on its label, of "
-            f"which {OF_LABEL:.0%} counts",
+            f"which {100 * OF_LABEL:g} % counts",
             key=key,
         )
     if t.amps is not None and t.label_amps is not None and t.amps > t.label_amps:

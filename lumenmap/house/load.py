@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.tables import check, load_toml, located
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
@@ -24,6 +24,8 @@ from lumenmap.house.wiring import (
     require_reach,
     require_unique,
 )
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
 
 
 def load_house(file: Path | str) -> House:
@@ -83,6 +85,7 @@ def _build(table: HouseFile, file: Path) -> House:
         supplies=read_supplies(table, kind),
         feeds=read_feeds(table, lines),
         groups={name: _group(name, t, context) for name, t in table.group.items()},
+        routes=_routes(table, context),
         buses=read_buses(table.bus, lines, unit),
         trunks=trunks,
         taps=read_taps(table.tap, trunks, unit),
@@ -122,6 +125,17 @@ def _group(name: str, table: list[str] | GroupTable, context: EdgeContext) -> Gr
         for p in (table.low, table.high)
     )
     return Group(tuple(table.of), low, high)
+
+
+def _routes(table: HouseFile, context: EdgeContext) -> dict[str, Route]:
+    """Read the routes, whose edges this house must have."""
+    routes = read_routes(table.route)
+    for name, route in routes.items():
+        for i, one in enumerate(route.edges):
+            if one.edge not in context.edges:
+                key = f'route "{name}", edges item {i + 1}'
+                raise InputError(unknown("edge", one.edge, context.edges), key=key)
+    return routes
 
 
 def _drill(table: HouseFile) -> Drill | None:

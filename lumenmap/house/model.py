@@ -34,6 +34,7 @@ from lumenmap.house.supplies import (
     WireDefaults,
 )
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.routes.route import Route
 
 Points = NDArray[np.float64]
 
@@ -63,7 +64,7 @@ class Mass:
         How far the roof reaches beyond the walls, measured level (m).
     position
         x, y of the front-left corner of the walls (m).
-    heading
+    rotate
         Rotation about that corner, counter-clockwise as seen from above (rad).
     base
         Height of the floor (m).
@@ -83,7 +84,7 @@ class Mass:
     slope: float
     overhang: float
     position: tuple[float, float]
-    heading: float
+    rotate: float
     base: float
     ridge: RidgeDirection = "away"
     high: Side = "back"
@@ -101,7 +102,8 @@ class Edge:
     points
         (K, 3) polyline, m.
     facing
-        (3,) unit vector: the direction in which its pixels shine.
+        The direction in which its pixels shine: a unit vector (3,), or one for each straight part
+        of the polyline (K - 1, 3).
     mass
         The mass it belongs to, if any.
     measured
@@ -120,6 +122,11 @@ class Edge:
     measured: Fraction | None = None
     rail: Rail | None = None
     flexible: bool = False
+
+    @property
+    def facings(self) -> Points:
+        """The direction in which each straight part shines, (K - 1, 3)."""
+        return np.broadcast_to(self.facing, (len(self.points) - 1, 3))
 
     @property
     def length(self) -> float:
@@ -292,6 +299,7 @@ class House:
     supplies: tuple[Supply, ...]
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
     trunks: tuple[Trunk, ...] = ()
     taps: tuple[Tap, ...] = ()

@@ -171,8 +171,12 @@ class WireDefaults:
             Air as hot as the insulation may get.
         """
         table = AMPACITY.get(self.ampacity)
-        rated = min(self.insulation, table.insulation or self.insulation) if table else 90.0
-        return heat_factor(self.ambient, rated) * bundle_factor(self.conductors or together)
+        column = table.insulation if table else None
+        try:
+            heat = heat_factor(self.ambient, min(self.insulation, column or self.insulation))
+        except InputError as error:
+            raise error.at(key="wiring.ambient") from None
+        return heat * bundle_factor(self.conductors or together)
 
     def may_carry(self, size: Wire, together: int = 2) -> float:
         """Return the A that a wire may carry: by the table, derated.

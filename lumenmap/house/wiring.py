@@ -9,10 +9,11 @@ from typing import Any
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import EnergyTable, LineTable, PixelTable
+from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
+from lumenmap.house.strings import LineTable, PixelTable
 from lumenmap.house.supplies import StringMake, Usage, WireDefaults, position
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
@@ -145,7 +146,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
     Raises
     ------
     InputError
-        The string's wire given twice.
+        The string's wire given twice; air as hot as the insulation may get.
     """
     t, own = table.wiring, table.string.wire
     if t.string and own and t.string != own:
@@ -154,7 +155,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
             key="wiring.string",
         )
     ambient = AMBIENT if t.ambient is None else t.ambient
-    return WireDefaults(
+    found = WireDefaults(
         own or t.string or STRING_WIRE,
         t.ampacity,
         ambient if t.celsius is None else t.celsius,
@@ -163,6 +164,8 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
         float(t.insulation),
         t.conductors,
     )
+    found.derating()
+    return found
 
 
 def read_usage(table: EnergyTable) -> Usage:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -23,6 +23,7 @@ from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter, LimitOptions
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
+from lumenmap.show.values import read_set as read_set
 from lumenmap.site import Site
 
 R = TypeVar("R")
@@ -64,7 +65,11 @@ class Project:
 
 
 def load(
-    show: Path | str, *, house: Path | str | None = None, effect_folders: Iterable[Path] = ()
+    show: Path | str,
+    *,
+    house: Path | str | None = None,
+    effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
 ) -> Project:
     """Read a show and its house.
 
@@ -76,6 +81,8 @@ def load(
         The house file, instead of the one that the show names.
     effect_folders
         Folders of effects of your own; their code is run.
+    values
+        Numbers by name, in place of those in the show's [values].
 
     Raises
     ------
@@ -84,7 +91,7 @@ def load(
     """
     site = Site.read(house) if house is not None else None
     unit = site.house.unit if site else None
-    piece = load_show(show, unit=unit, effect_folders=effect_folders)
+    piece = load_show(show, unit=unit, effect_folders=effect_folders, values=values)
     if site is None and piece.house is not None:
         site = Site.read(piece.house)
     if site is None:

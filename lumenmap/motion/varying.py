@@ -7,7 +7,7 @@ effect doesn't look which; it asks one of the functions below::
     turned(period, t)    how many periods have passed, in place of t / period
     now(level)           the value at each frame, in place of level
     value_at(rate, when) the value at other times, of any shape
-    most(tail)           the highest value of all, for what must be one number
+    highest(tail)        the highest value of all, for what must be one number; or lowest
 
 With a plain number each is that plain formula, and costs nothing.
 """
@@ -82,11 +82,11 @@ def value_at(value: Varying, t: F) -> float | F:
     return value
 
 
-def most(value: Varying) -> float:
+def highest(value: Varying) -> float:
     """Return the highest value that an option takes."""
     return value.ramp.most if isinstance(value, Course) else value
 
 
-def least(value: Varying) -> float:
+def lowest(value: Varying) -> float:
     """Return the lowest value that an option takes."""
     return value.ramp.least if isinstance(value, Course) else value

@@ -21,6 +21,8 @@ def house(unit: str) -> Page:
         (
             "A house file is TOML. It describes the building, the pixels on it and their wiring, "
             "in the units on your tape measure. `lumenmap new my-house` writes one to start from.",
+            "A mass makes its edges: eaves, rakes, ridge, hips, posts, and one round each window "
+            "and door. Lines, groups and shows name them: `main/eave-front`, `main/window 1`.",
             "x runs right along the front as seen from the street, y away from the street, z up. "
             "An edge starts at its left end as you face that side of the house: a left rake runs "
             "up from the eave, a right rake down from the ridge.",
@@ -48,7 +50,10 @@ def show(unit: str) -> Page:
             "palette and its options. `lumenmap help effects` lists the effects and their options.",
             "Cues that overlap add their light, so fades that overlap cross. A layer's `on` takes "
             "an edge, a mass, a kind of edge, a pattern such as `main/*`, pixels such as "
-            "`front 10-20`, or a group of the house file.",
+            "`front 10-20`, or a group or route of the show or the house; `except` takes the same "
+            "and leaves it alone.",
+            "An option called `way` says what an effect runs along. A [[route]] is a way of your "
+            "own: edges in order, in metres of their own length.",
             "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
             'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
             "\"10 s\" }`. The effects' pages say which options can't.",

@@ -26,6 +26,8 @@ from lumenmap.motion.options import Duration, Share, Way
 from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ramp_reading import RampTable, read_ramp
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import RouteTable
 from lumenmap.show.model import Blend, Clock, Lit, Order, Then
 
 
@@ -70,8 +72,9 @@ def _every(value: Any, info: ValidationInfo) -> float | Ramp:
     return float(kind.read(value, reading_of(info)))
 
 
-def _way(value: Any, info: ValidationInfo) -> str:
-    return str(Way().read(value, reading_of(info)))
+def _way(value: Any, info: ValidationInfo) -> str | Route:
+    found: str | Route = Way().read(value, reading_of(info))
+    return found
 
 
 def _easing(value: Any) -> Easing:
@@ -115,8 +118,8 @@ Every = Annotated[
     ),
 ]
 WayName = Annotated[
-    str,
-    PlainValidator(_way, json_schema_input_type=str),
+    str | Route,
+    PlainValidator(_way, json_schema_input_type=str | list[str]),
     Quantity("way", "a way of the effects: see lumenmap help effects"),
 ]
 Eased = Annotated[
@@ -254,7 +257,13 @@ class LayerTable(Table):
     )
     on: list[str] = Field(
         default_factory=list,
-        description='Edges, masses, kinds, groups or patterns ("main/*"); all pixels if left out.',
+        description='Edges, masses, kinds, groups, routes or patterns ("main/*"); all pixels if '
+        "left out.",
+    )
+    except_: list[str] = Field(
+        default_factory=list,
+        alias="except",
+        description="Places as in on, which it leaves alone.",
     )
     blend: Blend = Field("normal", description="A W3C blend mode.")
     opacity: Level = Field(1.0, description="How much of it shows.")
@@ -355,4 +364,9 @@ class ShowFile(Table):
     defaults: DefaultsTable = Field(default_factory=lambda: DefaultsTable.model_validate({}))
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[Title, PaletteTable] = Field(default_factory=dict)
+    group: dict[Title, list[str]] = Field(
+        default_factory=dict,
+        description="Places under a name of your own, for on; each is a list of what on takes.",
+    )
+    route: list[RouteTable] = Field(default_factory=list, max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

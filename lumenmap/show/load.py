@@ -15,6 +15,8 @@ from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import build, check, load_toml, located
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.file import (
     CueTable,
@@ -74,21 +76,27 @@ def show_from(
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
     values: Mapping[str, float] | None = None,
+    known: dict[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
+
+    Parameters
+    ----------
+    known
+        The effects, if they were found already; else the installed ones and those of the folders.
 
     Raises
     ------
     InputError
         As `load_show`.
     """
-    known = effects(effect_folders)
+    found = effects(effect_folders) if known is None else known
     with located(path, raw):
-        raw = with_defaults(with_values(raw, path, values), path, known)
+        raw = with_defaults(with_values(raw, path, values), path, found)
     reading = _reading(raw, path, unit)
 
     def make(file: ShowFile) -> Show:
-        reader = _Reader(path, reading, file, known)
+        reader = _Reader(path, reading, file, found)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
@@ -99,6 +107,9 @@ def show_from(
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
     frames, house = 1, None
+    routes: dict[str, Route] = {}
+    with gathered(path):
+        routes = read_routes(file.route)
     with gathered(path, "show.length"):
         frames = _frames(top)
     with gathered(path, "show.cross"):
@@ -120,6 +131,8 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         limit=file.limit.model_dump(),
         length=top.length,
         beat=reader.reading.beat,
+        groups={name: tuple(places) for name, places in file.group.items()},
+        routes=routes,
     )
 
 
@@ -293,6 +306,7 @@ class _Reader:
             delay=float(table.delay),
             pace=table.pace,
             envelope=table.envelope,
+            without=tuple(table.except_),
             clock=table.clock,
             palette_at=table.palette_at,
             passage=self.part(key, lambda: _passage(table)),

@@ -11,6 +11,7 @@ from typing import Any, Literal, get_args
 from lumenmap.colour.palette import Palette
 from lumenmap.motion.easing import Easing, linear
 from lumenmap.motion.ramp import Ramp
+from lumenmap.routes.route import Route
 from lumenmap.show.registry import Effect
 
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
@@ -74,7 +75,7 @@ class Turns:
     order: Order = "in order"
     first: int | None = None
     parts: int = 0
-    way: str = "line"
+    way: str | Route = "line"
     fade: float = 0.0
     rounds: int = 0
     then: Then = "held"
@@ -85,11 +86,11 @@ class Layer:
     """One effect in a cue.
 
     ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
-    kinds or groups it lights (the whole house if empty); ``key`` its place in the file;
-    ``within`` bounds by axis (0 across, 1 away, 2 up: low, high, m). Its time is that of its
-    ``clock`` minus ``delay`` (s), times ``pace``. Where a value may be a `Ramp`, its times count
-    from the cue's start. ``palette_at``: the whole layer has the palette's colour at this place.
-    ``name`` chooses its random pattern, if it has one.
+    kinds, groups or routes it lights (the whole house if empty), ``without`` those that it leaves
+    alone; ``key`` its place in the file; ``within`` bounds by axis (0 across, 1 away, 2 up: low,
+    high, m). Its time is that of its ``clock`` minus ``delay`` (s), times ``pace``. Where a value
+    may be a `Ramp`, its times count from the cue's start. ``palette_at``: the whole layer has the
+    palette's colour at this place. ``name`` chooses its random pattern, if it has one.
     """
 
     effect: Effect
@@ -108,6 +109,7 @@ class Layer:
     passage: Passage | None = None
     turns: Turns | None = None
     name: str = ""
+    without: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +134,10 @@ class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
-    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name.
-    ``length`` is the loop's length as asked for (s), which may not be a whole number of frames;
-    ``beat`` that of a beat (s), if it has a tempo.
+    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
+    ``groups`` and ``routes`` are the show's own, by name. ``length`` is the loop's length as asked
+    for (s), which may not be a whole number of frames; ``beat`` that of a beat (s), if it has a
+    tempo.
     """
 
     name: str
@@ -147,6 +150,8 @@ class Show:
     cross: float = 0.0
     match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None
 

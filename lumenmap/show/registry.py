@@ -26,6 +26,7 @@ from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
 from lumenmap.motion.varying import Course
+from lumenmap.show import renamed
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
@@ -34,7 +35,7 @@ _FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
     (
-        *("name", "effect", "palette", "palette_at", "on", "blend", "opacity", "within"),
+        *("name", "effect", "palette", "palette_at", "on", "except", "blend", "opacity", "within"),
         *("clock", "delay", "pace", "envelope", "over", "times", "then", "turns"),
     )
 )
@@ -87,6 +88,8 @@ class Effect:
         The package or folder that it comes from.
     file
         The file that defines it.
+    words
+        Plain words that lead to it: after ``Found by:`` in its docstring.
     """
 
     name: str
@@ -95,6 +98,7 @@ class Effect:
     summary: str
     source: str
     file: Path
+    words: tuple[str, ...] = ()
 
     @property
     def from_folder(self) -> bool:
@@ -133,6 +137,8 @@ class Effect:
         """
         for name in given:
             if name not in self.options:
+                if (change := renamed.option(self.name, name)) is not None:
+                    raise InputError(change, key=name)
                 listing = ", ".join(self.options) or "none"
                 raise InputError(
                     f"{self.name} has no such option{near(name, self.options) or '.'} "
@@ -263,7 +269,14 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     options = {
         p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
-    return Effect(name, function, options, summary, source, file)
+    return Effect(name, function, options, summary, source, file, _words(function))
+
+
+def _words(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the plain words that an effect's docstring lists."""
+    listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
+    words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
+    return tuple(word[:80] for word in words if word)
 
 
 def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk import types, wire
-from lumenmap.desk.asked import MakeEdits, Open, SetValue
-from lumenmap.desk.told import Refused
+from lumenmap.desk.wire import stretch as wire
+from lumenmap.desk.wire import types
+from lumenmap.desk.wire.asked import MakeEdits, Open, SetValue
+from lumenmap.desk.wire.told import Refused
 
-PAGE = Path(types.__file__).parent / "page"
+PAGE = Path(types.__file__).parents[1] / "page"
 
 
 def stretch(frames=3, pixels=4, final=True):

@@ -38,7 +38,9 @@ def delay(a: np.ndarray, b: np.ndarray, fps: float, reach: float) -> float:
 )
 def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
     """Within 0.5 %, the edges that the wire runs backwards included."""
-    work = lay(one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', soft=1, way=f'"{way}"'))
+    work = lay(
+        one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', taper=1, way=f'"{way}"')
+    )
     light = light_of(work)
     seen = 0
     for number in range(len(work.site.pixels.edge_names)):
@@ -117,7 +119,7 @@ def test_glints_are_a_poisson_process(lay):
 def test_flakes_cross_levels_at_their_heights(lay):
     """What passes the top of a rake passes its foot later, by height over speed, on average."""
     work = lay(
-        one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spread='"30 ft"', size='"10 ft"')
+        one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spacing='"30 ft"', size='"10 ft"')
     )
     light = light_of(work)
     rake = np.flatnonzero(

@@ -18,7 +18,7 @@ depth = 5
 eave = 2.5
 overhang = 0.4
 position = [3, -2]
-heading = 25
+rotate = 25
 base = 0.3
 """
 )

@@ -1,4 +1,4 @@
-// Made by: python -m lumenmap.desk.types. Don't edit; a test compares.
+// Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.
 
 export type Version = 1;
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
@@ -68,7 +68,6 @@ export interface Cue {
   fade_in: number;
   /** s */
   fade_out: number;
-  easing: string;
   layers: Layer[];
 }
 
@@ -547,10 +546,9 @@ export interface UndoEvening {
   id: number;
 }
 
-/** An option of a layer as it is: given in the file, or left to its default. */
+/** An option of a layer as it is, whether the file gives it or not. */
 export interface Value {
   name: string;
-  given: boolean;
   /** In the option's unit; null for words. */
   number: number | null;
   text: string;

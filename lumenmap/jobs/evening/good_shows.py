@@ -13,12 +13,13 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
 
-#: A show and its brightness.
-Wish = tuple[Path, float]
+#: A show, its brightness, and its values.
+Wish = tuple[Path, float, Values]
 
 
 class GoodShows:
@@ -29,7 +30,7 @@ class GoodShows:
     folder
         Where they are kept, across restarts.
     render
-        Writes a show's frames into a folder, at a brightness of 0..1.
+        Writes a show's frames into a folder, at a brightness of 0..1 and with its values.
     check
         Says what is wrong with exported frames, in sentences.
     """
@@ -37,24 +38,24 @@ class GoodShows:
     def __init__(
         self,
         folder: Path,
-        render: Callable[[Path, Path, float], None],
+        render: Callable[[Path, Path, float, Values], None],
         check: Callable[[Path], list[str]],
     ) -> None:
         self._folder, self._render, self._check = folder, render, check
-        # Each by its show and brightness.
+        # Each by its show, brightness and values.
         self._open: dict[Wish, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
         self._asked: dict[Wish, str] = {}  # signature, good or not
         self.problems: dict[str, str] = {}
 
-    def get(self, show: Path, brightness: float = 1.0) -> FrameSet | None:
+    def get(self, show: Path, brightness: float = 1.0, values: Values = ()) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
         Its light is dimmed to ``brightness``, 0..1; that of other frames isn't. Why a show is not
         played as it stands is left in ``problems``.
         """
-        wish = (show, brightness)
-        signature = self._asked[wish] = self._signature(show)
+        wish = (show, brightness, values)
+        signature = self._asked[wish] = self._signature(show, values)
         known = self._open.get(wish)
         if known is None or known[0] != signature:
             try:
@@ -76,13 +77,13 @@ class GoodShows:
         _, self._last, frames = known
         return frames
 
-    def changed(self, show: Path, brightness: float = 1.0) -> bool:
+    def changed(self, show: Path, brightness: float = 1.0, values: Values = ()) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
-        return self._asked.get((show, brightness)) != self._signature(show)
+        return self._asked.get((show, brightness, values)) != self._signature(show, values)
 
-    def _signature(self, show: Path) -> str:
-        """Return what changes when any file in the show's folder does."""
-        parts = []
+    def _signature(self, show: Path, values: Values) -> str:
+        """Return what changes when any file in the show's folder does, or a value."""
+        parts = [f"{name}={number!r}" for name, number in values]
         folder = show if show.is_dir() else show.parent
         with contextlib.suppress(OSError):
             for file in sorted(folder.iterdir()):
@@ -92,20 +93,21 @@ class GoodShows:
         return hashlib.sha256("\n".join([str(show.exists()), *parts]).encode()).hexdigest()[:16]
 
     def _place(self, wish: Wish) -> Path:
-        show, brightness = wish
+        # Not by its values, which may be others every night.
+        show, brightness, _ = wish
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
         dim = f"-{brightness:.4f}" if brightness < 1 else ""
         return self._folder / f"{show.stem}-{key}{dim}"
 
     def _prepare(self, wish: Wish, signature: str) -> Path:
-        show, brightness = wish
+        show, brightness, values = wish
         place = self._place(wish)
         made = place / signature
         if not show.exists():
             raise InputError("no such show", file=show)
         if not (made / "good").exists():
             made.mkdir(parents=True, exist_ok=True)
-            self._render(show, made, brightness)
+            self._render(show, made, brightness, values)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
@@ -119,7 +121,7 @@ class GoodShows:
 
     def _instead(self, wish: Wish) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
-        places = [self._place(wish), self._place((wish[0], 1.0))]
+        places = [self._place(wish), self._place((wish[0], 1.0, ()))]
         if self._last is not None:
             places.append(self._last.parent)
         with contextlib.suppress(OSError):

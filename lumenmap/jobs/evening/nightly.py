@@ -18,6 +18,7 @@ from typing import Any, Protocol
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.values import Values
 from lumenmap.almanac.year import row
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
@@ -134,9 +135,9 @@ class Nightly:
 
     def _play(self, almanac: Almanac, piece: Piece, stop: Callable[[], bool]) -> None:
         follows = almanac.at(piece.stop)
-        frames = self._shows.get(piece.show, piece.brightness)
+        frames = self._shows.get(*_wish(piece))
         if follows is not None:  # ready too, so that it takes over without a gap
-            self._shows.get(follows.show, follows.brightness)
+            self._shows.get(*_wish(follows))
         self._report_problems()
         if frames is None:
             self._report("nothing to play", almanac, piece, None)
@@ -185,8 +186,8 @@ class Nightly:
         end = until or self._wall() + timedelta(days=1)
         wall, now = self._wall(), self._clock.now()
         while not stop() and not self._jumped(wall, now) and self._load() is almanac:
-            if coming is not None and self._shows.changed(coming.show, coming.brightness):
-                self._shows.get(coming.show, coming.brightness)
+            if coming is not None and self._shows.changed(*_wish(coming)):
+                self._shows.get(*_wish(coming))
                 self._report_problems()
                 self._report("waiting", almanac, None, coming)  # with the problems found
             left = (end - self._wall()).total_seconds()
@@ -213,6 +214,10 @@ class Nightly:
                 "problems": sorted(self._shows.problems.values()),
             }
         )
+
+
+def _wish(piece: Piece) -> tuple[Path, float, Values]:
+    return piece.show, piece.brightness, piece.values
 
 
 def due_frame(piece: Piece, moment: datetime, frames: FrameSet) -> int:

@@ -10,7 +10,6 @@ import numpy as np
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.leads import add_bus, add_feed, add_trunk, placed_taps, tap_places
 from lumenmap.power.circuit.network import Network
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place, line_places
@@ -27,6 +26,26 @@ def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
     InputError
         No supply, a line or pixels without a feed, the positives of two supplies connected, or a
         wire size or position that makes no sense.
+    """
+    wiring = lay_wiring(house, pixelmap)
+    try:
+        _check(wiring.network, pixelmap)
+    except InputError as error:
+        raise error.at(file=house.file) from None
+    return wiring
+
+
+def lay_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
+    """Build the circuit of a house without asking whether it can be solved.
+
+    Pixels may have no feed, and the positives of two supplies may be connected: what is behind a
+    fuse, and where a cut is missing, is known all the same.
+
+    Raises
+    ------
+    InputError
+        No supply, a line without a feed that could have several, or a wire size or position that
+        makes no sense.
     """
     if not house.supplies:
         raise InputError(
@@ -65,7 +84,7 @@ class _Builder:
             self._add_line(name)
         strands = self.strands
         return PowerWiring(
-            _checked(strands.circuit, self.map),
+            Network(strands.circuit),
             self.feeds,
             self.house.trunks,
             self.taps,
@@ -121,27 +140,33 @@ class _Builder:
         name, strands = nodes.places.span.name, self.strands
         text = self.house.wire_defaults.string
         size = strands.size(text, ("string", name), "wiring.string", together)
-        for i, (here, there) in enumerate(pairwise(nodes.positions.tolist())):
-            connector, contact = self._contact(nodes.places, here, there)
+        ends = nodes.positions
+        middles = nodes.places.along_at((ends[:-1] + ends[1:]) / 2).tolist()
+        contacts = self._contacts(nodes)
+        for i, (here, there) in enumerate(pairwise(ends.tolist())):
+            connector, contact = contacts.get(i, (None, 0.0))
             ohms = strands.ohms(size, there - here) + contact
-            at = nodes.places.along_at((here + there) / 2)
             for polarity in POLARITIES:
                 if polarity == "positive" and any(here < cut <= there for cut in cuts):
                     continue
                 own = nodes.terminals[polarity]
-                stretch = Conductor("string", polarity, name, at, -1, i, connector)
+                stretch = Conductor("string", polarity, name, middles[i], -1, i, connector)
                 strands.add((own[i], own[i + 1]), ohms, stretch)
 
-    def _contact(self, places: LinePlaces, here: float, there: float) -> tuple[int | None, float]:
-        """Return which connector between two strings a stretch holds, and its ohms.
+    def _contacts(self, nodes: LineNodes) -> dict[int, tuple[int | None, float]]:
+        """Return the connector between two strings that a stretch holds, and its ohms, by stretch.
 
         Where something joins at the connector, half of the contact is on either side of it.
         """
-        for c in places.connectors[1:-1]:
-            if here - SAME_POSITION <= c.wire <= there + SAME_POSITION:
-                joined = min(abs(c.wire - here), abs(c.wire - there)) <= SAME_POSITION
-                return c.connector, self.house.string.contact_ohms * (0.5 if joined else 1.0)
-        return None, 0.0
+        found: dict[int, tuple[int | None, float]] = {}
+        ohms = self.house.string.contact_ohms
+        for c in nodes.places.connectors[1:-1]:
+            k = nodes.index(c.wire)
+            if abs(nodes.positions[k] - c.wire) <= SAME_POSITION:
+                found[k - 1] = found[k] = (c.connector, ohms / 2)
+            else:
+                found[k - 1] = (c.connector, ohms)
+        return found
 
     def _cuts(self, places: LinePlaces, sources: list[_Source]) -> list[float]:
         """Return where the positive is cut: as given, and between supplies without a given cut."""
@@ -159,15 +184,14 @@ class _Builder:
                     (one.supply, two.supply),
                     (one.name, two.name),
                     before,
-                    places.along_at((low + high) / 2),
+                    float(places.along_at((low + high) / 2)),
                 )
             )
         return cuts
 
 
-def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
+def _check(network: Network, pixelmap: PixelMap) -> None:
     """Refuse pixels without a feed, and the positives of two supplies connected."""
-    network = Network(circuit)
     if (unfed := network.unfed_loads()).any():
         first = int(np.flatnonzero(unfed)[0])
         line = pixelmap.lines[int(pixelmap.line[first])]
@@ -181,4 +205,3 @@ def _checked(circuit: Circuit, pixelmap: PixelMap) -> Network:
             f"the positives of supplies {a + 1} and {b + 1} of the file are connected by a line or "
             "a bus; cut the positive between them, and never connect two supplies' positives"
         )
-    return network

@@ -136,16 +136,16 @@ class LinePlaces:
             return Place(float(self._knots[k]), float(self._wires[k]), number)
         part = (along - self._knots[k - 1]) / (self._knots[k] - self._knots[k - 1])
         wire = float(self._wires[k - 1] + part * (self._wires[k] - self._wires[k - 1]))
-        on = (c for c in self.connectors if abs(c.wire - wire) <= SAME_POSITION)
-        return next(on, Place(along, wire))
+        c = self.nearest_connector(along)
+        return c if abs(c.wire - wire) <= SAME_POSITION else Place(along, wire)
 
     def nearest_connector(self, along: float) -> Place:
         """Return the connector nearest to a place, the earlier one of two."""
         return min(self.connectors, key=lambda c: abs(c.along - along))
 
-    def along_at(self, wire: float) -> float:
+    def along_at(self, wire: float | F) -> F:
         """Return m along the line where so many m of string wire lie before."""
-        return float(np.interp(wire, self._wires, self._knots))
+        return np.asarray(np.interp(wire, self._wires, self._knots))
 
     def pixel_before(self, wire: float) -> int:
         """Return the number, from 1, of the last pixel up to there; 0 before the first."""
@@ -181,7 +181,7 @@ def line_places(house: House, pixelmap: PixelMap) -> dict[str, LinePlaces]:
 
 def show_pixels(places: LinePlaces, wire: float, unit: Unit) -> str:
     """Say a place by its pixels and its distance: ``between pixels 80 and 81, 26 ft 8 in``."""
-    along = show_length(places.along_at(wire), unit)
+    along = show_length(float(places.along_at(wire)), unit)
     before = places.pixel_before(wire)
     if before and wire - places.wire[before - 1] <= SAME_POSITION:
         return f"at pixel {before}, {along}"

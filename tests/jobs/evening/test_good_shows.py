@@ -18,7 +18,7 @@ class Kitchen:
         self.good = GoodShows(folder, self.render, self.check)
         self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
-    def render(self, show, folder, brightness):
+    def render(self, show, folder, brightness, values):
         text = show.read_text()
         self.rendered.append(text)
         if text.startswith("broken"):

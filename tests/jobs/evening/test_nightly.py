@@ -108,10 +108,10 @@ class Shelf:
         self.problems = {}
         self.kept = {}
 
-    def changed(self, show, brightness=1.0):
+    def changed(self, show, brightness=1.0, values=()):
         return False
 
-    def get(self, show, brightness=1.0):
+    def get(self, show, brightness=1.0, values=()):
         return self.kept.setdefault(show.name, frames_of(show.name))
 
 
@@ -272,10 +272,10 @@ def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
     class Watched(Shelf):
         made = []
 
-        def changed(self, show, brightness=1.0):
+        def changed(self, show, brightness=1.0, values=()):
             return len(self.made) < 1 + (world.wall() >= edited)
 
-        def get(self, show, brightness=1.0):
+        def get(self, show, brightness=1.0, values=()):
             self.made.append(world.wall())
             self.problems = {show.name: f"problem {len(self.made)}"}
             return super().get(show)

@@ -145,10 +145,9 @@ class PaletteCheck(Fact):
 
 
 class Value(Fact):
-    """An option of a layer as it is: given in the file, or left to its default."""
+    """An option of a layer as it is, whether the file gives it or not."""
 
     name: str
-    given: bool
     number: float | None = Field(description="In the option's unit; null for words.")
     text: str
 
@@ -173,7 +172,6 @@ class Cue(Fact):
     length: float = Field(description="s")
     fade_in: float = Field(description="s")
     fade_out: float = Field(description="s")
-    easing: str
     layers: list[Layer]
 
 

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter
 
-from lumenmap.desk.facts import Rights
+from lumenmap.desk.wire.facts import Rights
 
 #: The most edits in one message.
 MOST_EDITS = 200

@@ -9,8 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, JsonValue, TypeAdapter
 
-from lumenmap.desk import facts
-from lumenmap.desk.facts import Fact
+from lumenmap.desk.wire import facts
+from lumenmap.desk.wire.facts import Fact
 
 
 class Session(Fact):

@@ -1,20 +1,4 @@
-"""The messages between the desk and a browser, in both directions.
-
-Text frames are JSON objects with a ``type``: those of `lumenmap.desk.asked` from the browser, those
-of `lumenmap.desk.told` from the server. The browser's types are made from these models by
-`lumenmap.desk.types`. Binary frames, from the server only, are stretches of codes: `Stretch`.
-
-======================  ===========================================================
-route                   what it is
-======================  ===========================================================
-``GET /``               the page; without the cookie, the page that asks for a code
-``GET /page/NAME``      its modules and style
-``GET /open?token=…``   a one-time address, exchanged for the cookie
-``POST /pair``          ``{"code": "123456"}``, exchanged for the cookie
-``GET /picture/KEY``    the data of the house's picture, see `House.picture`
-``WS /socket``          these messages
-======================  ===========================================================
-"""
+"""Messages as they are on the wire: stretches of codes packed in binary, and JSON read strictly."""
 
 from __future__ import annotations
 
@@ -27,8 +11,8 @@ from numpy.typing import NDArray
 from pydantic import ValidationError
 
 from lumenmap.core.errors import InputError
-from lumenmap.desk.asked import CLIENT, ClientMessage
-from lumenmap.desk.told import ServerMessage
+from lumenmap.desk.wire.asked import CLIENT, ClientMessage
+from lumenmap.desk.wire.told import ServerMessage
 
 #: The longest message from a browser (bytes).
 LARGEST = 64 << 10

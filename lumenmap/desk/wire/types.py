@@ -1,4 +1,4 @@
-"""The browser's types, made from the messages' models: ``python -m lumenmap.desk.types``.
+"""The browser's types, made from the messages' models: ``python -m lumenmap.desk.wire.types``.
 
 Prints a TypeScript declaration file; ``--schema`` prints the JSON Schema that it is made from.
 ``page/wire.d.ts`` is its output, and a test holds it to that.
@@ -10,9 +10,9 @@ import json
 import sys
 from typing import Any
 
-from lumenmap.desk.asked import CLIENT
-from lumenmap.desk.told import SERVER
-from lumenmap.desk.wire import VERSION
+from lumenmap.desk.wire.asked import CLIENT
+from lumenmap.desk.wire.stretch import VERSION
+from lumenmap.desk.wire.told import SERVER
 
 _PLAIN = {
     "string": "string",
@@ -37,7 +37,7 @@ def schema() -> dict[str, Any]:
 def declarations() -> str:
     """Return the TypeScript declarations of all messages."""
     lines = [
-        "// Made by: python -m lumenmap.desk.types. Don't edit; a test compares.",
+        "// Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.",
         "",
         f"export type Version = {VERSION};",
         "export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };",
