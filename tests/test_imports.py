@@ -16,18 +16,18 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
-    "colour.occasions": "",
-    "colour.making": "core colour",
-    "colour": "core",
     "codes": "",
-    "parts": "core colour codes",
     "drawing": "core",
-    "pictures.encode": "core colour",
     "almanac": "core",
+    "colour.occasions": "",
+    "colour": "core codes colour.occasions",
+    "parts": "core codes colour",
+    "pictures.encode": "core colour",
+    "colour.making": "core colour",
     "core.folders": "core",
-    "sound": "core",
     "starter": "core core.folders",
-    "desk": "core",
+    "desk.wire": "core",
+    "desk.files": "core desk.wire",
     "routes": "core",
     "motion": "core routes",
     "house": "core parts routes",
@@ -38,19 +38,19 @@ PLAN = {
     "site": "colour parts house pixels power.circuit power.limits",
     "frames": "core colour routes motion pixels show site",
     "power.account": "core codes parts core.folders house pixels power.limits site",
-    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
+    "power.report": "core drawing parts house pixels power.circuit power.limits site power.account",
     "power.feeding": "core parts house pixels site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
-    "pictures.charts": "core colour drawing pictures.light",
+    "pictures.charts": "core drawing colour pictures.light",
     "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
-    "sheets.rails": "core parts drawing house pixels",
+    "sheets.rails": "core drawing parts house pixels",
     "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
+        "core drawing parts core.folders house pixels site power.report sheets.rails sheets.plans"
     ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
@@ -61,18 +61,27 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour codes parts almanac core.folders pixels show power.limits site frames "
+        "core codes almanac colour parts core.folders pixels show power.limits site frames "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "jobs.evening": "core almanac core.folders controller.files controller.e131",
-    "reference": "core parts almanac motion house show controller.files controller.flash",
-    "cli": (
-        "core colour drawing almanac core.folders starter house pixels show site power.account "
-        "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
-        "sheets.plans sheets controller jobs cli.shared jobs.evening reference"
+    "desk": (
+        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene jobs"
     ),
+    "desk.light": (
+        "core codes core.folders desk.wire show power.limits site frames pictures.scene "
+        "pictures.light pictures jobs desk"
+    ),
+    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "reference": "core almanac parts motion house show controller.files controller.flash",
+    "cli": (
+        "core drawing almanac colour.making core.folders starter house pixels show site "
+        "power.account power.report power.feeding pictures.scene pictures controller.files "
+        "controller.e131 sheets.plans sheets controller jobs cli.shared desk jobs.evening "
+        "reference"
+    ),
+    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20

@@ -47,16 +47,12 @@ def effects(
     known = registry(effect_folders or ())
     report: dict[str, Any]
     if name:
-<<<<<<< HEAD
-        report, lines = describe(find(known, name), unit)
-=======
         likely = [] if name in known else effects_for(name, known)
         if likely:
             report, lines = found_by(name, [known[n] for n in likely], unit)
             name = likely[0]
         else:
-            report, lines = describe(find(known, "effect", name), unit)
->>>>>>> main
+            report, lines = describe(find(known, name), unit)
     else:
         report, lines = listing(known)
     print_report(report, lines, as_json)

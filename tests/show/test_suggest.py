@@ -2,12 +2,8 @@
 
 import pytest
 
-<<<<<<< HEAD
-from lumenmap.show.palettes import named, shelf
-=======
 from lumenmap.show.palette_words import PALETTE_WORDS
-from lumenmap.show.palettes import known
->>>>>>> main
+from lumenmap.show.palettes import named, shelf
 from lumenmap.show.registry import effects
 from lumenmap.show.suggest import effects_for, no_effect, no_palette, palettes_for
 
@@ -103,17 +99,32 @@ def test_spelling_comes_after_words(name, meant):
 @pytest.mark.parametrize(
     ("name", "meant"),
     [
-<<<<<<< HEAD
-        ("xmas", 'did you mean "fir-and-berry"?'),
-        ("christmas", '"fir-and-berry"?'),
-        ("4th-of-july", 'did you mean "three-cheers"?'),
-        ("halloween", 'did you mean "jack-o-lantern"?'),
-        ("frst", 'did you mean "frost"?'),
-        ("qqq", "lumenmap palette list"),
+        ("xmas", "fir-and-berry"),
+        ("christmas", "fir-and-berry"),
+        ("4th-of-july", "three-cheers"),
+        ("red white and blue", "three-cheers"),
+        ("halloween", "jack-o-lantern"),
+        ("pumpkins", "jack-o-lantern"),
+        ("warm white", "lamp-white"),
+        ("valentines", "love-letter"),
+        ("st patricks", "clover-hill"),
+        ("chinese new year", "red-packet"),
+        ("fire", "ember"),
+        ("menorah", "eight-nights"),
     ],
 )
-def test_palettes_by_their_occasion(name, meant):
+def test_palettes_by_plain_words_and_occasions(name, meant):
+    assert palettes_for(name, shelf().names)[:1] == [meant]
+    assert f'did you mean "{meant}"' in no_palette(name, shelf().names)
+
+
+@pytest.mark.parametrize(("name", "meant"), [("frst", '"frost"'), ("qqq", "palette list")])
+def test_palettes_by_spelling(name, meant):
     assert meant in no_palette(name, shelf().names)
+
+
+def test_words_are_of_palettes_that_there_are():
+    assert set(PALETTE_WORDS) <= set(shelf().names)
 
 
 @pytest.mark.parametrize(
@@ -144,31 +155,3 @@ def test_plain_words_lead_to_palettes(word, leads_to):
     assert leads_to in [row["name"] for row in named(word=word)]
     assert len(named(word=word)) < 20
     assert not named(word="qqqq")
-=======
-        ("xmas", "fir-and-berry"),
-        ("christmas", "fir-and-berry"),
-        ("4th-of-july", "three-cheers"),
-        ("red white and blue", "three-cheers"),
-        ("halloween", "jack-o-lantern"),
-        ("pumpkins", "jack-o-lantern"),
-        ("warm white", "lamp-white"),
-        ("valentines", "love-letter"),
-        ("st patricks", "clover-hill"),
-        ("chinese new year", "red-packet"),
-        ("fire", "ember"),
-        ("menorah", "eight-nights"),
-    ],
-)
-def test_palettes_by_plain_words_and_occasions(name, meant):
-    assert palettes_for(name, known())[:1] == [meant]
-    assert f'did you mean "{meant}"' in no_palette(name, known())
-
-
-@pytest.mark.parametrize(("name", "meant"), [("frst", '"frost"'), ("qqq", "palette list")])
-def test_palettes_by_spelling(name, meant):
-    assert meant in no_palette(name, known())
-
-
-def test_words_are_of_palettes_that_there_are():
-    assert set(PALETTE_WORDS) <= set(known())
->>>>>>> main
