@@ -50,7 +50,8 @@ PLAN = {
     "sheets.rails": "core drawing parts house pixels",
     "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core drawing parts core.folders house pixels site power.report sheets.rails sheets.plans"
+        "core drawing parts core.folders house pixels site power.report sheets.rails "
+        "sheets.plans"
     ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
@@ -67,13 +68,14 @@ PLAN = {
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "desk": (
-        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene jobs"
+        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene "
+        "jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire show power.limits site frames pictures.scene "
         "pictures.light pictures jobs desk"
     ),
-    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "jobs.evening": "core almanac core.folders show controller.files controller.e131",
     "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show site "

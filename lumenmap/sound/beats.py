@@ -82,7 +82,6 @@ def _chain(sets_in: F, periods: I, middle: float) -> I:
     reach = max(2, int(np.ceil(_REACH * middle)))
     cost = _costs(periods, reach)
     stop = int(_SHORTEST_STOP * PER_SECOND)
-    gain = periods / middle  # so that more beats in the same time don't count for more
     onward = np.zeros((most, len(periods)))
     spread = np.full(len(periods) + 2 * reach, -np.inf)
     window = np.lib.stride_tricks.sliding_window_view(spread, 2 * reach + 1)
@@ -93,7 +92,7 @@ def _chain(sets_in: F, periods: I, middle: float) -> I:
             peak, peak_at = float(ends[t - stop]), t - stop
         before = onward[(t - periods) % most, steps]
         again = before < peak - _RESTART
-        best = np.where(again, peak - _RESTART, before) + gain * sets_in[t]
+        best = np.where(again, peak - _RESTART, before) + sets_in[t]
         spread[reach:-reach] = best
         options = window - cost
         trace.choice[t] = options.argmax(axis=1)

@@ -44,7 +44,15 @@ def beats_at(tempo, seconds: float, start: float = 0.7) -> np.ndarray:
     return np.array(times)
 
 
-def piece(beats: np.ndarray, *, swing: float = 0.5, pause=None, loose: float = 0.004, drums=True):
+def piece(
+    beats: np.ndarray,
+    *,
+    swing: float = 0.5,
+    pause=None,
+    loose: float = 0.004,
+    drums=True,
+    sparse=False,
+):
     """Play four beats a bar; ``swing`` is where the quaver between beats falls, 0.5 is straight."""
     kept = beats if pause is None else beats[(beats < pause[0]) | (beats >= pause[1])]
     end = beats[-1] + 1.5
@@ -59,7 +67,11 @@ def piece(beats: np.ndarray, *, swing: float = 0.5, pause=None, loose: float = 0
         step = (kept[number + 1] - at) if number + 1 < len(kept) else 0.5
         step = min(step, 1.2)
         first = number % 4 == 0
-        if drums:
+        if sparse:  # every other beat, and as many hits that lie anywhere
+            if number % 2 == 0:
+                put(_snare(), at, 0.5)
+            put(_snare(), at + _RNG.uniform(0.15, 0.85) * step, 0.5)
+        elif drums:
             put(_kick() if number % 2 == 0 else _snare(), at, 0.9 if first else 0.6)
             put(_hat(), at, 0.3)
             put(_hat(), at + swing * step, 0.25)

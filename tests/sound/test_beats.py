@@ -46,6 +46,8 @@ def test_steady_pieces(tempo, off):
         ("a pause", lambda _: 120, 120, {"pause": (25.3, 29.1)}),
         ("a slow pause", lambda _: 72, 70, {"pause": (20.2, 23.9)}),
         ("no drums", lambda _: 100, 100, {"drums": False}),
+        ("every other beat and as many false", lambda _: 100, 105, {"sparse": True}),
+        ("the same, slow", lambda _: 70, 68, {"sparse": True, "loose": 0.012}),
         ("loose players", lambda _: 112, 115, {"loose": 0.015}),
     ],
 )

@@ -17,6 +17,7 @@ from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
+from lumenmap.show.shelf import palette_files
 
 #: A show, its brightness, and its values.
 Wish = tuple[Path, float, Values]
@@ -86,7 +87,8 @@ class GoodShows:
         parts = [f"{name}={number!r}" for name, number in values]
         folder = show if show.is_dir() else show.parent
         with contextlib.suppress(OSError):
-            for file in sorted(folder.iterdir()):
+            own = palette_files().values()  # the user's own, which any show may name
+            for file in (*sorted(folder.iterdir()), *own):
                 if file.suffix in (".toml", ".rgb", ".json", ".png"):
                     stat = file.stat()
                     parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")
