@@ -43,15 +43,14 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
-    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
     "sheets.plans": "core drawing house pixels site sheets.rails",
     "sheets": (
-        "core drawing parts core.folders house pixels site power.report sheets.rails "
-        "sheets.plans"
+        "core drawing parts core.folders house pixels site power.report sheets.rails sheets.plans"
     ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
@@ -68,8 +67,7 @@ PLAN = {
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
     "desk": (
-        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene "
-        "jobs"
+        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire show power.limits site frames pictures.scene "
