@@ -12,6 +12,7 @@ and in whatever order it is made.
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
@@ -22,8 +23,9 @@ from numpy.typing import NDArray
 SLOWEST_HZ = 25.0
 #: From this code on a step is below 1.6 % of the light and doesn't show (Weber, 1 to 2 % [M]).
 VISIBLE_BELOW = 64
-#: Turns of more frames add nothing to be seen.
-_MOST_FRAMES = 8
+#: A show of more frames a second may be sent in part, every second or third frame: E1.31 allows 44
+#: (6.6.1 [P]). The thresholds take turns in as many frames, so that they then stand still.
+SENT_HZ = 44.0
 #: Multiples of the golden ratio leave the smallest gaps of any step in one dimension [M], so it is
 #: the step of pixels. That of their turns is from the plastic number (real root of p³ = p + 1) [K].
 _PIXEL_STEP = 0.6180339887498949
@@ -32,7 +34,8 @@ _SHIFT_STEP = 0.7548776662466927
 
 def turn_frames(fps: float) -> int:
     """Return in how many frames the thresholds take turns; 1 if they stand still."""
-    return min(max(1, int(fps / SLOWEST_HZ + 1e-9)), _MOST_FRAMES)
+    turns = max(1, math.ceil(fps / SENT_HZ - 1e-9))
+    return turns if fps / turns >= SLOWEST_HZ - 1e-9 else max(1, turns - 1)
 
 
 def thresholds(
