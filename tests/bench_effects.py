@@ -85,7 +85,7 @@ def one_supply(pixels: int) -> Budgets:
         ("supply",),
         np.array([pixels * 0.06]),
         np.array([pixels * 0.0007]),
-        Parts((in_parts(np.ones(pixels)),), pixels),
+        Parts((in_parts(np.arange(pixels), np.ones(pixels)),), pixels),
         np.full(3, 0.0185),
     )
 

@@ -33,6 +33,11 @@ path = ["main/rake-left", "main/rake-right"]
 name = "garage"
 volts = 12
 amps = 5
+
+[[feed]]
+supply = "garage"
+to = "front"
+fuse = 5
 """
 
 #: Nothing but a straight edge of 10 m, for tests to which the house does not matter.
@@ -43,6 +48,7 @@ pixel = { kind = "ws2811-12v" }
 edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
 line = [{ name = "all", path = ["wall"] }]
 supply = [{ name = "one", volts = 12, amps = 10 }]
+wiring.accept = [{ finding = "no-feed", of = "all", reason = "Only the supply matters here" }]
 """
 
 

@@ -16,7 +16,11 @@ EXTRAS = ("video", "almanac", "sheets", "sound", "cluster", "desk")
 #: Imported under their own names, though they come with another distribution.
 PARTS = {"pydantic-core", "annotated-types"}  # pydantic's
 #: Declared, though no file imports them: each is loaded by another library.
-INDIRECT = {"imageio-ffmpeg": "imageio.plugins.ffmpeg", "tzdata": "zoneinfo"}
+INDIRECT = {
+    "imageio-ffmpeg": "imageio.plugins.ffmpeg",
+    "tzdata": "zoneinfo",
+    "websockets": "uvicorn.protocols.websockets.websockets_sansio_impl",
+}
 
 
 def plain(name):

@@ -35,23 +35,10 @@ PLAN = {
     "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
-    "site": "colour parts house pixels power.circuit power.limits",
-    "frames": "core colour routes motion pixels show site",
-    "power.account": "core codes parts core.folders house pixels power.limits site",
-    "power.report": "core drawing parts house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels site power.report",
-    "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
-    "pictures.charts": "core drawing colour pictures.light",
-    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
-    "sheets.plans": "core drawing house pixels site sheets.rails",
-    "sheets": (
-        "core drawing parts core.folders house pixels site power.report sheets.rails sheets.plans"
-    ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -60,26 +47,48 @@ PLAN = {
     "controller.ddp": "pixels controller.e131",
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
+    "power.verdict": "core parts house power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits power.verdict",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
+    "power.report": (
+        "core drawing parts house pixels power.circuit power.limits power.verdict site "
+        "power.account"
+    ),
+    "power.feeding": "core parts house pixels site power.report",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.charts": "core drawing colour pictures.light",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
+    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "sheets": (
+        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
+        "power.report sheets.plans"
+    ),
     "jobs": (
-        "core codes almanac colour parts core.folders pixels show power.limits site frames "
-        "power.account power.report pictures.light pictures.charts pictures controller.files "
-        "controller.flash controller.board controller"
+        "core codes almanac colour parts core.folders pixels show power.limits controller.files "
+        "controller.flash controller.board controller site frames power.account power.report "
+        "pictures.light pictures.charts pictures"
     ),
-    "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "desk": (
-        "core almanac colour parts desk.wire desk.files motion pixels show site pictures.scene jobs"
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs"
     ),
+    "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
-        "core codes core.folders desk.wire show power.limits site frames pictures.scene "
-        "pictures.light pictures jobs desk"
+        "core codes core.folders desk.wire power.limits site frames pictures.scene "
+        "pictures.light pictures jobs desk.describe"
     ),
-    "jobs.evening": "core almanac core.folders show controller.files controller.e131",
+    "desk": (
+        "core almanac colour desk.wire desk.files motion show site jobs desk.describe desk.light"
+    ),
+    "jobs.evening": "core almanac core.folders show controller.files controller.e131 power.verdict",
     "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
-        "core drawing almanac colour.making core.folders starter house pixels show site "
-        "power.account power.report power.feeding pictures.scene pictures controller.files "
-        "controller.e131 sheets.plans sheets controller jobs cli.shared desk jobs.evening "
-        "reference"
+        "core drawing almanac colour.making core.folders starter house pixels show "
+        "controller.files controller.e131 controller site power.account power.report "
+        "power.feeding pictures.scene pictures sheets.plans sheets jobs cli.shared desk "
+        "jobs.evening reference"
     ),
     "sound": "core",
 }
@@ -156,8 +165,10 @@ def test_no_folder_is_crowded(top):
 
 
 def test_tests_mirror_the_rooms():
-    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
-    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data, and
+    ``mutations`` mistakes to be noticed.
+    """
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
 
@@ -185,7 +196,7 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
+    others = [PACKAGE / f for f in ("core/service.py", "controller/presence.py", "desk/listen.py")]
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path

@@ -17,6 +17,7 @@ from lumenmap.cli.shared.options import (
     open_show,
     progress,
 )
+from lumenmap.cli.shared.wording import flashing
 
 if TYPE_CHECKING:
     from lumenmap.pictures.scene.look import Time
@@ -125,8 +126,8 @@ def preview(
     ).filled(out.suffix.lower())
     check_width(options.size[0])
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        done = write_preview(project, out, options, progress=update, workers=pool)
+        done, flashes = write_preview(project, out, options, progress=update, workers=pool)
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )
-    print(f"wrote {out}{narrowed}")
+    print("\n".join([f"wrote {out}{narrowed}", *flashing([f.report() for f in flashes])]))

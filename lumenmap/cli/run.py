@@ -77,9 +77,8 @@ def run(
     from lumenmap.core.system import user_state
     from lumenmap.jobs.evening.good_shows import GoodShows
     from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, open_state, write_status
-    from lumenmap.jobs.export import export
     from lumenmap.jobs.project import load
-    from lumenmap.jobs.sending import budget_problems
+    from lumenmap.jobs.sending import keep_frames, kept_problems, require_safe_houses
 
     book = load_almanac(almanac)
     kept = state or almanac.parent / ".lumenmap"
@@ -89,15 +88,23 @@ def run(
         return
     given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     given.check()
-    opened = open_state(kept)
-    stop, manager = StopSignal(), ServiceManager()
-    clock = InterruptibleClock(stop.wait)
-    sender = given.sender(interface)
-    routes = cache(given.routes)  # names are looked up once, not every evening
+    manager = ServiceManager()
 
     def render(show: Path, folder: Path, brightness: float, values: Values) -> None:
         project = load(show, effect_folders=effect_folders or (), values=dict(values))
-        export(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
+        keep_frames(project, folder, progress=lambda *_: manager.alive(), brightness=brightness)
+
+    shows = GoodShows(kept / "shows", render, kept_problems)
+    # A dangerous house stops it here, unless there is something good to play from before.
+    unknown = [
+        show for show in dict.fromkeys(rule.show for rule in book.rules) if not shows.has_good(show)
+    ]
+    require_safe_houses(unknown, effect_folders or ())
+    opened = open_state(kept)
+    stop = StopSignal()
+    clock = InterruptibleClock(stop.wait)
+    sender = given.sender(interface)
+    routes = cache(given.routes)  # names are looked up once, not every evening
 
     player = StreamPlayer(
         stream_source(book.house or almanac, name, priority),
@@ -109,7 +116,7 @@ def run(
     )
     nightly = Nightly(
         Almanacs(almanac, log),
-        GoodShows(kept / "shows", render, budget_problems),
+        shows,
         player,
         wall=lambda: datetime.now(UTC),
         clock=clock,

@@ -22,6 +22,7 @@ from lumenmap.cli.shared.wire import (
     To,
     log,
     stream_source,
+    tell_flashing,
     universe_table,
 )
 
@@ -114,6 +115,7 @@ def stream(
             f"the show has {frames.fps:g} frames/s, {rate.rate / rate.repeat:g} are sent: E1.31 "
             "allows 44 at most (--fast sends all)"
         )
+    tell_flashing(frames)
     stop = StopSignal()
     source = stream_source(frames.house, name, priority)
     log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")

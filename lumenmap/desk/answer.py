@@ -8,7 +8,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
-from lumenmap.desk.describe_show import palette_check, strip
+from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
 from lumenmap.desk.wire import asked, told

@@ -10,28 +10,17 @@ from lumenmap.house.model import Line
 from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk, position
 from lumenmap.house.wiring import require_unique
 from lumenmap.parts.fuses import OF_LABEL
-from lumenmap.parts.kinds import PixelKind
-
-#: A supply whose voltage differs by more than this part from the pixels' is a mistake: from the
-#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
-VOLTAGE_TOLERANCE = 0.2
 
 
-def read_supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
+def read_supplies(table: HouseFile) -> tuple[Supply, ...]:
     """Return the supplies.
 
     Raises
     ------
     InputError
-        A name used twice, or a voltage that doesn't fit the pixels.
+        A name used twice, or a supply without its current.
     """
     require_unique("supply", (t.name for t in table.supply))
-    for t in table.supply:
-        if abs(t.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
-            raise InputError(
-                f"is {t.volts:g} V, but {kind.name} pixels take {kind.volts:g} V",
-                key=f'supply "{t.name}", volts',
-            )
     return tuple(_supply(t) for t in table.supply)
 
 

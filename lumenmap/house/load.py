@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+from dataclasses import replace
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.regular import read_regular
+from lumenmap.core.tables import LARGEST, check, load_toml, located
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Location
 from lumenmap.house.placement import PlacedMass, place_mass
-from lumenmap.house.plausibility import assumptions, plausibility_notes
+from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
 from lumenmap.house.rail import read_rail
 from lumenmap.house.wiring import (
     read_lines,
@@ -44,7 +47,8 @@ def load_house(file: Path | str) -> House:
     table = check(HouseFile, data, where, context)
     with located(where, data):
         try:
-            return _build(table, where)
+            digest = hashlib.sha256(read_regular(where, LARGEST)).hexdigest()
+            return replace(_build(table, where), sha256=digest)
         except InputError as error:
             raise error.at(file=where) from None
 
@@ -82,7 +86,7 @@ def _build(table: HouseFile, file: Path) -> House:
         rail=rail,
         kind=kind,
         lines=lines,
-        supplies=read_supplies(table, kind),
+        supplies=read_supplies(table),
         feeds=read_feeds(table, lines),
         groups={name: _group(name, t, context) for name, t in table.group.items()},
         routes=_routes(table, context),
@@ -98,6 +102,7 @@ def _build(table: HouseFile, file: Path) -> House:
         notes=(
             *context.notes,
             *plausibility_notes(context.masses, context.edges, rail, unit),
+            *fuse_notes(table),
         ),
         assumptions=tuple(assumptions(table, rail, string)),
     )

@@ -14,7 +14,7 @@ from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
 from lumenmap.house.strings import LineTable, PixelTable
-from lumenmap.house.supplies import StringMake, Usage, WireDefaults, position
+from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
 #: What is assumed of strings until the house file says: their wire, the tail of one that has
@@ -163,6 +163,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
         ambient,
         float(t.insulation),
         t.conductors,
+        tuple(Acceptance(a.finding, a.of, a.reason) for a in t.accept),
     )
     found.derating()
     return found

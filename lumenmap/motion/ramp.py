@@ -57,7 +57,9 @@ class Ramp:
         if self.repeat:
             since = since % at[-1]
         piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
-        return self._value(piece, (since - at[piece]) / (at[piece + 1] - at[piece]))
+        span = at[piece + 1] - at[piece]
+        # Clipped before the division, so that the steepest ramp doesn't overflow.
+        return self._value(piece, np.clip(since - at[piece], 0, span) / span)
 
     def _value(self, piece: NDArray[np.intp], part: F) -> F:
         """Return the value ``part`` 0..1 of the way through each piece."""

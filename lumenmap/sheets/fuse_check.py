@@ -8,7 +8,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.power.report.analysis import analyse, full_white
-from lumenmap.power.report.findings import findings, thinnest_amps, thinnest_behind
+from lumenmap.power.report.findings import findings
+from lumenmap.power.verdict.fusing import feed_point, thinnest_behind
 from lumenmap.site import Site
 
 
@@ -102,12 +103,10 @@ def check_power(site: Site) -> PowerCheck:
         found = findings(site, white)
         fuse_checks = {}
         for number, feed in enumerate(house.feeds, 1):
-            wire, part = thinnest_behind(site, feed)
-            fuse_checks[feed.name] = FuseCheck(
-                number, feed, wire.name, part, thinnest_amps(site, feed)
-            )
+            thin = thinnest_behind(site.wiring, feed_point(site.wiring, feed.name))
+            fuse_checks[feed.name] = FuseCheck(number, feed, thin.size, thin.what, thin.amps)
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"
         return PowerCheck({}, (text,), table)
-    return PowerCheck(fuse_checks, tuple(found), table)
+    return PowerCheck(fuse_checks, tuple(map(str, found)), table)

@@ -16,6 +16,10 @@ LayerContent = dict[str, Any]
 CueContent = dict[str, Any]
 
 
+#: Tables of a show file next to ``[show]``, its palettes and cues.
+_TABLES = ("defaults", "group", "limit", "route", "values")
+
+
 def layer(
     effect: str,
     palette: str | Sequence[str] = "",
@@ -30,10 +34,10 @@ def layer(
         Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; for a palette also
         one that `compose` is given, a colour, or a list of colours.
     on
-        Edges, masses, kinds, groups or patterns; the whole house if empty.
+        Edges, masses, kinds, groups, routes or patterns; the whole house if empty.
     **keys
         The effect's options, and ``blend``, ``opacity``, ``within``, ``delay``, ``pace`` and
-        ``envelope``, as in a show file.
+        ``envelope``, as in a show file; ``except_`` for places that it leaves alone.
     """
     places = [on] if isinstance(on, str) else list(on)
     content: LayerContent = {"effect": effect, "on": places, **keys}
@@ -79,21 +83,21 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``; and ``limit``, a table.
+        ``match_screen``, ``seed``, ``flashing``; and whole tables: ``limit``, ``group``,
+        ``route``…
 
     Raises
     ------
     InputError
         Anything wrong, with the show's name in place of the file, and its key.
     """
-    head = {name: value for name, value in keys.items() if name != "limit"}
+    tables = {name: keys.pop(name) for name in _TABLES if name in keys}
     content: dict[str, Any] = {
-        "show": {"length": length, **head},
+        "show": {"length": length, **keys},
         "palette": {name: _palette(given) for name, given in (palettes or {}).items()},
         "cue": list(cues),
+        **tables,
     }
-    if "limit" in keys:
-        content["limit"] = keys["limit"]
     title = str(keys.get("name") or "composed show")
     return show_from(content, Path(folder) / title, effect_folders=effect_folders)
 

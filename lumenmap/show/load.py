@@ -20,12 +20,13 @@ from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.file import (
     CueTable,
+    GroupTable,
     LayerTable,
     ShowFile,
     ShowTable,
     TurnsTable,
 )
-from lumenmap.show.model import Cue, Layer, Passage, Show, Turns
+from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
@@ -129,11 +130,18 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
+        flashing=top.flashing,
         length=top.length,
         beat=reader.reading.beat,
-        groups={name: tuple(places) for name, places in file.group.items()},
+        groups={name: _group(group) for name, group in file.group.items()},
         routes=routes,
     )
+
+
+def _group(table: list[str] | GroupTable) -> Group:
+    if isinstance(table, list):
+        return tuple(table), ()
+    return tuple(table.of), tuple(table.except_)
 
 
 def _frames(top: ShowTable) -> int:
@@ -207,11 +215,11 @@ def _inside(path: Path, house: str | None) -> Path | None:
 
 
 def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
-    if not table.parts and len(on) < 2:
+    if table.parts is None and len(on) < 2:
         raise InputError(
             'needs places that take turns: list them in `on`, or write parts = 8 and way = "line"'
         )
-    most = table.parts or len(on)
+    most = len(on) if table.parts is None else 1000 if table.parts == "edges" else table.parts
     if table.first is not None and table.first > most:
         raise InputError(f"first is {table.first}; there are {most} places")
     return Turns(
@@ -224,6 +232,7 @@ def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
         float(table.fade),
         table.rounds,
         table.then,
+        table.gap,
     )
 
 

@@ -127,9 +127,19 @@ PATH = '"main/rake-left", "main/rake-right"'
             r"line .front., path item 2: .*used twice",
         ),
         (
-            "volts = 12",
-            "volts = 5",
-            r'supply "garage", volts: is 5 V, but ws2811-12v pixels take 12 V',
+            "[rail]",
+            '[wiring]\naccept = [{ finding = "no-fuze", of = "a", reason = "none" }]\n[rail]',
+            r"wiring.accept 1, finding: .*no-fuze.*did you mean .no-fuse",
+        ),
+        (
+            "[rail]",
+            '[wiring]\naccept = [{ finding = "no-fuse", of = "a", reason = "ok" }]\n[rail]',
+            r"wiring.accept 1, reason: .*10",
+        ),
+        (
+            "[rail]",
+            '[wiring]\naccept = [{ finding = "no-fuse", of = "a" }]\n[rail]',
+            r"wiring.accept 1, reason: .*missing",
         ),
         (
             '"ws2811-12v"',

@@ -108,11 +108,11 @@ def test_the_picture_is_that_of_the_preview(browser, made, work):
     for frame in (100, 420):
         browser.execute_script("lumenmap.seek(arguments[0])", frame)
         url = browser.execute_script("return document.getElementById('picture').toDataURL()")
-        shown = np.asarray(
+        canvas = np.asarray(
             Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB")
         )
         still = view.still(seen(work, sampled[frame][None] / np.float32(255))[0])
-        off = np.abs(shown.astype(float) - still)
+        off = np.abs(canvas.astype(float) - still)
         assert off.mean() < 3
         assert np.quantile(off, 0.99) < 30
 

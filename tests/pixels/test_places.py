@@ -20,7 +20,7 @@ def house(load):
 
 @pytest.fixture
 def places(house):
-    groups = {
+    lists = {
         "left half": ["front 1-40"],
         "both": ["left half", "main/rake-right"],
         "front-gable": ["main/rake-left"],  # the show's own comes before the house's
@@ -28,6 +28,9 @@ def places(house):
         "loop": ["both", "pool"],
         "pool": ["loop"],
     }
+    groups = {name: (of, []) for name, of in lists.items()}
+    groups["rest"] = ([], ["left half"])
+    groups["lower right"] = (["both"], ["front 1-100"])
     routes = {"over": Route(tuple(map(Stretch, FRONT)), name="over")}
     return Places(map_pixels(house), house, groups, routes)
 
@@ -41,6 +44,8 @@ def test_groups_of_a_show_hold_groups_and_come_first(places, house):
     assert_array_equal(places.mask(["front-gable"]), left)
     assert_array_equal(places.mask(["over"]), left | right)
     assert not places.mask([]).any()
+    assert_array_equal(places.mask(["rest"]), ~first)
+    assert_array_equal(places.mask(["lower right"]), right & (np.arange(len(pixels)) >= 100))
 
 
 @pytest.mark.parametrize(

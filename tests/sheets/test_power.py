@@ -108,12 +108,12 @@ def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     found = power_report(Site(house, map_pixels(house))).findings
     assert len(found) > 3
     warnings = [r["warning"] for r in rows(folder, "power-warnings")]
-    assert warnings == list(found) == report["warnings"]
+    assert warnings == list(map(str, found)) == report["warnings"]
     page, pdf = text_of(folder)
-    for warning in found:
+    for warning in warnings:
         assert " ".join(warning.split()) in page
     dense = pdf.replace(" ", "")
-    assert all(w[:40].replace(" ", "") in dense for w in found)
+    assert all(w[:40].replace(" ", "") in dense for w in warnings)
 
 
 def test_a_fuse_that_protects_is_said_to_by_which_table(sheets):

@@ -13,6 +13,7 @@ import typer
 
 if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
+    from lumenmap.controller.files.frameset import FrameSet
     from lumenmap.pixels.universes import Universe
 
 To = Annotated[
@@ -96,6 +97,14 @@ def stream_source(house: Path | None, name: str, priority: int) -> Source:
 def log(text: str) -> None:
     """Print a message to the terminal, apart from the result."""
     print(text, file=sys.stderr, flush=True)
+
+
+def tell_flashing(frames: FrameSet) -> None:
+    """Say that frames flash, and why they may."""
+    found = frames.meta.get("flashing") or []
+    if found:
+        because = frames.meta.get("flashing_because", "")
+        log(f'FLASHING: {found[0]}. Its file says why it may: "{because}"')
 
 
 def universe_table(universes: tuple[Universe, ...], address: Callable[[int], str]) -> list[str]:

@@ -78,6 +78,7 @@ class PacketBlocks:
         # Sequence number of each universe's next packet, not yet cut to 8 bits.
         self._next = np.zeros(len(universes), np.int64) if sequence is None else sequence.copy()
         self._last: Octets | None = None  # the frame before the block
+        self._light: NDArray[np.int64] | None = None  # the sum of each universe's codes in it
         self._sent = np.zeros(len(universes), np.int64)  # packets sent since the data changed
         self._quiet = np.zeros(len(universes), np.int64)  # frames since the last packet
 
@@ -107,6 +108,7 @@ class PacketBlocks:
             frames = dimmed(frames, self._brightness, self._built, self._rate)
             self._built += len(frames)
         changed = np.empty((len(frames), len(self.universes)), bool)
+        order = self._order(frames)
         for k, span in enumerate(self._spans):
             slots = frames[:, span]
             first = self._way.slots_at
@@ -123,9 +125,21 @@ class PacketBlocks:
         if self._way.seal is not None:
             self._way.seal(self._packets[: len(frames)])
         return [
-            [(k, row[k]) for k in np.flatnonzero(due).tolist()]
-            for row, due in zip(self._views, needed, strict=False)
+            [(k, row[k]) for k in turn if due[k]]
+            for row, due, turn in zip(self._views, needed, order, strict=False)
         ]
+
+    def _order(self, frames: Octets) -> list[list[int]]:
+        """Return the universes of each frame in the order in which they are sent."""
+        count = len(self.universes)
+        if not self._way.any_order or count < 2:
+            return [list(range(count))] * len(frames)
+        light = np.stack([frames[:, s].sum(axis=1, dtype=np.int64) for s in self._spans], axis=1)
+        before = light[:1] if self._light is None else self._light
+        self._light = light[-1:]
+        rising = np.diff(np.concatenate([before, light]), axis=0)
+        order: list[list[int]] = np.argsort(rising, axis=1, kind="stable").tolist()
+        return order
 
     def _needed(self, changed: NDArray[np.bool_]) -> NDArray[np.bool_]:
         if self._steady:
@@ -144,7 +158,7 @@ class PacketBlocks:
     def rewind(self, frame: int) -> None:
         """Drop the block from ``frame`` on; the next packets are sent even if unchanged."""
         self._next += self._before[frame] - self._before[-1]
-        self._last = None
+        self._last = self._light = None
 
     def closing(self) -> list[list[tuple[int, memoryview]]]:
         """Build three black frames, then three that say it is over, if the way can (6.2.6)."""

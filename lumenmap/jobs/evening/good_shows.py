@@ -8,6 +8,7 @@ program is killed, what is marked good is whole.
 from __future__ import annotations
 
 import contextlib
+import glob
 import hashlib
 import shutil
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
+from lumenmap.power.verdict.finding import DangerError
 from lumenmap.show.shelf import palette_files
 
 #: A show, its brightness, and its values.
@@ -78,6 +80,11 @@ class GoodShows:
         _, self._last, frames = known
         return frames
 
+    def has_good(self, show: Path) -> bool:
+        """Return whether a good version of a show is kept from before, at any brightness."""
+        name = self._place((show, 1.0, ())).name
+        return any(self._kept(place) for place in self._folder.glob(f"{glob.escape(name)}*"))
+
     def changed(self, show: Path, brightness: float = 1.0, values: Values = ()) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
         return self._asked.get((show, brightness, values)) != self._signature(show, values)
@@ -112,7 +119,7 @@ class GoodShows:
             self._render(show, made, brightness, values)
             if problems := self._check(made / "frames.json"):
                 shutil.rmtree(made, ignore_errors=True)
-                raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
+                raise CheckError(f"{show.name}: refused: {problems[0]}")
             (made / "good").touch()
         open_frames(made)
         write_whole(place / "current", signature)
@@ -152,5 +159,7 @@ class GoodShows:
             return not self._check(sidecar)
         except InputError as error:
             return error.file is not None and Path(error.file) != sidecar
+        except DangerError:  # so is one that was edited into a dangerous house
+            return True
         except LumenmapError:
             return False

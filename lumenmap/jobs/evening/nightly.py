@@ -118,6 +118,7 @@ class Nightly:
         self._load, self._shows, self._player = almanac, shows, player
         self._wall, self._clock, self._reports = wall, clock, reports or Reports()
         self._reported: dict[str, str] = {}
+        self._flashing: list[str] = []
 
     def run(self, stop: Callable[[], bool]) -> None:
         """Wait and play until ``stop`` returns True."""
@@ -158,6 +159,7 @@ class Nightly:
             f"playing {piece.show.name} ({piece.rule}) until "
             f"{piece.stop.astimezone(almanac.place.zone):%H:%M}"
         )
+        self._flashing = frames.meta.get("flashing") or []
         self._report("playing", almanac, piece, follows or almanac.next(piece.stop))
         self._player.play(
             frames,
@@ -211,6 +213,7 @@ class Nightly:
                 "updated": self._wall().isoformat(timespec="seconds"),
                 "playing": row(almanac, piece) if piece else None,
                 "next": row(almanac, coming) if coming else None,
+                "flashing": self._flashing if state == "playing" else [],
                 "problems": sorted(self._shows.problems.values()),
             }
         )

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.elimination import Elimination
 from lumenmap.power.circuit.reduction import ReducedNetwork
+from lumenmap.power.circuit.shares import Share, Shares
 
 F = NDArray[np.float64]
 
@@ -154,16 +155,15 @@ class Network:
         through: F = (volts[:, a] - volts[:, b] + self.offset_volts[which]) * self.siemens[which]
         return through
 
-    def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> F:
-        """Return the share (R, loads) of each load's current in each resistor, signed."""
+    def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> list[Share]:
+        """Return the share of each load's current in each resistor, signed."""
         which = np.asarray(resistors, np.intp)
-        rows = np.arange(len(which))
-        push = np.zeros((len(which), self.nodes))
-        np.add.at(push, (rows, self.ends[which, 0]), 1.0)
-        np.add.at(push, (rows, self.ends[which, 1]), -1.0)
-        volts = self.reduced.solve_few(push)
-        share: F = (volts[:, self.minus] - volts[:, self.plus]) * self.siemens[which, None]
-        return share
+        start, end = self.ends[which].T
+        return list(self._shares.of(start, end, self.siemens[which]))
+
+    @cached_property
+    def _shares(self) -> Shares:
+        return Shares(self.reduced, self.plus, self.minus)
 
 
 def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.fuses import continuous_load
+from lumenmap.power.circuit.shares import Share
 from lumenmap.power.circuit.wiring import POLARITIES, Conductor, Owner, PowerWiring
 from lumenmap.power.limits.parts import Row, in_parts
 
-F = NDArray[np.float64]
 #: A budget: its name, kind, limit (A), and the pixels in it.
 Figures = tuple[str, BudgetKind, float, Row]
-
-#: Conductors whose shares are worked out together: bounds the memory of one solve.
-_AT_ONCE = 16
 
 
 def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
@@ -34,8 +30,7 @@ def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
     for supply in house.supplies:
         own = _shares(wiring, wiring.sources(supply.name)).values()
         if own:
-            total = in_parts(np.sum(list(own), axis=0))
-            found.append((supply.name, "supply", supply.amps, total))
+            found.append((supply.name, "supply", supply.amps, _total(wiring, own)))
     found += [row for feed in wiring.feeds for row in _lead(wiring, ("feed", feed.name))]
     for trunk in wiring.trunks:
         found += _lead(wiring, ("trunk", trunk.name))
@@ -136,14 +131,18 @@ def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
     return found
 
 
-def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F]:
-    """Return the share (N,) of each pixel's current in each conductor, by the conductor's id."""
-    found: dict[int, F] = {}
-    for i in range(0, len(conductors), _AT_ONCE):
-        some = conductors[i : i + _AT_ONCE]
-        shares = wiring.network.shares([c.resistor for c in some])
-        found |= {id(c): share for c, share in zip(some, shares, strict=True)}
-    return found
+def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, Share]:
+    """Return the share of each pixel's current in each conductor, by the conductor's id."""
+    shares = wiring.network.shares([c.resistor for c in conductors])
+    return {id(c): share for c, share in zip(conductors, shares, strict=True)}
+
+
+def _total(wiring: PowerWiring, shares: Iterable[Share]) -> Row:
+    """Return the row of several conductors together."""
+    total = np.zeros(len(wiring.network.plus))
+    for pixels, share in shares:
+        total[pixels] += share
+    return in_parts(np.arange(len(total)), total)
 
 
 def _busiest(
@@ -170,13 +169,14 @@ def _busiest(
     shares = _shares(wiring, [c for _, c, _ in near])
     found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
-        row = in_parts(shares[id(conductor)] * sign)
+        pixels, share = shares[id(conductor)]
+        row = in_parts(pixels, share * sign)
         if len(row.pixels):
             found.setdefault(row.key, (at, row))
     return list(found.values())
 
 
-def _both_ways(shares: list[F]) -> list[Row]:
+def _both_ways(shares: Sequence[Share]) -> list[Row]:
     """Return the rows that differ, of currents in either direction; none of those that are zero."""
-    rows = [in_parts(sign * share) for share in shares for sign in (1, -1)]
+    rows = [in_parts(pixels, sign * share) for pixels, share in shares for sign in (1, -1)]
     return list({row.key: row for row in rows if len(row.pixels)}.values())

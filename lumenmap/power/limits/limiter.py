@@ -68,12 +68,16 @@ class LimitOptions:
         How fast a gliding gain may change: halvings or doublings a second.
     dither
         In dim light, neighbouring codes by turns, so that their mean is the light between them.
+    between_packets
+        Leave room in supplies and branches for the moments between two packets; the job that
+        limits a show sees to it, with `torn`.
     """
 
     mode: LimitMode = "glide"
     per: LimitScope = "house"
     slew: float = 0.5
     dither: bool = True
+    between_packets: bool = False
 
     def __post_init__(self) -> None:
         if self.mode not in MODES:

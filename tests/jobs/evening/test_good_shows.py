@@ -67,7 +67,7 @@ def test_show_that_breaks_its_budget_is_refused_and_said(kitchen, tmp_path):
     show = put(tmp_path, "level 250")
     assert kitchen.good.get(show) is None
     assert kitchen.good.problems["a.toml"] == (
-        "a.toml: refused, it would exceed its budget: supply garage: 20.00 A of 12 A in frame 0; "
+        "a.toml: refused: supply garage: 20.00 A of 12 A in frame 0; "
         "there is no other good show to play"
     )
 

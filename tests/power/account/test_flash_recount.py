@@ -26,10 +26,11 @@ def by_bytes(codes, pixelmap, fps, block):
     return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in count.findings()]
 
 
-def by_light(codes, pixelmap, fps):
+def by_light(codes, pixelmap, fps, *, full=True):
     watch = FlashCounter(fps, flash_regions(pixelmap))
     watch.add(np.minimum(join_white(codes.astype(np.float32) / 255), 1))
-    return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in watch.findings()]
+    found = [f for f in watch.findings() if (f.brightest == 1) is full]
+    return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in found]
 
 
 @pytest.fixture(params=["ws2812b", "sk6812-rgbw"])
@@ -69,6 +70,21 @@ def test_both_counts_find_the_same(pixelmap):
         assert by_bytes(codes, pixelmap, fps, int(rng.integers(1, 40))) == expected
         some += bool(expected)
     assert 40 < some < 140  # both kinds of show are among them
+
+
+def test_dim_light_is_counted_as_its_fifteenfold_would_be(small_map):
+    """At most 17 of 255 is 6.7 % of full light, so no change of it is 10 %; 15 * 17 is 255 [K]."""
+    pixelmap = small_map((14, 9, 12), kind="ws2812b")
+    rng, some = np.random.default_rng(4), 0
+    for _ in range(100):
+        codes = shows(rng, 35, 3)
+        codes = np.round(codes.mean(axis=2, keepdims=True) / 15).astype(np.uint8).repeat(3, 2)
+        codes[0, :20] = 17
+        found = by_light(codes, pixelmap, 25.0, full=False)
+        assert found == by_bytes(15 * codes, pixelmap, 25.0, 30)
+        assert not by_light(codes, pixelmap, 25.0)
+        some += bool(found)
+    assert 20 < some < 90
 
 
 @pytest.mark.parametrize(("every", "flagged"), [(1, True), (3, True), (4, True), (5, False)])

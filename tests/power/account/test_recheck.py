@@ -23,6 +23,9 @@ palette = "warm"
 """
 
 
+FIGURES = ("budgets", "budget_amps", "peak_amps", "flashing")
+
+
 @pytest.fixture(params=["branches", "four", "supplies"])
 def export(request, tmp_path, house_texts):
     """An export of a small show, and its folder."""
@@ -42,13 +45,15 @@ def rewrite(folder, change, *, digest=True):
     if digest:
         sidecar = json.loads(side.read_text())
         sidecar["sha256"] = hashlib.sha256(data).hexdigest()
+        for figure in FIGURES:  # those of the bytes as they were
+            del sidecar[figure]
         side.write_text(json.dumps(sidecar))
 
 
 def test_an_honest_export_passes(export, lumenmap):
     got = lumenmap("check", export / "frames.json")
     assert got.code == 0 and "no frame is over a budget" in got.out
-    assert (export / "certificate.txt").read_text().strip() in got.out
+    assert (export / "account.txt").read_text().strip() in got.out
 
 
 def test_one_byte_is_noticed(export, lumenmap):
@@ -68,7 +73,7 @@ def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
         data[7 * size : 8 * size] = b"\xff" * size
 
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json", "--json")
     problems = json.loads(got.out)["problems"]
     assert got.code == 1 and problems
@@ -77,11 +82,11 @@ def test_over_budget_names_frame_budget_and_amps(export, lumenmap):
     assert all(re.search(named, p) for p in problems)
 
 
-def test_a_certificate_that_says_otherwise_is_noticed(export, lumenmap):
-    file = export / "certificate.txt"
+def test_an_account_that_says_otherwise_is_noticed(export, lumenmap):
+    file = export / "account.txt"
     file.write_text(file.read_text().replace("0.0", "0.1", 1))
     got = lumenmap("check", export / "frames.json")
-    assert got.code == 1 and "certificate.txt doesn't match frames.rgb" in got.out
+    assert got.code == 1 and "account.txt doesn't match frames.rgb" in got.out
 
 
 def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
@@ -96,7 +101,7 @@ def test_flashes_are_counted_again_and_are_a_warning(export, lumenmap):
 
     assert "no more than three a second anywhere" in lumenmap("check", export / "frames.json").out
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json", "--json")
     found = json.loads(got.out)
     assert got.code == 0 and not found["problems"], found["problems"]
@@ -114,7 +119,7 @@ def test_half_a_file_is_noticed(export, lumenmap):
         del data[-5:]
 
     rewrite(export, change)
-    (export / "certificate.txt").unlink()
+    (export / "account.txt").unlink()
     got = lumenmap("check", export / "frames.json")
     assert got.code == 1 and "frames.rgb holds 19 whole frames and" in got.out
 
@@ -132,7 +137,6 @@ def test_half_a_file_is_noticed(export, lumenmap):
         ("fps", float("nan"), "fps: is nan; expected a rate"),
         ("pixels", 3, "has 3 pixels of"),
         ("lines", [], "lines: differ from the lines of the house"),
-        ("house", "gone.toml", "gone.toml: no such file"),
     ],
 )
 def test_a_sidecar_that_makes_no_sense_is_refused(export, lumenmap, key, value, says):
@@ -148,3 +152,83 @@ def test_a_sidecar_that_makes_no_sense_is_refused(export, lumenmap, key, value, 
 def test_what_is_no_sidecar_is_refused(export, lumenmap, text, says):
     (export / "frames.json").write_text(text)
     lumenmap("check", export / "frames.json").fails(2, says)
+
+
+def edit(export, change):
+    side = export / "frames.json"
+    sidecar = json.loads(side.read_text())
+    change(sidecar)
+    side.write_text(json.dumps(sidecar))
+    return side
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "says"),
+    [
+        (("budget_amps",), 99.0, "budget_amps: is 99.0; counted again, it is "),
+        (("peak_amps",), 0.01, "peak_amps: is 0.01; counted again"),
+        (("budgets", 0, "peak"), 0.0, "budgets item 1, peak: is 0.0; counted again"),
+        (("budgets", 0, "amps"), "9", "budgets item 1, amps: is 9; counted again"),
+        (("budgets", 0, "name"), "x", "budgets item 1, name: is x; counted again"),
+        (("budgets", 0, "mean"), None, "budgets item 1, mean: is None; counted again"),
+        (("budgets", 0, "worst_frame"), -1, "budgets item 1, worst_frame: is -1; counted again"),
+        (("budgets", 0, "margin"), 10**400, "budgets item 1, margin: is 1000"),
+        (("budgets",), [], "budgets: is 0 items; counted again, it is "),
+        (("budgets",), "none", "budgets: is none; counted again, it is "),
+        (("caps", "limits", 0), 1, "caps, limits item 1: is 1; counted again"),
+        (("caps",), 3, "caps: is 3; counted again, it is a table"),
+        (("pixel_kind",), "apa102", "pixel_kind: is apa102; counted again"),
+        (("house",), "Another", "house: is Another; counted again"),
+        (("flashing",), ["the whole house"], "flashing: is 1 items; counted again, it is 0 items"),
+        (("house_sha256",), "0" * 64, "the house file isn't the one that the frames were made for"),
+    ],
+)
+def test_a_figure_that_differs_from_the_recount_is_told(export, lumenmap, path, value, says):
+    def change(sidecar):
+        for key in path[:-1]:
+            sidecar = sidecar[key]
+        sidecar[path[-1]] = value
+
+    house = export.parent / "house.toml"
+    got = lumenmap("check", edit(export, change), "--house", house)
+    assert got.code == 1 and f"PROBLEM: {'' if 'isn' in says else 'frames.json, '}{says}" in got.out
+    assert "every figure" not in got.out
+
+
+def test_what_is_missing_is_told_and_is_no_failure(export, lumenmap):
+    (export / "account.txt").unlink()
+    side = edit(export, lambda sidecar: sidecar.pop("budgets"))
+    got = lumenmap("check", side)
+    assert got.code == 0
+    assert "NOTE: frames.json doesn't state budgets: not compared" in got.out
+    assert "NOTE: account.txt, the account of the power, isn't there: not compared" in got.out
+
+
+def test_a_universe_that_the_house_does_not_have(export, lumenmap):
+    def change(sidecar):
+        sidecar["lines"][0]["universe"] += 7
+
+    lumenmap("check", edit(export, change)).fails(2, "lines: differ from the lines of the house")
+
+
+def test_nothing_outside_the_folder_is_named(export, lumenmap):
+    for file in export.iterdir():
+        if file.suffix in (".json", ".txt"):
+            assert ".toml" not in file.read_text() and str(export.parent) not in file.read_text()
+    side = json.loads((export / "frames.json").read_text())
+    digest = hashlib.sha256((export.parent / "house.toml").read_bytes()).hexdigest()
+    assert side["house_sha256"] == digest
+
+
+def test_the_house_is_found_by_digest_then_by_name_or_asked_for(export, lumenmap, tmp_path_factory):
+    house, side = export.parent / "house.toml", export / "frames.json"
+    house.rename(export.parent / "renamed.toml")
+    assert lumenmap("check", side).code == 0
+    edited = export.parent / "renamed.toml"
+    edited.write_text(edited.read_text() + "\n# edited\n")
+    got = lumenmap("check", side)
+    assert got.code == 1 and "the house file isn't the one" in got.out
+    far = edited.rename(tmp_path_factory.mktemp("far") / "house.toml")
+    says = "neither in this folder nor in the one above; give its file with --house"
+    lumenmap("check", side).fails(2, says)
+    assert "the house file isn't the one" in lumenmap("check", side, "--house", far).out

@@ -1,9 +1,9 @@
-"""The certificate's figures, worked by hand for a show one can work by hand."""
+"""The account's figures, worked by hand for a show one can work by hand."""
 
 import numpy as np
 import pytest
 
-from lumenmap.power.account.certificate import certificate
+from lumenmap.power.account.account import account
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.report.tally import Tally
@@ -24,9 +24,7 @@ def test_figures_by_hand(two_lines):
     low, high = (80 * (3 * 0.0185 * c / 255 + 0.0007) for c in (10, 20))
     assert (row.name, row.worst) == ("garage", 17)
     assert row.peak == pytest.approx(high) and row.mean == pytest.approx((30 * low + high) / 31)
-    proof = certificate(
-        Site(house, pixelmap), frames=31, fps=30.0, sha256="ab", rows=tally.figures()
-    )
+    proof = account(Site(house, pixelmap), frames=31, fps=30.0, sha256="ab", rows=tally.figures())
     watts = 12 * row.mean / 0.85
     assert proof.energy.mean_watts == pytest.approx(watts)
     assert proof.energy.loop_wh == pytest.approx(watts * 31 / 30 / 3600)
@@ -44,8 +42,6 @@ def test_a_price_gives_a_cost(homes_of):
     tally = Tally(held, 30.0)
     amps = held.amps_of(codes)
     tally.add(Limited(codes, np.ones(4), amps, amps))
-    proof = certificate(
-        Site(house, pixelmap), frames=4, fps=30.0, sha256="ab", rows=tally.figures()
-    )
+    proof = account(Site(house, pixelmap), frames=4, fps=30.0, sha256="ab", rows=tally.figures())
     assert proof.energy.season_cost == pytest.approx(proof.energy.season_kwh * 0.14)
     assert "which costs" in proof.text()

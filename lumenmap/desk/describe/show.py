@@ -13,10 +13,11 @@ from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import rows
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.units import LENGTH
-from lumenmap.desk.light.hidden import pixels_of
+from lumenmap.desk.describe.hidden import pixels_of
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.motion.options import Angle, Count, Duration, Kind, Length, Rate, Speed
+from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ways import WAYS
 from lumenmap.motion.word_options import Choice, Way
 from lumenmap.parts.kinds import PixelKind
@@ -151,7 +152,7 @@ def cue_facts(project: Project) -> list[facts.Cue]:
                 on=list(layer.on),
                 pixels=lit.get(layer.key, 0),
                 blend=layer.blend,
-                opacity=layer.opacity,
+                opacity=None if isinstance(layer.opacity, Ramp) else layer.opacity,
                 values=_values(layer.effect, layer.options, unit),
             )
             for layer in cue.layers
@@ -173,7 +174,10 @@ def _values(effect: Effect, options: Mapping[str, Any], unit: str) -> list[facts
     found = []
     for name, spec in effect.options.items():
         value = options.get(name)
-        text = spec.kind.unset if value is None else spec.kind.text(value, unit)
+        if isinstance(value, Ramp):
+            text = "changes over time"
+        else:
+            text = spec.kind.unset if value is None else spec.kind.text(value, unit)
         shown = number(value, spec.kind, unit)
         found.append(facts.Value(name=name, number=shown, text=str(text)[:200]))
     return found

@@ -45,11 +45,12 @@ def _why(cue: Cue, layer: Layer, j: int, masks: dict[str, Mask]) -> str:
         return f"No pixel is where {layer.effect.name} lies."
     if layer.opacity == 0:
         return f"The opacity of {layer.effect.name} is 0."
-    if layer.envelope is not None and not any(layer.envelope.level):
+    if layer.envelope is not None and layer.envelope.most <= 0:
         return f"The envelope of {layer.effect.name} is 0 all the time."
     above = np.zeros_like(mask)
     for other in cue.layers[j + 1 :]:
-        if other.blend == "normal" and other.opacity == 1 and other.envelope is None:
+        steady = other.envelope is None and other.passage is None and other.turns is None
+        if other.blend == "normal" and other.opacity == 1 and steady:
             above |= masks[other.key]
     if not (mask & ~above).any():
         return (

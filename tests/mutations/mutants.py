@@ -201,7 +201,13 @@ TABLE = {
             "volts[:, self.plus] - volts[:, self.minus] - self.load_offset_volts",
         ),
         ("links.get(pair, 0.0) + g", "g"),
-        ("* self.siemens[which, None]", "/ self.siemens[which, None]"),
+    ],
+    ("shares", "power", "power/circuit/shares.py"): [
+        ("(minus - plus) * siemens[:, None]", "(minus - plus) / siemens[:, None]"),
+        ("FAINT = 1e-9", "FAINT = 1e-2"),
+        ("on_plus | on_minus", "on_plus & on_minus"),
+        ("ends.max(axis=0) - ends.min(axis=0)", "ends[1] - ends[0]"),
+        ("Share(loads[order], amount[order])", "Share(loads[order], amount)"),
     ],
     ("elimination", "power", "power/circuit/elimination.py"): [
         ("conductance[link] += own[x] * part[y]", "conductance[link] += own[x] * own[y]"),
@@ -219,6 +225,8 @@ TABLE = {
             "at_junctions[self._index[chain.end]] += joined[:, -1]",
         ),
         ("self._index[c.end], 1 / c.total_ohms)", "self._index[c.end], c.total_ohms)"),
+        ("own[stretch][row, self._places[node]] += amps", "own[stretch][row, 0] += amps"),
+        ("[c.start if c.end is None else c.end]", "[c.start]"),
     ],
     ("palette", "colour", "colour/palette.py"): [
         ("u = np.arange(K) / (K if palette.cyclic else K - 1)", "u = np.arange(K) / K"),
