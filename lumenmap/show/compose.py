@@ -21,15 +21,18 @@ _TABLES = ("defaults", "group", "limit", "route", "values")
 
 
 def layer(
-    effect: str, palette: str = "", on: str | Sequence[str] = (), **keys: object
+    effect: str,
+    palette: str | Sequence[str] = "",
+    on: str | Sequence[str] = (),
+    **keys: object,
 ) -> LayerContent:
     """Return a layer: one effect, for `cue`.
 
     Parameters
     ----------
     effect, palette
-        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; or a palette that
-        `compose` is given.
+        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; for a palette also
+        one that `compose` is given, a colour, or a list of colours.
     on
         Edges, masses, kinds, groups, routes or patterns; the whole house if empty.
     **keys
@@ -42,7 +45,8 @@ def layer(
     content: LayerContent = {"effect": effect, **keys}
     if places:
         content["on"] = places
-    return content | ({"palette": palette} if palette else {})
+    colours = palette if isinstance(palette, str) else list(palette)
+    return content | ({"palette": colours} if colours else {})
 
 
 def cue(*layers: LayerContent, **keys: object) -> CueContent:
