@@ -60,7 +60,7 @@ PLAN = {
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site",
     "sheets": (
         "core drawing parts core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
@@ -70,24 +70,25 @@ PLAN = {
         "controller.flash controller.board controller site frames power.account power.report "
         "pictures.light pictures.charts pictures"
     ),
-    "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 power.account "
-        "power.report jobs"
-    ),
     "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
-        "core codes core.folders desk.wire power.limits site frames pictures.scene "
-        "pictures.light pictures jobs desk.describe"
+        "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
+        "pictures.scene pictures.light pictures jobs desk.describe"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion show site jobs desk.describe desk.light"
+        "core almanac colour desk.wire desk.files motion show controller site jobs "
+        "desk.describe desk.light"
+    ),
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs desk"
     ),
     "jobs.evening": "core almanac core.folders show controller.files controller.e131 power.verdict",
     "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show "
         "controller.files controller.e131 controller site power.account power.report "
-        "power.feeding pictures.scene pictures sheets.plans sheets jobs cli.shared desk "
+        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
         "jobs.evening reference"
     ),
     "sound": "core",
@@ -165,9 +166,7 @@ def test_no_folder_is_crowded(top):
 
 
 def test_tests_mirror_the_rooms():
-    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data, and
-    ``mutations`` mistakes to be noticed.
-    """
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
     rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
@@ -196,7 +195,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = [PACKAGE / f for f in ("core/service.py", "controller/presence.py", "desk/listen.py")]
+    others = (
+        PACKAGE / "core" / "service.py",
+        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "desk" / "listen.py",
+    )
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path

@@ -36,6 +36,7 @@ COMMANDS = (
     "effects",
     "palette",
     "try_",
+    "update",
     "schema",
     "help",
 )

@@ -31,8 +31,20 @@ F = NDArray[np.float64]
 
 #: The house that a beginner starts from, for those who have none yet.
 STARTER = Path(__file__).parents[1] / "starter" / "feet" / "house.toml"
-#: Palettes for effects that imitate something (fire and sky, from memory).
-_NATURAL = {"hearth": "ember", "northlight": "northern-sky", "still": "lamp-white"}
+#: Palettes for effects that imitate something (our choice).
+_NATURAL = {
+    "eavesdrip": "frost",
+    "flakefall": "frost",
+    "hearth": "ember",
+    "lagoon": "moonlit",
+    "nightlong": "northern-sky",
+    "northlight": "northern-sky",
+    "peepers": "jack-o-lantern",
+    "starfall": "moonlit",
+    "still": "lamp-white",
+    "summerstorm": "moonlit",
+    "windflag": "tricolour",
+}
 _SECONDS = 8.0
 #: Pixels of whoever names neither a kind nor a house.
 _KIND = "ws2811-12v"

@@ -36,11 +36,15 @@ def layer(
     on
         Edges, masses, kinds, groups, routes or patterns; the whole house if empty.
     **keys
-        The effect's options, and ``blend``, ``opacity``, ``within``, ``delay``, ``pace`` and
-        ``envelope``, as in a show file; ``except_`` for places that it leaves alone.
+        The effect's options and a layer's other keys, as in a show file: ``opacity=0.5``, or a
+        ramp as a dictionary, ``opacity={"from": 0, "to": 1, "over": "10 s"}``;
+        ``turns={"parts": 8, "every": "1 s"}``; ``except_`` for places that it leaves
+        alone.
     """
     places = [on] if isinstance(on, str) else list(on)
-    content: LayerContent = {"effect": effect, "on": places, **keys}
+    content: LayerContent = {"effect": effect, **keys}
+    if places:
+        content["on"] = places
     colours = palette if isinstance(palette, str) else list(palette)
     return content | ({"palette": colours} if colours else {})
 
@@ -53,8 +57,8 @@ def cue(*layers: LayerContent, **keys: object) -> CueContent:
     *layers
         From `layer`, the lowest first.
     **keys
-        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out`` and ``easing``, as in a
-        show file.
+        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out``, ``easing`` and
+        ``even``, as in a show file.
     """
     return {**keys, "layer": list(layers)}
 
@@ -83,8 +87,8 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``, ``flashing``; and whole tables: ``limit``, ``group``,
-        ``route``…
+        ``match_screen``, ``seed``, ``flashing``; and the tables ``values``, ``defaults``,
+        ``limit``, ``group`` and ``route``.
 
     Raises
     ------

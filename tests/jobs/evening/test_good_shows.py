@@ -20,7 +20,7 @@ class Kitchen:
         self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
     def render(self, show, folder, brightness, values):
-        text = show.read_text()
+        text = show.read_text().replace("{night}", f"{dict(values).get('night', 0):g}")
         self.rendered.append(text)
         if text.startswith("broken"):
             raise InputError("is not TOML", file=show)
@@ -102,6 +102,19 @@ def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
     put(tmp_path, "level 11 x")
     assert value(kitchen.good.get(show)) == 11
     assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
+
+
+def test_show_is_rendered_again_for_other_values_and_each_night_takes_the_lasts_place(
+    kitchen, tmp_path
+):
+    show = put(tmp_path, "level {night}")
+    for night in (1, 2, 2, 3):
+        values = (("night", float(night)),)
+        assert value(kitchen.good.get(show, 1.0, values)) == night
+        assert not kitchen.good.changed(show, 1.0, values)
+        assert kitchen.good.changed(show, 1.0, (("night", night + 1.0),))
+    assert kitchen.rendered == ["level 1", "level 2", "level 3"]
+    assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old nights are cleared"
 
 
 @pytest.mark.parametrize("restarted", [False, True])
