@@ -160,7 +160,11 @@ def build(
         try:
             made = make(checked)
         except InputError as found:
-            raise together([refused, found] if refused else [found]) from found.__cause__
+            first = refused.each if refused else []
+            # What is missing because it was wrong is one mistake, not two.
+            known = {one.key for one in first}
+            new = [one for one in found.each if one.key not in known]
+            raise together([*first, *new]) from found.__cause__
         if refused:
             raise refused
         return made

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import segno
 import uvicorn
 
+from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError
 from lumenmap.desk.answer import Answers
 from lumenmap.desk.hub import Hub
@@ -19,6 +20,7 @@ from lumenmap.desk.server import Server
 from lumenmap.desk.wire import asked, told
 from lumenmap.desk.wire.facts import Rights
 from lumenmap.desk.wire.stretch import LARGEST
+from lumenmap.jobs.project import Project
 
 _HERE = "127.0.0.1"
 _LISTENED = (
@@ -37,6 +39,12 @@ class Settings:
         How often the user said that other devices may come in: twice if the address is public.
     rights
         What a device may do that uses the first invitation to the network.
+    addresses
+        Of this machine on the home network, instead of those that are found.
+    feed, interface
+        Where the controllers are.
+    watched, made
+        As for `lumenmap.desk.session.Session`.
     certificate, key
         PEM files for https.
     """
@@ -48,7 +56,11 @@ class Settings:
     certificate: Path | None = None
     key: Path | None = None
     effect_folders: tuple[Path, ...] = ()
-    addresses: tuple[str, ...] = field(default=())
+    addresses: tuple[str, ...] = ()
+    feed: Feed | None = None
+    interface: str = ""
+    watched: str | None = None
+    made: Callable[[], Project] | None = None
 
     @property
     def scheme(self) -> str:
@@ -75,7 +87,15 @@ class Desk:
     ) -> None:
         self._settings, self._say, self._ready = settings, say, ready
         self.pairing = Pairing(state_of(settings.folder))
-        self.hub = Hub(settings.folder, settings.effect_folders)
+        self.hub = Hub(
+            settings.folder,
+            settings.effect_folders,
+            settings.feed,
+            settings.interface,
+            watched=settings.watched,
+            made=settings.made,
+        )
+        self._server: uvicorn.Server | None = None
 
     async def serve(self) -> None:
         """Serve until a signal ends it.
@@ -116,15 +136,21 @@ class Desk:
             await self.hub.start()
             try:
                 self._welcome()
-                await uvicorn.Server(config).serve(sockets)
+                self._server = uvicorn.Server(config)
+                await self._server.serve(sockets)
             finally:
                 await self.hub.stop()
+
+    def stop(self) -> None:
+        """End it, from any thread."""
+        if self._server is not None:
+            self._server.should_exit = True
 
     def _welcome(self) -> None:
         token, _ = self.pairing.invite("compose", local=True)
         here = f"{self._settings.scheme}://{_HERE}:{self._port}/open?token={token}"
-        self._say(f"desk: {here}")
-        self._say("This address works once, within ten minutes. Ctrl-C ends the desk.")
+        self._say(f"{'desk' if self._settings.watched is None else 'watching'}: {here}")
+        self._say("This address works once, within ten minutes. Ctrl-C ends it.")
         if self._home:
             made = self._invite(asked.Invite(id=0, rights=self._settings.rights))
             self._say("")

@@ -33,6 +33,7 @@ def session_message(session: Session, picture: str) -> told.Session:
         blends=list(BLENDS),
         easings=[name for name in NAMES if "(" not in name],
         ways=dict(WAYS),
+        watch=session.watched or "",
         corners=[*PLACES, *(site.house.corners if site else ())],
     )
 

@@ -446,6 +446,8 @@ export interface Session {
   easings: string[];
   /** Name to description, for options of kind way. */
   ways: { [key: string]: string };
+  /** The only show of the page that follows saves; empty here. */
+  watch: string;
   /** Places of any house, then its own corners. */
   corners: string[];
 }

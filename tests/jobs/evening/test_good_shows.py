@@ -9,6 +9,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.evening.good_shows import GoodShows
+from lumenmap.show.shelf import own_folder
 
 
 class Kitchen:
@@ -198,3 +199,13 @@ def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
     put(tmp_path, "broken")
     assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
     assert "playing another good show" in again.good.problems[show.name]
+
+
+def test_a_palette_of_ones_own_that_changes_makes_a_show_new(kitchen, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    show = put(tmp_path, "level 90")
+    kitchen.good.get(show)
+    assert not kitchen.good.changed(show)
+    own_folder().mkdir(parents=True)
+    (own_folder() / "dusk.palette.toml").write_text('stops = ["red"]')
+    assert kitchen.good.changed(show)
