@@ -16,12 +16,14 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
-    "colour": "core",
     "codes": "",
-    "parts": "core colour codes",
     "drawing": "core",
-    "pictures.encode": "core colour",
     "almanac": "core",
+    "colour.occasions": "",
+    "colour": "core codes colour.occasions",
+    "parts": "core codes colour",
+    "pictures.encode": "core colour",
+    "colour.making": "core colour",
     "core.folders": "core",
     "starter": "core core.folders",
     "desk.wire": "core",
@@ -36,7 +38,8 @@ PLAN = {
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
-    "sheets.rails": "core parts drawing house pixels",
+    "sheets.rails": "core drawing parts house pixels",
+    "cli.files": "core show",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -50,21 +53,21 @@ PLAN = {
     "frames": "core colour routes motion pixels show site",
     "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": (
-        "core parts drawing house pixels power.circuit power.limits power.verdict site "
+        "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
     "power.feeding": "core parts house pixels site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
-    "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "pictures.charts": "core drawing colour pictures.light",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site",
     "sheets": (
-        "core parts drawing core.folders house pixels sheets.rails power.verdict site "
+        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
     ),
     "jobs": (
-        "core colour codes parts almanac core.folders pixels show power.limits controller.files "
+        "core codes almanac colour parts core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
         "pictures.light pictures.charts pictures"
     ),
@@ -74,21 +77,22 @@ PLAN = {
         "pictures.scene pictures.light pictures jobs desk.describe"
     ),
     "desk": (
-        "core colour almanac desk.wire desk.files motion show controller site jobs "
+        "core almanac colour desk.wire desk.files motion show controller site jobs "
         "desk.describe desk.light"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
-    "reference": "core parts almanac motion house show controller.files controller.flash",
+    "jobs.evening": "core almanac core.folders show controller.files controller.e131 power.verdict",
+    "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing almanac core.folders starter house pixels show controller.files "
-        "controller.e131 controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs desk cli.shared jobs.evening "
-        "reference"
+        "core drawing almanac colour.making core.folders starter house pixels show "
+        "controller.files controller.e131 controller site power.account power.report "
+        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
+        "jobs.evening reference"
     ),
+    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20
@@ -164,7 +168,7 @@ def test_no_folder_is_crowded(top):
 
 def test_tests_mirror_the_rooms():
     """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
-    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables"}
+    rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
 

@@ -19,6 +19,7 @@ from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.power.verdict.finding import DangerError
+from lumenmap.show.shelf import palette_files
 
 #: A show, its brightness, and its values.
 Wish = tuple[Path, float, Values]
@@ -93,7 +94,8 @@ class GoodShows:
         parts = [f"{name}={number!r}" for name, number in values]
         folder = show if show.is_dir() else show.parent
         with contextlib.suppress(OSError):
-            for file in sorted(folder.iterdir()):
+            own = palette_files().values()  # the user's own, which any show may name
+            for file in (*sorted(folder.iterdir()), *own):
                 if file.suffix in (".toml", ".rgb", ".json", ".png"):
                     stat = file.stat()
                     parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")

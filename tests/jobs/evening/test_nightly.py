@@ -3,6 +3,7 @@
 import gc
 import random
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from uuid import UUID
@@ -290,6 +291,22 @@ def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
     assert first == datetime(2026, 5, 6, 16, tzinfo=UTC)
     assert edited <= second <= edited + timedelta(minutes=1)
     assert abs(third - book.evening(date(2026, 5, 6))[0][0].start) < timedelta(milliseconds=2)
+
+
+def test_frames_that_are_as_dim_as_they_are_to_be_are_sent_as_they_are(book):
+    """Dimming them as they are sent, too, would dim them twice."""
+
+    class Dimmed(Shelf):
+        def get(self, show, brightness=1.0, values=()):
+            return replace(frames_of(show.name), meta={"brightness": brightness})
+
+    piece = next(p for p in year_pieces(book, 2026) if p.brightness < 1)
+    world = World(piece.start + timedelta(seconds=5))
+    player = Recorder(world)
+    Nightly(lambda: book, Dimmed(), player, wall=world.wall, clock=world).run(
+        lambda: world.wall() >= piece.stop - timedelta(seconds=5)
+    )
+    assert player.played[0][3] == 1.0 and player.played[0][2].brightness == piece.brightness
 
 
 NIGHT = """

@@ -1,6 +1,6 @@
 """Do the unit tests notice small mistakes? ``python -m tests.mutations [WORDS…]``.
 
-Makes the mistakes of `tests.mutants` one at a time in temporary copies of the project, runs the
+Makes the mistakes of `tests.mutations.mutants` one at a time in temporary copies of the project, runs the
 tests of that stage's own folder on each, and prints what was killed and by which test. WORDS choose
 stages or files, ``limiter`` or ``units.py``; without them all are tried, which takes about a
 quarter of an hour.
@@ -18,9 +18,9 @@ import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from tests.mutants import MUTANTS, Mutant
+from tests.mutations.mutants import MUTANTS, Mutant
 
-ROOT = Path(__file__).resolve().parents[1]
+ROOT = Path(__file__).resolve().parents[2]
 #: These take their time, or talk to other processes: the quick tests of their folder come first.
 LATE = (
     "controller/test_network.py",
@@ -89,7 +89,7 @@ def main() -> int:
     if stale := [m for m in chosen if (ROOT / m.file).read_text("utf-8").count(m.old) != 1]:
         lines = "\n".join(f"{m.file}: {short(m.old)}" for m in stale)
         raise SystemExit(
-            f"tests/mutants.py is behind the code; these don't stand in it once:\n{lines}"
+            f"tests/mutations/mutants.py is behind the code; these don't stand in it once:\n{lines}"
         )
     count = os.cpu_count() or 1
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(count) as pool:
