@@ -120,7 +120,8 @@ class Netlist:
             joins += self._trunk(trunk, line)
         if not joins:
             (supply,) = self.supplies
-            joins.append(Join("none", name, supply, line.start, self.poles[supply], (0, 0)))
+            owner = f"{name} (no feed given)"
+            joins.append(Join("feed", owner, supply, line.start, self.poles[supply], (0, 0)))
         for k, bus in enumerate(self.file.get("bus", [])):
             if bus["along"] == name:
                 joins += self._bus(k, bus, line)
@@ -140,7 +141,7 @@ class Netlist:
         nodes = {x: (f"t{number}p{k}", f"t{number}m{k}") for k, x in enumerate(spots)}
         poles = self.poles[trunk["supply"]]
         lead = self._wire(trunk, "12 AWG stranded", False)
-        self._add(Join("lead", name, None, Place(start, 0), poles, lead), nodes[start])
+        self._add(Join("trunk", name, None, Place(start, 0), poles, lead), nodes[start])
         for a, b in zip(spots, spots[1:], strict=False):
             self._pair("trunk", name, a, [nodes[a], nodes[b]], self._ohms(size, abs(b - a)))
         joins = []

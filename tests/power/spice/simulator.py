@@ -15,7 +15,7 @@ from tests.power.spice.netlist import Branch, Netlist
 #: Piecewise linear loads: exact once the right pieces are found, so tight tolerances cost nothing.
 #: Nodes that a cut leaves hanging hold on to ground by 1e12 ohm.
 OPTIONS = """
-.options reltol=1e-9 abstol=1e-12 vntol=1e-9 itl1=500 gminsteps=30 srcsteps=30 rshunt=1e12
+.options reltol=1e-7 abstol=1e-8 vntol=1e-8 itl1=500 gminsteps=30 srcsteps=30 rshunt=1e12
 .control
 op
 set filetype=binary
