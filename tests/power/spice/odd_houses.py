@@ -39,11 +39,16 @@ class _Odd:
         low = volts * rng.uniform(0.45, 1.0)
         two = rng.random() < 0.6
         ways = [self.cut_by_file, self.cut_by_us] if two else [self.nothing, self.left_out]
-        ways += [self.trunk, self.hidden]
+        ways += [self.trunk, self.hidden, self.plain]
+        if rng.random() < 0.1:
+            ways = [self.plain, self.plain]
         order = rng.permutation(len(ways))[: int(rng.integers(2, 4))]
         for k, way in enumerate(order):
             ways[int(way)](f"line {k + 1}", k)
-        string = f"[string]\npixels = {self.size}\n" + self.chance(f'wire = "{wire}"')
+        # Without pixels there are no connectors but start and end; then no place names another.
+        named = any('"connector ' in row for row in self.rows)
+        string = "[string]\n" + self.chance(f"pixels = {self.size}", named)
+        string += self.chance(f'wire = "{wire}"')
         string += self.chance(f'spacing = "{rng.uniform(50, 150):.0f} mm"')
         string += self.chance(f'tail = "{rng.uniform(0, 400):.0f} mm"')
         string += self.chance(f"connector_milliohms = {rng.uniform(0, 60):.1f}")
@@ -74,7 +79,8 @@ class _Odd:
             )
         self.rows.append(
             f'[[line]]\nname = "{name}"\n{extra}'
-            f'path = ["{name} 0", {{ spares = {hidden} }}, "{name} 1"]\n'
+            + self.chance("dead = [2, 7]", 0.3)
+            + f'path = ["{name} 0", {{ spares = {hidden} }}, "{name} 1"]\n'
         )
         return 2 * half + hidden
 
@@ -94,6 +100,13 @@ class _Odd:
             + self.chance("tie_fuse = 3")
         )
 
+    def plain(self, name: str, k: int) -> None:
+        """Feeds and a bus at the start, the middle and the end, which every line has."""
+        self.line(name, k, 2)
+        for at in self.rng.permutation(["start", "middle", "end"])[:2]:
+            self.feed(name, k, "one", str(at))
+        self.rows.append(self.chance(f'[[bus]]\nname = "bus {k}"\nalong = "{name}"'))
+
     def cut_by_file(self, name: str, k: int) -> None:
         """Two supplies with a cut of any form between them, each supply at connectors."""
         at = self.size + 4
@@ -110,7 +123,9 @@ class _Odd:
         """Two supplies in turn and no cut in the file, or too few."""
         cut = f'cuts = ["after pixel {self.size + 2}"]\n' if self.rng.random() < 0.5 else ""
         self.line(name, k, 3.2, cut)
-        for supply, at in (("one", "start"), ("two", "connector 2"), ("one", "connector 3")):
+        # Never just as far from a pixel to either side: rounding would decide.
+        ends = (("one", "pixel 2"), ("two", "connector 2"), ("one", f"pixel {2 * self.size + 3}"))
+        for supply, at in ends:
             self.feed(name, k, supply, at)
 
     def feed(self, name: str, k: int, supply: str, at: str) -> None:
