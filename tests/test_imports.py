@@ -62,7 +62,10 @@ PLAN = {
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "jobs.evening": (
+        "core almanac core.folders power.account controller.files controller.e131 controller "
+        "jobs"
+    ),
     "reference": "core motion parts house show almanac controller.files controller.flash",
     "cli": (
         "core colour drawing house pixels show site pictures.scene sheets.plans almanac "

@@ -28,7 +28,17 @@ def load_almanac(path: Path | str) -> Almanac:
         Everything that is wrong in it, each mistake with its key and what is expected.
     """
     path = Path(path)
-    data = load_toml(path, "almanac")
+    return almanac_of(path, load_toml(path, "almanac"))
+
+
+def almanac_of(path: Path, data: dict[str, Any]) -> Almanac:
+    """Return the almanac that a file's data are; ``path`` is where they stand, or stood.
+
+    Raises
+    ------
+    InputError
+        As `load_almanac`.
+    """
     file = check(AlmanacFile, data, path, {})
     with located(path, data):
         reader = _Reader(path, file)

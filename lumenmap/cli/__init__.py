@@ -29,6 +29,7 @@ COMMANDS = (
     "tonight",
     "year",
     "run",
+    "status",
     "map",
     "power",
     "sheets",

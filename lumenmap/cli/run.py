@@ -55,73 +55,36 @@ def run(
 ) -> None:
     """Play what the almanac says, every evening, until stopped.
 
-    Every show is checked against its budgets before it plays. If a show is missing or fails, its
-    last good version plays instead. status.json reports what is playing.
+    Every show is checked against its budgets before it plays. Edits of the almanac, of shows and of
+    the house are taken up while it plays; if one is wrong, the last good version plays on. See what
+    it does with lumenmap status.
 
     Example: lumenmap run my-house/almanac.toml --to 192.168.1.40
 
     Example: lumenmap run my-house/almanac.toml --to 192.168.1.40 --systemd
     """
-    from datetime import UTC, datetime
-    from functools import cache
     from getpass import getuser
 
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.systemd import own_command, systemd_unit
-    from lumenmap.controller.e131.clock import InterruptibleClock
     from lumenmap.controller.e131.options import StreamOptions
-    from lumenmap.controller.e131.play import StreamPlayer
     from lumenmap.controller.ways import feed
-    from lumenmap.core.service import ServiceManager
     from lumenmap.core.system import user_state
-    from lumenmap.jobs.evening.good_shows import GoodShows
-    from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, open_state, write_status
-    from lumenmap.jobs.export import export
-    from lumenmap.jobs.project import load
-    from lumenmap.jobs.sending import budget_problems
+    from lumenmap.jobs.evening.evenings import Evenings, play_evenings, state_folder
 
-    book = load_almanac(almanac)
-    kept = state or almanac.parent / ".lumenmap"
     if systemd:
-        writes = [str(kept.parent.resolve()), str(user_state())]
-        print(systemd_unit(book.name, own_command(), str(Path.cwd()), getuser(), writes), end="")
+        writes = [str(state_folder(almanac, state).parent.resolve()), str(user_state())]
+        title = load_almanac(almanac).name
+        print(systemd_unit(title, own_command(), str(Path.cwd()), getuser(), writes), end="")
         return
-    given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
-    given.check()
-    opened = open_state(kept)
-    stop, manager = StopSignal(), ServiceManager()
-    clock = InterruptibleClock(stop.wait)
-    sender = given.sender(interface)
-    routes = cache(given.routes)  # names are looked up once, not every evening
-
-    def render(show: Path, folder: Path) -> None:
-        project = load(show, effect_folders=effect_folders or ())
-        export(project, folder, progress=lambda *_: manager.alive())
-
-    player = StreamPlayer(
-        stream_source(book.house or almanac, name, priority),
-        lambda frames: routes(given.way.plan(frames.lines, frames.channels)),
-        sender,
-        clock,
+    stop = StopSignal()
+    asked = Evenings(
+        almanac,
+        feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port, names=True),
+        lambda house: stream_source(house, name, priority, "run"),
+        interface,
         StreamOptions(sync=sync, steady=steady),
-        log,
+        state,
+        tuple(effect_folders or ()),
     )
-    nightly = Nightly(
-        Almanacs(almanac, log),
-        GoodShows(kept / "shows", render, budget_problems),
-        player,
-        wall=lambda: datetime.now(UTC),
-        clock=clock,
-        reports=Reports(lambda s: write_status(kept / "status.json", s), log),
-    )
-
-    def ended() -> bool:
-        manager.alive()
-        return stop()
-
-    manager.ready()
-    try:
-        with opened:
-            nightly.run(ended)
-    finally:
-        sender.close()
+    play_evenings(asked, stop, stop.wait, log)

@@ -10,6 +10,7 @@ import errno
 import importlib
 import os
 import sys
+import tempfile
 import time
 from pathlib import Path
 from typing import Any
@@ -96,6 +97,19 @@ def replace(source: Path, target: Path) -> None:
             time.sleep(0.05)
         else:
             return
+
+
+def spare_folders() -> list[Path]:
+    """Return folders for what a full disk has no room for: in memory first, if there is one."""
+    memory = Path("/dev/shm")  # POSIX shared memory (shm_overview(7)), where there is any
+    found = [memory] if memory.is_dir() else []
+    return [*found, Path(tempfile.gettempdir())]
+
+
+def lower_priority() -> None:
+    """Let other programs go first, in this process and what it starts."""
+    if hasattr(os, "nice"):
+        os.nice(5)
 
 
 def user_cache() -> Path:

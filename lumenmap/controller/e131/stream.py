@@ -106,6 +106,7 @@ class Stream:
         loop: bool = False,
         stop: Callable[[], bool] = lambda: False,
         close: bool | Callable[[], bool] = True,
+        dark: bool = True,
         begun: float | None = None,
     ) -> Report:
         """Play to the end, or in a loop until ``stop`` returns true.
@@ -115,6 +116,8 @@ class Stream:
         close
             End with three black frames and three stream-terminated packets per universe; a
             function is called at the end.
+        dark
+            Without it, closing leaves out the black frames: somebody else sends from now on.
         begun
             When the first frame was due, by the stream's clock; now by default. A show that began
             earlier is joined at the frame that is due.
@@ -124,10 +127,10 @@ class Stream:
             rate = pace(frames.fps, fast=self.options.fast)
             blocks = self._blocks(rate)
             self._play(frames, rate, blocks, _Run(loop, stop, begun))
-            if close() if callable(close) else close:
-                self._close(blocks, rate)
+            if closing := close() if callable(close) else close:
+                self._close(blocks, rate, dark=dark)
             self._sequence = blocks.sequence
-            if self._losing_since is not None:
+            if closing and self._losing_since is not None:
                 self._report_lost("stopped while packets were being lost", self._clock.now())
             self.report.lost = dict(self._sender.lost)
             self.report.seconds += self._clock.now() - start
@@ -205,9 +208,9 @@ class Stream:
         if packets:
             self._watch(failed, now)
 
-    def _close(self, blocks: PacketBlocks, rate: Pace) -> None:
+    def _close(self, blocks: PacketBlocks, rate: Pace, *, dark: bool) -> None:
         begun = self._clock.now()
-        for i, packets in enumerate(blocks.closing()):
+        for i, packets in enumerate(blocks.closing(dark=dark)):
             self._wait(begun + i / rate.rate)
             self._send(packets)
 

@@ -1,21 +1,28 @@
-"""Shows that were found good, kept for the evening on which one is not.
+"""Shows that were found good, ready for the evening on which one is not.
 
-Strategy: a show is rendered into a folder named by the state of its files, checked, and only then
-marked good and named current; what was current before is cleared away after that. So whenever the
-program is killed, what is marked good is whole.
+Strategy: a show is rendered, checked against its budgets, and only then kept and played. What plays
+is held in memory, so that no disk that fills up, fails or goes away takes the light with it.
 """
 
 from __future__ import annotations
 
-import contextlib
-import hashlib
-import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
+
+import numpy as np
 
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
-from lumenmap.core.files import write_whole
+from lumenmap.jobs.evening.kept import Kept
+from lumenmap.jobs.evening.source_files import signature
+
+#: Frames up to so many bytes are held in memory; larger ones are read from the disk as they play.
+MOST_IN_MEMORY = 256 << 20
+
+
+class Obsolete(Exception):  # noqa: N818 (it isn't an error)
+    """The work was given up, since the files have changed meanwhile."""
 
 
 class GoodShows:
@@ -29,6 +36,15 @@ class GoodShows:
         Writes a show's frames into a folder.
     check
         Says what is wrong with exported frames, in sentences.
+    also
+        Folders whose files any show may use.
+
+    Attributes
+    ----------
+    problems
+        Why a show isn't played as it stands, by the show's file name.
+    others
+        Files in the shows' folder that no show uses: the almanac, other shows.
     """
 
     def __init__(
@@ -36,96 +52,127 @@ class GoodShows:
         folder: Path,
         render: Callable[[Path, Path], None],
         check: Callable[[Path], list[str]],
+        also: Iterable[Path] = (),
     ) -> None:
-        self._folder, self._render, self._check = folder, render, check
+        self._kept, self._render, self._check = Kept(folder), render, check
+        self._also = tuple(also)
         self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
         self._asked: dict[Path, str] = {}  # signature, good or not
+        self._working: tuple[Path, str] | None = None  # show and signature
         self.problems: dict[str, str] = {}
+        self.others: frozenset[Path] = frozenset()
+
+    @property
+    def trouble(self) -> str:
+        """Why nothing can be kept; empty if it can."""
+        return self._kept.trouble
 
     def get(self, show: Path) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
         Why a show is not played as it stands is left in ``problems``.
+
+        Raises
+        ------
+        Obsolete
+            ``render`` or ``check`` gave up; nothing has changed.
         """
-        signature = self._asked[show] = self._signature(show)
+        now = self._signature(show)
         known = self._open.get(show)
-        if known is None or known[0] != signature:
+        if known is None or known[0] != now or show.name in self.problems or self.trouble:
+            self._working = show, now
             try:
-                made = self._prepare(show, signature)
-                self.problems.pop(show.name, None)
-            except Exception as error:  # effects are anybody's code, and the evening goes on
-                spare = self._instead(show)
-                if spare is None:
-                    outcome = "there is no other good show to play"
-                elif spare.parent == self._place(show):
-                    outcome = "playing its previous good version"
-                else:
-                    outcome = "playing another good show"
-                self.problems[show.name] = f"{error}; {outcome}"
-                if spare is None:
-                    return None
-                made = spare
-            self._open[show] = known = signature, made, open_frames(made)
-        _, self._last, frames = known
+                made = self._good(show, now)
+            finally:
+                self._working = None
+            if made is None:
+                self._asked[show] = now
+                return None
+            same = known is not None and known[1].name == made.name
+            frames = known[2] if known and same else _in_memory(open_frames(made))
+            self._open[show] = now, made, frames
+        self._asked[show] = now
+        _, self._last, frames = self._open[show]
         return frames
+
+    def _good(self, show: Path, now: str) -> Path | None:
+        """Return the folder of a show's frames, or of others to play instead."""
+        try:
+            made = self._prepare(show, now)
+        except Obsolete:
+            raise
+        except Exception as error:  # effects are anybody's code, and the evening goes on
+            spare = self._instead(show)
+            if spare is None:
+                outcome = "there is no other good show to play"
+            elif spare.parent.name == self._kept.place(show):
+                outcome = "playing its previous good version"
+            else:
+                outcome = "playing another good show"
+            self.problems[show.name] = f"{error}; {outcome}"
+            return spare
+        self.problems.pop(show.name, None)
+        return made
+
+    def at_once(self, show: Path) -> FrameSet | None:
+        """Return frames of a show that are kept and still good, without rendering any."""
+        made = self._kept.newest(self._kept.place(show))
+        if made is None or not self._still_good(made):
+            return None
+        self._last = made
+        return _in_memory(open_frames(made))
 
     def changed(self, show: Path) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
         return self._asked.get(show) != self._signature(show)
 
+    def stale(self) -> bool:
+        """Return whether the files of the show that is being made have changed since it began."""
+        working = self._working  # of another thread's
+        return working is not None and self._signature(working[0]) != working[1]
+
+    def is_made(self, show: Path) -> bool:
+        """Return whether a show is kept as its files are now, so that nothing need be rendered."""
+        return self._kept.find(show, self._signature(show)) is not None
+
+    def again(self) -> None:
+        """Have what couldn't be kept, or read, tried again when it is next asked for."""
+        for show in [s for s in self._asked if self.trouble or s.name in self.problems]:
+            del self._asked[show]
+
+    def folder_of(self, frames: FrameSet) -> Path | None:
+        """Return where frames that it gave are kept."""
+        return next((made for _, made, known in self._open.values() if known is frames), None)
+
+    def close(self) -> None:
+        """Clear away what isn't kept across restarts."""
+        self._kept.close()
+
     def _signature(self, show: Path) -> str:
-        """Return what changes when any file in the show's folder does."""
-        parts = []
-        folder = show if show.is_dir() else show.parent
-        with contextlib.suppress(OSError):
-            for file in sorted(folder.iterdir()):
-                if file.suffix in (".toml", ".rgb", ".json", ".png"):
-                    stat = file.stat()
-                    parts.append(f"{file.name} {stat.st_mtime_ns} {stat.st_size}")
-        return hashlib.sha256("\n".join([str(show.exists()), *parts]).encode()).hexdigest()[:16]
+        return signature(show, self._also, self.others)
 
-    def _place(self, show: Path) -> Path:
-        key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
-        return self._folder / f"{show.stem}-{key}"
-
-    def _prepare(self, show: Path, signature: str) -> Path:
-        place = self._place(show)
-        made = place / signature
+    def _prepare(self, show: Path, now: str) -> Path:
         if not show.exists():
             raise InputError("no such show", file=show)
-        if not (made / "good").exists():
-            made.mkdir(parents=True, exist_ok=True)
-            self._render(show, made)
-            if problems := self._check(made / "frames.json"):
-                shutil.rmtree(made, ignore_errors=True)
+
+        def make(folder: Path) -> None:
+            self._render(show, folder)
+            if problems := self._check(folder / "frames.json"):
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
-            (made / "good").touch()
+
+        made = self._kept.find(show, now)
+        made = self._kept.make(show, now, make) if made is None else self._kept.bring_home(made)
         open_frames(made)
-        write_whole(place / "current", signature)
-        for old in place.iterdir():
-            if old.is_dir() and old != made:
-                shutil.rmtree(old, ignore_errors=True)
+        self._kept.name_current(made)
         return made
 
     def _instead(self, show: Path) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
-        places = [self._place(show)]
-        if self._last is not None:
-            places.append(self._last.parent)
-        with contextlib.suppress(OSError):
-            places += sorted(self._folder.iterdir())
-        for place in dict.fromkeys(places):
-            made = self._kept(place)
+        last = [self._last.parent.name] if self._last is not None else []
+        for name in dict.fromkeys([self._kept.place(show), *last, *self._kept.names()]):
+            made = self._kept.newest(name)
             if made is not None and self._still_good(made):
-                return made
-        return None
-
-    def _kept(self, place: Path) -> Path | None:
-        with contextlib.suppress(OSError, LumenmapError):
-            made = place / (place / "current").read_text("utf-8").strip()
-            if (made / "good").exists() and made.parent == place:
-                open_frames(made)
                 return made
         return None
 
@@ -141,3 +188,10 @@ class GoodShows:
             return error.file is not None and Path(error.file) != sidecar
         except LumenmapError:
             return False
+
+
+def _in_memory(frames: FrameSet) -> FrameSet:
+    """Return frames that need no disk, if they aren't too large."""
+    if frames.codes.nbytes > MOST_IN_MEMORY:
+        return frames
+    return replace(frames, codes=np.array(frames.codes))

@@ -1,0 +1,130 @@
+"""Looks at the files, and makes ready what plays now and next.
+
+Strategy: one look at a time. The files as they stood when they were last good are one object,
+`Ready`; it is replaced only when what follows from a change can be played, so a new show is never
+waited for in the dark. Work on a show is given up as soon as the files change again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.jobs.evening.almanacs import Almanacs
+from lumenmap.jobs.evening.good_shows import GoodShows, Obsolete
+from lumenmap.jobs.evening.nightly import Ready
+
+#: A show that couldn't be made, or kept, though its files are the same, is tried again so often: at
+#: first, and at most (a full disk may have been cleared).
+RETRY, LONGEST_RETRY = timedelta(seconds=30), timedelta(minutes=10)
+#: Shows of pieces that begin within so long are made ready.
+AHEAD = timedelta(days=2)
+
+
+class Keeper:
+    """Keeps `ready` up to date.
+
+    Parameters
+    ----------
+    wall
+        The time of day, UTC.
+    say
+        Gets each problem once.
+    """
+
+    def __init__(
+        self,
+        almanacs: Almanacs,
+        shows: GoodShows,
+        *,
+        wall: Callable[[], datetime],
+        say: Callable[[str], None] = lambda _: None,
+    ) -> None:
+        self._almanacs, self.shows, self._wall, self._say = almanacs, shows, wall, say
+        self._told: set[str] = set()
+        self._pause, self._retry_at = RETRY, self._wall() + RETRY
+        self.ready = Ready(almanacs())
+
+    def obsolete(self) -> bool:
+        """Return whether work on a show is of no more use, since files have changed."""
+        return self._almanacs.changed() or self.shows.stale()
+
+    def look(self) -> None:
+        """Take up what has changed; makes shows ready if need be, which takes its time."""
+        almanac, now = self._almanacs(), self._wall()
+        pieces = _due(almanac, now)
+        self._retry(now)
+        self.shows.others = _others(almanac)
+        frames = {
+            show: known
+            for show, known in self.ready.shows.items()
+            if any(show == piece.show for piece in pieces)
+        }
+        current = almanac.at(now)
+        try:
+            if current is None or current.show in frames:  # an older version of it will do
+                self._publish(almanac, frames)
+            for piece in pieces:
+                if piece.show not in frames or self.shows.changed(piece.show):
+                    self._make(piece.show, frames)
+                self._publish(almanac, frames)  # what plays now, before what has time
+        except Obsolete:
+            return  # the next look sees what has changed
+
+    def _make(self, show: Path, frames: dict[Path, FrameSet]) -> None:
+        """Make a show ready; where it was never ready, play meanwhile what is kept of it."""
+        waited_for = not self.ready.shows and not self.shows.is_made(show)
+        if waited_for and (kept := self.shows.at_once(show)) is not None:
+            self.ready = Ready(self.ready.almanac, {show: kept}, self.ready.problems)
+        found = self.shows.get(show)
+        if found is None:
+            frames.pop(show, None)
+        elif show not in frames or frames[show].sha256 != found.sha256:
+            frames[show] = found
+
+    def _retry(self, now: datetime) -> None:
+        """Try again what failed though no file has changed, less and less often."""
+        if not (self.shows.problems or self.shows.trouble):
+            self._pause = RETRY
+        elif now >= self._retry_at or now < self._retry_at - 2 * LONGEST_RETRY:
+            self.shows.again()
+            self._pause = min(2 * self._pause, LONGEST_RETRY)
+        else:
+            return
+        self._retry_at = now + self._pause
+
+    def _publish(self, almanac: Almanac, frames: dict[Path, FrameSet]) -> None:
+        """Replace `ready`, if anything is another than before."""
+        names = {show.name for show in frames} | {p.show.name for p in _due(almanac, self._wall())}
+        problems = [text for name, text in self.shows.problems.items() if name in names]
+        found = tuple(
+            text for text in (self._almanacs.problem, *sorted(problems), self.shows.trouble) if text
+        )
+        for text in found:
+            if text not in self._told and text != self._almanacs.problem:
+                self._say(text)
+        self._told = set(found)
+        old = self.ready
+        if (old.almanac, old.shows, old.problems) != (almanac, frames, found):
+            self.ready = Ready(almanac, dict(frames), found)
+
+
+def _due(almanac: Almanac, now: datetime) -> list[Piece]:
+    """Return what plays now, if anything does, and what comes next."""
+    pieces = [piece] if (piece := almanac.at(now)) else []
+    moment = piece.stop if piece else now
+    for _ in range(2):
+        follows = almanac.at(moment) or almanac.next(moment)
+        if follows is None or (pieces and follows.start - now > AHEAD):
+            break
+        pieces.append(follows)
+        moment = follows.stop
+    return pieces
+
+
+def _others(almanac: Almanac) -> frozenset[Path]:
+    """Return the files in the house's folder that no show uses: the almanac and the shows."""
+    return frozenset([almanac.file, *(rule.show for rule in almanac.rules)])

@@ -1,0 +1,144 @@
+"""Where made shows are kept: a folder for each, in it one for each version.
+
+Strategy: a version is marked good and named current only when it is whole; what was current before
+is cleared away after that. Where the folder for it can't be written, a spare one is used (in
+memory, if the machine has such a folder), until it can.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from lumenmap.controller.files.frameset import open_frames
+from lumenmap.core.errors import LumenmapError, WriteError
+from lumenmap.core.files import write_whole
+from lumenmap.core.system import spare_folders
+
+_GOOD, _CURRENT = "good", "current"
+
+
+class Kept:
+    """Versions of shows on the disk.
+
+    Attributes
+    ----------
+    trouble
+        Why nothing can be kept in the folder for it; empty if all is well.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._spare: Path | None = None
+        self.trouble = ""
+
+    def place(self, show: Path) -> str:
+        """Return the name of a show's folder."""
+        key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
+        return f"{show.stem}-{key}"
+
+    @property
+    def _bases(self) -> list[Path]:
+        return [self._folder, *([self._spare] if self._spare else [])]
+
+    def names(self) -> list[str]:
+        """Return the folders of all shows that are kept."""
+        found: list[str] = []
+        for base in self._bases:
+            with contextlib.suppress(OSError):
+                found += sorted(place.name for place in base.iterdir())
+        return found
+
+    def find(self, show: Path, version: str) -> Path | None:
+        """Return the folder of a version of a show, if it is kept."""
+        name = self.place(show)
+        return next(
+            (b / name / version for b in self._bases if (b / name / version / _GOOD).exists()), None
+        )
+
+    def newest(self, name: str) -> Path | None:
+        """Return a show's current version, wherever it is kept; the spare folder is newer."""
+        for base in reversed(self._bases):
+            with contextlib.suppress(OSError, LumenmapError):
+                made = _named(base / name)
+                if made is not None and (made / _GOOD).exists():
+                    open_frames(made)
+                    return made
+        return None
+
+    def make(self, show: Path, version: str, make: Callable[[Path], None]) -> Path:
+        """Have a version made, in its folder or, if that can't be written, in the spare one.
+
+        Raises
+        ------
+        OSError, WriteError
+            Neither can be written.
+        Exception
+            As ``make``, which leaves nothing behind then.
+        """
+        try:
+            made = _made(self._folder / self.place(show) / version, make)
+        except (OSError, WriteError) as error:
+            self.trouble = f"{error}; shows are kept in memory until this is mended"
+            for folder in [self._spare] if self._spare else spare_folders():
+                with contextlib.suppress(OSError, WriteError):
+                    if self._spare is None or not self._spare.is_dir():
+                        self._spare = Path(tempfile.mkdtemp(prefix="lumenmap-", dir=folder))
+                    return _made(self._spare / self.place(show) / version, make)
+            raise
+        self.trouble = ""
+        return made
+
+    def bring_home(self, made: Path) -> Path:
+        """Copy a version from the spare folder to where it belongs, if that can be written now."""
+        home = self._folder / made.parent.name / made.name
+        if home == made:
+            return made
+        try:
+            shutil.copytree(made, home, ignore=shutil.ignore_patterns(_GOOD), dirs_exist_ok=True)
+            (home / _GOOD).touch()
+        except (OSError, shutil.Error):
+            shutil.rmtree(home, ignore_errors=True)
+            return made
+        self.trouble = ""
+        return home
+
+    def name_current(self, made: Path) -> None:
+        """Name a good version current, and clear away what was before."""
+        place = made.parent
+        try:
+            if _named(place) != made:
+                write_whole(place / _CURRENT, made.name)
+            for old in place.iterdir():
+                if old.is_dir() and old != made:
+                    shutil.rmtree(old, ignore_errors=True)
+        except (OSError, WriteError) as error:  # it plays all the same
+            self.trouble = f"{error}; a restart may not find {place.name}"
+
+    def close(self) -> None:
+        """Clear the spare folder away."""
+        if self._spare is not None:
+            shutil.rmtree(self._spare, ignore_errors=True)
+
+
+def _made(folder: Path, make: Callable[[Path], None]) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        make(folder)
+        (folder / _GOOD).touch()
+    except BaseException:
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
+    return folder
+
+
+def _named(place: Path) -> Path | None:
+    """Return the version that is named current."""
+    with contextlib.suppress(OSError, ValueError):
+        made = place / (place / _CURRENT).read_text("utf-8").strip()
+        return made if made.parent == place else None
+    return None
