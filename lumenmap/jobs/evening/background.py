@@ -19,7 +19,8 @@ class Every:
 
     def __init__(self, seconds: float, function: Callable[[], None], what: str) -> None:
         self._seconds, self._function, self._what = seconds, function, what
-        self._over = threading.Event()
+        self._over = False
+        self._wake = threading.Event()
         self._thread = threading.Thread(target=self._run, name=what, daemon=True)
 
     def start(self) -> None:
@@ -27,15 +28,21 @@ class Every:
         self._thread.start()
 
     def _run(self) -> None:
-        while not self._over.is_set():
+        while not self._over:
+            self._wake.clear()
             try:
                 self._function()
             except Exception as error:  # nothing beside the light stops the light
                 notice(f"{self._what}: {type(error).__name__}: {error}; the light goes on")
-            self._over.wait(self._seconds)
+            self._wake.wait(self._seconds)
+
+    def soon(self) -> None:
+        """Call it at once, or again when the call that is under way has ended."""
+        self._wake.set()
 
     def stop(self, wait: float = 2.0) -> None:
         """End it, waiting for a call that is under way for at most so long (s)."""
-        self._over.set()
+        self._over = True
+        self._wake.set()
         if self._thread.is_alive():
             self._thread.join(wait)

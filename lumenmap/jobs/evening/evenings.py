@@ -124,6 +124,7 @@ class _Evening:
         self._amps = Amps()
         self._doing = Doing(ready=self._keeper.ready)
         self._heart = Heart(folder / STATUS, self._status, now_utc)
+        self._writing = Every(BEAT_SECONDS, self._beat, "writing the status")
 
     def _targets(self) -> Iterable[Any]:
         sender = self._sender
@@ -146,8 +147,8 @@ class _Evening:
             wire=self._wire,
         )
         threads = [
+            self._writing,
             Every(FILES_SECONDS, self._keeper.look, "looking at the files"),
-            Every(BEAT_SECONDS, self._beat, "writing the status"),
             Every(NETWORK_SECONDS, self._presence.look, "looking at the network"),
             Every(WIRE_SECONDS, self._wire.look, "looking after the wire"),
         ]
@@ -177,6 +178,7 @@ class _Evening:
 
     def _report(self, doing: Doing) -> None:
         self._doing = doing
+        self._writing.soon()
 
     def _status(self) -> dict[str, Any]:
         doing = self._doing
