@@ -13,11 +13,14 @@ from numpy.typing import NDArray
 from lumenmap.colour.dies import Dies
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House
+from lumenmap.parts.light import dies_of
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
-from lumenmap.power.circuit.wiring import PowerWiring, build_wiring
+from lumenmap.power.circuit.assembly import build_wiring
+from lumenmap.power.circuit.places import LinePlaces, line_places
+from lumenmap.power.circuit.wiring import PowerWiring
 from lumenmap.power.limits.budgets import Budgets, budgets
 
 
@@ -65,6 +68,11 @@ class Site:
         return map_pixels(self.house, self.line_layouts)
 
     @cached_property
+    def places(self) -> dict[str, LinePlaces]:
+        """The places of each line: where its pixels, connectors, feeds and taps are."""
+        return line_places(self.house, self.pixels)
+
+    @cached_property
     def wiring(self) -> PowerWiring:
         """The wiring as a network of supplies, conductors and pixels.
 
@@ -86,6 +94,11 @@ class Site:
         """
         return budgets(self.house, self.pixels, self.wiring)
 
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What is assumed of the wiring, a sentence each with the key that says it instead."""
+        return self.house.assumptions
+
     @cached_property
     def flash_regions(self) -> dict[str, NDArray[np.intp]]:
         """The regions in which flashes are counted: the house as a whole, and each edge."""
@@ -94,8 +107,7 @@ class Site:
     @cached_property
     def dies(self) -> Dies:
         """The colours of its pixels' dies."""
-        kind = self.house.kind
-        return Dies(kind.dominant_nm, kind.intensity)
+        return dies_of(self.house.kind)
 
     def rewired(self, **changes: Any) -> Site:
         """Return the site with other supplies, feeds, buses or wiring; no pixel moves."""

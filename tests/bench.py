@@ -59,7 +59,7 @@ def tables(work: lumenmap.Project) -> tuple[np.ndarray, np.ndarray]:
 
     first, second = (planned.layer.palette for planned in work.plan.tiles[0].cues[0].layers)
     options = work.plan.tiles[0].cues[0].layers[0].options
-    stripe = _pattern(first, options["lit"], options["soft"])
+    stripe = _pattern(first, options["lit"], options["taper"])
     return np.array(stripe.table), np.array(second.table)
 
 

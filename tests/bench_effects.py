@@ -134,7 +134,7 @@ def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
     import lumenmap_effects.travel.chase as chase
 
     options = layer.options
-    table = chase._pattern(layer.palette, options["lit"], options["soft"]).table
+    table = chase._pattern(layer.palette, options["lit"], options["taper"]).table
     repeat = options["spacing"] * len(layer.palette.stops)
     return table, 1 / repeat, options["speed"] / repeat
 

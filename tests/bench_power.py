@@ -19,8 +19,8 @@ from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.recheck import recheck
+from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.undervoltage import solve_steady_state
-from lumenmap.power.circuit.wiring import build_wiring
 
 FPS, SECONDS = 30, 3600
 HOUSE = """

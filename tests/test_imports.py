@@ -17,37 +17,38 @@ PACKAGE = ROOT / "lumenmap"
 PLAN = {
     "core": "",
     "colour": "core",
-    "motion": "core",
-    "parts": "core",
     "codes": "",
+    "parts": "core colour codes",
     "drawing": "core",
-    "house": "core parts",
-    "pixels": "core parts house",
-    "show": "core colour motion",
-    "power.circuit": "core parts house pixels",
-    "power.limits": "core parts codes house pixels power.circuit",
-    "site": "colour house pixels power.circuit power.limits",
-    "frames": "core motion pixels show site",
-    "pictures.scene": "core house pixels site",
     "pictures.encode": "core colour",
-    "sheets.rails": "core parts drawing house pixels",
-    "sheets.plans": "core drawing house pixels power.circuit site sheets.rails",
     "almanac": "core",
     "core.folders": "core",
-    "power.account": "core parts codes house pixels power.limits site core.folders",
-    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
-    "power.feeding": "core parts house pixels power.circuit site power.report",
-    "pictures.light": "core colour site pictures.scene core.folders",
-    "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pixels site pictures.scene pictures.encode pictures.light",
-    "controller.files": "core codes pixels core.folders",
-    "controller.e131": "core pixels controller.files",
-    "controller.flash": "core controller.files",
-    "sheets": (
-        "core parts drawing house pixels power.circuit site sheets.rails sheets.plans "
-        "core.folders power.report"
-    ),
     "starter": "core core.folders",
+    "desk": "core",
+    "routes": "core",
+    "motion": "core routes",
+    "house": "core parts routes",
+    "pixels": "core parts routes house",
+    "show": "core colour routes motion",
+    "power.circuit": "core parts house pixels",
+    "power.limits": "core codes parts house pixels power.circuit",
+    "site": "colour parts house pixels power.circuit power.limits",
+    "frames": "core colour routes motion pixels show site",
+    "power.account": "core codes parts core.folders house pixels power.limits site",
+    "power.report": "core parts drawing house pixels power.circuit power.limits site power.account",
+    "power.feeding": "core parts house pixels site power.report",
+    "pictures.scene": "core house pixels site",
+    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.charts": "core colour drawing pictures.light",
+    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
+    "controller.files": "core codes core.folders pixels",
+    "controller.e131": "core codes pixels controller.files",
+    "controller.flash": "core controller.files",
+    "sheets.rails": "core parts drawing house pixels",
+    "sheets.plans": "core drawing house pixels site sheets.rails",
+    "sheets": (
+        "core parts drawing core.folders house pixels site power.report sheets.rails sheets.plans"
+    ),
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -57,20 +58,17 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "jobs": (
-        "core colour parts codes pixels show power.limits site frames almanac core.folders "
+        "core colour codes parts almanac core.folders pixels show power.limits site frames "
         "power.account power.report pictures.light pictures.charts pictures controller.files "
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "jobs.evening": (
-        "core almanac core.folders power.account controller.files controller.e131 controller "
-        "jobs"
-    ),
-    "reference": "core motion parts house show almanac controller.files controller.flash",
+    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing house pixels show site pictures.scene sheets.plans almanac "
-        "core.folders power.account power.report power.feeding pictures controller.files "
-        "controller.e131 sheets starter controller jobs cli.shared jobs.evening reference"
+        "core colour drawing almanac core.folders starter house pixels show site power.account "
+        "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
+        "sheets.plans sheets controller jobs cli.shared jobs.evening reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -174,11 +172,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 
 def test_sockets_are_opened_in_the_sender_only():
-    """And one in the file that speaks to the service manager of this machine."""
+    """And in the files that speak to this machine's service manager, and ask who is there."""
+    others = (PACKAGE / "core" / "service.py", PACKAGE / "controller" / "presence.py")
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
-            own = path == PACKAGE / "core" / "service.py"
-            assert own or path.parent.name == "e131", path
+            assert path in others or path.parent.name == "e131", path
 
 
 def test_package_list_matches_the_disk():

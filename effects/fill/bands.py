@@ -12,6 +12,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Speed, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved
 from lumenmap.motion.ways import measure
 
 
@@ -25,15 +26,19 @@ def bands(
     gap: Annotated[float, Length("dark space between bands", low=0, high=100 * FT)] = 6 * IN,
     soft: Annotated[float, Length("length over which an end fades", low=0, high=10 * FT)] = 0.75
     * IN,
-    speed: Annotated[float, Speed("how fast they drift", low=-30 * FT, high=30 * FT)] = 1 * FT,
+    speed: Annotated[Varying, Speed("how fast they drift", low=-30 * FT, high=30 * FT)] = 1 * FT,
     way: Annotated[str, Way("what the bands are measured along")] = "edge",
 ) -> Light:
-    """Paint the house in bands of equal width, still or drifting."""
+    """Paint the house in bands of equal width, still or drifting.
+
+    Found by: stripes, stripe, bars, blocks, segments, candy cane, barber pole, zebra,
+    sections.
+    """
     distance = measure(at, way)
-    repeat = distance.fit((width + gap) * len(palette.stops))
-    group = width + gap
-    pattern = _pattern(palette, width / group, min(soft, width / 2) / group)
-    return pattern.run(distance.metres / repeat, speed / repeat * t)
+    group = distance.group(width + gap, len(palette.stops))
+    repeat = group * len(palette.stops)
+    pattern = _pattern(palette, width / (width + gap), min(soft, width / 2) / group)
+    return pattern.run(distance.metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)

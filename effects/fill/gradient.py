@@ -7,6 +7,7 @@ from typing import Annotated
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Length, Speed, Way
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -17,7 +18,7 @@ def gradient(
     /,
     *,
     length: Annotated[
-        float | None,
+        Varying | None,
         Length(
             "length of one pass through the palette",
             low=2 * IN,
@@ -25,11 +26,14 @@ def gradient(
             unset="the whole way",
         ),
     ] = None,
-    speed: Annotated[float, Speed("how fast the colours drift", low=-90 * FT, high=90 * FT)] = 1
+    speed: Annotated[Varying, Speed("how fast the colours drift", low=-90 * FT, high=90 * FT)] = 1
     * FT,
     way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
-    """Spread the palette along the house, and let it drift."""
+    """Spread the palette along the house, and let it drift.
+
+    Found by: rainbow, blend, colour wheel, spectrum, fade across, ombre, colour run.
+    """
     distance = measure(at, way)
-    reach = distance.whole if length is None else distance.fit(length)
-    return palette((distance.metres - speed * t) * (1 / reach))
+    reach = distance.whole if length is None else distance.fit(now(length))
+    return palette((distance.metres - moved(speed, t)) * (1 / reach))

@@ -10,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import Share, Way
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import measure
 
 
@@ -19,17 +20,21 @@ def still(
     palette: Palette,
     /,
     *,
-    level: Annotated[float, Share("brightness")] = 1.0,
+    level: Annotated[Varying, Share("brightness")] = 1.0,
     at_stop: Annotated[
-        float | None,
+        Varying | None,
         Share("position in the palette, 0 to 1", unset="all of it, spread along the way"),
     ] = None,
     way: Annotated[str, Way("what the palette is spread along")] = "across",
 ) -> Light:
-    """Light the house steadily, in one colour of the palette or in all of them."""
+    """Light the house steadily, in one colour of the palette or in all of them.
+
+    Found by: solid, static, steady, plain, single colour, constant, on, fixed, white, porch
+    light, security, lamp.
+    """
     if at_stop is None:
         distance = measure(at, way)
         place = distance.metres / distance.whole
     else:
-        place = np.full(len(at.xyz), at_stop)
-    return dim(palette(np.broadcast_to(place, (len(t), len(place)))), level)
+        place = np.asarray(now(at_stop))
+    return dim(palette(np.broadcast_to(place, (len(t), len(at.xyz)))), now(level))

@@ -11,6 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import measure
 
 
@@ -20,13 +21,17 @@ def swap(
     palette: Palette,
     /,
     *,
-    width: Annotated[float, Length("length of a stretch", low=1 * IN, high=100 * FT)] = 2 * FT,
+    width: Annotated[Varying, Length("length of a stretch", low=1 * IN, high=100 * FT)] = 2 * FT,
     hold: Annotated[float, Duration("how long the colours stay", low=0.4, high=600)] = 2.0,
     turn: Annotated[float, Duration("how long the swap takes", low=0, high=60)] = 0.8,
     way: Annotated[str, Way("what the stretches are measured along")] = "edge",
 ) -> Light:
-    """Let neighbouring stretches of the house swap colours in step."""
-    stretch = np.floor(measure(at, way).metres / width)
+    """Let neighbouring stretches of the house swap colours in step.
+
+    Found by: alternate, alternating, checkerboard, trade, exchange, flip, two colours,
+    switch.
+    """
+    stretch = np.floor(measure(at, way).metres / now(width))
     beats = t / (hold + turn)
     step = np.floor(beats)
     # The colours stay first; the swap is complete at the end of the beat.

@@ -11,6 +11,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
 from lumenmap.motion.shapes import smooth, there_and_back
+from lumenmap.motion.varying import Varying, moved, now
 
 
 def swath(
@@ -19,31 +20,36 @@ def swath(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the waves move", low=-90 * FT, high=90 * FT)] = 6 * FT,
-    length: Annotated[float, Length("from one crest to the next", low=6 * IN, high=1000 * FT)] = 16
-    * FT,
-    heading: Annotated[
-        float,
+    speed: Annotated[Varying, Speed("how fast they move", low=-90 * FT, high=90 * FT)] = 6 * FT,
+    spacing: Annotated[
+        Varying, Length("from one crest to the next", low=6 * IN, high=1000 * FT)
+    ] = 16 * FT,
+    direction: Annotated[
+        Varying,
         Angle("direction: 0 to the right, 90 away from the street", low=-2 * np.pi, high=2 * np.pi),
     ] = 0.0,
-    climb: Annotated[float, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = float(
-        np.radians(20)
-    ),
-    trough: Annotated[float, Share("light between crests")] = 0.06,
+    climb: Annotated[Varying, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = 20
+    * np.pi
+    / 180,
+    least: Annotated[float, Share("light between crests")] = 0.06,
 ) -> Light:
-    """Send broad waves of light across the house in one direction."""
-    level = np.cos(climb)
+    """Send broad waves of light across the house in one direction.
+
+    Found by: wave, waves, sweep, sweeping, swell across, stadium wave, curtain.
+    """
+    east, rise = now(direction), now(climb)
+    level = np.cos(rise)
     metres = (
-        at.xyz[:, 0] * (np.cos(heading) * level)
-        + at.xyz[:, 1] * (np.sin(heading) * level)
-        + at.xyz[:, 2] * np.sin(climb)
+        at.xyz[:, 0] * (np.cos(east) * level)
+        + at.xyz[:, 1] * (np.sin(east) * level)
+        + at.xyz[:, 2] * np.sin(rise)
     )
-    repeat = length * len(palette.stops)
-    return _pattern(palette, trough).run(metres / repeat, speed / repeat * t)
+    repeat = now(spacing) * len(palette.stops)
+    return _pattern(palette, least).run(metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)
-def _pattern(palette: Palette, trough: float) -> Palette:
+def _pattern(palette: Palette, least: float) -> Palette:
     groups = len(palette.stops)
     entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))
     u = np.arange(entries) / entries * groups
@@ -52,4 +58,4 @@ def _pattern(palette: Palette, trough: float) -> Palette:
     part = smooth((u - number) / 0.4 + 0.5)[:, None]
     stops = np.array([s.rgb for s in palette.stops])
     colours = stops[(number - 1) % groups] * (1 - part) + stops[number % groups] * part
-    return palette.remade(colours * (trough + (1 - trough) * there_and_back(u) ** 2)[:, None])
+    return palette.remade(colours * (least + (1 - least) * there_and_back(u) ** 2)[:, None])

@@ -11,6 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Length, Seed, Share, Speed
+from lumenmap.motion.varying import Varying, moved, now
 
 
 def flakefall(
@@ -19,34 +20,55 @@ def flakefall(
     palette: Palette,
     /,
     *,
-    fall: Annotated[float, Speed("how fast they fall", low=0.1 * FT, high=60 * FT)] = 2.5 * FT,
+    fall: Annotated[Varying, Speed("how fast they fall", low=0.1 * FT, high=60 * FT)] = 2.5 * FT,
     wind: Annotated[
-        float, Speed("how fast the wind blows them to the right", low=-60 * FT, high=60 * FT)
+        Varying, Speed("how fast the wind blows them to the right", low=-60 * FT, high=60 * FT)
     ] = 0.8 * FT,
-    spread: Annotated[
-        float, Length("about how far apart the flecks are", low=3 * IN, high=50 * FT)
-    ] = 1 * FT,
-    size: Annotated[float, Length("size of a fleck", low=1 * IN, high=10 * FT)] = 8 * IN,
-    least: Annotated[float, Share("light between flecks")] = 0.0,
+    spacing: Annotated[
+        Varying, Length("about how far apart the flecks are", low=3 * IN, high=50 * FT)
+    ] = 18 * IN,
+    size: Annotated[Varying, Length("size of a fleck", low=1 * IN, high=10 * FT)] = 13 * IN,
+    amount: Annotated[Varying, Share("how many of the flecks fall")] = 1.0,
+    least: Annotated[Varying, Share("light between flecks")] = 0.08,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Let flecks fall past the house; each lights the pixels that it passes."""
-    # In coordinates that move with the wind and the fall the flecks are still, one in each cell.
-    across = (at.xyz[:, 0] + 0.37 * at.xyz[:, 1] - wind * t) / spread
-    level = np.zeros((len(t), len(at.xyz)))
-    colour = np.zeros(level.shape)
-    column = np.floor(across).astype(np.int64)
-    for neighbour in (-1, 0, 1):
-        own = chance.key(seed, column + neighbour)
-        # Flecks differ: a column falls at 0.75 to 1.25 of the speed.
-        pace = 0.75 + 0.5 * chance.share(own)
-        down = (at.xyz[:, 2] + fall * pace * t) / (3 * spread)
-        row = np.floor(down).astype(np.int64)
-        fleck = chance.key(own, row)
-        x = column + neighbour + 0.15 + 0.7 * chance.share(chance.key(fleck, 1))
-        z = row + 0.25 + 0.5 * chance.share(chance.key(fleck, 2))
-        off = ((across - x) * spread) ** 2 + ((down - z) * 3 * spread) ** 2
-        light = np.exp(-np.minimum(off / (size / 2) ** 2, 50.0))
-        colour = np.where(light > level, chance.share(chance.key(fleck, 3)), colour)
-        level = np.maximum(level, light)
-    return dim(palette(colour), least + (1 - least) * level)
+    """Let flecks fall past the house like snow, near ones before far ones.
+
+    Found by: snow, snowflakes, snowfall, snowing, flurry, blizzard, petals, leaves,
+    falling, ash, flakes.
+    """
+    apart = now(spacing)
+    shape = (len(t), len(at.xyz))
+    level, colour = np.zeros(shape), np.zeros(shape)
+    for far, own in enumerate((seed, seed + 1)):
+        # The far ones are smaller, dimmer and slower, as they seem to be.
+        scale = 1 - 0.3 * far
+        across = (at.xyz[:, 0] + 0.37 * at.xyz[:, 1] - scale * moved(wind, t)) / apart
+        fallen = scale * moved(fall, t)
+        for neighbour in (-1, 0, 1):
+            light, place, lot = _flecks(across, at.xyz[:, 2], fallen, neighbour, own, apart)
+            light = np.exp(-np.minimum(light / (scale * now(size) / 2) ** 2, 50.0)) * scale**2
+            # Each fleck comes at an amount of its own; at 1 all are there.
+            light *= np.clip((now(amount) * 1.05 - lot) / 0.05, 0, 1)
+            colour = np.where(light > level, place, colour)
+            level = np.maximum(level, light)
+    return dim(palette(colour), now(least) + (1 - now(least)) * level)
+
+
+def _flecks(
+    across: F, up: F, fallen: F, neighbour: int, seed: int, apart: float | F
+) -> tuple[F, F, F]:
+    """Return the square of how far a column's fleck is (m²), its place in 0..1, and a lot.
+
+    In coordinates that move with the wind and the fall the flecks are still, one in each cell.
+    """
+    column = np.floor(across).astype(np.int64) + neighbour
+    own = chance.key(seed, column)
+    # Flecks differ: a column falls at 0.75 to 1.25 of the speed.
+    down = (up + fallen * (0.75 + 0.5 * chance.share(own))) / (2.2 * apart)
+    row = np.floor(down).astype(np.int64)
+    fleck = chance.key(own, row)
+    x = column + 0.15 + 0.7 * chance.share(chance.key(fleck, 1))
+    z = row + 0.25 + 0.5 * chance.share(chance.key(fleck, 2))
+    off = ((across - x) * apart) ** 2 + ((down - z) * 2.2 * apart) ** 2
+    return off, chance.share(chance.key(fleck, 3)), chance.share(chance.key(fleck, 4))

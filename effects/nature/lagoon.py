@@ -10,6 +10,7 @@ from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Length, Share, Speed
+from lumenmap.motion.varying import Varying, moved, now
 
 #: Five trains of waves: direction × wave number (right, away, up), and pace; no two in step.
 _TRAINS = (
@@ -27,19 +28,26 @@ def lagoon(
     palette: Palette,
     /,
     *,
-    size: Annotated[
-        float, Length("about how far apart the bright lines are", low=6 * IN, high=100 * FT)
-    ] = 4 * FT,
-    speed: Annotated[float, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.5 * FT,
-    least: Annotated[float, Share("light between the bright lines")] = 0.05,
+    spacing: Annotated[
+        Varying, Length("about how far apart the bright lines are", low=6 * IN, high=100 * FT)
+    ] = 5 * FT,
+    speed: Annotated[Varying, Speed("how fast the water moves", low=0, high=30 * FT)] = 1.6 * FT,
+    least: Annotated[Varying, Share("light between the bright lines")] = 0.1,
 ) -> Light:
-    """Ripple light over the house like reflections of moving water."""
+    """Ripple light over the house like the net of bright lines that sun throws under water.
+
+    Found by: water, pool, underwater, reflection, reflections, ocean, sea, caustics,
+    aquarium, mermaid.
+    """
+    gone, apart = moved(speed, t), now(spacing)
     total = np.zeros((len(t), len(at.xyz)))
     for east, north, up, pace in _TRAINS:
         metres = at.xyz[:, 0] * east + at.xyz[:, 1] * north + at.xyz[:, 2] * up
-        total += np.sin(2 * np.pi * (metres / size - speed / size * pace * t))
-    # Light gathers where trains meet: bright lines are narrow, the water between them wide.
-    gathered = np.clip(0.5 + total / (1.4 * len(_TRAINS)), 0, 1)
-    level = least + (1 - least) * gathered**4
-    # The water's own colour changes slowly along the house.
-    return dim(palette(at.xyz[:, 0] / (7 * size) + speed / (15 * size) * t), level)
+        total += np.sin(np.pi * ((metres - gone * pace) / apart))
+    # Light gathers along lines: where the waves cancel, it is bright; the water between is deep.
+    line = 1 / (1 + (total / 0.55) ** 2)
+    # The water's own colour changes slowly along the house; its depth has the colour across.
+    place = at.xyz[:, 0] / (9 * apart) + gone / (25 * apart)
+    deep = dim(palette(place + 0.5), now(least) * (1 - line))
+    deep += dim(palette(place + np.zeros_like(line)), line)
+    return np.minimum(deep, 1.0, out=deep)

@@ -12,14 +12,14 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, Corner, Duration, Length, Seed
 from lumenmap.motion.shapes import bell, norm, smooth
+from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import point
 
 #: Stars are light, and air stops them: their speed falls to 37 % in this time (s).
 _DRAG = 0.45
 #: What glows on sinks at this speed in the end (m/s).
 _SINK = 1.2
-#: The golden ratio: as the step between launches it keeps them far apart along the house.
-_GOLDEN = 0.6180339887498949
+_GOLDEN = 0.6180339887498949  # as the step between launches, the golden ratio keeps them apart
 
 
 def skyburst(
@@ -32,15 +32,18 @@ def skyburst(
     start: Annotated[str, Corner("where they are launched from")] = "bottom",
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
-        float | None,
-        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="from the house's width"),
+        Varying | None,
+        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's width"),
     ] = None,
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Launch sparks that burst at the roof into stars, which cool to the next colour."""
+    """Launch sparks that burst at the roof into stars, which cool to the next colour.
+
+    Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
+    """
     box = at.high - at.low
-    far = reach or 0.8 + 0.14 * float(box[0])
+    far = 0.8 + 0.14 * float(box[0]) if reach is None else now(reach)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     own = chance.share(chance.key(seed, chance.place(at.xyz)))
     hottest = np.full(t.shape, np.argmax([sum(s.rgb) for s in palette.stops]))
@@ -51,12 +54,11 @@ def skyburst(
         across = 0.1 + 0.8 * ((number * _GOLDEN + chance.share(chance.key(seed, 1))) % 1.0)
         sky = at.low + box * np.stack([across, 0.3 * away, 0.5 + 0.45 * up], -1)
         since = t - number * every
-        # The spark slows on its way up, as a throw does.
         climb = np.clip(since / rise, 0, 1)
         head = sky + (point(at, start) - sky) * ((1 - climb) ** 2)[..., None]
         level = 0.6 * bell(norm(at.xyz - head) / 0.45) * ((climb > 0) & (climb < 1))
         level += _stars(at, sky, since - rise, far, fade, (own + number * _GOLDEN) % 1.0)
-        # From the palette's brightest colour to the launch's own, and on to the next as they cool.
+        # From the brightest colour to the launch's own, and on to the next as they cool.
         age = np.maximum(since - rise, 0.0)
         light = mix(palette.stop(number), palette.stop(number + 1), smooth(age / fade - 0.3))
         light = mix(light, palette.stop(hottest), np.exp(-np.minimum(age / 0.12, 50.0)))
@@ -65,15 +67,15 @@ def skyburst(
     return np.minimum(total, 1.0, out=total)
 
 
-def _stars(at: At, sky: F, age: F, far: float, fade: float, own: F) -> F:
+def _stars(at: At, sky: F, age: F, far: float | F, fade: float, own: F) -> F:
     """Return the level (T, N) of stars that burst at ``sky`` (T, 1, 3) ``age`` (T, 1) s ago."""
     braked = 1 - np.exp(-np.clip(age / _DRAG, 0, 50))
     # A circle as seen from the street, but as deep as any house.
-    deep = max(3.0, float(at.high[1] - at.low[1]) / far)
-    away = (at.xyz - sky) / np.array([1.0, deep, 1.0])
+    away = at.xyz - sky
+    away[..., 1] /= np.maximum(3.0, float(at.high[1] - at.low[1]) / far)
     away[..., 2] += _SINK * np.maximum(age - _DRAG * braked, 0)
     off = norm(away) - far * braked
-    # A bright skin flies outward; the stars that it leaves behind glow on, each for its own time.
+    # A bright skin flies outward; the stars behind it glow on, each for its own time.
     soft = 0.3 + 0.15 * far * braked
     fading = np.where(age < 0, 10.0, np.minimum(age / fade, 10.0))
     glow = smooth(0.5 - off / (2 * soft)) * np.exp(-fading / (0.4 + own)) * (0.35 + 0.4 * own)

@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import Duration, Rate, Seed, Share
+from lumenmap.motion.varying import Course, Varying, highest, lowest, now, value_at
 
 
 def glint(
@@ -20,30 +21,38 @@ def glint(
     palette: Palette,
     /,
     *,
-    rate: Annotated[float, Rate("flashes of each pixel, on average", low=0.001, high=2)] = 0.3,
-    decay: Annotated[float, Duration("time to fall to 37 % of full", low=0.02, high=10)] = 0.6,
-    least: Annotated[float, Share("light between flashes")] = 0.0,
+    rate: Annotated[Varying, Rate("flashes of each pixel, on average", low=0.001, high=2)] = 0.3,
+    decay: Annotated[Varying, Duration("time to fall to 37 % of full", low=0.02, high=10)] = 0.6,
+    least: Annotated[Varying, Share("light between flashes")] = 0.0,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Flash single pixels at random moments (a Poisson process); each fades away."""
+    """Flash single pixels at random moments (a Poisson process); each fades away.
+
+    Found by: twinkle, twinkling, sparkle, sparkles, glitter, stars, confetti, shimmer,
+    fairy lights, starlight, random, glimmer.
+    """
     # A flash that is older than a cell has died away, or another has followed it.
-    cell = min(9 * decay, 20 / rate)
+    cell = min(9 * highest(decay), 20 / lowest(rate))
     last = np.full((len(t), len(at.xyz)), -np.inf)
     colour = np.zeros(last.shape)
-    now = np.floor(t / cell).astype(np.int64)[:, 0]
-    for index in sorted({*now.tolist(), *(now - 1).tolist()}):
-        rows = np.flatnonzero((now == index) | (now == index + 1))
-        for when, place in _flashes(at, seed, index, rate, cell):
+    cells = np.floor(t / cell).astype(np.int64)[:, 0]
+    for index in sorted({*cells.tolist(), *(cells - 1).tolist()}):
+        rows = np.flatnonzero((cells == index) | (cells == index + 1))
+        for when, place, drawn in _flashes(at, seed, index, highest(rate), cell):
             here = when <= t[rows]
+            if isinstance(rate, Course):  # of the flashes at the highest rate, some
+                here &= drawn * highest(rate) <= value_at(rate, np.where(when < np.inf, when, 0))
             last[rows] = np.where(here, when, last[rows])
             colour[rows] = np.where(here, place, colour[rows])
-    level = np.exp(-np.minimum((t - last) / decay, 50.0))
-    return dim(palette(colour), least + (1 - least) * level)
+    level = np.exp(-np.minimum((t - last) / now(decay), 50.0))
+    return dim(palette(colour), now(least) + (1 - now(least)) * level)
 
 
 @kept(4)
-def _flashes(at: At, seed: int, index: int, rate: float, cell: float) -> list[tuple[F, F]]:
-    """Return the flashes of one cell of time, in order: when (N,), and their places in the palette.
+def _flashes(at: At, seed: int, index: int, rate: float, cell: float) -> list[tuple[F, F, F]]:
+    """Return the flashes of one cell of time, in order.
+
+    Of each: when (N,), its place in the palette, and a lot that is drawn for it.
 
     They follow each other by waits of an exponential law, which makes a Poisson process. A pixel
     that flashes no more in this cell has an infinite time.
@@ -51,11 +60,12 @@ def _flashes(at: At, seed: int, index: int, rate: float, cell: float) -> list[tu
     keys = chance.key(seed, chance.place(at.xyz), index)
     end = (index + 1) * cell
     when = np.full(len(keys), index * cell)
-    found: list[tuple[F, F]] = []
+    found: list[tuple[F, F, F]] = []
     while True:
         keys = chance.key(keys)
         when = when + chance.wait(keys) / rate
         when[when >= end] = np.inf
         if np.isinf(when).all():
             return found
-        found.append((when, chance.share(chance.key(keys, 1))))
+        colour, lot = (chance.share(chance.key(keys, i)) for i in (1, 2))
+        found.append((when, colour, lot))

@@ -12,6 +12,7 @@ from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Way
 from lumenmap.motion.shapes import bump, there_and_back
+from lumenmap.motion.varying import Varying, now, turned
 from lumenmap.motion.ways import measure
 
 
@@ -25,24 +26,28 @@ def pools(
         float, Length("from the middle of one pool to the next", low=6 * IN, high=100 * FT)
     ] = 7 * FT,
     width: Annotated[
-        float, Length("how wide a pool is, at most three spacings", low=2 * IN, high=200 * FT)
+        Varying, Length("how wide a pool is, at most three spacings", low=2 * IN, high=200 * FT)
     ] = 12 * FT,
-    period: Annotated[float, Duration("average time of one breath", low=1, high=600)] = 7.0,
-    least: Annotated[float, Share("the level it fades to")] = 0.04,
+    period: Annotated[Varying, Duration("average time of one breath", low=1, high=600)] = 7.0,
+    least: Annotated[Varying, Share("the level it fades to")] = 0.04,
     way: Annotated[str, Way("what the pools are spaced along")] = "edge",
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
 ) -> Light:
-    """Space soft pools of light evenly, each breathing at its own pace."""
+    """Space soft pools of light evenly, each breathing at its own pace.
+
+    Found by: glow, puddles, spots, spotlights, lanterns, bubbles, soft, globes, uplights.
+    """
     place = measure(at, way).metres / spacing
-    reach = min(width / spacing, 3.0) / 2
+    reach = np.minimum(now(width) / spacing, 3.0) / 2
+    breaths = turned(period, t)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     # Pools that are wider than their spacing flow into each other.
     for neighbour in (-1, 0, 1):
         number = np.floor(place).astype(np.int64) + neighbour
         key = chance.key(seed, number)
         # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
-        turn = t / period * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
-        level = least + (1 - least) * there_and_back(turn) ** 2
+        turn = breaths * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
+        level = now(least) + (1 - now(least)) * there_and_back(turn) ** 2
         level *= bump((place - number - 0.5) / reach)
         total += dim(palette.stop(np.broadcast_to(number, level.shape)), level)
     return np.minimum(total, 1.0, out=total)

@@ -12,6 +12,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Speed, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -21,19 +22,28 @@ def brightwake(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the heads run", low=-90 * FT, high=90 * FT)] = 12 * FT,
-    spacing: Annotated[float, Length("from one head to the next", low=1 * FT, high=1000 * FT)] = 25
+    speed: Annotated[Varying, Speed("how fast they run", low=-90 * FT, high=90 * FT)] = 12 * FT,
+    spacing: Annotated[float, Length("from one head to the next", low=1 * FT, high=1000 * FT)] = 20
     * FT,
-    tail: Annotated[float, Length("length of the tail", low=2 * IN, high=300 * FT)] = 10 * FT,
-    head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 4 * IN,
-    way: Annotated[str, Way("what the heads run along")] = "line",
+    tail: Annotated[float, Length("length of the tail", low=2 * IN, high=300 * FT)] = 13 * FT,
+    head: Annotated[float, Length("length of the full-bright head", low=0, high=30 * FT)] = 9 * IN,
+    way: Annotated[str, Way("what the heads run along")] = "round",
 ) -> Light:
-    """Run bright heads along the house, each with a fading tail."""
+    """Run bright heads along the house, each with a fading tail.
+
+    Found by: comet, meteor, tail, streak, shooting, snake, train, laser, racing, trail,
+    rocket trail.
+    """
     distance = measure(at, way)
-    repeat = distance.fit(spacing * len(palette.stops))
-    group = repeat / len(palette.stops)
-    pattern = _pattern(palette, tail / group, head / group, speed < 0)
-    return pattern.run(distance.metres / repeat, speed / repeat * t)
+    group = distance.group(spacing, len(palette.stops))
+    repeat = group * len(palette.stops)
+    place, gone = distance.metres / repeat, moved(speed, t) / repeat
+    shape = tail / group, head / group
+    backwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)[:, 0]
+    light = _pattern(palette, *shape, bool(backwards.all())).run(place, gone)
+    if backwards.any() and not backwards.all():  # a speed that turns round, and its tail with it
+        light[backwards] = _pattern(palette, *shape, True).run(place, gone[backwards])
+    return light
 
 
 @kept(64)

@@ -12,6 +12,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Share, Speed, Way
 from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -21,28 +22,32 @@ def chase(
     palette: Palette,
     /,
     *,
-    speed: Annotated[float, Speed("how fast the groups run", low=-90 * FT, high=90 * FT)] = 4 * FT,
+    speed: Annotated[Varying, Speed("how fast they run", low=-90 * FT, high=90 * FT)] = 4 * FT,
     spacing: Annotated[
-        float, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
+        Varying, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
     ] = 4 * FT,
     lit: Annotated[float, Share("fraction of the spacing that is lit", low=0.02)] = 0.5,
-    soft: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
+    taper: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
     way: Annotated[str, Way("what the groups run along")] = "line",
 ) -> Light:
-    """Run groups of light along the house, each in the palette's next colour."""
+    """Run groups of light along the house, each in the palette's next colour.
+
+    Found by: chase, marching, march, running, theater, theatre, marquee, running lights,
+    ants, dots, parade, moving, runner.
+    """
     distance = measure(at, way)
-    repeat = distance.fit(spacing * len(palette.stops))
+    repeat = distance.group(now(spacing), len(palette.stops)) * len(palette.stops)
     # What depends on the place only, and on the time only, is worked out before the two meet.
-    return _pattern(palette, lit, soft).run(distance.metres / repeat, speed / repeat * t)
+    return _pattern(palette, lit, taper).run(distance.metres / repeat, moved(speed, t) / repeat)
 
 
 @kept(64)
-def _pattern(palette: Palette, lit: float, soft: float) -> Palette:
-    ramp = max(soft * lit / 2, 1e-6)
+def _pattern(palette: Palette, lit: float, taper: float) -> Palette:
+    ramp = max(taper * lit / 2, 1e-6)
 
     def level(x: F) -> F:
         inside = np.minimum(x, lit - x)
         # A group that fills its whole spacing has no ends to fade at.
-        return smooth(inside / ramp) if soft or lit < 1 else np.ones_like(x)
+        return smooth(inside / ramp) if taper or lit < 1 else np.ones_like(x)
 
     return stripe(palette, level, ramp)

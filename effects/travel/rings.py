@@ -11,8 +11,9 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
-from lumenmap.motion.options import FT, IN, Corner, Length, Speed
-from lumenmap.motion.shapes import bump
+from lumenmap.motion.options import FT, IN, Corner, Length, Share, Speed
+from lumenmap.motion.shapes import smooth
+from lumenmap.motion.varying import Varying, moved, now
 from lumenmap.motion.ways import measure
 
 
@@ -24,13 +25,16 @@ def rings(
     *,
     start: Annotated[str, Corner("where the rings spread from")] = "bottom",
     speed: Annotated[
-        float, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
-    ] = 8 * FT,
-    spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 12
+        Varying, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
+    ] = 7 * FT,
+    spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 16
     * FT,
-    width: Annotated[float, Length("how wide a ring is", low=1 * IN, high=100 * FT)] = 5 * FT,
-    fade: Annotated[
-        float | None,
+    width: Annotated[
+        float, Length("how far behind its front a ring has faded", low=1 * IN, high=100 * FT)
+    ] = 7 * FT,
+    least: Annotated[float, Share("light between rings, in the last ring's colour")] = 0.07,
+    reach: Annotated[
+        Varying | None,
         Length(
             "distance at which a ring has faded to 37 %",
             low=1 * FT,
@@ -39,14 +43,30 @@ def rings(
         ),
     ] = None,
 ) -> Light:
-    """Spread rings of light from a corner of the house, straight through space."""
+    """Spread rings of light from a corner of the house, straight through space.
+
+    Found by: ripple, ripples, circle, circles, radar, expand, expanding, target, stone in water,
+    shockwave, splash.
+    """
     metres = measure(at, f"from {start}").metres
     repeat = spacing * len(palette.stops)
-    light = _pattern(palette, width / spacing).run(metres / repeat, speed / repeat * t)
-    return light if fade is None else dim(light, np.exp(-metres / fade))
+    place, gone = metres / repeat, moved(speed, t) / repeat
+    inwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)[:, 0]
+    light = _pattern(palette, width / spacing, least, bool(inwards.all())).run(place, gone)
+    if inwards.any() and not inwards.all():
+        drawn_in = _pattern(palette, width / spacing, least, True)
+        light[inwards] = drawn_in.run(place, gone[inwards])
+    return light if reach is None else dim(light, np.exp(-metres / now(reach)))
 
 
 @kept(64)
-def _pattern(palette: Palette, width: float) -> Palette:
-    """Draw a ring in the middle of its spacing, at its brightest there."""
-    return stripe(palette, lambda x: bump((x - 0.5) / (width / 2)), width / 2)
+def _pattern(palette: Palette, width: float, least: float, inwards: bool) -> Palette:
+    """Draw a ring: a soft front, and behind it a glow that fades until the next ring comes."""
+    front = min(width / 4, 0.2)
+
+    def level(x: F) -> F:
+        behind = x if inwards else 1 - x
+        glow = np.clip(1 - (behind - front) / width, 0, 1) ** 2
+        return smooth(behind / front) * (least + (1 - least) * np.minimum(glow, 1))
+
+    return stripe(palette, level, front)

@@ -51,6 +51,16 @@ def _country(code: str) -> str:
     return country(code) if code else ""
 
 
+Count = Annotated[
+    str | float,
+    Quantity("number, or what it counts", '"night", "year", "days until 12-25", or a number'),
+]
+_VALUES: Any = Field(
+    default_factory=dict,
+    description="Numbers for the show's [values]: night is the how-maniest day of `on` in a row.",
+)
+
+
 class PlaceTable(Table):
     """``place``: where the sun sets, and which clock is used."""
 
@@ -109,6 +119,7 @@ class RuleTable(Table):
     )
     brightness: Brightness = 1.0
     in_quiet_hours: bool = Field(False, description="Whether it plays on through the quiet hours.")
+    values: dict[Title, Count] = _VALUES
 
 
 class OnceTable(Table):
@@ -121,6 +132,7 @@ class OnceTable(Table):
     to: Time = Field("23:00", description="When it stops; may be after midnight.")
     brightness: Brightness = 1.0
     in_quiet_hours: bool = Field(False, description="Whether it plays on through the quiet hours.")
+    values: dict[Title, Count] = _VALUES
 
 
 class AlmanacFile(Table):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -11,12 +12,13 @@ from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, parse_time
+from lumenmap.almanac.values import Count, parse_count
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.tables import build, load_toml
 
 
 def load_almanac(path: Path | str) -> Almanac:
@@ -28,23 +30,25 @@ def load_almanac(path: Path | str) -> Almanac:
         Everything that is wrong in it, each mistake with its key and what is expected.
     """
     path = Path(path)
-    return almanac_of(path, load_toml(path, "almanac"))
+    return almanac_from(load_toml(path, "almanac"), path)
 
 
-def almanac_of(path: Path, data: dict[str, Any]) -> Almanac:
-    """Return the almanac that a file's data are; ``path`` is where they stand, or stood.
+def almanac_from(data: dict[str, Any], path: Path) -> Almanac:
+    """Return the almanac that a file's tables say; ``path`` is named in errors.
 
     Raises
     ------
     InputError
         As `load_almanac`.
     """
-    file = check(AlmanacFile, data, path, {})
-    with located(path, data):
+
+    def make(file: AlmanacFile) -> Almanac:
         reader = _Reader(path, file)
         made = _almanac(path, file, reader)
         reader.mistakes.raise_all()
         return made
+
+    return build(AlmanacFile, data, path, {}, make)
 
 
 def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
@@ -185,7 +189,13 @@ class _Reader:
             priority,
             table.brightness,
             table.in_quiet_hours,
+            tuple(self.counts(table.values, f"{key}, values")),
         )
+
+    def counts(self, values: Mapping[str, object], key: str) -> Iterator[tuple[str, Count]]:
+        for name, written in values.items():
+            with self.mistakes.gathered(self.path, f"{key}.{name}"):
+                yield name, parse_count(written, self.top.country)
 
 
 def _house_place(house: Path) -> PlaceTable | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -10,6 +10,7 @@ from pathlib import Path
 from lumenmap.almanac.days import Days
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, span
+from lumenmap.almanac.values import Count, Values
 
 _DAY = timedelta(days=1)
 
@@ -29,6 +30,11 @@ class Rule:
     priority: tuple[int, int]
     brightness: float
     in_quiet_hours: bool
+    values: tuple[tuple[str, Count], ...] = ()
+
+    def values_on(self, day: date) -> Values:
+        """Return the show's values on a day on which the rule begins."""
+        return tuple((name, count.on(day, self.on)) for name, count in self.values)
 
     def applies(self, day: date) -> bool:
         """Return whether the rule begins on a local day."""
@@ -60,6 +66,8 @@ class Piece:
         stretch starts later.
     brightness
         0..1, dimming included.
+    values
+        For the show's own.
     """
 
     start: datetime
@@ -68,6 +76,7 @@ class Piece:
     rule: str
     show: Path
     brightness: float
+    values: Values = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +141,8 @@ class Almanac:
                 rule = best.rule
                 dim = min((b for b in here if b), default=1.0)
                 dimmed = rule.brightness * self.brightness * dim
-                pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed))
+                values = rule.values_on(day)
+                pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed, values))
         return _joined(pieces), notes
 
     def _rules_on(self, day: date) -> list[Rule]:
@@ -181,11 +191,11 @@ def _joined(pieces: list[Piece]) -> list[Piece]:
             last
             and last.stop == p.start
             and (
-                (last.begun, last.rule, last.show, last.brightness)
-                == (p.begun, p.rule, p.show, p.brightness)
+                (last.begun, last.rule, last.show, last.brightness, last.values)
+                == (p.begun, p.rule, p.show, p.brightness, p.values)
             )
         ):
-            out[-1] = Piece(last.start, p.stop, p.begun, p.rule, p.show, p.brightness)
+            out[-1] = replace(last, stop=p.stop)
         else:
             out.append(p)
     return out

@@ -49,7 +49,8 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     lines = [f"{day:%A %d %B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
         dimmed = f" at {r['brightness']:.0%}" if r["brightness"] < 1 else ""
-        lines.append(f"  {r['from']} to {r['to']}  {r['show']}{dimmed}  ({r['rule']})")
+        given = "".join(f", {name} {number:g}" for name, number in r["values"].items())
+        lines.append(f"  {r['from']} to {r['to']}  {r['show']}{given}{dimmed}  ({r['rule']})")
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
         lines.append("  nothing plays" + _next(almanac, day))

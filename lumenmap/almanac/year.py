@@ -34,6 +34,7 @@ def row(almanac: Almanac, piece: Piece) -> dict[str, Any]:
         "rule": piece.rule,
         "show": piece.show.name,
         "brightness": round(piece.brightness, 4),
+        "values": dict(piece.values),
         "start": piece.start.isoformat(timespec="seconds"),
         "stop": piece.stop.isoformat(timespec="seconds"),
     }

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 #: name (the command's name has no trailing underscore).
 COMMANDS = (
     "new",
+    "desk",
     "make",
     "preview",
     "check",

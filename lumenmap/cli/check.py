@@ -12,12 +12,14 @@ from lumenmap.cli.shared.options import (
     Effects,
     House,
     Json,
+    Values,
     exit_if_failed,
     open_show,
     print_report,
     progress,
 )
 from lumenmap.cli.shared.wording import flashing, summary
+from lumenmap.core.errors import InputError
 
 
 def check(
@@ -26,6 +28,7 @@ def check(
     ],
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     as_json: Json = False,
 ) -> None:
     """Check the currents, refresh rates and flashes of a show or an export; write nothing.
@@ -40,17 +43,24 @@ def check(
     Example: lumenmap check out/frames.json
     """
     exported = file.suffix == ".json"
-    report, lines = _exported(file, house) if exported else _show(file, house, effect_folders)
+    if exported and values:
+        raise InputError("was exported with its values; they can't be set any more", file=file)
+    report, lines = (
+        _exported(file, house) if exported else _show(file, house, effect_folders, values)
+    )
     print_report(report, lines, as_json)
     exit_if_failed(report)
 
 
 def _show(
-    file: Path, house: Path | None, effect_folders: list[Path] | None
+    file: Path,
+    house: Path | None,
+    effect_folders: list[Path] | None,
+    values: list[str] | None,
 ) -> tuple[Mapping[str, Any], list[str]]:
     from lumenmap.jobs.export import check as check_project
 
-    project = open_show(file, house, effect_folders)
+    project = open_show(file, house, effect_folders, values)
     with progress("checking") as update:
         report = check_project(project, progress=update)
     return report, summary(report)

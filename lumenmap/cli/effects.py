@@ -11,7 +11,9 @@ from lumenmap.cli.shared.options import Effects, Json, print_report
 
 
 def effects(
-    name: Annotated[str, typer.Argument(help="Describe this effect.")] = "",
+    name: Annotated[
+        str, typer.Argument(help="An effect, or a plain word such as fire or snow.")
+    ] = "",
     out: Annotated[
         Path | None,
         typer.Option("--out", "-o", metavar="FILE", help="Draw it, or all of them, as a PNG file."),
@@ -28,20 +30,29 @@ def effects(
 ) -> None:
     """List the effects, or explain one and its options, with units and ranges.
 
-    With -o, draw its light over distance and time, and on a house. Without a name, draw them all.
+    A plain word finds the effects that look like it. With -o, draw the effect's light over
+    distance and time, and on a house. Without a name, draw them all.
 
     Example: lumenmap effects chase
 
+    Example: lumenmap effects snow
+
     Example: lumenmap effects chase -o chase.png --house my-house/house.toml
     """
-    from lumenmap.show.describe import describe, listing
+    from lumenmap.show.describe import describe, found_by, listing
     from lumenmap.show.quick import find
     from lumenmap.show.registry import effects as registry
+    from lumenmap.show.suggest import effects_for
 
     known = registry(effect_folders or ())
     report: dict[str, Any]
     if name:
-        report, lines = describe(find(known, "effect", name), unit)
+        likely = [] if name in known else effects_for(name, known)
+        if likely:
+            report, lines = found_by(name, [known[n] for n in likely], unit)
+            name = likely[0]
+        else:
+            report, lines = describe(find(known, "effect", name), unit)
     else:
         report, lines = listing(known)
     print_report(report, lines, as_json)

@@ -13,6 +13,7 @@ from lumenmap.cli.shared.options import (
     House,
     Json,
     Show,
+    Values,
     Workers,
     exit_if_failed,
     open_show,
@@ -44,6 +45,7 @@ def export(
     ] = None,
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     workers: Workers = 1,
     cluster: Cluster = "",
     as_json: Json = False,
@@ -59,7 +61,7 @@ def export(
     from lumenmap.jobs.workers import workers as rendering_workers
 
     formats = read_options(as_format or [], option or [])
-    project = open_show(show, house, effect_folders)
+    project = open_show(show, house, effect_folders, values)
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
         report = export_project(project, out, progress=update, workers=pool)
     files = write_formats(out, formats)

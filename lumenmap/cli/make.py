@@ -13,6 +13,7 @@ from lumenmap.cli.shared.options import (
     House,
     Json,
     Show,
+    Values,
     Workers,
     exit_if_failed,
     open_show,
@@ -27,6 +28,7 @@ def make(
     out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     width: Annotated[
         int, typer.Option(help="Width of the preview in pixels.", min=64, max=3840)
     ] = 640,
@@ -45,7 +47,7 @@ def make(
     from lumenmap.jobs.workers import workers as rendering_workers
     from lumenmap.pictures.options import PreviewOptions
 
-    project = open_show(show, house, effect_folders)
+    project = open_show(show, house, effect_folders, values)
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
         options = PreviewOptions(width=width)
         report = make_all(project, out, options, progress=update, workers=pool)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from lumenmap.cli.shared.options import Cluster, Effects, House, Show, Workers, open_show, progress
+from lumenmap.cli.shared.options import (
+    Cluster,
+    Effects,
+    House,
+    Show,
+    Values,
+    Workers,
+    open_show,
+    progress,
+)
 
 if TYPE_CHECKING:
     from lumenmap.pictures.scene.look import Time
@@ -27,6 +36,7 @@ def preview(
     ] = Path("preview.gif"),
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     width: Annotated[int | None, typer.Option(help="Width in pixels, 64 to 3840.")] = None,
     height: Annotated[int, typer.Option(help="Height in pixels; 0 for 9/16 of the width.")] = 0,
     fps: Annotated[float, typer.Option(help="Frames per second.", min=0.1, max=60)] = 15,
@@ -95,7 +105,7 @@ def preview(
 
     if at is not None and not isfinite(at):
         raise InputError(f"is {at}; expected a number of seconds", key="at")
-    project = open_show(show, house, effect_folders)
+    project = open_show(show, house, effect_folders, values)
     placed = cast("ViewName | View", view)
     if stand is not None or look_at is not None:
         placed = parse_view(stand, look_at, lens, project.site.house.unit)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, House, Json, print_report, progress
+from lumenmap.cli.shared.options import Effects, House, Json, Values, print_report, progress
 from lumenmap.cli.shared.wire import (
     STREAM_PRIORITY,
     Interface,
@@ -56,6 +56,7 @@ def stream(
     steady: Steady = False,
     house: House = None,
     effect_folders: Effects = None,
+    values: Values = None,
     as_json: Json = False,
 ) -> None:
     """Play a show live over E1.31 (sACN), after checking every frame against the budgets.
@@ -69,12 +70,13 @@ def stream(
     """
     import atexit
     import tempfile
-    from dataclasses import asdict
+    from dataclasses import asdict, replace
 
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.pace import pace
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.ways import feed
+    from lumenmap.jobs.project import read_set
     from lumenmap.jobs.sending import show_frames
     from lumenmap.jobs.wire import Wire, wire_folder
 
@@ -92,8 +94,12 @@ def stream(
             Path(folder.name),
             house=house,
             effect_folders=effect_folders or (),
+            values=read_set(values),
             progress=update,
+            brightness=brightness,
         )
+    # Exported frames can only be dimmed as they are sent.
+    options = replace(options, brightness=min(1.0, brightness / frames.brightness))
     universes, rate = given.way.plan(frames.lines, frames.channels), pace(frames.fps, fast=fast)
     if not routable:
         _print_plan(universes, lambda _: "(no --to given)", frames, rate, as_json)

@@ -124,6 +124,10 @@ class FlashCounter:
         if loop and self._first:
             again = itertools.islice(itertools.cycle(self._first), self._window)
             self._count_block(np.array(list(again)))
+        return self.so_far()
+
+    def so_far(self) -> list[Flashing]:
+        """Return what was found in the light up to here; more may follow."""
         found = [*self._found, *self._open.values()]
         whole = [f for f in found if not f.pattern]
         # Where a region flashes as a whole, its pixels needn't be reported.

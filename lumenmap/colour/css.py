@@ -10,27 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour import oklab
-from lumenmap.colour.matrix import XYZ_TO_SRGB, Matrix, times
+from lumenmap.colour.spaces import SPACES, from_xyz_d50
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError, near, unknown
 
 F = NDArray[np.float64]
 
-#: CSS Color 4, sample code: CIE Lab is relative to D50, sRGB to D65 (Bradford adaptation).
+#: CIE Lab is relative to D50 (CSS Color 4, sample code).
 _D50 = (0.3457 / 0.3585, 1.0, (1.0 - 0.3457 - 0.3585) / 0.3585)
-_D50_TO_D65: Matrix = (
-    (0.955473421488075, -0.02309845494876471, 0.06325924320057072),
-    (-0.0283697093338637, 1.0099953980813041, 0.021041441191917323),
-    (0.012314014864481998, -0.020507649298898964, 1.330365926242124),
-)
-_P3_TO_XYZ: Matrix = (
-    (608311 / 1250200, 189793 / 714400, 198249 / 1000160),
-    (35783 / 156275, 247089 / 357200, 198249 / 2500400),
-    (0.0, 32229 / 714400, 5220557 / 5000800),
-)
 _HUE_UNITS = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180 / math.pi, "turn": 360.0}
 _FUNCTION = re.compile(r"([a-z][a-z0-9-]*)\(([^()]*)\)")
-_VALUE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?)(%|deg|grad|rad|turn)?")
+_VALUE = re.compile(r"([+-]?(?:\d*\.)?\d+(?:e[+-]?\d{1,3})?)(%|deg|grad|rad|turn)?")
 #: Larger numbers aren't colours.
 _LARGEST = 1e6
 _LIKE = 'a CSS colour such as "#0b5d2a", "gold" or "oklch(0.62 0.19 29)"'
@@ -76,10 +66,10 @@ def _hsl(h: str, s: str, light: str) -> F:
 
 
 def _hwb(h: str, w: str, b: str) -> F:
-    white, black = _number(w, 100) / 100, _number(b, 100) / 100
+    hue, white, black = _hue(h), _number(w, 100) / 100, _number(b, 100) / 100
     if white + black >= 1:
         return to_linear(np.full(3, white / (white + black)))
-    return to_linear(_from_hsl(_hue(h), 1.0, 0.5) * (1 - white - black) + white)
+    return to_linear(_from_hsl(hue, 1.0, 0.5) * (1 - white - black) + white)
 
 
 def _from_cielab(lab: F) -> F:
@@ -87,7 +77,7 @@ def _from_cielab(lab: F) -> F:
     f = np.array([fy + lab[1] / 500, fy, fy - lab[2] / 200])
     cubed = f**3
     xyz = np.where(cubed > 216 / 24389, cubed, (116 * f - 16) * 27 / 24389)
-    return times(XYZ_TO_SRGB, times(_D50_TO_D65, xyz * np.array(_D50)))
+    return from_xyz_d50(xyz * np.array(_D50))
 
 
 def _lab(light: str, a: str, b: str) -> F:
@@ -121,14 +111,8 @@ _FUNCTIONS: dict[str, Callable[[str, str, str], F]] = {
     "oklab": _oklab,
     "oklch": _oklch,
 }
-_SPACES: dict[str, Callable[[F], F]] = {
-    "srgb": to_linear,
-    "srgb-linear": lambda v: v,
-    "display-p3": lambda v: times(XYZ_TO_SRGB, times(_P3_TO_XYZ, to_linear(v))),
-    "xyz": lambda v: times(XYZ_TO_SRGB, v),
-    "xyz-d65": lambda v: times(XYZ_TO_SRGB, v),
-    "xyz-d50": lambda v: times(XYZ_TO_SRGB, times(_D50_TO_D65, v)),
-}
+#: The functions that also have a form with commas, older than the others.
+_WITH_COMMAS = ("rgb", "rgba", "hsl", "hsla")
 
 
 def _hex(digits: str) -> F | None:
@@ -141,19 +125,33 @@ def _hex(digits: str) -> F | None:
 
 
 def _function(name: str, body: str) -> F | None:
-    values, _, alpha = body.partition("/")
-    parts = values.replace(",", " ").split() if name != "color" else values.split()
-    if "," in values and len(parts) == 4 and not alpha:
-        *parts, alpha = parts
-    if alpha.strip() and _number(alpha.strip(), 1) < 1:
+    if "," in body:
+        parts, alpha = _with_commas(name, body)
+    else:
+        values, slash, last = body.partition("/")
+        parts, alpha = values.split(), last.strip()
+        if bool(slash) != bool(alpha):
+            return None
+    if alpha and _number(alpha, 1) < 1:
         raise InputError("an LED can't be transparent; leave the alpha out or make it 1")
     if name == "color" and len(parts) == 4:
-        if parts[0] not in _SPACES:
-            raise InputError(unknown("colour space", parts[0], _SPACES))
-        return _SPACES[parts[0]](np.array([_number(v, 1) for v in parts[1:]]))
+        if parts[0] not in SPACES:
+            raise InputError(unknown("colour space", parts[0], SPACES))
+        return SPACES[parts[0]](np.array([_number(v, 1) for v in parts[1:]]))
     if name in _FUNCTIONS and len(parts) == 3:
         return _FUNCTIONS[name](parts[0], parts[1], parts[2])
     return None
+
+
+def _with_commas(name: str, body: str) -> tuple[list[str], str]:
+    """Return the parts and the alpha of the older form: commas throughout, one kind of number."""
+    parts = [part.strip() for part in body.split(",")]
+    alpha = parts.pop() if len(parts) == 4 else ""
+    percents = [part.endswith("%") for part in parts]
+    uniform = percents[1:] == [True, True] if name.startswith("hsl") else len(set(percents)) == 1
+    if name not in _WITH_COMMAS or not uniform or "none" in (*parts, alpha):
+        raise ValueError(body)
+    return parts, alpha
 
 
 def colour(text: str) -> F:

@@ -1,4 +1,4 @@
-"""The light of a pixel's three dies: mixing and white balance by CIE 1931.
+"""The light of a pixel's dies: mixing and white balance by CIE 1931.
 
 A data sheet gives each die's dominant wavelength and its luminous intensity. The spectrum of a
 die is close to a bell curve of known width; its peak is placed so that it has that dominant
@@ -28,7 +28,7 @@ EXPOSURE = 0.7
 
 @dataclass(frozen=True)
 class Dies:
-    """Red, green and blue dies of one pixel.
+    """Red, green and blue dies of one pixel, and the white one if it has one.
 
     Attributes
     ----------
@@ -36,10 +36,14 @@ class Dies:
         Dominant wavelengths.
     intensity
         Luminous intensities at full, in any one unit: only their ratios count.
+    white_kelvin, white_intensity
+        Colour temperature of the white die, and its intensity in the unit of the others'.
     """
 
     dominant_nm: tuple[float, ...]
     intensity: tuple[float, ...]
+    white_kelvin: float | None = None
+    white_intensity: float | None = None
 
     @cached_property
     def xyz(self) -> F:
@@ -50,10 +54,16 @@ class Dies:
         ]
         return np.asarray(np.stack(each, -1) / sum(self.intensity))
 
-    @property
-    def white(self) -> F:
-        """X, Y, Z of all three at full."""
-        return np.asarray(self.xyz.sum(-1))
+    @cached_property
+    def white_die(self) -> F | None:
+        """(3,) light of the red, green and blue dies that looks as the white die at full.
+
+        A channel is negative if the white lies beyond what the three can make.
+        """
+        if self.white_kelvin is None or self.white_intensity is None:
+            return None
+        share = self.white_intensity / sum(self.intensity)
+        return self.duty(_of_luminance(radiator(self.white_kelvin), share))
 
     def seen(self, light: ArrayLike) -> F:
         """Return the X, Y, Z (..., 3) that linear light (..., 3) makes."""
@@ -72,12 +82,26 @@ class Dies:
         duty = self.duty(times(SRGB_TO_XYZ, (1.0, 1.0, 1.0)))
         return np.asarray(duty / duty.max())
 
+    @property
+    def make_white(self) -> bool:
+        """Whether the three coloured dies can make sRGB's white."""
+        return bool((self.duty(times(SRGB_TO_XYZ, (1.0, 1.0, 1.0))) > 0).all())
+
     @cached_property
     def matching(self) -> F:
         """(3, 3): takes linear sRGB to the light that looks like it; white's largest is 1."""
         columns = [self.duty(times(SRGB_TO_XYZ, unit)) for unit in np.eye(3)]
         matrix = np.stack(columns, -1)
         return np.asarray(matrix / matrix.sum(-1).max())
+
+    @cached_property
+    def even(self) -> Matrix:
+        """(3, 3): takes linear sRGB to `matching` light over `balance`: white is 1, 1, 1.
+
+        Shows are composed in this space, where a white layer leaves what it multiplies unchanged.
+        """
+        rows = self.matching / self.balance[:, None]
+        return _rows(rows / rows.sum(-1, keepdims=True))
 
     @cached_property
     def screen(self) -> F:
@@ -111,6 +135,16 @@ def _of_luminance(spectrum: F, luminance: float) -> F:
 def bell(peak: float, width: float) -> F:
     """Return a die's spectrum (81,): a bell with its ``peak`` and ``width`` at half height, nm."""
     return np.asarray(np.exp(-4 * np.log(2) * ((WAVELENGTHS - peak) / width) ** 2))
+
+
+def radiator(kelvin: float) -> F:
+    """Return Planck's law on `WAVELENGTHS`, relative: the light of a white die of this temperature.
+
+    White dies are sorted by the black body that they look like most (ANSI C78.377 [M]).
+    """
+    metres = WAVELENGTHS * 1e-9
+    # Second radiation constant h·c/k, 0.014387768775 m·K (CODATA 2018 [M]).
+    return np.asarray(metres**-5 / np.expm1(0.014387768775 / (metres * kelvin)) / 1e30)
 
 
 @lru_cache(maxsize=64)

@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lumenmap.colour import oklab
+from lumenmap.colour.gamut import brought_in
+from lumenmap.colour.matrix import Matrix
 from lumenmap.colour.stops import parse
 from lumenmap.core.errors import InputError, unknown
 
@@ -58,7 +60,18 @@ class Palette:
         A stop isn't a colour, positions fall, or an unknown space or hue path.
     """
 
-    __slots__ = ("_items", "cyclic", "hue", "kept", "name", "space", "steps", "stops", "table")
+    __slots__ = (
+        "_items",
+        "_wide",
+        "cyclic",
+        "hue",
+        "kept",
+        "name",
+        "space",
+        "steps",
+        "stops",
+        "table",
+    )
 
     def __init__(
         self,
@@ -79,6 +92,7 @@ class Palette:
         self._fill(_table(self))
 
     def _fill(self, colours: F) -> None:
+        self._wide: F | None = colours  # linear sRGB, also where a screen can't show it
         padded = np.zeros((len(colours), 4), np.float32)
         padded[:, :3] = np.clip(colours, 0, 1)
         padded.setflags(write=False)
@@ -122,11 +136,14 @@ class Palette:
         np.take(self._items, index, mode="wrap", out=items)
         return padded[..., :3]
 
-    def through(self, matrix: F) -> Palette:
-        """Return this palette with each colour's light multiplied by a (3, 3) matrix."""
-        mixed = (matrix * self.table[:, None, :3]).sum(-1)
-        other = self.remade(mixed.clip(0), cyclic=self.cyclic)
-        stops = tuple(replace(s, rgb=_mixed(matrix, s.rgb)) for s in self.stops)
+    def mixed(self, space: Matrix) -> Palette:
+        """Return this palette in the channels of another space, as `gamut.brought_in` has them.
+
+        A palette that came from another process has only the colours that a screen can show.
+        """
+        colours = self.table[:, :3] if self._wide is None else self._wide
+        other = self.remade(brought_in(colours, space), cyclic=self.cyclic)
+        stops = tuple(replace(s, rgb=_three(brought_in(s.rgb, space))) for s in self.stops)
         object.__setattr__(other, "stops", stops)
         return other
 
@@ -149,7 +166,7 @@ class Palette:
         Parameters
         ----------
         place
-            (N,) places in the palette.
+            (N,) places in the palette, or (T, N) if the pattern's size changes.
         moved
             (T, 1) how far the palette has moved.
 
@@ -170,13 +187,14 @@ class Palette:
         return padded[..., :3]
 
     def __getstate__(self) -> dict[str, object]:
-        return {k: getattr(self, k) for k in self.__slots__ if k not in ("_items", "kept")}
+        return {k: getattr(self, k) for k in self.__slots__ if k not in ("_items", "_wide", "kept")}
 
     def __setstate__(self, state: dict[str, object]) -> None:
         for key, value in state.items():
             setattr(self, key, value)
         self.table.setflags(write=False)
         self._items = self.table.view(np.complex128).ravel()
+        self._wide = None
         self.kept = {}
 
     def __repr__(self) -> str:
@@ -199,14 +217,14 @@ class Palette:
         return other
 
 
-def _mixed(matrix: F, rgb: tuple[float, float, float]) -> tuple[float, float, float]:
-    r, g, b = (matrix * np.array(rgb)).sum(-1).clip(0).tolist()
+def _three(rgb: F) -> tuple[float, float, float]:
+    r, g, b = rgb.tolist()
     return r, g, b
 
 
 def _turns(u: F) -> NDArray[np.uint32]:
     """Return the fractional part of each number, in units of 2**-32."""
-    return ((u - np.floor(u)) * 2.0**32).astype(np.uint64).astype(np.uint32)
+    return np.floor(u * 2.0**32).astype(np.int64).astype(np.uint32)
 
 
 def _table(palette: Palette) -> F:

@@ -79,6 +79,18 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
             others=self.others,
         )
 
+    def within(self, key: str) -> InputError:
+        """Return the same error with its key inside another."""
+        inner = f"{key}.{self.key}" if self.key else key
+        return type(self)(
+            self.message,
+            file=self.file,
+            key=inner,
+            line=self.line,
+            excerpt=self.excerpt,
+            others=self.others,
+        )
+
     @property
     def each(self) -> list[InputError]:
         """The mistakes that this error reports, one error for each."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from typing import Any
 
 Path = tuple[int | str, ...]
@@ -35,18 +36,32 @@ def key_lines(text: str) -> dict[Path, int]:
     return _Scan(text).found
 
 
+def headers(text: str) -> list[tuple[Path, int]]:
+    r"""Return the path and the line, from 1, of each table header of a valid TOML text, in order.
+
+    >>> headers("a = 1\n[[c]]\nd = 1\n[[c.e]]\n[[c]]")
+    [(('c', 0), 2), (('c', 0, 'e', 0), 4), (('c', 1), 5)]
+    """
+    return _Scan(text).headers
+
+
+def words(text: str) -> Iterator[tuple[str, int]]:
+    """Yield each word, mark, comment and line break of a TOML text with its first line, from 1."""
+    line = 1
+    for m in _TOKEN.finditer(text):
+        if not m[0].isspace() or m[0] == "\n":
+            yield m[0], line
+        line += m[0].count("\n")
+
+
 class _Scan:
     """One pass over a text's tokens."""
 
     def __init__(self, text: str) -> None:
-        self.tokens: list[tuple[str, int]] = []
+        self.tokens = list(words(text))
         self.found: dict[Path, int] = {}
+        self.headers: list[tuple[Path, int]] = []
         self._counts: dict[Path, int] = {}
-        line = 1
-        for m in _TOKEN.finditer(text):
-            if not m[0].isspace() or m[0] == "\n":
-                self.tokens.append((m[0], line))
-            line += m[0].count("\n")
         self._at = 0
         table: Path = ()
         while self._at < len(self.tokens):
@@ -79,6 +94,7 @@ class _Scan:
             elif path in self._counts:
                 path = (*path, self._counts[path])
         self._note(path, line)
+        self.headers.append((path, line))
         return path
 
     def _pair(self, table: Path) -> None:

@@ -9,9 +9,10 @@ in a file are resolved, gets its line from `located`.
 from __future__ import annotations
 
 import contextlib
+import copy
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -39,6 +40,9 @@ _MAGIC = {
 _KINDS = {"house": "a house file", "show": "a show file", "almanac": "an almanac file"}
 
 M = TypeVar("M", bound="Table")
+R = TypeVar("R")
+#: Stands where a key was, while the keys of a file that are wrong are taken out.
+_GONE = object()
 
 
 class Table(BaseModel):
@@ -111,6 +115,75 @@ def check(model: type[M], data: dict[str, Any], path: Path | str, context: dict[
         except ValidationError as error:
             details = error.errors(include_url=False)
             raise errors_in(details, model, data, Path(path)) from None
+
+
+def build(
+    model: type[M],
+    data: dict[str, Any],
+    path: Path | str,
+    context: dict[str, Any],
+    make: Callable[[M], R],
+) -> R:
+    """Check plain data against a file model, and make something of it.
+
+    What `check` refuses doesn't hide what ``make`` finds wrong with the rest of the file: the
+    mistakes of both are reported together.
+
+    Raises
+    ------
+    InputError
+        Everything that is wrong, each mistake with its key, its line and what is expected.
+    """
+    refused: InputError | None = None
+    checked: M | None
+    try:
+        checked = model.model_validate(data, context=context)
+    except ValidationError as error:
+        details = error.errors(include_url=False)
+        refused = errors_in(details, model, data, Path(path))
+        rest = _without([d["loc"] for d in details if d["type"] != "missing"], data)
+        try:
+            checked = model.model_validate(rest, context=context)
+        except ValidationError:
+            checked = None  # a key that is needed is wrong: nothing can be made of the rest
+    with located(path, data):
+        if checked is None:
+            assert refused is not None
+            raise refused
+        try:
+            made = make(checked)
+        except InputError as found:
+            raise together([refused, found] if refused else [found]) from found.__cause__
+        if refused:
+            raise refused
+        return made
+
+
+def _without(places: Sequence[tuple[int | str, ...]], data: dict[str, Any]) -> dict[str, Any]:
+    """Return a copy of a file's tables without the key at, or next around, each place."""
+    rest = copy.deepcopy(data)
+    for place in places:
+        inner: Any = rest
+        last: tuple[dict[str, Any], str] | None = None
+        for step in place:  # what isn't in the file is the name of a type that was tried
+            if isinstance(inner, dict) and step in inner:
+                last = (inner, str(step))
+                inner = inner[str(step)]
+            elif isinstance(inner, list) and isinstance(step, int) and step < len(inner):
+                inner = inner[step]
+        if last is not None:
+            # Kept as a mark until all are found; an item of a list can't go alone, since the
+            # numbers of the others would change.
+            last[0][last[1]] = _GONE
+    swept: dict[str, Any] = _swept(rest)
+    return swept
+
+
+def _swept(value: Any) -> Any:
+    """Return plain data without what is marked as gone."""
+    if isinstance(value, dict):
+        return {k: _swept(v) for k, v in value.items() if v is not _GONE}
+    return [_swept(v) for v in value] if isinstance(value, list) else value
 
 
 def read(model: type[M], path: Path | str, context: dict[str, Any] | None = None) -> M:

@@ -89,7 +89,8 @@ def _one(
     key, kind = key_text(loc, data), first["type"]
     for detail in group:
         if isinstance(found := detail.get("ctx", {}).get("error"), InputError):
-            key = f"{key}.{found.key}" if key and found.key else key or found.key
+            joint = ", " if key.endswith('"') else "."
+            key = f"{key}{joint}{found.key}" if key and found.key else key or found.key
             return InputError(found.message, file=path, key=key)
     if kind == "extra_forbidden":
         known = _keys_at(model, first["loc"][:-1])

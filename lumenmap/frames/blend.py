@@ -11,9 +11,14 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.colour.dim import dim
 from lumenmap.show.model import Blend
 
 A = NDArray[np.float32]
+
+#: Light this near to 0 or 1 counts as such where a formula jumps there: colours pass through OKLab
+#: and float32, and 0.9999999 is a white that was rounded.
+_PURE = np.float32(1e-6)
 
 
 def _normal(_b: A, s: A) -> A:
@@ -40,13 +45,15 @@ def _overlay(b: A, s: A) -> A:
 
 
 def _color_dodge(b: A, s: A) -> A:
-    quotient = np.divide(b, 1 - s, out=np.ones_like(b), where=s < 1)
-    return np.where(b <= 0, np.float32(0), np.minimum(1, quotient))
+    rest = 1 - s
+    quotient = np.divide(b, rest, out=np.ones_like(b), where=rest > _PURE)
+    return np.where(b <= _PURE, np.float32(0), np.minimum(1, quotient))
 
 
 def _color_burn(b: A, s: A) -> A:
-    quotient = np.divide(1 - b, s, out=np.ones_like(b), where=s > 0)
-    return np.where(b >= 1, np.float32(1), 1 - np.minimum(1, quotient))
+    rest = 1 - b
+    quotient = np.divide(rest, s, out=np.ones_like(b), where=s > _PURE)
+    return np.where(rest <= _PURE, np.float32(1), 1 - np.minimum(1, quotient))
 
 
 def _soft_light(b: A, s: A) -> A:
@@ -72,7 +79,7 @@ MODES: dict[Blend, Callable[[A, A], A]] = {
 }
 
 
-def blend(backdrop: A, source: A, mode: Blend, opacity: float) -> None:
+def blend(backdrop: A, source: A, mode: Blend, opacity: float | A) -> None:
     """Composite ``source`` onto ``backdrop`` in place.
 
     Parameters
@@ -82,18 +89,20 @@ def blend(backdrop: A, source: A, mode: Blend, opacity: float) -> None:
     mode
         A name of `MODES`.
     opacity
-        0..1: how much of the blended result replaces the backdrop.
+        0..1: how much of the blended result replaces the backdrop; for all alike, for each frame
+        (T, 1) or for each pixel of each frame (T, N).
     """
-    if mode == "screen" and opacity == 1:  # the most common; three passes, no copy back
+    full = isinstance(opacity, (int, float)) and opacity == 1
+    if mode == "screen" and full:  # the most common; three passes, no copy back
         np.subtract(1, backdrop, out=backdrop)
         np.subtract(1, source, out=source)
         np.multiply(backdrop, source, out=backdrop)
         np.subtract(1, backdrop, out=backdrop)
         return
     mixed = MODES[mode](backdrop, source)
-    if opacity == 1:
+    if full:
         backdrop[...] = mixed
     else:
         mixed -= backdrop
-        mixed *= np.float32(opacity)
+        dim(mixed, opacity)
         backdrop += mixed

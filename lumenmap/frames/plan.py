@@ -3,35 +3,55 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.frames.matched import Matched
+from lumenmap.frames.passages import timed
+from lumenmap.frames.routes import followed
+from lumenmap.frames.seeds import layer_seeds
+from lumenmap.frames.turns import PlannedTurns, in_parts, rows_of
 from lumenmap.motion.at import At
-from lumenmap.pixels.select import select
+from lumenmap.motion.ramp import Ramp
+from lumenmap.motion.ways import measure
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.pixels.places import Places
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
+Bool = NDArray[np.bool_]
 
 #: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
 #: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
 BLOCK = 64_000
 #: The fewest frames in a block; a house of more than BLOCK / MIN_FRAMES pixels is cut into tiles.
 MIN_FRAMES = 8
+_NO_WHITE = (
+    "these pixels can't make a screen's white by their dominant_nm, so that colours are the dies' "
+    "own, as with match_screen = false"
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedLayer:
-    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all."""
+    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all.
+
+    ``late``: s from its cue's start to the moment at which its own time is 0.
+    """
 
     layer: Layer
     at: At
     rows: Rows
     options: dict[str, Any]
+    late: float = 0.0
+    turns: PlannedTurns | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,13 +75,17 @@ class Tile:
 class Plan:
     """What the renderer reads: all names are resolved.
 
-    ``dark`` holds the rows of hidden pixels, which stay at 0.
+    ``dark`` holds the rows of hidden pixels, which stay at 0. ``balance`` (3,) is the light of the
+    channels that is white; None where the channels' own light is meant. ``notes`` are sentences
+    for the user.
     """
 
     show: Show
     pixels: int
     tiles: tuple[Tile, ...]
     dark: NDArray[np.intp]
+    balance: NDArray[np.float32] | None = None
+    notes: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Name the show in one line."""
@@ -77,31 +101,90 @@ def plan(show: Show, site: Site) -> Plan:
         A layer names an edge, mass, group, box or corner that this house doesn't have.
     """
     pixelmap = site.pixels
-    places = _places(site)
-    planned_layers: list[tuple[Cue, Layer, NDArray[np.bool_] | None, dict[str, Any]]] = []
+    named = Places(pixelmap, site.house, show.groups, show.routes)
+    walks, places = followed(show, named, _places(site))
+    # For each layer its cue, its mask, and what it becomes for some of its pixels.
+    planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
     # From a palette's light to the dies' own.
-    mixing = site.dies.matching if show.match_screen else None
+    matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
+    seeds = iter(layer_seeds(show))
     for cue in show.cues:
         for layer in cue.layers:
-            if mixing is not None:
-                layer = replace(layer, palette=layer.palette.through(mixing))
-            mask = _mask(layer, show, site)
-            # Layers of one show differ though they share its seed.
-            seed = (show.seed * 1_000_003 + len(planned_layers)) % 2**32
-            planned_layers.append((cue, layer, mask, _options(layer, show, places, seed)))
+            if matched is not None:
+                layer = matched.layer(layer)
+            mask = _mask(layer, show, pixelmap, named)
+            for walk in walks[layer.key]:
+                mask &= walk.on
+            seed = next(seeds)
+            options = _options(layer, show, places, seed)
+            late = layer.delay - (cue.start if layer.clock == "show" else 0.0)
+            turns = _turns(layer, show, named, places, mask, seed)
+            if layer.passage is not None:
+                here = part(places, _rows(mask))
+                options = _passing(layer, show, here, options)
+            planned_layers.append((cue, mask, partial(_planned, layer, options, late, turns)))
     tiles = []
     for span in spans(len(pixelmap)):
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
-        for cue, layer, mask, options in planned_layers:
-            rows = _rows(None if mask is None else mask[span])
+        for cue, mask, make in planned_layers:
+            rows = _rows(mask[span])
             if isinstance(rows, np.ndarray) and not len(rows):
                 continue
-            planned = PlannedLayer(layer, part(here, rows), rows, options)
+            planned = make(part(here, rows), rows, _among(mask, span))
             known = cues.get(id(cue), PlannedCue(cue, ()))
             cues[id(cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
-    return Plan(show, len(pixelmap), tuple(tiles), np.flatnonzero(~pixelmap.lit))
+    dark = np.flatnonzero(~pixelmap.lit)
+    if matched is None:
+        notes = (_NO_WHITE,) if show.match_screen else ()
+        return Plan(show, len(pixelmap), tuple(tiles), dark, notes=notes)
+    return Plan(show, len(pixelmap), tuple(tiles), dark, matched.balance, matched.notes)
+
+
+def _planned(
+    layer: Layer,
+    options: dict[str, Any],
+    late: float,
+    turns: PlannedTurns | None,
+    at: At,
+    rows: Rows,
+    among: slice,
+) -> PlannedLayer:
+    return PlannedLayer(layer, at, rows, options, late, turns and turns.part(among))
+
+
+def _among(mask: Bool, span: slice) -> slice:
+    """Return which of a layer's own pixels lie in a tile."""
+    before, here = int(mask[: span.start].sum()), int(mask[span].sum())
+    return slice(before, before + here)
+
+
+def _turns(
+    layer: Layer, show: Show, named: Places, places: At, mask: Bool, seed: int
+) -> PlannedTurns | None:
+    """Return a layer's turns with the pixels of each of its places."""
+    if (turns := layer.turns) is None:
+        return None
+    try:
+        if turns.parts:
+            way = measure(places, turns.way)
+            found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
+        else:
+            found = [named.mask([place]) for place in layer.on]
+    except InputError as error:
+        key = f"{layer.key}, turns {error.key}".rstrip()
+        raise InputError(error.message, file=show.file, key=key) from None
+    return PlannedTurns(turns, rows_of(found, mask), int(mask.sum()), seed)
+
+
+def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:
+    """Return a layer's options with the speed or period that its passage takes."""
+    assert layer.passage is not None
+    try:
+        return options | timed(layer.effect, layer.passage.over, places, options)
+    except InputError as error:
+        raise InputError(error.message, file=show.file, key=f"{layer.key}, over") from None
 
 
 def spans(pixels: int) -> list[slice]:
@@ -117,6 +200,8 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     if "seed" in layer.effect.options:
         options.setdefault("seed", seed)
     for name, spec in layer.effect.options.items():
+        if isinstance(options[name], Ramp):
+            continue
         try:
             spec.kind.check_on(options[name], places)
         except InputError as error:
@@ -124,26 +209,30 @@ def _options(layer: Layer, show: Show, places: At, seed: int) -> dict[str, Any]:
     return options
 
 
-def _mask(layer: Layer, show: Show, site: Site) -> NDArray[np.bool_] | None:
-    """Return which pixels (N,) the layer lights, None for all."""
-    pixelmap = site.pixels
+def _mask(layer: Layer, show: Show, pixelmap: PixelMap, named: Places) -> Bool:
+    """Return which pixels (N,) the layer lights."""
     mask = np.ones(len(pixelmap), bool)
-    if layer.on:
+    for key, names in (("on", layer.on), ("except", layer.without)):
         try:
-            mask = select(pixelmap, site.house, layer.on)
+            found = named.mask(names)
         except InputError as error:
-            key = f"{layer.key}, on {error.key}".rstrip()
-            raise InputError(error.message, file=show.file, key=key) from None
+            own = error.key.startswith(("group.", "route "))
+            where = error.key if own else f"{layer.key}, {key} {error.key}".rstrip()
+            raise InputError(error.message, file=show.file, key=where) from None
+        if names:
+            mask = mask & (found if key == "on" else ~found)
+    if layer.without and not mask.any():
+        raise InputError("leaves no pixels", file=show.file, key=f"{layer.key}, except")
     for axis, low, high in layer.within:
         along = pixelmap.xyz[:, axis]
         mask = mask & (along >= low) & (along <= high)
     if layer.within and not mask.any():
         raise InputError("no pixels are in this box", file=show.file, key=f"{layer.key}, within")
-    return None if mask.all() else mask
+    return mask
 
 
-def _rows(mask: NDArray[np.bool_] | None) -> Rows:
-    if mask is None or mask.all():
+def _rows(mask: Bool) -> Rows:
+    if mask.all():
         return None
     rows = np.flatnonzero(mask)
     if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
@@ -171,5 +260,4 @@ def part(at: At, rows: Rows) -> At:
     """Return some of the places."""
     if rows is None:
         return at
-    each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
-    return replace(at, **{name: getattr(at, name)[rows] for name in each})
+    return at.part(rows)

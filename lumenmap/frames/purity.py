@@ -34,11 +34,11 @@ def impure(plan: Plan) -> list[str]:
     """
     found: dict[str, None] = {}
     for cue in plan.tiles[0].cues if plan.tiles else ():
-        first = cue.cue.start + cue.cue.length / 3
-        t = first + np.arange(_FRAMES, dtype=np.float64)[:, None] / plan.show.fps
+        first = cue.cue.length / 3
+        since = first + np.arange(_FRAMES, dtype=np.float64)[:, None] / plan.show.fps
         for planned in cue.layers:
             effect = planned.layer.effect
-            if how := _differs(planned, t):
+            if how := _differs(planned, since):
                 where = f'{planned.layer.key}: effect "{effect.name}" ({effect.source})'
                 found[f"{where} gives different light {how}. {_ADVICE}"] = None
     return list(found)

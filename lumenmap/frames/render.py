@@ -13,11 +13,14 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.colour.dim import dim
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend
-from lumenmap.frames.envelope import fades, level
+from lumenmap.frames.course import Given, given
+from lumenmap.frames.fades import fades
 from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
+from lumenmap.motion.ramp import Ramp
 from lumenmap.show.effect_errors import line_in
 
 Light = NDArray[np.float32]
@@ -70,6 +73,11 @@ def render_block(plan: Plan, first: int, last: int) -> Light:
         total = np.empty((len(t), plan.pixels, 4), np.float32)
         for tile in plan.tiles:
             total[:, tile.first : tile.first + tile.pixels] = _tile(plan, tile, t)
+    if plan.balance is not None:
+        # Whole rows at once: many times quicker than broadcasting over four numbers.
+        row = np.tile(np.append(plan.balance, np.float32(0)), plan.pixels)
+        flat = total.reshape(len(t), -1)
+        flat *= row
     if len(plan.dark):
         total[:, plan.dark] = 0
     return total[..., :3]
@@ -113,50 +121,81 @@ def _cues(tile: Tile, t: F, cued: F) -> Light:
 def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
     """Compose a cue's layers over black: (T, N, 4)."""
     under: Light | None = None
+    begin = cue.cue.start
     for planned in cue.layers:
-        layer = planned.layer
-        light = evaluate(planned, t)
-        whole = planned.rows is None
+        layer, whole = planned.layer, planned.rows is None
+        shown = opacity(planned, t - begin)
+        if shown is None:
+            continue
+        light = evaluate(planned, t - begin)
         if layer.envelope is not None:
-            brightness = level(layer.envelope, cued - cue.cue.start)
-            light *= brightness.astype(np.float32)[:, :, None]
+            dim(light[..., :3], layer.envelope(cued - begin))
         if under is None:
-            if whole and layer.opacity == 1 and layer.blend in _OVER_BLACK:
-                under = light
+            if whole and layer.blend in _OVER_BLACK:
+                under = light if isinstance(shown, float) and shown == 1 else dim(light, shown)
                 continue
             under = np.zeros((len(t), pixels, 4), np.float32)
         if whole:
-            blend(under, light, layer.blend, layer.opacity)
+            blend(under, light, layer.blend, shown)
         elif isinstance(planned.rows, slice):
-            blend(under[:, planned.rows], light, layer.blend, layer.opacity)
+            blend(under[:, planned.rows], light, layer.blend, shown)
         else:
             part = under[:, planned.rows]
-            blend(part, light, layer.blend, layer.opacity)
+            blend(part, light, layer.blend, shown)
             under[:, planned.rows] = part
-    assert under is not None  # a cue has a layer: the file model requires one
-    return under
+    return np.zeros((len(t), pixels, 4), np.float32) if under is None else under
 
 
 #: Blend modes that leave the source unchanged over black.
 _OVER_BLACK = frozenset({"normal", "screen", "lighten", "plus-lighter", "difference", "exclusion"})
 
 
-def evaluate(planned: PlannedLayer, t: F) -> Light:
-    """Evaluate a layer's effect at times ``t`` (T, 1); (T, n, 4), the renderer may change it.
+def opacity(planned: PlannedLayer, since: F) -> float | NDArray[np.float32] | None:
+    """Return how much of a layer shows ``since`` (T, 1) s after its cue's start.
+
+    Returns
+    -------
+    float, or (T, 1) or (T, n) float32, or None
+        0..1, for all pixels alike or for each; None if it doesn't show at all.
+    """
+    layer = planned.layer
+    shown: float | NDArray[np.float32] = (
+        layer.opacity(since).astype(np.float32)
+        if isinstance(layer.opacity, Ramp)
+        else layer.opacity
+    )
+    if (passage := layer.passage) is not None and passage.times and passage.then == "dark":
+        gone = (since - planned.late) * abs(layer.pace)
+        during = (gone < passage.over * passage.times - 1e-9).astype(np.float32)
+        if not during.any():
+            return None
+        shown = during * np.float32(shown) if isinstance(shown, float) else during * shown
+    if planned.turns is not None:
+        lit = planned.turns.lit(since)
+        if not lit.any():
+            return None
+        shown = lit * np.float32(shown) if isinstance(shown, float) else lit * shown
+    return shown
+
+
+def evaluate(planned: PlannedLayer, since: F) -> Light:
+    """Evaluate a layer's effect ``since`` (T, 1) s after its cue's start; (T, n, 4), a fresh array.
 
     Raises
     ------
     EffectError
         It raised an exception, or returned the wrong shape or something other than numbers.
     """
+    pieces = [_asked(planned, one) for one in given(planned, since)]
+    return pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
+
+
+def _asked(planned: PlannedLayer, asked: Given) -> Light:
     layer = planned.layer
     name = f'effect "{layer.effect.name}" ({layer.effect.source})'
-    # A view of their own: an effect that writes to the times would move those of other layers.
-    t = (t - layer.delay) * layer.pace if layer.delay or layer.pace != 1 else t.view()
-    t.setflags(write=False)
     try:
         with prints_aside():
-            light = layer.effect.function(planned.at, t, layer.palette, **planned.options)
+            light = layer.effect.function(planned.at, asked.t, asked.palette, **asked.options)
     except LumenmapError:
         raise
     except (Exception, SystemExit) as error:
@@ -165,7 +204,7 @@ def evaluate(planned: PlannedLayer, t: F) -> Light:
         raise EffectError(
             f"{layer.key}: {name} raised {type(error).__name__}: {error}{place}"
         ) from error
-    shape = (len(t), len(planned.at.xyz), 3)
+    shape = (len(asked.t), len(planned.at.xyz), 3)
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__
         raise EffectError(f"{layer.key}: {name} returned {got}; expected an array of shape {shape}")
@@ -174,7 +213,10 @@ def evaluate(planned: PlannedLayer, t: F) -> Light:
             f"{layer.key}: {name} returned {light.dtype}; expected an array of numbers"
         )
     with np.errstate(over="ignore"):  # what is too large for float32 is found later, as not finite
-        return _padded(light)
+        padded = _padded(light)
+    if asked.tint is not None:
+        padded[..., :3] *= asked.tint
+    return padded
 
 
 def _finite(light: NDArray[np.float32]) -> bool:
@@ -188,7 +230,7 @@ def _not_finite(tile: Tile, t: F) -> EffectError:
     """Return the error for the layer whose light isn't finite."""
     for cue in tile.cues:
         for planned in cue.layers:
-            if not _finite(evaluate(planned, t)):
+            if not _finite(evaluate(planned, t - cue.cue.start)):
                 effect = planned.layer.effect
                 return EffectError(
                     f'{planned.layer.key}: effect "{effect.name}" ({effect.source}) '

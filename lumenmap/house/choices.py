@@ -10,7 +10,9 @@ Side = Literal["front", "right", "back", "left"]
 RoofShape = Literal["gable", "hip", "shed", "flat"]
 #: The way a gable roof's ridge runs, as seen from the street.
 RidgeDirection = Literal["away", "across"]
-EdgeKind = Literal["eave", "rake", "ridge", "hip", "valley", "fascia", "post", "rail line"]
+EdgeKind = Literal[
+    "eave", "rake", "ridge", "hip", "valley", "fascia", "post", "window", "door", "rail line"
+]
 FaceKind = Literal["wall", "roof", "soffit", "fascia", "window", "door"]
 Facing = Literal["front", "right", "back", "left", "up", "down"]
 #: What to do with the part of an edge that isn't a whole number of hole spacings.
@@ -18,3 +20,5 @@ Remainder = Literal["both", "start", "end", "spread", "trim"]
 DrillUnit = Literal["in", "mm"]
 #: What a budget limits: a supply, a fuse, or a stretch of wire.
 BudgetKind = Literal["supply", "branch", "wire"]
+#: How a place on a line is written.
+PositionKind = Literal["start", "middle", "end", "connector", "pixel", "after pixel", "length"]

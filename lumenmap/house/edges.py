@@ -14,8 +14,8 @@ from lumenmap.house.file import EdgeTable
 from lumenmap.house.legs import traverse
 from lumenmap.house.model import Edge, Mass, Points, Rail
 from lumenmap.house.rail import edge_rail
+from lumenmap.house.roofs import intersection
 from lumenmap.house.shape import OUTWARD
-from lumenmap.house.valley import intersection
 
 _FACING: dict[Facing, tuple[int, int, int]] = {
     "front": OUTWARD["front"],
@@ -106,7 +106,29 @@ def _new(table: EdgeTable, context: EdgeContext) -> Edge:
         raise InputError("two points in a row are the same", key="points")
     context.corners[f"{table.name}/start"] = points[0]
     context.corners[f"{table.name}/end"] = points[-1]
+    if table.between is None and _closes(points):
+        facing = _outward(points, facing)
     return Edge(table.name, kind, points, facing)
+
+
+def _closes(points: Points) -> bool:
+    return len(points) > 3 and float(np.linalg.norm(points[-1] - points[0])) < 1e-6
+
+
+def _outward(points: Points, front: Points) -> Points:
+    """Return the direction out of each side of a closed line (K - 1, 3).
+
+    A side that rises straight up, or a loop without area as seen from above, faces the front.
+    """
+    step = np.diff(points, axis=0)
+    here, there = points[:-1], points[1:]
+    area = float(np.sum(here[:, 0] * there[:, 1] - there[:, 0] * here[:, 1]))
+    out = np.stack([step[:, 1], -step[:, 0], 0 * step[:, 2]], axis=1)
+    size = np.linalg.norm(out, axis=1, keepdims=True)
+    if abs(area) < 1e-6:
+        return front
+    level = out * np.sign(area) / np.maximum(size, 1e-9)
+    return np.where(size > 1e-6, level, front)
 
 
 def _closure_note(name: str, misclosure: float, points: Points, unit: Unit) -> str:

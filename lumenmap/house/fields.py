@@ -6,6 +6,7 @@ is passed as the validation context.
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -66,7 +67,9 @@ def _celsius(value: Any, info: ValidationInfo) -> float:
 
 
 def _slope_signed(value: Any) -> float:
-    """Read a leg's slope, which may fall: ``"-4/12"``."""
+    """Read a leg's slope, which may fall, or be infinite: ``"-4/12"``, ``"up"``, ``"down"``."""
+    if value in ("up", "down"):
+        return math.inf if value == "up" else -math.inf
     if isinstance(value, str) and value.lstrip()[:1] in ("-", "−"):
         return -units.slope(value.lstrip()[1:].strip())
     return units.slope(value)
@@ -109,7 +112,7 @@ Slope = Annotated[
 LegSlope = Annotated[
     float,
     BeforeValidator(_slope_signed, json_schema_input_type=str),
-    Quantity("slope", _FALL),
+    Quantity("slope", f'{_FALL}; of a leg also "up" or "down"'),
 ]
 Angle = Annotated[
     float,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 
+from lumenmap.core.errors import InputError
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import Title
 from lumenmap.core.tables import Table
@@ -24,9 +25,9 @@ from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
     FeedTable,
-    LineTable,
-    PixelTable,
     SupplyTable,
+    TapTable,
+    TrunkTable,
     WiringTable,
 )
 from lumenmap.house.fields import (
@@ -40,6 +41,8 @@ from lumenmap.house.fields import (
     Positive,
     Slope,
 )
+from lumenmap.house.strings import LineTable, PixelTable, StringTable
+from lumenmap.routes.table import RouteTable
 
 
 class PlaceTable(Table):
@@ -66,8 +69,16 @@ class HouseTable(Table):
 
 
 class OpeningTable(Table):
-    """``[[mass.window]]``, ``[[mass.door]]``: an opening in a wall, for the picture."""
+    """``[[mass.window]]``, ``[[mass.door]]``: an opening in a wall, and an edge round it.
 
+    The edge begins at the lower left, seen from outside, and runs up, over the top and down; that
+    of a window goes on along the sill.
+    """
+
+    name: Name | None = Field(
+        None,
+        description='Second part of its edge\'s name: main/Mia; "window 1", "door 1"… if left out.',
+    )
     wall: Side = Field("front", description="The wall it is in.")
     at: Natural = Field(
         description="From the wall's left end, seen from outside, to the middle of the opening."
@@ -101,7 +112,9 @@ class MassTable(Table):
     position: tuple[Length, Length] = Field(
         (Fraction(0), Fraction(0)), description="x, y of its front-left wall corner.", strict=False
     )
-    heading: Angle = Field(0.0, description="Turn about that corner, counter-clockwise.")
+    rotate: Angle = Field(
+        0.0, description="Rotation about that corner, counter-clockwise as seen from above."
+    )
     base: Length = Field(Fraction(0), description="Height of its floor above the ground.")
     walls: bool = Field(True, description="false: an open roof on four posts.")
     wall_colour: str = Field("#b8b09c", description="A CSS colour, for the picture.")
@@ -109,6 +122,15 @@ class MassTable(Table):
     trim_colour: str = Field("#ddd8cc", description="A CSS colour, for the picture.")
     window: list[OpeningTable] = Field(default_factory=list, max_length=200)
     door: list[OpeningTable] = Field(default_factory=list, max_length=50)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _renamed(cls, data: Any) -> Any:
+        if isinstance(data, dict) and "heading" in data:
+            raise InputError(
+                'is called "rotate" now; a heading is what a compass shows', key="heading"
+            )
+        return data
 
 
 class LegTable(Table):
@@ -118,7 +140,9 @@ class LegTable(Table):
     heading: Angle | None = Field(None, description="Compass heading; 90 is east.")
     left: Angle | None = Field(None, description="Turn left from the leg before it.")
     right: Angle | None = Field(None, description="Turn right from the leg before it.")
-    slope: LegSlope = Field(0.0, description='How it rises, or falls: "-4/12"; "up" for a post.')
+    slope: LegSlope = Field(
+        0.0, description='How it rises, or falls: "-4/12"; "up" or "down" for a post.'
+    )
 
 
 class EdgeTable(Table):
@@ -139,7 +163,8 @@ class EdgeTable(Table):
     )
     facing: Facing | Angle | None = Field(
         None,
-        description="The direction its pixels shine in; as an angle, 0 is right and 90 is back.",
+        description="The direction its pixels shine in; as an angle, 0 is right and 90 is back. "
+        "If left out, each side of a closed line shines outwards, any other to the front.",
     )
     measured: Positive | None = Field(
         None, description="Its length on your tape, if that differs from the model."
@@ -238,14 +263,18 @@ class HouseFile(Table):
     edge: list[EdgeTable] = Field(default_factory=list, max_length=2000)
     rail: RailTable
     pixel: PixelTable
+    string: StringTable = Field(default_factory=lambda: StringTable.model_validate({}))
     line: list[LineTable] = Field(min_length=1, max_length=200)
-    supply: list[SupplyTable] = Field(min_length=1, max_length=50)
+    supply: list[SupplyTable] = Field(default_factory=list, max_length=50)
     feed: list[FeedTable] = Field(default_factory=list, max_length=500)
     bus: list[BusTable] = Field(default_factory=list, max_length=200)
+    trunk: list[TrunkTable] = Field(default_factory=list, max_length=200)
+    tap: list[TapTable] = Field(default_factory=list, max_length=1000)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
     group: dict[Title, list[str] | GroupTable] = Field(
         default_factory=dict, description="Pixels under a name of your own."
     )
+    route: list[RouteTable] = Field(default_factory=list, max_length=200)
     drill: DrillTable | None = None
     buying: BuyingTable = Field(default_factory=lambda: BuyingTable.model_validate({}))

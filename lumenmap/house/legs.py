@@ -58,14 +58,18 @@ def traverse(
         if leg.heading is not None:
             # +y, away from the street, lies opposite to where the front faces.
             bearing = leg.heading - front_faces - np.pi
-        elif bearing is None:
+        elif bearing is None and not np.isinf(leg.slope):
             raise InputError(
                 'the first leg needs a compass heading, such as heading = "90 deg" for east',
                 key=f"leg {i + 1}",
             )
+        steep = np.arctan(leg.slope)  # a post's is a right angle, up or down
+        run, rise = float(leg.length) * np.cos(steep), float(leg.length) * np.sin(steep)
+        if bearing is None:
+            steps.append([0.0, 0.0, rise])
+            continue
         bearing += (leg.right or 0.0) - (leg.left or 0.0)
-        run = float(leg.length) / np.hypot(1.0, leg.slope)
-        steps.append([run * np.sin(bearing), run * np.cos(bearing), run * leg.slope])
+        steps.append([run * np.sin(bearing), run * np.cos(bearing), rise])
     points = np.concatenate([start[None], start + np.cumsum(steps, axis=0)])
     if not closed:
         return Traverse(points, None)

@@ -5,25 +5,27 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.tables import check, load_toml, located
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
+from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
 from lumenmap.house.model import Buying, Drill, Group, House, Location
 from lumenmap.house.placement import PlacedMass, place_mass
-from lumenmap.house.plausibility import plausibility_notes
+from lumenmap.house.plausibility import assumptions, plausibility_notes
 from lumenmap.house.rail import read_rail
 from lumenmap.house.wiring import (
-    read_buses,
-    read_feeds,
     read_lines,
     read_pixel,
-    read_supplies,
+    read_string,
     read_usage,
     read_wire_defaults,
+    require_reach,
     require_unique,
 )
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
 
 
 def load_house(file: Path | str) -> House:
@@ -64,6 +66,9 @@ def _build(table: HouseFile, file: Path) -> House:
     add_edges(table.edge, context)
     kind = read_pixel(table.pixel)
     lines = read_lines(table.line, kind, context.edges, unit)
+    string = read_string(table)
+    require_reach(string, rail, context.edges.values(), unit)
+    trunks = read_trunks(table, lines)
     place = table.house.place
     return House(
         name=table.house.name,
@@ -80,8 +85,12 @@ def _build(table: HouseFile, file: Path) -> House:
         supplies=read_supplies(table, kind),
         feeds=read_feeds(table, lines),
         groups={name: _group(name, t, context) for name, t in table.group.items()},
+        routes=_routes(table, context),
         buses=read_buses(table.bus, lines, unit),
-        wire_defaults=read_wire_defaults(table.wiring),
+        trunks=trunks,
+        taps=read_taps(table.tap, trunks, unit),
+        string=string,
+        wire_defaults=read_wire_defaults(table),
         usage=read_usage(table.energy),
         thermal=thermal,
         drill=_drill(table),
@@ -90,6 +99,7 @@ def _build(table: HouseFile, file: Path) -> House:
             *context.notes,
             *plausibility_notes(context.masses, context.edges, rail, unit),
         ),
+        assumptions=tuple(assumptions(table, rail, string)),
     )
 
 
@@ -115,6 +125,17 @@ def _group(name: str, table: list[str] | GroupTable, context: EdgeContext) -> Gr
         for p in (table.low, table.high)
     )
     return Group(tuple(table.of), low, high)
+
+
+def _routes(table: HouseFile, context: EdgeContext) -> dict[str, Route]:
+    """Read the routes, whose edges this house must have."""
+    routes = read_routes(table.route)
+    for name, route in routes.items():
+        for i, one in enumerate(route.edges):
+            if one.edge not in context.edges:
+                key = f'route "{name}", edges item {i + 1}'
+                raise InputError(unknown("edge", one.edge, context.edges), key=key)
+    return routes
 
 
 def _drill(table: HouseFile) -> Drill | None:

@@ -23,8 +23,18 @@ from lumenmap.house.choices import (
     Side,
     Unit,
 )
-from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
+from lumenmap.house.supplies import (
+    Bus,
+    Feed,
+    StringMake,
+    Supply,
+    Tap,
+    Trunk,
+    Usage,
+    WireDefaults,
+)
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.routes.route import Route
 
 Points = NDArray[np.float64]
 
@@ -54,7 +64,7 @@ class Mass:
         How far the roof reaches beyond the walls, measured level (m).
     position
         x, y of the front-left corner of the walls (m).
-    heading
+    rotate
         Rotation about that corner, counter-clockwise as seen from above (rad).
     base
         Height of the floor (m).
@@ -74,7 +84,7 @@ class Mass:
     slope: float
     overhang: float
     position: tuple[float, float]
-    heading: float
+    rotate: float
     base: float
     ridge: RidgeDirection = "away"
     high: Side = "back"
@@ -92,7 +102,8 @@ class Edge:
     points
         (K, 3) polyline, m.
     facing
-        (3,) unit vector: the direction in which its pixels shine.
+        The direction in which its pixels shine: a unit vector (3,), or one for each straight part
+        of the polyline (K - 1, 3).
     mass
         The mass it belongs to, if any.
     measured
@@ -111,6 +122,11 @@ class Edge:
     measured: Fraction | None = None
     rail: Rail | None = None
     flexible: bool = False
+
+    @property
+    def facings(self) -> Points:
+        """The direction in which each straight part shines, (K - 1, 3)."""
+        return np.broadcast_to(self.facing, (len(self.points) - 1, 3))
 
     @property
     def length(self) -> float:
@@ -265,7 +281,8 @@ class Buying:
 class House:
     """The whole model.
 
-    ``notes`` are sentences for the owner about what looks like a mistake but may be intended.
+    ``notes`` are sentences for the owner about what looks like a mistake but may be intended;
+    ``assumptions`` are about what the file leaves out, and which key says it.
     """
 
     name: str
@@ -282,13 +299,18 @@ class House:
     supplies: tuple[Supply, ...]
     feeds: tuple[Feed, ...]
     groups: dict[str, Group] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
     buses: tuple[Bus, ...] = ()
+    trunks: tuple[Trunk, ...] = ()
+    taps: tuple[Tap, ...] = ()
+    string: StringMake = field(default_factory=StringMake)
     wire_defaults: WireDefaults = field(default_factory=WireDefaults)
     usage: Usage = field(default_factory=Usage)
     thermal: ThermalRange | None = None
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()
+    assumptions: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Name the house in one line."""

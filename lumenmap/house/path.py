@@ -7,8 +7,8 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import LineTable, StepTable
 from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
+from lumenmap.house.strings import LineTable, StepTable
 
 #: The parts of each edge that lines use: (line, from, to), None for the edge's end.
 UsedParts = dict[str, list[tuple[str, Fraction, Fraction | None]]]

@@ -42,7 +42,7 @@ def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
     add_trim(shape)
     (add_walls if table.walls else add_posts)(shape)
     add_openings(shape, table, unit)
-    c, s = np.cos(mass.heading), np.sin(mass.heading)
+    c, s = np.cos(mass.rotate), np.sin(mass.rotate)
     rotation = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
     offset = np.array([*mass.position, mass.base])
 
@@ -87,7 +87,7 @@ def read_mass(table: MassTable) -> Mass:
         slope=table.slope or 0.0,
         overhang=float(table.overhang),
         position=(float(table.position[0]), float(table.position[1])),
-        heading=table.heading,
+        rotate=table.rotate,
         base=float(table.base),
         ridge=table.ridge,
         high=table.high,

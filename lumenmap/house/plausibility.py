@@ -1,15 +1,17 @@
-"""What looks like a mistake but may be intended: a sentence for the owner, never an error."""
+"""What looks like a mistake but may be intended, and what is assumed: sentences, never errors."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 import numpy as np
 
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.choices import Unit
+from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Mass, Rail
+from lumenmap.house.supplies import StringMake
 
 #: A tape and a model that differ by more than this part are reported: our choice.
 DIFFERENCE = 0.01
@@ -84,3 +86,83 @@ def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[str]:
         f"{show_length(edge.length, unit)} in the model, {abs(part):.1%} "
         f"{'longer' if part > 0 else 'shorter'}; the pixels follow the tape"
     ]
+
+
+def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[str]:
+    """Yield what is assumed of the wiring because the file leaves it out, and the key for it."""
+    unit, own, wiring = table.house.unit, table.string, table.wiring
+    if own.wire is None and wiring.string is None:
+        yield "The string's wire is assumed to be 18 AWG stranded; write [string] wire."
+    if own.spacing is None:
+        yield (
+            "The string's own wire is assumed to be as long from pixel to pixel as the holes are "
+            f"apart, {show_length(rail.hole_spacing, unit)}; write [string] spacing."
+        )
+    if own.pixels is None:
+        yield "No connectors are counted between strings; write [string] pixels."
+    else:
+        yield from _connectors(table, string)
+    yield from _air(table)
+    if "contact_milliohms" not in wiring.model_fields_set:
+        yield (
+            "Fuses and their holders are assumed to have no resistance; write [wiring] "
+            "contact_milliohms."
+        )
+    for s in table.supply:
+        if s.label_amps is None:
+            yield (
+                f'Supply "{s.name}" is assumed to give {s.amps:g} A for hours; if that is the '
+                f"figure on its label, write label_amps = {s.amps:g} in place of amps, and 80 % of "
+                "it counts."
+            )
+        elif s.amps is None:
+            yield (
+                f'Supply "{s.name}" is assumed to give 80 % of its label for hours, '
+                f"{0.8 * s.label_amps:g} A; write amps if its data sheet has another figure."
+            )
+    for i, feed in enumerate(table.feed, 1):
+        missing = [key for key in ("wire", "length") if key not in feed.model_fields_set]
+        if missing:
+            yield (
+                f"Feed {i}, to {feed.to}, is assumed to be {show_length(feed.length, unit)} of "
+                f"{feed.wire}; write its {' and '.join(missing)}."
+            )
+
+
+def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:
+    own = table.string
+    if own.tail is None:
+        yield (
+            "A string's tails are assumed to be "
+            f"{show_length(string.tail, table.house.unit)} long; write [string] tail."
+        )
+    if own.connector_milliohms is None:
+        yield (
+            "Each contact of a connector is assumed to have "
+            f"{1000 * string.contact_ohms:g} milliohms; write [string] connector_milliohms."
+        )
+    if own.connector_amps is None:
+        yield (
+            "A connector is assumed to carry what the string's wire may; write [string] "
+            "connector_amps."
+        )
+
+
+def _air(table: HouseFile) -> Iterator[str]:
+    """Yield what is assumed of heat and of other wires in the same pipe."""
+    given = table.wiring.model_fields_set
+    if "ambient" not in given:
+        yield (
+            "The air round the wires is assumed to be at most 40 C (104 F), as in a pipe in the "
+            "sun; write [wiring] ambient."
+        )
+    if "insulation" not in given:
+        yield (
+            "The wires' insulation is assumed to be for 75 C; read what is printed on it, and "
+            "write [wiring] insulation."
+        )
+    if "conductors" not in given:
+        yield (
+            "Two conductors that carry current are counted for a string, and two for each bus and "
+            "trunk along it; if feeds lie in the same pipe, write [wiring] conductors."
+        )

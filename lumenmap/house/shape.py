@@ -30,7 +30,7 @@ OUTWARD: dict[Side, tuple[int, int, int]] = {
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShapeEdge:
-    """An edge of a shape: its kind, its ends (2, 3), its facing, and its roof plane, if any.
+    """An edge of a shape: its kind, its points (K, 3), its facing, and its roof plane, if any.
 
     ``fascia``: whether it has a fascia board.
     """

@@ -1,25 +1,46 @@
-"""What feeds a house: supplies, feeds and buses, what applies to all wire, and hours of use."""
+"""What feeds a house: supplies, wires, strings, what applies to all of them, and hours of use.
+
+Places on a line are kept as they are written: see `position`.
+"""
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
+
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.units import length
+from lumenmap.house.choices import PositionKind, Unit
+from lumenmap.parts.ampacity import AMPACITY, ampacity, bundle_factor, heat_factor
+from lumenmap.parts.wires import Wire
+
+_NUMBERED = re.compile(r"(connector|pixel|after pixel)\s+(\d{1,6})")
+#: Places that have a name.
+ENDS: dict[str, PositionKind] = {"start": "start", "middle": "middle", "end": "end"}
+#: How a place on a line may be written.
+PLACES = 'start, middle, end, "connector 2", "pixel 80" or a length along the line'
+CUTS = '"after pixel 80", "connector 2", or a length along the line'
 
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """A power supply: its voltage (V), and the current it may deliver all night (A)."""
+    """A power supply: its voltage (V), and the current it may deliver for hours (A).
+
+    ``label`` is the current on its label (A), if the file gives it.
+    """
 
     name: str
     volts: float
     amps: float
+    label: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Feed:
     """A pair of wires from a supply to a position on a line.
 
-    ``at`` is ``start``, ``middle``, ``end`` or a length along the line; ``length`` one way (m);
-    ``fuse`` in A, or None.
+    ``length`` one way (m); ``fuse`` in A, or None.
     """
 
     name: str
@@ -33,9 +54,10 @@ class Feed:
 
 @dataclass(frozen=True, slots=True)
 class Bus:
-    """A pair of wires alongside a line from ``start`` to ``stop``, tied to it every ``every`` m.
+    """A pair of wires alongside a line from ``start`` to ``stop``, tied to it.
 
-    Positions are written as for `Feed.at`. Both ends are tied in any case.
+    It is tied at the positions ``ties`` if there are any, otherwise at both ends and every
+    ``every`` m. Each tie has a fuse of ``tie_fuse`` A, or none.
     """
 
     name: str
@@ -44,6 +66,65 @@ class Bus:
     start: str
     stop: str
     every: float | None
+    ties: tuple[str, ...] = ()
+    tie_fuse: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Trunk:
+    """A pair of wires from a supply, then alongside a line from ``start`` to ``stop``.
+
+    ``length`` is its lead-in from the supply to ``start``, one way (m); ``fuse`` in A, or None.
+    """
+
+    name: str
+    supply: str
+    line: str
+    start: str
+    stop: str
+    wire: str
+    length: float
+    fuse: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """A pair of wires from a trunk to its line; ``at`` is empty for the nearest connector.
+
+    ``length`` one way (m); ``fuse`` in A, at the trunk, or None.
+    """
+
+    name: str
+    trunk: str
+    at: str
+    wire: str
+    length: float
+    fuse: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StringMake:
+    """How the pixels are sold; the string's wire is `WireDefaults.string`.
+
+    Attributes
+    ----------
+    pixels
+        In one string; None if there are no connectors on the way, or they aren't known.
+    spacing
+        Of the string's own wire between two pixels (m); None: as far as the holes.
+    tail
+        Wire from a string's first or last pixel to its connector (m).
+    contact_ohms
+        Resistance of each contact of a mated connector.
+    connector_amps
+        What a contact may carry; None if unknown.
+    """
+
+    pixels: int | None = None
+    spacing: float | None = None
+    tail: float = 0.0
+    contact_ohms: float = 0.0
+    connector_amps: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +140,55 @@ class WireDefaults:
     celsius
         Temperature of the copper.
     contact_ohms
-        Resistance that a fuse with its holder and a joint add to each feed's positive conductor.
+        Resistance that a fuse with its holder and joint adds to the positive conductor.
+    ambient
+        Temperature round the wires (°C).
+    insulation
+        Temperature that their insulation is made for (°C).
+    conductors
+        How many that carry current lie together in one pipe; None: as many as are counted.
     """
 
     string: str = "18 AWG"
     ampacity: str = "planner"
-    celsius: float = 20.0
+    celsius: float = 40.0
     contact_ohms: float = 0.0
+    ambient: float = 40.0
+    insulation: float = 75.0
+    conductors: int | None = None
+
+    def derating(self, together: int = 2) -> float:
+        """Return the part of the table's amps that is left, for heat and for bundling.
+
+        Parameters
+        ----------
+        together
+            Conductors counted in the same pipe, if the house file doesn't say.
+
+        Raises
+        ------
+        InputError
+            Air as hot as the insulation may get.
+        """
+        table = AMPACITY.get(self.ampacity)
+        column = table.insulation if table else None
+        try:
+            heat = heat_factor(self.ambient, min(self.insulation, column or self.insulation))
+        except InputError as error:
+            raise error.at(key="wiring.ambient") from None
+        return heat * bundle_factor(self.conductors or together)
+
+    def may_carry(self, size: Wire, together: int = 2) -> float:
+        """Return the A that a wire may carry: by the table, derated.
+
+        Raises
+        ------
+        InputError
+            As `ampacity` and `derating`.
+        """
+        # Rounded down to a hundredth of an ampere, but 15 A derated by 0.8 is 12 A.
+        amps = ampacity(size, self.ampacity) * self.derating(together)
+        return math.floor(100 * amps + 1e-6) / 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,3 +203,64 @@ class Usage:
     evenings: int = 40
     price: float | None = None
     efficiency: float = 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A place on a line as written: its kind; the number of its connector or pixel; or m along."""
+
+    kind: PositionKind
+    number: int = 0
+    metres: float = 0.0
+
+
+def position(text: str, unit: Unit, key: str = "", *, cut: bool = False) -> Position:
+    """Read a place on a line; whether the line has it is for the pixels to say.
+
+    Parameters
+    ----------
+    cut
+        Whether it is a cut, which ``after pixel N`` is for.
+
+    Raises
+    ------
+    InputError
+        None of the ways to write a place; names the nearest.
+
+    >>> position("pixel 80", "ft")
+    Position(kind='pixel', number=80, metres=0.0)
+    """
+    plain = " ".join(text.split())
+    if plain in ENDS:
+        return Position(ENDS[plain])
+    if m := _NUMBERED.fullmatch(plain):
+        number, kind = int(m.group(2)), m.group(1)
+        if kind == "connector":
+            return Position("connector", number)
+        if kind == "after pixel" and cut:
+            return Position("after pixel", number)
+        if kind == "pixel" and not cut:
+            return Position("pixel", number)
+    try:
+        return Position("length", 0, float(length(plain, unit, what="position")))
+    except InputError:
+        hint = _hint(plain, cut)
+        expected = CUTS if cut else PLACES
+        raise InputError(f'is "{text[:60]}"{hint or ";"} expected {expected}', key=key) from None
+
+
+def _hint(text: str, cut: bool) -> str:
+    """Return the nearest way to write a place, with the number that is there."""
+    digits = re.search(r"\d{1,6}", text)
+    number = digits.group() if digits else "2"
+    words = (
+        ["connector", "after pixel"] if cut else ["connector", "pixel", "start", "middle", "end"]
+    )
+    if re.fullmatch(r"(after\s+)?pixel(\s+\d+)?", text):
+        words = ["after pixel"] if cut else ["pixel"]
+        return f'; did you mean "{words[0]} {number}"?'
+    found = re.search(r'"(.*)"', near(re.sub(r"[\d\s]+$", "", text), words))
+    if not found:
+        return ""
+    word = found.group(1)
+    return f'; did you mean "{word}"?' if word in ENDS else f'; did you mean "{word} {number}"?'

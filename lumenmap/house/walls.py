@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
-from lumenmap.house.choices import FaceKind, Unit
+from lumenmap.house.choices import EdgeKind, Unit
 from lumenmap.house.file import MassTable, OpeningTable
 from lumenmap.house.model import Points
-from lumenmap.house.shape import Shape
+from lumenmap.house.shape import OUTWARD, Shape, ShapeEdge
 
 #: Depth of the fascia board under the roof's edge (m), common practice, no source.
 BOARD = 0.16
+#: How far in front of the wall the edge round an opening runs (m), common practice, no source.
+OFF_WALL = 0.02
 #: Thickness of a post under an open roof (m), common practice, no source.
 POST = 0.12
 
@@ -72,9 +76,9 @@ def add_openings(shape: Shape, table: MassTable, unit: Unit) -> None:
     Raises
     ------
     InputError
-        An opening reaches beyond its wall, or there are no walls.
+        An opening reaches beyond its wall, there are no walls, or a name is used twice.
     """
-    kinds: tuple[tuple[FaceKind, list[OpeningTable]], ...] = (
+    kinds: tuple[tuple[Literal["window", "door"], list[OpeningTable]], ...] = (
         ("window", table.window),
         ("door", table.door),
     )
@@ -83,7 +87,23 @@ def add_openings(shape: Shape, table: MassTable, unit: Unit) -> None:
             if not table.walls:
                 raise InputError("has no wall to be in: this mass has walls = false", key=kind)
             wall = shape.faces[f"wall-{opening.wall}"][1]
-            shape.face(f"{kind}-{i}", kind, _opening(wall, opening, f"{kind} {i + 1}", unit))
+            corners = _opening(wall, opening, f"{kind} {i + 1}", unit)
+            shape.face(f"{kind}-{i}", kind, corners)
+            name = opening.name or f"{kind} {i + 1}"
+            if name in shape.edges:
+                raise InputError(
+                    f'is named "{name}", as another edge of this mass is', key=f"{kind} {i + 1}"
+                )
+            shape.edges[name] = _round_opening(corners, kind, OUTWARD[opening.wall])
+
+
+def _round_opening(corners: Points, kind: EdgeKind, outward: tuple[int, int, int]) -> ShapeEdge:
+    """Return the edge round an opening: up its left side, over the top, down, back on the sill."""
+    low_left, low_right, high_right, high_left = corners + np.array(outward) * OFF_WALL
+    points = [low_left, high_left, high_right, low_right]
+    if kind == "window":
+        points.append(low_left)
+    return ShapeEdge(kind, np.array(points), np.array(outward, float), None, fascia=False)
 
 
 def _opening(wall: Points, opening: OpeningTable, key: str, unit: Unit) -> Points:

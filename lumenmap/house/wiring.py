@@ -1,30 +1,27 @@
-"""Reading the electrical tables: pixel kind, lines, supplies, feeds, buses."""
+"""Reading the electrical tables: pixel kind, lines, strings, and what applies to all wire."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 from typing import Any
 
-from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import length
+from lumenmap.core.errors import InputError
+from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import (
-    BusTable,
-    EnergyTable,
-    FeedTable,
-    LineTable,
-    PixelTable,
-    WiringTable,
-)
+from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Line
+from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
-from lumenmap.house.supplies import Bus, Feed, Supply, Usage, WireDefaults
+from lumenmap.house.strings import LineTable, PixelTable
+from lumenmap.house.supplies import StringMake, Usage, WireDefaults, position
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
-#: A supply whose voltage differs by more than this part from the pixels' is a mistake: from the
-#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
-VOLTAGE_TOLERANCE = 0.2
+#: What is assumed of strings until the house file says: their wire, the tail of one that has
+#: connectors, and each contact of those (milliohm): common practice, no source.
+STRING_WIRE, TAIL, CONNECTOR = "18 AWG stranded", 6 * INCH, 10.0
+#: The air in a pipe in the sun (°C): our choice, 10 °C above the air that ampacity tables assume.
+AMBIENT = 40.0
 
 
 def read_pixel(table: PixelTable) -> PixelKind:
@@ -42,6 +39,8 @@ def read_pixel(table: PixelTable) -> PixelKind:
         "bit_us": table.bit_us,
         "reset_us": table.reset_us,
         "pwm_hz": table.pwm_hz,
+        "white_kelvin": table.white_kelvin,
+        "white_intensity": table.white_intensity,
         **{
             name: tuple(given) if (given := getattr(table, name)) else None
             for name in ("channel_ma", "dominant_nm", "intensity")
@@ -82,6 +81,9 @@ def read_lines(
     """
     require_unique("line", (t.name for t in tables))
     used: UsedParts = {}
+    for t in tables:
+        for cut in t.cuts:
+            position(cut, unit, f'line "{t.name}", cuts', cut=True)
     return tuple(
         Line(
             t.name,
@@ -96,97 +98,79 @@ def read_lines(
     )
 
 
-def read_supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
-    """Return the supplies.
+def read_string(table: HouseFile) -> StringMake:
+    """Return how the pixels are sold.
 
     Raises
     ------
     InputError
-        A name used twice, or a voltage that doesn't fit the pixels.
+        A string whose own wire doesn't reach from hole to hole.
     """
-    require_unique("supply", (t.name for t in table.supply))
-    for t in table.supply:
-        if abs(t.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
+    t = table.string
+    known = t.pixels is not None
+    tail = t.tail if t.tail is not None else (TAIL if known else Fraction(0))
+    ohms = t.connector_milliohms if t.connector_milliohms is not None else known * CONNECTOR
+    return StringMake(
+        t.pixels,
+        None if t.spacing is None else float(t.spacing),
+        float(tail),
+        ohms / 1000,
+        t.connector_amps,
+    )
+
+
+def require_reach(string: StringMake, rail: Rail, edges: Iterable[Edge], unit: Unit) -> None:
+    """Refuse a string whose pixels are closer together than the holes.
+
+    Raises
+    ------
+    InputError
+        Its own wire doesn't reach from hole to hole.
+    """
+    if string.spacing is None:
+        return
+    rails = [("the holes", rail), *((f'the holes of "{e.name}"', e.rail) for e in edges if e.rail)]
+    for what, own in rails:
+        if float(own.hole_spacing) > string.spacing + 1e-9:
             raise InputError(
-                f"is {t.volts:g} V, but {kind.name} pixels take {kind.volts:g} V",
-                key=f'supply "{t.name}", volts',
+                f"is {show_length(string.spacing, unit)}, but {what} are "
+                f"{show_length(own.hole_spacing, unit)} apart: the string doesn't reach from hole "
+                "to hole",
+                key="string.spacing",
             )
-    return tuple(Supply(t.name, t.volts, t.amps) for t in table.supply)
 
 
-def read_feeds(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Feed, ...]:
-    """Return the feeds, each with a name.
+def read_wire_defaults(table: HouseFile) -> WireDefaults:
+    """Return what applies to all wire.
 
     Raises
     ------
     InputError
-        A name used twice, an unknown supply or line, or a position that makes no sense.
+        The string's wire given twice; air as hot as the insulation may get.
     """
-    supplies = [t.name for t in table.supply]
-    found = tuple(_feed(t, supplies, lines, table.house.unit) for t in table.feed)
-    require_unique("feed", (f.name for f in found))
-    return found
-
-
-def _feed(t: FeedTable, supplies: list[str], lines: tuple[Line, ...], unit: Unit) -> Feed:
-    key = f'feed "{t.name}"' if t.name else f'feed "{t.supply}" to "{t.to}"'
-    if t.supply not in supplies:
+    t, own = table.wiring, table.string.wire
+    if t.string and own and t.string != own:
         raise InputError(
-            unknown("supply", t.supply, supplies, plural="Supplies"), key=f"{key}, supply"
+            f'is "{t.string}", but [string] wire is "{own}"; leave one of them out',
+            key="wiring.string",
         )
-    _require_line(t.to, lines, f"{key}, to")
-    _require_position(t.at, unit, f"{key}, at")
-    name = t.name or f"{t.supply} to {t.to} {t.at}"
-    return Feed(name, t.supply, t.to, t.at, t.wire, float(t.length), t.fuse)
-
-
-def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> tuple[Bus, ...]:
-    """Return the buses, each with a name.
-
-    Raises
-    ------
-    InputError
-        A name used twice, an unknown line, or a position that makes no sense.
-    """
-    found = []
-    for i, t in enumerate(tables):
-        name = t.name or f"bus {i + 1}"
-        key = f'bus "{name}"'
-        _require_line(t.along, lines, f"{key}, along")
-        _require_position(t.start, unit, f"{key}, start")
-        _require_position(t.stop, unit, f"{key}, stop")
-        every = float(t.tie_every) if t.tie_every is not None else None
-        found.append(Bus(name, t.along, t.wire, t.start, t.stop, every))
-    require_unique("bus", (b.name for b in found))
-    return tuple(found)
-
-
-def read_wire_defaults(table: WiringTable) -> WireDefaults:
-    """Return what applies to all wire."""
-    ohms = table.contact_milliohms / 1000
-    return WireDefaults(table.string, table.ampacity, table.celsius, ohms)
+    ambient = AMBIENT if t.ambient is None else t.ambient
+    found = WireDefaults(
+        own or t.string or STRING_WIRE,
+        t.ampacity,
+        ambient if t.celsius is None else t.celsius,
+        t.contact_milliohms / 1000,
+        ambient,
+        float(t.insulation),
+        t.conductors,
+    )
+    found.derating()
+    return found
 
 
 def read_usage(table: EnergyTable) -> Usage:
     """Return how long the lights are on, and the price of energy."""
     return Usage(table.hours, table.evenings, table.price, table.efficiency)
-
-
-def _require_line(name: str, lines: tuple[Line, ...], key: str) -> None:
-    names = [x.name for x in lines]
-    if name not in names:
-        raise InputError(unknown("line", name, names), key=key)
-
-
-def _require_position(text: str, unit: Unit, key: str) -> None:
-    if text not in ("start", "middle", "end"):
-        try:
-            length(text, unit)
-        except InputError:
-            raise InputError(
-                f'is "{text[:60]}"; expected start, middle, end or a length along the line',
-                key=key,
-            ) from None
 
 
 def require_unique(what: str, names: Iterable[str]) -> None:

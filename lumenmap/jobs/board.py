@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.values import Values
 from lumenmap.almanac.year import year_pieces
 from lumenmap.controller.board.folder import board_files
 from lumenmap.controller.board.table import MOST_IMAGES, NO_IMAGE, Entry, image_id, year_table
@@ -21,8 +22,8 @@ from lumenmap.core.files import write_whole
 from lumenmap.core.folders.output_set import OutputSet
 
 TABLE = "year.lmyt"
-#: Renders a show into a folder and checks it against its budgets.
-Render = Callable[[Path, Path], FrameSet]
+#: Renders a show with its values into a folder and checks it against its budgets.
+Render = Callable[[Path, Path, Values], FrameSet]
 
 
 def year_board(
@@ -44,12 +45,12 @@ def year_board(
         Nothing plays in this year, too many shows, shows of different houses, no such default.
     """
     pieces, span = pieces_of(almanac, year)
-    shows = [show for show, _ in Counter(p.show for p in pieces).most_common()]
+    shows = [show for show, _ in Counter((p.show, p.values) for p in pieces).most_common()]
     if not shows:
         raise InputError(f"nothing plays in {year}", file=almanac.file)
     if len(shows) > MOST_IMAGES:
         raise InputError(f"{len(shows)} shows in {year}; the board has room for {MOST_IMAGES}")
-    names = [show.name for show in shows]
+    names = [show.name for show, _ in shows]
     if default and default not in (*names, "none"):
         raise InputError(unknown("show", default, [*names, "none"]), key="--untimed")
     number = NO_IMAGE if default == "none" else names.index(default or names[0])
@@ -57,14 +58,21 @@ def year_board(
     first: FrameSet | None = None
     ids = []
     with OutputSet(folder) as files, tempfile.TemporaryDirectory(prefix="lumenmap-") as place:
-        for i, show in enumerate(shows):
-            frames = render(show, Path(place) / str(i))
+        for i, (show, values) in enumerate(shows):
+            frames = render(show, Path(place) / str(i), values)
             first = first or frames
             _same_house(first, frames, show)
             image, _ = pack(frames)
             ids.append(image_id(image))
             files.path(f"{i}.lmfi").write_bytes(image)
-            report["images"].append({"file": f"{i}.lmfi", "show": show.name, "bytes": len(image)})
+            report["images"].append(
+                {
+                    "file": f"{i}.lmfi",
+                    "show": show.name,
+                    "values": dict(values),
+                    "bytes": len(image),
+                }
+            )
         table = year_table(entries(pieces, shows), ids, span, default=number)
         files.path(TABLE).write_bytes(table)
         sources = board_files(first) if first is not None else {}
@@ -88,14 +96,14 @@ def pieces_of(almanac: Almanac, year: int) -> tuple[list[Piece], tuple[int, int]
     return pieces, (_seconds(begin), _seconds(stop))
 
 
-def entries(pieces: list[Piece], shows: list[Path]) -> list[Entry]:
+def entries(pieces: list[Piece], shows: list[tuple[Path, Values]]) -> list[Entry]:
     """Return the table's entries; brightness is rounded down."""
     made = [
         Entry(
             _seconds(p.start),
             _seconds(p.stop),
             min(_seconds(p.begun), _seconds(p.start)),
-            shows.index(p.show),
+            shows.index((p.show, p.values)),
             max(0, math.floor(256 * p.brightness) - 1),
         )
         for p in pieces
@@ -112,9 +120,9 @@ def _same_house(first: FrameSet, frames: FrameSet, show: Path) -> None:
         raise InputError("is for another house than the first show of the year", file=show)
 
 
-def rendered(show: Path, folder: Path) -> FrameSet:
+def rendered(show: Path, folder: Path, values: Values = ()) -> FrameSet:
     """Render and check a show: the usual way to make frames."""
     from lumenmap.jobs.sending import show_frames
 
     folder.mkdir(parents=True, exist_ok=True)
-    return show_frames(show, folder)
+    return show_frames(show, folder, values=dict(values))

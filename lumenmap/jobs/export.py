@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lumenmap.codes.flashing import FlashCounter
-from lumenmap.codes.white import join_white
+from lumenmap.codes.stepping import StepCounter
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.frames.purity import impure
@@ -23,6 +23,7 @@ from lumenmap.jobs.preview import (
     Sampler,
     clip,
     light_of,
+    seen,
 )
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
@@ -57,8 +58,14 @@ def export(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
+    brightness: float = 1.0,
 ) -> ExportReport:
     """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report.
+
+    Parameters
+    ----------
+    brightness
+        0..1: what the show's light is multiplied by.
 
     Raises
     ------
@@ -66,8 +73,8 @@ def export(
         A folder that can't be written.
     """
     with OutputSet(folder) as files:
-        blocks = limited(project, progress=progress, workers=workers)
-        return _export(project, files, Path(folder), blocks)
+        blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
+        return _export(project, files, Path(folder), blocks, brightness)
 
 
 def make(
@@ -103,7 +110,11 @@ def make(
 
 
 def _export(
-    project: Project, files: OutputSet, folder: Path, blocks: Iterable[Limited]
+    project: Project,
+    files: OutputSet,
+    folder: Path,
+    blocks: Iterable[Limited],
+    brightness: float = 1.0,
 ) -> ExportReport:
     watch = _Watch(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
@@ -134,6 +145,8 @@ def _export(
         "pixel_kind": project.site.pixels.kind.name,
         "caps": caps(project.site.budgets, project.site.pixels),
     }
+    if brightness != 1:
+        extra["brightness"] = brightness
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
     files.path("frames.json").write_bytes(side.encode())
     files.path("certificate.txt").write_bytes(proof.text().encode())
@@ -155,16 +168,19 @@ class _Watch:
         self.tally = Tally(project.site.budgets, project.show.fps)
         self._flashes = FlashCounter(project.show.fps, project.site.flash_regions)
         self._seam = SeamCounter(project.show.frames)
+        self._steps = StepCounter(project.show.fps)
 
     def add(self, got: Limited) -> None:
         """Take in the next block."""
         self.tally.add(got)
         self._seam.add(got.codes)
-        self._flashes.add(join_white(light_of(got.codes)))
+        self._steps.add(got.codes)
+        self._flashes.add(seen(self._project, light_of(got.codes)))
 
     def report(self) -> CheckReport:
         """Return what the show is and what it drew; units as in `Tally.report`."""
         show, site = self._project.show, self._project.site
+        own = [note for note in (*self._project.plan.notes, self._steps.note()) if note]
         return {
             "show": show.name,
             "house": site.house.name,
@@ -173,7 +189,7 @@ class _Watch:
             "seconds": show.seconds,
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
-            "notes": [*show.notes, *site.pixels.notes],
+            "notes": [*show.notes, *own, *site.pixels.notes],
             **self.tally.report(),
             "seam": self._seam.seam().report(),
             "problems": ask(self._project, impure),

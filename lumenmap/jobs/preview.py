@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from lumenmap.codes.flashing import FlashCounter
-from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.parts.light import as_seen
 from lumenmap.pixels.regions import WHOLE_HOUSE
 from lumenmap.power.limits.limit import Limited
 
@@ -108,7 +108,7 @@ def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
     lit = powered(project.site) if as_powered else light_of
 
     def light(first: int, stop: int) -> Light:
-        return on_screen(project, join_white(lit(np.stack(sampler.kept[first:stop]))))
+        return seen(project, lit(np.stack(sampler.kept[first:stop])))
 
     title = f"{project.show.name} on {project.site.house.name}"
     return Clip(project.site, title, sampler.fps, len(sampler.kept), light)
@@ -141,7 +141,7 @@ def page(
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
     for got in limited(project, progress=progress):
-        watch.add(join_white(light_of(got.codes)))
+        watch.add(seen(project, light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
@@ -154,7 +154,7 @@ def page(
             look=options.look,
             cache=options.cache,
         )
-        view.expose(on_screen(project, join_white(light_of(whole[sample_frames(len(whole))]))))
+        view.expose(seen(project, light_of(whole[sample_frames(len(whole))])))
     budgets = project.site.budgets
     names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
     page = Page(
@@ -172,14 +172,13 @@ def page(
     return options
 
 
-def on_screen(project: Project, light: Light) -> Light:
-    """Return light (T, N, 3) as pictures show it: the colours that the dies give, in linear sRGB.
+def seen(project: Project, light: Light) -> Light:
+    """Return channel light (T, N, 3 or 4) as it looks: linear sRGB (T, N, 3).
 
     Light mixed to match the screen comes out as it was chosen; plain codes as they look on the
     house, where full white is most often too blue.
     """
-    screen = np.asarray(project.site.dies.screen, np.float32)
-    return np.asarray(np.einsum("...c,dc->...d", light, screen)).clip(0).astype(np.float32)
+    return as_seen(light, project.site.house.kind)
 
 
 def light_of(codes: NDArray[np.uint8]) -> Light:

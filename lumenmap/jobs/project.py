@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -23,6 +23,7 @@ from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter, LimitOptions
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
+from lumenmap.show.values import read_set as read_set
 from lumenmap.site import Site
 
 R = TypeVar("R")
@@ -64,7 +65,11 @@ class Project:
 
 
 def load(
-    show: Path | str, *, house: Path | str | None = None, effect_folders: Iterable[Path] = ()
+    show: Path | str,
+    *,
+    house: Path | str | None = None,
+    effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
 ) -> Project:
     """Read a show and its house.
 
@@ -76,6 +81,8 @@ def load(
         The house file, instead of the one that the show names.
     effect_folders
         Folders of effects of your own; their code is run.
+    values
+        Numbers by name, in place of those in the show's [values].
 
     Raises
     ------
@@ -84,7 +91,7 @@ def load(
     """
     site = Site.read(house) if house is not None else None
     unit = site.house.unit if site else None
-    piece = load_show(show, unit=unit, effect_folders=effect_folders)
+    piece = load_show(show, unit=unit, effect_folders=effect_folders, values=values)
     if site is None and piece.house is not None:
         site = Site.read(piece.house)
     if site is None:
@@ -132,13 +139,15 @@ def limited(
     progress: Progress | None = None,
     workers: Workers | None = None,
     seconds: float | None = None,
+    brightness: float = 1.0,
 ) -> Iterator[Limited]:
     """Yield the show as blocks of codes that keep inside every budget.
 
     The codes don't depend on the workers. Without workers, a block may be given a time limit
-    (s), after which an `EffectError` names the effect.
+    (s), after which an `EffectError` names the effect. The show's light is multiplied by
+    ``brightness`` before it is rounded to codes.
     """
-    limiter, kept = project.limiter, None
+    limiter, kept = replace(project.limiter, brightness=brightness), None
     if limiter.needs_plan:
         limiter, kept = _planned(project, limiter, workers, seconds)
     done = 0

@@ -5,14 +5,14 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
-from lumenmap.core.errors import CheckError
+from lumenmap.core.errors import CheckError, InputError
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, load
 from lumenmap.power.account.recheck import recheck
@@ -26,7 +26,9 @@ def show_frames(
     *,
     house: Path | None = None,
     effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
     progress: Progress | None = None,
+    brightness: float = 1.0,
 ) -> FrameSet:
     """Return a show's frames, ready to send.
 
@@ -36,6 +38,11 @@ def show_frames(
         A show file, or the folder or ``frames.json`` of an export.
     folder
         Where a show file is rendered to.
+    values
+        Numbers by name, in place of those in the show's [values].
+    brightness
+        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
+        `FrameSet.brightness`.
 
     Raises
     ------
@@ -43,11 +50,13 @@ def show_frames(
         The frames would break a budget, or are not those that were written.
     """
     if show.is_dir() or show.suffix == ".json":
+        if values:
+            raise InputError(f"{show} was exported with its values; they can't be set any more")
         made = show if show.is_dir() else show.parent
     else:
         made = folder
-        project = load(show, house=house, effect_folders=effect_folders)
-        export(project, made, progress=progress)
+        project = load(show, house=house, effect_folders=effect_folders, values=values)
+        export(project, made, progress=progress, brightness=brightness)
     frames = open_frames(made)
     if problems := budget_problems(made / "frames.json", house):
         raise CheckError(f"{show.name}: not played: {problems[0]}")

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour.check import check
-from lumenmap.colour.dies import Dies
 from lumenmap.colour.palettes import builtin
-from lumenmap.jobs.preview import on_screen
+from lumenmap.jobs.preview import seen
 from lumenmap.jobs.project import Project, render
 from lumenmap.parts.kinds import pixel_kind
+from lumenmap.parts.light import dies_of
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.show.palettes import known, named
 from lumenmap.show.quick import find, quick
@@ -83,7 +83,7 @@ def picture(project: Project, view: Preview | None = None) -> Image:
 
     view = view or Preview(project.site, width=400, height=225)
     frames = min(project.show.frames, round(_SECONDS * project.show.fps))
-    light = on_screen(project, np.concatenate(list(render(project, stop=frames))))
+    light = seen(project, np.concatenate(list(render(project, stop=frames))))
     thirds = np.array_split(np.arange(frames), 3)
     bright = light.mean(axis=(1, 2), dtype=np.float64)
     moments = [int(third[np.argmax(bright[third])]) for third in thirds]
@@ -138,7 +138,7 @@ def palette_picture(names: Sequence[str], show: Path | None, kind: str) -> Image
     for name in names:
         palette = find(found, "palette", name)
         checked = check(palette, row.channel_ma, row.idle_ma)
-        dies = Dies(row.dominant_nm, row.intensity)
+        dies = dies_of(row)
         tiles.append(palette_tile(palette, headings[name], dies, checked))
     return palette_sheet(tiles)
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.motion.distance import Distance
 from lumenmap.motion.kept import read_only
 
 F = NDArray[np.float64]
@@ -35,6 +36,9 @@ class At:
         (3,) m: the corners of the box around all pixels of the house (not only these places).
     corners
         Named corners of the house, (3,) m each.
+    routes
+        The ways along the roofline that effects were told to follow, measured: each by what an
+        option says, ``"round"``, ``"along NAME"`` or the `Route` itself.
     kept
         What `lumenmap.motion.kept` keeps with these places.
     """
@@ -48,6 +52,7 @@ class At:
     low: F
     high: F
     corners: Mapping[str, F]
+    routes: Mapping[Any, Distance] = field(default_factory=dict)
     kept: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -57,8 +62,16 @@ class At:
                 object.__setattr__(self, f.name, read_only(value))
         corners = {name: read_only(corner) for name, corner in self.corners.items()}
         object.__setattr__(self, "corners", MappingProxyType(corners))
+        object.__setattr__(self, "routes", MappingProxyType(dict(self.routes)))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Travel without what is kept: it is quicker worked out again than sent."""
         each = {f.name: getattr(self, f.name) for f in fields(self) if f.init}
-        return At, tuple((each | {"corners": dict(self.corners)}).values())
+        plain = {"corners": dict(self.corners), "routes": dict(self.routes)}
+        return At, tuple((each | plain).values())
+
+    def part(self, rows: Any) -> At:
+        """Return some of the places: ``rows`` is a slice, a mask or indices."""
+        each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
+        routes = {name: route.part(rows) for name, route in self.routes.items()}
+        return replace(self, routes=routes, **{name: getattr(self, name)[rows] for name in each})

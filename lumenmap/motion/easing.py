@@ -75,22 +75,34 @@ def _call(name: str, parts: list[str]) -> Easing:
         if not least <= count <= 10_000 or len(parts) > 2:
             raise ValueError("steps")
         return partial(_steps, count, position)
-    places, values = _places(parts), [float(p.split()[0]) for p in parts]
-    return partial(_pieces, places, values)
+    values, given = _points(parts)
+    return partial(_pieces, _places(given), values)
 
 
-def _places(parts: list[str]) -> list[float]:
-    """Return the place of each value of ``linear()``: as given in %, else evenly between."""
+def _points(parts: list[str]) -> tuple[list[float], list[float | None]]:
+    """Return the values of ``linear()`` and the place of each, if it is given.
+
+    A value with two places holds from one to the other; they may stand before it (section 2.1).
+    """
+    values: list[float] = []
     given: list[float | None] = []
     for part in parts:
         words = part.split()
-        if not 1 <= len(words) <= 2 or (len(words) == 2 and not words[1].endswith("%")):
+        places = [float(word[:-1]) / 100 for word in words if word.endswith("%")]
+        (value,) = (float(word) for word in words if not word.endswith("%"))
+        between = words[0].endswith("%") and words[-1].endswith("%")
+        if len(places) > 2 or between or not all(abs(v) < 1e6 for v in (value, *places)):
             raise ValueError(part)
-        if not abs(float(words[0])) < 1e6:
-            raise ValueError(part)
-        given.append(float(words[1][:-1]) / 100 if len(words) == 2 else None)
-    if len(given) < 2:
+        values += [value] * max(1, len(places))
+        given += places or [None]
+    if len(values) < 2:
         raise ValueError("linear")
+    return values, given
+
+
+def _places(given: list[float | None]) -> list[float]:
+    """Return a place for each value: as given, else evenly between its neighbours."""
+    given = list(given)
     given[0] = 0.0 if given[0] is None else given[0]
     given[-1] = 1.0 if given[-1] is None else given[-1]
     at = [i for i, g in enumerate(given) if g is not None]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
@@ -25,6 +25,12 @@ class Kind:
     unset
         What happens if it is left out, if its default is None.
     """
+
+    #: Whether a ramp may give an effect a number of its own for each frame. Not for what is
+    #: multiplied by the time, which would jump; see `lumenmap.motion.varying`.
+    by_frames: ClassVar[bool] = True
+    #: Whether a value is a number that can change gradually.
+    gradual: ClassVar[bool] = True
 
     help: str = ""
     low: float = -math.inf

@@ -80,13 +80,13 @@ def along(x: F, key: Key | int) -> F:
     return here + part * (chance.share(chance.key(key, cell + 1)) - here)
 
 
-def pink(across: F, moment: F, patch: float, slowest: float, octaves: int, seed: int) -> F:
+def pink(across: F, moment: F, patch: float | F, slowest: float, octaves: int, seed: int) -> F:
     """Return flames' noise (T, N) with mean 0 and deviation 1, whose power in time falls as 1/f.
 
     Octaves of equal power: each twice as quick as the one before, which is what makes the power
     fall as 1/f between 1/``slowest`` and 2**octaves/(16 ``slowest``) (Hz). Quicker octaves are
     wider: a flame moves slowly from place to place, but flickers as a whole.
-    ``across`` (N,) and ``patch`` in m,
+    ``across`` (N,) and ``patch`` (or one for each frame, (T, 1)) in m,
     ``moment`` (T, N) in s.
     """
     total = np.zeros(moment.shape)

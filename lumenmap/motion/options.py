@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
@@ -69,6 +69,8 @@ class Length(Kind):
 class Speed(Kind):
     """A speed in m/s: ``"4 ft/s"``, ``"8 ft/beat"``."""
 
+    by_frames: ClassVar[bool] = False
+
     def _parse(self, value: Written, reading: Reading) -> float:
         return reading.speed(value)
 
@@ -80,6 +82,8 @@ class Speed(Kind):
 class Duration(Kind):
     """A time in seconds: ``"250 ms"``, ``"2 beats"``."""
 
+    by_frames: ClassVar[bool] = False
+
     def _parse(self, value: Written, reading: Reading) -> float:
         return reading.duration(value)
 
@@ -90,6 +94,8 @@ class Duration(Kind):
 
 class Rate(Kind):
     """A rate in events per second: ``"2 /s"``, ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
+
+    by_frames: ClassVar[bool] = False
 
     def _parse(self, value: Written, reading: Reading) -> float:
         return reading.rate(value)
@@ -125,6 +131,9 @@ class Angle(Kind):
 
 class Count(Kind):
     """A whole number."""
+
+    by_frames: ClassVar[bool] = False
+    gradual: ClassVar[bool] = False
 
     def _parse(self, value: Written, reading: Reading) -> float:
         if not isinstance(value, int):

@@ -32,3 +32,21 @@ def there_and_back(x: F) -> F:
 def norm(v: F) -> F:
     """Return the lengths (...) of vectors (..., 3), summed in one fixed order."""
     return np.asarray(np.sqrt(v[..., 0] ** 2 + v[..., 1] ** 2 + v[..., 2] ** 2))
+
+
+#: CIE 1976 L*, the lightness of a luminance: its cube, and the straight piece near black.
+#: (CIE 15, equations 8.3; [P])
+_EPSILON = 216 / 24389
+_KAPPA = 24389 / 27
+
+
+def lightness(y: F) -> F:
+    """Return how light a luminance 0..1 looks, 0..1: CIE 1976 L* / 100."""
+    curved = 1.16 * np.cbrt(y) - 0.16
+    return np.asarray(np.where(y > _EPSILON, curved, y * _KAPPA / 100))
+
+
+def luminance(light: F) -> F:
+    """Return the luminance 0..1 that looks ``light``, 0..1: the inverse of `lightness`."""
+    curved = ((np.asarray(light) + 0.16) / 1.16) ** 3
+    return np.asarray(np.where(curved > _EPSILON, curved, np.asarray(light) * 100 / _KAPPA))

@@ -1,20 +1,21 @@
 """Ways: the paths along the house that effects can follow, as distances in metres.
 
 One option for all effects. The distance is 0 at the beginning of the way. It doesn't depend on how
-the wire runs, except for ``line``, which is the wire.
+the wire runs, except for ``line``, which is the wire. Routes are measured on the house before any
+effect is asked: here they are looked up.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion.at import At
+from lumenmap.motion.distance import Distance
 from lumenmap.motion.kept import kept
 from lumenmap.motion.shapes import norm
+from lumenmap.routes.route import AROUND, Route
 
 F = NDArray[np.float64]
 
@@ -28,7 +29,17 @@ WAYS = {
     "across": "across the house, left to right as seen from the street",
     "up": "up, from the lowest pixel",
     "away": "away from the street, from the nearest pixel",
-    "round": "around the house, counter-clockwise as seen from above, from the front left",
+    "round": "along all edges as one walks round the house, counter-clockwise as seen from above, "
+    "from the front left; each edge once, in metres of its own length",
+    "once round": "as round, but from end to end: what leaves at the end doesn't begin again",
+}
+#: A list of edges, as an example of one.
+LISTED = '["main/rake-left", "main/rake-right"]'
+#: What else a way may be, and what that is.
+OTHER_WAYS = {
+    "from CORNER": "from a corner of the house, by distance in space",
+    "along ROUTE": "along a [[route]] of the show or the house; pixels that aren't on it stay dark",
+    "[EDGE, …]": f"along these edges in order: {LISTED}",
 }
 
 #: Places of any house, as fractions of the box around its pixels: across, away, up.
@@ -43,32 +54,7 @@ PLACES = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Distance:
-    """A way measured at N places.
-
-    Attributes
-    ----------
-    metres
-        (N,) m from the way's beginning, never negative.
-    whole
-        (N,) m: the length of the whole way at each place: its edge, its wire, the house…
-    circuit
-        The way's length in m if it is closed, else None.
-    """
-
-    metres: F
-    whole: F
-    circuit: float | None = None
-
-    def fit(self, repeat: float) -> float:
-        """Return the repeat nearest to ``repeat`` (m) of which a closed way has a whole number."""
-        if self.circuit is None:
-            return repeat
-        return self.circuit / max(1, round(self.circuit / repeat))
-
-
-def check(way: object) -> str:
+def check(way: object) -> str | Route:
     """Return ``way`` if it is valid.
 
     Raises
@@ -76,38 +62,49 @@ def check(way: object) -> str:
     InputError
         No such way; suggests the nearest and lists all.
     """
-    if isinstance(way, str) and (way in WAYS or (way.startswith("from ") and len(way) < 200)):
+    if isinstance(way, Route):
         return way
-    raise InputError(unknown("way", str(way), [*WAYS, "from CORNER"]))
+    if isinstance(way, str) and (
+        way in WAYS or (way.startswith(("from ", "along ")) and len(way) < 200)
+    ):
+        return way
+    raise InputError(unknown("way", str(way), [*WAYS, "from CORNER", "along ROUTE"]))
 
 
 @kept(64)
-def measure(at: At, way: str) -> Distance:
+def measure(at: At, way: str | Route) -> Distance:
     """Measure a way at each place; measured once for each `At`, which never changes.
 
     Raises
     ------
     InputError
-        No such way, or no such corner to start from; suggests the nearest.
+        No such way, no such route, or no such corner to start from; suggests the nearest.
     """
-    if way == "line":
+    if way in at.routes:
+        return at.routes[way]
+    word = check(way)
+    if isinstance(word, Route) or word in AROUND or word.startswith("along "):
+        raise InputError(unknown("route", str(way).removeprefix("along "), _routes(at)))
+    if word == "line":
         return Distance(at.along_line, at.line_length)
-    if way == "edge":
+    if word == "edge":
         return Distance(at.along_edge, at.edge_length)
-    if way == "edge reversed":
+    if word == "edge reversed":
         return Distance(at.edge_length - at.along_edge, at.edge_length)
-    if way == "edge outward":
+    if word == "edge outward":
         half = at.edge_length / 2
         return Distance(np.abs(at.along_edge - half), half)
-    if way == "edge inward":
+    if word == "edge inward":
         half = at.edge_length / 2
         return Distance(half - np.abs(at.along_edge - half), half)
-    axis = {"across": 0, "away": 1, "up": 2}.get(way)
+    axis = {"across": 0, "away": 1, "up": 2}.get(word)
     if axis is not None:
         return _over_extent(at.xyz[:, axis] - at.low[axis], float(at.high[axis] - at.low[axis]))
-    if way == "round":
-        return _round(at)
-    return _from_corner(at, check(way)[len("from ") :])
+    return _from_corner(at, word[len("from ") :])
+
+
+def _routes(at: At) -> list[str]:
+    return [str(name).removeprefix("along ") for name in at.routes]
 
 
 def point(at: At, name: str) -> F:
@@ -128,27 +125,6 @@ def point(at: At, name: str) -> F:
 def _over_extent(metres: F, whole: float) -> Distance:
     # A house without this extent (a front has no depth) gets a way a millimetre long.
     return Distance(metres, np.full(len(metres), max(whole, 1e-3)))
-
-
-def _round(at: At) -> Distance:
-    """Distance along the plan's bounding rectangle, where a ray from its middle meets it."""
-    half = (at.high - at.low)[:2] / 2
-    # The rectangle of a house drawn as a front only gets a little depth.
-    half = np.maximum(half, max(float(half.max()), 0.01) / 100)
-    x, y = (at.xyz[:, :2] - (at.low + at.high)[:2] / 2).T
-    reach = np.maximum(np.maximum(np.abs(x) / half[0], np.abs(y) / half[1]), 1e-9)
-    x, y = x / reach, y / reach
-    wide, deep = 2 * half[0], 2 * half[1]
-    front = y <= -half[1] * (1 - 1e-9)
-    right = x >= half[0] * (1 - 1e-9)
-    back = y >= half[1] * (1 - 1e-9)
-    metres = np.select(
-        [front, right, back],
-        [x + half[0], wide + y + half[1], wide + deep + half[0] - x],
-        2 * wide + deep + half[1] - y,
-    )
-    circuit = float(2 * (wide + deep))
-    return Distance(np.maximum(metres, 0.0), np.full(len(metres), circuit), circuit)
 
 
 def _from_corner(at: At, corner: str) -> Distance:

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.motion import raster, ways
 from lumenmap.motion.at import At
 from lumenmap.motion.kind import Kind
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import MOST, Route, checked, written
 
 
 @dataclass(frozen=True, slots=True)
 class Word(Kind):
     """The base of options that aren't numbers."""
+
+    by_frames: ClassVar[bool] = False
+    gradual: ClassVar[bool] = False
 
     def read(self, value: object, reading: Reading) -> Any:
         """Return the word.
@@ -69,22 +73,46 @@ class Choice(Word):
 
 
 class Way(Word):
-    """The path that the effect follows; see `lumenmap.motion.ways`."""
+    """The path that the effect follows: a word of `lumenmap.motion.ways`, or a list of edges."""
+
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return the way: a word, or the `Route` along a list of edges.
+
+        Raises
+        ------
+        InputError
+            Not a way; suggests the nearest. A list with anything but names, or the same edge twice.
+        """
+        if not isinstance(value, list):
+            return Word.read(self, value, reading)
+        if not 0 < len(value) <= MOST or not all(isinstance(v, str) for v in value):
+            raise InputError(f"isn't a list of edges such as {ways.LISTED}; one has 1 to {MOST:,}")
+        return Route(checked(map(written, value)))
+
+    def contains(self, value: Any) -> bool:
+        """Return whether a value is a word that may be written, or a route."""
+        return isinstance(value, (str, Route))
 
     def expected(self, unit: str = "m") -> str:
         """List the ways."""
-        return ", ".join([*ways.WAYS, "from CORNER"])
+        return ", ".join([*ways.WAYS, *ways.OTHER_WAYS])
 
     def schema(self) -> dict[str, Any]:
-        """Return the JSON Schema: one of the ways, or a corner to start from."""
-        return {"anyOf": [{"enum": list(ways.WAYS)}, {"type": "string", "pattern": "^from .+"}]}
+        """Return the JSON Schema: one of the ways, a corner to start from, a route, or edges."""
+        return {
+            "anyOf": [
+                {"enum": list(ways.WAYS)},
+                {"type": "string", "pattern": "^(from|along) .+"},
+                {"type": "array", "items": {"type": "string"}, "minItems": 1, "maxItems": MOST},
+            ]
+        }
 
-    def _find(self, value: str, reading: Reading) -> str:
+    def _find(self, value: str, reading: Reading) -> str | Route:
         return ways.check(value)
 
     def check_on(self, value: Any, at: At) -> None:
         """Check that the house has the corner that the way starts from."""
-        if value not in ways.WAYS:
+        if isinstance(value, str) and value.startswith("from "):
             ways.point(at, value.removeprefix("from "))
 
 

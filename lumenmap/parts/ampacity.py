@@ -7,6 +7,7 @@ copies, [M] from memory, [C] common practice, no source.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from lumenmap.core.errors import InputError, unknown
@@ -15,12 +16,16 @@ from lumenmap.parts.wires import Wire, awg_area
 
 @dataclass(frozen=True, slots=True)
 class AmpacityTable:
-    """Ampacity (A) by gauge, the question the table answers, and its source."""
+    """Ampacity (A) by gauge, the question the table answers, and its source.
+
+    ``insulation`` is the temperature (°C) of the column it is taken from, if it has columns.
+    """
 
     name: str
     amps: dict[int, float]
     answers: str
     source: str
+    insulation: float | None = None
 
 
 _PLANNER = {
@@ -62,12 +67,14 @@ _TABLES = (
         {14: 15, 12: 20, 10: 30},
         "up to three conductors in raceway or cable at 30 C, 60 C terminals",
         "NEC23 310.16 [P]",
+        60,
     ),
     AmpacityTable(
         "building-75C",
         {14: 20, 12: 25, 10: 35},
         "up to three conductors in raceway or cable at 30 C, 75 C terminals",
         "NEC23 310.16 [P]",
+        75,
     ),
     AmpacityTable(
         "cord-two",
@@ -113,3 +120,48 @@ def ampacity(size: Wire, table: str = "planner") -> float:
             f"{max(rows)} AWG"
         )
     return float(rows[min(fits)])
+
+
+#: The air (°C) that the tables are for [P: NEC23 310.16].
+TABLE_AIR = 30.0
+#: Part of its ampacity that a wire keeps with so many conductors, or more, in one pipe.
+#: [P: NEC23 310.15(C)(1); from 21 on M].
+BUNDLES = ((41, 0.35), (31, 0.40), (21, 0.45), (10, 0.50), (7, 0.70), (4, 0.80), (1, 1.0))
+
+
+def heat_factor(air: float, insulation: float) -> float:
+    """Return the part of its ampacity that a wire keeps in warm air, at most 1.
+
+    The square root of what is left to heat up by: √((insulation - air) / (insulation - 30)). The
+    rows of NEC23 310.15(B)(1)(1) are this formula, rounded, at the warm end of each [P, K].
+
+    Parameters
+    ----------
+    air
+        Temperature round the wire (°C).
+    insulation
+        That its insulation is made for (°C).
+
+    Raises
+    ------
+    InputError
+        Air as hot as the insulation may get.
+
+    >>> round(heat_factor(40, 75), 2)
+    0.88
+    """
+    if air >= insulation:
+        raise InputError(
+            f"is {air:g} C round wire whose insulation is for {insulation:g} C; use other "
+            "insulation, or cooler air"
+        )
+    return min(1.0, math.sqrt((insulation - air) / (insulation - TABLE_AIR)))
+
+
+def bundle_factor(conductors: int) -> float:
+    """Return the part of its ampacity that a wire keeps among others that carry current.
+
+    >>> bundle_factor(3), bundle_factor(4)
+    (1.0, 0.8)
+    """
+    return next(factor for least, factor in BUNDLES if conductors >= least)

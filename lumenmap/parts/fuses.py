@@ -27,6 +27,12 @@ BLADES: dict[float, str] = {
 #: the low-voltage side is common practice, no source].
 CONTINUOUS = 1.25
 
+#: Blade fuses interrupt up to this voltage, d.c. [P2: title and data of ISO 8820-3 in two lists].
+BLADE_VOLTS = 32.0
+
+#: Part of its label that a supply gives for hours [C]; the same 80 % as `CONTINUOUS`.
+OF_LABEL = 1 / CONTINUOUS
+
 #: In-line holders are commonly made for no more than this (A) [C].
 HOLDER = 30.0
 

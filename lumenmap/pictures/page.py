@@ -106,12 +106,13 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
         "supplies": [_supply(*s) for s in page.supplies],
         "codes": _packed(wire),
-        **_picture(view, pixelmap),
+        **picture_data(view, pixelmap),
     }
     # No "<" in a name can end the script element early.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
-    html = resources.files("lumenmap.pictures").joinpath("player.html").read_text("utf-8")
-    whole = html.replace("/*DATA*/", text).encode()
+    files = resources.files("lumenmap.pictures")
+    html, drawing = (files.joinpath(f).read_text("utf-8") for f in ("player.html", "draw.js"))
+    whole = html.replace("/*DRAW*/", drawing).replace("/*DATA*/", text).encode()
     write_whole(path, whole)
     return len(whole)
 
@@ -143,7 +144,8 @@ def _packed(wire: Codes) -> dict[str, Any]:
     return {"data": _text(data), "turned": turned, "differences": differences}
 
 
-def _picture(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
+def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
+    """Return the picture of a house as ``draw.js`` needs it: a small light transport, for JSON."""
     parts, exposure = view.parts, view.exposure
     shape = (view.height, view.width)
     cover = np.asarray(parts.mix.sum(1)).ravel()

@@ -66,6 +66,11 @@ class EdgeLayout:
         """Return the points (…, 3), m, at positions ``along`` the edge (…), m."""
         return np.stack([np.interp(along, self.knots, c) for c in self.edge.points.T], axis=-1)
 
+    def facing(self, along: F) -> F:
+        """Return the directions (N, 3) in which pixels shine at positions ``along`` (N,), m."""
+        part = np.searchsorted(self.knots, along, side="right") - 1
+        return self.edge.facings[np.clip(part, 0, len(self.knots) - 2)]
+
 
 def layout_edge(edge: Edge, common: Rail) -> EdgeLayout:
     """Return the layout of an edge; ``common`` is how rails are drilled unless the edge says.

@@ -107,7 +107,7 @@ class LineLayout:
         self.runs.append(RunLayout(run, enter, leave, self.wire, gap, jumper, self.count, n))
         self._add(
             edge.at(along),
-            np.tile(edge.edge.facing, (n, 1)),
+            edge.facing(along),
             self.wire + np.abs(along - enter),
             along,
             np.full(n, float(edge.length)),

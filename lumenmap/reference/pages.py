@@ -21,12 +21,14 @@ def house(unit: str) -> Page:
         (
             "A house file is TOML. It describes the building, the pixels on it and their wiring, "
             "in the units on your tape measure. `lumenmap new my-house` writes one to start from.",
+            "A mass makes its edges: eaves, rakes, ridge, hips, posts, and one round each window "
+            "and door. Lines, groups and shows name them: `main/eave-front`, `main/window 1`.",
             "x runs right along the front as seen from the street, y away from the street, z up. "
             "An edge starts at its left end as you face that side of the house: a left rake runs "
             "up from the eave, a right rake down from the ridge.",
             "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
             "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
-            "own data sheets win.",
+            "own data sheets win. `lumenmap help wiring` says how.",
         ),
         (*sections(HouseFile), written(HouseFile), ampacity_section(), material_section()),
     )
@@ -34,7 +36,8 @@ def house(unit: str) -> Page:
 
 def show(unit: str) -> Page:
     """Return the page of show.toml."""
-    from lumenmap.reference.keys import sections, written
+    from lumenmap.motion.ramp_reading import RampTable
+    from lumenmap.reference.keys import section, sections, written
     from lumenmap.reference.words import blend_section, easing_section
     from lumenmap.show.file import ShowFile
 
@@ -47,9 +50,21 @@ def show(unit: str) -> Page:
             "palette and its options. `lumenmap help effects` lists the effects and their options.",
             "Cues that overlap add their light, so fades that overlap cross. A layer's `on` takes "
             "an edge, a mass, a kind of edge, a pattern such as `main/*`, pixels such as "
-            "`front 10-20`, or a group of the house file.",
+            "`front 10-20`, or a group or route of the show or the house; `except` takes the same "
+            "and leaves it alone.",
+            "An option called `way` says what an effect runs along. A [[route]] is a way of your "
+            "own: edges in order, in metres of their own length.",
+            "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
+            'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
+            "\"10 s\" }`. The effects' pages say which options can't.",
         ),
-        (*sections(ShowFile), written(ShowFile), blend_section(), easing_section()),
+        (
+            *sections(ShowFile),
+            section(RampTable, "A ramp, in place of a number"),
+            written(ShowFile),
+            blend_section(),
+            easing_section(),
+        ),
     )
 
 
@@ -133,6 +148,26 @@ def kinds(unit: str) -> Page:
     )
 
 
+def wiring(unit: str) -> Page:
+    """Return the page of the electrical model."""
+    from lumenmap.reference import wiring as model
+
+    del unit
+    return Page(
+        "wiring",
+        "How the wiring is computed",
+        model.LEAD,
+        (
+            model.place_section(),
+            model.node_section(),
+            model.resistance_section(),
+            model.wire_section(),
+            model.pixel_section(),
+            model.ampacity_section(),
+        ),
+    )
+
+
 def formats(unit: str) -> Page:
     """Return the page of the files that are written."""
     from lumenmap.reference.files import (
@@ -162,6 +197,7 @@ TOPICS: dict[str, Callable[[str], Page]] = {
     "effects": effects,
     "almanac": almanac,
     "kinds": kinds,
+    "wiring": wiring,
     "formats": formats,
 }
 
@@ -173,6 +209,7 @@ LISTING = {
     "effects": "every effect and its options",
     "almanac": "every key of almanac.toml: days, times, rules",
     "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
+    "wiring": "the electrical model: nodes, resistances, what each part may carry",
     "formats": "the files that are written",
     "commands": "every command in a line",
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lumenmap.motion.easing import NAMES
 from lumenmap.motion.options import Corner, Way
-from lumenmap.motion.ways import PLACES, WAYS
+from lumenmap.motion.ways import OTHER_WAYS, PLACES, WAYS
 from lumenmap.reference.page import KEYS, Section, meaning
 from lumenmap.show.model import BLENDS
 from lumenmap.show.registry import Effect, Spec
@@ -16,12 +16,13 @@ _BELOW: dict[type, str] = {Way: "a way, see below", Corner: "a place, see below"
 def effect_section(effect: Effect, unit: str) -> Section:
     """Return an effect and its options, lengths in ``unit``."""
     rows = tuple(_option(spec, unit) for spec in effect.options.values())
-    return Section(effect.name, effect.summary, KEYS, rows)
+    words = f" Found by: {', '.join(effect.words)}." if effect.words else ""
+    return Section(effect.name, f"{effect.summary}{words}", KEYS, rows)
 
 
 def way_section() -> Section:
     """Return the ways that an effect may run along."""
-    rows = (*WAYS.items(), ("from CORNER", "from a corner of the house, by distance in space"))
+    rows = (*WAYS.items(), *OTHER_WAYS.items())
     return Section("Ways", "What an option called `way` takes.", ("way", "runs"), rows)
 
 

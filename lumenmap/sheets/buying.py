@@ -13,7 +13,6 @@ from lumenmap.core.units import INCH, LENGTH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
-from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
@@ -67,12 +66,8 @@ def items(site: Site, placed: list[PlacedRail], bars: list[Bar], power: PowerChe
     pairs: dict[str, float] = {}
     for feed in house.feeds:
         pairs[feed.wire] = pairs.get(feed.wire, 0.0) + feed.length
-    spans = {s.name: s for s in pixels.lines}
     for bus in house.buses:
-        ends = [
-            position_on_line(at, spans[bus.line], house.unit, f'bus "{bus.name}"')
-            for at in (bus.start, bus.stop)
-        ]
+        ends = [site.places[bus.line].at(at, f'bus "{bus.name}"') for at in (bus.start, bus.stop)]
         pairs[bus.wire] = pairs.get(bus.wire, 0.0) + abs(ends[1] - ends[0])
     for wire, metres in pairs.items():
         if metres:

@@ -6,10 +6,9 @@ from dataclasses import dataclass, field
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Feed
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.power.report.analysis import analyse, full_white
-from lumenmap.power.report.findings import findings, thinnest_behind
+from lumenmap.power.report.findings import findings, thinnest_amps, thinnest_behind
 from lumenmap.site import Site
 
 
@@ -104,7 +103,9 @@ def check_power(site: Site) -> PowerCheck:
         fuse_checks = {}
         for number, feed in enumerate(house.feeds, 1):
             wire, part = thinnest_behind(site, feed)
-            fuse_checks[feed.name] = FuseCheck(number, feed, wire.name, part, ampacity(wire, table))
+            fuse_checks[feed.name] = FuseCheck(
+                number, feed, wire.name, part, thinnest_amps(site, feed)
+            )
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"

@@ -9,7 +9,6 @@ import numpy as np
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.supplies import Feed
-from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.site import Site
 
@@ -77,7 +76,7 @@ def _from(feed: Feed) -> str:
 def _to(site: Site, feed: Feed) -> str:
     pixels = site.pixels
     span = next(s for s in pixels.lines if s.name == feed.line)
-    position = position_on_line(feed.at, span, site.house.unit, f'feed "{feed.name}"')
+    position = site.places[span.name].at(feed.at, f'feed "{feed.name}"')
     along = pixels.along_line[span.slice]
     on_edges = np.flatnonzero(pixels.edge[span.slice] >= 0)
     near = int(on_edges[np.abs(along[on_edges] - position).argmin()])

@@ -6,7 +6,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import LENGTH
-from lumenmap.motion.ways import WAYS
+from lumenmap.motion.ways import OTHER_WAYS, WAYS
 from lumenmap.show.registry import Effect, Spec
 
 Described = tuple[dict[str, Any], list[str]]
@@ -17,7 +17,25 @@ def listing(known: dict[str, Effect]) -> Described:
     width = max(map(len, known), default=0)
     rows = [{"name": e.name, "summary": e.summary, "source": e.source} for e in known.values()]
     lines = [f"{e.name:{width}}  {e.summary}" for e in known.values()]
-    return {"effects": rows}, [*lines, "", "For the options of one: lumenmap effects NAME"]
+    last = "For the options of one: lumenmap effects NAME, or a plain word such as snow"
+    return {"effects": rows}, [*lines, "", last]
+
+
+def found_by(word: str, likely: list[Effect], unit: str = "ft") -> Described:
+    """Return what a plain word leads to: the effect itself if it is one, else a list of them.
+
+    Raises
+    ------
+    InputError
+        Not a unit of length.
+    """
+    first, lines = describe(likely[0], unit)
+    data = {"word": word, "found": [e.name for e in likely], **first}
+    if len(likely) == 1:
+        return data, [f'"{word}" is {likely[0].name}', "", *lines]
+    width = max(len(e.name) for e in likely)
+    rows = [f"  {e.name:{width}}  {e.summary}" for e in likely]
+    return data, [f'"{word}" may be one of these', *rows, "", *lines]
 
 
 def describe(effect: Effect, unit: str = "ft") -> Described:
@@ -35,10 +53,13 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
     for row in rows:
         lines.append(f"  {row['name']} = {row['default']}")
         lines.append(f"      {row['help']} ({row['expected']})")
+    if effect.words:
+        lines += ["", f"found by: {', '.join(effect.words)}"]
     if any(row["kind"] == "way" for row in rows):
-        lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in WAYS.items())]
-        lines.append("  from CORNER    from a corner of the house, straight through space")
-    return {"name": effect.name, "summary": effect.summary, "options": rows}, lines
+        ways = {**WAYS, **OTHER_WAYS}.items()
+        lines += ["", "ways:", *(f"  {name:14} {what}" for name, what in ways)]
+    data = {"name": effect.name, "summary": effect.summary, "words": list(effect.words)}
+    return {**data, "options": rows}, lines
 
 
 def _row(spec: Spec, unit: str) -> dict[str, Any]:

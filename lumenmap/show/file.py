@@ -22,8 +22,13 @@ from lumenmap.core.tables import Table
 from lumenmap.core.units import share
 from lumenmap.core.validation import shown
 from lumenmap.motion.easing import Easing, easing
+from lumenmap.motion.options import Duration, Share, Way
+from lumenmap.motion.ramp import Ramp
+from lumenmap.motion.ramp_reading import RampTable, read_ramp
 from lumenmap.motion.reading import Reading
-from lumenmap.show.model import Blend
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import RouteTable
+from lumenmap.show.model import Blend, Clock, Lit, Order, Then
 
 
 def _seconds(value: Any, info: ValidationInfo) -> Fraction:
@@ -46,8 +51,30 @@ def _length(value: Any, info: ValidationInfo) -> float:
     return reading_of(info).length(value)
 
 
-def _part(value: Any) -> float:
+def _level(value: Any, info: ValidationInfo) -> float | Ramp:
+    if isinstance(value, dict):
+        return read_ramp(Share(), value, reading_of(info))
     return share(value, what="it")
+
+
+def _envelope(value: Any, info: ValidationInfo) -> Ramp:
+    if not isinstance(value, dict):
+        raise InputError(f'is {shown(value)}; expected {{ at = ["0 s", "1 s"], to = [0, 1] }}')
+    if "level" in value and "to" not in value:  # its name until 0.1.0
+        value = {("to" if key == "level" else key): v for key, v in value.items()}
+    return read_ramp(Share(), value, reading_of(info))
+
+
+def _every(value: Any, info: ValidationInfo) -> float | Ramp:
+    kind = Duration(low=0.02, high=86_400)
+    if isinstance(value, dict):
+        return read_ramp(kind, value, reading_of(info))
+    return float(kind.read(value, reading_of(info)))
+
+
+def _way(value: Any, info: ValidationInfo) -> str | Route:
+    found: str | Route = Way().read(value, reading_of(info))
+    return found
 
 
 def _easing(value: Any) -> Easing:
@@ -64,16 +91,36 @@ Seconds = Annotated[
     ),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
 ]
-#: A fraction. The schema gives the range; the reader gives it in words.
-Part = Annotated[
-    float,
-    BeforeValidator(_part, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str),
-    Quantity("share, 0 to 1", '0.3, or "30 %"'),
-]
 Metres = Annotated[
     float,
     BeforeValidator(_length, json_schema_input_type=str | float),
     Quantity("length", '"12 ft 6 in", "3.81 m"; a number without a unit is in that of the house'),
+]
+_RAMP = '{ from = 0, to = 1, over = "10 s" }, or { at = ["0 s", "10 s"], to = [0, 1] }'
+#: A share that may be a ramp.
+Level = Annotated[
+    float | Ramp,
+    PlainValidator(
+        _level, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str | RampTable
+    ),
+    Quantity("share, 0 to 1, or a ramp", f'0.3, "30 %", or a ramp: {_RAMP}'),
+]
+Envelope = Annotated[
+    Ramp,
+    PlainValidator(_envelope, json_schema_input_type=RampTable),
+    Quantity("ramp", _RAMP),
+]
+Every = Annotated[
+    float | Ramp,
+    PlainValidator(_every, json_schema_input_type=float | str | RampTable),
+    Quantity(
+        "time, or a ramp", '"2 beats", or a ramp: { from = "2 s", to = "0.5 s", over = "30 s" }'
+    ),
+]
+WayName = Annotated[
+    str | Route,
+    PlainValidator(_way, json_schema_input_type=str | list[str]),
+    Quantity("way", "a way of the effects: see lumenmap help effects"),
 ]
 Eased = Annotated[
     Easing,
@@ -104,8 +151,9 @@ class ShowTable(Table):
         description="How long the end cross-fades into the beginning, for a seamless loop.",
     )
     match_screen: bool = Field(
-        False,
-        description="Mix the house's own dies so that colours look as they do on a screen.",
+        True,
+        description="Mix the house's own dies so that colours look as they do on a screen, and "
+        "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
 
@@ -124,26 +172,44 @@ class PaletteTable(Table):
     steps: bool = Field(False, description="Hold each colour instead of blending to the next.")
 
 
-class EnvelopeTable(Table):
-    """``envelope``: a layer's brightness over the time since its cue's start."""
+class TurnsTable(Table):
+    """``turns``: the places that the layer lies on take turns."""
 
-    at: list[Seconds] = Field(
-        min_length=2, max_length=256, description="Times since the cue's start, rising from 0."
+    every: Every | None = Field(
+        None, description="From one turn to the next; no turn ends if left out."
     )
-    level: list[Part] = Field(
-        min_length=2, max_length=256, description="The brightness at each of these times."
+    lit: Lit = Field(
+        "one",
+        description="one: each in its turn; one more: each stays lit; one fewer: all are lit at "
+        "first, and each goes out.",
     )
-    easing: Eased = Field("linear", validate_default=True)
-    repeat: bool = Field(False, description="Start again after the last time.")
+    first: int | None = Field(
+        None, ge=0, le=1000, description="How many are lit at first, for one more or one fewer."
+    )
+    order: Order = Field(
+        "in order", description="by lot: drawn anew in each round; to and fro: and back again."
+    )
+    parts: int = Field(
+        0,
+        ge=0,
+        le=1000,
+        description="So many equal parts of a way take turns; the places in `on` if 0.",
+    )
+    way: WayName = Field("line", description="The way that has `parts`.")
+    fade: Seconds = Field(Fraction(0), description="In which time a turn changes to the next.")
+    rounds: int = Field(
+        0, ge=0, le=100_000, description="How often each place has its turn; 0 without end."
+    )
+    then: Then = Field("held", description="After the last round: dark, or held as it is.")
 
     @model_validator(mode="after")
-    def _fits(self) -> EnvelopeTable:
-        if len(self.at) != len(self.level):
-            raise InputError(
-                f"has {len(self.at)} times but {len(self.level)} levels; expected as many"
-            )
-        if self.at[0] != 0 or any(b <= a for a, b in zip(self.at, self.at[1:], strict=False)):
-            raise InputError('expected rising times from "0 s"')
+    def _fits(self) -> TurnsTable:
+        if self.parts == 1:
+            raise InputError("has 1 part; expected 2 or more")
+        if self.rounds and self.every is None:
+            raise InputError("rounds need `every`, the time of a turn")
+        if self.first is not None and self.lit == "one":
+            raise InputError('`first` goes with lit = "one more" or "one fewer"')
         return self
 
 
@@ -164,21 +230,47 @@ class LayerTable(Table):
     model_config = ConfigDict(extra="allow", strict=True, frozen=True)
 
     effect: str = Field(description="The effect's name; lumenmap effects lists them.")
+    name: Title = Field(
+        "", description="Its name: a layer that has one keeps its random pattern whatever changes."
+    )
     palette: str = Field(
         "", description="A palette of this file or built in; the first built-in one if left out."
     )
     on: list[str] = Field(
         default_factory=list,
-        description='Edges, masses, kinds, groups or patterns ("main/*"); all pixels if left out.',
+        description='Edges, masses, kinds, groups, routes or patterns ("main/*"); all pixels if '
+        "left out.",
+    )
+    except_: list[str] = Field(
+        default_factory=list,
+        alias="except",
+        description="Places as in on, which it leaves alone.",
     )
     blend: Blend = Field("normal", description="A W3C blend mode.")
-    opacity: Part = Field(1.0, description="How much of it shows.")
+    opacity: Level = Field(1.0, description="How much of it shows.")
+    palette_at: Level | None = Field(
+        None,
+        description="The whole layer in one colour: its place in the palette. A ramp travels "
+        "through the palette.",
+    )
     within: WithinTable | None = Field(None, description="Only the pixels in this box.")
-    delay: Seconds = Field(Fraction(0), description="How far its time lags behind the show's.")
+    clock: Clock = Field(
+        "cue",
+        description="What its time counts from: its cue's start, the show's, or its turn's.",
+    )
+    delay: Seconds = Field(Fraction(0), description="How far its time lags behind that clock.")
     pace: float = Field(
         1.0, ge=-100, le=100, description="How fast its time runs; backwards below 0."
     )
-    envelope: EnvelopeTable | None = Field(None, description="Its brightness over the cue.")
+    envelope: Envelope | None = Field(None, description="Its brightness over the cue.")
+    over: Seconds | None = Field(
+        None, description="Time of one passage or period, instead of the effect's speed or period."
+    )
+    times: int = Field(
+        0, ge=0, le=100_000, description="With `over`: how many passages; 0 without end."
+    )
+    then: Then = Field("dark", description="After the last passage: dark, or held as it is.")
+    turns: TurnsTable | None = Field(None, description="Its places take turns.")
 
 
 class CueTable(Table):
@@ -191,7 +283,30 @@ class CueTable(Table):
     fade_in: Seconds | None = Field(None, description="Fade at the start only.")
     fade_out: Seconds | None = Field(None, description="Fade at the end only.")
     easing: Eased = Field("linear", validate_default=True)
+    even: bool = Field(
+        False,
+        description="Fades in steps that look even, for fades from dark and to dark; two cues "
+        "that cross get darker in the middle.",
+    )
     layer: list[LayerTable] = Field(min_length=1, max_length=64)
+
+
+class CueDefaults(Table):
+    """``[defaults.cue]``: for every cue that doesn't say otherwise."""
+
+    fade: Seconds | None = Field(None, description="Fade at both ends.")
+    fade_in: Seconds | None = Field(None, description="Fade at the start only.")
+    fade_out: Seconds | None = Field(None, description="Fade at the end only.")
+    easing: str | None = Field(None, description="The easing of the fades.")
+    even: bool | None = Field(None, description="Fades in steps that look even.")
+
+
+class DefaultsTable(Table):
+    """``[defaults]``: keys for every layer that doesn't say otherwise, options of effects too."""
+
+    model_config = ConfigDict(extra="allow", strict=True, frozen=True)
+
+    cue: CueDefaults | None = Field(None, description="For every cue.")
 
 
 class LimitTable(Table):
@@ -212,8 +327,9 @@ class LimitTable(Table):
         description="How fast a gliding gain may change, in halvings per second.",
     )
     dither: bool = Field(
-        False,
-        description="Temporal dithering: alternate the two nearest codes, for smoother dim fades.",
+        True,
+        description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
+        "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
     )
 
 
@@ -221,6 +337,17 @@ class ShowFile(Table):
     """A whole show file."""
 
     show: ShowTable
+    values: dict[Title, float] = Field(
+        default_factory=dict,
+        description="Numbers by name, for {name} in any text of the show; `--set name=3` and "
+        "almanacs give others.",
+    )
+    defaults: DefaultsTable = Field(default_factory=lambda: DefaultsTable.model_validate({}))
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[Title, PaletteTable] = Field(default_factory=dict)
+    group: dict[Title, list[str]] = Field(
+        default_factory=dict,
+        description="Places under a name of your own, for on; each is a list of what on takes.",
+    )
+    route: list[RouteTable] = Field(default_factory=list, max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import builtin
@@ -13,27 +13,37 @@ from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.tables import build, check, load_toml, located
 from lumenmap.motion.reading import Reading
+from lumenmap.routes.route import Route
+from lumenmap.routes.table import read_routes
+from lumenmap.show.defaults import with_defaults
 from lumenmap.show.file import (
     CueTable,
-    EnvelopeTable,
     LayerTable,
     PaletteTable,
     ShowFile,
     ShowTable,
+    TurnsTable,
 )
-from lumenmap.show.model import Cue, Envelope, Layer, Show
+from lumenmap.show.model import Cue, Layer, Passage, Show, Turns
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.suggest import no_effect, no_palette
 from lumenmap.show.unit import unit_of
+from lumenmap.show.values import with_values
+
+P = TypeVar("P")
 
 #: A day at 30 frames per second; anything longer is a mistake.
 MOST_FRAMES = 24 * 3600 * 30
 
 
 def load_show(
-    path: Path | str, *, unit: str | None = None, effect_folders: Iterable[Path] = ()
+    path: Path | str,
+    *,
+    unit: str | None = None,
+    effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
 ) -> Show:
     """Read a show file.
 
@@ -45,6 +55,8 @@ def load_show(
         Of lengths and speeds without one, if neither the show nor its own house says.
     effect_folders
         Folders of effects that the user named; their code is run.
+    values
+        Numbers by name, in place of those in the show's [values].
 
     Raises
     ------
@@ -52,7 +64,8 @@ def load_show(
         Everything that is wrong in the file, each mistake with its key and what is expected.
     """
     path = Path(path)
-    return show_from(load_toml(path, "show"), path, unit=unit, effect_folders=effect_folders)
+    raw = load_toml(path, "show")
+    return show_from(raw, path, unit=unit, effect_folders=effect_folders, values=values)
 
 
 def show_from(
@@ -61,26 +74,41 @@ def show_from(
     *,
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
+    values: Mapping[str, float] | None = None,
+    known: dict[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
+
+    Parameters
+    ----------
+    known
+        The effects, if they were found already; else the installed ones and those of the folders.
 
     Raises
     ------
     InputError
         As `load_show`.
     """
-    reading = _reading(raw, path, unit)
-    file = check(ShowFile, raw, path, {"reading": reading})
+    found = effects(effect_folders) if known is None else known
     with located(path, raw):
-        reader = _Reader(path, reading, file, effects(effect_folders))
+        raw = with_defaults(with_values(raw, path, values), path, found)
+    reading = _reading(raw, path, unit)
+
+    def make(file: ShowFile) -> Show:
+        reader = _Reader(path, reading, file, found)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
+
+    return build(ShowFile, raw, path, {"reading": reading}, make)
 
 
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
     frames, house = 1, None
+    routes: dict[str, Route] = {}
+    with gathered(path):
+        routes = read_routes(file.route)
     with gathered(path, "show.length"):
         frames = _frames(top)
     with gathered(path, "show.cross"):
@@ -100,6 +128,10 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
+        length=top.length,
+        beat=reader.reading.beat,
+        groups={name: tuple(places) for name, places in file.group.items()},
+        routes=routes,
     )
 
 
@@ -122,6 +154,8 @@ def load_palettes(path: Path) -> dict[str, Palette]:
         Everything that is wrong in the file's tables.
     """
     raw = load_toml(path, "show")
+    with located(path, raw):
+        raw = with_values(raw, path)
     file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
     mistakes = Mistakes()
     with located(path, raw):
@@ -187,9 +221,48 @@ def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
         raise InputError(error.message, file=path, key=inner) from None
 
 
-def _envelope(table: EnvelopeTable) -> Envelope:
-    times = tuple(float(t) for t in table.at)
-    return Envelope(times, tuple(table.level), table.easing, table.repeat)
+def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
+    if not table.parts and len(on) < 2:
+        raise InputError(
+            'needs places that take turns: list them in `on`, or write parts = 8 and way = "line"'
+        )
+    most = table.parts or len(on)
+    if table.first is not None and table.first > most:
+        raise InputError(f"first is {table.first}; there are {most} places")
+    return Turns(
+        table.every,
+        table.lit,
+        table.order,
+        table.first,
+        table.parts,
+        table.way,
+        float(table.fade),
+        table.rounds,
+        table.then,
+    )
+
+
+def _check_over(effect: Effect, given: Mapping[str, object]) -> None:
+    """Check that an effect has what ``over`` sets, and that it isn't given as well."""
+    driven = effect.driven_by
+    if not driven:
+        raise InputError(
+            f'the effect "{effect.name}" has no passage that `over` could time', key="over"
+        )
+    if driven in given:
+        raise InputError(f"stands for `{driven}`; give one of the two", key="over")
+
+
+def _passage(table: LayerTable) -> Passage | None:
+    if table.over is None:
+        if table.times:
+            raise InputError(
+                'needs `over`, the time of one passage, such as over = "6 s"', key="times"
+            )
+        return None
+    if table.over <= 0:
+        raise InputError("is 0 s; expected a time above 0", key="over")
+    return Passage(float(table.over), table.times, table.then)
 
 
 class _Reader:
@@ -216,6 +289,7 @@ class _Reader:
             fade_out=float(fades[1]),
             layers=tuple(self.layers(key, table.layer)),
             easing=table.easing,
+            even=table.even,
         )
 
     def layers(self, key: str, tables: Sequence[LayerTable]) -> Iterator[Layer]:
@@ -233,8 +307,8 @@ class _Reader:
         try:
             given = dict(table.model_extra or {})
             options = effect.read(given, self.reading)
-            if "seed" in options and "seed" not in given:
-                options["seed"] = None  # filled from the show's seed, layer by layer
+            if table.over is not None:
+                _check_over(effect, given)
         except InputError as error:
             raise self.wrong(error.message, f"{key}, {error.key}" if error.key else key) from None
         return Layer(
@@ -248,8 +322,28 @@ class _Reader:
             within=self.within(table, key),
             delay=float(table.delay),
             pace=table.pace,
-            envelope=None if table.envelope is None else _envelope(table.envelope),
+            envelope=table.envelope,
+            without=tuple(table.except_),
+            clock=table.clock,
+            palette_at=table.palette_at,
+            passage=self.part(key, lambda: _passage(table)),
+            turns=self.part(f"{key}, turns", lambda: self.turns(table)),
+            name=table.name,
         )
+
+    def turns(self, table: LayerTable) -> Turns | None:
+        if table.turns is None:
+            if table.clock == "turn":
+                raise InputError('clock = "turn" needs turns = { … }')
+            return None
+        return _turns(table.turns, table.on)
+
+    def part(self, key: str, make: Callable[[], P]) -> P:
+        """Return what a function makes of a part of a layer; its errors get the part's key."""
+        try:
+            return make()
+        except InputError as error:
+            raise self.wrong(error.message, f"{key}, {error.key}" if error.key else key) from None
 
     def within(self, table: LayerTable, key: str) -> tuple[tuple[int, float, float], ...]:
         bounds = []

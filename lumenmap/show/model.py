@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, Literal, get_args
 
 from lumenmap.colour.palette import Palette
 from lumenmap.motion.easing import Easing, linear
+from lumenmap.motion.ramp import Ramp
+from lumenmap.routes.route import Route
 from lumenmap.show.registry import Effect
 
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
@@ -30,14 +34,51 @@ Blend = Literal[
 BLENDS: tuple[Blend, ...] = get_args(Blend)
 
 
-@dataclass(frozen=True, slots=True)
-class Envelope:
-    """Brightness over the time since a cue's start: ``level`` at each of ``at`` (s), eased."""
+#: What a layer's time counts from: its cue's start, the show's, or its place's turn.
+Clock = Literal["cue", "show", "turn"]
+#: What a layer does when its passages or turns are over.
+Then = Literal["dark", "held"]
+#: How many of the places that take turns are lit.
+Lit = Literal["one", "one more", "one fewer"]
+Order = Literal["in order", "to and fro", "by lot"]
 
-    at: tuple[float, ...]
-    level: tuple[float, ...]
-    easing: Easing = linear
-    repeat: bool = False
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A layer that passes once or a few times: ``over`` (s) each, ``times`` times (0: for ever)."""
+
+    over: float
+    times: int = 0
+    then: Then = "dark"
+
+
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """Places that take turns.
+
+    Attributes
+    ----------
+    every
+        s from one turn to the next, or a ramp of them; None if no turn ends.
+    first
+        How many are lit at first; None for the usual: all for "one fewer", else one.
+    parts
+        So many equal parts of ``way``; 0 if the places are what ``on`` lists.
+    fade
+        s in which one turn changes to the next.
+    rounds
+        How often all places have their turns, and ``then`` what follows; 0 for ever.
+    """
+
+    every: float | Ramp | None
+    lit: Lit = "one"
+    order: Order = "in order"
+    first: int | None = None
+    parts: int = 0
+    way: str | Route = "line"
+    fade: float = 0.0
+    rounds: int = 0
+    then: Then = "held"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +86,11 @@ class Layer:
     """One effect in a cue.
 
     ``options`` holds the effect's options in SI; ``on`` the names and patterns of edges, masses,
-    kinds or groups it lights (the whole house if empty); ``key`` its place in the file;
-    ``within`` bounds by axis (0 across, 1 away, 2 up: low, high, m). Its time is that of the show
-    minus ``delay`` (s), times ``pace``.
+    kinds, groups or routes it lights (the whole house if empty), ``without`` those that it leaves
+    alone; ``key`` its place in the file; ``within`` bounds by axis (0 across, 1 away, 2 up: low,
+    high, m). Its time is that of its ``clock`` minus ``delay`` (s), times ``pace``. Where a value
+    may be a `Ramp`, its times count from the cue's start. ``palette_at``: the whole layer has the
+    palette's colour at this place. ``name`` chooses its random pattern, if it has one.
     """
 
     effect: Effect
@@ -55,17 +98,26 @@ class Layer:
     palette: Palette
     on: tuple[str, ...]
     blend: Blend
-    opacity: float
+    opacity: float | Ramp
     key: str
     within: tuple[tuple[int, float, float], ...] = ()
     delay: float = 0.0
     pace: float = 1.0
-    envelope: Envelope | None = None
+    envelope: Ramp | None = None
+    clock: Clock = "cue"
+    palette_at: float | Ramp | None = None
+    passage: Passage | None = None
+    turns: Turns | None = None
+    name: str = ""
+    without: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """A stretch of time in a show: ``start`` and ``length`` in s, with its fades (s)."""
+    """A stretch of time in a show: ``start`` and ``length`` in s, with its fades (s).
+
+    ``even``: its fades look even to the eye, instead of being even in light.
+    """
 
     name: str
     start: float
@@ -74,6 +126,7 @@ class Cue:
     fade_out: float
     layers: tuple[Layer, ...]
     easing: Easing = linear
+    even: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +134,10 @@ class Show:
     """One looping piece: ``frames`` frames at ``fps``; ``house`` the file it was composed on.
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
-    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name.
+    palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
+    ``groups`` and ``routes`` are the show's own, by name. ``length`` is the loop's length as asked
+    for (s), which may not be a whole number of frames; ``beat`` that of a beat (s), if it has a
+    tempo.
     """
 
     name: str
@@ -92,8 +148,12 @@ class Show:
     seed: int
     cues: tuple[Cue, ...]
     cross: float = 0.0
-    match_screen: bool = False
+    match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
+    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    routes: dict[str, Route] = field(default_factory=dict)
+    length: Fraction | None = None
+    beat: Fraction | None = None
 
     @property
     def seconds(self) -> float:
@@ -106,10 +166,34 @@ class Show:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Warnings: cues that the end of the show cuts off."""
-        return tuple(
+        """Warnings: cues that the end of the show cuts off, a loop that drifts off its beat."""
+        return (*self._off_beat(), *self._cut_off())
+
+    def _off_beat(self) -> Iterator[str]:
+        if self.length is None or self.beat is None:
+            return
+        fps = Fraction(repr(self.fps))
+        late = self.frames / fps - self.length
+        if abs(late) < Fraction(1, 2000):
+            return
+        beats, fitting = self.length / self.beat, _fitting(self.length, self.fps)
+        advice = f"; {fitting} frames/s would fit" if fitting else ""
+        yield (
+            f"{float(beats):g} beats last {float(self.length):g} s, but {self.frames} frames last "
+            f"{self.seconds:g} s, so each loop ends {abs(float(late)) * 1000:.1f} ms "
+            f"{'late' if late > 0 else 'early'}{advice}"
+        )
+
+    def _cut_off(self) -> Iterator[str]:
+        return (
             f'cue "{cue.name}" would run to {cue.start + cue.length:g} s, but the show ends at '
             f"{self.seconds:g} s and cuts it off"
             for cue in self.cues
             if cue.start + cue.length > self.seconds + 1 / self.fps
         )
+
+
+def _fitting(length: Fraction, fps: float) -> int:
+    """Return the whole frame rate nearest to ``fps`` at which a loop is whole frames; 0 if none."""
+    rates = [rate for rate in range(10, 121) if (length * rate).denominator == 1]
+    return min(rates, key=lambda rate: abs(rate - fps), default=0)

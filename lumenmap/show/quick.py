@@ -45,9 +45,7 @@ def quick(
     layer = Layer(effect, options, palette, (), "normal", 1.0, effect.name)
     frames = max(1, round(seconds * _FPS))
     cue = Cue(effect.name, 0.0, frames / _FPS, 0.0, 0.0, (layer,))
-    return Show(
-        f"{effect.name}, {palette.name}", _HERE, None, _FPS, frames, 1, (cue,), match_screen=True
-    )
+    return Show(f"{effect.name}, {palette.name}", _HERE, None, _FPS, frames, 1, (cue,))
 
 
 def _split(text: str) -> tuple[str, object]:

@@ -23,7 +23,10 @@ from typing import Annotated, Any, get_args, get_origin, get_type_hints
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError, near
 from lumenmap.motion.options import Kind, Seed
+from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
+from lumenmap.motion.varying import Course
+from lumenmap.show import renamed
 from lumenmap.show.effect_errors import cant_load
 
 GROUP = "lumenmap.effects"
@@ -31,17 +34,44 @@ GROUP = "lumenmap.effects"
 _FOLDER = "lumenmap_folder_"
 #: Keys of a layer in a show file, which options of effects can't be named.
 RESERVED = frozenset(
-    ("effect", "palette", "on", "blend", "opacity", "within", "delay", "pace", "envelope")
+    (
+        *("name", "effect", "palette", "palette_at", "on", "except", "blend", "opacity", "within"),
+        *("clock", "delay", "pace", "envelope", "over", "times", "then", "turns"),
+    )
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Spec:
-    """One option of an effect: its kind and its default (SI)."""
+    """One option of an effect: its kind and its default (SI).
+
+    ``varying``: its type is `lumenmap.motion.varying.Varying`, so that the effect takes a ramp's
+    course as it is.
+    """
 
     name: str
     kind: Kind
     default: Any
+    varying: bool = False
+
+    @property
+    def may_vary(self) -> bool:
+        """Whether a show may give a ramp for it."""
+        return self.varying or self.kind.by_frames
+
+    def read(self, value: object, reading: Reading) -> Any:
+        """Return what a person wrote, in SI units: a value of its kind, or a `Ramp` of them.
+
+        Raises
+        ------
+        InputError
+            Not of its kind, out of range, or a ramp for an option that can't vary.
+        """
+        if not isinstance(value, dict):
+            return self.kind.read(value, reading)
+        if not self.may_vary:
+            raise InputError(f"can't change over time; expected {self.kind.expected(reading.unit)}")
+        return read_ramp(self.kind, value, reading)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +88,8 @@ class Effect:
         The package or folder that it comes from.
     file
         The file that defines it.
+    words
+        Plain words that lead to it: after ``Found by:`` in its docstring.
     """
 
     name: str
@@ -66,11 +98,20 @@ class Effect:
     summary: str
     source: str
     file: Path
+    words: tuple[str, ...] = ()
 
     @property
     def from_folder(self) -> bool:
         """Whether it comes from a folder that the user named, not from an installed package."""
         return self.function.__module__.startswith(_FOLDER)
+
+    @property
+    def driven_by(self) -> str:
+        """The option that a layer's ``over`` sets: how long it takes, or how fast it goes."""
+        if "period" in self.options:
+            return "period"
+        along = "way" in self.options or "start" in self.options
+        return "speed" if "speed" in self.options and along else ""
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle as a name: a worker process finds or loads the code again."""
@@ -96,6 +137,8 @@ class Effect:
         """
         for name in given:
             if name not in self.options:
+                if (change := renamed.option(self.name, name)) is not None:
+                    raise InputError(change, key=name)
                 listing = ", ".join(self.options) or "none"
                 raise InputError(
                     f"{self.name} has no such option{near(name, self.options) or '.'} "
@@ -111,9 +154,9 @@ class Effect:
         }
         for name, value in given.items():
             try:
-                values[name] = self.options[name].kind.read(value, reading)
+                values[name] = self.options[name].read(value, reading)
             except InputError as error:
-                raise error.at(key=name) from None
+                raise error.within(name) from None
         return values
 
 
@@ -226,7 +269,14 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     options = {
         p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
-    return Effect(name, function, options, summary, source, file)
+    return Effect(name, function, options, summary, source, file, _words(function))
+
+
+def _words(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the plain words that an effect's docstring lists."""
+    listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
+    words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
+    return tuple(word[:80] for word in words if word)
 
 
 def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
@@ -252,7 +302,11 @@ def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
             file=file,
         )
     _fits(name, kinds[0], parameter.default, file)
-    return Spec(name, kinds[0], parameter.default)
+    varying = Course in get_args(get_args(hint)[0])
+    if varying and not kinds[0].gradual:
+        what = type(kinds[0]).__name__
+        raise InputError(f'option "{name}" is a {what}, which can\'t be Varying', file=file)
+    return Spec(name, kinds[0], parameter.default, varying)
 
 
 def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:

@@ -1,53 +1,49 @@
-"""Suggestions for unknown names: by their letters, and by what things do or are for."""
+"""Suggestions for unknown names: by plain words, by spelling, by what things do or are for."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
+from lumenmap.show.palette_words import PALETTE_WORDS
 from lumenmap.show.registry import Effect
+from lumenmap.show.renamed import EFFECTS
 
-#: Words that people use, to words of the summaries and occasions.
-_SAME = {
-    "firework": "burst sparks",
-    "explosion": "burst",
-    "rocket": "launch",
-    "snow": "flecks",
-    "rain": "fall",
-    "fire": "flame",
-    "candle": "flame",
-    "sea": "water",
-    "ocean": "water",
-    "star": "moments",
-    "sparkle": "flash",
-    "aurora": "northern",
-    "circle": "rings",
-    "checkerboard": "neighbouring",
-    "breathing": "breathing fade",
-    "xmas": "christmas",
-    "july": "independence",
-    "4th": "independence",
-    "nye": "eve",
-}
 _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
 )
 _MOST = 3
-#: Effects that had another name in earlier versions.
-_RENAMED = {"streak": "brightwake"}
+#: Endings that make other forms of a word: snows, snowing, flickered, sparkly.
+_ENDINGS = ("ing", "es", "s", "ed", "er", "y", "e")
+
+
+def effects_for(word: str, known: Mapping[str, Effect]) -> list[str]:
+    """Return the effects that a plain word leads to, the likeliest first; none if it isn't listed.
+
+    An effect lists its words itself; see `Effect.words`.
+    """
+    return _listing(word, {name: (*e.words, name) for name, e in known.items()})
+
+
+def palettes_for(word: str, known: Iterable[str]) -> list[str]:
+    """Return the palettes that a plain word leads to, the likeliest first."""
+    texts = {row.palette.name: (row.occasion.lower(),) for row in rows()}
+    listed = {name: (*texts.get(name, ()), *PALETTE_WORDS.get(name, ()), name) for name in known}
+    return _listing(word, listed)
 
 
 def no_effect(name: str, known: Mapping[str, Effect]) -> str:
     """Return a message about an unknown effect: the likely ones, and where to look."""
-    if (new := _RENAMED.get(name)) in known:
+    if (new := EFFECTS.get(name)) in known:
         return f'the effect "{name}" is now called "{new}"'
-    if near(name, known) or not known:
+    likely = effects_for(name, known)
+    if not likely and (near(name, known) or not known):
         said = unknown("effect", name, known)
     else:
-        likely = _likely(name, {e.name: f"{e.name} {e.summary}" for e in known.values()})
-        listed = "; ".join(f"{n}: {known[n].summary}" for n in likely)
+        likely = likely or _likely(name, {e.name: f"{e.name} {e.summary}" for e in known.values()})
+        listed = "; ".join(f"{n}: {known[n].summary}" for n in likely[:_MOST])
         said = f'no effect "{name[:80]}"; ' + (f"perhaps {listed}" if likely else "")
         said = f"{said.rstrip('; .')}. lumenmap effects lists them all"
     return f"{said}; one of your own needs --effects FOLDER"
@@ -56,19 +52,71 @@ def no_effect(name: str, known: Mapping[str, Effect]) -> str:
 def no_palette(name: str, known: Iterable[str]) -> str:
     """Return a message about an unknown palette: the likely ones, and where to look."""
     names = set(known)
-    likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
-    likely = [n for n in likely if n in names]
-    if near(name, names) or not likely:
+    likely = palettes_for(name, names)
+    if not likely and not near(name, names):
+        likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
+        likely = [n for n in likely if n in names]
+    if not likely:
         return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
-    listed = " or ".join(f'"{n}"' for n in likely)
+    listed = " or ".join(f'"{n}"' for n in likely[:_MOST])
     return f'no palette "{name[:80]}"; did you mean {listed}? lumenmap palette list shows them all'
+
+
+def _listing(word: str, listed: Mapping[str, Iterable[str]]) -> list[str]:
+    """Return the names that list a word: itself, another form of it, or part of what they list."""
+    text = " ".join(_letters(word))
+    if not text:
+        return []
+    scores = {name: max(map(_alikeness(text), words)) for name, words in listed.items()}
+    most = max(scores.values(), default=0)
+    found = [name for name, score in scores.items() if score == most > 0]
+    return sorted(found)[: 2 * _MOST]
+
+
+def _alikeness(text: str) -> Callable[[str], float]:
+    """Return a function that says how well a listed word fits: 3 the same, 2 a form, 1 a part.
+
+    Of several words the last says what the thing is: a waving flag is a flag.
+    """
+    form, parts = _form(text), {_form(part) for part in text.split() if part not in _DULL}
+    last = _form(text.split()[-1])
+
+    def score(listed: str) -> float:
+        other = " ".join(_letters(listed))
+        if other == text:
+            return 3
+        if _form(other) == form or other.replace(" ", "") == text.replace(" ", ""):
+            return 2
+        words = {_form(part) for part in other.split() if part not in _DULL}
+        part = bool(words) and bool(parts) and (parts <= words or words <= parts)
+        return part * (1.5 if last in words else 1.0)
+
+    return score
+
+
+def _letters(text: str) -> list[str]:
+    plain = text[:300].lower().replace("color", "colour")
+    return re.findall(r"[a-z0-9]+", plain)
+
+
+def _form(word: str) -> str:
+    """Return a word without its endings: snowing and snow are one, and so are drop and dropping."""
+    shorter = _without_ending(word)
+    return word if shorter == word else _form(shorter)
+
+
+def _without_ending(word: str) -> str:
+    for ending in _ENDINGS:
+        if word.endswith(ending) and len(word) - len(ending) >= 3:
+            stem = word[: -len(ending)]
+            twice = ending in ("ing", "ed", "er", "y") and stem[-1] == stem[-2]
+            return stem[:-1] if twice else stem
+    return word
 
 
 def _likely(name: str, texts: Mapping[str, str]) -> list[str]:
     """Return the names whose texts share words with ``name``, those that share most first."""
     given = _words(name)
-    for word in sorted(given):
-        given |= {w for k, more in _SAME.items() if _alike(word, k) for w in more.split()}
     scores = {
         key: sum(any(_alike(word, other) for other in _words(text)) for word in given)
         for key, text in texts.items()

@@ -215,3 +215,14 @@ def test_ten_million_pixels_are_refused_before_they_are_made(folder, lumenmap):
     edit(folder, "house.toml", "width = 24", 'width = "300 m"')
     edit(folder, "house.toml", '"3 in"', '"0.03 mm"')
     lumenmap("check", folder / "show.toml").fails(2, r"house\.toml: .*pixels")
+
+
+def test_all_mistakes_of_a_file_are_printed_with_their_lines(folder, lumenmap):
+    """What the library finds is what a person reads: nothing is dropped on the way."""
+    edit(folder, "show.toml", "fps = 10", "fsp = 10")
+    edit(folder, "show.toml", 'length = "1 s"', 'length = "1 q"')
+    done = lumenmap("check", folder / "show.toml")
+    assert done.code == 2
+    first, second = done.err.splitlines()
+    assert first.startswith("show.toml: show.fsp: no such key") and first.endswith("(line 4)")
+    assert second.startswith("show.toml: show.length: ") and second.endswith("(line 5)")

@@ -59,12 +59,73 @@ def test_two_names_that_coloraide_has_otherwise():
         "color(xyz 0.2 0.3 0.1)",
         "color(xyz-d50 0.2 0.3 0.1)",
         "color(xyz-d65 20% 30% 10%)",
+        "color(a98-rgb 0.2 0.9 0.1)",
+        "rgba(1, 2, 3, 100%)",
+        "hsl( 120 , 50% , 50% )",
+        "hsl(120 50 50/1)",
+        "rgb(1 2% 3)",
     ],
 )
 def test_each_notation_as_coloraide_reads_it(text):
     # oklab(): the matrices published in 2020 and those of CSS Color 4 differ in the seventh digit.
     want = np.clip(expected(text), 0, 1) if text.startswith("rgb(12.5") else expected(text)
     assert css.colour(text) == pytest.approx(want, abs=2e-6)
+
+
+@pytest.mark.parametrize("values", ["0.9 0.01 20%", "0.2 0.9 0.4", "1 1 1"])
+def test_the_widest_space_as_coloraide_reads_it(values):
+    """Its matrix is that of CSS Color 4; coloraide's has D50 in other digits, 1e-5 apart."""
+    text = f"color(prophoto-rgb {values})"
+    assert css.colour(text) == pytest.approx(expected(text), abs=5e-5)
+
+
+def test_the_wide_television_space():
+    """Outside check: BT.2020's primaries with the curve of BT.1886, a power of 2.4 (CSS Color 4)."""
+    linear = [v**2.4 for v in (0.4, 0.8, 0.3)]
+    want = coloraide.Color("rec2020-linear", linear).convert("srgb-linear").coords()
+    assert css.colour("color(rec2020 0.4 0.8 0.3)") == pytest.approx(want, abs=2e-6)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "120 50%, 50%",
+        "120, 50% 50%",
+        "120, 50, 50",
+        "none, 50%, 50%",
+        "120, 50%, 50% / 1",
+        "120 50% 50%, 1",
+        "120 50% 50% 1",
+        "120 50% 50% /",
+        "120,, 50%, 50%",
+    ],
+)
+def test_commas_are_throughout_or_nowhere(body):
+    """As in CSS Color 4, section 7; coloraide refuses each of them too."""
+    with pytest.raises(ValueError):
+        coloraide.Color(f"hsl({body})")
+    with pytest.raises(InputError, match="isn't a colour"):
+        css.colour(f"hsl({body})")
+
+
+@pytest.mark.parametrize("name", ["rgb", "hsl", "hwb", "lab", "oklch"])
+def test_what_coloraide_refuses_is_refused_and_nothing_else(name):
+    """Random numbers, percentages, nones, commas and slashes."""
+    words = ["12", "50%", "0.5", "none", "30deg", "1."]
+    for _ in range(400):
+        parts = [str(RNG.choice(words, p=[0.35, 0.4, 0.1, 0.05, 0.05, 0.05])) for _ in range(3)]
+        joins = (
+            RNG.choice([" ", ", "], 2) if RNG.random() < 0.5 else [str(RNG.choice([" ", ","]))] * 2
+        )
+        end = str(RNG.choice(["", " / 1", ", 1", " 1", " / 100%"], p=[0.6, 0.1, 0.1, 0.1, 0.1]))
+        text = f"{name}({parts[0]}{joins[0]}{parts[1]}{joins[1]}{parts[2]}{end})"
+        try:
+            coloraide.Color(text)
+        except ValueError:
+            with pytest.raises(InputError):
+                css.colour(text)
+        else:
+            css.colour(text)
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from numpy.testing import assert_array_equal
 from lumenmap.colour.palette import Palette
 from lumenmap.motion import options
 from lumenmap.motion.at import At
+from lumenmap.motion.distance import Distance
 from lumenmap.motion.raster import Raster
 from lumenmap.motion.ways import PLACES, WAYS
 from lumenmap.show.registry import effects
@@ -35,7 +36,7 @@ def gable(spacing: float = 0.076) -> At:
         [(7.3, 0, 2.7), (3.65, 0, 5.1)],
         [(7.3, 3, 0.2), (7.3, 3, 2.7)],
     ]
-    xyz, along, lengths, wire = [], [], [], []
+    xyz, along, lengths, wire, walked = [], [], [], [], []
     run = 0.0
     for i, (a, b) in enumerate(np.array(edges, float)):
         length = float(np.linalg.norm(b - a))
@@ -45,6 +46,7 @@ def gable(spacing: float = 0.076) -> At:
         along.append(order)
         lengths.append(np.full(len(d), length))
         wire.append(run + (length - order if i == 2 else order))
+        walked.append(wire[-1] - i)  # as one walks: without the metre of jumper
         run += length + 1.0
     places = np.concatenate(xyz)
     n = len(places)
@@ -58,6 +60,10 @@ def gable(spacing: float = 0.076) -> At:
         places.min(0),
         places.max(0),
         {"main/peak": np.array([3.65, 0, 5.1]), "main/front-left": np.array([0.0, 0, 2.7])},
+        {
+            "round": Distance(np.concatenate(walked), np.full(n, run - 4), run - 4),
+            "once round": Distance(np.concatenate(walked), np.full(n, run - 4)),
+        },
     )
 
 
@@ -66,8 +72,7 @@ T = np.arange(-40, 120)[:, None] / 30
 
 
 def part(at: At, rows) -> At:
-    each = ("xyz", "along_line", "along_edge", "edge_length", "facing", "line_length")
-    return replace(at, **{name: getattr(at, name)[rows].copy() for name in each})
+    return at.part(np.arange(len(at.xyz))[rows])
 
 
 def values(kind: options.Kind) -> st.SearchStrategy:

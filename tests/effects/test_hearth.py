@@ -26,7 +26,7 @@ def places(x, z) -> At:
 def flicker(at: At, seconds: float, **given) -> np.ndarray:
     """(T, N) what the light is multiplied by, as logarithm: its mean taken off at each place."""
     t = np.arange(0, seconds, 1 / FPS)[:, None]
-    level = HEARTH.function(at, t, WHITE, **{**HEARTH.read({}), "depth": 0.4, **given})[..., 0]
+    level = HEARTH.function(at, t, WHITE, **{**HEARTH.read({}), "least": 0.3, **given})[..., 0]
     noise = np.log(level)
     return noise - noise.mean(0)
 
@@ -52,7 +52,7 @@ def test_neighbours_flicker_together_and_far_ones_apart():
 
 def test_heat_rises():
     """What is seen low is seen 1.5 m above it, 1.5 m / (1 m/s) later."""
-    low, high = flicker(places([4.0, 4.0], [1.0, 2.5]), 100, rise=1.0).T
+    low, high = flicker(places([4.0, 4.0], [1.0, 2.5]), 100, speed=1.0).T
     late = round(1.5 * FPS)
     assert np.corrcoef(low[:-late], high[late:])[0, 1] > 0.98
     assert np.corrcoef(low, high)[0, 1] < 0.5
@@ -63,3 +63,11 @@ def test_tips_are_dimmer_than_feet():
     t = np.arange(0, 60, 1 / FPS)[:, None]
     foot, tip = HEARTH.function(replace(at), t, WHITE, **HEARTH.read({})).mean(axis=(0, 2))
     assert foot > 1.15 * tip
+
+
+@pytest.mark.parametrize("slowest", [0.5, 1.0, 8.0])
+def test_little_of_its_change_is_quicker_than_three_a_second(slowest):
+    """Whatever the slowest change is: what flickers faster can trigger seizures (WCAG 2.2 [P])."""
+    noise = flicker(places(np.arange(8) * 1.7, 3.0), 120, slowest=slowest)
+    f, p = welch(noise, FPS, nperseg=1024, axis=0)
+    assert p[f > 3].sum() < 0.1 * p[f > 0].sum()

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from lumenmap.frames.envelope import fades, level
+from lumenmap.frames.fades import fades
 from lumenmap.frames.render import render, render_block
-from lumenmap.show.model import Cue, Envelope
+from lumenmap.motion.ramp import Ramp
+from lumenmap.show.model import Cue
 from tests.frames.shows import one
 
 SECOND = """
@@ -43,7 +44,12 @@ def test_every_frame_of_cues_that_follow_each_other_belongs_to_one(fps):
 
 def test_cues_that_follow_each_other_never_shine_together(lay):
     """The second takes over at its own first frame: no frame has twice the light."""
-    show = one("still", 2, level=1).replace("[[cue]]", '[[cue]]\nlength = "1 s"', 1) + SECOND
+    show = (
+        one("still", 2, level=1)
+        .replace("fps = 40", "fps = 40\nmatch_screen = false")
+        .replace("[[cue]]", '[[cue]]\nlength = "1 s"', 1)
+        + SECOND
+    )
     light = np.concatenate(list(render(lay(show).plan)))
     assert light == pytest.approx(1, abs=1e-6)
 
@@ -54,12 +60,10 @@ def test_the_way_in_and_the_way_out_are_not_mixed_up():
 
 
 def test_an_envelope_by_hand_and_round_and_round():
-    held = Envelope((0.0, 1.0, 2.0), (0.0, 1.0, 0.5))
-    again = Envelope((0.0, 1.0, 2.0), (0.0, 1.0, 0.5), repeat=True)
-    assert level(held, at(0, 0.5, 1, 1.5, 2, 9)).ravel() == pytest.approx(
-        [0, 0.5, 1, 0.75, 0.5, 0.5]
-    )
-    assert level(again, at(2, 2.5, 3, 4.5)).ravel() == pytest.approx([0, 0.5, 1, 0.5])
+    held = Ramp((0.0, 1.0, 2.0), (0.0, 1.0, 0.5))
+    again = Ramp((0.0, 1.0, 2.0), (0.0, 1.0, 0.5), repeat=True)
+    assert held(at(0, 0.5, 1, 1.5, 2, 9)).ravel() == pytest.approx([0, 0.5, 1, 0.75, 0.5, 0.5])
+    assert again(at(2, 2.5, 3, 4.5)).ravel() == pytest.approx([0, 0.5, 1, 0.5])
 
 
 def test_a_layers_envelope_counts_from_its_cue_and_not_from_the_show(lay):

@@ -38,7 +38,9 @@ def delay(a: np.ndarray, b: np.ndarray, fps: float, reach: float) -> float:
 )
 def test_a_chase_moves_four_feet_a_second_on_every_edge(lay, way, speed):
     """Within 0.5 %, the edges that the wire runs backwards included."""
-    work = lay(one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', soft=1, way=f'"{way}"'))
+    work = lay(
+        one("chase", 30, speed=f'"{speed} ft/s"', spacing='"16 ft"', taper=1, way=f'"{way}"')
+    )
     light = light_of(work)
     seen = 0
     for number in range(len(work.site.pixels.edge_names)):
@@ -117,7 +119,7 @@ def test_glints_are_a_poisson_process(lay):
 def test_flakes_cross_levels_at_their_heights(lay):
     """What passes the top of a rake passes its foot later, by height over speed, on average."""
     work = lay(
-        one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spread='"30 ft"', size='"10 ft"')
+        one("flakefall", 200, fall='"3 ft/s"', wind='"0 ft/s"', spacing='"30 ft"', size='"10 ft"')
     )
     light = light_of(work)
     rake = np.flatnonzero(
@@ -152,9 +154,10 @@ def test_a_picture_is_seen_at_its_places(lay, tmp_path):
     picture = Image.new("RGB", (40, 20), "blue")
     picture.paste("red", (0, 0, 20, 20))
     picture.save(tmp_path / "half.png")
-    work = lay(one("picture", 1, file='"half.png"', fit='"fill"'))
+    plain = one("picture", 1).replace("fps = 40", "fps = 40\nmatch_screen = false")
+    work = lay(f"{plain}\nfile = 'half.png'\nfit = 'fill'\n")
     light = render_block(work.plan, 0, 1)[0]
-    older = lay(one("picture", 1, file='"half.png"', fit='"stretch"'))
+    older = lay(f"{plain}\nfile = 'half.png'\nfit = 'stretch'\n")
     assert np.array_equal(render_block(older.plan, 0, 1)[0], light)  # its name in older shows
     x = work.site.pixels.xyz[:, 0]
     middle = (x.min() + x.max()) / 2
@@ -225,8 +228,8 @@ def test_a_periodic_show_of_whole_periods_has_no_seam(lay):
 
 
 def test_matched_to_the_screen_white_is_mixed_for_the_dies(lay):
-    plain = lay(one("still", 1))
-    matched = lay(one("still", 1).replace("fps = 40", "fps = 40\nmatch_screen = true"))
+    plain = lay(one("still", 1).replace("fps = 40", "fps = 40\nmatch_screen = false"))
+    matched = lay(one("still", 1))
     assert render_block(plain.plan, 0, 1)[0, 0] == pytest.approx([1, 1, 1])
     mixed = render_block(matched.plan, 0, 1)[0, 0]
     assert mixed.max() == pytest.approx(1)

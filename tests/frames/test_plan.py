@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from lumenmap.core.errors import InputError
 from lumenmap.frames.plan import spans
 from lumenmap.frames.render import render_block
 from tests.frames.shows import one
@@ -78,7 +79,7 @@ def test_each_pixel_knows_the_length_of_its_own_line(lay):
 def test_spares_stay_dark(lay, tmp_path):
     from lumenmap.jobs.project import load
 
-    lay(one("still", 1, level=1))
+    lay(one("still", 1, level=1).replace("fps = 40", "fps = 40\nmatch_screen = false"))
     house = tmp_path / "house.toml"
     house.write_text(
         house.read_text().replace(
@@ -95,3 +96,41 @@ def test_tiles_cover_every_pixel_once(pixels):
     got = spans(pixels)
     assert [n for s in got for n in range(s.start, s.stop)] == list(range(pixels))
     assert max(s.stop - s.start for s in got) <= 8_001
+
+
+GROUPS = """
+[group]
+gable = ["main/rake-*"]
+here = ["gable", "back"]
+"""
+
+
+def lit_of(work):
+    return render_block(work.plan, 0, 1)[0, :, 0] > 0
+
+
+def test_except_leaves_places_alone_and_a_show_has_groups_of_its_own(lay):
+    work = lay(one("still", 1, level=1, on='["here"]', **{"except": '["main/rake-left"]'}) + GROUPS)
+    pixels = work.site.pixels
+    names = np.array([*pixels.edge_names, ""])[pixels.edge]
+    assert set(names[lit_of(work)]) == {"main/rake-right", "main/eave-left"}
+    work = lay(one("still", 1, level=1, **{"except": '["gable"]'}) + GROUPS)
+    assert (lit_of(work) == ~np.isin(names, ["main/rake-left", "main/rake-right"])).all()
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        ({"on": '["her"]'}, 'layer 1, on item 1: no edge "her"; did you mean "here"'),
+        ({"except": '["main/rake-lft"]'}, 'layer 1, except item 1: no edge "main/rake-lft"'),
+        ({"on": '["gable"]', "except": '["main"]'}, "layer 1, except: leaves no pixels"),
+    ],
+)
+def test_mistakes_in_places_name_the_key(lay, options, says):
+    with pytest.raises(InputError, match=says):
+        lay(one("still", 1, **options) + GROUPS)
+
+
+def test_a_mistake_in_a_group_of_the_show_names_the_group(lay):
+    with pytest.raises(InputError, match=r'group.gable item 1: no edge "main/rakes"'):
+        lay(one("still", 1, on='["here"]') + GROUPS.replace("main/rake-*", "main/rakes"))

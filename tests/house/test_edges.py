@@ -5,8 +5,10 @@ import pytest
 import shapely
 import trimesh
 
+from lumenmap.core.errors import InputError
 from lumenmap.core.units import length
 from lumenmap.pixels.build import map_pixels
+from lumenmap.site import Site
 
 FOOT = 0.3048
 EDGE = """
@@ -158,3 +160,108 @@ def test_an_edge_may_have_rails_of_its_own(load):
     assert right.sum() == 31 and (~right).sum() == 62
     assert pixels.facing[right] == pytest.approx(np.tile([0, 0, -1.0], (31, 1)))
     assert house.edges["main/rake-right"].rail.hole_spacing == length("6 in")
+
+
+def test_a_leg_may_go_straight_up_or_down(load):
+    """As the reference says: a post of 8 ft, a beam of 5 ft, a post down again."""
+    legs = """legs = [{ length = 8, slope = "up" }, { length = 5, heading = 90 },
+    { length = 8, slope = "down" }]"""
+    points = load(add=EDGE + legs).edges["deck"].points / FOOT
+    assert points == pytest.approx(
+        np.array([[30, 0, 3], [30, 0, 11], [35, 0, 11], [35, 0, 3]]), abs=1e-9
+    )
+    turned = 'legs = [{ length = 4, heading = 90 }, { length = 8, slope = "up" }, { length = 5, left = 90 }]'
+    assert load(add=EDGE + turned).edges["deck"].points[-1] / FOOT == pytest.approx([34, 5, 11])
+
+
+SQUARE = """closed = true
+legs = [{ length = 10, heading = 90 }, { length = 10, left = 90 }, { length = 10, left = 90 },
+        { length = 10, left = 90 }]"""
+ON_LINE = '[[line]]\nname = "deck"\npath = ["deck"]\n'
+
+
+@pytest.mark.parametrize("way", ["legs", "legs clockwise", "points"])
+def test_each_side_of_a_closed_line_shines_outwards(load, way):
+    """A square from (30, 0) ft: its middle is at (35, 5), and light leaves it on all four sides."""
+    square = {
+        "legs": SQUARE,
+        "legs clockwise": SQUARE.replace("heading = 90", "heading = 0").replace("left", "right"),
+        "points": "points = [[30, 0, 3], [40, 0, 3], [40, 10, 3], [30, 10, 3], [30, 0, 3]]",
+    }[way]
+    text = EDGE.replace("start = [30, 0, 3]\n", "") if way == "points" else EDGE
+    house = load(add=text + square + "\n" + ON_LINE)
+    pixels = map_pixels(house)
+    deck = pixels.edge == pixels.edge_names.index("deck")
+    out = pixels.xyz[deck] - np.array([35, 5, 3]) * FOOT
+    assert np.sum(out * pixels.facing[deck], axis=1) == pytest.approx(5 * FOOT)
+    assert {tuple(f) for f in np.round(pixels.facing[deck]) + 0.0} == {
+        (0, -1, 0),
+        (1, 0, 0),
+        (0, 1, 0),
+        (-1, 0, 0),
+    }
+
+
+def test_a_closed_line_may_still_be_told_where_to_shine(load):
+    house = load(add=EDGE + SQUARE + '\nfacing = "down"\n')
+    assert (house.edges["deck"].facings == [0, 0, -1]).all()
+
+
+OPENINGS = """
+[[mass.window]]
+name = "Mia"
+at = 6
+width = 3
+height = 4
+sill = 2
+[[mass.window]]
+wall = "right"
+at = 6
+width = 3
+height = 4
+sill = 2
+[[mass.door]]
+at = 14
+width = 3
+height = 7
+[rail]"""
+
+
+def test_windows_and_doors_have_edges_that_lines_and_groups_use(load):
+    path = '"main/Mia", { jumper = "30 ft" }, "main/window 2", { jumper = "30 ft" }, "main/door 1"'
+    house = load(
+        ("\n[rail]", OPENINGS),
+        ('"main/rake-left", "main/rake-right"', path),
+        add='[group]\nchildren = ["window"]\n',
+    )
+    pixels = map_pixels(house)
+    on = {n: pixels.edge == pixels.edge_names.index(n) for n in ("main/Mia", "main/door 1")}
+    x, y, z = pixels.xyz[on["main/Mia"]].T / FOOT
+    assert house.edges["main/Mia"].length / FOOT == pytest.approx(14)  # all four sides
+    assert (x.min(), x.max(), z.min(), z.max()) == pytest.approx((4.5, 7.5, 2, 6))
+    assert y == pytest.approx(-0.02 / FOOT)  # just in front of the wall
+    assert (pixels.facing[on["main/Mia"]] == [0, -1, 0]).all()
+    assert house.edges["main/door 1"].length / FOOT == pytest.approx(17)  # no sill
+    assert pixels.xyz[on["main/door 1"], 2].max() / FOOT == pytest.approx(7)
+    right = pixels.edge == pixels.edge_names.index("main/window 2")
+    assert pixels.xyz[right, 0] / FOOT == pytest.approx(24 + 0.02 / FOOT)
+    assert (pixels.facing[right] == [1, 0, 0]).all()
+    assert (pixels.groups["children"] == (on["main/Mia"] | right)).all()
+    assert pixels.notes == ()
+
+
+def test_two_openings_of_one_name_are_a_mistake(load):
+    with pytest.raises(InputError, match='mass "main", window 2: is named "Mia", as another edge'):
+        load(("\n[rail]", OPENINGS.replace('wall = "right"', 'name = "Mia"')))
+
+
+def test_a_mass_has_no_heading_any_more(load):
+    with pytest.raises(InputError, match='mass "main", heading: is called "rotate" now'):
+        load(("width = 24", "width = 24\nheading = 10"))
+
+
+def test_a_house_needs_no_supply_to_be_mapped(load):
+    house = load(('[[supply]]\nname = "garage"\nvolts = 12\namps = 5\n', ""))
+    assert len(map_pixels(house)) == 124
+    with pytest.raises(InputError, match=r"has no \[\[supply\]\]"):
+        _ = Site(house).budgets

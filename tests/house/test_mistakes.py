@@ -225,13 +225,67 @@ def test_a_mistake_while_loading(load, old, new, says):
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nat = "stat"',
-            r'feed "garage" to "front", at: is "stat"; expected start, middle, end or a length',
+            r'feed "garage" to "front", at: is "stat"; did you mean "start"\? expected start, middle, end, "connector 2"',
         ),
         (
             '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 mm"',
             r'feed "garage" to "front", wire: "14 mm" isn.t a wire size',
         ),
         ('[[bus]]\nalong = "frnt"', r'bus "bus 1", along: no line "frnt"'),
+        (
+            '[[bus]]\nalong = "front"\nties = ["start"]',
+            r'bus "bus 1", ties: is one place; a bus is tied at two or more',
+        ),
+        (
+            '[[bus]]\nalong = "front"\nties = ["start", "end"]\ntie_every = 2',
+            r'bus "bus 1": has tie_every and ties; expected one of them',
+        ),
+        (
+            '[[bus]]\nalong = "front"\nties = ["start", "conector 2"]',
+            r'bus "bus 1", ties: is "conector 2"; did you mean "connector 2"',
+        ),
+        (
+            '[[trunk]]\nsupply = "garag"\nalong = "front"',
+            r'trunk "trunk 1", supply: no supply "garag"; did you mean "garage"',
+        ),
+        (
+            '[[trunk]]\nsupply = "garage"\nalong = "frnt"',
+            r'trunk "trunk 1", along: no line "frnt"; did you mean "front"',
+        ),
+        (
+            '[[trunk]]\nsupply = "garage"\nalong = "front"\nname = "heavy"',
+            r'trunk "heavy": has no \[\[tap\]\], so it feeds nothing',
+        ),
+        (
+            '[[trunk]]\nsupply = "garage"\nalong = "front"\nname = "heavy"\n'
+            '[[tap]]\ntrunk = "heavy"\n[[tap]]\ntrunk = "haevy"',
+            r'tap from "haevy", trunk: no trunk "haevy"; did you mean "heavy"',
+        ),
+        (
+            '[[trunk]]\nsupply = "garage"\nalong = "front"\nname = "heavy"\n'
+            '[[tap]]\ntrunk = "heavy"\n[[tap]]\ntrunk = "heavy"',
+            r'tap "heavy tap at the nearest connector": another tap has this name',
+        ),
+        (
+            '[string]\nspacing = "2 in"',
+            r"string.spacing: is 2 in, but the holes are 3 in apart: the string doesn't reach",
+        ),
+        (
+            '[string]\nwire = "18 AWG"\n[wiring]\nstring = "16 AWG"',
+            r'wiring.string: is "16 AWG", but \[string\] wire is "18 AWG"; leave one of them out',
+        ),
+        ("[string]\npixls = 50", r'string.pixls: no such key; did you mean "pixels"'),
+        ('[string]\nwire = "18 AWG strandd"', r'string.wire: no make of wire "strandd"; did you'),
+        ('[wiring]\nambient = "90 C"', r"wiring.ambient: is 90 C round wire whose insulation is"),
+        ("[wiring]\ninsulation = 80", r"wiring.insulation: .*60, 75"),
+        (
+            '[[supply]]\nname = "b"\nvolts = 12',
+            r'supply "b": needs amps, .* or label_amps, .* 80 % counts',
+        ),
+        (
+            '[[supply]]\nname = "b"\nvolts = 12\namps = 9\nlabel_amps = 8',
+            r'supply "b", amps: is 9 A, more than the 8 A of its label',
+        ),
         ('[group]\nmain = ["main/*"]', r"group.main: is already the name of an edge or mass"),
         ("[group.x]\nof = []", r"group.x: is empty"),
     ],

@@ -25,6 +25,10 @@ from lumenmap.motion.easing import easing
         ("linear(0, 0.25, 1)", [0.25, 0.5, 0.75], [0.125, 0.25, 0.625]),
         ("linear(0, 0.25 75%, 1)", [0.375, 0.75, 0.875], [0.125, 0.25, 0.625]),
         ("linear(0 0%, 1 50%, 0 100%)", [0.25, 0.5, 0.75], [0.5, 1, 0.5]),
+        # Two places: 0.5 is held from 20 % to 60 %; the number may come last, and values may jump.
+        ("linear(0, 0.5 20% 60%, 1)", [0.1, 0.2, 0.4, 0.6, 0.8], [0.25, 0.5, 0.5, 0.5, 0.75]),
+        ("linear(0, 25% 75% 0.5, 1)", [0.25, 0.5, 0.75], [0.5, 0.5, 0.5]),
+        ("linear(0 0% 50%, 1 50% 100%)", [0.25, 0.49, 0.5, 0.75], [0, 0, 1, 1]),
     ],
 )
 def test_examples_of_the_specification(text, places, values):
@@ -73,6 +77,10 @@ def test_bezier_as_published_for_ease():
         "steps(x)",
         "linear()",
         "linear(0 50, 1)",
+        "linear(0, 10% 0.5 20%, 1)",
+        "linear(0, 0.5 10% 20% 30%, 1)",
+        "linear(0, 0.5 nan%, 1)",
+        "linear(0, 10%, 1)",
         "linear(1)",
         "steps(1e9)",
         "cubic-bezier(nan, 0, 0, 1)",

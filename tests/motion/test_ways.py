@@ -1,11 +1,15 @@
 """Ways measured on places whose distances are known by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.motion.at import At
+from lumenmap.motion.distance import Distance
 from lumenmap.motion.ways import PLACES, WAYS, measure, point
+from lumenmap.routes.route import Route, Stretch
 
 # Four corners of a plan of 10 m × 6 m, the middle of its front, and its peak in the air.
 XYZ = np.array([[0, 0, 3], [10, 0, 3], [10, 6, 3], [0, 6, 3], [5, 0, 3], [5, 3, 7.0]])
@@ -44,22 +48,27 @@ def test_by_hand(way, metres, whole):
     assert got.whole == pytest.approx(np.full(N, whole))
 
 
-def test_round_the_house_by_hand():
-    """Corners of the plan at 0, 10, 16 and 26 m of a circuit of 32 m."""
-    got = measure(AT, "round")
-    assert got.metres[:5] == pytest.approx([0, 10, 16, 26, 5], abs=1e-6)
-    assert got.circuit == 32
-    assert got.fit(5.0) == pytest.approx(32 / 6)
-    assert measure(AT, "line").fit(5.0) == 5.0
+def test_a_closed_way_has_a_whole_number_of_repeats_and_groups():
+    lap = Distance(np.zeros(1), np.full(1, 32.0), 32.0)
+    assert lap.fit(5.0) == pytest.approx(32 / 6)
+    assert measure(AT, "line").fit(5.0) == measure(AT, "line").group(5.0, 3) == 5.0
+    assert lap.group(5.0, 3) == pytest.approx(32 / 6)  # six groups: each of three colours twice
+    assert lap.group(8.0, 3) == pytest.approx(32 / 3)  # not four, which three colours can't share
+    # Fewer than the colours: as many as were asked for.
+    assert [lap.group(100.0, n) for n in (1, 2, 3, 6)] == [32.0] * 4
+    assert lap.group(16.0, 5) == 16.0
 
 
-def test_round_is_measured_on_rings_of_any_size():
-    """A ring half as large round the same middle has the same bearings, so the same distances."""
-    small = (XYZ[:4] + XYZ[:4].mean(0)) / 2
-    xyz = np.concatenate([XYZ[:4], small])
-    at = At(xyz, *(np.zeros(8),) * 3, xyz, np.zeros(8), xyz.min(0), xyz.max(0), {})
-    got = measure(at, "round").metres
-    assert got[4:] == pytest.approx(got[:4], abs=1e-6)
+def test_routes_are_looked_up():
+    crown = Route((Stretch("main/ridge"),))
+    laid = Distance(np.arange(6.0), np.full(6, 9.0))
+    at = replace(AT, routes={"along crown": laid, crown: laid})
+    assert measure(at, "along crown") is measure(at, crown) is laid
+    assert measure(at.part([2, 4]), crown).metres.tolist() == [2, 4]
+    with pytest.raises(InputError, match='no route "crwn"; did you mean "crown"'):
+        measure(at, "along crwn")
+    with pytest.raises(InputError, match='no route "round"'):
+        measure(AT, "round")
 
 
 def test_every_way_is_described():

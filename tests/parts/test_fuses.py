@@ -3,7 +3,8 @@
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.parts.ampacity import AMPACITY, ampacity
+from lumenmap.house.supplies import WireDefaults
+from lumenmap.parts.ampacity import AMPACITY, ampacity, bundle_factor, heat_factor
 from lumenmap.parts.fuses import (
     BLADES,
     class_2_amps,
@@ -47,6 +48,65 @@ def test_what_a_table_does_not_say_is_refused():
         ampacity(wire("20 AWG"), "fixture-wire")
     with pytest.raises(InputError, match='no ampacity table "plannr"; did you mean "planner"'):
         ampacity(wire("20 AWG"), "plannr")
+
+
+@pytest.mark.parametrize(
+    ("air", "at_60", "at_75", "at_90"),
+    # NEC23 310.15(B)(1)(1), the warm end of each row: 45 and 55 C [P], the others [M].
+    [
+        (30, 1.0, 1.0, 1.0),
+        (35, 0.91, 0.94, 0.96),
+        (40, 0.82, 0.88, 0.91),
+        (45, 0.71, 0.82, 0.87),
+        (50, 0.58, 0.75, 0.82),
+        (55, 0.41, 0.67, 0.76),
+    ],
+)
+def test_warm_air_takes_what_the_code_says(air, at_60, at_75, at_90):
+    for insulation, factor in ((60, at_60), (75, at_75), (90, at_90)):
+        assert heat_factor(air, insulation) == pytest.approx(factor, abs=0.0051)
+
+
+def test_cool_air_gives_nothing_more_and_air_as_hot_as_the_insulation_is_refused():
+    assert heat_factor(-10, 60) == 1
+    with pytest.raises(InputError, match="is 60 C round wire whose insulation is for 60 C"):
+        heat_factor(60, 60)
+
+
+@pytest.mark.parametrize(
+    ("conductors", "factor"),
+    # NEC23 310.15(C)(1): to 20 [P], from 21 on [M].
+    [
+        (1, 1),
+        (3, 1),
+        (4, 0.8),
+        (6, 0.8),
+        (7, 0.7),
+        (9, 0.7),
+        (10, 0.5),
+        (20, 0.5),
+        (21, 0.45),
+        (31, 0.4),
+        (99, 0.35),
+    ],
+)
+def test_conductors_in_one_pipe_take_what_the_code_says(conductors, factor):
+    assert bundle_factor(conductors) == factor
+
+
+def test_what_a_wire_may_carry_is_the_table_for_heat_and_bundling():
+    """18 AWG: 6 A x 0.882 at 40 C and 75 C insulation [K], x 0.8 among four; and worked examples.
+
+    25 A of 310.16's 75 C column x 0.82 at 45 C is 20.5 A [K].
+    """
+    assert WireDefaults().may_carry(wire("18 AWG")) == 5.29
+    assert WireDefaults().may_carry(wire("18 AWG"), 4) == 4.23
+    assert WireDefaults(conductors=10).may_carry(wire("18 AWG"), 4) == 2.64
+    assert WireDefaults(ambient=30.0).may_carry(wire("18 AWG")) == 6
+    hot = WireDefaults(ampacity="building-75C", ambient=45.0, insulation=90.0)
+    assert hot.may_carry(wire("12 AWG")) == pytest.approx(20.5, abs=0.1)
+    cool = WireDefaults(ampacity="building-60C", insulation=90.0)
+    assert cool.may_carry(wire("14 AWG")) == pytest.approx(15 * 0.82, abs=0.1)  # the 60 C column
 
 
 def test_blades_are_the_standard_ones(table):

@@ -9,7 +9,7 @@ import pytest
 
 from lumenmap.house.load import load_house
 from lumenmap.house.model import House, Line, Rail
-from lumenmap.house.supplies import Feed, Supply
+from lumenmap.house.supplies import Feed, Supply, WireDefaults
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
@@ -62,6 +62,7 @@ def make_house(pixelmap, supplies, feeds):
         tuple(Line(s.name, (), s.universe, s.order) for s in pixelmap.lines),
         tuple(Supply(*s) for s in supplies),
         tuple(Feed(*f) for f in feeds),
+        wire_defaults=WireDefaults(celsius=20.0, ambient=30.0),
     )
 
 

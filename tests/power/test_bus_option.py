@@ -34,7 +34,10 @@ def line(small_map, small_house):
             [("s", pixelmap.kind.volts, 20.0)],
             [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)],
         )
-        return replace(house, wire_defaults=WireDefaults(string=string)), pixelmap
+        return replace(
+            house,
+            wire_defaults=WireDefaults(string=string, celsius=20.0, ambient=30.0, conductors=3),
+        ), pixelmap
 
     return make
 
@@ -124,7 +127,7 @@ def test_a_bus_that_is_suggested_can_be_put_in_the_house_file(lumenmap, tmp_path
 house = { name = "Long Barn", unit = "m" }
 rail = { hole_spacing = "2.4 m" }
 pixel = { kind = "ws2812b" }
-wiring = { string = "22 AWG" }
+wiring = { string = "22 AWG", ambient = 20, conductors = 3 }
 mass = [{ name = "barn", roof = "gable", width = 8, depth = 60, eave = 2.5, slope = "8/12" }]
 line = [{ name = "eave", path = ["barn/eave-left"] }]
 supply = [{ name = "box", volts = 5, amps = 20 }]

@@ -28,7 +28,7 @@ def by_bytes(codes, pixelmap, fps, block):
 
 def by_light(codes, pixelmap, fps):
     watch = FlashCounter(fps, flash_regions(pixelmap))
-    watch.add(join_white(codes.astype(np.float32) / 255))
+    watch.add(np.minimum(join_white(codes.astype(np.float32) / 255), 1))
     return [(f.region, f.kind, f.pattern, f.start, f.stop) for f in watch.findings()]
 
 

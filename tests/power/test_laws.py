@@ -19,8 +19,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.drawing.svg import svg
 from lumenmap.house.supplies import Bus, Feed, WireDefaults
 from lumenmap.parts.fuses import continuous_load
+from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.undervoltage import solve_steady_state
-from lumenmap.power.circuit.wiring import build_wiring
 from lumenmap.power.feeding.suggest import suggest
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import limit
@@ -206,7 +206,9 @@ def test_between_unlike_feeds_a_thicker_string_may_lower_volts(small_map, small_
     )
     volts = []
     for string in ("22 AWG", "14 AWG"):
-        home = replace(house, wire_defaults=WireDefaults(string))
+        home = replace(
+            house, wire_defaults=WireDefaults(string, celsius=20.0, ambient=30.0, conductors=3)
+        )
         volts.append(analyse(Site(home, pixelmap), full_white(pixelmap), "").volts)
     assert volts[1][0] < volts[0][0] - 1e-4 and volts[1].min() > volts[0].min() + 0.01
 

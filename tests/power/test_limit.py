@@ -114,8 +114,9 @@ def test_branches_by_themselves_spare_the_other(two_lines):
     held = budgets(*two_lines)
     light = np.full((3, 80, 3), 0.1, np.float32)
     light[:, 50:] = 1  # the second line wants too much
-    alone = Limiter(held, LimitOptions("frame", "branch"), 30.0).limit(light)
-    whole = Limiter(held, LimitOptions("frame", "house"), 30.0).limit(light)
+    plain = {"mode": "frame", "dither": False}
+    alone = Limiter(held, LimitOptions(per="branch", **plain), 30.0).limit(light)
+    whole = Limiter(held, LimitOptions(per="house", **plain), 30.0).limit(light)
     assert (alone.codes[:, :50] == 26).all()
     assert (whole.codes[:, :50] < 26).all()
     assert (alone.amps <= held.amps).all()

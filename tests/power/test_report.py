@@ -174,7 +174,7 @@ wiring = { string = "16 AWG" }
     )
     (tmp_path / "show.toml").write_text(
         """
-show = { house = "house.toml", fps = 2, length = "1 s" }
+show = { house = "house.toml", fps = 2, length = "1 s", match_screen = false }
 palette.white.stops = ["#fff"]
 [[cue]]
 layer = [{ effect = "gradient", palette = "white" }]

@@ -67,7 +67,9 @@ def small(make_map, make_house, n, kind, string, length):
     house = make_house(
         pixelmap, [("s", volts, 10.0)], [("f", "s", "line-0", "start", "14 AWG", 1.0, 5.0)]
     )
-    return replace(house, wire_defaults=WireDefaults(string=string)), pixelmap
+    return replace(
+        house, wire_defaults=WireDefaults(string=string, celsius=20.0, ambient=30.0, conductors=3)
+    ), pixelmap
 
 
 @pytest.mark.parametrize(

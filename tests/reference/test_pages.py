@@ -50,7 +50,8 @@ def test_types_ranges_and_defaults_are_the_models_own():
     assert rows("house", "[[edge]]")["points"][0] == "list of 2 or more points"
     assert rows("house", "[[line]]")["path"][0] == "list of texts or tables"
     assert rows("house", "[buying]")["prices"][0] == "table of numbers, 0 to 1,000,000, by name"
-    assert rows("show", "[cue.layer.envelope]")["level"][0] == "list of 2 or more shares, 0 to 1"
+    assert rows("show", "[[cue.layer]]")["opacity"][0] == "share, 0 to 1, or a ramp"
+    assert rows("show", "A ramp, in place of a number")["repeat"][0] == "true or false"
     assert rows("show", "[show]")["seed"][0] == "whole number, 0 to below 4,294,967,296"
     assert rows("almanac", "[[rule]]")["on"] == (
         "day or list of days",

@@ -8,7 +8,7 @@ from lumenmap.drawing.document import Table
 from lumenmap.sheets.board_sheet import LAMP, board_sheet
 from lumenmap.site import Site
 
-PAGE = Path(lumenmap.controller.__file__).parent / "board" / "c" / "BOARD.md"
+PAGE = Path(lumenmap.controller.__file__).parent / "board" / "text" / "BOARD.md"
 
 
 def tables(site):

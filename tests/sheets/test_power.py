@@ -17,7 +17,7 @@ from tests.drawing.paper import words
 from tests.small_house import HOUSE
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'
-STRING = '[wiring]\nstring = "{string}"\n'
+STRING = '[wiring]\nstring = "{string}"\nambient = "30 C"\n'
 #: What the sheet may only say where it is so.
 PRAISE = "None is larger than the ampacity of the thinnest wire behind it"
 

@@ -36,6 +36,8 @@ way = "from main/peak-front"
 within = { across = [0, "10 ft"], up = ["8 ft", "20 ft"] }
 delay = "1 beat"
 pace = -2
+palette_at = "40 %"
+turns = { parts = 4, every = "1 beat", fade = "0.1 s" }
 envelope = { at = ["0 s", "1 beat"], level = [0, 1], easing = "steps(4)", repeat = true }
 """
 
@@ -69,7 +71,8 @@ def test_everything_in_si(load):
 
 
 def test_the_layers_own_keys_are_reserved():
-    assert set(LayerTable.model_fields) == RESERVED
+    keys = {field.alias or name for name, field in LayerTable.model_fields.items()}
+    assert keys == RESERVED
 
 
 @pytest.mark.parametrize(
@@ -107,9 +110,9 @@ def test_the_layers_own_keys_are_reserved():
         ),
         ("cubic-bezier(0.4", "cubic-bezier(4", "easing.*isn.t valid in CSS Easing Functions"),
         ("steps(4)", "stepz(4)", r"envelope.easing.*no easing"),
-        ("level = [0, 1]", "level = [0]", "level"),
-        ("level = [0, 1]", "level = [0, 1, 0]", "has 2 times but 3 levels"),
-        ('at = ["0 s", "1 beat"]', 'at = ["1 s", "0 s"]', 'expected rising times from "0 s"'),
+        ("level = [0, 1]", "level = [0]", "envelope: has 2 times but 1 value"),
+        ("level = [0, 1]", "level = [0, 1, 0]", "has 2 times but 3 values"),
+        ('at = ["0 s", "1 beat"]', 'at = ["1 s", "0 s"]', "envelope.at: the times don't rise"),
         (
             'up = ["8 ft", "20 ft"]',
             'up = ["20 ft", "8 ft"]',
@@ -146,7 +149,10 @@ def test_a_picture_beside_the_show(load, tmp_path):
 
 def test_every_field_of_a_layer_is_read(load):
     layer = load(GOOD).cues[0].layers[0]
-    assert all(getattr(layer, f.name) is not None for f in fields(layer))
+    timed = load(GOOD.replace('speed = "3 ft/beat"', 'over = "6 s"')).cues[0].layers[0]
+    assert all(
+        getattr(timed if f.name == "passage" else layer, f.name) is not None for f in fields(layer)
+    )
 
 
 def test_all_mistakes_of_a_show_at_once_each_with_its_line(load):
@@ -209,3 +215,24 @@ def test_a_show_whose_house_lies_outside_its_folder_plays_on_another(tmp_path, e
     with pytest.raises(InputError, match=r'show.house: is "../house.toml", outside the show'):
         load(show)
     assert load(show, house=cottage / "house.toml").site.house.name == "Alder Cottage"
+
+
+def test_mistakes_of_the_tables_and_of_what_they_name_come_together(tmp_path):
+    """A key that isn't one doesn't hide an effect that isn't one; lists keep their other items."""
+    show = tmp_path / "show.toml"
+    show.write_text(
+        '[show]\nlength = "4 s"\nfsp = 30\n[[cue]]\n[[cue.layer]]\neffect = "stil"\n'
+        '[[cue.layer]]\neffect = "still"\nlevel = 7\non = [3, 4]\n'
+        '[[cue.layer]]\neffect = "still"\npalette = "nope"\n'
+    )
+    with pytest.raises(InputError) as caught:
+        load_show(show)
+    found = {(one.key, one.line) for one in caught.value.each}
+    assert found == {
+        ("show.fsp", 3),
+        ("cue 1, layer 1, effect", 6),
+        ("cue 1, layer 2, level", 9),
+        ("cue 1, layer 2, on item 1", 10),
+        ("cue 1, layer 2, on item 2", 10),
+        ("cue 1, layer 3, palette", 13),
+    }

@@ -11,7 +11,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.errors import InputError, LumenmapError, together
 
 
 def command_named(top: Any, words: Sequence[str]) -> Any:
@@ -55,7 +55,12 @@ def in_flags(error: LumenmapError, command: Any) -> str:
     def named(text: str) -> str:
         return re.sub(r"`(\w+)`", lambda m: known.get(m[1], m[0]), text)
 
+    def translated(one: InputError) -> InputError:
+        key = known.get(one.key, one.key) if one.file is None else one.key
+        return InputError(
+            named(one.message), file=one.file, key=key, line=one.line, excerpt=one.excerpt
+        )
+
     if not isinstance(error, InputError):
         return named(str(error))
-    key = known.get(error.key, error.key) if error.file is None else error.key
-    return str(InputError(named(error.message), file=error.file, key=key, excerpt=error.excerpt))
+    return str(together([translated(one) for one in error.each]))

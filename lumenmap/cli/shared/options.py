@@ -40,11 +40,24 @@ Cluster = Annotated[
 Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 
 
-def open_show(show: Path, house: Path | None, effects: list[Path] | None) -> Project:
-    """Load a show and its house with the common options."""
-    from lumenmap.jobs.project import load
+Values = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="NAME=NUMBER",
+        help="A value of the show, in place of the one in its [values]: candles=3. May be "
+        "repeated.",
+    ),
+]
 
-    return load(show, house=house, effect_folders=effects or ())
+
+def open_show(
+    show: Path, house: Path | None, effects: list[Path] | None, values: list[str] | None = None
+) -> Project:
+    """Load a show and its house with the common options."""
+    from lumenmap.jobs.project import load, read_set
+
+    return load(show, house=house, effect_folders=effects or (), values=read_set(values))
 
 
 @contextlib.contextmanager

@@ -20,8 +20,13 @@ def board_files(frames: FrameSet) -> dict[str, bytes]:
     frames
         Any show of the house: its lines, pixels and caps are taken, not its light.
     """
-    sources = files_of(Path(__file__).resolve().parent / "c")
-    return {**decoder_files(), **sources, "board.h": _header(frames).encode()}
+    here = Path(__file__).resolve().parent
+    return {
+        **decoder_files(),
+        **files_of(here / "c"),
+        **files_of(here / "text"),
+        "board.h": _header(frames).encode(),
+    }
 
 
 def _header(frames: FrameSet) -> str:

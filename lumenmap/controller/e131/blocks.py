@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.dither import dimmed
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.way import E131, Way, Wishes
@@ -62,7 +63,7 @@ class PacketBlocks:
         heads = way.heads(source, self.universes, Wishes(options.sync, apart))
         self._way = way
         self._sizes = [len(head) for head in heads]
-        self._levels = dim_levels(options.brightness)
+        self._brightness, self._rate, self._built = options.brightness, rate, 0
         self._steady = options.steady
         self._gap = max(1, round(KEEP_ALIVE_SECONDS * rate))
         self._packets = np.zeros((length, len(universes), max(self._sizes)), np.uint8)
@@ -104,8 +105,9 @@ class PacketBlocks:
         For each frame, the (universe index, packet) pairs to send.
         """
         self._block, self._stays = frames, frames[-1]
-        if self._levels is not None:
-            frames = self._levels[frames]
+        if self._brightness < 1:
+            frames = dimmed(frames, self._brightness, self._built, self._rate)
+            self._built += len(frames)
         changed = np.empty((len(frames), len(self.universes)), bool)
         for k, span in enumerate(self._spans):
             slots = frames[:, span]
@@ -166,14 +168,3 @@ class PacketBlocks:
         at, bit = self._way.end
         self._packets[:, :, at] |= bit
         return self.build(np.repeat(frame[None], UNCHANGED_PACKETS, axis=0))
-
-
-def dim_levels(brightness: float) -> Octets | None:
-    """Return the (256,) table that dims codes to ``brightness`` (0..1), or None for full.
-
-    Rounded down, so that dimming never breaks a budget.
-    """
-    if brightness >= 1:
-        return None
-    levels: Octets = np.floor(np.arange(256) * brightness).astype(np.uint8)
-    return levels

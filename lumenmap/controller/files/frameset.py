@@ -49,6 +49,9 @@ class Sidecar(Table):
     channels: Literal[3, 4] = Field(description="Bytes of a pixel.")
     lines: list[SidecarLine] = Field(min_length=1, description="The data lines, in order.")
     sha256: str = Field(description="SHA-256 of frames.rgb, in hexadecimal.")
+    brightness: float = Field(
+        1.0, gt=0, le=1, description="What the show's light was multiplied by; 1 if left out."
+    )
     house: str | None = Field(
         None, description="The house file that lumenmap check recounts the currents with."
     )
@@ -96,6 +99,11 @@ class FrameSet:
     def channels(self) -> int:
         """Channels per pixel."""
         return int(self.codes.shape[2])
+
+    @property
+    def brightness(self) -> float:
+        """What the show's light was multiplied by before it was rounded, 0..1."""
+        return float(self.meta.get("brightness", 1.0))
 
     @property
     def seconds(self) -> float:

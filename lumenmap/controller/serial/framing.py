@@ -1,4 +1,4 @@
-"""Frames over a serial line: length and CRC, a framing of our own (board/c/PROTOCOL.md).
+"""Frames over a serial line: length and CRC, a framing of our own (board/text/PROTOCOL.md).
 
 ``LM``, a type (1 a frame, 3 the end of the stream), a sequence number, the count of codes in 32
 bits, all codes of a frame in wire order, and the CRC-32 of everything from the type on; numbers

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from lumenmap.almanac.load import almanac_of, load_almanac
+from lumenmap.almanac.load import almanac_from, load_almanac
 from lumenmap.almanac.model import Almanac
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
@@ -108,7 +108,7 @@ class Almanacs:
             raise error
         with contextlib.suppress(OSError, ValueError, LookupError, InputError):
             data: Any = json.loads(read_regular(self._kept, LARGEST))
-            return almanac_of(self._path, data)
+            return almanac_from(data, self._path)
         raise error
 
 

@@ -31,7 +31,7 @@ class Amps:
     ) -> list[dict[str, Any]]:
         """Return each supply's current now and at most, A; nothing if it isn't known.
 
-        Dimmed codes are rounded down, so both are bounds where the piece is dimmed.
+        Where frames are dimmed as they are sent, both are to within the rounding of codes.
         """
         if frames is not self._of:
             self._read(frames, folder)
@@ -39,9 +39,10 @@ class Amps:
             return []
         row = self._table[due_frame(piece, moment, frames) % len(self._table)]
         most = self._table.max(axis=0)
+        dim = min(1.0, piece.brightness / frames.brightness)
 
         def dimmed(amps: Any, k: int) -> float:
-            return round(self._idle[k] + (float(amps) - self._idle[k]) * piece.brightness, 3)
+            return round(self._idle[k] + (float(amps) - self._idle[k]) * dim, 3)
 
         return [
             {"name": name, "now": dimmed(row[k], k), "most": dimmed(most[k], k)}

@@ -12,9 +12,10 @@ from pathlib import Path
 
 import numpy as np
 
+from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
-from lumenmap.jobs.evening.kept import Kept
+from lumenmap.jobs.evening.kept import Kept, Wish
 from lumenmap.jobs.evening.source_files import signature
 
 #: Frames up to so many bytes are held in memory; larger ones are read from the disk as they play.
@@ -33,7 +34,7 @@ class GoodShows:
     folder
         Where they are kept, across restarts.
     render
-        Writes a show's frames into a folder.
+        Writes a show's frames into a folder, at a brightness of 0..1 and with its values.
     check
         Says what is wrong with exported frames, in sentences.
     also
@@ -50,16 +51,17 @@ class GoodShows:
     def __init__(
         self,
         folder: Path,
-        render: Callable[[Path, Path], None],
+        render: Callable[[Path, Path, float, Values], None],
         check: Callable[[Path], list[str]],
         also: Iterable[Path] = (),
     ) -> None:
         self._kept, self._render, self._check = Kept(folder), render, check
         self._also = tuple(also)
-        self._open: dict[Path, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
+        # Each by its show, brightness and values.
+        self._open: dict[Wish, tuple[str, Path, FrameSet]] = {}  # signature, folder, frames
         self._last: Path | None = None  # folder of what was asked for last
-        self._asked: dict[Path, str] = {}  # signature, good or not
-        self._working: tuple[Path, str] | None = None  # show and signature
+        self._asked: dict[Wish, str] = {}  # signature, good or not
+        self._working: tuple[Wish, str] | None = None  # and its signature
         self.problems: dict[str, str] = {}
         self.others: frozenset[Path] = frozenset()
 
@@ -68,78 +70,82 @@ class GoodShows:
         """Why nothing can be kept; empty if it can."""
         return self._kept.trouble
 
-    def get(self, show: Path) -> FrameSet | None:
+    def get(self, show: Path, brightness: float = 1.0, values: Values = ()) -> FrameSet | None:
         """Return a show's frames; its previous good ones if it can't be had; another show's; None.
 
-        Why a show is not played as it stands is left in ``problems``.
+        Its light is dimmed to ``brightness``, 0..1; that of other frames isn't. Why a show is not
+        played as it stands is left in ``problems``.
 
         Raises
         ------
         Obsolete
             ``render`` or ``check`` gave up; nothing has changed.
         """
-        now = self._signature(show)
-        known = self._open.get(show)
+        wish = (show, brightness, values)
+        now = self._signature(wish)
+        known = self._open.get(wish)
         if known is None or known[0] != now or show.name in self.problems or self.trouble:
-            self._working = show, now
+            self._working = wish, now
             try:
-                made = self._good(show, now)
+                made = self._good(wish, now)
             finally:
                 self._working = None
             if made is None:
-                self._asked[show] = now
+                self._asked[wish] = now
                 return None
             same = known is not None and known[1].name == made.name
             frames = known[2] if known and same else _in_memory(open_frames(made))
-            self._open[show] = now, made, frames
-        self._asked[show] = now
-        _, self._last, frames = self._open[show]
+            self._open[wish] = now, made, frames
+        self._asked[wish] = now
+        _, self._last, frames = self._open[wish]
         return frames
 
-    def _good(self, show: Path, now: str) -> Path | None:
+    def _good(self, wish: Wish, now: str) -> Path | None:
         """Return the folder of a show's frames, or of others to play instead."""
         try:
-            made = self._prepare(show, now)
+            made = self._prepare(wish, now)
         except Obsolete:
             raise
         except Exception as error:  # effects are anybody's code, and the evening goes on
-            spare = self._instead(show)
+            spare = self._instead(wish)
             if spare is None:
                 outcome = "there is no other good show to play"
-            elif spare.parent.name == self._kept.place(show):
+            elif spare.parent.name == self._kept.place(wish):
                 outcome = "playing its previous good version"
             else:
                 outcome = "playing another good show"
-            self.problems[show.name] = f"{error}; {outcome}"
+            self.problems[wish[0].name] = f"{error}; {outcome}"
             return spare
-        self.problems.pop(show.name, None)
+        self.problems.pop(wish[0].name, None)
         return made
 
-    def at_once(self, show: Path) -> FrameSet | None:
+    def at_once(self, wish: Wish) -> FrameSet | None:
         """Return frames of a show that are kept and still good, without rendering any."""
-        made = self._kept.newest(self._kept.place(show))
-        if made is None or not self._still_good(made):
-            return None
-        self._last = made
-        return _in_memory(open_frames(made))
+        for one in dict.fromkeys([wish, (wish[0], 1.0, ())]):
+            made = self._kept.newest(self._kept.place(one))
+            if made is not None and self._still_good(made):
+                self._last = made
+                return _in_memory(open_frames(made))
+        return None
 
-    def changed(self, show: Path) -> bool:
+    def changed(self, show: Path, brightness: float = 1.0, values: Values = ()) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
-        return self._asked.get(show) != self._signature(show)
+        wish = (show, brightness, values)
+        return self._asked.get(wish) != self._signature(wish)
 
     def stale(self) -> bool:
         """Return whether the files of the show that is being made have changed since it began."""
         working = self._working  # of another thread's
         return working is not None and self._signature(working[0]) != working[1]
 
-    def is_made(self, show: Path) -> bool:
+    def is_made(self, wish: Wish) -> bool:
         """Return whether a show is kept as its files are now, so that nothing need be rendered."""
-        return self._kept.find(show, self._signature(show)) is not None
+        return self._kept.find(wish, self._signature(wish)) is not None
 
     def again(self) -> None:
         """Have what couldn't be kept, or read, tried again when it is next asked for."""
-        for show in [s for s in self._asked if self.trouble or s.name in self.problems]:
-            del self._asked[show]
+        for wish in [w for w in self._asked if self.trouble or w[0].name in self.problems]:
+            del self._asked[wish]
 
     def folder_of(self, frames: FrameSet) -> Path | None:
         """Return where frames that it gave are kept."""
@@ -149,28 +155,30 @@ class GoodShows:
         """Clear away what isn't kept across restarts."""
         self._kept.close()
 
-    def _signature(self, show: Path) -> str:
-        return signature(show, self._also, self.others)
+    def _signature(self, wish: Wish) -> str:
+        return signature(wish[0], self._also, self.others, wish[2])
 
-    def _prepare(self, show: Path, now: str) -> Path:
+    def _prepare(self, wish: Wish, now: str) -> Path:
+        show, brightness, values = wish
         if not show.exists():
             raise InputError("no such show", file=show)
 
         def make(folder: Path) -> None:
-            self._render(show, folder)
+            self._render(show, folder, brightness, values)
             if problems := self._check(folder / "frames.json"):
                 raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
 
-        made = self._kept.find(show, now)
-        made = self._kept.make(show, now, make) if made is None else self._kept.bring_home(made)
+        made = self._kept.find(wish, now)
+        made = self._kept.make(wish, now, make) if made is None else self._kept.bring_home(made)
         open_frames(made)
         self._kept.name_current(made)
         return made
 
-    def _instead(self, show: Path) -> Path | None:
+    def _instead(self, wish: Wish) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
         last = [self._last.parent.name] if self._last is not None else []
-        for name in dict.fromkeys([self._kept.place(show), *last, *self._kept.names()]):
+        own = [self._kept.place(wish), self._kept.place((wish[0], 1.0, ()))]
+        for name in dict.fromkeys([*own, *last, *self._kept.names()]):
             made = self._kept.newest(name)
             if made is not None and self._still_good(made):
                 return made

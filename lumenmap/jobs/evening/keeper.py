@@ -15,7 +15,8 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows, Obsolete
-from lumenmap.jobs.evening.nightly import Ready
+from lumenmap.jobs.evening.kept import Wish
+from lumenmap.jobs.evening.nightly import Ready, wish
 
 #: A show that couldn't be made, or kept, though its files are the same, is tried again so often: at
 #: first, and at most (a full disk may have been cleared).
@@ -58,32 +59,41 @@ class Keeper:
         pieces = _due(almanac, now)
         self._retry(now)
         self.shows.others = _others(almanac)
-        frames = {
-            show: known
-            for show, known in self.ready.shows.items()
-            if any(show == piece.show for piece in pieces)
-        }
+        wishes = [wish(piece) for piece in pieces]
+        frames = {w: known for w, known in self.ready.shows.items() if w in wishes}
         current = almanac.at(now)
+        if current is not None and (near := self._nearest(wish(current))) is not None:
+            frames.setdefault(wish(current), near)
         try:
-            if current is None or current.show in frames:  # an older version of it will do
+            if current is None or wish(current) in frames:  # an older version of it will do
                 self._publish(almanac, frames)
-            for piece in pieces:
-                if piece.show not in frames or self.shows.changed(piece.show):
-                    self._make(piece.show, frames)
+            for one in dict.fromkeys(wishes):
+                if self.shows.changed(*one):
+                    self._make(one, frames)
                 self._publish(almanac, frames)  # what plays now, before what has time
         except Obsolete:
             return  # the next look sees what has changed
 
-    def _make(self, show: Path, frames: dict[Path, FrameSet]) -> None:
+    def _nearest(self, one: Wish) -> FrameSet | None:
+        """Return frames of the same show that are bright enough to be dimmed as they are sent."""
+        show, brightness, values = one
+        same = [
+            frames
+            for (s, _, v), frames in self.ready.shows.items()
+            if (s, v) == (show, values) and frames.brightness >= brightness
+        ]
+        return min(same, key=lambda frames: frames.brightness, default=None)
+
+    def _make(self, one: Wish, frames: dict[Wish, FrameSet]) -> None:
         """Make a show ready; where it was never ready, play meanwhile what is kept of it."""
-        waited_for = not self.ready.shows and not self.shows.is_made(show)
-        if waited_for and (kept := self.shows.at_once(show)) is not None:
-            self.ready = Ready(self.ready.almanac, {show: kept}, self.ready.problems)
-        found = self.shows.get(show)
+        waited_for = not self.ready.shows and not self.shows.is_made(one)
+        if waited_for and (kept := self.shows.at_once(one)) is not None:
+            self.ready = Ready(self.ready.almanac, {one: kept}, self.ready.problems)
+        found = self.shows.get(*one)
         if found is None:
-            frames.pop(show, None)
-        elif show not in frames or frames[show].sha256 != found.sha256:
-            frames[show] = found
+            frames.pop(one, None)
+        elif one not in frames or frames[one].sha256 != found.sha256:
+            frames[one] = found
 
     def _retry(self, now: datetime) -> None:
         """Try again what failed though no file has changed, less and less often."""
@@ -96,9 +106,11 @@ class Keeper:
             return
         self._retry_at = now + self._pause
 
-    def _publish(self, almanac: Almanac, frames: dict[Path, FrameSet]) -> None:
+    def _publish(self, almanac: Almanac, frames: dict[Wish, FrameSet]) -> None:
         """Replace `ready`, if anything is another than before."""
-        names = {show.name for show in frames} | {p.show.name for p in _due(almanac, self._wall())}
+        names = {show.name for show, _, _ in frames} | {
+            p.show.name for p in _due(almanac, self._wall())
+        }
         problems = [text for name, text in self.shows.problems.items() if name in names]
         found = tuple(
             text for text in (self._almanacs.problem, *sorted(problems), self.shows.trouble) if text

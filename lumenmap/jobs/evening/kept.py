@@ -8,18 +8,25 @@ memory, if the machine has such a folder), until it can.
 from __future__ import annotations
 
 import contextlib
+import glob
 import hashlib
 import shutil
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import open_frames
 from lumenmap.core.errors import LumenmapError, WriteError
 from lumenmap.core.files import write_whole
 from lumenmap.core.system import spare_folders
 
 _GOOD, _CURRENT = "good", "current"
+#: A show is kept at so many brightnesses; the oldest is cleared away.
+_BRIGHTNESSES = 8
+
+#: A show, its brightness of 0..1, and its values.
+Wish = tuple[Path, float, Values]
 
 
 class Kept:
@@ -36,10 +43,12 @@ class Kept:
         self._spare: Path | None = None
         self.trouble = ""
 
-    def place(self, show: Path) -> str:
-        """Return the name of a show's folder."""
+    def place(self, wish: Wish) -> str:
+        """Return the name of a show's folder; not by its values, which may be others every night."""
+        show, brightness, _ = wish
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
-        return f"{show.stem}-{key}"
+        dim = f"-{brightness:.4f}" if brightness < 1 else ""
+        return f"{show.stem}-{key}{dim}"
 
     @property
     def _bases(self) -> list[Path]:
@@ -53,9 +62,9 @@ class Kept:
                 found += sorted(place.name for place in base.iterdir())
         return found
 
-    def find(self, show: Path, version: str) -> Path | None:
+    def find(self, wish: Wish, version: str) -> Path | None:
         """Return the folder of a version of a show, if it is kept."""
-        name = self.place(show)
+        name = self.place(wish)
         return next(
             (b / name / version for b in self._bases if (b / name / version / _GOOD).exists()), None
         )
@@ -70,7 +79,7 @@ class Kept:
                     return made
         return None
 
-    def make(self, show: Path, version: str, make: Callable[[Path], None]) -> Path:
+    def make(self, wish: Wish, version: str, make: Callable[[Path], None]) -> Path:
         """Have a version made, in its folder or, if that can't be written, in the spare one.
 
         Raises
@@ -81,14 +90,14 @@ class Kept:
             As ``make``, which leaves nothing behind then.
         """
         try:
-            made = _made(self._folder / self.place(show) / version, make)
+            made = _made(self._folder / self.place(wish) / version, make)
         except (OSError, WriteError) as error:
             self.trouble = f"{error}; shows are kept in memory until this is mended"
             for folder in [self._spare] if self._spare else spare_folders():
                 with contextlib.suppress(OSError, WriteError):
                     if self._spare is None or not self._spare.is_dir():
                         self._spare = Path(tempfile.mkdtemp(prefix="lumenmap-", dir=folder))
-                    return _made(self._spare / self.place(show) / version, make)
+                    return _made(self._spare / self.place(wish) / version, make)
             raise
         self.trouble = ""
         return made
@@ -116,8 +125,19 @@ class Kept:
             for old in place.iterdir():
                 if old.is_dir() and old != made:
                     shutil.rmtree(old, ignore_errors=True)
+            self._clear(place)
         except (OSError, WriteError) as error:  # it plays all the same
             self.trouble = f"{error}; a restart may not find {place.name}"
+
+    def _clear(self, place: Path) -> None:
+        """Clear away the oldest of the other brightnesses of a show, if there are too many."""
+        show = place.name.split(".")[0].rpartition("-")[0] if "." in place.name else place.name
+        dimmed = [
+            other for other in place.parent.glob(f"{glob.escape(show)}-0.*") if other != place
+        ]
+        dimmed.sort(key=lambda other: other.stat().st_mtime, reverse=True)
+        for old in dimmed[_BRIGHTNESSES:]:
+            shutil.rmtree(old, ignore_errors=True)
 
     def close(self) -> None:
         """Clear the spare folder away."""

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from lumenmap.almanac.values import Values
 from lumenmap.core.errors import CheckError, InputError, LumenmapError, WriteError, together
 from lumenmap.core.system import lower_priority
 from lumenmap.jobs.evening.good_shows import Obsolete
@@ -57,7 +58,7 @@ class Maker:
         self.obsolete, self._command = obsolete, list(command)
         self._checked: tuple[Path, list[Any]] = Path(), []
 
-    def render(self, show: Path, folder: Path) -> None:
+    def render(self, show: Path, folder: Path, brightness: float, values: Values) -> None:
         """Write a show's frames and the current of its supplies into a folder.
 
         Raises
@@ -67,7 +68,13 @@ class Maker:
         Obsolete
             The files have changed meanwhile.
         """
-        request = {"show": str(show), "folder": str(folder), "effects": self._effects}
+        request = {
+            "show": str(show),
+            "folder": str(folder),
+            "effects": self._effects,
+            "brightness": brightness,
+            "values": dict(values),
+        }
         self._checked = folder / "frames.json", self._ask(request)
 
     def check(self, sidecar: Path) -> list[str]:
@@ -147,7 +154,7 @@ def main() -> None:
         if "check" in request:
             sidecar = Path(request["check"])
         else:
-            _make(Path(request["show"]), Path(request["folder"]), request["effects"])
+            _make(request)
             sidecar = Path(request["folder"], "frames.json")
         answer: dict[str, Any] = {"result": budget_problems(sidecar)}
     except LumenmapError as error:
@@ -157,13 +164,15 @@ def main() -> None:
     print(json.dumps(answer), flush=True)
 
 
-def _make(show: Path, folder: Path, effects: list[str]) -> None:
+def _make(request: dict[str, Any]) -> None:
     from lumenmap.jobs.export import export
     from lumenmap.jobs.project import load
     from lumenmap.power.account.recount import supply_amps
 
-    project = load(show, effect_folders=[Path(text) for text in effects])
-    export(project, folder)
+    effects = [Path(text) for text in request["effects"]]
+    project = load(Path(request["show"]), effect_folders=effects, values=request["values"])
+    folder = Path(request["folder"])
+    export(project, folder, brightness=request["brightness"])
     site = project.site
     supplies, amps = supply_amps(folder / "frames.rgb", site.pixels, site.budgets)
     with contextlib.suppress(OSError):  # the status goes without

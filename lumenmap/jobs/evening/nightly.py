@@ -13,12 +13,12 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Literal, Protocol
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.jobs.evening.kept import Wish
 
 State = Literal["waiting", "playing", "nothing to play", "lent", "stopped"]
 
@@ -43,7 +43,8 @@ class Player(Protocol):
     ) -> None:
         """Play for so many seconds, or until ``stop``; frame 0 was due when the clock was begun.
 
-        At the end ``close`` returns whether nothing follows, so that the pixels go dark.
+        ``brightness`` dims frames that couldn't be rendered as dim as they are to be. At the end
+        ``close`` returns whether nothing follows, so that the pixels go dark.
         """
         ...
 
@@ -55,14 +56,18 @@ class Ready:
     Attributes
     ----------
     shows
-        Frames of the shows that were made ready.
+        Frames of the shows that were made ready, by what was wished (`wish`).
     problems
         A sentence for each thing that isn't as it should be.
     """
 
     almanac: Almanac
-    shows: dict[Path, FrameSet] = field(default_factory=dict)
+    shows: dict[Wish, FrameSet] = field(default_factory=dict)
     problems: tuple[str, ...] = ()
+
+    def frames(self, piece: Piece | None) -> FrameSet | None:
+        """Return the frames of a piece, if they are ready."""
+        return self.shows.get(wish(piece)) if piece is not None else None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,7 +152,7 @@ class Nightly:
                 continue
             ready, now = self._ready(), self._wall()
             piece = ready.almanac.at(now)
-            frames = ready.shows.get(piece.show) if piece else None
+            frames = ready.frames(piece)
             if piece is not None and frames is not None:
                 self._play(Doing("playing", ready, piece, frames), stop)
             else:
@@ -190,11 +195,11 @@ class Nightly:
             newest = self._ready()
             if newest is not ready or self._jumped(wall, now):
                 return stop() or self._due(newest)[1] is None
-            return stop() or follows is None or follows.show not in ready.shows
+            return stop() or ready.frames(follows) is None
 
         self._player.play(
             frames,
-            piece.brightness,
+            min(1.0, piece.brightness / frames.brightness),
             now - (wall - piece.begun).total_seconds(),
             seconds,
             interrupted,
@@ -204,7 +209,7 @@ class Nightly:
     def _due(self, ready: Ready) -> tuple[Piece | None, FrameSet | None]:
         """Return what plays now, by what is ready."""
         piece = ready.almanac.at(self._wall())
-        return piece, ready.shows.get(piece.show) if piece else None
+        return piece, ready.frames(piece)
 
     def _jumped(self, wall: datetime, now: float) -> bool:
         passed = self._clock.now() - now
@@ -241,6 +246,11 @@ class Nightly:
                 self._log(said)
             self._said = said
         self._report(doing)
+
+
+def wish(piece: Piece) -> Wish:
+    """Return what a piece asks to be made ready."""
+    return piece.show, piece.brightness, piece.values
 
 
 def _playing(ready: Ready, piece: Piece, frames: FrameSet) -> Doing:

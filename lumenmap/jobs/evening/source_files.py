@@ -8,14 +8,18 @@ import os
 from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
+from lumenmap.almanac.values import Values
+
 #: Endings of the files that a show or its house may use, and that effects are written in.
 _OURS = {".toml", ".rgb", ".json", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".py", ".wav"}
 #: Folders are looked at so deep, and so many files in all: a house's folder isn't a whole disk.
 _DEEP, _MOST = 3, 2000
 
 
-def signature(show: Path, also: Iterable[Path] = (), others: Collection[Path] = ()) -> str:
-    """Return a text that changes when a file next to the show, or below it, does.
+def signature(
+    show: Path, also: Iterable[Path] = (), others: Collection[Path] = (), values: Values = ()
+) -> str:
+    """Return a text that changes when a file next to the show, or below it, does, or a value.
 
     Parameters
     ----------
@@ -25,7 +29,7 @@ def signature(show: Path, also: Iterable[Path] = (), others: Collection[Path] = 
         Files that don't count: the almanac, and other shows.
     """
     folder = show if show.is_dir() else show.parent
-    digest = hashlib.sha256(str(show.exists()).encode())
+    digest = hashlib.sha256(f"{show.exists()} {values!r}\n".encode())
     left = _MOST
     for root in (folder, *also):
         for file, stat in _files(root, _DEEP):

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.errors import InputError
+from lumenmap.pictures.light.exposure import exposure
 from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.light.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
@@ -32,8 +33,6 @@ CHUNK = 4096
 LARGEST = 3840
 #: Light too faint to change a picture by one code, at the longest exposure.
 FAINT = 1e-4
-#: The exposure brings this share (`BRIGHT`) of the lit faces below `AIM`, within `RANGE`.
-AIM, BRIGHT, RANGE = 0.32, 0.93, (0.6, 1.6)
 
 
 def check_size(width: int, height: int) -> None:
@@ -111,17 +110,14 @@ class Preview:
     def expose(self, sample: F32) -> None:
         """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
 
-        The share `BRIGHT` of the lit walls and ground stays below `AIM`.
+        See `lumenmap.pictures.light.exposure`.
         """
         if not len(sample) or not len(self.parts.wash):
             return
         light = self._nodes(np.asarray(sample, np.float32))
-        peak = light.max(1)
-        order = np.argsort(peak)
-        share = np.cumsum((self.parts.area * (peak > 0.004))[order])
-        if share[-1] > 0:
-            bright = float(peak[order][np.searchsorted(share, BRIGHT * share[-1])])
-            self._exposed(float(np.clip(AIM / max(bright, 1e-6), *RANGE)))
+        found = exposure(light.max(1), self.parts.area)
+        if found is not None:
+            self._exposed(found)
 
     def _nodes(self, light: F32) -> F32:
         """Return (P, t · 3) radiance at the mesh nodes, channels of a frame next to each other."""

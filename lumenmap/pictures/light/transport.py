@@ -80,7 +80,7 @@ def transport(site: Site, camera: Camera, look: Look, *, cache: bool = False) ->
     """Compute the transport, or read it from the cache."""
     if not cache:
         return _compute(site, camera, look)
-    key = _digest(site, camera, look)
+    key = digest(site, camera, look)
     found = _load(key)
     if found is None:
         found = _compute(site, camera, look)
@@ -126,20 +126,21 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     )
 
 
-def _digest(site: Site, camera: Camera, look: Look) -> str:
-    digest = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
-    digest.update(f"{camera.width} {camera.height}".encode())
+def digest(site: Site, camera: Camera, look: Look) -> str:
+    """Return 24 hexadecimal digits of all that a transport depends on."""
+    found = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
+    found.update(f"{camera.width} {camera.height}".encode())
     for face in site.house.faces:
-        digest.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
-        digest.update(face.corners.tobytes())
+        found.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
+        found.update(face.corners.tobytes())
     for edge in site.house.edges.values():
-        digest.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
-        digest.update(edge.points.tobytes())
+        found.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
+        found.update(edge.points.tobytes())
     pixelmap = site.pixels
     arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
     for array in (*arrays, camera.position, camera.turn):
-        digest.update(array.tobytes())
-    return digest.hexdigest()[:24]
+        found.update(array.tobytes())
+    return found.hexdigest()[:24]
 
 
 def _load(key: str) -> Transport | None:

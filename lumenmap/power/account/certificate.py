@@ -148,6 +148,8 @@ def certificate(
         house.wire_defaults.string,
         *(f.wire for f in house.feeds),
         *(b.wire for b in house.buses),
+        *(t.wire for t in house.trunks),
+        *(t.wire for t in house.taps),
     }
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
     return Certificate(

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import channel_places
-from lumenmap.codes.white import join_white
 from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular
+from lumenmap.parts.light import as_seen
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.account.certificate import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets, idle_amps
@@ -156,12 +156,13 @@ def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:
 
 
 def _light(values: NDArray[np.uint8], pixelmap: PixelMap) -> NDArray[np.float32]:
-    """Return the light (T, N, 3) of bytes (T, N·C) in wire order, 0..1."""
+    """Return how bytes (T, N·C) in wire order look: light (T, N, 3), white at 1."""
     wire = values.reshape(len(values), len(pixelmap), pixelmap.kind.channels)
     codes = np.empty_like(wire)
     for span in pixelmap.lines:
         codes[:, span.slice, channel_places(span.order)] = wire[:, span.slice]
-    return join_white(codes.astype(np.float32) * np.float32(1 / 255))
+    light = codes.astype(np.float32) * np.float32(1 / 255)
+    return as_seen(light, pixelmap.kind)
 
 
 def supply_amps(raw: Path, pixelmap: PixelMap, budgets: Budgets) -> tuple[list[dict[str, Any]], F]:

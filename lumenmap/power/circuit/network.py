@@ -38,8 +38,8 @@ class Network:
         self.plus, self.minus = root[loads].T
         self.load_offset_volts = offset[loads[:, 0]] - offset[loads[:, 1]]
         self.pinned, self.component = _components(circuit.nodes, self.ends, circuit.sources)
-        self._plus_of = {t: k for k, t in enumerate(circuit.plus_terminals)}
-        self._terminals = [r[:2] for r in circuit.resistors]
+        self.plus_terminals = tuple(circuit.plus_terminals)
+        self.terminals = [r[:2] for r in circuit.resistors]
 
     def unfed_loads(self) -> NDArray[np.bool_]:
         """Return which loads (loads,) have an end that reaches no source."""
@@ -60,11 +60,11 @@ class Network:
                 k = parent[k]
             return k
 
-        for a, b in self._terminals:
+        for a, b in self.terminals:
             parent[find(a)] = find(b)
         seen: dict[int, int] = {}
         found = []
-        for terminal, source in self._plus_of.items():
+        for source, terminal in enumerate(self.plus_terminals):
             other = seen.setdefault(find(terminal), source)
             if other != source:
                 found.append((other, source))

@@ -1,58 +1,31 @@
-"""Where feeds and the ties of a bus connect to a line, in metres of wire from its start."""
+"""Where feeds and the ties of a bus connect to a line."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import length, show_length
-from lumenmap.house.choices import Unit
+from lumenmap.core.units import show_length, show_place
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed
-from lumenmap.pixels.pixelmap import LineSpan
+from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place
 
 F = NDArray[np.float64]
 
-#: Positions on a line nearer to each other than this (m) are one position.
-SAME_POSITION = 1e-6
-
-
-def position_on_line(text: str, span: LineSpan, unit: Unit, key: str) -> float:
-    """Return a position on a line, m of wire from its start: start, middle, end or a length.
-
-    Raises
-    ------
-    InputError
-        None of these, or beyond the line's end.
-    """
-    named = {"start": 0.0, "middle": span.length / 2, "end": span.length}
-    if text in named:
-        return named[text]
-    try:
-        position = float(length(text, unit, what="position"))
-    except InputError:
-        raise InputError(
-            f'is "{text[:40]}"; expected start, middle, end or a length like "12 ft"', key=key
-        ) from None
-    if not 0 <= position <= span.length + 1e-3:
-        raise InputError(
-            f'is "{text[:40]}", but the line is {show_length(span.length, unit)} long', key=key
-        )
-    return min(position, span.length)
-
 
 def all_feeds(house: House) -> tuple[Feed, ...]:
-    """Return all feeds; a line without one is connected straight to the only supply.
+    """Return all feeds; a line without feed or tap is connected straight to the only supply.
 
     Raises
     ------
     InputError
-        A line without a feed where there are several supplies.
+        A line without a feed or tap where there are several supplies.
     """
-    fed = {feed.line for feed in house.feeds}
+    fed = {feed.line for feed in house.feeds} | {trunk.line for trunk in house.trunks}
     added = []
     for line in house.lines:
         if line.name not in fed:
@@ -75,7 +48,7 @@ def all_feeds(house: House) -> tuple[Feed, ...]:
     return (*house.feeds, *added)
 
 
-def distinct(values: F) -> F:
+def distinct(values: Sequence[float]) -> F:
     """Return the positions in rising order, without repeated ones."""
     rising = np.sort(values)
     keep = np.ones(len(rising), bool)
@@ -83,19 +56,41 @@ def distinct(values: F) -> F:
     return rising[keep]
 
 
-def tie_positions(bus: Bus, span: LineSpan, unit: Unit) -> Iterator[float]:
-    """Yield the positions (m) where a bus is tied to its line.
+def tie_places(bus: Bus, places: LinePlaces) -> list[Place]:
+    """Return the places where a bus is tied to its line, in order along it.
 
     Raises
     ------
     InputError
-        A position that isn't on the line, or a bus of no length.
+        A position that isn't on the line or beyond the bus, or a bus of no length.
     """
-    start = position_on_line(bus.start, span, unit, f'bus "{bus.name}", start')
-    stop = position_on_line(bus.stop, span, unit, f'bus "{bus.name}", stop')
-    start, stop = min(start, stop), max(start, stop)
+    key = f'bus "{bus.name}"'
+    ends = places.at(bus.start, f"{key}, start"), places.at(bus.stop, f"{key}, stop")
+    start, stop = min(ends), max(ends)
     if stop - start < SAME_POSITION:
-        raise InputError("starts and stops at the same position", key=f'bus "{bus.name}"')
+        raise InputError("starts and stops at the same position", key=key)
+    if bus.ties:
+        return _given_ties(bus, places, start, stop)
     steps = max(1, round((stop - start) / bus.every)) if bus.every else 1
-    for k in range(steps + 1):
-        yield start + (stop - start) * k / steps
+    return [places.nearby(start + (stop - start) * k / steps) for k in range(steps + 1)]
+
+
+def _given_ties(bus: Bus, places: LinePlaces, start: float, stop: float) -> list[Place]:
+    key, unit = f'bus "{bus.name}", ties', places.unit
+    found = []
+    for text in bus.ties:
+        place = places.place(text, key)
+        if not start - SAME_POSITION <= place.along <= stop + SAME_POSITION:
+            raise InputError(
+                f'"{text[:40]}" is {show_length(place.along, unit)} along the line, beyond the '
+                f"bus, which runs from {show_place(start, unit)} to {show_length(stop, unit)}",
+                key=key,
+            )
+        found.append(place)
+    found.sort(key=lambda p: p.wire)
+    for one, two in pairwise(found):
+        if two.wire - one.wire <= SAME_POSITION:
+            raise InputError(
+                f"two ties are at one place, {show_length(one.along, unit)} along the line", key=key
+            )
+    return found

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from lumenmap.house.supplies import Bus, Feed
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import continuous_load
-from lumenmap.parts.wires import wire
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.site import Site
 
@@ -83,9 +81,9 @@ def verify(
     white = analyse(fed, full_white(fed.pixels), "")
     lowest = next(x.lowest for x in white.lines if x.name == line)
     amps = [white.feeds[f.name] for f in new]
-    along = [site.house.wire_defaults.string, *([bus.wire] if bus else [])]
-    for f, a in zip(feeds, amps, strict=True):
-        thin = min(ampacity(wire(w), site.house.wire_defaults.ampacity) for w in (f.wire, *along))
+    for k, (f, a) in enumerate(zip(feeds, amps, strict=True)):
+        point = next(p for p in fed.wiring.fuses if p.owner == f"plan {k}")
+        thin = fed.wiring.may_carry(*fed.wiring.thinnest(fed.wiring.behind(point)))
         if not a <= continuous_load(f.fuse) * (1 + 1e-6) or f.fuse > thin:
             return (
                 lowest,

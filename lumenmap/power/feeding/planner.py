@@ -13,11 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.units import LENGTH
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
 from lumenmap.parts.wires import STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.pixels.pixelmap import LineSpan
-from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.power.feeding.feed_positions import best_positions
 from lumenmap.power.feeding.line_model import LineModel
 from lumenmap.power.feeding.option import Option, PlannedBus, PlannedFeed, verify
@@ -59,7 +57,7 @@ class Planner:
         self.model = LineModel(places, 2 / siemens, amps)
         self.max_drop = drop_fraction * (self.supply.volts - kind.min_volts)
         # A feed's current flows both ways; its fuse must suit string and bus as well as its wire.
-        ampacities = [ampacity(w, house.wire_defaults.ampacity) for w in along]
+        ampacities = [house.wire_defaults.may_carry(w, 2 * len(along)) for w in along]
         self.ampacity_behind = min(ampacities)
         # Conductors share a current by their conductance; the first at its ampacity is the limit.
         self.line_ampacity = min(
@@ -79,9 +77,7 @@ class Planner:
         for feed in self.house.feeds:
             if feed.supply != self.supply.name or not feed.wire:
                 continue
-            at = position_on_line(
-                feed.at, spans[feed.line], self.house.unit, f'feed "{feed.name}", at'
-            )
+            at = self.site.places[feed.line].at(feed.at, f'feed "{feed.name}", at')
             if feed.line == self.span.name:
                 found.append(feed.length + np.abs(places - at))
             else:
@@ -144,7 +140,7 @@ class Planner:
 
     def _load(self, size: Wire) -> float:
         """Return the continuous current (A) of the largest fuse that protects the wire."""
-        limit = min(ampacity(size, self.house.wire_defaults.ampacity), self.ampacity_behind)
+        limit = min(self.house.wire_defaults.may_carry(size), self.ampacity_behind)
         return max((continuous_load(f) for f in BLADES if f <= limit), default=0.0)
 
     def place(self, count: int, size: Wire, apart: int = 1) -> list[int]:

@@ -7,39 +7,30 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import ALIKE
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
-from lumenmap.parts.ampacity import ampacity
-from lumenmap.parts.fuses import continuous_load
 from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.light import white_of
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.wiring import (
-    POLARITIES,
-    Conductor,
-    ConductorKind,
-    PowerWiring,
-    build_wiring,
-)
-from lumenmap.power.limits.parts import PARTS, Parts, Row, in_parts
+from lumenmap.power.circuit.assembly import build_wiring
+from lumenmap.power.circuit.wiring import PowerWiring
+from lumenmap.power.limits.figures import Figures, budget_rows
+from lumenmap.power.limits.parts import PARTS, Parts
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
 
 #: Values summed at once: bounds the memory of `Budgets.amps_of`.
 _CHUNK = 1 << 20
-#: Conductors whose shares are worked out together: bounds the memory of one solve.
-_AT_ONCE = 16
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +49,8 @@ class Budgets:
         (K, N) how much of each pixel's current is in each budget, in 4096ths.
     channel_amps
         (C,) A of each channel of one pixel at code 255, canonical order.
+    white
+        (3,) the white die's light, as `lumenmap.codes.white` takes it.
     """
 
     names: tuple[str, ...]
@@ -66,6 +59,7 @@ class Budgets:
     idle: F
     parts: Parts
     channel_amps: F
+    white: F = field(default_factory=lambda: np.array(ALIKE))
 
     def __len__(self) -> int:
         return len(self.names)
@@ -162,7 +156,7 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     """
     wiring = wiring or build_wiring(house, pixelmap)
     try:
-        found = _budgets(_rows(house, wiring), pixelmap.kind, len(pixelmap))
+        found = _budgets(budget_rows(house, wiring), pixelmap.kind, len(pixelmap))
     except InputError as error:
         raise error.at(file=house.file, key="wiring.ampacity") from None
     for name, what, limit, idle in zip(
@@ -177,9 +171,6 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
     return found
 
 
-Figures = tuple[str, BudgetKind, float, Row]
-
-
 def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
     names, kinds, amps, rows = zip(*found, strict=True)
     parts = Parts(tuple(rows), pixels)
@@ -190,90 +181,10 @@ def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:
         idle_amps(parts, kind),
         parts,
         np.array(kind.channel_ma, float) / 1000,
+        white_of(kind),
     )
 
 
 def idle_amps(parts: Parts, kind: PixelKind) -> F:
     """Return A (K,) that each budget's pixels draw with all codes 0."""
     return parts.totals() * kind.idle_ma / 1000
-
-
-def _rows(house: House, wiring: PowerWiring) -> list[Figures]:
-    """Return (name, kind, A, row) of each budget: supplies, then fuses and feeds, then wire."""
-    table = house.wire_defaults.ampacity
-    leads = {f.name: [wiring.of("feed", f.name, p)[0] for p in POLARITIES] for f in wiring.feeds}
-    shares = _shares(wiring, [conductor for pair in leads.values() for conductor in pair])
-    both = {name: [shares[id(c)] for c in pair] for name, pair in leads.items()}
-    found: list[Figures] = []
-    for supply in house.supplies:
-        own = [both[f.name][0] for f in wiring.feeds if f.supply == supply.name]
-        if own:
-            found.append((supply.name, "supply", supply.amps, in_parts(np.sum(own, axis=0))))
-    for feed in wiring.feeds:
-        if feed.fuse is not None:
-            found.append(
-                (feed.name, "branch", continuous_load(feed.fuse), in_parts(both[feed.name][0]))
-            )
-        if feed.wire:
-            limit = ampacity(wiring.wires["feed", feed.name], table)
-            found += [(feed.name, "wire", limit, s) for s in _different(both[feed.name])]
-    described = {f.line for f in wiring.feeds if f.wire}
-    stretches = wiring.by_owner
-    for line, connections in wiring.connections.items():
-        if line not in described:
-            continue  # where its wire comes from is unknown
-        buses = [b.name for b in house.buses if b.line == line]
-        owners: list[tuple[ConductorKind, str]] = [("string", line), *(("bus", b) for b in buses)]
-        for kind, owner in owners:
-            limit = ampacity(wiring.wires[kind, owner], table)
-            runs = [stretches.get((kind, owner, polarity), []) for polarity in POLARITIES]
-            found += [
-                (f"{owner} {kind} at {show_place(at, house.unit)}", "wire", limit, row)
-                for at, row in _busiest(wiring, runs, connections)
-            ]
-    return found
-
-
-def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F]:
-    """Return the share (N,) of each pixel's current in each conductor, by the conductor's id."""
-    found: dict[int, F] = {}
-    for i in range(0, len(conductors), _AT_ONCE):
-        some = conductors[i : i + _AT_ONCE]
-        shares = wiring.network.shares([c.resistor for c in some])
-        found |= {id(c): share for c, share in zip(some, shares, strict=True)}
-    return found
-
-
-def _busiest(
-    wiring: PowerWiring, runs: list[list[Conductor]], connections: list[float]
-) -> list[tuple[float, Row]]:
-    """Return (m, row) on both sides of each connection: nowhere between is the current higher.
-
-    Between two connections every pixel takes some of the current, so it is highest at one end.
-
-    Parameters
-    ----------
-    runs
-        The stretches of the positive conductor, then of the negative, in order along the line.
-    """
-    near: list[tuple[float, Conductor, int]] = []
-    for run, away in zip(runs, (1, -1), strict=True):
-        places = [c.at for c in run]
-        for at in connections:
-            after, before = bisect_right(places, at), bisect_left(places, at) - 1
-            # Away from the connection; what flows towards it is highest at the next one.
-            near += [(at, run[after], away)] if after < len(run) else []
-            near += [(at, run[before], -away)] if before >= 0 else []
-    shares = _shares(wiring, [c for _, c, _ in near])
-    found: dict[bytes, tuple[float, Row]] = {}
-    for at, conductor, sign in near:
-        row = in_parts(shares[id(conductor)] * sign)
-        if len(row.pixels):
-            found.setdefault(row.key, (at, row))
-    return list(found.values())
-
-
-def _different(rows: list[F]) -> list[Row]:
-    """Return the rows of both conductors, or of one if they are equal."""
-    out, back = (in_parts(r) for r in rows)
-    return [out] if out.key == back.key else [out, back]

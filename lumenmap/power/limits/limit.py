@@ -90,7 +90,7 @@ def in_channels(light: NDArray[np.float32], budgets: Budgets) -> NDArray[np.floa
     channels = len(budgets.channel_amps)
     if light.ndim != 3 or light.shape[2] not in (3, channels):
         raise ValueError(f"light is {light.shape}; expected (frames, pixels, 3 or {channels})")
-    return split_white(light) if light.shape[2] < channels else light
+    return split_white(light, budgets.white) if light.shape[2] < channels else light
 
 
 def _fit(scaled: Planes, demand: F, budgets: Budgets) -> tuple[Planes, F, F]:

@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.dither import thresholds
+from lumenmap.codes.dither import thresholds, where_seen
 from lumenmap.codes.planes import from_planes, to_planes
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.choices import BudgetKind
@@ -67,14 +67,13 @@ class LimitOptions:
     slew
         How fast a gliding gain may change: halvings or doublings a second.
     dither
-        Temporal dithering: neighbouring codes in turn, so that their mean over a few frames is the
-        light between them.
+        In dim light, neighbouring codes by turns, so that their mean is the light between them.
     """
 
     mode: LimitMode = "glide"
     per: LimitScope = "house"
     slew: float = 0.5
-    dither: bool = False
+    dither: bool = True
 
     def __post_init__(self) -> None:
         if self.mode not in MODES:
@@ -101,12 +100,15 @@ class Limiter:
         Frames/s of the show.
     gains
         (frames of the show, Z) planned gains; None until they are planned.
+    brightness
+        0..1: what all light is multiplied by before it is counted and rounded.
     """
 
     budgets: Budgets
     options: LimitOptions
     fps: float
     gains: F | None = None
+    brightness: float = 1.0
 
     @property
     def needs_plan(self) -> bool:
@@ -165,7 +167,7 @@ class Limiter:
 
     def demand(self, light: NDArray[np.float32]) -> F:
         """Return the demand of a block of light, a few numbers a frame, for `plan`."""
-        codes = np.rint(to_planes(in_channels(light, self.budgets)))
+        codes = np.rint(self._steps(light))
         return self._demand(codes, self.budgets.amps_of_planes(codes))
 
     def _demand(self, codes: Planes, demand: F) -> F:
@@ -209,9 +211,9 @@ class Limiter:
     def limit(self, light: NDArray[np.float32], first: int = 0) -> Limited:
         """Quantise and limit a block (T, N, C) that starts at frame ``first`` of the show."""
         o = self.options
-        if not o.dither and self.gains is None and o.per == "house":
+        if not o.dither and self.gains is None and o.per == "house" and self.brightness == 1:
             return limit(light, self.budgets)
-        scaled = to_planes(in_channels(light, self.budgets))
+        scaled = self._steps(light)
         ceiling = np.rint(scaled)
         demand = self.budgets.amps_of_planes(ceiling)
         if self.gains is not None:
@@ -219,6 +221,13 @@ class Limiter:
         else:
             gain = self._gains(self._demand(ceiling, demand), lambda gains, _: gains)
         return self._apply(scaled, ceiling, demand, gain, first)
+
+    def _steps(self, light: NDArray[np.float32]) -> Planes:
+        """Return light (T, N, C) as planes in steps of one code, dimmed by the brightness."""
+        steps = to_planes(in_channels(light, self.budgets))
+        if self.brightness != 1:
+            steps *= np.float32(self.brightness)
+        return steps
 
     def _apply(self, scaled: Planes, ceiling: Planes, demand: F, gain: F, first: int) -> Limited:
         frames, pixels = scaled.shape[1:]
@@ -228,7 +237,8 @@ class Limiter:
             scaled *= gain[:, self.zones].astype(np.float32)
         rounding = None
         if self.options.dither:
-            rounding = thresholds(first, frames, pixels, len(scaled))
+            each = thresholds(first, frames, pixels, len(scaled), self.fps)
+            rounding = where_seen(scaled, each)
             codes = np.floor(scaled + rounding)
             np.minimum(codes, 255, out=codes)
             ceiling = np.minimum(np.floor(scaled + 1), 255)

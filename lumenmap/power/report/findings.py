@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from lumenmap.core.units import show_length
 from lumenmap.house.supplies import Feed
-from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import (
     BLADES,
     CONTINUOUS,
@@ -114,14 +113,18 @@ def _supplies(site: Site, white: Analysis) -> Iterator[str]:
 
 def thinnest_behind(site: Site, feed: Feed) -> tuple[Wire, str]:
     """Return the wire of least ampacity behind a feed's fuse, and what it is."""
-    house, wiring = site.house, site.wiring
-    behind = [(wiring.wires["string", feed.line], "the string's own wire")]
-    if feed.wire:
-        behind.append((wiring.wires["feed", feed.name], "the feed's wire"))
-    behind += [
-        (wiring.wires["bus", b.name], f'bus "{b.name}"') for b in house.buses if b.line == feed.line
-    ]
-    return min(behind, key=lambda pair: ampacity(pair[0], house.wire_defaults.ampacity))
+    wiring = site.wiring
+    point = next(f for f in wiring.fuses if (f.kind, f.owner) == ("feed", feed.name))
+    kind, owner = wiring.thinnest(wiring.behind(point))
+    what = {"string": "the string's own wire", "feed": "the feed's wire"}
+    return wiring.wires[kind, owner], what.get(kind, f'{kind} "{owner}"')
+
+
+def thinnest_amps(site: Site, feed: Feed) -> float:
+    """Return the A that the wire of least ampacity behind a feed's fuse may carry."""
+    wiring = site.wiring
+    point = next(f for f in wiring.fuses if (f.kind, f.owner) == ("feed", feed.name))
+    return wiring.may_carry(*wiring.thinnest(wiring.behind(point)))
 
 
 def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
@@ -134,7 +137,7 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[str]:
         )
         return
     thin, what = thinnest_behind(site, feed)
-    may = ampacity(thin, site.house.wire_defaults.ampacity)
+    may = thinnest_amps(site, feed)
     best = largest_fuse(may)
     fits = (
         f"{best:g} A is the largest blade fuse that protects it"

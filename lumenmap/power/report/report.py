@@ -87,6 +87,7 @@ class PowerReport:
             "cases": [_case(a) for a in self.cases],
             "findings": list(self.findings),
             "notes": list(self.site.pixels.notes),
+            "assumptions": list(self.site.assumptions),
         }
 
     def lines(self) -> list[str]:
@@ -158,6 +159,9 @@ def _case(a: Analysis) -> dict[str, Any]:
         "title": a.title,
         "supplies": a.supplies,
         "feeds": a.feeds,
+        "trunks": a.flowing.trunks,
+        "taps": a.flowing.taps,
+        "wanted": asdict(a.wanted),
         "wires": [asdict(w) for w in a.wires],
         "lines": [asdict(line) for line in a.lines],
         "drawn_watts": a.drawn_watts,

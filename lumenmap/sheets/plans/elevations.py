@@ -121,7 +121,8 @@ def _shows_well(site: Site, view: View, name: str) -> bool:
     edge = site.house.edges[name]
     full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
     flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
-    towards = edge.facing @ view.viewer > MIN_FACING or edge.facing[2] > 0.9
+    facing = edge.facings
+    towards = bool(((facing @ view.viewer > MIN_FACING) | (facing[:, 2] > 0.9)).any())
     return bool(flat >= MIN_LENGTH * full and towards)
 
 

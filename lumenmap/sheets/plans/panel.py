@@ -12,7 +12,6 @@ from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import Labels, around
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
-from lumenmap.power.circuit.positions import position_on_line
 from lumenmap.sheets.plans.views import View
 from lumenmap.site import Site
 
@@ -135,7 +134,7 @@ class Pen:
                 self._end(points[where], f"{span.name} {text}", colour)
         for number, feed in enumerate(self.site.house.feeds, 1):
             if feed.line == span.name:
-                place = position_on_line(feed.at, span, self.site.house.unit, f'feed "{feed.name}"')
+                place = self.site.places[span.name].at(feed.at, f'feed "{feed.name}"')
                 near = on_edges[
                     np.abs(self.site.pixels.along_line[span.slice][on_edges] - place).argmin()
                 ]

@@ -12,6 +12,7 @@ import pytest
 from tests.controller.board.conftest import DECODER, INCLUDE, PLAYER, SOURCES, compile_c
 
 ROOT = Path(__file__).parents[3]
+TEXT = PLAYER.parent / "text"
 
 
 def test_five_commands_of_the_readme_end_in_a_running_simulator(tmp_path):
@@ -53,9 +54,9 @@ def test_simulator_draws_the_lines_in_colour(tmp_path, lumenmap, examples):
 
 
 def test_board_md_names_every_file_there_is():
-    text = (PLAYER / "BOARD.md").read_text()
+    text = (TEXT / "BOARD.md").read_text()
     linked = set(re.findall(r"\]\((\w+\.md)\)", text))
-    assert linked == {p.name for p in [*PLAYER.glob("*.md"), *DECODER.glob("*.md")]} - {"BOARD.md"}
+    assert linked == {p.name for p in [*TEXT.glob("*.md"), *DECODER.glob("*.md")]} - {"BOARD.md"}
     for source in PLAYER.glob("*.[ch]"):
         assert f"{source.stem}." in text or "lumenmap_" in source.name, source.name
 
@@ -63,7 +64,7 @@ def test_board_md_names_every_file_there_is():
 def test_flashes_are_those_of_the_header_and_the_page():
     header = (PLAYER / "evening.h").read_text()
     assert "1 playing, 2 live, 3 dark" in header
-    rows = re.findall(r"^\| (\d) \| (.*?) \|", (PLAYER / "BOARD.md").read_text(), re.M)
+    rows = re.findall(r"^\| (\d) \| (.*?) \|", (TEXT / "BOARD.md").read_text(), re.M)
     assert [int(n) for n, _ in rows] == list(range(1, 8))
     words = ["plays", "live", "dark", "time isn't known", "no good image", "can't be read", "over"]
     assert all(w in told for (_, told), w in zip(rows, words, strict=True))

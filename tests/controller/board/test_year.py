@@ -68,9 +68,10 @@ def made(tmp_path_factory):
     almanac = load_almanac(file)
     pieces, span = pieces_of(almanac, YEAR)
     shows = sorted({p.show for p in pieces})
+    made = [(show, ()) for show in shows]
     assert [s.name for s in shows] == ["a.toml", "b.toml", "c.toml"]
     images = [flash_image(show_of(40, (4,), seed=80 * (i + 1), fps=8.0)) for i in range(3)]
-    table = year_table(entries(pieces, shows), [image_id(i) for i in images], span, default=1)
+    table = year_table(entries(pieces, made), [image_id(i) for i in images], span, default=1)
     return almanac, shows, images, table, pieces
 
 
@@ -333,7 +334,7 @@ def test_year_command_writes_a_board_that_compiles_and_plays(lumenmap, examples,
 def test_shows_of_two_houses_are_refused(made, tmp_path):
     almanac = made[0]
 
-    def render(show: Path, folder: Path):
+    def render(show: Path, folder: Path, values):
         return show_of(8, (4,) if show.name == "a.toml" else (5,))
 
     with pytest.raises(InputError, match="is for another house than the first show of the year"):

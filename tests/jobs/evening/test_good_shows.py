@@ -18,14 +18,14 @@ class Kitchen:
         self.good = GoodShows(folder, self.render, self.check)
         self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
-    def render(self, show, folder):
+    def render(self, show, folder, brightness, values):
         text = show.read_text()
         self.rendered.append(text)
         if text.startswith("broken"):
             raise InputError("is not TOML", file=show)
         if text.startswith("crash"):
             raise ZeroDivisionError("an effect's own mistake")
-        codes = np.full((3, 2, 3), int(text.split()[1]), np.uint8)
+        codes = np.full((3, 2, 3), round(brightness * int(text.split()[1])), np.uint8)
         (folder / "frames.rgb").write_bytes(codes.tobytes())
         digest = hashlib.sha256(codes.tobytes()).hexdigest()
         line = {"name": "a", "first": 0, "count": 2, "universe": 1, "order": "RGB"}
@@ -170,3 +170,18 @@ def test_change_is_seen_also_of_a_show_that_was_refused(kitchen, tmp_path):
     put(tmp_path, "level 90 dimmer")
     assert kitchen.good.changed(show)
     assert value(kitchen.good.get(show)) == 90 and not kitchen.good.changed(show)
+
+
+def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
+    """Both stay ready, so that a dim hour begins without a gap; a broken show falls back on either."""
+    kitchen = Kitchen(tmp_path / "kept")
+    (tmp_path / "shows").mkdir(exist_ok=True)
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show)) == 100 and value(kitchen.good.get(show, 0.4)) == 40
+    assert value(kitchen.good.get(show)) == 100 and len(kitchen.rendered) == 2
+    assert not kitchen.good.changed(show, 0.4) and kitchen.good.changed(show, 0.5)
+    again = Kitchen(tmp_path / "kept")
+    assert value(again.good.get(show, 0.4)) == 40 and not again.rendered
+    put(tmp_path, "broken")
+    assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
+    assert "playing another good show" in again.good.problems[show.name]

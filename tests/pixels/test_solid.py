@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from lumenmap.house.load import load_house
-from lumenmap.house.solid import TOLERANCE, inside
+from lumenmap.pixels.solid import TOLERANCE, inside
 from tests.small_house import WALL
 
 MASS = (
@@ -18,7 +18,7 @@ depth = 5
 eave = 2.5
 overhang = 0.4
 position = [3, -2]
-heading = 25
+rotate = 25
 base = 0.3
 """
 )

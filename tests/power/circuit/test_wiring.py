@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.wiring import build_wiring
 
 #: 14 AWG, ohm/m at 20 °C: computed from ASTM B258 and 17.241 ohm mm²/km [K].
 AWG_14 = 8.285e-3

@@ -22,7 +22,7 @@ def inside(mass: Mass, points: Points, depth: float = TOLERANCE) -> NDArray[np.b
     """
     shape = roof(mass)
     level = points - np.array([*mass.position, mass.base])
-    c, s = np.cos(mass.heading), np.sin(mass.heading)
+    c, s = np.cos(mass.rotate), np.sin(mass.rotate)
     x, y, z = level[:, 0] * c + level[:, 1] * s, level[:, 1] * c - level[:, 0] * s, level[:, 2]
     # Distances from the nearest wall and from the roof's upper face, positive inwards.
     walls = np.minimum.reduce([x, mass.width - x, y, mass.depth - y])

@@ -1,0 +1,185 @@
+"""What is done for each message of a browser, and whether it may ask for it."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from lumenmap.colour.palette import Palette
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.desk.client import Client
+from lumenmap.desk.describe_show import palette_check, strip
+from lumenmap.desk.files.meaning import ConflictError
+from lumenmap.desk.hub import Hub
+from lumenmap.desk.wire import asked, told
+from lumenmap.desk.wire.asked import ClientMessage
+from lumenmap.desk.wire.stretch import read, write
+
+#: What a device with the right "evening" may ask.
+_EVENING = (
+    asked.Open,
+    asked.Look,
+    asked.AllowFlashing,
+    asked.Choose,
+    asked.Brightness,
+    asked.Dark,
+    asked.UndoEvening,
+)
+_TONIGHT = (asked.Choose, asked.Brightness, asked.Dark, asked.UndoEvening)
+
+
+class Answers:
+    """Answers browsers' messages.
+
+    Parameters
+    ----------
+    invite
+        Returns the invitation for a message.
+    """
+
+    def __init__(self, hub: Hub, invite: Callable[[asked.Invite], told.Invitation]) -> None:
+        self._hub, self._invite = hub, invite
+        self._acts: dict[type[Any], Callable[[Client, Any], Awaitable[None]]] = {
+            asked.Open: self._open,
+            asked.Look: self._look,
+            asked.MakeEdits: self._edit,
+            asked.Undo: self._walk,
+            asked.Redo: self._walk,
+            asked.Restore: self._walk,
+            asked.NewShow: self._new_show,
+            asked.Choose: self._tonight,
+            asked.Brightness: self._tonight,
+            asked.Dark: self._tonight,
+            asked.UndoEvening: self._tonight,
+            asked.LightHouse: self._light,
+            asked.AllowFlashing: self._allow,
+            asked.CheckPalette: self._palette,
+            asked.Invite: self._invited,
+        }
+
+    async def take(self, client: Client, text: str | bytes) -> str:
+        """Answer a message; return why the socket has to be closed, or nothing."""
+        if not client.messages.take():
+            return "This page sends more than 300 messages a second. Load it again."
+        message: ClientMessage | None = None
+        try:
+            message = read(text)
+            self._check(client, message)
+            await self._acts[type(message)](client, message)
+        except LumenmapError as error:
+            if not client.answer(write(_refusal(message, error))):
+                return "This page asks more than it reads. Load it again."
+        return ""
+
+    def _check(self, client: Client, message: ClientMessage) -> None:
+        if client.rights != "compose" and not isinstance(message, _EVENING):
+            raise InputError(
+                "this device may change the evening only; pair it again from a device that "
+                "composes to let it do more"
+            )
+        if hasattr(message, "id") and not client.edits.take():
+            raise InputError("this page sends more than 60 changes a second; slow down")
+
+    def _accept(self, client: Client, number: int, file: str = "", version: int = 0) -> None:
+        client.answer(write(told.Accepted(id=number, file=file, version=version)))
+
+    async def _open(self, client: Client, message: asked.Open) -> None:
+        hub = self._hub
+        show = await hub.on_bench(hub.session.open, message.file)
+        if client.file is not None:
+            hub.live.leave(client)
+        client.file = message.file
+        if not show.exposed:
+            show.exposed = True
+            exposure = await hub.on_bench(hub.pictures.exposure, show.project)
+            show.exposure = exposure
+        await hub.tell_show(message.file, client)
+        hub.live.look(client, show.number, 0)
+        if (take := hub.live.take(show.number)) is not None:
+            hub.tell_findings(take, client)
+
+    async def _look(self, client: Client, message: asked.Look) -> None:
+        show = self._hub.session.shows.get(message.file)
+        if show is None or client.file != message.file:
+            raise InputError("open the show before you look at it")
+        if client.rights == "compose":
+            show.looked_at = message.frame
+        self._hub.live.look(client, show.number, message.frame)
+
+    async def _edit(self, client: Client, message: asked.MakeEdits) -> None:
+        hub = self._hub
+        words = (message.edits, message.version, message.label, message.gesture)
+        show = await hub.on_bench(hub.session.change, message.file, *words)
+        self._accept(client, message.id, message.file, show.document.version)
+        await self._changed(message.file)
+
+    async def _walk(self, client: Client, message: asked.Undo | asked.Redo | asked.Restore) -> None:
+        hub = self._hub
+        show = await hub.on_bench(hub.session.walk, message.file, message.type)
+        self._accept(client, message.id, message.file, show.document.version)
+        await self._changed(message.file)
+
+    async def _changed(self, name: str) -> None:
+        await self._hub.tell_show(name)
+        self._hub.save_soon(name)
+
+    async def _new_show(self, client: Client, message: asked.NewShow) -> None:
+        hub = self._hub
+        name = await hub.on_bench(hub.session.new_show, message.title, message.copy_of)
+        self._accept(client, message.id, name)
+        await hub.tell_news()
+
+    async def _tonight(
+        self,
+        client: Client,
+        message: asked.Choose | asked.Brightness | asked.Dark | asked.UndoEvening,
+    ) -> None:
+        await self._hub.on_bench(self._hub.evening.change, message)
+        self._accept(client, message.id)
+        await self._hub.tell_news()
+
+    async def _light(self, client: Client, message: asked.LightHouse) -> None:
+        await self._hub.light_house(client, message)
+        self._accept(client, message.id)
+
+    async def _allow(self, client: Client, message: asked.AllowFlashing) -> None:
+        change = client.allowed.add if message.allow else client.allowed.discard
+        change(message.file)
+        show = self._hub.session.shows.get(message.file)
+        if show is not None and (take := self._hub.live.take(show.number)) is not None:
+            self._hub.tell_findings(take, client)
+
+    async def _palette(self, client: Client, message: asked.CheckPalette) -> None:
+        site = self._hub.session.site
+        if site is None:
+            raise InputError("the house file can't be read yet; mend it first")
+        palette = Palette(
+            "colours",
+            message.stops,
+            space=message.space,
+            hue=message.hue,
+            cyclic=message.cyclic,
+            steps=message.steps,
+        )
+        check = palette_check(palette, site.house.kind)
+        client.answer(write(told.PaletteChecked(id=message.id, strip=strip(palette), check=check)))
+
+    async def _invited(self, client: Client, message: asked.Invite) -> None:
+        client.answer(write(self._invite(message)))
+
+
+def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:
+    """Return an error as the page shows it, beside the control that asked."""
+    sentence = error.message if isinstance(error, InputError) else str(error)
+    edits = message.edits if isinstance(message, asked.MakeEdits) else []
+    path = list(edits[0].path) if len(edits) == 1 else None
+    conflict = isinstance(error, ConflictError)
+    return told.Refused(
+        id=getattr(message, "id", None),
+        sentence=sentence[:1].upper() + sentence[1:] + ("" if sentence[-1:] in ".?!" else "."),
+        file=getattr(message, "file", None) or "",
+        path=list(error.path) if isinstance(error, ConflictError) else path,
+        yours=error.yours if isinstance(error, ConflictError) else None,
+        theirs=error.theirs if isinstance(error, ConflictError) else None,
+        conflict=conflict,
+    )

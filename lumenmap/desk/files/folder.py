@@ -1,0 +1,158 @@
+"""The folder that was opened: the files in it that the desk reads and writes, and no others.
+
+Strategy: a browser names a file; the desk looks the name up in its own list of the folder, and
+never makes a path of what it was given.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.files import inside, write_whole
+from lumenmap.core.plain import plain
+from lumenmap.core.regular import read_regular
+from lumenmap.core.tables import LARGEST, load_toml
+
+Kind = Literal["house", "show", "almanac"]
+_KINDS: tuple[Kind, ...] = ("house", "almanac", "show")
+#: Files of a folder that are looked at, at most.
+MOST_FILES = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A file of the folder: its kind, if it can be read; else what it seems to be, and why not."""
+
+    name: str
+    kind: Kind | None
+    problem: InputError | None = None
+
+
+class Folder:
+    """A house's folder.
+
+    Raises
+    ------
+    InputError
+        Not a folder, or one without a house.
+    """
+
+    def __init__(self, path: Path) -> None:
+        if not path.exists():
+            raise InputError(f"no such folder; lumenmap new {path} makes one to start", file=path)
+        if not path.is_dir():
+            raise InputError("isn't a folder; name the folder that the house is in", file=path)
+        self.path = path
+        self.files: dict[str, Listed] = {}
+        self.look()
+        if self.house is None:
+            raise InputError(
+                f"has no house file; lumenmap new {path} makes one to start from", file=path
+            )
+
+    def look(self) -> None:
+        """List the folder again."""
+        before, self.files = self.files, {}
+        names = sorted(p.name for p in self.path.glob("*.toml"))[:MOST_FILES]
+        for name in names:
+            path = inside(self.path, name)
+            if path is None or path.is_symlink() or not path.is_file():
+                continue
+            try:
+                data = load_toml(path)
+            except InputError as error:
+                # Broken for the moment, it stays what it was; before, its name tells.
+                known = before[name].kind if name in before else None
+                self.files[name] = Listed(name, known or _by_name(name), error)
+            else:
+                kind = next((k for k in _KINDS if k in data), None)
+                if kind is not None:
+                    self.files[name] = Listed(name, kind)
+
+    def named(self, kind: Kind) -> list[str]:
+        """Return the names of the files of a kind, the usual one first."""
+        names = [f.name for f in self.files.values() if f.kind == kind]
+        return sorted(names, key=lambda n: (n != f"{kind}.toml", n))
+
+    @property
+    def house(self) -> str | None:
+        """The house file's name."""
+        return next(iter(self.named("house")), None)
+
+    @property
+    def almanac(self) -> str | None:
+        """The almanac's name."""
+        return next(iter(self.named("almanac")), None)
+
+    def path_of(self, name: str, kind: Kind | None = None) -> Path:
+        """Return the path of a file that is listed.
+
+        Raises
+        ------
+        InputError
+            It isn't.
+        """
+        found = self.files.get(name)
+        if found is None or (kind is not None and found.kind != kind):
+            names = self.named(kind) if kind else list(self.files)
+            what = f"no {kind} file" if kind else "no file"
+            raise InputError(f'{what} "{plain(name, 60)}" in this folder{near(name, names)}')
+        return self.path / found.name
+
+    def read(self, name: str) -> str:
+        """Return a listed file's text.
+
+        Raises
+        ------
+        InputError
+            It isn't listed or can't be read.
+        """
+        path = self.path_of(name)
+        try:
+            return read_regular(path, LARGEST).decode()
+        except (OSError, UnicodeDecodeError) as error:
+            raise InputError(f"can't be read: {error}", file=path) from None
+
+    def write(self, name: str, text: str) -> None:
+        """Write a listed file, whole.
+
+        Raises
+        ------
+        InputError
+            It isn't listed or can't be written.
+        """
+        write_whole(self.path_of(name), text)
+
+    def create(self, title: str, text: str) -> str:
+        """Write a new file named after a title; return its name."""
+        stem = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:40] or "show"
+        names = (f"{stem}{n}.toml" for n in ("", *(f"-{i}" for i in range(2, 100))))
+        name = next((n for n in names if not (self.path / n).exists()), None)
+        if name is None:
+            raise InputError(f'there are too many shows called "{plain(title, 60)}"')
+        write_whole(self.path / name, text)
+        self.look()
+        return name
+
+
+def parse(text: str, path: Path) -> dict[str, Any]:
+    """Return a text's tables.
+
+    Raises
+    ------
+    InputError
+        Not TOML.
+    """
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"is not TOML: {error}", file=path) from None
+
+
+def _by_name(name: str) -> Kind:
+    return next((k for k in _KINDS if name == f"{k}.toml"), "show")

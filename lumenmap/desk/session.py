@@ -1,0 +1,263 @@
+"""One open house: its files as they are in everybody's hands, and what follows from them.
+
+Everything here runs in one thread, the bench, so that files are read, checked and written one after
+another and the event loop never waits for them. `lumenmap.desk.hub` brings browsers to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.desk.files.blocks import literal
+from lumenmap.desk.files.document import Document, Proposal
+from lumenmap.desk.files.folder import Folder, parse
+from lumenmap.desk.light.live import Live
+from lumenmap.desk.wire.asked import Edit
+from lumenmap.jobs.project import Project
+from lumenmap.show.load import show_from
+from lumenmap.show.registry import Effect, effects
+from lumenmap.site import Site
+
+
+@dataclass(slots=True)
+class OpenShow:
+    """A show that is open: its file, its project, and how bright its picture is drawn."""
+
+    number: int
+    document: Document
+    project: Project
+    exposure: float = 1.0
+    exposed: bool = False
+    looked_at: int = field(default=0)  # the frame at which an edit is tried first
+
+
+class Session:
+    """The files of one folder, open for editing.
+
+    Parameters
+    ----------
+    folder
+        The folder.
+    live
+        What renders shows.
+    effect_folders
+        Folders of effects that the user named; their code is run.
+    now
+        Returns the time, UTC.
+    """
+
+    def __init__(
+        self,
+        folder: Path,
+        live: Live,
+        *,
+        effect_folders: Iterable[Path] = (),
+        now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    ) -> None:
+        self.folder = Folder(folder)
+        self.live, self.now = live, now
+        self.effect_folders = tuple(effect_folders)
+        self.site: Site | None = None
+        self.shows: dict[str, OpenShow] = {}
+        self.problems: dict[str, InputError] = {}
+        self.effects: dict[str, Effect] = {}
+        self.read_effects()
+        self.read_house()
+
+    def read_effects(self) -> None:
+        """Find the effects again; the last good ones stay if one is broken."""
+        try:
+            self.effects = effects(self.effect_folders)
+            self.problems.pop("effects", None)
+        except InputError as error:
+            self.problems["effects"] = error
+            if not self.effects:
+                self.effects = effects()
+        self.live.rendering.forget()
+
+    def read_house(self) -> None:
+        """Read the house again; the last good one stays if it is broken."""
+        name = self.folder.house
+        if name is None:
+            return
+        try:
+            site = Site.read(self.folder.path_of(name))
+            _ = site.pixels, site.budgets
+        except LumenmapError as error:
+            self.problems[name] = _as_input(error)
+            return
+        self.problems.pop(name, None)
+        self.site = site
+
+    def again(self) -> None:
+        """Lay all open shows on the house again: it, or an effect, has changed."""
+        for name, show in self.shows.items():
+            try:
+                show.project = self.project(show.document.path, show.document.text)
+            except LumenmapError as error:
+                self.problems[name] = _as_input(error)
+            else:
+                self.problems.pop(name, None)
+                self._put(show)
+
+    def project(self, path: Path, text: str, frame: int = 0) -> Project:
+        """Return the project that a show file's text makes; one of its frames is tried.
+
+        Raises
+        ------
+        LumenmapError
+            Anything wrong in it, or with an effect.
+        """
+        if self.site is None:
+            house = self.folder.house or "the house file"
+            raise InputError(f"{house} can't be read yet; mend it first")
+        show = show_from(parse(text, path), path, unit=self.site.house.unit, known=self.effects)
+        project = Project.of(show, self.site)
+        frame = min(frame, show.frames - 1)
+        self.live.rendering(project.plan, frame, frame + 1)
+        return project
+
+    def open(self, name: str) -> OpenShow:
+        """Open a show, or return it if it is open.
+
+        Raises
+        ------
+        LumenmapError
+            No such show, or it can't be read.
+        """
+        path = self.folder.path_of(name, "show")
+        if name not in self.shows:
+            text = self.folder.read(name)
+            project = self.project(path, text)
+            self.shows[name] = OpenShow(len(self.shows) + 1, Document(path, text), project)
+            self._put(self.shows[name])
+        return self.shows[name]
+
+    def _put(self, show: OpenShow) -> None:
+        self.live.put(show.number, show.document.version, show.project)
+
+    def change(
+        self, name: str, edits: Sequence[Edit], version: int, label: str, gesture: str
+    ) -> OpenShow:
+        """Make edits of a show, all or none.
+
+        Raises
+        ------
+        LumenmapError
+            Why they aren't made.
+        """
+        show = self._editable(name)
+        return self._accept(show, show.document.change(edits, version, label, gesture))
+
+    def walk(self, name: str, way: str) -> OpenShow:
+        """Undo, redo or restore a show.
+
+        Raises
+        ------
+        LumenmapError
+            Why that isn't done.
+        """
+        show = self._editable(name)
+        proposals = {
+            "undo": show.document.undo,
+            "redo": show.document.redo,
+            "restore": show.document.restore,
+        }
+        return self._accept(show, proposals[way]())
+
+    def _editable(self, name: str) -> OpenShow:
+        """Return a show that the disk has as we know it, or with what an editor did to it."""
+        show = self.open(name)
+        self.take_from_disk(name)
+        problem = self.problems.get(name)
+        if problem is not None and problem.key != "disk":
+            raise InputError(
+                f"{name} can't be read as it stands on disk, so it isn't changed from here: "
+                f"{problem.message}"
+            )
+        return show
+
+    def _accept(self, show: OpenShow, proposal: Proposal) -> OpenShow:
+        show.project = self.project(show.document.path, proposal.text, show.looked_at)
+        show.document.accept(proposal)
+        self._put(show)
+        return show
+
+    def take_from_disk(self, name: str) -> bool:
+        """Read an open show from disk, if that has changed; return whether anything is new."""
+        show = self.shows[name]
+        try:
+            text = self.folder.read(name)
+            if text == show.document.on_disk and name not in self.problems:
+                return False
+            merged = show.document.merged(text)
+            project = self.project(show.document.path, merged, show.looked_at)
+        except LumenmapError as error:
+            known, self.problems[name] = self.problems.get(name), _as_input(error)
+            return str(known) != str(error)
+        mended = self.problems.pop(name, None) is not None
+        if not show.document.from_disk(text, merged):
+            return mended
+        show.project = project
+        self._put(show)
+        return True
+
+    def save(self, name: str) -> bool:
+        """Write an open show if the disk lacks its newest text; return whether anything is new."""
+        document = self.shows[name].document
+        if document.saved:
+            return False
+        news = self.take_from_disk(name)  # an editor may have saved in these milliseconds
+        if document.saved or (name in self.problems and self.problems[name].key != "disk"):
+            return news
+        try:
+            self.folder.write(name, document.text)
+        except InputError as error:
+            reason = f"{error.message}; the desk keeps your changes, and tries again"
+            self.problems[name] = InputError(reason, file=name, key="disk")
+            return True
+        document.on_disk, document.unsaved = document.text, []
+        self.problems.pop(name, None)
+        return True
+
+    def new_show(self, title: str, copy_of: str | None) -> str:
+        """Make a show file; return its name.
+
+        Raises
+        ------
+        InputError
+            It can't be written, or there is no such show to copy.
+        """
+        if copy_of is None:
+            house = self.folder.house or "house.toml"
+            text = _BLANK.format(title=literal(title), house=literal(house))
+        else:
+            path = self.folder.path_of(copy_of, "show")
+            text = Document(path, self.folder.read(copy_of)).retitled(title)
+        return self.folder.create(title, text)
+
+
+#: What a new show begins with: one calm layer on the whole house.
+_BLANK = """\
+[show]
+name = {title}
+house = {house}
+fps = 30
+length = "30 s"
+match_screen = true
+
+[[cue]]
+name = "first"
+
+[[cue.layer]]
+effect = "still"
+palette = "candlelight"
+"""
+
+
+def _as_input(error: LumenmapError) -> InputError:
+    return error if isinstance(error, InputError) else InputError(str(error))

@@ -1,0 +1,110 @@
+"""What is told of an open house: messages made from a session."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lumenmap.colour.palettes import builtin
+from lumenmap.core.errors import LumenmapError
+from lumenmap.desk.describe_house import house_facts
+from lumenmap.desk.describe_show import cue_facts, effect_facts, palette_facts, palettes_of
+from lumenmap.desk.files.folder import parse
+from lumenmap.desk.session import Session
+from lumenmap.desk.wire import facts, told
+from lumenmap.desk.wire import stretch as wire
+from lumenmap.motion.easing import NAMES
+from lumenmap.motion.ways import PLACES, WAYS
+from lumenmap.show.load import show_from
+from lumenmap.show.model import BLENDS
+
+
+def session_message(session: Session, picture: str) -> told.Session:
+    """Return what a page is told first; rights and place are those of a stranger."""
+    site = session.site
+    unit = site.house.unit if site else "m"
+    return told.Session(
+        version=wire.VERSION,
+        folder=session.folder.path.resolve().name,
+        rights="evening",
+        local=False,
+        house=house_facts(site, picture) if site else None,
+        effects=effect_facts(session.effects, unit),
+        palettes=palette_facts(builtin(), own=False),
+        blends=list(BLENDS),
+        easings=[name for name in NAMES if "(" not in name],
+        ways=dict(WAYS),
+        corners=[*PLACES, *(site.house.corners if site else ())],
+    )
+
+
+def rows(session: Session) -> told.Shows:
+    """Return the shows of the folder."""
+    found = []
+    for name in session.folder.named("show"):
+        title, seconds, problem = Path(name).stem, None, ""
+        try:
+            if name in session.shows:
+                show = session.shows[name].project.show
+                title, seconds = show.name, show.seconds
+            elif session.site is not None:
+                path = session.folder.path_of(name)
+                raw = parse(session.folder.read(name), path)
+                unit = session.site.house.unit
+                read = show_from(raw, path, unit=unit, known=session.effects)
+                title, seconds = read.name, read.seconds
+        except LumenmapError as error:
+            problem = str(error).splitlines()[0]
+        found.append(facts.ShowRow(file=name, title=title, seconds=seconds, problem=problem))
+    return told.Shows(shows=found)
+
+
+def titles(session: Session) -> dict[str, str]:
+    """Return the title of each show file."""
+    return {row.file: row.title for row in rows(session).shows}
+
+
+def show_message(session: Session, name: str) -> told.Show:
+    """Return what the page needs to know of an open show."""
+    opened = session.shows[name]
+    document, show = opened.document, opened.project.show
+    named = document.data.get("palette", {})
+    return told.Show(
+        file=name,
+        version=document.version,
+        number=opened.number,
+        saved=document.saved,
+        title=show.name,
+        fps=show.fps,
+        frames=show.frames,
+        tempo=document.data.get("show", {}).get("tempo"),
+        data=document.json,
+        cues=cue_facts(opened.project),
+        palettes=palettes_of(named),
+        exposure=opened.exposure,
+        can_undo=bool(document.steps),
+        can_redo=bool(document.undone),
+        undoes=document.steps[-1].label if document.steps else "",
+        redoes=document.undone[-1].label if document.undone else "",
+        changed_by=document.changed_by,
+        notes=list(show.notes),
+    )
+
+
+def problem_message(session: Session) -> told.Problems:
+    """Return all files that can't be used as they stand."""
+    found = dict(session.problems)
+    for listed in session.folder.files.values():
+        if listed.problem is not None:
+            found.setdefault(listed.name, listed.problem)
+    return told.Problems(
+        problems=[
+            facts.Problem(
+                file=name,
+                sentence=": ".join(filter(None, [e.key if e.key != "disk" else "", e.message])),
+                line=e.line,
+                excerpt=e.excerpt,
+            )
+            for name, error in found.items()
+            for e in error.each[:5]
+        ]
+    )

@@ -1,0 +1,31 @@
+"""Brightness over time: the fades of a cue."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.motion.shapes import luminance
+from lumenmap.show.model import Cue
+
+F = NDArray[np.float64]
+
+
+def fades(cue: Cue, t: F) -> F:
+    """Return a cue's brightness 0..1 at times ``t`` (T, 1) s: 0 outside the cue.
+
+    A fade-out is 1 minus the fade-in's curve, so that a cue that fades out while another fades in
+    adds up to 1 all the way. Fades that look even don't: each by itself goes to dark and from it.
+    """
+    since, left = t - cue.start, cue.start + cue.length - t
+    gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
+    if cue.fade_in > 0:
+        gain *= _seen(cue, cue.easing(np.clip(since / cue.fade_in, 0, 1)))
+    if cue.fade_out > 0:
+        gain *= _seen(cue, 1 - cue.easing(np.clip(1 - left / cue.fade_out, 0, 1)))
+    return gain
+
+
+def _seen(cue: Cue, part: F) -> F:
+    part = np.clip(part, 0, 1)
+    return luminance(part) if cue.even else part

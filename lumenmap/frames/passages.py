@@ -1,0 +1,39 @@
+"""Passages: the speed or period at which an effect passes its whole way in a given time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from lumenmap.core.errors import InputError
+from lumenmap.motion.at import At
+from lumenmap.motion.ways import measure
+from lumenmap.show.registry import Effect
+
+
+def timed(effect: Effect, over: float, places: At, options: Mapping[str, Any]) -> dict[str, float]:
+    """Return the option that makes one passage last ``over`` s.
+
+    Parameters
+    ----------
+    places
+        Those that the layer lights; of several edges, the longest is passed in that time.
+
+    Raises
+    ------
+    InputError
+        It would be faster or slower than the effect goes.
+    """
+    name = effect.driven_by
+    kind = effect.options[name].kind
+    if name == "period":
+        if not kind.contains(over):
+            raise InputError(f"is {over:g} s; {effect.name} takes {kind.expected()}")
+        return {name: over}
+    way = options.get("way", f"from {options.get('start')}")
+    whole = float(measure(places, way).whole.max(initial=0.0))
+    if not kind.contains(whole / over):
+        raise InputError(
+            f"is {over:g} s for {whole:.3g} m, {whole / over:.3g} m/s; expected {kind.expected()}"
+        )
+    return {name: whole / over}

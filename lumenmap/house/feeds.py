@@ -1,0 +1,164 @@
+"""Reading what feeds the lines: supplies, feeds, trunks with their taps, buses."""
+
+from __future__ import annotations
+
+from lumenmap.core.errors import InputError, unknown
+from lumenmap.house.choices import Unit
+from lumenmap.house.electric import BusTable, FeedTable, SupplyTable, TapTable
+from lumenmap.house.file import HouseFile
+from lumenmap.house.model import Line
+from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk, position
+from lumenmap.house.wiring import require_unique
+from lumenmap.parts.fuses import OF_LABEL
+from lumenmap.parts.kinds import PixelKind
+
+#: A supply whose voltage differs by more than this part from the pixels' is a mistake: from the
+#: tolerance of pixels' data sheets, 4.5 to 5.5 V for 5 V parts [P], rounded up for long runs [C].
+VOLTAGE_TOLERANCE = 0.2
+
+
+def read_supplies(table: HouseFile, kind: PixelKind) -> tuple[Supply, ...]:
+    """Return the supplies.
+
+    Raises
+    ------
+    InputError
+        A name used twice, or a voltage that doesn't fit the pixels.
+    """
+    require_unique("supply", (t.name for t in table.supply))
+    for t in table.supply:
+        if abs(t.volts - kind.volts) > VOLTAGE_TOLERANCE * kind.volts:
+            raise InputError(
+                f"is {t.volts:g} V, but {kind.name} pixels take {kind.volts:g} V",
+                key=f'supply "{t.name}", volts',
+            )
+    return tuple(_supply(t) for t in table.supply)
+
+
+def _supply(t: SupplyTable) -> Supply:
+    key = f'supply "{t.name}"'
+    if t.amps is None and t.label_amps is None:
+        raise InputError(
+            "needs amps, what it may give for hours, or label_amps, the current on its label, of "
+            f"which {100 * OF_LABEL:g} % counts",
+            key=key,
+        )
+    if t.amps is not None and t.label_amps is not None and t.amps > t.label_amps:
+        raise InputError(
+            f"is {t.amps:g} A, more than the {t.label_amps:g} A of its label", key=f"{key}, amps"
+        )
+    amps = t.amps if t.amps is not None else OF_LABEL * (t.label_amps or 0.0)
+    return Supply(t.name, t.volts, amps, t.label_amps)
+
+
+def read_feeds(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Feed, ...]:
+    """Return the feeds, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown supply or line, or a position that makes no sense.
+    """
+    supplies = [t.name for t in table.supply]
+    found = tuple(_feed(t, supplies, lines, table.house.unit) for t in table.feed)
+    require_unique("feed", (f.name for f in found))
+    return found
+
+
+def _feed(t: FeedTable, supplies: list[str], lines: tuple[Line, ...], unit: Unit) -> Feed:
+    key = f'feed "{t.name}"' if t.name else f'feed "{t.supply}" to "{t.to}"'
+    _require_supply(t.supply, supplies, f"{key}, supply")
+    _require_line(t.to, lines, f"{key}, to")
+    position(t.at, unit, f"{key}, at")
+    name = t.name or f"{t.supply} to {t.to} {t.at}"
+    return Feed(name, t.supply, t.to, t.at, t.wire, float(t.length), t.fuse)
+
+
+def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> tuple[Bus, ...]:
+    """Return the buses, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown line, or a position that makes no sense.
+    """
+    found = []
+    for i, t in enumerate(tables):
+        name = t.name or f"bus {i + 1}"
+        key = f'bus "{name}"'
+        _require_line(t.along, lines, f"{key}, along")
+        position(t.start, unit, f"{key}, start")
+        position(t.stop, unit, f"{key}, stop")
+        for tie in t.ties:
+            position(tie, unit, f"{key}, ties")
+        if t.ties and t.tie_every is not None:
+            raise InputError("has tie_every and ties; expected one of them", key=key)
+        if len(t.ties) == 1:
+            raise InputError(
+                "is one place; a bus is tied at two or more, or it carries nothing",
+                key=f"{key}, ties",
+            )
+        every = float(t.tie_every) if t.tie_every is not None else None
+        found.append(Bus(name, t.along, t.wire, t.start, t.stop, every, tuple(t.ties), t.tie_fuse))
+    require_unique("bus", (b.name for b in found))
+    return tuple(found)
+
+
+def read_trunks(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Trunk, ...]:
+    """Return the trunks, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown supply or line, a position that makes no sense, or no tap.
+    """
+    supplies, unit = [t.name for t in table.supply], table.house.unit
+    found = []
+    for i, t in enumerate(table.trunk):
+        name = t.name or f"trunk {i + 1}"
+        key = f'trunk "{name}"'
+        _require_supply(t.supply, supplies, f"{key}, supply")
+        _require_line(t.along, lines, f"{key}, along")
+        position(t.start, unit, f"{key}, start")
+        position(t.stop, unit, f"{key}, stop")
+        if not any(tap.trunk == name for tap in table.tap):
+            raise InputError("has no [[tap]], so it feeds nothing", key=key)
+        found.append(
+            Trunk(name, t.supply, t.along, t.start, t.stop, t.wire, float(t.length), t.fuse)
+        )
+    require_unique("trunk", (t.name for t in found))
+    return tuple(found)
+
+
+def read_taps(tables: list[TapTable], trunks: tuple[Trunk, ...], unit: Unit) -> tuple[Tap, ...]:
+    """Return the taps, each with a name.
+
+    Raises
+    ------
+    InputError
+        A name used twice, an unknown trunk, or a position that makes no sense.
+    """
+    names = [t.name for t in trunks]
+    found = []
+    for t in tables:
+        key = f'tap "{t.name}"' if t.name else f'tap from "{t.trunk}"'
+        if t.trunk not in names:
+            raise InputError(unknown("trunk", t.trunk, names), key=f"{key}, trunk")
+        at = "" if t.at is None else t.at
+        if at:
+            position(at, unit, f"{key}, at")
+        name = t.name or f"{t.trunk} tap at {at or 'the nearest connector'}"
+        found.append(Tap(name, t.trunk, at, t.wire, float(t.length), t.fuse))
+    require_unique("tap", (t.name for t in found))
+    return tuple(found)
+
+
+def _require_supply(name: str, supplies: list[str], key: str) -> None:
+    if name not in supplies:
+        raise InputError(unknown("supply", name, supplies, plural="Supplies"), key=key)
+
+
+def _require_line(name: str, lines: tuple[Line, ...], key: str) -> None:
+    names = [x.name for x in lines]
+    if name not in names:
+        raise InputError(unknown("line", name, names), key=key)

@@ -1,0 +1,124 @@
+"""A ramp: a number that changes over time, and what it adds up to.
+
+Strategy: a distance is the integral of a speed, so that a speed that changes doesn't jump. The
+integral is split in two: the first value times the time, exactly as for a plain number, and the sum
+of what the ramp differs from that, which is 0 as long as it doesn't change. So a ramp that stays
+the same gives the same light as the plain number, to the bit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.motion.easing import Easing, linear
+from lumenmap.motion.shapes import lightness, luminance
+
+F = NDArray[np.float64]
+
+#: Steps of each piece whose sums are tabulated; an eased piece is summed to 1e-7 of itself.
+_STEPS = 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """A value for each of some times, and how it gets from each to the next.
+
+    Attributes
+    ----------
+    at
+        Rising times (s) since the cue's start. Before the first and after the last the value
+        stays.
+    to
+        The value (SI) at each of them.
+    repeat
+        Starts again after the last time; the first time is 0 then.
+    even
+        The values are brightnesses, and change in steps that are even to the eye.
+    low, high
+        The option's range, which an easing that overshoots doesn't leave.
+    """
+
+    at: tuple[float, ...]
+    to: tuple[float, ...]
+    easing: Easing = linear
+    repeat: bool = False
+    even: bool = False
+    low: float = -np.inf
+    high: float = np.inf
+
+    def __call__(self, since: F) -> F:
+        """Return the value at times (any shape) since the cue's start, s."""
+        at = np.array(self.at)
+        since = np.asarray(since, np.float64)
+        if self.repeat:
+            since = since % at[-1]
+        piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
+        return self._value(piece, (since - at[piece]) / (at[piece + 1] - at[piece]))
+
+    def _value(self, piece: NDArray[np.intp], part: F) -> F:
+        """Return the value ``part`` 0..1 of the way through each piece."""
+        to = np.array(self.to)
+        eased = self.easing(np.clip(part, 0, 1))
+        if self.even:
+            light = lightness(np.clip(to, 0, 1))
+            mixed = light[piece] + (light[piece + 1] - light[piece]) * eased
+            # A piece that doesn't change keeps its value to the bit.
+            same = to[piece] == to[piece + 1]
+            value = np.where(same, to[piece], luminance(np.clip(mixed, 0, 1)))
+        else:
+            value = to[piece] + (to[piece + 1] - to[piece]) * eased
+        return np.asarray(np.clip(value, self.low, self.high))
+
+    @property
+    def most(self) -> float:
+        """The highest value that it takes."""
+        return float(_tabulated(self).max())
+
+    @property
+    def least(self) -> float:
+        """The lowest value that it takes."""
+        return float(_tabulated(self).min())
+
+    def gained(self, since: F, inverse: bool = False) -> F:
+        """Return the integral since time 0 of what the value differs from the first one.
+
+        Parameters
+        ----------
+        since
+            (…) s since the cue's start.
+        inverse
+            Of 1/value instead, for a period whose turns are counted; no value may be 0 then.
+        """
+        times, sums, last = _sums(self, inverse)
+        if not self.repeat:
+            found = np.interp(since, times, sums)
+            return np.asarray(found + last * np.maximum(np.asarray(since) - times[-1], 0))
+        rounds = np.floor(np.asarray(since) / times[-1])
+        inside = np.asarray(since) - rounds * times[-1]
+        return np.asarray(rounds * sums[-1] + np.interp(inside, times, sums))
+
+
+@lru_cache(64)
+def _tabulated(ramp: Ramp) -> F:
+    """Return the values (pieces, `_STEPS` + 1) of each piece, at even steps."""
+    part = np.broadcast_to(np.linspace(0, 1, _STEPS + 1), (len(ramp.at) - 1, _STEPS + 1))
+    piece = np.broadcast_to(np.arange(len(ramp.at) - 1)[:, None], part.shape)
+    return ramp._value(piece, part)
+
+
+@lru_cache(64)
+def _sums(ramp: Ramp, inverse: bool) -> tuple[F, F, float]:
+    """Return times, the integral up to each, and how fast it grows after the last."""
+    at, values = np.array(ramp.at), _tabulated(ramp)
+    first = float(ramp.to[0])
+    over = 1 / values - 1 / first if inverse else values - first
+    step = np.diff(at)[:, None] / _STEPS
+    added = (over[:, 1:] + over[:, :-1]) / 2 * step
+    times = at[:-1, None] + step * np.arange(1, _STEPS + 1)
+    last = 0.0 if ramp.repeat else float(over[-1, -1])
+    sums = np.cumsum(added.ravel())
+    return np.concatenate([at[:1], times.ravel()]), np.concatenate([[0.0], sums]), last

@@ -1,0 +1,92 @@
+"""Options that may change while an effect runs: what an effect gets, and how it asks.
+
+An option whose type is `Varying` is a plain number, or a `Course` if a show gives a ramp for it. An
+effect doesn't look which; it asks one of the functions below::
+
+    moved(speed, t)      how far something has gone, in place of speed * t
+    turned(period, t)    how many periods have passed, in place of t / period
+    now(level)           the value at each frame, in place of level
+    value_at(rate, when) the value at other times, of any shape
+    highest(tail)        the highest value of all, for what must be one number; or lowest
+
+With a plain number each is that plain formula, and costs nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.motion.ramp import Ramp
+
+F = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """A ramp over the frames of one block.
+
+    Attributes
+    ----------
+    ramp
+        Its values, by the time since the cue's start.
+    since
+        (T, 1) s since the cue's start, for each frame.
+    pace
+        How fast the layer's own time runs.
+    late
+        s from the cue's start to the moment at which the layer's own time is 0.
+    """
+
+    ramp: Ramp
+    since: F
+    pace: float = 1.0
+    late: float = 0.0
+
+
+#: The type of an option that may vary: a number, or a ramp's course.
+Varying = float | Course
+
+
+def now(value: Varying) -> float | F:
+    """Return the value at each frame: the number itself, or (T, 1)."""
+    return value.ramp(value.since) if isinstance(value, Course) else value
+
+
+def moved(speed: Varying, t: F) -> F:
+    """Return the distance gone (T, 1) at times ``t`` (T, 1): the integral of the speed."""
+    if isinstance(speed, Course):
+        return speed.ramp.to[0] * t + speed.pace * _gained(speed, inverse=False)
+    return speed * t
+
+
+def turned(period: Varying, t: F) -> F:
+    """Return how many periods have passed (T, 1) at times ``t`` (T, 1)."""
+    if isinstance(period, Course):
+        return t / period.ramp.to[0] + period.pace * _gained(period, inverse=True)
+    return t / period
+
+
+def _gained(course: Course, inverse: bool) -> F:
+    # From where the layer's own time is 0, so that there nothing has moved.
+    start = np.array(course.late)
+    return course.ramp.gained(course.since, inverse) - course.ramp.gained(start, inverse)
+
+
+def value_at(value: Varying, t: F) -> float | F:
+    """Return the value at other times ``t`` (any shape) of the layer's own clock, s."""
+    if isinstance(value, Course):
+        return value.ramp(t / value.pace + value.late if value.pace else value.late + 0 * t)
+    return value
+
+
+def highest(value: Varying) -> float:
+    """Return the highest value that an option takes."""
+    return value.ramp.most if isinstance(value, Course) else value
+
+
+def lowest(value: Varying) -> float:
+    """Return the lowest value that an option takes."""
+    return value.ramp.least if isinstance(value, Course) else value

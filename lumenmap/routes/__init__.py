@@ -1,0 +1,1 @@
+"""Ways along the roofline, as a house file and a show file write them."""

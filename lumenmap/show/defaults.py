@@ -1,0 +1,61 @@
+"""``[defaults]``: what every cue and layer of a show has unless it says otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from lumenmap.core.errors import InputError, Mistakes, near
+from lumenmap.show.file import LayerTable
+from lumenmap.show.registry import Effect
+
+
+def with_defaults(raw: dict[str, Any], path: Path, known: Mapping[str, Effect]) -> dict[str, Any]:
+    """Return a show file's tables with its defaults written into each cue and layer.
+
+    A key that is an option of effects goes to the layers whose effect has it.
+
+    Raises
+    ------
+    InputError
+        A key that is neither a layer's nor an option of any effect.
+    """
+    table = raw.get("defaults")
+    cues = raw.get("cue")
+    if not isinstance(table, dict) or not table or not isinstance(cues, list):
+        return raw
+    own = {field.alias or name for name, field in LayerTable.model_fields.items()}
+    options = {name for effect in known.values() for name in effect.options}
+    mistakes = Mistakes()
+    for key in table:
+        with mistakes.gathered(path, f"defaults.{key}"):
+            if key != "cue" and key not in own | options:
+                hint = near(key, sorted(own | options)) or "."
+                raise InputError(f"no layer has such a key, and no effect such an option{hint}")
+    mistakes.raise_all()
+    cue_defaults = table.get("cue") if isinstance(table.get("cue"), dict) else {}
+    return {**raw, "cue": [_cue(cue, cue_defaults or {}, table, own, known) for cue in cues]}
+
+
+def _cue(
+    cue: Any,
+    defaults: Mapping[str, Any],
+    table: Mapping[str, Any],
+    own: set[str],
+    known: Mapping[str, Effect],
+) -> Any:
+    if not isinstance(cue, dict):
+        return cue
+    made = {**defaults, **cue}
+    if isinstance(layers := cue.get("layer"), list):
+        made["layer"] = [_layer(layer, table, own, known) for layer in layers]
+    return made
+
+
+def _layer(layer: Any, table: Mapping[str, Any], own: set[str], known: Mapping[str, Effect]) -> Any:
+    if not isinstance(layer, dict):
+        return layer
+    effect = known.get(str(layer.get("effect", table.get("effect", ""))))
+    takes = own | set(effect.options if effect else ())
+    return {**{k: v for k, v in table.items() if k in takes and k != "cue"}, **layer}

@@ -1,0 +1,106 @@
+"""Options over time: every effect takes ramps as it takes numbers, wherever time is cut."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_array_equal
+
+from lumenmap.frames.plan import PlannedLayer, part
+from lumenmap.frames.render import evaluate
+from lumenmap.motion.easing import easing
+from lumenmap.motion.ramp import Ramp
+from lumenmap.show.model import Layer
+from tests.effects.test_contract import AT, DOT, EACH, EFFECTS, PALETTE
+
+#: Times since a cue's start, some of them before it.
+SINCE = np.arange(-12, 78)[:, None] / 15
+#: Speeds and times that an effect can't change: what has begun must end as it began.
+STEADY = {
+    "antiphon": {"note"},
+    "eavesdrip": {"gather"},
+    "hearth": {"slowest"},
+    "peepers": {"stay"},
+    "rebound": {"flight"},
+    "skyburst": {"every", "rise", "fade"},
+    "starfall": {"speed", "every"},
+    "summerstorm": {"every"},
+    "swap": {"hold", "turn"},
+    "turnbeam": {"period"},
+    "unroll": {"speed", "period"},
+    "woodpile": {"speed", "fill", "hold"},
+}
+VARYING = [(e, name) for e in EFFECTS.values() for name, s in e.options.items() if s.may_vary]
+IDS = [f"{effect.name}-{name}" for effect, name in VARYING]
+
+
+def planned(effect, pace=1.0, late=0.0, **given_) -> PlannedLayer:
+    options = effect.read({}) | given_
+    if effect.name == "picture" and "file" not in given_:
+        options["file"] = DOT
+    layer = Layer(effect, options, PALETTE, (), "normal", 1.0, "layer", pace=pace, delay=late)
+    return PlannedLayer(layer, AT, None, options, late)
+
+
+def ends(kind, effect="") -> tuple[float, float]:
+    """Two values of a kind that an evening may hold, apart from each other."""
+    if (effect, kind.help) == ("bands", EFFECTS["bands"].options["soft"].kind.help):
+        return 0.005, 0.02  # no more than half a band
+    low, high = kind.low, min(kind.high, max(kind.low + 1, kind.low * 20, 8.0))
+    return low + (high - low) * 0.2, low + (high - low) * 0.7
+
+
+@pytest.mark.parametrize(("effect", "name"), VARYING, ids=IDS)
+@settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(share=st.floats(0, 1), pace=st.sampled_from([1.0, -0.7, 2.5]), repeat=st.booleans())
+def test_a_ramp_that_stays_the_same_is_the_plain_number_to_the_bit(
+    effect, name, share, pace, repeat
+):
+    low, high = ends(effect.options[name].kind, effect.name)
+    value = low + (high - low) * share
+    still = Ramp((0.0, 1.3, 2.0), (value,) * 3, easing("ease-in"), repeat)
+    plain = evaluate(planned(effect, pace, 0.4, **{name: value}), SINCE)
+    assert_array_equal(evaluate(planned(effect, pace, 0.4, **{name: still}), SINCE), plain)
+
+
+@pytest.mark.parametrize(("effect", "name"), VARYING, ids=IDS)
+@pytest.mark.parametrize("step", [1, 7])
+def test_a_ramped_option_may_be_cut_anywhere(effect, name, step):
+    ramp = Ramp(
+        (0.0, 1.0, 4.0),
+        (
+            *ends(effect.options[name].kind, effect.name),
+            ends(effect.options[name].kind, effect.name)[0],
+        ),
+        easing("ease"),
+    )
+    layer = planned(effect, **{name: ramp})
+    whole = evaluate(layer, SINCE)
+    cut = [evaluate(layer, SINCE[i : i + step]) for i in range(0, len(SINCE), step)]
+    assert_array_equal(np.concatenate(cut), whole)
+    half = slice(0, len(AT.xyz) // 2)
+    some = part(AT, half)
+    assert_array_equal(evaluate(replace(layer, at=some), SINCE), whole[:, half])
+
+
+@pytest.mark.parametrize(("effect", "name"), VARYING, ids=IDS)
+def test_a_ramp_begins_as_its_first_value_and_then_changes_the_light(effect, name):
+    ramp = Ramp((0.0, 3.0), ends(effect.options[name].kind, effect.name))
+    plain = evaluate(planned(effect, **{name: ramp.to[0]}), SINCE)
+    light = evaluate(planned(effect, **{name: ramp}), SINCE)
+    assert np.isfinite(light).all()
+    assert 0 <= light[..., :3].min() <= light[..., :3].max() <= 1 + 1e-6
+    if effect.name != "glint":  # which draws at the highest rate, and leaves some out
+        assert_array_equal(light[SINCE[:, 0] <= 0], plain[SINCE[:, 0] <= 0])
+    assert (light != plain).any()
+
+
+@EACH
+def test_every_number_length_and_share_may_vary_and_so_may_speeds_that_add_up(effect):
+    steady = {name for name, s in effect.options.items() if s.kind.gradual and not s.may_vary}
+    assert steady == STEADY.get(effect.name, set())
+    for spec in effect.options.values():
+        assert spec.may_vary <= math.isfinite(spec.kind.high)
