@@ -63,12 +63,15 @@ PLAN = {
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
-    "jobs.evening": "core almanac core.folders controller.files controller.e131",
+    "jobs.evening": (
+        "core almanac core.folders power.account controller.files controller.e131 controller jobs"
+    ),
+    "cli.evening": "core almanac controller.e131 controller jobs cli.shared jobs.evening",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
         "core colour drawing almanac core.folders starter house pixels show site power.account "
         "power.report power.feeding pictures.scene pictures controller.files controller.e131 "
-        "sheets.plans sheets controller jobs cli.shared jobs.evening reference"
+        "sheets.plans sheets controller jobs cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

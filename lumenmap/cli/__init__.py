@@ -41,6 +41,9 @@ COMMANDS = (
     "help",
 )
 
+#: Those whose files are in the room `evening`.
+EVENING = ("tonight", "year", "run", "status")
+
 app = typer.Typer(
     name="lumenmap",
     help="Light for the pixels on your roofline: see it on a picture of your house, keep it within "
@@ -78,7 +81,8 @@ def register(names: Iterable[str]) -> None:
         command = name.rstrip("_")
         if command in known:
             continue
-        found = getattr(importlib.import_module(f"lumenmap.cli.{name}"), name)
+        room = "evening." if name in EVENING else ""
+        found = getattr(importlib.import_module(f"lumenmap.cli.{room}{name}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:

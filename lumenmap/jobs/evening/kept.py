@@ -44,8 +44,8 @@ class Kept:
         self.trouble = ""
 
     def place(self, wish: Wish) -> str:
-        """Return the name of a show's folder; not by its values, which may be others every night."""
-        show, brightness, _ = wish
+        """Return the name of a show's folder."""
+        show, brightness, _ = wish  # not by its values, which may be others every night
         key = hashlib.sha256(str(show.resolve()).encode()).hexdigest()[:12]
         dim = f"-{brightness:.4f}" if brightness < 1 else ""
         return f"{show.stem}-{key}{dim}"
