@@ -52,6 +52,23 @@ def run(
     sync: Sync = 0,
     steady: Steady = False,
     effect_folders: Effects = None,
+    hub: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="An MQTT broker, such as mqtt://user@192.168.1.5, through which a home hub turns "
+            "the light on, off and down and chooses the show. The password is taken from "
+            "LUMENMAP_HUB_PASSWORD, or from the file that LUMENMAP_HUB_PASSWORD_FILE names.",
+        ),
+    ] = "",
+    hub_discovery: Annotated[
+        str,
+        typer.Option(
+            metavar="PREFIX",
+            help="Prefix of the MQTT topics on which your hub looks for devices; its manual names "
+            "it. Without it none are announced.",
+        ),
+    ] = "",
 ) -> None:
     """Play what the almanac says, every evening, until stopped.
 
@@ -70,6 +87,7 @@ def run(
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.ways import feed
     from lumenmap.core.system import user_state
+    from lumenmap.hub.address import read_broker
     from lumenmap.jobs.evening.evenings import Evenings, play_evenings, state_folder
 
     if systemd:
@@ -86,5 +104,7 @@ def run(
         StreamOptions(sync=sync, steady=steady),
         state,
         tuple(effect_folders or ()),
+        read_broker(hub) if hub else None,
+        hub_discovery,
     )
     play_evenings(asked, stop, stop.wait, log)

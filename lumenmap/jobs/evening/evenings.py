@@ -22,10 +22,13 @@ from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.presence import Presence
 from lumenmap.controller.ways import Feed
 from lumenmap.core.service import ServiceManager
+from lumenmap.hub.address import Broker
+from lumenmap.hub.client import House, Hub
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
 from lumenmap.jobs.evening.background import Every
 from lumenmap.jobs.evening.good_shows import GoodShows
+from lumenmap.jobs.evening.hub_status import HubStatus
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.maker import Maker
 from lumenmap.jobs.evening.nightly import Doing, Nightly
@@ -45,6 +48,8 @@ class Evenings:
     ----------
     source
         Makes the stream's source for a house.
+    hub, discovery
+        A home hub's broker, and the prefix of the messages by which it finds the light.
     """
 
     almanac: Path
@@ -54,6 +59,8 @@ class Evenings:
     options: StreamOptions = field(default_factory=StreamOptions)
     state: Path | None = None
     effect_folders: Iterable[Path] = ()
+    hub: Broker | None = None
+    discovery: str = ""
 
 
 def state_folder(almanac: Path, state: Path | None = None) -> Path:
@@ -123,8 +130,14 @@ class _Evening:
         self._wire = _AskedWire(self._wire_folder)
         self._amps = Amps()
         self._doing = Doing(ready=self._keeper.ready)
-        self._heart = Heart(folder / STATUS, self._status, now_utc)
+        self._hub = self._joined(asked) if asked.hub is not None else None
+        self._heart = Heart(folder / STATUS, self._status, now_utc, self._hub)
         self._writing = Every(BEAT_SECONDS, self._beat, "writing the status")
+
+    def _joined(self, asked: Evenings) -> HubStatus:
+        assert asked.hub is not None
+        house = House(lambda: self._keeper.ready.almanac, now_utc)
+        return HubStatus(Hub(asked.hub, house, self._log, prefix=asked.discovery))
 
     def _targets(self) -> Iterable[Any]:
         sender = self._sender
@@ -160,6 +173,8 @@ class _Evening:
         manager.ready()
         for thread in threads:
             thread.start()
+        if self._hub is not None:
+            self._hub.hub.start()
         try:
             nightly.run(ended)
         finally:
@@ -167,6 +182,8 @@ class _Evening:
             for thread in threads:
                 thread.stop()
             self._heart.beat()
+            if self._hub is not None:
+                self._hub.hub.stop()
             self._wire.release()
             self._presence.close()
             self._sender.close()

@@ -13,12 +13,13 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from lumenmap.almanac.model import Piece
 from lumenmap.almanac.year import row
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
-from lumenmap.jobs.evening.nightly import Doing, State
+from lumenmap.jobs.evening.nightly import Doing, Ready, State
 from lumenmap.jobs.wire import FOLDER
 
 STATUS = "status.json"
@@ -35,6 +36,7 @@ class Stretch(_Part):
     """What plays from when to when; a row of `lumenmap tonight`."""
 
     show: str
+    title: str = ""
     rule: str
     start: datetime
     stop: datetime
@@ -109,11 +111,17 @@ def doing_now(doing: Doing) -> dict[str, Any]:
         "state": doing.state,
         "almanac": str(almanac.file),
         "zone": almanac.place.zone.key,
-        "playing": row(almanac, piece) if piece and doing.state == "playing" else None,
-        "next": row(almanac, coming) if coming else None,
+        "playing": _row(ready, piece) if piece and doing.state == "playing" else None,
+        "next": _row(ready, coming) if coming else None,
         "next_change": change,
         "problems": list(ready.problems),
     }
+
+
+def _row(ready: Ready, piece: Piece) -> dict[str, Any]:
+    frames = ready.frames(piece)
+    title = frames.meta.get("show") if frames is not None else None
+    return {**row(ready.almanac, piece), "title": str(title or piece.show.stem)}
 
 
 class Heart:
@@ -123,22 +131,30 @@ class Heart:
     ----------
     parts
         Returns the status as it is now, but for its times.
+    also
+        Is given each status, too.
     """
 
     def __init__(
-        self, file: Path, parts: Callable[[], dict[str, Any]], wall: Callable[[], datetime]
+        self,
+        file: Path,
+        parts: Callable[[], dict[str, Any]],
+        wall: Callable[[], datetime],
+        also: Callable[[Status], None] | None = None,
     ) -> None:
-        self._file, self._parts, self._wall = file, parts, wall
+        self._file, self._parts, self._wall, self._also = file, parts, wall, also
         self._started = wall()
         self._again = 0
         self._pause = 1
 
     def beat(self) -> None:
         """Write it; after a failure, not at every call."""
+        status = Status(time=self._wall(), started=self._started, **self._parts())
+        if self._also is not None:
+            self._also(status)
         if self._again > 0:
             self._again -= 1
             return
-        status = Status(time=self._wall(), started=self._started, **self._parts())
         try:
             # Not flushed: a card that is written to every two seconds wears out.
             write_whole(self._file, status.model_dump_json(indent=2) + "\n", flush=False)
