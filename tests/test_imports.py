@@ -63,10 +63,12 @@ PLAN = {
         "controller.flash controller.board controller"
     ),
     "cli.shared": "core codes pixels power.report controller.e131 jobs",
+    "hub": "core almanac",
     "jobs.evening": (
-        "core almanac core.folders power.account controller.files controller.e131 controller jobs"
+        "core almanac core.folders power.account controller.files controller.e131 controller jobs "
+        "hub"
     ),
-    "cli.evening": "core almanac controller.e131 controller jobs cli.shared jobs.evening",
+    "cli.evening": "core almanac controller.e131 controller jobs cli.shared hub jobs.evening",
     "reference": "core parts almanac motion house show controller.files controller.flash",
     "cli": (
         "core colour drawing almanac core.folders starter house pixels show site power.account "

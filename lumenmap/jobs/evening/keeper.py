@@ -47,7 +47,8 @@ class Keeper:
         self._almanacs, self.shows, self._wall, self._say = almanacs, shows, wall, say
         self._told: set[str] = set()
         self._pause, self._retry_at = RETRY, self._wall() + RETRY
-        self.ready = Ready(almanacs())
+        found = almanacs()
+        self.ready = Ready(found, problems=tuple(filter(None, [almanacs.problem])))
 
     def obsolete(self) -> bool:
         """Return whether work on a show is of no more use, since files have changed."""
