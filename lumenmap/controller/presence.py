@@ -18,7 +18,7 @@ from typing import Any, Literal
 
 from lumenmap.controller.e131.addresses import Address, is_numeric, look_up, shown
 from lumenmap.controller.e131.echo import Echo
-from lumenmap.controller.e131.target import REFUSED, Target
+from lumenmap.controller.e131.target import REFUSED, UNNAMED, Target
 from lumenmap.core.errors import InputError
 
 State = Literal["there", "refuses", "no sign", "not known"]
@@ -113,10 +113,13 @@ class Presence:
             seen.asking = None
         elif seen.asking is None:
             seen.asking = now
-        if target.why == REFUSED:
+        why_now = target.why
+        if why_now == UNNAMED and target.address is not None:
+            why_now = ""  # it has been found since the last packet
+        if why_now == REFUSED:
             state, why = "refuses", f"nothing listens on port {target.given[1]}"
-        elif target.why:
-            state, why = "no sign", target.why
+        elif why_now:
+            state, why = "no sign", why_now
         elif now - seen.answered < _MISSED:
             state, why = "there", "answers ping"
         elif seen.answered > 0 and seen.why == "answers ping":

@@ -106,6 +106,11 @@ def spare_folders() -> list[Path]:
     return [*found, Path(tempfile.gettempdir())]
 
 
+def user_number() -> int:
+    """Return the number of the user who runs this; on Windows, which has none, 0."""
+    return os.getuid() if hasattr(os, "getuid") else 0
+
+
 def lower_priority() -> None:
     """Let other programs go first, in this process and what it starts."""
     if hasattr(os, "nice"):

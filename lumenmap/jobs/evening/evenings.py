@@ -111,6 +111,8 @@ class _Evening:
         house = almanacs().house or asked.almanac
         self._clock = InterruptibleClock(wait)
         self._sender = asked.feed.sender(asked.interface)
+        if isinstance(self._sender, UdpSender):
+            self._sender.expect(asked.feed.addresses())
         self._presence = Presence(self._targets, log, now_utc)
         routes = cache(asked.feed.routes)  # the same routes are the same stream
         self._player = StreamPlayer(

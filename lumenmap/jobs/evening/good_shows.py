@@ -110,7 +110,7 @@ class GoodShows:
             spare = self._instead(wish)
             if spare is None:
                 outcome = "there is no other good show to play"
-            elif spare.parent.name == self._kept.place(wish):
+            elif self._kept.is_of(spare, wish):
                 outcome = "playing its previous good version"
             else:
                 outcome = "playing another good show"

@@ -8,7 +8,7 @@ waited for in the dark. Work on a show is given up as soon as the files change a
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from lumenmap.almanac.model import Almanac, Piece
@@ -47,6 +47,8 @@ class Keeper:
         self._almanacs, self.shows, self._wall, self._say = almanacs, shows, wall, say
         self._told: set[str] = set()
         self._pause, self._retry_at = RETRY, self._wall() + RETRY
+        never = datetime.min.replace(tzinfo=UTC)
+        self._due: tuple[Almanac | None, datetime, datetime, list[Piece]] = None, never, never, []
         found = almanacs()
         self.ready = Ready(found, problems=tuple(filter(None, [almanacs.problem])))
 
@@ -57,12 +59,12 @@ class Keeper:
     def look(self) -> None:
         """Take up what has changed; makes shows ready if need be, which takes its time."""
         almanac, now = self._almanacs(), self._wall()
-        pieces = _due(almanac, now)
+        pieces = self._pieces(almanac, now)
         self._retry(now)
         self.shows.others = _others(almanac)
         wishes = [wish(piece) for piece in pieces]
         frames = {w: known for w, known in self.ready.shows.items() if w in wishes}
-        current = almanac.at(now)
+        current = pieces[0] if pieces and pieces[0].start <= now else None
         if current is not None and (near := self._nearest(wish(current))) is not None:
             frames.setdefault(wish(current), near)
         try:
@@ -74,6 +76,15 @@ class Keeper:
                 self._publish(almanac, frames)  # what plays now, before what has time
         except Obsolete:
             return  # the next look sees what has changed
+
+    def _pieces(self, almanac: Almanac, now: datetime) -> list[Piece]:
+        """Return what plays now, if anything does, and what comes next; worked out when needed."""
+        known, since, until, pieces = self._due
+        if known is not almanac or not since <= now < until:
+            pieces = _due(almanac, now)
+            ends = [t for p in pieces[:1] for t in (p.start, p.stop) if t > now]
+            self._due = almanac, now, min([*ends, now + AHEAD]), pieces
+        return pieces
 
     def _nearest(self, one: Wish) -> FrameSet | None:
         """Return frames of the same show that are bright enough to be dimmed as they are sent."""
@@ -109,9 +120,7 @@ class Keeper:
 
     def _publish(self, almanac: Almanac, frames: dict[Wish, FrameSet]) -> None:
         """Replace `ready`, if anything is another than before."""
-        names = {show.name for show, _, _ in frames} | {
-            p.show.name for p in _due(almanac, self._wall())
-        }
+        names = {show.name for show, _, _ in frames} | {p.show.name for p in self._due[3]}
         problems = [text for name, text in self.shows.problems.items() if name in names]
         found = tuple(
             text for text in (self._almanacs.problem, *sorted(problems), self.shows.trouble) if text

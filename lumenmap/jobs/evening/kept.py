@@ -11,15 +11,15 @@ import contextlib
 import glob
 import hashlib
 import shutil
-import tempfile
+import stat
 from collections.abc import Callable
 from pathlib import Path
 
 from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import open_frames
+from lumenmap.core import system
 from lumenmap.core.errors import LumenmapError, WriteError
-from lumenmap.core.files import write_whole
-from lumenmap.core.system import spare_folders
+from lumenmap.core.files import refused, write_whole
 
 _GOOD, _CURRENT = "good", "current"
 #: A show is kept at so many brightnesses; the oldest is cleared away.
@@ -40,8 +40,9 @@ class Kept:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._spare: Path | None = None
         self.trouble = ""
+        found = [spare for spare in self._spares() if spare.is_dir() and _is_ours(spare)]
+        self._spare: Path | None = found[0] if found else None  # one that was killed left it
 
     def place(self, wish: Wish) -> str:
         """Return the name of a show's folder."""
@@ -53,6 +54,16 @@ class Kept:
     @property
     def _bases(self) -> list[Path]:
         return [self._folder, *([self._spare] if self._spare else [])]
+
+    def _spares(self) -> list[Path]:
+        """Return where a show may be kept instead: of this user and this folder alone."""
+        key = hashlib.sha256(str(self._folder.resolve()).encode()).hexdigest()[:12]
+        name = f"lumenmap-{system.user_number()}-{key}"
+        return [base / name for base in system.spare_folders()]
+
+    def is_of(self, made: Path, wish: Wish) -> bool:
+        """Return whether a version is one of a show, at whatever brightness."""
+        return made.parent.name.startswith(self.place((wish[0], 1.0, ())))
 
     def names(self) -> list[str]:
         """Return the folders of all shows that are kept."""
@@ -92,12 +103,14 @@ class Kept:
         try:
             made = _made(self._folder / self.place(wish) / version, make)
         except (OSError, WriteError) as error:
-            self.trouble = f"{error}; shows are kept in memory until this is mended"
-            for folder in [self._spare] if self._spare else spare_folders():
+            why = refused(self._folder, error) if isinstance(error, OSError) else error
+            told = f"{self._folder}: {getattr(why, 'message', why)}"
+            self.trouble = f"{told}; shows are kept in memory until this is mended"
+            for folder in self._spares():
                 with contextlib.suppress(OSError, WriteError):
-                    if self._spare is None or not self._spare.is_dir():
-                        self._spare = Path(tempfile.mkdtemp(prefix="lumenmap-", dir=folder))
-                    return _made(self._spare / self.place(wish) / version, make)
+                    made = _made(folder / self.place(wish) / version, make)
+                    self._spare = folder
+                    return made
             raise
         self.trouble = ""
         return made
@@ -140,12 +153,26 @@ class Kept:
             shutil.rmtree(old, ignore_errors=True)
 
     def close(self) -> None:
-        """Clear the spare folder away."""
-        if self._spare is not None:
+        """Clear the spare folder away, unless a restart needs it."""
+        if self._spare is not None and not self.trouble:
             shutil.rmtree(self._spare, ignore_errors=True)
 
 
+def _is_ours(folder: Path) -> bool:
+    """Return whether a folder where others may write too is this user's, and no link."""
+    try:
+        found = folder.lstat()
+    except OSError:
+        return False
+    return stat.S_ISDIR(found.st_mode) and found.st_uid == system.user_number()
+
+
 def _made(folder: Path, make: Callable[[Path], None]) -> Path:
+    spare = folder.parent.parent
+    if spare.name.startswith("lumenmap-"):
+        spare.mkdir(mode=0o700, exist_ok=True)
+        if not _is_ours(spare):
+            raise OSError("somebody else's folder")
     folder.mkdir(parents=True, exist_ok=True)
     try:
         make(folder)

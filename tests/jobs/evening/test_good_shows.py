@@ -184,4 +184,4 @@ def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
     assert value(again.good.get(show, 0.4)) == 40 and not again.rendered
     put(tmp_path, "broken")
     assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
-    assert "playing another good show" in again.good.problems[show.name]
+    assert "playing its previous good version" in again.good.problems[show.name]
