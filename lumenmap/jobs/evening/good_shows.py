@@ -6,7 +6,7 @@ is held in memory, so that no disk that fills up, fails or goes away takes the l
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -133,6 +133,10 @@ class GoodShows:
         wish = (show, brightness, values)
         return self._asked.get(wish) != self._signature(wish)
 
+    def has(self, wish: Wish) -> bool:
+        """Return whether `get` has frames to give, without making any unless files have changed."""
+        return wish in self._open
+
     def stale(self) -> bool:
         """Return whether the files of the show that is being made have changed since it began."""
         working = self._working  # of another thread's
@@ -146,6 +150,12 @@ class GoodShows:
         """Have what couldn't be kept, or read, tried again when it is next asked for."""
         for wish in [w for w in self._asked if self.trouble or w[0].name in self.problems]:
             del self._asked[wish]
+
+    def forget_all_but(self, wishes: Collection[Wish]) -> None:
+        """Let go of the memory of shows that aren't wanted now; they stay on the disk."""
+        for known in (self._open, self._asked):
+            for wish in [w for w in known if w not in wishes]:
+                del known[wish]
 
     def folder_of(self, frames: FrameSet) -> Path | None:
         """Return where frames that it gave are kept."""

@@ -71,11 +71,12 @@ class Keeper:
             if current is None or wish(current) in frames:  # an older version of it will do
                 self._publish(almanac, frames)
             for one in dict.fromkeys(wishes):
-                if self.shows.changed(*one):
+                if self.shows.changed(*one) or (one not in frames and self.shows.has(one)):
                     self._make(one, frames)
                 self._publish(almanac, frames)  # what plays now, before what has time
         except Obsolete:
             return  # the next look sees what has changed
+        self.shows.forget_all_but(wishes)
 
     def _pieces(self, almanac: Almanac, now: datetime) -> list[Piece]:
         """Return what plays now, if anything does, and what comes next; worked out when needed."""

@@ -113,6 +113,12 @@ class Shelf:
     def changed(self, show, brightness=1.0, values=()):
         return show.name not in self.kept
 
+    def forget_all_but(self, wishes):
+        pass
+
+    def has(self, wish):
+        return wish[0].name in self.kept
+
     def stale(self):
         return False
 
