@@ -21,7 +21,8 @@ from lumenmap.pixels.regions import flash_regions
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.places import LinePlaces, line_places
 from lumenmap.power.circuit.wiring import PowerWiring
-from lumenmap.power.limits.budgets import Budgets, budgets
+from lumenmap.power.limits.budgets import Budgets, budgets, unlimited
+from lumenmap.power.verdict.verdict import Verdict, verdict
 
 
 class Site:
@@ -85,19 +86,32 @@ class Site:
 
     @cached_property
     def budgets(self) -> Budgets:
-        """What every supply, fuse and wire may carry, in A.
+        """What every supply, fuse and wire may carry, in A; without a supply, no limit at all.
 
         Raises
         ------
         InputError
             As `wiring`; idle current alone above a budget.
         """
+        if not self.house.supplies:  # it can be drawn; `verdict` keeps light away from it
+            return unlimited(self.pixels)
         return budgets(self.house, self.pixels, self.wiring)
 
     @property
     def assumptions(self) -> tuple[str, ...]:
         """What is assumed of the wiring, a sentence each with the key that says it instead."""
         return self.house.assumptions
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """What is dangerous about the wiring, and what of it the house file accepts.
+
+        Raises
+        ------
+        InputError
+            A position that isn't on its line, or a wire without an ampacity.
+        """
+        return verdict(self.house, self.places, lambda: self.wiring)
 
     @cached_property
     def flash_regions(self) -> dict[str, NDArray[np.intp]]:

@@ -2,7 +2,7 @@
 
 An hour of 500 pixels at 30 frames/s is certified from its bytes; and the network of the same house
 is solved for many frames together, next to a general sparse solver (scipy) that solves each frame.
-Prints ratios from one run, and the memory that the certificate took.
+Prints ratios from one run, and the memory that the account took.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def megabytes() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
-def certificate(folder: Path) -> None:
+def account(folder: Path) -> None:
     house = load_house(folder / "house.toml")
     pixelmap = map_pixels(house)
     rng = np.random.default_rng(0)
@@ -58,14 +58,14 @@ def certificate(folder: Path) -> None:
     writer.close()
     (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": "house.toml"}))
     before, start = megabytes(), time.perf_counter()
-    found = recheck(folder / "frames.json", flashes=False)
+    found = recheck(folder / "frames.json", folder / "house.toml", flashes=False)
     took = time.perf_counter() - start
     assert found.good, found.problems[:2]
-    print(f"certificate of {SECONDS} s, {len(pixelmap)} pixels, {FPS} frames/s, from its bytes:")
+    print(f"account of {SECONDS} s, {len(pixelmap)} pixels, {FPS} frames/s, from its bytes:")
     print(f"  {took:.2f} s, {SECONDS / took:,.0f} x faster than it plays (target 200)")
     print(f"  most memory {megabytes():.0f} MB, {before:.0f} MB of it before (target under 400)")
     start = time.perf_counter()
-    recheck(folder / "frames.json")
+    recheck(folder / "frames.json", folder / "house.toml")
     print(f"  with its flashes counted again: {SECONDS / (time.perf_counter() - start):,.0f} x")
     regions = {s.name: np.arange(s.first, s.first + s.count) for s in pixelmap.lines}
     watch = FlashCounter(FPS, {**regions, "house": np.arange(len(pixelmap))})
@@ -135,7 +135,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "house.toml").write_text(HOUSE)
-        certificate(folder)
+        account(folder)
         network(folder)
 
 

@@ -4,7 +4,8 @@ import pytest
 
 from lumenmap.house.load import load_house
 
-HOUSE = """
+#: A house without feeds; `HOUSE` has one.
+BARE = """
 [house]
 name = "Test House"
 unit = "ft"
@@ -34,6 +35,12 @@ name = "garage"
 volts = 12
 amps = 5
 """
+HOUSE = f"""{BARE}
+[[feed]]
+supply = "garage"
+to = "front"
+fuse = 5
+"""
 
 #: Nothing but a straight edge of 10 m, for tests to which the house does not matter.
 WALL = """
@@ -43,6 +50,7 @@ pixel = { kind = "ws2811-12v" }
 edge = [{ name = "wall", points = [[0, 0, 3], [10, 0, 3]] }]
 line = [{ name = "all", path = ["wall"] }]
 supply = [{ name = "one", volts = 12, amps = 10 }]
+wiring.accept = [{ finding = "no-feed", of = "all", reason = "Only the supply matters here" }]
 """
 
 
@@ -51,7 +59,7 @@ def load(tmp_path):
     """Load the small house with text replaced and added."""
 
     def made(*edits, add=""):
-        text = HOUSE
+        text = BARE
         for old, new in edits:
             assert old in text, old
             text = text.replace(old, new, 1)

@@ -24,7 +24,8 @@ def test_show_keeps_its_budgets_and_is_recounted(show, tmp_path, lumenmap):
     done = lumenmap("export", show, "-o", tmp_path)
     assert done.code == 0, done
     assert "PROBLEM" not in done.out
-    assert lumenmap("check", tmp_path / "frames.json").code == 0
+    house = show.parent / "house.toml"
+    assert lumenmap("check", tmp_path / "frames.json", "--house", house).code == 0
 
 
 @pytest.mark.parametrize("show", SHOWS, ids=name)

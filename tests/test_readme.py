@@ -41,7 +41,7 @@ def test_the_example_in_python_is_the_one_shown_and_runs(tmp_path, monkeypatch, 
     assert "A of" in capsys.readouterr().out
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
         ".lumenmap-files.json",
-        "certificate.txt",
+        "account.txt",
         "frames.json",
         "frames.rgb",
     ]

@@ -17,8 +17,7 @@ from lumenmap.motion.varying import Varying, highest, lowest, moved, now
 
 #: CSS Images Level 3, object-fit; "stretch" is the same as "fill".
 Fit = Literal["cover", "contain", "fill", "stretch"]
-#: The lattice drifts this fast to the right and down (m/s).
-_DRIFT = 0.15
+_DRIFT = 0.15  # of the lattice, to the right and down (m/s)
 #: Linear light of each sRGB code: light is mixed, not its codes.
 _LIGHT = to_linear(np.arange(256) / 255).astype(np.float32)
 
@@ -42,7 +41,7 @@ def picture(
     width: Annotated[
         float | None, Length("how wide it is", low=6 * IN, high=1000 * FT, unset="as fit says")
     ] = None,
-    up: Annotated[Varying, Share("height of the middle of one with a width")] = 0.5,
+    up: Annotated[Varying, Share("height of its middle, of the house's")] = 0.5,
 ) -> Light:
     """Show a picture, still, animated or moving across, in the front view of the house.
 
@@ -61,11 +60,11 @@ def picture(
     elif fit in ("cover", "contain"):
         along[:] = along.min() if fit == "cover" else along.max()
     u = (x - wide / 2 - panned) * along[0] + columns / 2
-    if pans:  # a small one comes in at one end when it has left at the other
-        late = 0.0 if width is None else wide / 2 + width / 2
-        u = (u + late * along[0]) % (columns if width is None else (wide + width) * along[0])
-    middle = high / 2 if width is None else high * (1 - now(up))
-    v = np.broadcast_to((z - middle) * along[1] + rows / 2, u.shape)
+    if pans and width is None:
+        u = u % columns
+    elif pans:  # a small one comes in at one end when it has left at the other, clear of both
+        u = (u + (wide + width) / 2 * along[0] + 1) % ((wide + width) * along[0] + 2)
+    v = np.broadcast_to((z - high * (1 - now(up))) * along[1] + rows / 2, u.shape)
     frame = np.searchsorted(file.ends, moved(play, t)[:, 0] % file.ends[-1], side="right")
     frame = np.minimum(frame, len(file.ends) - 1)[:, None]
     return sample(file.srgb, _LIGHT, frame, u - 0.5, v - 0.5)

@@ -15,11 +15,9 @@ from lumenmap.motion.shapes import bell, norm, smooth
 from lumenmap.motion.varying import Varying, now
 from lumenmap.motion.ways import point
 
-#: Stars are light, and air stops them: their speed falls to 37 % in this time (s).
-_DRAG = 0.45
-#: What glows on sinks at this speed in the end (m/s).
-_SINK = 1.2
-_GOLDEN = 0.6180339887498949  # as the step between launches, the golden ratio keeps them apart
+#: Air stops stars to 37 % of their speed in this time (s); they sink at this one (m/s).
+_DRAG, _SINK = 0.45, 1.2
+_GOLDEN = 0.6180339887498949  # as the step between launches it keeps them far apart
 
 
 def skyburst(

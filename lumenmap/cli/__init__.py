@@ -37,6 +37,7 @@ COMMANDS = (
     "effects",
     "palette",
     "try_",
+    "update",
     "schema",
     "help",
 )

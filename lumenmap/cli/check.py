@@ -74,12 +74,15 @@ def _exported(file: Path, house: Path | None) -> tuple[Mapping[str, Any], list[s
     lines = [
         f"{file}: currents and flashes, calculated from the exported bytes and the house file",
         "",
-        *result.certificate.text().splitlines(),
+        *result.account.text().splitlines(),
         "",
-        *(f"PROBLEM: {p}" for p in report["problems"]),
+        *(f"PROBLEM: {p}" for p in [*report["problems"], *report["differences"]]),
+        *(f"NOTE: {n}" for n in report["notes"]),
     ]
     if not report["problems"]:
         lines.append("checksum matches, no frame is over a budget")
+    if result.good:
+        lines.append("every figure in frames.json is the same, counted again")
     lines += flashing(report["flashing"]) or [
         "flashes, counted from the bytes by WCAG 2.2: no more than three a second anywhere; no "
         "count can promise that a show is safe for everyone"

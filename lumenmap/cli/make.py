@@ -39,7 +39,7 @@ def make(
     """Do the whole job: write a picture, the frame files and a report to one folder.
 
     Writes preview.gif (the show on your house), frames.rgb and frames.json (for the controller),
-    certificate.txt and report.json (its currents). If anything fails, the old files stay.
+    account.txt and report.json (its currents). If anything fails, the old files stay.
 
     Example: lumenmap make my-house/show.toml -o out
     """
@@ -53,7 +53,7 @@ def make(
         report = make_all(project, out, options, progress=update, workers=pool)
     lines = [
         *summary(report),
-        f"wrote {out}/: preview.gif, frames.rgb, frames.json, certificate.txt, report.json",
+        f"wrote {out}/: preview.gif, frames.rgb, frames.json, account.txt, report.json",
     ]
     if report["preview_seconds"] < report["seconds"]:
         lines.append(f"  preview.gif shows the first {report['preview_seconds']:g} s")

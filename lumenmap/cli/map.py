@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json
+from lumenmap.cli.shared.options import Json, house_file
 
 
 def map(
-    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a CSV row for each pixel.")] = False,
     as_json: Json = False,
     picture: Annotated[
@@ -26,13 +26,13 @@ def map(
 ) -> None:
     """Map every pixel of a house: as a table of edges, as CSV or JSON, or as a drawing.
 
-    Example: lumenmap map my-house/house.toml
+    Example: lumenmap map my-house
 
     Example: lumenmap map my-house/house.toml --picture map.svg
     """
     from lumenmap.sheets.plans.mapping import mapping
 
-    found = mapping(house)
+    found = mapping(house_file(house))
     if picture is not None:
         found.draw(picture)
     if as_csv:

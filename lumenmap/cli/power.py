@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, Json, open_show, print_report, progress
-
-if TYPE_CHECKING:
-    from lumenmap.jobs.project import Project
-    from lumenmap.power.report.report import ShowTrace
-    from lumenmap.site import Site
+from lumenmap.cli.shared.options import Effects, Json, house_file, print_report, progress
 
 
 def power(
-    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     show: Annotated[
         Path | None,
-        typer.Option("--show", metavar="SHOW", help="Report what this show draws, too."),
+        typer.Option(
+            "--show", metavar="SHOW", help="Measure this show, not those next to the house."
+        ),
     ] = None,
     suggest: Annotated[
         bool,
@@ -31,23 +28,42 @@ def power(
             "--plots", metavar="DIR", help="Write volts.svg here, and amps.svg for a show."
         ),
     ] = None,
+    everything: Annotated[
+        bool,
+        typer.Option("--all", help="Print full white in detail, all findings, sources, cautions."),
+    ] = False,
     effect_folders: Effects = None,
     as_json: Json = False,
 ) -> None:
-    """Report the current in every supply, fuse and wire, and the voltage at every pixel.
+    """Report what holds a house's light, and what its shows draw: currents, voltages, fuses.
 
-    Example: lumenmap power my-house/house.toml --show my-house/show.toml --plots out
+    HOUSE may be a folder; its house.toml is read. The shows next to it are measured.
 
-    Example: lumenmap power my-house/house.toml --suggest
+    Example: lumenmap power my-house
+
+    Example: lumenmap power my-house --show my-house/show.toml --plots out --all
+
+    Example: lumenmap power my-house --suggest
     """
+    from lumenmap.jobs.measure import measure_all, measured
+    from lumenmap.power.report.brief import Brief
     from lumenmap.power.report.report import power_report
     from lumenmap.site import Site
 
-    site = Site.read(house)
-    project = open_show(show, house, effect_folders) if show else None
-    traced = _trace(project, site) if project else None
+    file = house_file(house)
+    site = Site.read(file)
+    site.verdict.require_solvable()
+    traced, left = None, list[str]()
+    if show is not None:
+        with progress("limiting") as update:
+            traced, draw = measured(show, site, effect_folders or (), progress=update)
+        draws = [draw]
+    else:
+        draws, left = measure_all(site, effect_folders or ())
     found = power_report(site, traced)
-    report, lines = found.report(), found.lines()
+    brief = Brief.of(found, draws, left)
+    report = {**found.report(), **brief.report()}
+    lines = [brief.bound.sentence, "", *found.lines()] if everything else brief.lines(str(house))
     if suggest:
         from lumenmap.power.feeding.suggest import suggest as suggest_feeding
 
@@ -61,17 +77,9 @@ def power(
 
         with OutputSet(plots) as files:
             files.path("volts.svg").write_bytes(svg(volts_along(found)).encode())
-            if traced and project:
-                amps = amps_over_time(traced, project.site.budgets)
-                files.path("amps.svg").write_bytes(svg(amps).encode())
+            if traced:
+                files.path("amps.svg").write_bytes(
+                    svg(amps_over_time(traced, site.budgets)).encode()
+                )
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
     print_report(report, lines, as_json)
-
-
-def _trace(project: Project, site: Site) -> ShowTrace:
-    from lumenmap.jobs.project import limited
-    from lumenmap.power.report.report import trace
-
-    with progress("limiting") as update:
-        blocks = (got.codes for got in limited(project, progress=update))
-        return trace(blocks, site, project.show.name, project.show.fps)

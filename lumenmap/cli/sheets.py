@@ -7,12 +7,12 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Json, house_file, print_report
 from lumenmap.drawing.paper import Paper
 
 
 def sheets(
-    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     paper: Annotated[
         Paper | None, typer.Option(help="letter or a4; by default letter for feet, a4 for metres.")
@@ -25,9 +25,9 @@ def sheets(
     files. The PDF files need the optional "sheets" packages. If the house file has a [drill] table,
     also writes a drilling program for each kind of rail.
 
-    Example: lumenmap sheets my-house/house.toml -o sheets
+    Example: lumenmap sheets my-house -o sheets
     """
     from lumenmap.sheets.write import write_sheets
 
-    report = write_sheets(house, out, paper)
+    report = write_sheets(house_file(house), out, paper)
     print_report(report, report["words"], as_json)

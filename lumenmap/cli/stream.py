@@ -24,6 +24,7 @@ from lumenmap.cli.shared.wire import (
     exit_if_silent,
     log,
     stream_source,
+    tell_flashing,
     universe_table,
 )
 
@@ -118,6 +119,7 @@ def stream(
             f"the show has {frames.fps:g} frames/s, {rate.rate / rate.repeat:g} are sent: E1.31 "
             "allows 44 at most (--fast sends all)"
         )
+    tell_flashing(frames)
     stop = StopSignal()
     source = stream_source(frames.house, name, priority, "stream")
     with Wire(wire_folder(frames.house), "stream") as wire:

@@ -31,8 +31,8 @@ RED, RED_MOVE = 0.8, 0.2
 BLACK = 0.02
 #: The u'v' of black here: far from every colour.
 _FAR = 9.0
-#: Numbers of light that are worked on at once (8 bytes each).
-_LARGE = 200_000
+#: Colours that are worked on at once, in the processor's cache.
+_AT_ONCE = 8192
 #: Rounding must not decide whether 10 % is 10 %.
 _SLACK = 1e-9
 
@@ -47,8 +47,12 @@ class GeneralTransitions:
 
     def events(self, light: F) -> B:
         """Return (T, S): the frames of light (T, S, 3) in which each signal makes a transition."""
-        found = np.zeros(light.shape[:2], bool)
-        for value, row in zip(light @ LUMINANCE, found, strict=True):
+        return self.of_luminance(light @ LUMINANCE)
+
+    def of_luminance(self, luminance: F) -> B:
+        """Return the same for relative luminance (T, S)."""
+        found = np.zeros(luminance.shape, bool)
+        for value, row in zip(luminance, found, strict=True):
             np.minimum(self._low, value, out=self._low)
             np.maximum(self._high, value, out=self._high)
             up = value - self._low >= CHANGE - _SLACK
@@ -112,12 +116,16 @@ def chromaticity(light: F) -> tuple[F, F, B]:
 
     Black has no chromaticity; it is put far from every colour and is not red.
     """
-    if light.ndim == 3 and light.size > _LARGE:  # a frame at a time, in the processor's cache
-        u, v = np.empty(light.shape[:2]), np.empty(light.shape[:2])
-        red = np.empty(light.shape[:2], bool)
-        for i, frame in enumerate(light):
-            u[i], v[i], red[i] = chromaticity(frame)
-        return u, v, red
+    flat = light.reshape(-1, 3)
+    u, v, red = np.empty(len(flat)), np.empty(len(flat)), np.empty(len(flat), bool)
+    for i in range(0, len(flat), _AT_ONCE):
+        part = slice(i, i + _AT_ONCE)
+        u[part], v[part], red[part] = _chromaticity(flat[part])
+    shape = light.shape[:-1]
+    return u.reshape(shape), v.reshape(shape), red.reshape(shape)
+
+
+def _chromaticity(light: F) -> tuple[F, F, B]:
     x, y, z = np.moveaxis(light @ TO_XYZ.T, -1, 0)
     whole = x + 15 * y + 3 * z
     dark = light.max(axis=-1) < BLACK

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 from lumenmap.core.plain import plain
+
+T = TypeVar("T")
+R = TypeVar("R")
 
 #: More mistakes than this are counted, not listed.
 _LISTED = 20
@@ -129,12 +133,32 @@ class Mistakes:
         try:
             yield
         except InputError as error:
-            self.found.append(error.at(file=file, key=key))
+            self.found += [one.at(file=file, key=key) for one in error.each]
 
     def raise_all(self) -> None:
         """Raise what was gathered, if anything was."""
         if self.found:
             raise together(self.found)
+
+
+def each(read: Callable[[T], R], items: Iterable[T]) -> tuple[R, ...]:
+    """Return what ``read`` makes of every item.
+
+    Raises
+    ------
+    InputError
+        The mistakes of all items together.
+    """
+    made: list[R] = []
+    found: list[InputError] = []
+    for item in items:
+        try:
+            made.append(read(item))
+        except InputError as error:
+            found.append(error)
+    if found:
+        raise together(found)
+    return tuple(made)
 
 
 class CheckError(LumenmapError):

@@ -1,6 +1,6 @@
 """What a name may be, in every file; and how any text is made fit to be shown on one line.
 
-A name is printed on terminals, pictures, certificates and in unit files. One with a line break
+A name is printed on terminals, pictures, accounts and in unit files. One with a line break
 could add a row to an account of currents; one with an escape could repaint a terminal; one with a
 bidirectional control could show its letters in another order than they are in.
 """
@@ -37,3 +37,27 @@ def check_name(name: str) -> str:
 
 #: A name in a file, as people write it.
 Title = Annotated[str, AfterValidator(check_name)]
+
+#: Longest sentence (characters).
+LONGEST_SENTENCE = 300
+
+
+def check_sentence(text: str) -> str:
+    """Return a sentence that may be printed beside figures: one line, printable, not too long.
+
+    Raises
+    ------
+    InputError
+        Anything else.
+    """
+    if len(text) > LONGEST_SENTENCE:
+        raise InputError(f"has {len(text)} characters; a sentence may have {LONGEST_SENTENCE}")
+    if odd := strange(text):
+        raise InputError(
+            f'is "{plain(text, 60)}"; expected one line of printable characters, without {odd}'
+        )
+    return text
+
+
+#: A reason that people write, which reports repeat.
+Sentence = Annotated[str, AfterValidator(check_sentence)]

@@ -1,4 +1,4 @@
-"""The one place that makes text from anywhere fit for a terminal, a certificate or a drawing."""
+"""The one place that makes text from anywhere fit for a terminal, an account or a drawing."""
 
 from __future__ import annotations
 

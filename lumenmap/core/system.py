@@ -124,6 +124,13 @@ def user_cache() -> Path:
     return user_cache_path("lumenmap", appauthor=False)
 
 
+def user_config() -> Path:
+    """Return the folder for what this user has chosen and made for every house."""
+    from platformdirs import user_config_path
+
+    return user_config_path("lumenmap", appauthor=False)
+
+
 def user_state() -> Path:
     """Return the folder for what this user's programs keep (XDG Base Directory on Linux)."""
     from platformdirs import user_state_path

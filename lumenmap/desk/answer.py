@@ -8,7 +8,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
-from lumenmap.desk.describe_show import palette_check, strip
+from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
 from lumenmap.desk.wire import asked, told
@@ -105,6 +105,8 @@ class Answers:
         if client.rights == "compose":
             show.looked_at = message.frame
         self._hub.live.look(client, show.number, message.frame)
+        where = (show.number, message.frame, message.playing)
+        self._hub.house_light.look(client.number, *where)
 
     async def _edit(self, client: Client, message: asked.MakeEdits) -> None:
         hub = self._hub

@@ -10,17 +10,20 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeVar
 
+from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk import tell
 from lumenmap.desk.client import Client
+from lumenmap.desk.light.house import HouseLight
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.light.picture import Pictures
 from lumenmap.desk.light.take import Take
 from lumenmap.desk.session import Session
 from lumenmap.desk.tonight import Evening
 from lumenmap.desk.watch import changes
-from lumenmap.desk.wire import asked, told
+from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.stretch import write
+from lumenmap.jobs.project import Project
 
 R = TypeVar("R")
 _LOG = logging.getLogger(__name__)
@@ -40,13 +43,30 @@ class Hub:
         The folder.
     effect_folders
         Folders of effects that the user named.
+    feed, interface
+        Where the controllers are, to light the house.
+    watched, made
+        As for `Session`.
     """
 
-    def __init__(self, folder: Path, effect_folders: Iterable[Path] = ()) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        effect_folders: Iterable[Path] = (),
+        feed: Feed | None = None,
+        interface: str = "",
+        *,
+        watched: str | None = None,
+        made: Callable[[], Project] | None = None,
+    ) -> None:
+        self._loop: asyncio.AbstractEventLoop | None = None
         self.live = Live(self._found, self._failed)
-        self.session = Session(folder, self.live, effect_folders=effect_folders)
+        self.session = Session(
+            folder, self.live, effect_folders=effect_folders, watched=watched, made=made
+        )
         self.evening = Evening(self.session)
         self.pictures = Pictures(self.live.rendering)
+        self.house_light = HouseLight(feed, interface, folder, self.live, self._lit)
         self.clients: set[Client] = set()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="desk-bench")
         self._tasks: set[asyncio.Task[None]] = set()
@@ -67,6 +87,7 @@ class Hub:
         await asyncio.gather(*self._tasks, return_exceptions=True)
         for name in self.session.shows:
             await self.on_bench(self.session.save, name)
+        await asyncio.to_thread(self.house_light.stop)
         await asyncio.to_thread(self.live.stop)
         self._bench.shutdown()
 
@@ -91,12 +112,13 @@ class Hub:
         """Let a browser in, and tell it where things stand."""
         self.clients.add(client)
         await self.tell_session([client])
-        await self.tell_rest([client])
+        await self.tell_rest(client)
 
     def leave(self, client: Client) -> None:
         """Forget a browser."""
         self.clients.discard(client)
         self.live.leave(client)
+        self.house_light.let_go(client.number)
 
     async def tell_session(self, clients: Iterable[Client]) -> None:
         """Tell what the house is, and what each browser may do."""
@@ -106,25 +128,25 @@ class Hub:
             own = made.model_copy(update={"rights": client.rights, "local": client.local})
             client.tell("session", write(own))
 
-    async def tell_rest(self, clients: Iterable[Client]) -> None:
-        """Tell the shows, the evening, and what is wrong."""
-        for what, make in (
-            ("shows", lambda: tell.rows(self.session)),
-            ("evening", lambda: told.Evening(tonight=self.evening.tell())),
-            ("problems", lambda: tell.problem_message(self.session)),
-        ):
-            text = write(await self.on_bench(make))
-            for client in clients:
-                client.tell(what, text)
+    async def _common(self) -> dict[str, str]:
+        """Return what everybody is told: the shows, the evening, what is wrong."""
+        session, evening = self.session, self.evening
+        makers: dict[str, Callable[[], told.ServerMessage]] = {
+            "shows": lambda: tell.rows(session),
+            "evening": lambda: told.Evening(tonight=evening.tell()),
+            "problems": lambda: tell.problem_message(session),
+        }
+        return {what: write(await self.on_bench(make)) for what, make in makers.items()}
+
+    async def tell_rest(self, client: Client) -> None:
+        """Tell a browser the shows, the evening, what is wrong, and who lights the house."""
+        for what, text in (await self._common()).items():
+            client.tell(what, text)
+        client.tell("house_light", write(told.HouseLight(light=self.house_light.state)))
 
     async def tell_news(self) -> None:
         """Tell everybody the same, but only what has changed since it was told last."""
-        for what, make in (
-            ("shows", lambda: tell.rows(self.session)),
-            ("evening", lambda: told.Evening(tonight=self.evening.tell())),
-            ("problems", lambda: tell.problem_message(self.session)),
-        ):
-            text = write(await self.on_bench(make))
+        for what, text in (await self._common()).items():
             if self._last.get(what) != text:
                 self._last[what] = text
                 for client in self.clients:
@@ -154,7 +176,8 @@ class Hub:
     # -- light -------------------------------------------------------------------------------
 
     def _found(self, take: Take) -> None:
-        self._loop.call_soon_threadsafe(self.tell_findings, take)
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self.tell_findings, take)
 
     def tell_findings(self, take: Take, only: Client | None = None) -> None:
         """Tell those who look at a show what was found in it."""
@@ -171,12 +194,31 @@ class Hub:
             self.session.problems[take.project.show.file.name] = InputError(why, key="light")
             self.spawn(self.tell_news())
 
-        self._loop.call_soon_threadsafe(note)
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(note)
 
     async def light_house(self, client: Client, message: asked.LightHouse) -> None:
-        """Send what is under a hand to the controllers too, or stop that."""
-        del client, message
-        raise InputError("the desk was started without a controller; add --to ADDRESS")
+        """Send what is under a hand to the controllers too, or stop that.
+
+        Raises
+        ------
+        LumenmapError
+            No show is open, or there is nowhere to send it to.
+        """
+        if not message.on:
+            self.house_light.let_go(client.number)
+            return
+        show = await self.on_bench(self.session.open, message.file or client.file or "")
+        agreed = show.document.path.name in client.allowed
+        self.house_light.take(client.number, client.address, show.number, flashing=agreed)
+
+    def _lit(self, light: facts.Light) -> None:
+        def tell() -> None:
+            for client in self.clients:
+                client.tell("house_light", write(told.HouseLight(light=light)))
+
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(tell)
 
     # -- the disk ----------------------------------------------------------------------------
 

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
-import ipaddress
-import socket
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
-import psutil
 import segno
 import uvicorn
 
+from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError
 from lumenmap.desk.answer import Answers
 from lumenmap.desk.hub import Hub
+from lumenmap.desk.listen import home_addresses, listening, names_of
 from lumenmap.desk.pairing import INVITED_SECONDS, Pairing, state_of
 from lumenmap.desk.server import Server
 from lumenmap.desk.wire import asked, told
 from lumenmap.desk.wire.facts import Rights
 from lumenmap.desk.wire.stretch import LARGEST
+from lumenmap.jobs.project import Project
 
 _HERE = "127.0.0.1"
 _LISTENED = (
@@ -40,6 +39,12 @@ class Settings:
         How often the user said that other devices may come in: twice if the address is public.
     rights
         What a device may do that uses the first invitation to the network.
+    addresses
+        Of this machine on the home network, instead of those that are found.
+    feed, interface
+        Where the controllers are.
+    watched, made
+        As for `lumenmap.desk.session.Session`.
     certificate, key
         PEM files for https.
     """
@@ -51,74 +56,16 @@ class Settings:
     certificate: Path | None = None
     key: Path | None = None
     effect_folders: tuple[Path, ...] = ()
-    addresses: tuple[str, ...] = field(default=())
+    addresses: tuple[str, ...] = ()
+    feed: Feed | None = None
+    interface: str = ""
+    watched: str | None = None
+    made: Callable[[], Project] | None = None
 
     @property
     def scheme(self) -> str:
         """The beginning of its addresses."""
         return "https" if self.certificate else "http"
-
-
-def home_addresses(told_twice: bool) -> list[str]:
-    """Return this machine's IPv4 addresses on the home network, the usual one first.
-
-    Raises
-    ------
-    InputError
-        It is on no network, or on one that isn't a home's.
-    """
-    found = [
-        address.address
-        for name, addresses in psutil.net_if_addrs().items()
-        for address in addresses
-        if address.family == socket.AF_INET and not address.address.startswith("127.")
-    ]
-    if not found:
-        raise InputError("this machine is on no network; the desk can be used on it alone")
-    private = [a for a in found if ipaddress.ip_address(a).is_private]
-    public = [a for a in found if a not in private]
-    if public and not told_twice:
-        raise InputError(
-            f"this machine has the address {public[0]}, which isn't one of a home network, so "
-            "strangers might reach the desk. It is made for the home alone. If you are sure that "
-            "only your own devices come here, say --lan twice"
-        )
-    usual = _usual()
-    return sorted(found if told_twice else private, key=lambda a: a != usual)
-
-
-def _usual() -> str:
-    """Return the address that this machine uses to reach others; nothing is sent to find out."""
-    with contextlib.suppress(OSError), socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
-        probe.connect(("192.0.2.1", 9))  # TEST-NET-1, RFC 5737: nobody's
-        return str(probe.getsockname()[0])
-    return ""
-
-
-@contextlib.contextmanager
-def listening(addresses: list[str], port: int) -> Iterator[list[socket.socket]]:
-    """Give sockets that listen; port 0 is any free one, the same for all.
-
-    Raises
-    ------
-    InputError
-        The port is in use, or not ours to use.
-    """
-    with contextlib.ExitStack() as stack:
-        made: list[socket.socket] = []
-        for address in addresses:
-            one = stack.enter_context(socket.socket(socket.AF_INET, socket.SOCK_STREAM))
-            one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                one.bind((address, port))
-            except OSError as error:
-                raise InputError(
-                    f"port {port} can't be used: {error.strerror}. Another desk may be running; "
-                    "use its page, or name another port, as in --port 8241"
-                ) from None
-            port = one.getsockname()[1]
-            made.append(one)
-        yield made
 
 
 class Desk:
@@ -140,7 +87,15 @@ class Desk:
     ) -> None:
         self._settings, self._say, self._ready = settings, say, ready
         self.pairing = Pairing(state_of(settings.folder))
-        self.hub = Hub(settings.folder, settings.effect_folders)
+        self.hub = Hub(
+            settings.folder,
+            settings.effect_folders,
+            settings.feed,
+            settings.interface,
+            watched=settings.watched,
+            made=settings.made,
+        )
+        self._server: uvicorn.Server | None = None
 
     async def serve(self) -> None:
         """Serve until a signal ends it.
@@ -155,7 +110,7 @@ class Desk:
         with listening([_HERE, *home], s.port) as sockets:
             self._port = int(sockets[0].getsockname()[1])
             self._home = home
-            names = [_HERE, "localhost", *home, *_names(home)]
+            names = [_HERE, "localhost", *home, *names_of(home)]
             hosts = [f"{name}:{self._port}" for name in names]
             server = Server(
                 self.hub,
@@ -181,15 +136,21 @@ class Desk:
             await self.hub.start()
             try:
                 self._welcome()
-                await uvicorn.Server(config).serve(sockets)
+                self._server = uvicorn.Server(config)
+                await self._server.serve(sockets)
             finally:
                 await self.hub.stop()
+
+    def stop(self) -> None:
+        """End it, from any thread."""
+        if self._server is not None:
+            self._server.should_exit = True
 
     def _welcome(self) -> None:
         token, _ = self.pairing.invite("compose", local=True)
         here = f"{self._settings.scheme}://{_HERE}:{self._port}/open?token={token}"
-        self._say(f"desk: {here}")
-        self._say("This address works once, within ten minutes. Ctrl-C ends the desk.")
+        self._say(f"{'desk' if self._settings.watched is None else 'watching'}: {here}")
+        self._say("This address works once, within ten minutes. Ctrl-C ends it.")
         if self._home:
             made = self._invite(asked.Invite(id=0, rights=self._settings.rights))
             self._say("")
@@ -217,14 +178,6 @@ class Desk:
             sentence=f"Within ten minutes, one device may pair with this, for {what}. Scan the "
             f"picture, or open {base} and type the code {code}.",
         )
-
-
-def _names(home: list[str]) -> list[str]:
-    """Return the names by which devices on a home network may find this machine."""
-    if not home:
-        return []
-    name = socket.gethostname().split(".")[0].lower()
-    return [name, f"{name}.local"] if name and name != "localhost" else []
 
 
 def qr_rows(text: str) -> list[str]:

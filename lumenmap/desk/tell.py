@@ -6,8 +6,8 @@ from pathlib import Path
 
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import LumenmapError
-from lumenmap.desk.describe_house import house_facts
-from lumenmap.desk.describe_show import cue_facts, effect_facts, palette_facts, palettes_of
+from lumenmap.desk.describe.house import house_facts
+from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
 from lumenmap.desk.files.folder import parse
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
@@ -33,6 +33,7 @@ def session_message(session: Session, picture: str) -> told.Session:
         blends=list(BLENDS),
         easings=[name for name in NAMES if "(" not in name],
         ways=dict(WAYS),
+        watch=session.watched or "",
         corners=[*PLACES, *(site.house.corners if site else ())],
     )
 

@@ -20,10 +20,15 @@ def fades(cue: Cue, t: F) -> F:
     since, left = t - cue.start, cue.start + cue.length - t
     gain = ((since >= -1e-9) & (left > 1e-9)).astype(np.float64)
     if cue.fade_in > 0:
-        gain *= _seen(cue, cue.easing(np.clip(since / cue.fade_in, 0, 1)))
+        gain *= _seen(cue, cue.easing(_share(since, cue.fade_in)))
     if cue.fade_out > 0:
-        gain *= _seen(cue, 1 - cue.easing(np.clip(1 - left / cue.fade_out, 0, 1)))
+        gain *= _seen(cue, 1 - cue.easing(1 - _share(left, cue.fade_out)))
     return gain
+
+
+def _share(passed: F, length: float) -> F:
+    """Return 0..1; clipped before the division, so that the shortest fade doesn't overflow."""
+    return np.asarray(np.clip(passed, 0, length) / length)
 
 
 def _seen(cue: Cue, part: F) -> F:

@@ -10,12 +10,12 @@ from __future__ import annotations
 import pickle
 from collections import deque
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future
+from concurrent.futures import BrokenExecutor, Executor, Future
 from functools import lru_cache
 from typing import Any, TypeVar
 
 from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import Light, default_block, render_block
+from lumenmap.frames.render import EffectError, Light, default_block, render_block
 
 R = TypeVar("R")
 
@@ -49,6 +49,11 @@ def render_on(
     ------
     R
         What ``then`` made of each block, in the show's order.
+
+    Raises
+    ------
+    EffectError
+        An effect failed, or a worker process ended.
     """
     stop = plan.show.frames
     step = block or default_block(plan.pixels)
@@ -63,6 +68,11 @@ def render_on(
                 yield from waiting.popleft().result()
         while waiting:
             yield from waiting.popleft().result()
+    except BrokenExecutor:
+        raise EffectError(
+            "a worker process ended by itself. If an effect of your own ended it, run the command "
+            "without --workers, and it is named; if memory ran out, use fewer workers"
+        ) from None
     finally:
         for future in waiting:
             future.cancel()

@@ -22,7 +22,7 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ways import measure
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.places import Places
-from lumenmap.show.model import Cue, Layer, Show
+from lumenmap.show.model import Cue, Layer, Show, Turns
 from lumenmap.site import Site
 
 Rows = NDArray[np.intp] | slice | None
@@ -167,15 +167,24 @@ def _turns(
     if (turns := layer.turns) is None:
         return None
     try:
-        if turns.parts:
-            way = measure(places, turns.way)
-            found: Sequence[Bool] = in_parts(way.metres, way.whole, turns.parts)
-        else:
-            found = [named.mask([place]) for place in layer.on]
+        found = _taking_turns(turns, layer, named, places, mask)
     except InputError as error:
         key = f"{layer.key}, turns {error.key}".rstrip()
         raise InputError(error.message, file=show.file, key=key) from None
     return PlannedTurns(turns, rows_of(found, mask), int(mask.sum()), seed)
+
+
+def _taking_turns(
+    turns: Turns, layer: Layer, named: Places, places: At, mask: Bool
+) -> Sequence[Bool]:
+    """Return which pixels (N,) belong to each of the places that take turns."""
+    if turns.parts is None:
+        return [named.mask([place]) for place in layer.on]
+    if turns.parts == "edges":
+        edge = named.edges
+        return [edge == number for number in dict.fromkeys(edge[mask & (edge >= 0)].tolist())]
+    way = measure(places, turns.way)
+    return in_parts(way.metres / way.whole, turns.parts, turns.gap)
 
 
 def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:

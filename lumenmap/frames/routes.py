@@ -51,7 +51,7 @@ def followed(show: Show, places: Places, at: At) -> tuple[dict[str, list[Walk]],
 def _ways(layer: Layer) -> list[tuple[str, Any]]:
     options = layer.effect.options.items()
     ways = [(name, layer.options[name]) for name, spec in options if isinstance(spec.kind, Way)]
-    if layer.turns is not None and layer.turns.parts:
+    if layer.turns is not None and isinstance(layer.turns.parts, int):
         ways.append(("turns.way", layer.turns.way))
     return ways
 

@@ -118,10 +118,19 @@ def _round(turns: Turns, count: int) -> list[range]:
     return steps + back if turns.order == "to and fro" else steps
 
 
-def in_parts(metres: F, whole: F, parts: int) -> list[Bool]:
-    """Return which of N places belong to each of so many equal parts of their way."""
-    number = np.clip(np.floor(metres / whole * parts + 1e-9), 0, parts - 1).astype(int)
-    return [number == k for k in range(parts)]
+def in_parts(along: F, parts: int, gap: float = 0.0) -> list[Bool]:
+    """Return which of N places belong to each of so many equal parts of their way.
+
+    Parameters
+    ----------
+    along
+        (N,) 0..1 of the way.
+    gap
+        The share of each part that belongs to none, half of it at either end.
+    """
+    number = np.clip(np.floor(along * parts + 1e-9), 0, parts - 1)
+    inside = np.abs(along * parts - number - 0.5) <= (1 - gap) / 2 + 1e-9
+    return [(number == k) & inside for k in range(parts)]
 
 
 def rows_of(places: Sequence[Bool], lit: Bool) -> tuple[NDArray[np.intp], ...]:

@@ -18,6 +18,9 @@ Facing = Literal["front", "right", "back", "left", "up", "down"]
 #: What to do with the part of an edge that isn't a whole number of hole spacings.
 Remainder = Literal["both", "start", "end", "spread", "trim"]
 DrillUnit = Literal["in", "mm"]
+#: Dangers of the wiring that a house file may accept with a reason. The others leave nothing that
+#: could be calculated.
+Acceptable = Literal["fuse-too-large", "no-fuse", "no-feed"]
 #: What a budget limits: a supply, a fuse, or a stretch of wire.
 BudgetKind = Literal["supply", "branch", "wire"]
 #: How a place on a line is written.

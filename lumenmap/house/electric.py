@@ -7,8 +7,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.tables import Table
+from lumenmap.house.choices import Acceptable
 from lumenmap.house.fields import Amps, Celsius, Name, Natural, Positive, Volts
 from lumenmap.house.strings import Position, WireSize
 
@@ -91,6 +92,16 @@ class BusTable(Table):
     tie_fuse: Amps | None = Field(None, description="The fuse in each tie.")
 
 
+class AcceptTable(Table):
+    """An item of ``accept``: a danger that stays, and why."""
+
+    finding: Acceptable = Field(description="Which danger: what lumenmap power calls it.")
+    of: Title = Field(description="The feed or line that it is about.")
+    reason: Sentence = Field(
+        min_length=10, description="Why it may stay. Every report repeats this sentence."
+    )
+
+
 class WiringTable(Table):
     """``[wiring]``: what applies to all wire of the house."""
 
@@ -124,6 +135,11 @@ class WiringTable(Table):
     )
     contact_milliohms: float = Field(
         0.0, ge=0, le=1000, description="Resistance of each fuse with its holder and joints."
+    )
+    accept: list[AcceptTable] = Field(
+        default_factory=list,
+        max_length=100,
+        description="Dangers that lumenmap is to pass, each with a reason: the only way past them.",
     )
 
 

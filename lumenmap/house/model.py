@@ -282,6 +282,7 @@ class House:
     """The whole model.
 
     ``notes`` are sentences for the owner about what looks like a mistake but may be intended;
+    ``sha256`` is the digest of the file, empty if it was made without one;
     ``assumptions`` are about what the file leaves out, and which key says it.
     """
 
@@ -311,6 +312,7 @@ class House:
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
+    sha256: str = ""
 
     def __repr__(self) -> str:
         """Name the house in one line."""

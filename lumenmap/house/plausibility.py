@@ -12,6 +12,7 @@ from lumenmap.house.choices import Unit
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Mass, Rail
 from lumenmap.house.supplies import StringMake
+from lumenmap.parts.fuses import BLADE_VOLTS
 
 #: A tape and a model that differ by more than this part are reported: our choice.
 DIFFERENCE = 0.01
@@ -86,6 +87,18 @@ def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[str]:
         f"{show_length(edge.length, unit)} in the model, {abs(part):.1%} "
         f"{'longer' if part > 0 else 'shorter'}; the pixels follow the tape"
     ]
+
+
+def fuse_notes(table: HouseFile) -> Iterator[str]:
+    """Yield supplies of more volts than a blade fuse can interrupt."""
+    fused = {f.supply for f in table.feed if f.fuse is not None}
+    fused |= {t.supply for t in table.trunk if t.fuse is not None}
+    for s in table.supply:
+        if s.volts > BLADE_VOLTS and s.name in fused:
+            yield (
+                f'supply "{s.name}" gives {s.volts:g} V, and blade fuses are made for at most '
+                f"{BLADE_VOLTS:g} V d.c.; use fuses that are rated for it"
+            )
 
 
 def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[str]:

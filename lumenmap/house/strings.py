@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.house.fields import Amps, Milliamps, Name, Natural, Positive, Volts
-from lumenmap.house.supplies import PLACES
+from lumenmap.house.supplies import CUTS, PLACES
 from lumenmap.parts.wires import wire
 
 
@@ -43,7 +43,7 @@ Position = Annotated[
 Cut = Annotated[
     str,
     BeforeValidator(_position, json_schema_input_type=str | float),
-    Quantity("cut", '"after pixel 80", "connector 2", or a length along the line'),
+    Quantity("cut", CUTS),
 ]
 
 

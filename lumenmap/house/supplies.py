@@ -128,6 +128,15 @@ class StringMake:
 
 
 @dataclass(frozen=True, slots=True)
+class Acceptance:
+    """A danger that the owner accepts: its code, the feed or line it is about, and the reason."""
+
+    finding: str
+    of: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class WireDefaults:
     """What applies to all wire of the house: ``[wiring]``.
 
@@ -147,6 +156,8 @@ class WireDefaults:
         Temperature that their insulation is made for (°C).
     conductors
         How many that carry current lie together in one pipe; None: as many as are counted.
+    accept
+        Dangers that are passed.
     """
 
     string: str = "18 AWG"
@@ -156,6 +167,7 @@ class WireDefaults:
     ambient: float = 40.0
     insulation: float = 75.0
     conductors: int | None = None
+    accept: tuple[Acceptance, ...] = ()
 
     def derating(self, together: int = 2) -> float:
         """Return the part of the table's amps that is left, for heat and for bundling.
@@ -170,13 +182,30 @@ class WireDefaults:
         InputError
             Air as hot as the insulation may get.
         """
-        table = AMPACITY.get(self.ampacity)
-        column = table.insulation if table else None
         try:
-            heat = heat_factor(self.ambient, min(self.insulation, column or self.insulation))
+            heat = heat_factor(self.ambient, self._rated)
         except InputError as error:
             raise error.at(key="wiring.ambient") from None
         return heat * bundle_factor(self.conductors or together)
+
+    @property
+    def basis(self) -> str:
+        """What the table's amps are taken times, for a report."""
+        crowd = (
+            f"and {self.conductors} conductors in a pipe"
+            if self.conductors
+            else "and less with more than three conductors in a pipe"
+        )
+        return (
+            f"times {self.derating():.2g} for air of {self.ambient:g} C round insulation for "
+            f"{self._rated:g} C, {crowd} (NEC23 310.15(B)(1)(1) and (C)(1) [P])"
+        )
+
+    @property
+    def _rated(self) -> float:
+        """Temperature that insulation and terminals are for (°C)."""
+        table = AMPACITY.get(self.ampacity)
+        return min(self.insulation, (table.insulation if table else None) or self.insulation)
 
     def may_carry(self, size: Wire, together: int = 2) -> float:
         """Return the A that a wire may carry: by the table, derated.

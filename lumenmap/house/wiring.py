@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, each
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
@@ -14,7 +14,7 @@ from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
 from lumenmap.house.strings import LineTable, PixelTable
-from lumenmap.house.supplies import StringMake, Usage, WireDefaults, position
+from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 
 #: What is assumed of strings until the house file says: their wire, the tail of one that has
@@ -81,21 +81,15 @@ def read_lines(
     """
     require_unique("line", (t.name for t in tables))
     used: UsedParts = {}
-    for t in tables:
+
+    def line(t: LineTable) -> Line:
         for cut in t.cuts:
             position(cut, unit, f'line "{t.name}", cuts', cut=True)
-    return tuple(
-        Line(
-            t.name,
-            read_path(t, edges, used, unit),
-            t.universe,
-            _order(t.order, kind, f'line "{t.name}", order'),
-            tuple(t.cuts),
-            t.pixels,
-            tuple(t.dead),
-        )
-        for t in tables
-    )
+        path = read_path(t, edges, used, unit)
+        order = _order(t.order, kind, f'line "{t.name}", order')
+        return Line(t.name, path, t.universe, order, tuple(t.cuts), t.pixels, tuple(t.dead))
+
+    return each(line, tables)
 
 
 def read_string(table: HouseFile) -> StringMake:
@@ -163,6 +157,7 @@ def read_wire_defaults(table: HouseFile) -> WireDefaults:
         ambient,
         float(t.insulation),
         t.conductors,
+        tuple(Acceptance(a.finding, a.of, a.reason) for a in t.accept),
     )
     found.derating()
     return found

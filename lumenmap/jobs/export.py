@@ -5,9 +5,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -28,10 +26,11 @@ from lumenmap.jobs.preview import (
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.workers import Workers
-from lumenmap.power.account.certificate import certificate
+from lumenmap.power.account.account import account
 from lumenmap.power.limits.caps import caps
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.refresh import refresh_problems
+from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
@@ -39,13 +38,20 @@ if TYPE_CHECKING:
 
 
 #: What `make` writes.
-MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "certificate.txt", "report.json")
+MAKE_FILES = ("preview.gif", "frames.rgb", "frames.json", "account.txt", "report.json")
 
 
 def check(
     project: Project, *, progress: Progress | None = None, workers: Workers | None = None
 ) -> CheckReport:
-    """Run the whole show and write nothing; return the report."""
+    """Run the whole show and write nothing; return the report.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
+    """
+    project.site.verdict.require_safe()
     watch = _Watch(project)
     for got in limited(project, progress=progress, workers=workers):
         watch.add(got)
@@ -60,7 +66,7 @@ def export(
     workers: Workers | None = None,
     brightness: float = 1.0,
 ) -> ExportReport:
-    """Write ``frames.rgb``, ``frames.json`` and ``certificate.txt``; return the report.
+    """Write ``frames.rgb``, ``frames.json`` and ``account.txt``; return the report.
 
     Parameters
     ----------
@@ -69,12 +75,15 @@ def export(
 
     Raises
     ------
+    DangerError
+        The house's wiring is dangerous.
     InputError
         A folder that can't be written.
     """
+    project.site.verdict.require_safe()
     with OutputSet(folder) as files:
         blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
-        return _export(project, files, Path(folder), blocks, brightness)
+        return _export(project, files, blocks, brightness)
 
 
 def make(
@@ -87,13 +96,19 @@ def make(
 ) -> MakeReport:
     """Do the whole job into ``folder``; return the report that ``report.json`` holds.
 
-    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``certificate.txt`` and
+    Writes ``preview.gif``, ``frames.rgb``, ``frames.json``, ``account.txt`` and
     ``report.json``: all or none.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
     """
     from lumenmap.pictures.clip import write_clip
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
 
+    project.site.verdict.require_safe()
     options = options or PreviewOptions()
     sampler = Sampler(project, options.fps)
     require_room(Path("preview.gif"), options, len(project.site.pixels), sampler.bytes)
@@ -101,7 +116,7 @@ def make(
     with OutputSet(folder) as files:
         for name in MAKE_FILES:
             files.path(name)  # one that isn't ours is told before the work, not after it
-        exported = _export(project, files, Path(folder), blocks)
+        exported = _export(project, files, blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
         write_clip(files.path("preview.gif"), clip(project, sampler), options)
@@ -110,11 +125,7 @@ def make(
 
 
 def _export(
-    project: Project,
-    files: OutputSet,
-    folder: Path,
-    blocks: Iterable[Limited],
-    brightness: float = 1.0,
+    project: Project, files: OutputSet, blocks: Iterable[Limited], brightness: float = 1.0
 ) -> ExportReport:
     watch = _Watch(project)
     writer = FrameWriter(files.path("frames.rgb"), project.site.pixels)
@@ -124,7 +135,7 @@ def _export(
             writer.write(got.codes)
     finally:
         writer.close()
-    proof = certificate(
+    proof = account(
         project.site,
         frames=watch.tally.frames,
         fps=project.show.fps,
@@ -140,8 +151,11 @@ def _export(
         "budget_amps": report["budget_amps"],
         "peak_amps": report["peak_amps"],
         "budgets": report["budgets"],
-        "house": _relative(project.site.house.file.resolve(), folder.resolve()),
+        "house": project.site.house.name,
+        "house_sha256": project.site.house.sha256,
         "show": project.show.name,
+        "flashing": [f["message"] for f in report["flashing"]],
+        "flashing_because": project.show.flashing,
         "pixel_kind": project.site.pixels.kind.name,
         "caps": caps(project.site.budgets, project.site.pixels),
     }
@@ -149,15 +163,8 @@ def _export(
         extra["brightness"] = brightness
     side = sidecar(writer, project.site.pixels, project.show.fps, extra)
     files.path("frames.json").write_bytes(side.encode())
-    files.path("certificate.txt").write_bytes(proof.text().encode())
+    files.path("account.txt").write_bytes(proof.text().encode())
     return report
-
-
-def _relative(file: Path, folder: Path) -> str:
-    """Return the way from a folder to a file; on another drive, the file's whole path."""
-    with contextlib.suppress(ValueError):
-        file = Path(os.path.relpath(file, folder))
-    return file.as_posix()
 
 
 class _Watch:
@@ -165,7 +172,7 @@ class _Watch:
 
     def __init__(self, project: Project) -> None:
         self._project = project
-        self.tally = Tally(project.site.budgets, project.show.fps)
+        self.tally = Tally(project.site.budgets, project.show.fps, packets_of(project.site.pixels))
         self._flashes = FlashCounter(project.show.fps, project.site.flash_regions)
         self._seam = SeamCounter(project.show.frames)
         self._steps = StepCounter(project.show.fps)
@@ -190,6 +197,8 @@ class _Watch:
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
             "notes": [*show.notes, *own, *site.pixels.notes],
+            "accepted": [str(a) for a in site.verdict.accepted],
+            "unused": [str(f) for f in site.verdict.unused],
             **self.tally.report(),
             "seam": self._seam.seam().report(),
             "problems": ask(self._project, impure),

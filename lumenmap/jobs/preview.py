@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from lumenmap.codes.flashing import FlashCounter
+from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
@@ -34,11 +34,11 @@ def preview(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
-) -> PreviewOptions:
+) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
-    an HTML page that plays it. Return the options it was written with.
+    an HTML page that plays it.
 
     Raises
     ------
@@ -56,10 +56,20 @@ def preview(
     seconds = options.seconds or (PREVIEW_SECONDS if short else project.show.seconds)
     sampler = Sampler(project, options.fps, seconds)
     require_room(path, options, len(project.site.pixels), sampler.bytes)
-    for _ in sampler.passing(limited(project, progress=progress, workers=workers)):
+    watch = FlashCounter(project.show.fps, project.site.flash_regions)
+    for got in sampler.passing(limited(project, progress=progress, workers=workers)):
+        watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    return write_clip(path, clip(project, sampler, options.as_powered), options)
+    drawn = write_clip(path, clip(project, sampler, options.as_powered), options)
+    return Previewed(drawn, watch.findings())
+
+
+class Previewed(NamedTuple):
+    """A preview that was written: with which options, and where the show flashes."""
+
+    options: PreviewOptions
+    flashing: list[Flashing]
 
 
 class Sampler:
@@ -116,7 +126,7 @@ def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
 
 def page(
     project: Project, path: Path, options: PreviewOptions, progress: Progress | None
-) -> PreviewOptions:
+) -> Previewed:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
     from lumenmap.codes.order import to_wire
     from lumenmap.pictures.clip import sample_frames
@@ -155,6 +165,7 @@ def page(
             cache=options.cache,
         )
         view.expose(seen(project, light_of(whole[sample_frames(len(whole))])))
+    flashing = sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)
     budgets = project.site.budgets
     names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
     page = Page(
@@ -163,13 +174,13 @@ def page(
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
-        flashing=[str(f) for f in sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)],
+        flashing=[str(f) for f in flashing],
         screen=project.site.dies.screen,
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
     with threadpool_limits(1, "blas"):
         write_page(path, view, pixels, to_wire(whole, spans), page)
-    return options
+    return Previewed(options, flashing)
 
 
 def seen(project: Project, light: Light) -> Light:

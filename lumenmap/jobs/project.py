@@ -21,6 +21,7 @@ from lumenmap.frames.render import render as render_plan
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter, LimitOptions
+from lumenmap.power.limits.torn import HALF, TornCounter, packets_of, room_for, tightened
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show
 from lumenmap.show.values import read_set as read_set
@@ -30,6 +31,9 @@ R = TypeVar("R")
 
 #: Light that is kept between the limiter's two passes (bytes); a longer show is rendered twice.
 KEEP = 128 << 20
+
+#: A show is gone through so often to find how much room the moments between packets need.
+_MOST_PASSES = 4
 
 #: Told of frames done and frames in all, now and then.
 Progress = Callable[[int, int], None]
@@ -146,8 +150,48 @@ def limited(
     The codes don't depend on the workers. Without workers, a block may be given a time limit
     (s), after which an `EffectError` names the effect. The show's light is multiplied by
     ``brightness`` before it is rounded to codes.
+
+    Raises
+    ------
+    ValueError
+        A time limit with workers, which can't be told to stop.
     """
-    limiter, kept = replace(project.limiter, brightness=brightness), None
+    if workers is not None and seconds is not None:
+        raise ValueError("a block has no time limit on workers; leave out one of the two")
+    limiter = replace(project.limiter, brightness=brightness)
+    if limiter.options.between_packets:
+        limiter = _with_room(project, limiter, workers, seconds)
+    yield from _limited(project, limiter, progress, workers, seconds)
+
+
+def _with_room(
+    project: Project, limiter: Limiter, workers: Workers | None, seconds: float | None
+) -> Limiter:
+    """Return a limiter that leaves room for what is drawn between two packets.
+
+    The whole show is gone through again until its own codes fit, or half the room is left.
+    """
+    held, room = limiter.budgets, np.ones(len(limiter.budgets))
+    for _ in range(_MOST_PASSES):
+        tight = replace(limiter, budgets=tightened(held, room))
+        watch = TornCounter(held, packets_of(project.site.pixels))
+        for got in _limited(project, tight, None, workers, seconds):
+            watch.add(got.codes)
+        better = room_for(held, room, watch.figures())
+        if (better == room).all():
+            return tight
+        room = better
+    return replace(limiter, budgets=tightened(held, np.where(room < 1, HALF, room)))
+
+
+def _limited(
+    project: Project,
+    limiter: Limiter,
+    progress: Progress | None,
+    workers: Workers | None,
+    seconds: float | None,
+) -> Iterator[Limited]:
+    kept = None
     if limiter.needs_plan:
         limiter, kept = _planned(project, limiter, workers, seconds)
     done = 0

@@ -21,8 +21,8 @@ class EnergyReport(TypedDict):
 class CheckReport(DrawReport):
     """A show, and what it drew: A, s, frames/s.
 
-    ``flashing`` and ``refresh`` hold a table for each finding; ``notes`` and ``problems`` are
-    sentences.
+    ``flashing`` and ``refresh`` hold a table for each finding; the lists of text hold sentences:
+    ``accepted`` dangers of the wiring, and what the house file accepts without there being any.
     """
 
     show: str
@@ -33,6 +33,8 @@ class CheckReport(DrawReport):
     pixels: int
     pixel_kind: str
     notes: list[str]
+    accepted: list[str]
+    unused: list[str]
     seam: SeamReport
     flashing: list[dict[str, Any]]
     refresh: list[dict[str, Any]]

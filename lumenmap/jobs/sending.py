@@ -6,18 +6,28 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
+from lumenmap.codes.flashing import ADVICE, FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
+from lumenmap.core.files import write_whole
 from lumenmap.jobs.export import export
-from lumenmap.jobs.project import Progress, load
+from lumenmap.jobs.project import Progress, Project, load
+from lumenmap.parts.light import as_seen
+from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
+
+#: In the folder of kept frames: the path of their house file.
+KEPT_HOUSE = "house.path"
 
 
 def show_frames(
@@ -53,27 +63,87 @@ def show_frames(
         if values:
             raise InputError(f"{show} was exported with its values; they can't be set any more")
         made = show if show.is_dir() else show.parent
+        frames = open_frames(made)
+        home = house or house_of(
+            made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
+        )
     else:
         made = folder
         project = load(show, house=house, effect_folders=effect_folders, values=values)
         export(project, made, progress=progress, brightness=brightness)
-    frames = open_frames(made)
-    if problems := budget_problems(made / "frames.json", house):
+        frames, home = open_frames(made), project.site.house.file
+    if problems := playing_problems(made / "frames.json", home):
         raise CheckError(f"{show.name}: not played: {problems[0]}")
-    return frames
+    return replace(frames, house=home)
 
 
-def budget_problems(sidecar: Path, house: Path | None = None) -> list[str]:
-    """Count exported bytes against the house's budgets; return what is wrong, in sentences."""
-    return list(recheck(sidecar, house=house, flashes=False).problems)
+def keep_frames(
+    project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
+) -> None:
+    """Export a show into a folder of our own, and note there which house file it was made for."""
+    export(project, folder, progress=progress, brightness=brightness)
+    write_whole(folder / KEPT_HOUSE, str(project.site.house.file.resolve()))
+
+
+def kept_problems(sidecar: Path) -> list[str]:
+    """Return what keeps frames that `keep_frames` wrote from being played, in sentences."""
+    try:
+        house = Path(sidecar.with_name(KEPT_HOUSE).read_text("utf-8"))
+    except (OSError, ValueError):
+        house = None
+    return playing_problems(sidecar, house)
+
+
+def playing_problems(sidecar: Path, house: Path | None = None) -> list[str]:
+    """Count exported bytes against the house's budgets, and their flashes.
+
+    Returns
+    -------
+    What keeps them from being played, in sentences.
+
+    Raises
+    ------
+    DangerError
+        The house's wiring is dangerous.
+    """
+    result = recheck(sidecar, house=house)
+    found = list(result.problems)
+    if result.flashing and not result.flashing_because:
+        found.append(
+            f"{result.flashing[0]}. {ADVICE} If it is to be played all the same, write "
+            'flashing = "why it may" in its [show]'
+        )
+    return found
+
+
+def require_safe_houses(shows: Iterable[Path], effect_folders: Iterable[Path] = ()) -> None:
+    """Refuse shows whose house's wiring is dangerous; other mistakes are told when they play.
+
+    Raises
+    ------
+    DangerError
+        The first such house.
+    """
+    for show in shows:
+        try:
+            verdict = load(show, effect_folders=effect_folders).site.verdict
+        except Exception:  # effects are anybody's code; it is told when the show is due
+            continue
+        verdict.require_safe()
 
 
 def pattern_frames(house: Path, question: Question, **options: Any) -> tuple[FrameSet, list[str]]:
     """Return the frames of a locating pattern inside the house's budgets, and what to look for."""
     site = Site.read(house)
+    if not site.house.supplies:  # nothing else is asked: a pattern may be what finds the mistake
+        site.verdict.require_safe()
     pattern = locate(site.pixels, question, unit=site.house.unit, **options)
     codes = limit(pattern.light, site.budgets).codes
     spans = site.pixels.lines
     wired = to_wire(codes, [(s.slice, s.order) for s in spans])
     lines = tuple(FrameLine(s.name, s.first, s.count, s.universe, s.order) for s in spans)
+    watch = FlashCounter(FPS, site.flash_regions)
+    watch.add(as_seen(codes.astype(np.float32) / np.float32(255), site.house.kind))
+    if found := watch.findings():
+        raise CheckError(f"the pattern isn't sent: {found[0]}. {ADVICE}")
     return FrameSet(wired, FPS, lines, house=site.house.file), pattern.words

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import sys
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
@@ -50,10 +52,17 @@ def workers(count: int = 1, cluster: str = "") -> Iterator[Workers | None]:
             yield found
     elif count > 1:
         # Started afresh, not forked: numpy's threads and open files don't survive a fork.
-        with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:
+        spawn = get_context("spawn")
+        with ProcessPoolExecutor(count, mp_context=spawn, initializer=_prints_aside) as pool:
             yield Workers(pool, count)
     else:
         yield None
+
+
+def _prints_aside() -> None:
+    """Send what effects print, even from C, to the error stream: our output may be read as JSON."""
+    os.dup2(2, 1)
+    sys.stdout = sys.stderr
 
 
 @contextlib.contextmanager

@@ -30,6 +30,13 @@ CONTINUOUS = 1.25
 #: Blade fuses interrupt up to this voltage, d.c. [P2: title and data of ISO 8820-3 in two lists].
 BLADE_VOLTS = 32.0
 
+#: What a supply does when it is switched on: common practice, no source.
+INRUSH = (
+    "When switched on, a supply takes many times its current from the mains for a moment, and the "
+    "charge of every pixel's capacitor from its output. Its data sheet gives the inrush: the "
+    "switch, the timer and the breaker must bear it, above all with several supplies on one."
+)
+
 #: Part of its label that a supply gives for hours [C]; the same 80 % as `CONTINUOUS`.
 OF_LABEL = 1 / CONTINUOUS
 

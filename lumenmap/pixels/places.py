@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
@@ -27,7 +28,8 @@ class Places:
     pixelmap, house
         The house.
     groups
-        The show's own, each a list of places.
+        The show's own: places of each (all pixels if there are none), and those that don't belong
+        to it.
     routes
         The show's own.
     """
@@ -36,12 +38,17 @@ class Places:
         self,
         pixelmap: PixelMap,
         house: House,
-        groups: Mapping[str, Sequence[str]] | None = None,
+        groups: Mapping[str, tuple[Sequence[str], Sequence[str]]] | None = None,
         routes: Mapping[str, Route] | None = None,
     ) -> None:
         self._pixelmap, self._house = pixelmap, house
         self._groups, self._routes = groups or {}, {**house.routes, **(routes or {})}
         self._walks: dict[Route, Walk] = {}
+
+    @property
+    def edges(self) -> NDArray[np.int32]:
+        """(N,) the number of each pixel's edge; -1 for a hidden pixel."""
+        return self._pixelmap.edge
 
     def mask(self, names: Sequence[str]) -> Mask:
         """Return which pixels (N,) any of the names means.
@@ -70,7 +77,7 @@ class Places:
                 circle = " > ".join([*above, name])
                 raise InputError(f"contains itself: {circle}", key=f"group.{name}")
             try:
-                return self._mask(self._groups[name], (*above, name))
+                return self._group(name, (*above, name))
             except InputError as error:
                 inside = error.key.startswith(("group.", "route "))
                 key = error.key if inside else f"group.{name} {error.key}"
@@ -85,6 +92,11 @@ class Places:
             names = (*self._pixelmap.edge_names, *(m.name for m in self._house.masses))
             known = [*names, *self._house.groups, *self._groups, *self._routes]
             raise InputError(unknown("edge", name, dict.fromkeys(known))) from None
+
+    def _group(self, name: str, above: tuple[str, ...]) -> Mask:
+        places, without = self._groups[name]
+        found = self._mask(places, above) if places else self._pixelmap.edge >= 0
+        return np.asarray(found & ~self._mask(without, above))
 
     def route(self, way: object) -> Route | None:
         """Return the route that an option's value means; None if it is another way.

@@ -29,7 +29,7 @@ def output_section() -> Section:
         ),
         ("frames.json", "What those bytes are, their SHA-256, the budgets and the peak currents."),
         (
-            "certificate.txt",
+            "account.txt",
             "Every budget with its peak, mean and margin, counted from the bytes with that "
             "SHA-256.",
         ),

@@ -6,7 +6,7 @@ It says enough to write the circuit of a house down for another program.
 from __future__ import annotations
 
 from lumenmap.parts.ampacity import BUNDLES, TABLE_AIR
-from lumenmap.parts.fuses import BLADE_VOLTS, CONTINUOUS, OF_LABEL
+from lumenmap.parts.fuses import BLADE_VOLTS, CONTINUOUS, INRUSH, OF_LABEL
 from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.parts.wires import ALPHA_20, IEC_60228, RHO_20, STOCK_AWG, STRANDED, wire
 from lumenmap.reference.page import Section
@@ -65,8 +65,12 @@ def place_section() -> Section:
         (
             "between pixels",
             "A place divides the wire from pixel to pixel in the same proportion as x; a "
-            "connector lies in the middle of both. At the x of several hidden pixels it is the "
-            "first of them. Places within 0.001 mm are one place.",
+            "connector lies in the middle of both.",
+        ),
+        (
+            "one place",
+            "Places within 0.001 mm are one place. A length that comes to a pixel, a connector, "
+            "the start or the end is that one: the first of several, as with hidden pixels.",
         ),
     )
     return Section("Places on a line", "", ("place", "where it is"), rows, code=(0,))
@@ -96,7 +100,8 @@ def resistance_section() -> Section:
     rows = (
         (
             "string",
-            "From each node of a line to the next: the difference in s, of the string's wire. If a "
+            "From each node of a line to the next: the difference in s, of the string's wire: "
+            "[string] wire or, without it, [wiring] string or, without that, 18 AWG stranded. If a "
             "connector that joins two strings lies between them: connector_milliohms more. If such "
             "a connector is itself a node, because something joins there: half of it on either "
             "side.",
@@ -231,9 +236,7 @@ def ampacity_section() -> Section:
         ),
         (
             "a supply",
-            f"amps; or, without it, {_percent(OF_LABEL)} of label_amps [C]. When switched on it "
-            "takes several times its current for a moment: the mains breaker and the switch must "
-            "bear that, by its data sheet.",
+            f"amps; or, without it, {_percent(OF_LABEL)} of label_amps [C]. {INRUSH}",
         ),
         ("a connector", "[string] connector_amps in each contact; what the wire may, without it."),
     )

@@ -8,7 +8,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.fuses import BLADES, largest_fuse
 from lumenmap.power.report.analysis import analyse, full_white
-from lumenmap.power.report.findings import findings, thinnest_amps, thinnest_behind
+from lumenmap.power.report.findings import findings
+from lumenmap.power.verdict.fusing import feed_point, thinnest_behind
 from lumenmap.site import Site
 
 
@@ -78,11 +79,14 @@ class PowerCheck:
         The findings of the power report, at full white.
     table
         The ampacity table that was used.
+    dangers
+        Why no command lights the house, besides those fuses: a sentence each.
     """
 
     fuse_checks: dict[str, FuseCheck] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     table: str = ""
+    dangers: tuple[str, ...] = ()
 
     @property
     def unprotected(self) -> list[FuseCheck]:
@@ -102,12 +106,19 @@ def check_power(site: Site) -> PowerCheck:
         found = findings(site, white)
         fuse_checks = {}
         for number, feed in enumerate(house.feeds, 1):
-            wire, part = thinnest_behind(site, feed)
-            fuse_checks[feed.name] = FuseCheck(
-                number, feed, wire.name, part, thinnest_amps(site, feed)
-            )
+            thin = thinnest_behind(site.wiring, feed_point(site.wiring, feed.name))
+            fuse_checks[feed.name] = FuseCheck(number, feed, thin.size, thin.what, thin.amps)
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"
-        return PowerCheck({}, (text,), table)
-    return PowerCheck(fuse_checks, tuple(found), table)
+        return PowerCheck({}, (text,), table, _dangers(site, {}))
+    return PowerCheck(fuse_checks, tuple(map(str, found)), table, _dangers(site, fuse_checks))
+
+
+def _dangers(site: Site, fuse_checks: dict[str, FuseCheck]) -> tuple[str, ...]:
+    try:
+        dangers = site.verdict.dangers
+    except InputError:  # it is told as what can't be checked
+        return ()
+    own = {"no-fuse", "fuse-too-large"}
+    return tuple(str(d) for d in dangers if not (d.code in own and d.of in fuse_checks))

@@ -8,7 +8,8 @@ import numpy as np
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
-from lumenmap.house.supplies import Feed
+from lumenmap.house.choices import Unit
+from lumenmap.house.supplies import Bus, Feed
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.site import Site
 
@@ -35,7 +36,7 @@ def power_sheet(site: Site, power: PowerCheck) -> Iterator[Part]:
                     b.start,
                     b.stop,
                     b.wire,
-                    show_length(b.every, house.unit) if b.every else "its ends only",
+                    _tied(b, house.unit),
                 )
                 for b in house.buses
             ),
@@ -46,6 +47,12 @@ def power_sheet(site: Site, power: PowerCheck) -> Iterator[Part]:
         yield Table(
             "power-warnings", ("no.", "warning"), rows, right_aligned=(0,), widths=(0.07, 0.93)
         )
+
+
+def _tied(bus: Bus, unit: Unit) -> str:
+    if bus.ties:
+        return f"at {', '.join(bus.ties)}"
+    return show_length(bus.every, unit) if bus.every else "its ends only"
 
 
 def _feeds(site: Site, power: PowerCheck) -> Table:

@@ -16,7 +16,7 @@ from pydantic import (
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
 from lumenmap.core.units import share
@@ -156,6 +156,11 @@ class ShowTable(Table):
         "white is white. With false, colours are the dies' own: red is the red die alone.",
     )
     seed: int = Field(1, ge=0, lt=2**32, description="Chooses among the random patterns.")
+    flashing: Sentence = Field(
+        "",
+        description="Why it may flash more than three times a second; without such a sentence, "
+        "stream and run refuse it.",
+    )
 
 
 class PaletteTable(Table):
@@ -189,13 +194,15 @@ class TurnsTable(Table):
     order: Order = Field(
         "in order", description="by lot: drawn anew in each round; to and fro: and back again."
     )
-    parts: int = Field(
-        0,
-        ge=0,
-        le=1000,
-        description="So many equal parts of a way take turns; the places in `on` if 0.",
+    parts: Annotated[int, Field(ge=2, le=1000)] | Literal["edges"] | None = Field(
+        None,
+        description="So many equal parts of a way take turns, or each of the layer's edges in the "
+        "order of the wire; the places in `on` if left out.",
     )
     way: WayName = Field("line", description="The way that has `parts`.")
+    gap: float = Field(
+        0.0, ge=0, le=0.9, description="How much of each part stays dark, as a share of it."
+    )
     fade: Seconds = Field(Fraction(0), description="In which time a turn changes to the next.")
     rounds: int = Field(
         0, ge=0, le=100_000, description="How often each place has its turn; 0 without end."
@@ -204,8 +211,6 @@ class TurnsTable(Table):
 
     @model_validator(mode="after")
     def _fits(self) -> TurnsTable:
-        if self.parts == 1:
-            raise InputError("has 1 part; expected 2 or more")
         if self.rounds and self.every is None:
             raise InputError("rounds need `every`, the time of a turn")
         if self.first is not None and self.lit == "one":
@@ -224,6 +229,23 @@ class WithinTable(Table):
     up: Span | None = Field(None, description="From and to, up.")
 
 
+def _colours(value: Any) -> str | list[str]:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, list) and value and all(isinstance(v, str) for v in value):
+        return value
+    raise InputError(
+        f"is {shown(value)}; expected a palette's name, a colour, or a list of colours"
+    )
+
+
+Colours = Annotated[
+    str | list[str],
+    PlainValidator(_colours, json_schema_input_type=str | list[str]),
+    Quantity("palette", 'a name, a colour such as "gold", or a list such as ["gold", "white"]'),
+]
+
+
 class LayerTable(Table):
     """``[[cue.layer]]``: one effect; its own options are keys next to these."""
 
@@ -233,8 +255,10 @@ class LayerTable(Table):
     name: Title = Field(
         "", description="Its name: a layer that has one keeps its random pattern whatever changes."
     )
-    palette: str = Field(
-        "", description="A palette of this file or built in; the first built-in one if left out."
+    palette: Colours = Field(
+        "",
+        description="A palette of this file, of a file of yours, or built in; or a colour, or a "
+        "list of colours. The first built-in palette if left out.",
     )
     on: list[str] = Field(
         default_factory=list,
@@ -271,6 +295,20 @@ class LayerTable(Table):
     )
     then: Then = Field("dark", description="After the last passage: dark, or held as it is.")
     turns: TurnsTable | None = Field(None, description="Its places take turns.")
+
+
+class GroupTable(Table):
+    """``[group]``: places under a name of your own, as a list, or as this table.
+
+    ``front = ["main/rake-*", "porch"]``
+    """
+
+    of: list[str] = Field(
+        default_factory=list, description="Places as in on; all pixels if left out."
+    )
+    except_: list[str] = Field(
+        default_factory=list, alias="except", description="Places that don't belong to it."
+    )
 
 
 class CueTable(Table):
@@ -331,6 +369,11 @@ class LimitTable(Table):
         description="In dim light, use the two nearest codes by turns, over neighbouring pixels "
         "and, from 50 frames/s on, over frames, for smoother fades and truer colours.",
     )
+    between_packets: bool = Field(
+        False,
+        description="Keep supplies and branches within budget between two packets too, when data "
+        "lines show neighbouring frames for a moment. Fast shows get darker.",
+    )
 
 
 class ShowFile(Table):
@@ -345,9 +388,8 @@ class ShowFile(Table):
     defaults: DefaultsTable = Field(default_factory=lambda: DefaultsTable.model_validate({}))
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
     palette: dict[Title, PaletteTable] = Field(default_factory=dict)
-    group: dict[Title, list[str]] = Field(
-        default_factory=dict,
-        description="Places under a name of your own, for on; each is a list of what on takes.",
+    group: dict[Title, list[str] | GroupTable] = Field(
+        default_factory=dict, description="Places under a name of your own."
     )
     route: list[RouteTable] = Field(default_factory=list, max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

@@ -63,7 +63,8 @@ class Turns:
     first
         How many are lit at first; None for the usual: all for "one fewer", else one.
     parts
-        So many equal parts of ``way``; 0 if the places are what ``on`` lists.
+        So many equal parts of ``way``, each but for its ``gap`` (a share of it); ``edges`` for
+        each edge; None if the places are what ``on`` lists.
     fade
         s in which one turn changes to the next.
     rounds
@@ -74,11 +75,12 @@ class Turns:
     lit: Lit = "one"
     order: Order = "in order"
     first: int | None = None
-    parts: int = 0
+    parts: int | Literal["edges"] | None = None
     way: str | Route = "line"
     fade: float = 0.0
     rounds: int = 0
     then: Then = "held"
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,10 @@ class Layer:
     without: tuple[str, ...] = ()
 
 
+#: Places of a show's own group, and those that don't belong to it.
+Group = tuple[tuple[str, ...], tuple[str, ...]]
+
+
 @dataclass(frozen=True, slots=True)
 class Cue:
     """A stretch of time in a show: ``start`` and ``length`` in s, with its fades (s).
@@ -135,9 +141,9 @@ class Show:
 
     Over the last ``cross`` seconds it crosses into its own beginning. With ``match_screen``,
     palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
-    ``groups`` and ``routes`` are the show's own, by name. ``length`` is the loop's length as asked
-    for (s), which may not be a whole number of frames; ``beat`` that of a beat (s), if it has a
-    tempo.
+    ``flashing`` why it may flash more than three times a second. ``groups`` and ``routes`` are the
+    show's own, by name. ``length`` is the loop's length as asked for (s), which may not be a whole
+    number of frames; ``beat`` that of a beat (s), if it has a tempo.
     """
 
     name: str
@@ -150,7 +156,8 @@ class Show:
     cross: float = 0.0
     match_screen: bool = True
     limit: dict[str, Any] = field(default_factory=dict)
-    groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    flashing: str = ""
+    groups: dict[str, Group] = field(default_factory=dict)
     routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None
@@ -196,4 +203,4 @@ class Show:
 def _fitting(length: Fraction, fps: float) -> int:
     """Return the whole frame rate nearest to ``fps`` at which a loop is whole frames; 0 if none."""
     rates = [rate for rate in range(10, 121) if (length * rate).denominator == 1]
-    return min(rates, key=lambda rate: abs(rate - fps), default=0)
+    return min(rates, key=lambda rate: (abs(rate - fps), -rate), default=0)

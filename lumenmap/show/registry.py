@@ -28,6 +28,7 @@ from lumenmap.motion.reading import Reading
 from lumenmap.motion.varying import Course
 from lumenmap.show import renamed
 from lumenmap.show.effect_errors import cant_load
+from lumenmap.show.rehearsal import rehearse
 
 GROUP = "lumenmap.effects"
 #: How the names of modules begin that come from folders.
@@ -207,9 +208,12 @@ def _in_package(point: importlib.metadata.EntryPoint) -> Iterable[Effect]:
 def _in_folder(folder: Path) -> Iterable[Effect]:
     if not folder.is_dir():
         raise InputError("isn't a folder; expected a folder of effect files", file=folder)
-    for file in sorted(folder.glob("[!_]*.py")):
+    files = sorted(folder.glob("[!_]*.py"))
+    for file in files:
         if not file.is_file():
             raise InputError("isn't a file; expected an effect", file=file)
+    rehearse(files)
+    for file in files:
         yield from_module(_load(file), file, str(folder))
 
 
@@ -316,9 +320,18 @@ def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
             f'option "{name}" needs a line of help: {what}("what it does to the light", …)',
             file=file,
         )
-    if default is not None and not kind.contains(default):
-        shown = repr(default) if isinstance(default, str) else kind.text(default)
+    try:
+        fits, range_ = default is None or kind.contains(default), kind.expected()
+        shown = repr(default) if fits or isinstance(default, str) else kind.text(default)
+        kind.schema()
+    except Exception as error:  # a text where a number belongs, and whatever else stands there
         raise InputError(
-            f'the default of option "{name}" is {shown}; expected {kind.expected()}, its own range',
+            f'the range or default of option "{name}" can\'t be used: '
+            f"{type(error).__name__}: {error}; expected numbers in SI",
+            file=file,
+        ) from error
+    if not fits:
+        raise InputError(
+            f'the default of option "{name}" is {shown}; expected {range_}, its own range',
             file=file,
         )

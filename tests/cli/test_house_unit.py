@@ -1,4 +1,4 @@
-"""What a person reads about a house in feet is in feet: reports, certificate, check and errors."""
+"""What a person reads about a house in feet is in feet: reports, account, check and errors."""
 
 import re
 
@@ -25,16 +25,16 @@ def test_a_report_on_a_house_in_feet_has_no_metres(feet, lumenmap, words):
     assert not METRES.search(done.out), done.out
 
 
-def test_the_certificate_and_its_recount_say_feet(feet, lumenmap):
+def test_the_account_and_its_recount_say_feet(feet, lumenmap):
     # A feed in the middle, so that wires are counted next to it.
     text = (feet / "house.toml").read_text()
     assert 'at = "end"' in text
     (feet / "house.toml").write_text(text.replace('at = "end"', 'at = "20 ft"'))
     lumenmap("export", feet / "show.toml", "-o", feet / "out")
-    certificate = (feet / "out" / "certificate.txt").read_text()
-    assert "front string at 20 ft" in certificate
-    assert "front string at the start" in certificate
-    assert not METRES.search(certificate), certificate
+    text = (feet / "out" / "account.txt").read_text()
+    assert "front string at 20 ft" in text
+    assert "front string at the start" in text
+    assert not METRES.search(text), text
     done = lumenmap("check", feet / "out" / "frames.json", "--house", feet / "house.toml")
     assert done.code == 0, done
 

@@ -31,7 +31,8 @@ def square(one, other, every, frames=240):
 
 
 def kinds(found):
-    return sorted({f.kind for f in found})
+    """What is told by full light, which is what the criterion's figures are for."""
+    return sorted({f.kind for f in found if f.brightest == 1})
 
 
 @pytest.mark.parametrize(
@@ -159,3 +160,38 @@ def test_it_says_when_and_never_that_all_is_safe():
     assert "from" in str(found[0]) and "general" in str(found[0])
     for text in (ADVICE, *map(str, found)):
         assert "safe" not in text.lower()
+
+
+GREY = tuple(0.08 * c for c in WHITE)
+
+
+def test_a_strobe_held_to_a_few_percent_is_told_by_its_own_light():
+    (found,) = watch(square(GREY, BLACK, 2))
+    assert (found.kind, found.brightest, found.pattern) == ("general", 0.08, False)
+    assert "measured by the 8.0% of full light that this show gets to" in str(found)
+    assert not watch(square(GREY, BLACK, 5))  # three flashes a second
+
+
+@pytest.mark.parametrize(("share", "told"), [(0.092, True), (0.88, False)])
+def test_a_tenth_of_the_shows_own_light_is_a_flash(share, told):
+    """WCAG 2.2: 10 % of the maximum, with the darker image below 80 % of it [P]."""
+    dim = tuple(share * c for c in GREY)
+    assert bool(watch([*square(GREY, dim, 2), *[GREY] * 60])) is told
+
+
+def test_one_glint_does_not_hide_a_dim_strobe():
+    light = np.zeros((120, 40, 3))
+    light[::2, 1:] = GREY
+    light[60, 0] = WHITE
+    seen = FlashCounter(30.0, {"house": np.arange(40)})
+    seen.add(light)
+    assert [(f.kind, round(f.brightest, 6)) for f in seen.findings()] == [("general", 0.08)]
+
+
+def test_the_same_is_found_however_long_the_show_and_however_it_is_cut(monkeypatch):
+    colours = [*square(GREY, BLACK, 3, 200), *[BLACK] * 100, *square(GREY, BLACK, 1, 100)]
+    whole = watch(colours, block=400)
+    monkeypatch.setattr("lumenmap.codes.luminance._BLOCK", 100)
+    monkeypatch.setattr("lumenmap.codes.luminance._IN_MEMORY", 100)  # in a file, that is
+    assert watch(colours, block=7) == whole
+    assert len(whole) == 2 and all(f.brightest == 0.08 for f in whole)

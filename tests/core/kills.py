@@ -25,7 +25,7 @@ from pathlib import Path
 from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.starter.start import start
 
-FILES = {"certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"}
+FILES = {"account.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"}
 #: As the command line, but nothing but moving in takes long: each rename waits a moment.
 WRITER = """
 import pathlib, sys, time

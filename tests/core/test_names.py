@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import check_name
+from lumenmap.core.names import check_name, check_sentence
 from lumenmap.core.plain import plain
 from lumenmap.house.load import load_house
 from lumenmap.show.load import load_show
@@ -92,3 +92,11 @@ def test_names_in_an_almanac(tmp_path):
     with pytest.raises(InputError, match="printable characters, without") as caught:
         load_almanac(tmp_path / "almanac.toml")
     assert len(caught.value.each) == 2
+
+
+def test_a_reason_is_one_printable_line_of_at_most_300_characters():
+    assert check_sentence("y" * 300) == "y" * 300
+    with pytest.raises(InputError, match="has 301 characters; a sentence may have 300"):
+        check_sentence("y" * 301)
+    with pytest.raises(InputError, match="expected one line of printable characters, without"):
+        check_sentence("peak 0 A\nsupply  9 A")

@@ -50,8 +50,12 @@ def stage(folder, files, plan=None, name=STAGE):
 
 def test_a_file_that_is_not_ours_is_not_replaced(tmp_path):
     (tmp_path / "a").write_text("mine")
-    with pytest.raises(InputError, match=r"^a: is there already, and there is no record"):
+    says = r"^a: is there already, and there is no record that lumenmap wrote it: choose another folder"
+    made_by_old = ", or delete this one if lumenmap 0.1 made it, which kept no record"
+    with pytest.raises(InputError, match=f"{says}{made_by_old}$"):
         write(tmp_path, a="theirs")
+    with pytest.raises(InputError, match=f"{says}$"), OutputSet(tmp_path, starting=True) as out:
+        out.path("a")  # files for people to go on with: never a word of deleting them
     assert (tmp_path / "a").read_text() == "mine"
     assert os.listdir(tmp_path) == ["a"]
 

@@ -39,8 +39,8 @@ IDS = [f"{effect.name}-{name}" for effect, name in VARYING]
 
 def planned(effect, pace=1.0, late=0.0, **given_) -> PlannedLayer:
     options = effect.read({}) | given_
-    if effect.name == "picture" and "file" not in given_:
-        options["file"] = DOT
+    if effect.name == "picture":  # whose height may vary if it has a width
+        options = {**options, "file": DOT, "width": 3.0, **given_}
     layer = Layer(effect, options, PALETTE, (), "normal", 1.0, "layer", pace=pace, delay=late)
     return PlannedLayer(layer, AT, None, options, late)
 

@@ -59,6 +59,14 @@ def test_the_way_in_and_the_way_out_are_not_mixed_up():
     assert got == pytest.approx([0, 0.25, 1, 1, 0.5, 0.25])
 
 
+def test_the_shortest_fades_there_are():
+    """1e-308 s: a quotient would overflow, which raises here (numpy faults do, in every test)."""
+    got = fades(cue(fade_in=1e-308, fade_out=5e-324), at(1, 2, 3, 5.999, 6)).ravel()
+    assert got.tolist() == [0, 0, 1, 1, 0]
+    steep = Ramp((0.0, 1e-308, 1.0), (0.25, 1.0, 0.5))
+    assert steep(at(0, 0.5, 1)).ravel() == pytest.approx([0.25, 0.75, 0.5])
+
+
 def test_an_envelope_by_hand_and_round_and_round():
     held = Ramp((0.0, 1.0, 2.0), (0.0, 1.0, 0.5))
     again = Ramp((0.0, 1.0, 2.0), (0.0, 1.0, 0.5), repeat=True)

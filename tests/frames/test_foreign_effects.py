@@ -17,6 +17,7 @@ from lumenmap.frames.render import EffectError
 from lumenmap.frames.render import render as render_here
 from lumenmap.jobs.project import limited, load, render
 from lumenmap.jobs.trial import trial
+from lumenmap.jobs.workers import workers
 from lumenmap.show.registry import effects
 from tests.small_house import WALL
 
@@ -118,6 +119,63 @@ def test_an_effect_takes_only_its_own_process_with_it(project, body, says):
     with pytest.raises(EffectError, match=rf'cue 1, layer 2: effect "odd" \(.*mine\) {says}'):
         list(limited(project(body), seconds=LIMIT))
     assert time.monotonic() - began < 60
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        ("os._exit(0)", r"ended the process \(exit code 0\)"),
+        ("os._exit(3)", r"ended the process \(exit code 3\)"),
+        ("os.kill(os.getpid(), 9)", r"ended the process \((signal 9|exit code \d+)\)"),
+        ("while True: pass", "took over 2 s"),
+    ],
+)
+def test_a_file_that_ends_the_process_while_it_is_loaded(odd, lumenmap, monkeypatch, more, says):
+    """The command would end with exit code 0, and nothing done."""
+    monkeypatch.setattr("lumenmap.show.rehearsal.SECONDS", 2.0)
+    show, folder = odd("pass", more=more)
+    (folder / "even.py").write_text(EFFECT.format("pass").replace("odd", "even"))
+    got = lumenmap("check", show, "--effects", folder)
+    got.fails(2, rf"odd\.py: the effect file odd\.py can't be loaded: it {says}$")
+
+
+def test_a_file_is_loaded_elsewhere_only_until_it_has_come_through(odd, tmp_path):
+    """A long evening doesn't start a process for every show; a changed file is tried again."""
+    show, folder = odd(
+        "pass", more=f"with open({str(tmp_path / 'log')!r}, 'a') as f: f.write('x')\n"
+    )
+    for expected in (2, 3):  # elsewhere and here, then here alone
+        load(show, effect_folders=[folder])
+        assert len((tmp_path / "log").read_text()) == expected
+    with (folder / "odd.py").open("a") as file:
+        file.write("\n# changed\n")
+    load(show, effect_folders=[folder])
+    assert len((tmp_path / "log").read_text()) == 5
+
+
+@pytest.mark.parametrize(
+    ("body", "code", "says"),
+    [
+        ("print('hello')", 0, "hello"),
+        ("os.write(1, b'hello')", 0, "hello"),
+        ("os._exit(0)", 2, "a worker process ended by itself. If an effect of your own ended it"),
+        ("sys.exit(0)", 2, "raised SystemExit: 0 at odd.py line 8"),
+        ("at.xyz[0] = 9", 2, "read-only at odd.py line 8"),
+    ],
+)
+def test_on_workers_too_an_effect_spoils_nothing(odd, body, code, says):
+    show, folder = odd(body)
+    words = ["export", show, "-o", show.parent / "out", "--effects", folder, "--json"]
+    words = [sys.executable, "-m", "lumenmap", *map(str, words), "--workers", "2"]
+    done = subprocess.run(words, capture_output=True, text=True)
+    assert done.returncode == code, done.stderr
+    assert says in done.stderr and "fault" not in done.stderr
+    assert json.loads(done.stdout)["problems"] == [] if code == 0 else done.stdout == ""
+
+
+def test_workers_have_no_time_limit_and_say_so(project):
+    with workers(2) as some, pytest.raises(ValueError, match="no time limit on workers"):
+        list(limited(project("pass"), workers=some, seconds=LIMIT))
 
 
 def test_the_process_is_gone_afterwards(project):

@@ -6,6 +6,9 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.frames.plan import spans
 from lumenmap.frames.render import render_block
+from lumenmap.jobs.project import Project
+from lumenmap.show.compose import compose, cue
+from lumenmap.show.compose import layer as make_layer
 from tests.frames.shows import one
 
 FOOT = 0.3048
@@ -101,7 +104,7 @@ def test_tiles_cover_every_pixel_once(pixels):
 GROUPS = """
 [group]
 gable = ["main/rake-*"]
-here = ["gable", "back"]
+here = { of = ["main/*"], except = ["porch"] }
 """
 
 
@@ -133,4 +136,17 @@ def test_mistakes_in_places_name_the_key(lay, options, says):
 
 def test_a_mistake_in_a_group_of_the_show_names_the_group(lay):
     with pytest.raises(InputError, match=r'group.gable item 1: no edge "main/rakes"'):
-        lay(one("still", 1, on='["here"]') + GROUPS.replace("main/rake-*", "main/rakes"))
+        lay(one("still", 1, on='["gable"]') + GROUPS.replace("main/rake-*", "main/rakes"))
+
+
+def test_a_show_composed_in_python_has_groups_and_routes_too(lay):
+    site = lay(one("still", 1)).site
+    show = compose(
+        cue(make_layer("still", on="gable", except_=["main/rake-left"], way="along over")),
+        length=1,
+        group={"gable": ["main/rake-*"]},
+        route=[{"name": "over", "edges": ["main/rake-left", "main/rake-right"]}],
+    )
+    work = Project.of(show, site)
+    names = np.array([*site.pixels.edge_names, ""])[site.pixels.edge]
+    assert (render_block(work.plan, 0, 1)[0].any(-1) == (names == "main/rake-right")).all()

@@ -69,10 +69,26 @@ def test_a_supply_gives_80_percent_of_its_label_unless_its_sheet_says_more(load,
 
 
 def test_a_feed_without_length_or_wire_is_told(load):
-    bare = load(add='[[feed]]\nsupply = "garage"\nto = "front"\nfuse = 5\n')
-    (said,) = (a for a in bare.assumptions if a.startswith("Feed 1"))
-    assert said == (
-        "Feed 1, to front, is assumed to be 0 in of 16 AWG stranded; write its wire and length."
+    says = ", to front, is assumed to be 0 in of 16 AWG stranded; write its wire and length."
+    added = '[[feed]]\nsupply = "garage"\nto = "front"\nat = "6 ft"\n'
+
+    def said(add):
+        return sum(a.startswith("Feed") and a.endswith(says) for a in load(add=add).assumptions)
+
+    assert said(added) == said("") + 1
+    assert said(f'{added}wire = "14 AWG"\nlength = 0\n') == said("")
+
+
+@pytest.mark.parametrize(
+    ("volts", "fuse", "told"), [(36, "fuse = 5", 1), (36, "", 0), (30, "fuse = 5", 0)]
+)
+def test_blade_fuses_are_for_32_volts(load, volts, fuse, told):
+    """ISO 8820-3 blade fuses are of the 32 V d.c. class [P2]."""
+    house = load(
+        ("volts = 12", "volts = 36"),
+        ('kind = "ws2811-12v"', 'kind = "ws2811-12v"\nvolts = 36'),
+        add=f'[[supply]]\nname = "high"\nvolts = {volts}\namps = 5\n'
+        f'[[feed]]\nsupply = "high"\nto = "front"\nat = "6 ft"\nwire = "14 AWG"\n{fuse}\n',
     )
-    told = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 AWG"\nlength = 0\n'
-    assert not any(a.startswith("Feed") for a in load(add=told).assumptions)
+    says = 'supply "high" gives 36 V, and blade fuses are made for at most 32 V d.c.'
+    assert sum(n.startswith(says) for n in house.notes) == told

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 RECORD = ".lumenmap-files.json"
-FILES = ["certificate.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"]
+FILES = ["account.txt", "frames.json", "frames.rgb", "preview.gif", "report.json"]
 
 
 @pytest.fixture(scope="module", params=["feet", "metres"])
@@ -90,7 +90,7 @@ def test_every_part_alone_gives_the_same(made, tmp_path, lumenmap):
     assert lumenmap("export", folder / "show.toml", "-o", tmp_path).code == 0
     assert sorted(p.name for p in tmp_path.iterdir()) == [
         RECORD,
-        "certificate.txt",
+        "account.txt",
         "frames.json",
         "frames.rgb",
     ]

@@ -105,6 +105,8 @@ def test_what_a_wire_may_carry_is_the_table_for_heat_and_bundling():
     assert WireDefaults(ambient=30.0).may_carry(wire("18 AWG")) == 6
     hot = WireDefaults(ampacity="building-75C", ambient=45.0, insulation=90.0)
     assert hot.may_carry(wire("12 AWG")) == pytest.approx(20.5, abs=0.1)
+    assert "times 0.88 for air of 40 C round insulation for 75 C, and less" in WireDefaults().basis
+    assert "times 0.5 for air of 30 C" in WireDefaults(ambient=30.0, conductors=12).basis
     cool = WireDefaults(ampacity="building-60C", insulation=90.0)
     assert cool.may_carry(wire("14 AWG")) == pytest.approx(15 * 0.82, abs=0.1)  # the 60 C column
 

@@ -12,7 +12,7 @@ from PIL import Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.export import export
-from lumenmap.jobs.preview import on_screen, preview
+from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
@@ -104,17 +104,37 @@ def test_the_picture_is_that_of_the_preview(browser, made, work):
     sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.site.pixels), 3)
     from lumenmap.pictures.clip import sample_frames
 
-    view.expose(on_screen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
+    view.expose(seen(work, sampled[sample_frames(len(sampled))] / np.float32(255)))
     for frame in (100, 420):
         browser.execute_script("lumenmap.seek(arguments[0])", frame)
         url = browser.execute_script("return document.getElementById('picture').toDataURL()")
-        seen = np.asarray(
+        canvas = np.asarray(
             Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB")
         )
-        still = view.still(on_screen(work, sampled[frame][None] / np.float32(255))[0])
-        off = np.abs(seen.astype(float) - still)
+        still = view.still(seen(work, sampled[frame][None] / np.float32(255))[0])
+        off = np.abs(canvas.astype(float) - still)
         assert off.mean() < 3
         assert np.quantile(off, 0.99) < 30
+
+
+def test_a_white_die_shines_as_in_the_preview(browser, examples, tmp_path):
+    """Its own colour, by what it adds to the others, and not as much of each."""
+    house = (examples / "kelder-studio" / "house.toml").read_text()
+    white = 'kind = "sk6812-rgbw"\nwhite_kelvin = 2700'
+    (tmp_path / "house.toml").write_text(house.replace('kind = "ws2812b"', white))
+    still = STROBE + '[[cue]]\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
+    (tmp_path / "show.toml").write_text(still)
+    made = load(tmp_path / "show.toml")
+    assert made.site.pixels.kind.channels == 4
+    preview(made, tmp_path / "a.html")
+    preview(made, tmp_path / "a.png", PreviewOptions(width=640, height=360))
+    opened(browser, tmp_path / "a.html")
+    url = browser.execute_script("return document.getElementById('picture').toDataURL()")
+    shown = np.asarray(Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB"))
+    due = Image.open(tmp_path / "a.png").convert("RGB").resize(shown.shape[1::-1])
+    lit = np.asarray(due).max(axis=2) > 120
+    means = [np.asarray(picture)[lit].mean(axis=0) for picture in (shown, due)]
+    assert lit.sum() > 50 and means[0] == pytest.approx(means[1], abs=8)
 
 
 def test_it_plays_scrubs_and_stops_by_keys_and_mouse(browser, made):

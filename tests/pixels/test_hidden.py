@@ -43,6 +43,10 @@ path = [{path}]
 name = "garage"
 volts = 12
 amps = 5
+[[feed]]
+supply = "garage"
+to = "front"
+fuse = 5
 """
 SLOPE = 'eave = 9\nslope = "6/12"'
 

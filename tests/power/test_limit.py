@@ -16,7 +16,7 @@ def one_supply(pixels, amps, channels=3):
         ("supply",),
         np.array([amps]),
         np.array([pixels * 0.0007]),
-        Parts((in_parts(np.ones(pixels)),), pixels),
+        Parts((in_parts(np.arange(pixels), np.ones(pixels)),), pixels),
         np.full(channels, 0.0185),
     )
 

@@ -22,7 +22,8 @@ def rounded(share):
 
 
 def made(share):
-    return Parts(tuple(map(in_parts, share)), share.shape[1])
+    pixels = np.arange(share.shape[1])
+    return Parts(tuple(in_parts(pixels, row) for row in share), share.shape[1])
 
 
 @given(SHARES)

@@ -51,7 +51,9 @@ def test_below_the_chain_there_is_no_current_and_above_the_nominal_no_more_than_
 
 def resistor_findings(house, pixelmap):
     report = power_report(Site(house, pixelmap))
-    return [f for f in report.findings if "resistor" in f], float(report.white.volts.min())
+    return [str(f) for f in report.findings if f.code == "resistor-pixels"], float(
+        report.white.volts.min()
+    )
 
 
 @pytest.fixture

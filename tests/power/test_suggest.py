@@ -115,7 +115,7 @@ def test_the_chain_is_the_network(small_map, small_house):
 
     house, pixelmap = small(small_map, small_house, 40, "ws2811-12v", "18 AWG", 4.0)
     string = 2 * wire("18 AWG").ohms(1)
-    chain = LineModel(pixelmap.along_line, string, 0.0562)
+    chain = LineModel(pixelmap.along_line, string * np.diff(pixelmap.along_line), 0.0562)
     drops, amps = chain.feed(np.array([0, 25]), np.array([0.02, 0.05]))
     size = wire("14 AWG")
     feeds = tuple(

@@ -12,7 +12,7 @@ from lumenmap.codes.white import split_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
-from lumenmap.power.account.certificate import certificate
+from lumenmap.power.account.account import account
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
@@ -138,7 +138,7 @@ def planned(plan, gain, slew, amps, held):
 
 
 def to_the_byte(folder, house, pixelmap, held, parts, checker):
-    """What is written, what the certificate says and what a check of the bytes says agree."""
+    """What is written, what the account says and what a check of the bytes says agree."""
     tally = Tally(held, FPS)
     writer = FrameWriter(folder / "frames.rgb", pixelmap)
     for part in parts:
@@ -146,17 +146,15 @@ def to_the_byte(folder, house, pixelmap, held, parts, checker):
         writer.write(part.codes)
     writer.close()
     (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": str(house.file)}))
-    proof = certificate(
+    proof = account(
         Site(house, pixelmap),
         frames=tally.frames,
         fps=FPS,
         sha256=writer.sha256,
         rows=tally.figures(),
     )
-    (folder / "certificate.txt").write_text(proof.text())
+    (folder / "account.txt").write_text(proof.text())
     again = checker.check(folder / "frames.json")
     assert again.problems == []
-    assert (
-        again.certificate == proof
-    )  # and its text is what stands in certificate.txt, or a problem
+    assert again.account == proof  # and its text is what stands in account.txt, or a problem
     return again

@@ -98,6 +98,18 @@ def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
             "] = 90.0",
             'the default of option "period" is 90 s; expected 0.5 s to 60 s, its own range',
         ),
+        (
+            "low=0.5",
+            'low="0.5"',
+            """range or default of option "period" can't be used: TypeError: .* expected numbers""",
+        ),
+        (
+            "] = 1.0",
+            '] = "1 s"',
+            r"""range or default of option "period" can't be used: TypeError""",
+        ),
+        ("low=0.5", "low=[]", r"""range or default of option "period" can't be used: TypeError"""),
+        ("] = 1.0", "] = float('nan')", 'the default of option "period" is nan s; expected 0.5 s'),
         ("] = 1.0", "] = None", 'option "period" needs a default'),
         ("high=60)] = 1.0", "high=60)]", 'option "period" needs a default'),
         ("period", "pace", 'option "pace" has the name of a key of every layer'),

@@ -60,6 +60,11 @@ def open_show(
     return load(show, house=house, effect_folders=effects or (), values=read_set(values))
 
 
+def house_file(named: Path) -> Path:
+    """Return the house file that a person means: the one named, or house.toml in a folder."""
+    return named / "house.toml" if named.is_dir() else named
+
+
 @contextlib.contextmanager
 def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
     """Show a progress bar on a terminal, and nothing elsewhere.
@@ -87,5 +92,5 @@ def print_report(report: Mapping[str, Any], lines: list[str], as_json: bool) -> 
 
 def exit_if_failed(report: Mapping[str, Any]) -> None:
     """Exit with code 1 if the report lists a problem."""
-    if report.get("refresh") or report.get("problems"):
+    if any(report.get(key) for key in ("refresh", "problems", "differences")):
         raise typer.Exit(1)

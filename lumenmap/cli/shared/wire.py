@@ -14,6 +14,7 @@ import typer
 if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
     from lumenmap.controller.e131.sender import Sender
+    from lumenmap.controller.files.frameset import FrameSet
     from lumenmap.pixels.universes import Universe
 
 To = Annotated[
@@ -113,6 +114,14 @@ def exit_if_silent(sender: Sender) -> None:
 def log(text: str) -> None:
     """Print a message to the terminal, apart from the result."""
     print(text, file=sys.stderr, flush=True)
+
+
+def tell_flashing(frames: FrameSet) -> None:
+    """Say that frames flash, and why they may."""
+    found = frames.meta.get("flashing") or []
+    if found:
+        because = frames.meta.get("flashing_because", "")
+        log(f'FLASHING: {found[0]}. Its file says why it may: "{because}"')
 
 
 def universe_table(universes: tuple[Universe, ...], address: Callable[[int], str]) -> list[str]:

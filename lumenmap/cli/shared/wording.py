@@ -20,11 +20,13 @@ def summary(report: CheckReport) -> list[str]:
     ]
     lines += [_budget(b) for b in _notable(report["budgets"])]
     lines.append(_capped(report))
+    lines += _between(report["budgets"])
     lines.append(f"  {report['seam']['text']}")
     lines += [refresh(p) for p in report["refresh"]]
     lines += [f"  PROBLEM: {problem}" for problem in report["problems"]]
     lines += flashing(report["flashing"])
-    lines += [f"  NOTE: {note}" for note in report["notes"]]
+    lines += [f"  ACCEPTED: {danger}" for danger in report["accepted"]]
+    lines += [f"  NOTE: {note}" for note in [*report["unused"], *report["notes"]]]
     return lines
 
 
@@ -43,6 +45,22 @@ def _notable(budgets: list[BudgetReport]) -> list[BudgetReport]:
     wires = [b for b in budgets if b["kind"] == "wire"]
     fullest = max(wires, key=lambda b: b["peak"] / b["amps"] if b["amps"] else 0, default=None)
     return [b for b in budgets if b["kind"] != "wire" or b is fullest]
+
+
+def _between(budgets: list[BudgetReport]) -> list[str]:
+    """Return what is guaranteed between packets, where there are several."""
+    from lumenmap.power.account.account import over_between
+    from lumenmap.power.limits.torn import PacketFigures
+
+    known = [(b["name"], b["amps"], b["between"]) for b in budgets]
+    rows = [(name, amps, PacketFigures(**b)) for name, amps, b in known if b]
+    if not rows:
+        return []
+    most = max(rows, key=lambda row: row[2].any_order / row[1])
+    return [
+        f"  between packets: {most[0]} at most {most[2].any_order:.2f} A of {most[1]:g} A, "
+        f"{most[2].lost:.2f} A if packets are lost. {over_between(rows)}"
+    ]
 
 
 def _budget(b: BudgetReport) -> str:

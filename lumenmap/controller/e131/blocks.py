@@ -79,6 +79,7 @@ class PacketBlocks:
         self._next = np.zeros(len(universes), np.int64) if sequence is None else sequence.copy()
         self._last: Octets | None = None  # the frame before the block
         self._stays = np.zeros(max(s.stop for s in self._spans), np.uint8)  # what the pixels show
+        self._light: NDArray[np.int64] | None = None  # the sum of each universe's codes in it
         self._sent = np.zeros(len(universes), np.int64)  # packets sent since the data changed
         self._quiet = np.zeros(len(universes), np.int64)  # frames since the last packet
 
@@ -109,6 +110,7 @@ class PacketBlocks:
             frames = dimmed(frames, self._brightness, self._built, self._rate)
             self._built += len(frames)
         changed = np.empty((len(frames), len(self.universes)), bool)
+        order = self._order(frames)
         for k, span in enumerate(self._spans):
             slots = frames[:, span]
             first = self._way.slots_at
@@ -125,9 +127,21 @@ class PacketBlocks:
         if self._way.seal is not None:
             self._way.seal(self._packets[: len(frames)])
         return [
-            [(k, row[k]) for k in np.flatnonzero(due).tolist()]
-            for row, due in zip(self._views, needed, strict=False)
+            [(k, row[k]) for k in turn if due[k]]
+            for row, due, turn in zip(self._views, needed, order, strict=False)
         ]
+
+    def _order(self, frames: Octets) -> list[list[int]]:
+        """Return the universes of each frame in the order in which they are sent."""
+        count = len(self.universes)
+        if not self._way.any_order or count < 2:
+            return [list(range(count))] * len(frames)
+        light = np.stack([frames[:, s].sum(axis=1, dtype=np.int64) for s in self._spans], axis=1)
+        before = light[:1] if self._light is None else self._light
+        self._light = light[-1:]
+        rising = np.diff(np.concatenate([before, light]), axis=0)
+        order: list[list[int]] = np.argsort(rising, axis=1, kind="stable").tolist()
+        return order
 
     def _needed(self, changed: NDArray[np.bool_]) -> NDArray[np.bool_]:
         if self._steady:
@@ -146,7 +160,7 @@ class PacketBlocks:
     def rewind(self, frame: int) -> None:
         """Drop the block from ``frame`` on; the next packets are sent even if unchanged."""
         self._next += self._before[frame] - self._before[-1]
-        self._last = None
+        self._last = self._light = None
         self._stays = self._block[max(0, frame - 1)]
 
     def closing(self, *, dark: bool = True) -> list[list[tuple[int, memoryview]]]:

@@ -70,6 +70,9 @@ class Way:
         A packet that follows each frame, to every address; None if there is none.
     announce
         Packets that tell of the stream now and then.
+    any_order
+        Receivers take the packets of a frame in any order; those whose light falls go first, so
+        that between two packets a supply gives no more than before or after.
     """
 
     name: str
@@ -83,6 +86,7 @@ class Way:
     seal: Callable[[Octets], None] | None = None
     after: Callable[[Wishes], bytes | None] = lambda _: None
     announce: Callable[[Source, Sequence[Universe]], list[bytes]] = lambda *_: []
+    any_order: bool = False
 
 
 def _heads(source: Source, units: Sequence[Universe], wishes: Wishes) -> list[bytes]:
@@ -98,4 +102,5 @@ E131 = Way(
     (SEQUENCE_AT, 0, 256),
     (OPTIONS_AT, TERMINATED),
     announce=lambda source, units: discovery_packets(source, [u.number for u in units]),
+    any_order=True,
 )

@@ -18,7 +18,7 @@ from pydantic import ConfigDict, Field
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.folders.output_set import finish_interrupted
-from lumenmap.core.names import Title
+from lumenmap.core.names import Sentence, Title
 from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.core.tables import LARGEST, Table, check
 
@@ -52,9 +52,12 @@ class Sidecar(Table):
     brightness: float = Field(
         1.0, gt=0, le=1, description="What the show's light was multiplied by; 1 if left out."
     )
-    house: str | None = Field(
-        None, description="The house file that lumenmap check recounts the currents with."
+    house: str | None = Field(None, description="The name of the house that they were made for.")
+    house_sha256: str = Field("", description="SHA-256 of its file, in hexadecimal.")
+    flashing: list[Sentence] = Field(
+        default_factory=list, description="Where it flashes more than three times a second."
     )
+    flashing_because: Sentence = Field("", description="Why it may, as its show file says.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +86,7 @@ class FrameSet:
     sha256
         Checksum of the bytes, hexadecimal.
     house
-        The house file that the frames were made for, if it is named.
+        The house file that they are played on, if it is known.
     meta
         Everything in ``frames.json``.
     """
@@ -166,8 +169,7 @@ def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:
             "Export the show again"
         )
     lines = tuple(FrameLine(x.name, x.first, x.count, x.universe, x.order) for x in sidecar.lines)
-    house = folder / sidecar.house if sidecar.house else None
-    return FrameSet(codes, sidecar.fps, lines, sidecar.sha256, house, meta)
+    return FrameSet(codes, sidecar.fps, lines, sidecar.sha256, meta=meta)
 
 
 def _load_json(side: Path) -> dict[str, Any]:

@@ -32,6 +32,7 @@ from lumenmap.core.folders.stages import (
 )
 from lumenmap.core.notices import notice
 
+_OF_OLD = ", or delete this one if lumenmap 0.1 made it, which kept no record"
 #: A reader waits so long for a set that is being moved in (s).
 _READER_SECONDS = 10.0
 
@@ -91,9 +92,10 @@ class OutputSet:
         """
         target = self.folder / name
         if check_replaceable(target) and name not in self._written:
+            old = "" if self._starting else _OF_OLD
             raise InputError(
-                "is there already, and there is no record that lumenmap wrote it. Move it away, or "
-                "choose another folder",
+                "is there already, and there is no record that lumenmap wrote it: choose another "
+                f"folder{old}",
                 file=target,
             )
         return self._stage / name

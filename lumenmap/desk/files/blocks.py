@@ -17,7 +17,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.lines import Path, headers, words
 
 #: Lists of tables that get a header each; other lists are written in brackets.
-_HEADED = frozenset(("cue", "layer", "rule", "once", "dim"))
+HEADED = frozenset(("cue", "layer", "rule", "once", "dim"))
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 
@@ -133,7 +133,7 @@ def table(path: Path, value: dict[str, Any]) -> str:
     """Return a table with its header, and those of the lists of tables in it."""
     names = ".".join(key(p) for p in path if isinstance(p, str))
     header = f"[[{names}]]" if isinstance(path[-1], int) else f"[{names}]"
-    headed = {k: v for k, v in value.items() if k in _HEADED and isinstance(v, list) and _tables(v)}
+    headed = {k: v for k, v in value.items() if k in HEADED and isinstance(v, list) and _tables(v)}
     lines = [header, *(f"{key(k)} = {literal(v)}" for k, v in value.items() if k not in headed)]
     text = "\n".join(lines) + "\n"
     for name, items in headed.items():

@@ -26,9 +26,10 @@ def body_edited(body: str, rest: Path, edit: Edit) -> str:
     document = tomlkit.parse(body)
     *above, last = rest
     holder: Any = document
-    for part in above:
+    for i, part in enumerate(above):
         if isinstance(part, str) and part not in holder:
-            holder[part] = tomlkit.inline_table()
+            listed = isinstance(edit, Insert) and i == len(above) - 1
+            holder[part] = tomlkit.array() if listed else tomlkit.inline_table()
         holder = holder[part]
     if isinstance(edit, Move):  # the values change places, so that comments stay on their lines
         written = [item.as_string().strip() for item in holder]

@@ -17,7 +17,7 @@ from tomlkit.exceptions import TOMLKitError
 from lumenmap.core.errors import InputError
 from lumenmap.core.lines import Path
 from lumenmap.desk.files import meaning
-from lumenmap.desk.files.blocks import Block, end_of_keys, join, key, split, table, within
+from lumenmap.desk.files.blocks import HEADED, Block, end_of_keys, join, key, split, table, within
 from lumenmap.desk.files.body import body_edited
 from lumenmap.desk.wire.asked import Edit, Insert, Move, Remove, SetValue
 
@@ -85,7 +85,8 @@ def _edited(text: str, edit: Edit, kept: Sequence[str]) -> str | None:
         return _in_block(blocks, path, edit)
     headed = any(within(b.path, path[:-1]) and len(b.path) >= len(path) for b in blocks)
     if isinstance(edit, Insert):
-        fresh = isinstance(edit.new, dict) and meaning.get(tomllib.loads(text), path[:-1]) is None
+        absent = meaning.get(tomllib.loads(text), path[:-1]) is None
+        fresh = absent and isinstance(edit.new, dict) and len(path) > 1 and path[-2] in HEADED
         if headed or fresh:
             return _block_in(blocks, path, edit.new, kept)
     elif headed:

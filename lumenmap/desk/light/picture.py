@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from lumenmap.codes.white import join_white
 from lumenmap.core.folders.cache import Cache
-from lumenmap.desk.describe_house import HEIGHT, WIDTH
+from lumenmap.desk.describe.house import HEIGHT, WIDTH
 from lumenmap.desk.light.rendering import Rendering
-from lumenmap.jobs.preview import light_of, on_screen
+from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Project
 from lumenmap.pictures.clip import sample_frames
 from lumenmap.pictures.light.exposure import exposure
@@ -82,7 +81,7 @@ class Pictures:
             return 1.0
         frames = sample_frames(project.show.frames)
         light = np.concatenate([self._rendering(project.plan, int(f), int(f) + 1) for f in frames])
-        shown = on_screen(project, join_white(light_of(limit(light, site.budgets).codes)))
+        shown = seen(project, light_of(limit(light, site.budgets).codes))
         columns = shown.transpose(1, 0, 2).reshape(shown.shape[1], -1)
         groups = np.add.reduceat(columns, parts["starts"], axis=0) * parts["share"][:, None]
         with threadpool_limits(1, "blas"):

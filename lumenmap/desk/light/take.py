@@ -16,14 +16,14 @@ from numpy.typing import NDArray
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.codes.order import to_wire
-from lumenmap.codes.white import join_white
-from lumenmap.desk.describe_house import budget_order
-from lumenmap.desk.light.hidden import hidden_layers
+from lumenmap.desk.describe.hidden import hidden_layers
+from lumenmap.desk.describe.house import budget_order
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.stretch import Stretch
 from lumenmap.desk.wire.told import Findings
 from lumenmap.frames.plan import Plan
 from lumenmap.frames.render import Light, default_block
+from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Project
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter
@@ -179,7 +179,7 @@ class Take:
             self._start = self._at = min(near // CHUNK, self.chunks - 1)
         first = self._at * CHUNK
         got = self._limited(first, min(first + CHUNK, self.frames))
-        self._flashes.add(join_white(got.codes.astype(np.float32) * np.float32(1 / 255)))
+        self._flashes.add(seen(self.project, light_of(got.codes)))
         self._most = np.maximum(self._most, got.amps.max(axis=0))
         gain = got.gain if got.gain.ndim == 1 else got.gain.min(axis=1)
         self._lowest = min(self._lowest, float(gain.min()))

@@ -214,7 +214,8 @@ export interface Layer {
   /** How many pixels it lights. */
   pixels: number;
   blend: string;
-  opacity: number;
+  /** Null if it changes over time. */
+  opacity: number | null;
   values: Value[];
 }
 
@@ -445,6 +446,8 @@ export interface Session {
   easings: string[];
   /** Name to description, for options of kind way. */
   ways: { [key: string]: string };
+  /** The only show of the page that follows saves; empty here. */
+  watch: string;
   /** Places of any house, then its own corners. */
   corners: string[];
 }
@@ -549,7 +552,7 @@ export interface UndoEvening {
 /** An option of a layer as it is, whether the file gives it or not. */
 export interface Value {
   name: string;
-  /** In the option's unit; null for words. */
+  /** In the option's unit; null for words, and if it changes over time. */
   number: number | null;
   text: string;
 }

@@ -148,7 +148,9 @@ class Value(Fact):
     """An option of a layer as it is, whether the file gives it or not."""
 
     name: str
-    number: float | None = Field(description="In the option's unit; null for words.")
+    number: float | None = Field(
+        description="In the option's unit; null for words, and if it changes over time."
+    )
     text: str
 
 
@@ -160,7 +162,7 @@ class Layer(Fact):
     on: list[str]
     pixels: int = Field(description="How many pixels it lights.")
     blend: str
-    opacity: float
+    opacity: float | None = Field(description="Null if it changes over time.")
     values: list[Value]
 
 

@@ -34,6 +34,7 @@ from lumenmap.jobs.evening.maker import Maker
 from lumenmap.jobs.evening.nightly import Doing, Nightly
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import BEAT_SECONDS, STATUS, Heart, doing_now, now_utc
+from lumenmap.jobs.sending import require_safe_houses
 from lumenmap.jobs.wire import FOLDER, Wire, holder, wire_folder
 
 #: How often files, the network and the wire are looked at (s).
@@ -136,6 +137,12 @@ class _Evening:
         self._heart = Heart(folder / STATUS, self._status, now_utc, self._hub)
         self._writing = Every(BEAT_SECONDS, self._beat, "writing the status")
 
+    def _require_safe_houses(self) -> None:
+        """Stop at a dangerous house, unless there is something good to play from before."""
+        shows = dict.fromkeys(rule.show for rule in self._keeper.ready.almanac.rules)
+        unknown = [show for show in shows if not self._shows.has_good(show)]
+        require_safe_houses(unknown, self._asked.effect_folders)
+
     def _joined(self, asked: Evenings) -> HubStatus:
         assert asked.hub is not None
         house = House(lambda: self._keeper.ready.almanac, now_utc)
@@ -146,6 +153,7 @@ class _Evening:
         return list(sender.targets.values()) if isinstance(sender, UdpSender) else []
 
     def play(self, stop: Callable[[], bool]) -> None:
+        self._require_safe_houses()
         manager = ServiceManager()
 
         def ended() -> bool:

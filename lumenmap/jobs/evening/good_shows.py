@@ -17,6 +17,7 @@ from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.jobs.evening.kept import Kept, Wish
 from lumenmap.jobs.evening.source_files import signature
+from lumenmap.power.verdict.finding import DangerError
 
 #: Frames up to so many bytes are held in memory; larger ones are read from the disk as they play.
 MOST_IN_MEMORY = 256 << 20
@@ -24,6 +25,10 @@ MOST_IN_MEMORY = 256 << 20
 
 class Obsolete(Exception):  # noqa: N818 (it isn't an error)
     """The work was given up, since the files have changed meanwhile."""
+
+
+class DangerousError(CheckError):
+    """The house's wiring is dangerous, as the process found that makes shows (`DangerError`)."""
 
 
 class GoodShows:
@@ -128,6 +133,11 @@ class GoodShows:
                 return _in_memory(open_frames(made))
         return None
 
+    def has_good(self, show: Path) -> bool:
+        """Return whether a good version of a show is kept from before, at any brightness."""
+        name = self._kept.place((show, 1.0, ()))
+        return any(self._kept.newest(n) for n in self._kept.names() if n.startswith(name))
+
     def changed(self, show: Path, brightness: float = 1.0, values: Values = ()) -> bool:
         """Return whether a show's files are others than when it was last asked for."""
         wish = (show, brightness, values)
@@ -176,7 +186,7 @@ class GoodShows:
         def make(folder: Path) -> None:
             self._render(show, folder, brightness, values)
             if problems := self._check(folder / "frames.json"):
-                raise CheckError(f"{show.name}: refused, it would exceed its budget: {problems[0]}")
+                raise CheckError(f"{show.name}: refused: {problems[0]}")
 
         made = self._kept.find(wish, now)
         made = self._kept.make(wish, now, make) if made is None else self._kept.bring_home(made)
@@ -204,6 +214,8 @@ class GoodShows:
             return not self._check(sidecar)
         except InputError as error:
             return error.file is not None and Path(error.file) != sidecar
+        except (DangerError, DangerousError):  # so is one that was edited into a dangerous house
+            return True
         except LumenmapError:
             return False
 

@@ -21,7 +21,7 @@ import numpy as np
 from lumenmap.almanac.values import Values
 from lumenmap.core.errors import CheckError, InputError, LumenmapError, WriteError, together
 from lumenmap.core.system import lower_priority
-from lumenmap.jobs.evening.good_shows import Obsolete
+from lumenmap.jobs.evening.good_shows import DangerousError, Obsolete
 
 #: Next to the frames: the current of each frame and supply (A, float32); the supplies' names and
 #: idle current.
@@ -31,6 +31,7 @@ _LOOK_SECONDS, _MOST_SECONDS = 0.1, 3600.0
 _KINDS: dict[str, type[LumenmapError]] = {
     "write": WriteError,
     "input": InputError,
+    "danger": DangerousError,
     "check": CheckError,
 }
 
@@ -133,7 +134,10 @@ def _answer(out: str, code: int) -> Any:
 
 def _told(error: LumenmapError) -> dict[str, Any]:
     """Return an error as data; see `_answer`."""
+    from lumenmap.power.verdict.finding import DangerError
+
     kind = next((name for name, of in _KINDS.items() if isinstance(error, of)), "check")
+    kind = "danger" if isinstance(error, DangerError) else kind
     if not isinstance(error, InputError):
         return {"kind": kind, "text": str(error)}
     parts = ("message", "key", "line", "excerpt")
@@ -148,7 +152,7 @@ def main() -> None:
     """Do what one request asks for, and print what came of it."""
     lower_priority()
     request = json.loads(sys.stdin.read())
-    from lumenmap.jobs.sending import budget_problems
+    from lumenmap.jobs.sending import kept_problems
 
     try:
         if "check" in request:
@@ -156,7 +160,7 @@ def main() -> None:
         else:
             _make(request)
             sidecar = Path(request["folder"], "frames.json")
-        answer: dict[str, Any] = {"result": budget_problems(sidecar)}
+        answer: dict[str, Any] = {"result": kept_problems(sidecar)}
     except LumenmapError as error:
         answer = _told(error)
     except Exception as error:  # an effect's, which is anybody's code
@@ -165,14 +169,14 @@ def main() -> None:
 
 
 def _make(request: dict[str, Any]) -> None:
-    from lumenmap.jobs.export import export
     from lumenmap.jobs.project import load
+    from lumenmap.jobs.sending import keep_frames
     from lumenmap.power.account.recount import supply_amps
 
     effects = [Path(text) for text in request["effects"]]
     project = load(Path(request["show"]), effect_folders=effects, values=request["values"])
     folder = Path(request["folder"])
-    export(project, folder, brightness=request["brightness"])
+    keep_frames(project, folder, brightness=request["brightness"])
     site = project.site
     supplies, amps = supply_amps(folder / "frames.rgb", site.pixels, site.budgets)
     with contextlib.suppress(OSError):  # the status goes without

@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
 from lumenmap.almanac.values import Values
+from lumenmap.show.shelf import palette_files
 
 #: Endings of the files that a show or its house may use, and that effects are written in.
 _OURS = {".toml", ".rgb", ".json", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".py", ".wav"}
@@ -31,6 +32,10 @@ def signature(
     folder = show if show.is_dir() else show.parent
     digest = hashlib.sha256(f"{show.exists()} {values!r}\n".encode())
     left = _MOST
+    for own in palette_files().values():  # the user's own, which any show may name
+        with contextlib.suppress(OSError):
+            stat = own.stat()
+            digest.update(f"{own} {stat.st_mtime_ns} {stat.st_size}\n".encode())
     for root in (folder, *also):
         for file, stat in _files(root, _DEEP):
             if left and (Path(file) not in others or Path(file) == show):

@@ -90,6 +90,7 @@ class Status(_Part):
     amps: list[SupplyAmps] = Field(default_factory=list)
     network: list[Controller] = Field(default_factory=list)
     problems: list[str] = Field(default_factory=list)
+    flashing: list[str] = Field(default_factory=list)
     wire: str = ""
 
     def age(self, now: datetime) -> float:
@@ -104,6 +105,7 @@ class Status(_Part):
 def doing_now(doing: Doing) -> dict[str, Any]:
     """Return the part of a status that says what plays and what comes."""
     ready, piece, coming = doing.ready, doing.piece, doing.coming
+    frames = doing.frames if doing.state == "playing" else None
     assert ready is not None
     almanac = ready.almanac
     change = piece.stop if piece else coming.start if coming else None
@@ -115,6 +117,7 @@ def doing_now(doing: Doing) -> dict[str, Any]:
         "next": _row(ready, coming) if coming else None,
         "next_change": change,
         "problems": list(ready.problems),
+        "flashing": [str(one) for one in frames.meta.get("flashing") or []] if frames else [],
     }
 
 

@@ -30,6 +30,7 @@ def words(status: Status, now: datetime) -> list[str]:
             "not known": "sent to; it gives no answer, so whether it is there isn't known",
         }[c.state]
         lines.append(f"controller {c.address}{at}: {text}")
+    lines += [f"flashing, as its file allows: {one}" for one in status.flashing[:1]]
     return [*lines, *(f"problem: {problem}" for problem in status.problems)]
 
 

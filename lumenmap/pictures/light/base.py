@@ -8,13 +8,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.shadow import inside, occluders
 from lumenmap.pictures.scene.sky import SKIES, Sky, far_colour, sky_light
 from lumenmap.pictures.scene.surface import Surface, seen_side
-from lumenmap.pictures.scene.texture import texture
+from lumenmap.pictures.scene.texture import SPREADING, Extent, extent, texture
 
 F = NDArray[np.float64]
 
@@ -24,74 +23,89 @@ UNDER = 0.10
 HAZE = 110.0
 #: Glare around bright faces: strength, and width relative to the height of the picture.
 GLARE = ((0.10, 1 / 70), (0.07, 1 / 16))
+#: Rows of the picture worked on at once: bounds the memory.
+AT_ONCE = 64
 
 
 def base_light(
-    surfaces: Sequence[Surface], seen: Fragments, camera: Camera, look: Look
+    surfaces: Sequence[Surface], seen: Fragments, look: Look
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Return (H·W, 3) linear light without the lamps, and (F,) texture factors of the fragments."""
-    sky = SKIES[look.time]
-    light = np.zeros((len(seen.surface), 3))
-    detail = np.ones(len(seen.surface), np.float32)
-    rows = seen.of(-1)
-    light[rows] = sky_light(sky, seen.rays[rows], 1 / camera.focal)
+    camera, sky = seen.camera, SKIES[look.time]
+    base = np.zeros((camera.width * camera.height, 3))
+    detail = np.ones(len(seen.pixel), np.float32)
+    glowing: list[tuple[NDArray[np.int32], F]] = []
+    for rows in seen.of(-1):
+        _add(base, seen, rows, sky_light(sky, seen.rays(rows), 1 / camera.focal))
     shades = occluders(surfaces)
-    glowing: list[slice] = []
-    for index, rows, points in seen.points(surfaces, camera):
-        surface = replace(surfaces[index], normal=seen_side(surfaces[index], camera.position))
-        depth = (points - camera.position) @ camera.turn[2]
-        slant = np.abs(seen.rays[rows] @ surface.normal) / np.linalg.norm(seen.rays[rows], axis=1)
-        detail[rows] = texture(surface, points, depth / camera.focal / np.maximum(slant, 0.08))
-        fall = _incident(surface, points, sky, shades, look)
-        level = np.asarray(surface.colour) * fall + surface.glow
-        level = level * detail[rows][:, None]
-        if any(surface.glow):
-            glowing.append(rows)
-        if surface.kind == "glass":
-            level += _reflected(sky, seen.rays[rows], surface)
-        if surface.kind in ("ground", "street", "snow", "path"):
-            clear = np.exp(-np.maximum(depth - 25, 0) / HAZE)[:, None]
-            level = level * clear + far_colour(sky) * (1 - clear)
-        light[rows] = level
-    size = camera.width * camera.height
-    base = _gathered(seen, light, size)
+    for index, face in enumerate(surfaces):
+        surface = replace(face, normal=seen_side(face, camera.position))
+        spread = _extent(face, seen, index)
+        for rows in seen.of(index):
+            rays = seen.rays(rows)
+            points = seen.points(face, rays)
+            depth = (points - camera.position) @ camera.turn[2]
+            slant = np.abs(rays @ surface.normal) / np.linalg.norm(rays, axis=1)
+            blur = depth / camera.focal / np.maximum(slant, 0.08)
+            detail[rows] = texture(surface, points, blur, spread)
+            fall = _incident(surface, points, sky, shades, look)
+            level = np.asarray(surface.colour) * fall + surface.glow
+            level = level * detail[rows][:, None]
+            if surface.kind == "glass":
+                level += _reflected(sky, rays, surface)
+            if surface.kind in ("ground", "street", "snow", "path"):
+                clear = np.exp(-np.maximum(depth - 25, 0) / HAZE)[:, None]
+                level = level * clear + far_colour(sky) * (1 - clear)
+            _add(base, seen, rows, level)
+            if any(surface.glow):
+                glowing.append((seen.pixel[rows], seen.weight(rows)[:, None] * level))
     if glowing:
-        bright = np.concatenate([np.arange(r.start, r.stop) for r in glowing])
-        base += _glare(_gathered(seen, light, size, bright), camera)
+        pixel, light = (np.concatenate(each) for each in zip(*glowing, strict=True))
+        for channel in range(3):
+            bright: F = np.bincount(pixel, light[:, channel], len(base)).astype(np.float64)
+            base[:, channel] += _glare(bright.reshape(camera.height, camera.width)).ravel()
     return base.astype(np.float32), detail
 
 
-def _gathered(
-    seen: Fragments, light: F, size: int, rows: NDArray[np.int64] | slice = slice(None)
-) -> F:
-    """Return (H·W, 3) light of the picture's pixels from that of fragments, all or some rows."""
-    pixel, weight = seen.pixel[rows], seen.weight[rows]
-    parts = [np.bincount(pixel, weight * light[rows, c], size) for c in range(3)]
-    return np.stack(parts, axis=1)
+def _add(base: F, seen: Fragments, rows: slice, light: F) -> None:
+    """Add the light (K, 3) of fragments to the picture's pixels (H·W, 3)."""
+    pixel, whole = seen.pixel[rows], seen.sample[rows] < 0
+    base[pixel[whole]] = light[whole]
+    weighted = seen.weight(rows)[~whole][:, None] * light[~whole]
+    for channel in range(3):
+        np.add.at(base[:, channel], pixel[~whole], weighted[:, channel])
 
 
-def _glare(bright: F, camera: Camera) -> F:
-    """Return the glare around bright faces: a narrow and a wide blur, as around the lamps."""
+def _extent(surface: Surface, seen: Fragments, index: int) -> Extent | None:
+    if surface.kind not in SPREADING or not seen.count(index):
+        return None
+    return extent(seen.points(surface, seen.rays(rows)) for rows in seen.of(index))
+
+
+def _glare(picture: F) -> F:
+    """Return the glare (H, W) around bright faces: a narrow and a wide blur, as around lamps."""
     from scipy import ndimage  # not needed if the light is cached
 
-    picture = bright.reshape(camera.height, camera.width, 3)
+    height, width = picture.shape
     out = np.zeros_like(picture)
     for part, share in GLARE:
-        sigma = share * camera.height
+        sigma = share * height
         # Reduced first: the same result as blurring the whole picture, many times as fast.
         thin = max(1, int(sigma / 3))
-        small = ndimage.uniform_filter(picture, (thin, thin, 1))[::thin, ::thin]
-        soft = ndimage.gaussian_filter(small, (sigma / thin, sigma / thin, 0))
-        y = np.minimum(np.arange(camera.height) / thin, soft.shape[0] - 1)
-        x = np.minimum(np.arange(camera.width) / thin, soft.shape[1] - 1)
-        out += part * _between(_between(soft, y).swapaxes(0, 1), x).swapaxes(0, 1)
-    return out.reshape(bright.shape)
+        small = ndimage.uniform_filter(picture, (thin, thin))[::thin, ::thin]
+        soft = ndimage.gaussian_filter(small, (sigma / thin, sigma / thin))
+        tall = _between(soft, np.minimum(np.arange(height) / thin, soft.shape[0] - 1))
+        x = np.minimum(np.arange(width) / thin, soft.shape[1] - 1)
+        for first in range(0, height, AT_ONCE):
+            rows = slice(first, first + AT_ONCE)
+            out[rows] += part * _between(tall[rows].T, x).T
+    return out
 
 
 def _between(rows: F, at: F) -> F:
     """Return rows at fractional indices, interpolated linearly."""
     low = np.floor(at).astype(int)
-    part = (at - low)[:, None, None]
+    part = (at - low)[:, None]
     return np.asarray(rows[low] * (1 - part) + rows[np.minimum(low + 1, len(rows) - 1)] * part)
 
 

@@ -12,6 +12,7 @@ from lumenmap.pictures.scene.raster import Raster
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
+Ints = NDArray[np.int32]
 
 #: A lamp this far behind the surface in the picture is still visible: rails protrude (m).
 PROTRUDES = 0.15
@@ -23,6 +24,9 @@ PEAK = 4.0
 OVERLAP = 0.75
 #: Neighbours on each side that may overlap.
 NEIGHBOURS = 16
+#: Numbers worked on at once: bounds the memory.
+AT_ONCE = 1 << 17
+_NOTHING = (np.zeros(0, np.float32), np.zeros(0, np.int32), np.zeros(0, np.int32))
 
 
 def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.csr_array, F32, F32]:
@@ -44,17 +48,21 @@ def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.cs
     dy, dx = (a.ravel() for a in np.meshgrid(side, side, indexing="ij"))
     disc = dx**2 + dy**2 <= reach**2
     dx, dy = dx[disc], dy[disc]
-    middle = np.floor(places[shown])
-    column = (middle[:, :1] + dx).astype(np.int32)
-    row = (middle[:, 1:] + dy).astype(np.int32)
-    off = np.stack([column + 0.5 - places[shown, :1], row + 0.5 - places[shown, 1:]], -1)
-    value = level[:, None] * point_spread(off.astype(np.float32), core, reach)
-    keep = (value > 2e-4) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
-    lamp = np.broadcast_to(shown[:, None].astype(np.int32), keep.shape)
+    spots: list[tuple[F32, Ints, Ints]] = []
+    step = max(1, AT_ONCE // len(dx))
+    for first in range(0, len(shown), step):
+        some = slice(first, first + step)
+        middle = np.floor(places[shown[some]])
+        column = (middle[:, :1] + dx).astype(np.int32)
+        row = (middle[:, 1:] + dy).astype(np.int32)
+        off = [column + 0.5 - places[shown[some], :1], row + 0.5 - places[shown[some], 1:]]
+        value = level[some, None] * point_spread(np.stack(off, -1).astype(np.float32), core, reach)
+        keep = (value > 2e-4) & (column >= 0) & (column < width) & (row >= 0) & (row < height)
+        lamp = np.broadcast_to(shown[some, None].astype(np.int32), keep.shape)
+        spots.append((value[keep], (row * width + column)[keep], lamp[keep]))
+    value, pixel, lamp = map(np.concatenate, zip(*spots, strict=True)) if spots else _NOTHING
     matrix = sparse.coo_array(
-        (value[keep], ((row * width + column)[keep], lamp[keep])),
-        shape=(width * height, len(lamps.xyz)),
-        dtype=np.float32,
+        (value, (pixel, lamp)), shape=(width * height, len(lamps.xyz)), dtype=np.float32
     ).tocsr()
     levels = np.zeros(len(lamps.xyz), np.float32)
     levels[shown] = level
@@ -63,11 +71,11 @@ def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.cs
 
 def _hidden(places: F, depth: F, raster: Raster) -> NDArray[np.bool_]:
     """Return (N,) whether a surface hides a lamp, or it is behind the lens."""
-    rows, columns = raster.depth.shape
+    rows, columns = raster.surface.shape
     x, y = np.floor(places.T * raster.samples)
     inside = (x >= 0) & (x < columns) & (y >= 0) & (y < rows)
     hidden = depth <= 0.3
-    found = raster.depth[y[inside].astype(int), x[inside].astype(int)]
+    found = raster.depth(y[inside].astype(int), x[inside].astype(int))
     hidden[inside] |= found < depth[inside] - PROTRUDES
     return hidden
 

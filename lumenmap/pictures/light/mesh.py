@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lumenmap.pictures.scene.camera import Camera
+from lumenmap.pictures.light.mix import Mix
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.surface import Surface, seen_side
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
+Ints = NDArray[np.int32]
 
 #: Mesh step in pixels of the picture at the middle of a face, and its limits (m).
 STEP_PX = 5.5
@@ -79,44 +80,43 @@ def grid(surface: Surface, step: float) -> Grid:
     return Grid(surface.corners[0], np.stack([across, np.cross(surface.normal, across)]), step)
 
 
-def mesh(
-    surfaces: Sequence[Surface], seen: Fragments, detail: F32, camera: Camera, lamps: F
-) -> Mesh:
+def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) -> Mesh:
     """Make the mesh on the visible faces near the lamps."""
-    size = camera.width * camera.height
-    low = lamps.min(0) - REACH if len(lamps) else np.full(3, np.inf)
-    high = lamps.max(0) + REACH if len(lamps) else np.full(3, -np.inf)
+    camera = seen.camera
     behind: list[NDArray[np.bool_]] = []
-    parts: list[tuple[NDArray[np.int64], NDArray[np.int64], F]] = []
+    size = camera.width * camera.height
+    mix = Mix(size)
     points, normals, colours, areas, count = [], [], [], [], 0
-    for index, rows, at in seen.points(surfaces, camera):
-        surface = surfaces[index]
-        close = np.flatnonzero(((at >= low) & (at <= high)).all(1))
-        if not len(close) or surface.kind in ("glass", "curtain", "lantern"):
+    for index, surface in enumerate(surfaces):
+        if surface.kind in ("glass", "curtain", "lantern"):
             continue
-        depth = float(np.median((at[close] - camera.position) @ camera.turn[2]))
+        near = _Near(surface, index, seen, lamps)
+        depth = near.depth()
+        if depth is None:
+            continue
         step = float(np.clip(STEP_PX * depth / camera.focal, *STEP_M))
         if surface.kind in ("ground", "snow", "street") and surface.normal[2] > 0.99:
             step *= 2
         if surface.kind in SMALL:
             step = max(step, 0.25)
         squares = grid(surface, step)
-        nodes, where, share = _bilinear(squares.flat(at[close]))
-        pixel = seen.pixel[rows][close]
-        over = np.maximum(np.maximum(low - at[close], at[close] - high).max(1) + FADE, 0)
-        factor = (seen.weight[rows] * detail[rows])[close] * np.maximum(1 - over / FADE, 0)
-        parts.append((np.tile(pixel, 4), where + count, share * np.tile(factor, 4)))
+        pixel, flat, factor = near.on(squares, detail)
+        nodes, corners = _bilinear(flat)
+        area = np.zeros(len(nodes))
+        for where, share in corners:
+            mix.add(pixel, where + np.int32(count), (share * factor).astype(np.float32))
+            if surface.kind in LARGE:
+                np.add.at(area, where, share)
+        areas.append(area)
         points.append(squares.solid(nodes))
         if surface.kind in LEAVES:
             normals.append(_towards(points[-1], lamps))
         else:
             normals.append(np.broadcast_to(seen_side(surface, camera.position), (len(nodes), 3)))
         colours.append(np.broadcast_to(np.asarray(surface.colour) * LAMBERT, (len(nodes), 3)))
-        large = surface.kind in LARGE
-        areas.append(np.bincount(where, share * large, len(nodes)))
         behind.append(np.full(len(nodes), surface.kind in ("fascia", "rail")))
         count += len(nodes)
-    if not parts:
+    if not count:
         empty = np.zeros((0, 3), np.float32)
         return Mesh(
             sparse.csr_array((size, 0), dtype=np.float32),
@@ -126,11 +126,43 @@ def mesh(
             empty[:, 0],
             np.zeros(0, bool),
         )
-    row, column, weight = (np.concatenate(p) for p in zip(*parts, strict=True))
-    mix = sparse.coo_array((weight.astype(np.float32), (row, column)), shape=(size, count)).tocsr()
     lists = (points, normals, colours, areas)
     a, b, c, d = (np.concatenate(each).astype(np.float32) for each in lists)
-    return Mesh(mix, a, b, c, d, np.concatenate(behind))
+    return Mesh(mix.matrix(count), a, b, c, d, np.concatenate(behind))
+
+
+class _Near:
+    """What is visible of a surface near the lamps, some of it at a time."""
+
+    def __init__(self, surface: Surface, index: int, seen: Fragments, lamps: F) -> None:
+        self._surface, self._seen, self._index = surface, seen, index
+        self._low = lamps.min(0) - REACH if len(lamps) else np.full(3, np.inf)
+        self._high = lamps.max(0) + REACH if len(lamps) else np.full(3, -np.inf)
+
+    def points(self) -> Iterator[tuple[slice, NDArray[np.intp], F]]:
+        """Yield rows of fragments, which of these are close (K,), and their points (K, 3)."""
+        for rows in self._seen.of(self._index):
+            at = self._seen.points(self._surface, self._seen.rays(rows))
+            close = np.flatnonzero(((at >= self._low) & (at <= self._high)).all(1))
+            if len(close):
+                yield rows, close, at[close]
+
+    def depth(self) -> float | None:
+        """Return the median distance from the camera (m), or None if nothing is close."""
+        camera = self._seen.camera
+        found = [(at - camera.position) @ camera.turn[2] for _, _, at in self.points()]
+        return float(np.median(np.concatenate(found))) if found else None
+
+    def on(self, squares: Grid, detail: F32) -> tuple[Ints, F, F]:
+        """Return pixels (K,), grid coordinates (K, 2), and how much light arrives (K,)."""
+        found = []
+        for rows, close, at in self.points():
+            over = np.maximum(np.maximum(self._low - at, at - self._high).max(1) + FADE, 0)
+            factor = (self._seen.weight(rows) * detail[rows])[close]
+            factor = factor * np.maximum(1 - over / FADE, 0)
+            found.append((self._seen.pixel[rows][close], squares.flat(at), factor))
+        pixel, flat, factors = (np.concatenate(each) for each in zip(*found, strict=True))
+        return pixel, flat, factors
 
 
 def _towards(points: F, lamps: F) -> F:
@@ -144,20 +176,23 @@ def _towards(points: F, lamps: F) -> F:
     return np.asarray(out / np.maximum(size, 1e-12))
 
 
-def _bilinear(flat: F) -> tuple[NDArray[np.int64], NDArray[np.int64], F]:
-    """Return the nodes used (K, 2), and index and share of the four nodes around each point."""
+def _bilinear(flat: F) -> tuple[NDArray[np.int64], Iterator[tuple[Ints, F]]]:
+    """Return the nodes used (K, 2), and for each corner, the node and share of each point."""
     corner = np.floor(flat).astype(np.int64)
     u, v = (flat - corner).T
     base = corner.min(0)
-    across, span = corner.max(0) - base + 2
+    across, span = (int(n) for n in corner.max(0) - base + 2)
     first = (corner[:, 0] - base[0]) * span + (corner[:, 1] - base[1])
-    key = np.concatenate([first, first + span, first + 1, first + span + 1])
-    share = np.concatenate([(1 - u) * (1 - v), u * (1 - v), (1 - u) * v, u * v])
-    if across * span > 8 * len(key) + 1_000_000:  # a sparse mesh: sort instead of marking
-        kept, where = np.unique(key, return_inverse=True)
+    steps = (0, span, 1, span + 1)
+    if across * span > 32 * len(first) + 1_000_000:  # a sparse mesh: sort instead of marking
+        kept = np.unique(np.concatenate([first + step for step in steps]))
+        where = (np.searchsorted(kept, first + step).astype(np.int32) for step in steps)
     else:
         used = np.zeros(across * span, bool)
-        used[key] = True
+        for step in steps:
+            used[first + step] = True
         kept = np.flatnonzero(used)
-        where = (np.cumsum(used) - 1)[key]
-    return np.stack([kept // span, kept % span], axis=1) + base, where, share
+        number = np.cumsum(used, dtype=np.int32) - np.int32(1)
+        where = (number[first + step] for step in steps)
+    shares = (a * b for b in (1 - v, v) for a in (1 - u, u))
+    return np.stack([kept // span, kept % span], axis=1) + base, zip(where, shares, strict=True)

@@ -9,6 +9,9 @@ Each frame then takes two products and one tone table.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
@@ -27,8 +30,10 @@ F32 = NDArray[np.float32]
 
 #: Frames per product: few enough for the processor's cache, enough for speed.
 BLOCK = 8
-#: Rows toned at once, few enough for the cache.
+#: Pixels of the picture worked on at once, few enough for the cache.
 CHUNK = 4096
+#: A matrix of more entries than this isn't kept from block to block (12 bytes each).
+KEEP = 8_000_000
 #: Largest side of a picture, in pixels.
 LARGEST = 3840
 #: Light too faint to change a picture by one code, at the longest exposure.
@@ -47,6 +52,14 @@ def check_size(width: int, height: int) -> None:
         raise InputError(
             f"a picture of {width} × {height} pixels; expected 16 to {LARGEST} for each side"
         )
+
+
+class Band(NamedTuple):
+    """A few pixels of the picture (A,): what lights them (A, P + N), and what they are without."""
+
+    pixels: NDArray[np.intp]
+    matrix: sparse.csr_array
+    base: F32
 
 
 class Preview:
@@ -87,11 +100,9 @@ class Preview:
         self.camera = view_camera(site, view, width, height)
         self.parts: Transport = transport(site, self.camera, self.look, cache=cache)
         parts = self.parts
-        both = sparse.hstack([parts.mix, parts.images], format="csr")
         most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
         most += parts.images.sum(1)
         self._touched = np.flatnonzero(most > FAINT)
-        self._unit = both[self._touched]
         self._colours = np.tile(parts.colours, BLOCK)
         # One table per channel, each in its own byte, so that a look-up also packs.
         self._tables = [tone_table().astype(np.uint32) << (8 * k) for k in range(3)]
@@ -99,13 +110,31 @@ class Preview:
 
     def _exposed(self, exposure: float) -> None:
         self.exposure = exposure
-        scale = np.float32(
-            STEPS * exposure
-        )  # in steps of the table, multiplied into the matrix once
-        self._matrix = self._unit * scale
+        self._scale = np.float32(STEPS * exposure)  # in steps of the table
+        self._kept: list[Band] | None = None
+        self._dark = self._toned(self.parts.base, self._scale)
+
+    def _bands(self) -> Iterable[Band]:
+        """Yield the pixels of the picture that lamps light, a few thousand at a time.
+
+        They are kept for the next frames, unless that takes too much memory.
+        """
+        if self._kept is not None:
+            return self._kept
+        parts = self.parts
+        made = (
+            self._band(self._touched[i : i + CHUNK]) for i in range(0, len(self._touched), CHUNK)
+        )
+        if parts.mix.nnz + parts.images.nnz > KEEP:
+            return made
+        self._kept = list(made)
+        return self._kept
+
+    def _band(self, pixels: NDArray[np.intp]) -> Band:
+        parts = self.parts
+        both = sparse.hstack([parts.mix[pixels], parts.images[pixels]], format="csr")
         # Repeated for the columns of a block: ten times as fast as broadcasting.
-        self._base = np.tile(self.parts.base[self._touched] * scale, BLOCK)
-        self._dark = self._toned(self.parts.base * scale)[:, 0]
+        return Band(pixels, both * self._scale, np.tile(parts.base[pixels] * self._scale, BLOCK))
 
     def expose(self, sample: F32) -> None:
         """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
@@ -136,9 +165,13 @@ class Preview:
         """
         out = np.empty((len(light), self.height * self.width), np.uint32)
         out[:] = self._dark
-        for first in range(0, len(light), BLOCK):
-            shown = self._changed(np.asarray(light[first : first + BLOCK], np.float32))
-            out[first : first + BLOCK, self._touched] = shown.T
+        stacks = [self._stacked(light[i : i + BLOCK]) for i in range(0, len(light), BLOCK)]
+        for band in self._bands():
+            for number, stack in enumerate(stacks):
+                shown = band.matrix @ stack
+                shown += band.base[:, : shown.shape[1]]
+                first = number * BLOCK
+                out[first : first + BLOCK, band.pixels] = self._packed(shown).T
         view: Frames = out.astype("<u4", copy=False).view(np.uint8)
         return view.reshape(len(light), self.height, self.width, 4)[..., :3]
 
@@ -147,24 +180,25 @@ class Preview:
         picture: Frames = self.frames(np.asarray(light, np.float32)[None])[0]
         return picture
 
-    def _changed(self, light: F32) -> NDArray[np.uint32]:
-        """Return (A, t) packed sRGB of the pixels of the picture that lamps light."""
+    def _stacked(self, light: F32) -> F32:
+        """Return (P + N, t · 3) the light of nodes and lamps in a block (t, N, 3) of frames."""
+        light = np.asarray(light, np.float32)
         columns = np.ascontiguousarray(light[..., :3].transpose(1, 0, 2), np.float32)
-        stacked = np.concatenate([self._nodes(light), columns.reshape(light.shape[1], -1)])
-        shown = self._matrix @ stacked
-        shown += self._base[:, : shown.shape[1]]
-        return self._toned(shown)
+        return np.concatenate([self._nodes(light), columns.reshape(light.shape[1], -1)])
 
-    def _toned(self, scaled: F32) -> NDArray[np.uint32]:
-        """Return (A, t) packed sRGB of (A, t · 3) light in steps of the tone table."""
-        packed = np.empty((len(scaled), scaled.shape[1] // 3), np.uint32)
-        for first in range(0, len(scaled), CHUNK):
+    def _toned(self, light: F32, scale: np.float32) -> NDArray[np.uint32]:
+        """Return (A,) packed sRGB of (A, 3) light."""
+        packed = np.empty(len(light), np.uint32)
+        for first in range(0, len(light), CHUNK):
             part = slice(first, first + CHUNK)
-            at = scaled[part].astype(np.intp)
-            # Beyond the end of the table all is white, which clipping gives.
-            red, green, blue = (
-                table.take(at[:, channel::3], mode="clip")
-                for channel, table in enumerate(self._tables)
-            )
-            packed[part] = red | green | blue
+            packed[part] = self._packed(light[part] * scale)[:, 0]
         return packed
+
+    def _packed(self, scaled: F32) -> NDArray[np.uint32]:
+        """Return (A, t) packed sRGB of (A, t · 3) light in steps of the tone table."""
+        at = scaled.astype(np.intp)
+        # Beyond the end of the table all is white, which clipping gives.
+        red, green, blue = (
+            table.take(at[:, channel::3], mode="clip") for channel, table in enumerate(self._tables)
+        )
+        return np.asarray(red | green | blue, np.uint32)

@@ -38,6 +38,8 @@ STRENGTH = 0.7
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
 FORMAT = 11
 CACHE = Cache("pictures", entries=12, size=400_000_000)
+#: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
+LARGEST = 120_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,16 +95,18 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     pixelmap = site.pixels
     surfaces = (*rails(places, pixelmap), *scene(site.house, look))
     raster = rasterise(surfaces, camera)
-    seen = fragments(raster, camera)
-    base, detail = base_light(surfaces, seen, camera, look)
-    nodes = mesh(surfaces, seen, detail, camera, places)
-    shades = occluders(surfaces)
     lamps = Lamps(*(a.astype(np.float32) for a in (places, aims, pixelmap.lit)))
+    images, seen_at, levels = lamp_images(lamps, raster, camera)
+    seen = fragments(raster, camera, len(surfaces))
+    del raster
+    base, detail = base_light(surfaces, seen, look)
+    nodes = mesh(surfaces, seen, detail, places)
+    del seen, detail
+    shades = occluders(surfaces)
     starts = group_starts(pixelmap.edge)
     share = 1 / np.diff([*starts, len(places)])
     wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
     wash *= STRENGTH * np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
-    images, seen_at, levels = lamp_images(lamps, raster, camera)
     if look.time == "day":
         base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]  # dark holes in the rail
         images = images * np.float32(0)
@@ -194,6 +198,8 @@ def _keep(key: str, found: Transport) -> None:
             f"{name}.indptr": matrix.indptr,
             f"{name}.shape": np.array(matrix.shape),
         }
+    if sum(array.nbytes for array in arrays.values()) > LARGEST:
+        return
     out = io.BytesIO()
     np.savez(out, **arrays)
     CACHE.put(key, out.getvalue())

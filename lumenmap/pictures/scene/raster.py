@@ -16,15 +16,24 @@ F = NDArray[np.float64]
 #: A face must be nearer by this factor to hide one drawn before. Of two in one plane (a wall, and
 #: the eave of the next mass) the first then stays, where rounding would mix them.
 NEARER = np.float32(1 + 1e-5)
+#: Samples of a face drawn at once: bounds the memory.
+AT_ONCE = 1 << 17
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Raster:
-    """``surface`` (H·s, W·s) indices, -1 for the sky; ``depth`` (H·s, W·s) m, inf for the sky."""
+    """``surface`` (H·s, W·s) indices, -1 for the sky; ``nearest`` (H·s, W·s) 1/m; s samples."""
 
     surface: NDArray[np.int16]
-    depth: NDArray[np.float32]
+    nearest: NDArray[np.float32]
     samples: int
+
+    def depth(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.float32]:
+        """Return the depth (K,) at samples, m; inf for the sky."""
+        seen = self.surface[rows, columns] >= 0
+        found = np.full(len(rows), np.inf, np.float32)
+        found[seen] = 1 / self.nearest[rows, columns][seen]
+        return found
 
     def places(self) -> F:
         """Return the positions (H·s, W·s, 2) of the samples' centres in the picture."""
@@ -43,9 +52,7 @@ def rasterise(surfaces: Sequence[Surface], camera: Camera, samples: int = 2) -> 
         corners = _in_front((surface.corners - camera.position) @ camera.turn.T)
         if len(corners) >= 3:
             _fill(corners, index, camera, samples, nearest, which)
-    with np.errstate(divide="ignore"):
-        depth = np.where(which >= 0, 1 / np.where(which >= 0, nearest, 1), np.inf)
-    return Raster(which, depth.astype(np.float32), samples)
+    return Raster(which, nearest, samples)
 
 
 def _in_front(corners: F) -> F:
@@ -80,21 +87,27 @@ def _fill(
     right, bottom = np.clip(np.ceil(flat.max(0)), 0, (columns, rows)).astype(int)
     if right <= left or bottom <= top:
         return
-    x = np.arange(left, right) + 0.5
-    y = np.arange(top, bottom) + 0.5
+    # On a plane, 1/depth is linear in the picture.
+    x = np.arange(left, right, dtype=np.float64) + 0.5
+    across = normal[0] * (x - cx) / focal
+    step = max(1, AT_ONCE // len(x))
+    for first in range(int(top), int(bottom), step):
+        band = slice(first, min(first + step, int(bottom)))
+        y = np.arange(band.start, band.stop, dtype=np.float64) + 0.5
+        down = normal[1] * (y - cy) / focal
+        near = (across[None, :] + down[:, None] + normal[2]) / offset
+        drawn = nearest[band, left:right]
+        new = _inside(flat, x, y) & (near > drawn * NEARER)
+        drawn[new] = near[new]
+        which[band, left:right][new] = index
+
+
+def _inside(outline: F, x: F, y: F) -> NDArray[np.bool_]:
+    """Return (Y, X) whether samples are within an outline (even-odd)."""
     inside = np.zeros((len(y), len(x)), bool)
-    for a, b in zip(flat, np.roll(flat, -1, axis=0), strict=True):
+    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
         spans = (a[1] > y) != (b[1] > y)
         if spans.any():
             cross = a[0] + (y[spans] - a[1]) * ((b[0] - a[0]) / (b[1] - a[1]))
             inside[spans] ^= x[None, :] > cross[:, None]
-    # On a plane, 1/depth is linear in the picture.
-    near = (
-        (normal[0] * (x - cx) / focal)[None, :]
-        + (normal[1] * (y - cy) / focal)[:, None]
-        + normal[2]
-    ) / offset
-    drawn = nearest[top:bottom, left:right]
-    inside &= near > drawn * NEARER
-    drawn[inside] = near[inside]
-    which[top:bottom, left:right][inside] = index
+    return inside

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,12 +16,31 @@ F = NDArray[np.float64]
 BOARD, SHINGLE = 0.125, 0.145
 
 
-def texture(surface: Surface, points: F, blur: F) -> F:
+class Extent(NamedTuple):
+    """The lowest and highest (m) of what is visible of a surface, across and up."""
+
+    across: tuple[float, float]
+    up: tuple[float, float]
+
+
+def extent(parts: Iterable[F]) -> Extent:
+    """Return the extent of points, given as some (K, 3) at a time."""
+    across: list[float] = []
+    up: list[float] = []
+    for points in parts:
+        for found, each in ((across, points[:, 0] + points[:, 1]), (up, points[:, 2])):
+            found += [float(each.min()), float(each.max())]
+    return Extent((min(across), max(across)), (min(up), max(up)))
+
+
+def texture(surface: Surface, points: F, blur: F, seen: Extent | None = None) -> F:
     """Return the (K,) factor on reflectance at (K, 3) points of a surface.
 
     ``blur`` (K,) is the length on the face that a pixel of the picture covers (m). Finer detail
-    fades out instead of shimmering.
+    fades out instead of shimmering. ``seen`` is needed for the kinds of `SPREADING`.
     """
+    if seen is not None and surface.kind in SPREADING:
+        return SPREADING[surface.kind](points, blur, seen)
     made = _KINDS.get(surface.kind)
     return made(points, blur) if made else np.ones(len(points))
 
@@ -81,24 +101,22 @@ def _needles(points: F, blur: F) -> F:
     return 1 + 0.30 * large * _fade(0.8, blur) + 0.40 * fine * _fade(0.30, blur)
 
 
-def _leaves(points: F, blur: F) -> F:
+def _leaves(points: F, blur: F, seen: Extent) -> F:
     """Return a leafy dome: light above, dark at its foot."""
-    up = points[:, 2] - points[:, 2].min()
-    rise = up / max(float(up.max()), 1e-6)
+    rise = (points[:, 2] - seen.up[0]) / max(seen.up[1] - seen.up[0], 1e-6)
     fine = noise(points[:, 0] / 0.07, points[:, 2] / 0.06, 13) * _fade(0.14, blur)
     large = noise(points[:, 0] / 0.21, points[:, 2] / 0.17, 14) * _fade(0.30, blur)
     light: F = (0.45 + 0.85 * rise) * (1 + 0.45 * large + 0.45 * fine)
     return light
 
 
-def _room(points: F, _blur: F) -> F:
+def _room(points: F, _blur: F, seen: Extent) -> F:
     """Return a room with a lamp somewhere: warmer spots, darker towards the floor."""
     across = points[:, 0] + points[:, 1]
-    height = points[:, 2] - points[:, 2].min()
-    rise = height / max(float(height.max()), 1e-6)
-    side = across - across.min()
-    wide = max(float(side.max()), 1e-6)
-    lamp = 0.30 + 0.40 * (float(across.min()) * 7.3 % 1)  # its position in the room
+    rise = (points[:, 2] - seen.up[0]) / max(seen.up[1] - seen.up[0], 1e-6)
+    side = across - seen.across[0]
+    wide = max(seen.across[1] - seen.across[0], 1e-6)
+    lamp = 0.30 + 0.40 * (seen.across[0] * 7.3 % 1)  # its position in the room
     glow = np.exp(-(((side / wide - lamp) / 0.38) ** 2) - ((rise - 0.62) / 0.45) ** 2)
     light: F = 0.52 + 0.22 * rise + 0.55 * glow + 0.10 * noise(across / 0.7, points[:, 2] / 0.9, 31)
     return light
@@ -120,8 +138,8 @@ _KINDS: dict[SurfaceKind, Callable[[F, F], F]] = {
     "path": _paving,
     "step": _paving,
     "tree": _needles,
-    "shrub": _leaves,
     "snow": _drifts,
-    "glass": _room,
     "curtain": _folds,
 }
+#: Textures that spread over all that is visible of a surface.
+SPREADING: dict[SurfaceKind, Callable[[F, F, Extent], F]] = {"shrub": _leaves, "glass": _room}

@@ -15,10 +15,13 @@ from typing import Any
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import finish_interrupted
+from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
-from lumenmap.power.account.certificate import Certificate, certificate
+from lumenmap.power.account.account import Account, account
+from lumenmap.power.account.compare import differences, missing, stated
+from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recount import MAX_REPORTED, Recount, recount
 from lumenmap.site import Site
 
@@ -34,32 +37,45 @@ class RecheckResult:
 
     Attributes
     ----------
-    certificate
+    account
         The figures recounted from the bytes.
     problems
-        A sentence each; empty if the export is all right.
+        Why the frames may not be played, a sentence each: their bytes aren't those that were
+        written, or break a budget.
+    differences
+        Where the files next to the bytes state other figures than are counted, a sentence each.
+    notes
+        What couldn't be compared.
     flashing
         Where more than three flashes a second were counted: a warning, not a problem.
+    flashing_because
+        Why the show may flash, as its file says; empty if it doesn't.
     """
 
-    certificate: Certificate
+    account: Account
     problems: list[str] = field(default_factory=list)
+    differences: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     flashing: list[Flashing] = field(default_factory=list)
+    flashing_because: str = ""
 
     @property
     def good(self) -> bool:
-        """Whether there are no problems."""
-        return not self.problems
+        """Whether there are no problems and no differences."""
+        return not self.problems and not self.differences
 
     def report(self) -> dict[str, Any]:
         """Return the same as plain data: A, frames, frames/s."""
-        c = self.certificate
+        c = self.account
         return {
             "frames": c.frames,
             "fps": c.fps,
             **c.report(),
             "problems": list(self.problems),
+            "differences": list(self.differences),
+            "notes": list(self.notes),
             "flashing": [f.report() for f in self.flashing],
+            "flashing_because": self.flashing_because,
         }
 
 
@@ -73,19 +89,21 @@ def recheck(
     path
         ``frames.json``; ``frames.rgb`` is read from the same folder.
     house
-        The house file, if not the one that ``frames.json`` names.
+        The house file; if left out, it is looked for next to the frames and one folder up.
     flashes
         Whether to count flashes, which takes longer than everything else.
 
     Raises
     ------
+    DangerError
+        The house's wiring is dangerous.
     InputError
         A file is missing or unreadable, or doesn't fit the house.
     """
     path = Path(path)
     finish_interrupted(path.parent)
     sidecar = _sidecar(path)
-    site = Site.read(Path(house) if house else path.parent / sidecar["house"])
+    site = Site.read(house or house_of(path, sidecar["house"], _digest(sidecar)))
     return Checker(site).check(path, flashes=flashes)
 
 
@@ -93,6 +111,7 @@ class Checker:
     """Checks any number of exports made for one site; see `check`."""
 
     def __init__(self, site: Site) -> None:
+        site.verdict.require_safe()
         self.site, self.map = site, site.pixels
         self.budgets = site.budgets
 
@@ -109,25 +128,40 @@ class Checker:
         fps = float(sidecar["fps"])
         watch = FlashCounter(fps, flash_regions(self.map)) if flashes else None
         counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, watch)
-        proof = certificate(
+        proof = account(
             self.site,
             frames=counted.frames,
             fps=fps,
             sha256=counted.sha256,
             rows=counted.rows(),
         )
-        problems = _problems(counted, sidecar)
-        exported = path.with_name("certificate.txt")
-        if exported.exists() and _bytes(exported) != proof.text().encode():
-            problems.append(
-                "certificate.txt doesn't match frames.rgb: its figures differ from the recount"
+        expected = stated(self.site, counted, fps, flashes)
+        different, notes = differences(sidecar, expected), missing(sidecar, expected)
+        written = path.with_name("account.txt")
+        if not written.exists():
+            notes.append("account.txt, the account of the power, isn't there: not compared")
+        elif _bytes(written) != proof.text().encode():
+            different.append(
+                "account.txt doesn't match frames.rgb: its figures differ from the recount"
             )
-        return RecheckResult(proof, problems, counted.flashing)
+        because = sidecar.get("flashing_because")
+        return RecheckResult(
+            proof,
+            _problems(counted, sidecar),
+            different,
+            notes,
+            counted.flashing,
+            plain(because) if isinstance(because, str) else "",
+        )
+
+
+def _digest(sidecar: dict[str, Any]) -> str:
+    return str(sidecar.get("house_sha256"))
 
 
 def _bytes(path: Path) -> bytes:
     try:
-        return read_regular(path, _LARGEST, "a certificate")
+        return read_regular(path, _LARGEST, "an account")
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=path) from None
 
@@ -177,12 +211,12 @@ def _require_fit(sidecar: dict[str, Any], pixelmap: PixelMap, path: Path) -> Non
             file=path,
         )
     there = [
-        (row.get("name"), row.get("first"), row.get("count"), row.get("order"))
+        tuple(row.get(key) for key in ("name", "first", "count", "universe", "order"))
         if isinstance(row, dict)
         else None
         for row in sidecar["lines"]
     ]
-    here = [(s.name, s.first, s.count, s.order) for s in pixelmap.lines]
+    here = [(s.name, s.first, s.count, s.universe, s.order) for s in pixelmap.lines]
     if there != here:
         raise InputError(
             "differ from the lines of the house; export the show again", file=path, key="lines"

@@ -21,9 +21,11 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular
 from lumenmap.parts.light import as_seen
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.account.certificate import BudgetFigures
+from lumenmap.pixels.universes import plan_universes
+from lumenmap.power.account.account import BudgetFigures
 from lumenmap.power.limits.budgets import Budgets, idle_amps
 from lumenmap.power.limits.parts import PARTS
+from lumenmap.power.limits.torn import PacketFigures, PacketPeaks, counted
 
 F = NDArray[np.float64]
 
@@ -54,6 +56,8 @@ class Recount:
         (frame, number of the budget, A) of the first frames over a budget.
     flashing
         Where more than three flashes a second were counted.
+    between
+        What supplies and branches draw between packets, by number of the budget.
     """
 
     budgets: Budgets
@@ -65,6 +69,7 @@ class Recount:
     total: list[int] = field(default_factory=list)
     over: list[tuple[int, int, float]] = field(default_factory=list)
     flashing: list[Flashing] = field(default_factory=list)
+    between: dict[int, PacketFigures] = field(default_factory=dict)
 
     def rows(self) -> list[BudgetFigures]:
         """Return the figures of each budget."""
@@ -77,6 +82,7 @@ class Recount:
                 self.peak[k],
                 self.total[k] / 1e9 / max(1, self.frames),
                 self.worst_frame[k],
+                self.between.get(k),
             )
             for k in range(len(b))
         ]
@@ -97,6 +103,7 @@ def recount(
     currents = sorted(set(kind.channel_ma))
     weights = _weights(pixelmap, budgets, currents)
     idle = idle_amps(budgets.parts, kind)
+    torn = _Packets(pixelmap, budgets, idle, weights)
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
     try:
@@ -109,6 +116,7 @@ def recount(
                     break
                 values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
                 amps = _amps(values.astype(np.float64), weights, currents) + idle
+                torn.add(values, currents)
                 high = amps.max(axis=0)
                 worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
                 peak = np.maximum(peak, high)
@@ -122,7 +130,7 @@ def recount(
         raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
     found.sha256 = digest.hexdigest()
     found.peak, found.worst_frame = np.maximum(peak, 0).tolist(), worst.tolist()
-    found.total = total.tolist()
+    found.total, found.between = total.tolist(), torn.figures()
     found.flashing = watch.findings() if watch is not None else []
     return found
 
@@ -146,6 +154,36 @@ def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> lis
         budgets.parts.table(1.0, np.float64, (flows == current).astype(float))
         for current in currents
     ]
+
+
+class _Packets:
+    """Counts, from the bytes of each packet, what supplies and branches draw between packets."""
+
+    def __init__(self, pixelmap: PixelMap, budgets: Budgets, idle: F, weights: list[Any]) -> None:
+        units = plan_universes(pixelmap.lines, pixelmap.kind.channels)
+        self._octets = [u.octets for u in units if u.count]
+        self._which = counted(budgets)
+        self._weights = [
+            [table[part][:, self._which] for table in weights] for part in self._octets
+        ]
+        self._peaks = PacketPeaks(idle[self._which])
+
+    def add(self, values: NDArray[np.uint8], currents: list[float]) -> None:
+        """Take in the next frames: bytes (T, N·C) in wire order."""
+        if len(self._octets) < 2:
+            return
+        amps, sums = [], []
+        for part, weights in zip(self._octets, self._weights, strict=True):
+            own = values[:, part].astype(np.float64)
+            amps.append(_amps(own, weights, currents))
+            sums.append(own.sum(axis=1))
+        self._peaks.add(np.stack(amps, axis=1), np.stack(sums, axis=1))
+
+    def figures(self) -> dict[int, PacketFigures]:
+        """Return the figures by number of the budget; none if one packet carries all."""
+        if len(self._octets) < 2:
+            return {}
+        return dict(zip(self._which, self._peaks.figures(), strict=True))
 
 
 def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:

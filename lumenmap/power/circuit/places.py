@@ -59,6 +59,7 @@ class LinePlaces:
         self._knots = np.concatenate([[0.0], along, [span.length]])
         self._wires = np.concatenate([[0.0], self.wire, [self.wire_length]])
         self.connectors = self._connectors()
+        self._joined = np.array([c.along for c in self.connectors])
 
     def _joins(self) -> NDArray[np.intp]:
         """Return how many pixels lie before each connector that joins two strings."""
@@ -141,7 +142,9 @@ class LinePlaces:
 
     def nearest_connector(self, along: float) -> Place:
         """Return the connector nearest to a place, the earlier one of two."""
-        return min(self.connectors, key=lambda c: abs(c.along - along))
+        k = int(np.searchsorted(self._joined, along))
+        near = self.connectors[max(0, k - 1) : k + 1]
+        return min(near, key=lambda c: abs(c.along - along))
 
     def along_at(self, wire: float | F) -> F:
         """Return m along the line where so many m of string wire lie before."""

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +68,7 @@ class ReducedNetwork:
         for (a, b), g in links.items():
             neighbours[a][b] = neighbours[b][a] = g
         junctions = [k for k in range(nodes) if k in pinned or len(neighbours[k]) > 2]
+        self._nodes = nodes
         self._chains = list(_chains(neighbours, junctions))
         self._junctions = np.array(junctions, np.intp)
         self._index = {k: i for i, k in enumerate(junctions)}
@@ -83,55 +85,102 @@ class ReducedNetwork:
             siemens[plan.index(a, b)] += g
         self._factorization = plan.factor(siemens)
 
-    def solve_few(self, inflow: F) -> F:
-        """Return the same as `solve`, quicker if A are injected at a few nodes of many.
+    @property
+    def junctions(self) -> int:
+        """The number of junctions."""
+        return len(self._junctions)
 
-        Supplies hold their own voltage, so what is injected in one string reaches no other.
-        """
-        volts = np.zeros_like(inflow)
-        at_junctions = inflow[:, self._junctions].T.copy()
-        drops = {
-            number: self._inject(chain, inflow, at_junctions)
-            for number, chain in enumerate(self._chains)
-            if len(chain.nodes) and inflow[:, chain.node_index].any()
-        }
-        at = self._factorization.solve(at_junctions)
-        volts[:, self._junctions] = at.T
-        reached: NDArray[np.bool_] = np.any(at != 0, axis=1)
+    @cached_property
+    def stretch(self) -> NDArray[np.intp]:
+        """The stretch (nodes,) that each node lies on: its chain, or by itself a junction."""
+        found = np.zeros(self._nodes, np.intp)
         for number, chain in enumerate(self._chains):
-            ends = [self._index[end] for end in (chain.start, chain.end) if end is not None]
-            if not len(chain.nodes) or not (number in drops or any(reached[end] for end in ends)):
-                continue
-            drop = drops.get(number) or self._inject(chain, inflow, at_junctions)
-            self._spread(chain, *drop, at, volts)
+            found[chain.node_index] = number
+        found[self._junctions] = len(self._chains) + np.arange(len(self._junctions))
+        return found
+
+    @cached_property
+    def stretch_ends(self) -> NDArray[np.intp]:
+        """The junctions (stretches, 2) at the ends of each stretch, numbered as `at_junctions`."""
+        own = [
+            (self._index[c.start], self._index[c.start if c.end is None else c.end])
+            for c in self._chains
+        ]
+        return np.array(own + [(j, j) for j in range(len(self._junctions))], np.intp)
+
+    @cached_property
+    def _places(self) -> NDArray[np.intp]:
+        """Each node's place (nodes,) on its chain; 0 for a junction."""
+        found = np.zeros(self._nodes, np.intp)
+        for chain in self._chains:
+            found[chain.node_index] = np.arange(len(chain.nodes))
+        return found
+
+    def inject_pairs(
+        self, into: NDArray[np.intp], out: NDArray[np.intp], at_junctions: F
+    ) -> dict[int, tuple[F, F]]:
+        """Inject 1 A at nodes ``into`` (T,) and take it out at nodes ``out`` (T,).
+
+        Adds what arrives to ``at_junctions`` (junctions, T), and returns what `volts_on` needs to
+        know of each chain with such a node.
+        """
+        own: dict[int, F] = {}
+        for nodes, amps in ((into, 1.0), (out, -1.0)):
+            for row, (node, stretch) in enumerate(
+                zip(nodes.tolist(), self.stretch[nodes].tolist(), strict=True)
+            ):
+                if stretch >= len(self._chains):
+                    at_junctions[stretch - len(self._chains), row] += amps
+                    continue
+                if stretch not in own:
+                    own[stretch] = np.zeros((len(into), len(self._chains[stretch].nodes)))
+                own[stretch][row, self._places[node]] += amps
+        return {n: self._inject(self._chains[n], amps, at_junctions) for n, amps in own.items()}
+
+    def at_junctions(self, inflow: F) -> F:
+        """Return V (junctions, T) for A injected at the junctions. ``inflow`` is modified."""
+        return self._factorization.solve(inflow)
+
+    def volts_on(
+        self, stretch: int, nodes: NDArray[np.intp], at: F, injected: tuple[F, F] | None
+    ) -> F:
+        """Return V (T, n) at nodes of one stretch, from those at the junctions."""
+        if stretch >= len(self._chains):
+            own: F = at[stretch - len(self._chains)][:, None]
+            return own
+        chain = self._chains[stretch]
+        drop, current = injected or (np.zeros((1, 1)), np.zeros(at.shape[1]))
+        volts: F = self._along(chain, drop, current, at)[:, self._places[nodes]]
         return volts
 
     def solve(self, inflow: F, out: F | None = None) -> F:
         """Return V (T, nodes) for A injected at each node (T, nodes)."""
         volts = np.empty_like(inflow) if out is None else out
         at_junctions = inflow[:, self._junctions].T.copy()
-        drops = [self._inject(chain, inflow, at_junctions) for chain in self._chains]
+        drops = [
+            self._inject(chain, inflow[:, chain.node_index], at_junctions) for chain in self._chains
+        ]
         at = self._factorization.solve(at_junctions)
         volts[:, self._junctions] = at.T
         for chain, (drop, current) in zip(self._chains, drops, strict=True):
-            if len(chain.nodes):
-                self._spread(chain, drop, current, at, volts)
+            if isinstance(chain.node_index, slice):
+                self._along(chain, drop, current, at, out=volts[:, chain.node_index])
+            else:
+                volts[:, chain.node_index] = self._along(chain, drop, current, at)
         return volts
 
-    def _spread(self, chain: Chain, drop: F, current: F, at: F, volts: F) -> None:
-        """Fill in V (T, nodes) along a chain, from those at its junctions."""
+    def _along(self, chain: Chain, drop: F, current: F, at: F, out: F | None = None) -> F:
+        """Return V (T, n) along a chain, from those at its junctions."""
         start = at[self._index[chain.start]]
         if chain.end is not None:
             current = current + (start - at[self._index[chain.end]]) / chain.total_ohms
-        along = current[:, None] * chain.cumulative_ohms
+        along = np.multiply.outer(current, chain.cumulative_ohms)
         along += drop[:, : len(chain.nodes)]
-        if isinstance(chain.node_index, slice):
-            np.subtract(start[:, None], along, out=volts[:, chain.node_index])
-        else:
-            volts[:, chain.node_index] = start[:, None] - along
+        volts: F = np.subtract(start[:, None], along, out=along if out is None else out)
+        return volts
 
-    def _inject(self, chain: Chain, inflow: F, at_junctions: F) -> tuple[F, F]:
-        """Add a chain's injected currents to its junctions.
+    def _inject(self, chain: Chain, own: F, at_junctions: F) -> tuple[F, F]:
+        """Add the currents (T, n) that are injected along a chain to its junctions.
 
         Returns
         -------
@@ -140,9 +189,8 @@ class ReducedNetwork:
             A (T,) in the first link with both junctions at 0 V.
         """
         # Column j: what has been injected between the start and link j.
-        joined = np.empty((len(inflow), len(chain.link_ohms)))
+        joined = np.empty((len(own), len(chain.link_ohms)))
         joined[:, 0] = 0
-        own = inflow[:, chain.node_index]
         np.add.accumulate(own[:, : len(chain.link_ohms) - 1], axis=1, out=joined[:, 1:])
         drop = joined * chain.link_ohms
         np.add.accumulate(drop, axis=1, out=drop)

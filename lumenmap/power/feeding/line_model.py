@@ -22,14 +22,14 @@ class LineModel:
     ----------
     positions
         (n,) m along the line.
-    ohm_per_m
-        Of both conductors together.
+    link_ohms
+        (n - 1,) from each pixel to the next, of both conductors together.
     pixel_amps
         The current of each pixel.
     """
 
     positions: F
-    ohm_per_m: float
+    link_ohms: F
     pixel_amps: float
 
     def __len__(self) -> int:
@@ -43,7 +43,7 @@ class LineModel:
         drops, amps
             V (n,) below the supply at each pixel; A (m,) through each feed.
         """
-        links = 1 / np.maximum(np.diff(self.positions) * self.ohm_per_m, _MIN_OHMS)
+        links = 1 / np.maximum(self.link_ohms, _MIN_OHMS)
         feeds = 1 / np.maximum(ohms, _MIN_OHMS)
         banded = np.zeros((2, len(self)))
         banded[0, 1:] = -links
@@ -57,6 +57,5 @@ class LineModel:
 
     def string_amps(self, drops: F) -> F:
         """Return the A (n - 1,) in the string between pixels, from their voltage drops."""
-        ohms = np.maximum(np.diff(self.positions) * self.ohm_per_m, _MIN_OHMS)
-        between: F = np.abs(np.diff(drops)) / ohms
+        between: F = np.abs(np.diff(drops)) / np.maximum(self.link_ohms, _MIN_OHMS)
         return between

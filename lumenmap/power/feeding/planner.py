@@ -54,7 +54,7 @@ class Planner:
         places = pixelmap.along_line[span.slice]
         along = [self.string, *([bus] if bus else [])]
         siemens = sum(1 / w.ohms(1.0, hot) for w in along)
-        self.model = LineModel(places, 2 / siemens, amps)
+        self.model = LineModel(places, self._links(places, bus), amps)
         self.max_drop = drop_fraction * (self.supply.volts - kind.min_volts)
         # A feed's current flows both ways; its fuse must suit string and bus as well as its wire.
         ampacities = [house.wire_defaults.may_carry(w, 2 * len(along)) for w in along]
@@ -68,6 +68,17 @@ class Planner:
         metric = "mm2" in house.wire_defaults.string or any("mm" in f.wire for f in house.feeds)
         self.stock = [wire(t) for t in (STOCK_MM2 if metric else STOCK_AWG)]
         self.leads = self._leads(places)
+
+    def _links(self, places: F, bus: Wire | None) -> F:
+        """Return the ohms (n - 1,) of the loop from pixel to pixel: string, connectors, a bus."""
+        own, hot = self.site.places[self.span.name], self.house.wire_defaults.celsius
+        links = 2 * self.string.ohms(1.0, hot) * np.diff(own.wire)
+        for connector in own.connectors[1:-1]:
+            links[own.pixel_before(connector.wire) - 1] += 2 * self.house.string.contact_ohms
+        if bus:
+            beside = np.maximum(2 * bus.ohms(1.0, hot) * np.diff(places), 1e-6)
+            links = 1 / (1 / np.maximum(links, 1e-6) + 1 / beside)
+        return links
 
     def _leads(self, places: F) -> F:
         """Return (n,) m of lead-in to each pixel, estimated from the existing feeds."""

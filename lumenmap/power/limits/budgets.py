@@ -24,7 +24,7 @@ from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.wiring import PowerWiring
 from lumenmap.power.limits.figures import Figures, budget_rows
-from lumenmap.power.limits.parts import PARTS, Parts
+from lumenmap.power.limits.parts import PARTS, Parts, in_parts
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
@@ -169,6 +169,12 @@ def budgets(house: House, pixelmap: PixelMap, wiring: PowerWiring | None = None)
                 file=house.file,
             )
     return found
+
+
+def unlimited(pixelmap: PixelMap) -> Budgets:
+    """Return one budget without a limit, for pictures of a house that has no supply yet."""
+    row = in_parts(np.arange(len(pixelmap)), np.ones(len(pixelmap)))
+    return _budgets([("no supply", "wire", np.inf, row)], pixelmap.kind, len(pixelmap))
 
 
 def _budgets(found: list[Figures], kind: PixelKind, pixels: int) -> Budgets:

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.units import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.fuses import continuous_load
+from lumenmap.power.circuit.shares import Share
 from lumenmap.power.circuit.wiring import POLARITIES, Conductor, Owner, PowerWiring
 from lumenmap.power.limits.parts import Row, in_parts
 
-F = NDArray[np.float64]
 #: A budget: its name, kind, limit (A), and the pixels in it.
 Figures = tuple[str, BudgetKind, float, Row]
-
-#: Conductors whose shares are worked out together: bounds the memory of one solve.
-_AT_ONCE = 16
 
 
 def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
@@ -31,11 +27,11 @@ def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
         No ampacity for a wire.
     """
     found: list[Figures] = []
+    _shares(wiring, _needed(wiring))  # all together, which is quicker; the network keeps them
     for supply in house.supplies:
         own = _shares(wiring, wiring.sources(supply.name)).values()
         if own:
-            total = in_parts(np.sum(list(own), axis=0))
-            found.append((supply.name, "supply", supply.amps, total))
+            found.append((supply.name, "supply", supply.amps, _total(wiring, own)))
     found += [row for feed in wiring.feeds for row in _lead(wiring, ("feed", feed.name))]
     for trunk in wiring.trunks:
         found += _lead(wiring, ("trunk", trunk.name))
@@ -123,11 +119,15 @@ def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
     taps = {
         t.name for t in wiring.taps for k in wiring.trunks if (k.name, k.line) == (t.trunk, line)
     }
-    own = {("string", line), *(("feed", f.name) for f in wiring.feeds if f.line == line)}
+    own: set[Owner] = {
+        ("string", line),
+        *(("feed", f.name) for f in wiring.feeds if f.line == line),
+    }
     own |= {("tap", name) for name in taps}
     at: dict[int, list[Conductor]] = {}
-    for c in wiring.conductors:
-        if c.connector is not None and (c.kind, c.owner) in own:
+    stretches = [c for owner in own for p in POLARITIES for c in wiring.of(*owner, p)]
+    for c in sorted(stretches, key=lambda c: c.resistor):  # in the order of the wiring
+        if c.connector is not None:
             at.setdefault(c.connector, []).append(c)
     found: list[Figures] = []
     for number, conductors in sorted(at.items()):
@@ -136,14 +136,33 @@ def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
     return found
 
 
-def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, F]:
-    """Return the share (N,) of each pixel's current in each conductor, by the conductor's id."""
-    found: dict[int, F] = {}
-    for i in range(0, len(conductors), _AT_ONCE):
-        some = conductors[i : i + _AT_ONCE]
-        shares = wiring.network.shares([c.resistor for c in some])
-        found |= {id(c): share for c, share in zip(some, shares, strict=True)}
-    return found
+def _needed(wiring: PowerWiring) -> list[Conductor]:
+    """Return all conductors but the stretches of string that aren't beside a joint."""
+    beside = {
+        (line, number)
+        for line, joints in wiring.joints.items()
+        for node, _ in joints
+        for number in (node - 1, node)
+    }
+    return [
+        c
+        for c in wiring.conductors
+        if c.kind != "string" or c.connector is not None or (c.owner, c.number) in beside
+    ]
+
+
+def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, Share]:
+    """Return the share of each pixel's current in each conductor, by the conductor's id."""
+    shares = wiring.network.shares([c.resistor for c in conductors])
+    return {id(c): share for c, share in zip(conductors, shares, strict=True)}
+
+
+def _total(wiring: PowerWiring, shares: Iterable[Share]) -> Row:
+    """Return the row of several conductors together."""
+    total = np.zeros(len(wiring.network.plus))
+    for pixels, share in shares:
+        total[pixels] += share
+    return in_parts(np.arange(len(total)), total)
 
 
 def _busiest(
@@ -170,13 +189,14 @@ def _busiest(
     shares = _shares(wiring, [c for _, c, _ in near])
     found: dict[bytes, tuple[float, Row]] = {}
     for at, conductor, sign in near:
-        row = in_parts(shares[id(conductor)] * sign)
+        pixels, share = shares[id(conductor)]
+        row = in_parts(pixels, share * sign)
         if len(row.pixels):
             found.setdefault(row.key, (at, row))
     return list(found.values())
 
 
-def _both_ways(shares: list[F]) -> list[Row]:
+def _both_ways(shares: Sequence[Share]) -> list[Row]:
     """Return the rows that differ, of currents in either direction; none of those that are zero."""
-    rows = [in_parts(sign * share) for share in shares for sign in (1, -1)]
+    rows = [in_parts(pixels, sign * share) for pixels, share in shares for sign in (1, -1)]
     return list({row.key: row for row in rows if len(row.pixels)}.values())

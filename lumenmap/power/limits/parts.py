@@ -38,11 +38,14 @@ class Row:
         return Row(self.pixels[kept], self.whole[kept])
 
 
-def in_parts(share: F) -> Row:
-    """Return shares (N,) in 4096ths, rounded up; a millionth from 0 or 1 is exactly that."""
+def in_parts(pixels: NDArray[np.intp], share: F) -> Row:
+    """Return the shares (n,) of pixels (n,) in 4096ths, rounded up.
+
+    A share within a millionth of 0 or 1 is exactly that.
+    """
     rounded = np.ceil(np.clip(share, 0, 1) * PARTS - PARTS * 1e-6)
-    pixels = np.flatnonzero(rounded)
-    return Row(pixels, rounded[pixels])
+    kept = np.flatnonzero(rounded)
+    return Row(pixels[kept], rounded[kept])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

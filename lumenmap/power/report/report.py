@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
 from lumenmap.parts.ampacity import AMPACITY
-from lumenmap.parts.fuses import BLADES, continuous_load, fuse_for
+from lumenmap.parts.cautions import power_cautions
+from lumenmap.parts.fuses import BLADES, continuous_load
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.report.analysis import Analysis, analyse, full_white
-from lumenmap.power.report.findings import CAUTIONS, findings
+from lumenmap.power.report.findings import findings
+from lumenmap.power.verdict.finding import Finding
 from lumenmap.site import Site
 
 
@@ -67,7 +69,7 @@ class PowerReport:
     limited: Analysis | None
     worst: Analysis | None
     show: ShowTrace | None
-    findings: tuple[str, ...]
+    findings: tuple[Finding, ...]
 
     @property
     def cases(self) -> list[Analysis]:
@@ -85,7 +87,8 @@ class PowerReport:
             "ampacity_table": self.site.house.wire_defaults.ampacity,
             "ampacity_source": AMPACITY[self.site.house.wire_defaults.ampacity].source,
             "cases": [_case(a) for a in self.cases],
-            "findings": list(self.findings),
+            "findings": [f.report() for f in self.findings],
+            "accepted": [a.report() for a in self.site.verdict.accepted],
             "notes": list(self.site.pixels.notes),
             "assumptions": list(self.site.assumptions),
         }
@@ -102,30 +105,34 @@ class PowerReport:
             f"{kind.idle_ma:g} mA dark",
             *(line for a in self.cases for line in self._case(a)),
             "",
-            *([*("! " + f for f in self.findings)] or ["No findings."]),
+            *([f"{f.severity.upper()}: {f}" for f in self.findings] or ["No findings."]),
+            *(f"ACCEPTED: {a}" for a in self.site.verdict.accepted),
+            *(f"ASSUMED: {text}" for text in self.site.assumptions),
             *("NOTE: " + note for note in self.site.pixels.notes),
             "",
             f"Pixel figures: {kind.source}.",
-            f'Wire amps by table "{table.name}": {table.source}.',
+            f'Wire amps by table "{table.name}": {table.source}; '
+            f"{self.site.house.wire_defaults.basis}.",
             f"Wire resistance: {'; '.join(sources)},"
             f" taken at {self.site.house.wire_defaults.celsius:g} C.",
             "Fuses: blade ratings of ISO 8820-3 [M]; 125 % rule of NEC 210.20(A) [P], whose use "
             "on the low-voltage side is common practice.",
             "",
-            *CAUTIONS,
+            *power_cautions(self.site.house.unit),
         ]
 
     def _case(self, a: Analysis) -> list[str]:
         supplies = {s.name: s for s in self.site.house.supplies}
         rows = ["", f"{a.title}: {a.drawn_watts:.1f} W, of which {a.lost_watts:.1f} W lost in wire"]
-        for name, amps in a.supplies.items():
-            rows.append(f"  supply {name}: {amps:.2f} A of {supplies[name].amps:g} A")
+        for name, amps in a.wanted.supplies.items():
+            flows = _flows(amps, a.supplies[name])
+            rows.append(f"  supply {name}: {amps:.2f} A of {supplies[name].amps:g} A{flows}")
         for feed in self.site.wiring.feeds:
-            amps = a.feeds[feed.name]
+            amps = a.wanted.feeds[feed.name]
             if feed.wire:
                 rows.append(
                     f"  feed {feed.name}: {amps:.2f} A through {feed.wire}, "
-                    f"{_fuse(feed.fuse, amps)}"
+                    f"{_fuse(feed.fuse, amps)}{_flows(amps, a.feeds[feed.name])}"
                 )
         for w in a.wires:
             if w.kind in ("string", "bus") and w.may is not None:
@@ -147,11 +154,15 @@ class PowerReport:
 def _fuse(fuse: float | None, amps: float) -> str:
     if fuse is None:
         return "no fuse"
-    needed = fuse_for(amps)
-    colour = f" ({BLADES[fuse]})" if fuse in BLADES else ""
+    text = f"fuse {fuse:g} A" + (f" ({BLADES[fuse]})" if fuse in BLADES else "")
     if amps <= continuous_load(fuse) * (1 + 1e-9):
-        return f"fuse {fuse:g} A{colour}"
-    return f"fuse {fuse:g} A{colour}; this takes {f'{needed:g} A' if needed else 'several'}"
+        return text
+    return f"{text}, which carries {continuous_load(fuse):g} A for hours"
+
+
+def _flows(wanted: float, flows: float) -> str:
+    """Return what flows where the volts are too low for what is wanted, if that is less."""
+    return f"; {flows:.2f} A flow, as the voltage falls" if flows < 0.98 * wanted else ""
 
 
 def _case(a: Analysis) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.evening.good_shows import GoodShows
+from lumenmap.show.shelf import own_folder
 
 
 class Kitchen:
@@ -19,7 +20,7 @@ class Kitchen:
         self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
     def render(self, show, folder, brightness, values):
-        text = show.read_text()
+        text = show.read_text().replace("{night}", f"{dict(values).get('night', 0):g}")
         self.rendered.append(text)
         if text.startswith("broken"):
             raise InputError("is not TOML", file=show)
@@ -66,7 +67,7 @@ def test_show_that_breaks_its_budget_is_refused_and_said(kitchen, tmp_path):
     show = put(tmp_path, "level 250")
     assert kitchen.good.get(show) is None
     assert kitchen.good.problems["a.toml"] == (
-        "a.toml: refused, it would exceed its budget: supply garage: 20.00 A of 12 A in frame 0; "
+        "a.toml: refused: supply garage: 20.00 A of 12 A in frame 0; "
         "there is no other good show to play"
     )
 
@@ -101,6 +102,19 @@ def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
     put(tmp_path, "level 11 x")
     assert value(kitchen.good.get(show)) == 11
     assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
+
+
+def test_show_is_rendered_again_for_other_values_and_each_night_takes_the_lasts_place(
+    kitchen, tmp_path
+):
+    show = put(tmp_path, "level {night}")
+    for night in (1, 2, 2, 3):
+        values = (("night", float(night)),)
+        assert value(kitchen.good.get(show, 1.0, values)) == night
+        assert not kitchen.good.changed(show, 1.0, values)
+        assert kitchen.good.changed(show, 1.0, (("night", night + 1.0),))
+    assert kitchen.rendered == ["level 1", "level 2", "level 3"]
+    assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old nights are cleared"
 
 
 @pytest.mark.parametrize("restarted", [False, True])
@@ -185,3 +199,13 @@ def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
     put(tmp_path, "broken")
     assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
     assert "playing its previous good version" in again.good.problems[show.name]
+
+
+def test_a_palette_of_ones_own_that_changes_makes_a_show_new(kitchen, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    show = put(tmp_path, "level 90")
+    kitchen.good.get(show)
+    assert not kitchen.good.changed(show)
+    own_folder().mkdir(parents=True)
+    (own_folder() / "dusk.palette.toml").write_text('stops = ["red"]')
+    assert kitchen.good.changed(show)

@@ -3,6 +3,7 @@
 import gc
 import random
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 from uuid import UUID
@@ -337,6 +338,22 @@ def test_show_edited_in_the_afternoon_is_ready_by_the_evening(tmp_path):
     assert shelf.made[0] == datetime(2026, 5, 6, 16, tzinfo=UTC)
     assert edited <= shelf.made[3] <= edited + timedelta(minutes=1)
     assert "problem 4" in said and len(player.played) == 1
+
+
+def test_frames_that_are_as_dim_as_they_are_to_be_are_sent_as_they_are(book):
+    """Dimming them as they are sent, too, would dim them twice."""
+
+    class Dimmed(Shelf):
+        def get(self, show, brightness=1.0, values=()):
+            return replace(frames_of(show.name), meta={"brightness": brightness})
+
+    piece = next(p for p in year_pieces(book, 2026) if p.brightness < 1)
+    world = World(piece.start + timedelta(seconds=5))
+    player = Recorder(world)
+    nightly(book, Dimmed(), player, world).run(
+        lambda: world.wall() >= piece.stop - timedelta(seconds=5)
+    )
+    assert player.played[0][3] == 1.0 and player.played[0][2].brightness == piece.brightness
 
 
 NIGHT = """

@@ -169,6 +169,14 @@ def test_current_is_neither_made_nor_lost():
             assert np.abs(out + load).max() < 1e-9
 
 
+def dense_shares(network, resistors):
+    """The simple way, a row of every load for each resistor: each load alone draws 1 A."""
+    loads = len(network.plus)
+    volts = network.solve(np.eye(loads)) - network.solve(np.zeros((1, loads)))
+    a, b = network.ends[resistors].T
+    return ((volts[:, a] - volts[:, b]) * network.siemens[resistors]).T
+
+
 def test_shares_are_the_currents_they_foretell():
     rng = np.random.default_rng(3)
     for _ in range(20):
@@ -179,7 +187,11 @@ def test_shares_are_the_currents_they_foretell():
         every = np.arange(len(circuit.resistors))
         amps = rng.uniform(0, 0.06, (4, len(circuit.loads)))
         none = network.flow(network.solve(np.zeros((1, len(circuit.loads)))), every)
-        got = amps @ network.shares(every).T + none
+        shares = network.shares(every)
+        table = np.array([s.dense(len(circuit.loads)) for s in shares])
+        assert np.abs(table - dense_shares(network, every)).max() < 1e-9
+        assert all((np.diff(s.loads) > 0).all() for s in shares)
+        got = amps @ table.T + none
         assert np.abs(got - network.flow(network.solve(amps), every)).max() < 1e-9
 
 

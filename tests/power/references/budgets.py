@@ -71,7 +71,7 @@ class _Line:
         return int(np.abs(np.array(self.nodes) - spot.s).argmin())
 
 
-class _Laid:
+class Laid:
     """A whole house in a mesh."""
 
     def __init__(self, site: Site) -> None:
@@ -141,7 +141,7 @@ class _Laid:
             plug = p.connector if feed.wire else 0
             ends = self._lead(
                 ("feed", feed.name),
-                self._supply(feed.supply),
+                self.supply(feed.supply),
                 self._at(name, line.node(p)),
                 ohms,
                 feed.fuse,
@@ -158,7 +158,7 @@ class _Laid:
     def _at(self, line: str, n: int) -> Ends:
         return self.mesh.at("out", line, n), self.mesh.at("back", line, n)
 
-    def _supply(self, name: str) -> Ends:
+    def supply(self, name: str) -> Ends:
         return self.mesh.at("plus", name), self.mesh.at("minus", name)
 
     def _string(self, line: _Line, cuts: list[float]) -> None:
@@ -194,7 +194,7 @@ class _Laid:
         ]
         self._lead(
             ("trunk", name),
-            self._supply(trunk.supply),
+            self.supply(trunk.supply),
             here[0],
             self.ohms(trunk.wire, trunk.length),
             trunk.fuse,
@@ -264,7 +264,7 @@ def _all_feeds(house: House) -> list[Feed]:
 
 def independent_budgets(site: Site) -> list[IndependentBudget]:
     """Return every budget of a house that is already known to make sense."""
-    laid = _Laid(site)
+    laid = Laid(site)
     house, share = laid.house, _shares(laid)
     found: list[IndependentBudget] = []
 
@@ -333,7 +333,7 @@ def _parts(share: F) -> NDArray[np.int64]:
     return np.ceil(np.clip(share, 0, 1) * 4096 - 0.004096).astype(np.int64)
 
 
-def _shares(laid: _Laid) -> Callable[[int], F]:
+def _shares(laid: Laid) -> Callable[[int], F]:
     """Return a function: branch -> (N,) of each pixel's current that it carries, signed."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
@@ -346,7 +346,7 @@ def _shares(laid: _Laid) -> Callable[[int], F]:
     for a, b, g in mesh.branches:
         entries += [(a, a, g), (b, b, g), (a, b, -g), (b, a, -g)]
     for k, name in enumerate(used):
-        for node, sign in zip(laid._supply(name), (1.0, -1.0), strict=True):
+        for node, sign in zip(laid.supply(name), (1.0, -1.0), strict=True):
             entries += [(node, nodes + k, sign), (nodes + k, node, sign)]
     rows, columns, _ = zip(*entries, strict=True)
     size = nodes + len(used)
@@ -370,7 +370,7 @@ def _shares(laid: _Laid) -> Callable[[int], F]:
 
 
 def _along(
-    laid: _Laid,
+    laid: Laid,
     line: _Line,
     together: int,
     share: Callable[[int], F],

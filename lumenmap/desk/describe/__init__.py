@@ -1,0 +1,1 @@
+"""A house, its effects and its shows as the page needs them."""

@@ -1,0 +1,185 @@
+"""Effects, palettes and cues as the page needs them: every option as a control."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from lumenmap.colour.check import check
+from lumenmap.colour.palette import Palette
+from lumenmap.colour.palettes import rows
+from lumenmap.colour.transfer import to_srgb
+from lumenmap.core.units import LENGTH
+from lumenmap.desk.describe.hidden import pixels_of
+from lumenmap.desk.wire import facts
+from lumenmap.jobs.project import Project
+from lumenmap.motion.options import Angle, Count, Duration, Kind, Length, Rate, Speed
+from lumenmap.motion.ramp import Ramp
+from lumenmap.motion.ways import WAYS
+from lumenmap.motion.word_options import Choice, Way
+from lumenmap.parts.kinds import PixelKind
+from lumenmap.show.registry import Effect, Spec
+
+#: Colours of a palette's strip.
+_STRIP = 32
+
+
+def measure(kind: Kind, unit: str) -> tuple[str, float]:
+    """Return the unit that a kind's numbers are written in, and how much of SI one of it is."""
+    if isinstance(kind, Length):
+        return unit, float(LENGTH[unit])
+    if isinstance(kind, Speed):
+        return f"{unit}/s", float(LENGTH[unit])
+    if isinstance(kind, Angle):
+        return "deg", math.pi / 180
+    return {Duration: "s", Rate: "/s"}.get(type(kind), ""), 1.0
+
+
+def number(value: Any, kind: Kind, unit: str) -> float | None:
+    """Return a value in SI as a number in the kind's unit; None for words and what has no end."""
+    plain = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if not plain or not math.isfinite(value):
+        return None
+    return float(f"{value / measure(kind, unit)[1]:.6g}")
+
+
+def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
+    """Return all effects with their options, in the house's unit."""
+    return [
+        facts.Effect(
+            name=effect.name,
+            summary=effect.summary,
+            source=effect.source,
+            options=[_option(spec, unit) for spec in effect.options.values()],
+        )
+        for effect in known.values()
+    ]
+
+
+def _option(spec: Spec, unit: str) -> facts.Option:
+    kind = spec.kind
+    choices = kind.names if isinstance(kind, Choice) else tuple(WAYS) if _is_way(kind) else ()
+    return facts.Option(
+        name=spec.name,
+        kind=type(kind).__name__.lower(),
+        help=kind.help,
+        expected=kind.expected(unit),
+        unit=measure(kind, unit)[0],
+        low=number(kind.low, kind, unit),
+        high=number(kind.high, kind, unit),
+        default=number(spec.default, kind, unit),
+        default_text=kind.unset if spec.default is None else kind.text(spec.default, unit),
+        whole=isinstance(kind, Count),
+        choices=list(choices),
+    )
+
+
+def _is_way(kind: Kind) -> bool:
+    return isinstance(kind, Way)
+
+
+def palette_facts(palettes: Mapping[str, Palette], *, own: bool) -> list[facts.Palette]:
+    """Return palettes with their stops and a strip of colours."""
+    known = {row.palette.name: row for row in rows()}
+    found = []
+    for name, palette in palettes.items():
+        row = None if own else known.get(name)
+        found.append(
+            facts.Palette(
+                name=name,
+                occasion=row.occasion if row else "",
+                when=row.when if row else "",
+                own=own,
+                stops=[
+                    facts.Stop(colour=s.text, at=float(s.at), rgb=_rounded(s.rgb))
+                    for s in palette.stops
+                ],
+                space=palette.space,
+                hue=palette.hue,
+                cyclic=palette.cyclic,
+                steps=palette.steps,
+                strip=strip(palette),
+            )
+        )
+    return found
+
+
+def palettes_of(named: Mapping[str, Any]) -> list[facts.Palette]:
+    """Return the palettes that a show file defines, those that no layer uses too."""
+    made = {}
+    for name, table in named.items():
+        keys = ("space", "hue", "cyclic", "steps")
+        given = {k: table[k] for k in keys if k in table}
+        made[name] = Palette(name, table["stops"], **given)
+    return palette_facts(made, own=True)
+
+
+def _rounded(rgb: Any) -> tuple[float, float, float]:
+    r, g, b = (round(float(v), 5) for v in rgb)
+    return r, g, b
+
+
+def strip(palette: Palette) -> list[str]:
+    """Return colours along a palette as ``#rrggbb``."""
+    light = palette(np.arange(_STRIP) / _STRIP)
+    codes = np.round(np.clip(to_srgb(light), 0, 1) * 255).astype(int)
+    return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in codes]
+
+
+def palette_check(palette: Palette, kind: PixelKind) -> facts.PaletteCheck:
+    """Return what a kind of pixel makes of a palette, in sentences."""
+    found = check(palette, kind.channel_ma, kind.idle_ma)
+    text = [s.text for s in palette.stops]
+    said = [f"{text[i]}: {why}" for i, why in found.not_shown.items()]
+    said += [f"{text[i]} and {text[j]} look alike" for i, j in found.alike]
+    said += [f"{text[i]} and {text[j]} look alike to {who}" for who, i, j in found.confused]
+    return facts.PaletteCheck(amps=found.mean_amps, stop_amps=found.amps, findings=said)
+
+
+def cue_facts(project: Project) -> list[facts.Cue]:
+    """Return the cues of a show with every option of their layers."""
+    unit = project.site.house.unit
+    lit = {key: int(mask.sum()) for key, mask in pixels_of(project).items()}
+    found = []
+    for cue in project.show.cues:
+        layers = [
+            facts.Layer(
+                effect=layer.effect.name,
+                palette=layer.palette.name,
+                on=list(layer.on),
+                pixels=lit.get(layer.key, 0),
+                blend=layer.blend,
+                # Of a ramp, what it begins with.
+                opacity=o.to[0] if isinstance(o := layer.opacity, Ramp) else o,
+                values=_values(layer.effect, layer.options, unit),
+            )
+            for layer in cue.layers
+        ]
+        found.append(
+            facts.Cue(
+                name=cue.name,
+                start=cue.start,
+                length=cue.length,
+                fade_in=cue.fade_in,
+                fade_out=cue.fade_out,
+                layers=layers,
+            )
+        )
+    return found
+
+
+def _values(effect: Effect, options: Mapping[str, Any], unit: str) -> list[facts.Value]:
+    found = []
+    for name, spec in effect.options.items():
+        value = options.get(name)
+        if isinstance(value, Ramp):
+            steps = " to ".join(spec.kind.text(v, unit) for v in value.to[:8])
+            found.append(facts.Value(name=name, number=None, text=f"{steps}, over time"[:200]))
+            continue
+        text = spec.kind.unset if value is None else spec.kind.text(value, unit)
+        shown = number(value, spec.kind, unit)
+        found.append(facts.Value(name=name, number=shown, text=str(text)[:200]))
+    return found
