@@ -6,6 +6,7 @@ machine's, so nothing outside this file may ask which system it runs on.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import importlib
 import os
@@ -113,7 +114,7 @@ def user_number() -> int:
 
 def lower_priority() -> None:
     """Let other programs go first, in this process and what it starts."""
-    if hasattr(os, "nice"):
+    with contextlib.suppress(AttributeError, OSError):  # Windows has none; a service may not
         os.nice(5)
 
 

@@ -8,10 +8,8 @@ for.
 
 from __future__ import annotations
 
-import contextlib
-import gc
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +17,7 @@ from numpy.typing import NDArray
 
 from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.clock import Clock, SystemClock
+from lumenmap.controller.e131.garbage import no_garbage_collection
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import Pace, pace
 from lumenmap.controller.e131.packets import (
@@ -122,7 +121,7 @@ class Stream:
             When the first frame was due, by the stream's clock; now by default. A show that began
             earlier is joined at the frame that is due.
         """
-        with _no_garbage_collection():
+        with no_garbage_collection():
             start = self._clock.now()
             rate = pace(frames.fps, fast=self.options.fast)
             blocks = self._blocks(rate)
@@ -237,19 +236,3 @@ class Stream:
 
 def _reasons(sender: Sender) -> str:
     return ", ".join(f"{why} ({n})" for why, n in sender.lost.most_common(3))
-
-
-@contextlib.contextmanager
-def _no_garbage_collection() -> Iterator[None]:
-    """Collect garbage now and not during the block: it takes longer than a frame.
-
-    Playing makes no cycles of objects, so nothing piles up meanwhile.
-    """
-    enabled = gc.isenabled()
-    gc.collect()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()

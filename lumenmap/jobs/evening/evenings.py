@@ -31,7 +31,8 @@ from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.hub_status import HubStatus
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.maker import Maker
-from lumenmap.jobs.evening.nightly import Doing, Nightly
+from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.ready import Doing
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import BEAT_SECONDS, STATUS, Heart, doing_now, now_utc
 from lumenmap.jobs.sending import require_safe_houses

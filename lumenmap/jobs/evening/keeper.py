@@ -16,7 +16,7 @@ from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows, Obsolete
 from lumenmap.jobs.evening.kept import Wish
-from lumenmap.jobs.evening.nightly import Ready, wish
+from lumenmap.jobs.evening.ready import Ready, wish
 
 #: A show that couldn't be made, or kept, though its files are the same, is tried again so often: at
 #: first, and at most (a full disk may have been cleared).

@@ -11,16 +11,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Literal, Protocol
+from typing import Protocol
 
-from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.model import Piece
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
-from lumenmap.jobs.evening.kept import Wish
-
-State = Literal["waiting", "playing", "nothing to play", "lent", "stopped"]
+from lumenmap.jobs.evening.ready import Doing, Ready
 
 #: How often it looks up from waiting (s); the wall clock was set if it is off by more than the
 #: second figure.
@@ -47,38 +44,6 @@ class Player(Protocol):
         ``close`` returns whether nothing follows, so that the pixels go dark.
         """
         ...
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ready:
-    """What can be played, as the files stood when they were last good; never changed.
-
-    Attributes
-    ----------
-    shows
-        Frames of the shows that were made ready, by what was wished (`wish`).
-    problems
-        A sentence for each thing that isn't as it should be.
-    """
-
-    almanac: Almanac
-    shows: dict[Wish, FrameSet] = field(default_factory=dict)
-    problems: tuple[str, ...] = ()
-
-    def frames(self, piece: Piece | None) -> FrameSet | None:
-        """Return the frames of a piece, if they are ready."""
-        return self.shows.get(wish(piece)) if piece is not None else None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Doing:
-    """What the evening is doing: its state, what plays, what comes."""
-
-    state: State = "waiting"
-    ready: Ready | None = None
-    piece: Piece | None = None
-    frames: FrameSet | None = None
-    coming: Piece | None = None
 
 
 class Lender(Protocol):
@@ -246,11 +211,6 @@ class Nightly:
                 self._log(said)
             self._said = said
         self._report(doing)
-
-
-def wish(piece: Piece) -> Wish:
-    """Return what a piece asks to be made ready."""
-    return piece.show, piece.brightness, piece.values
 
 
 def _playing(ready: Ready, piece: Piece, frames: FrameSet) -> Doing:

@@ -19,7 +19,7 @@ from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
-from lumenmap.jobs.evening.nightly import Doing, Ready, State
+from lumenmap.jobs.evening.ready import Doing, Ready, State
 from lumenmap.jobs.wire import FOLDER
 
 STATUS = "status.json"

@@ -32,7 +32,8 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.keeper import Keeper
-from lumenmap.jobs.evening.nightly import Doing, Nightly, due_frame
+from lumenmap.jobs.evening.nightly import Nightly, due_frame
+from lumenmap.jobs.evening.ready import Doing
 from lumenmap.pixels.universes import plan_universes
 from tests.jobs.evening.month_world import (
     FPS,

@@ -20,7 +20,8 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.keeper import Keeper
-from lumenmap.jobs.evening.nightly import Nightly, Ready, due_frame
+from lumenmap.jobs.evening.nightly import Nightly, due_frame
+from lumenmap.jobs.evening.ready import Ready
 from lumenmap.pixels.universes import plan_universes
 
 BOOK = """
