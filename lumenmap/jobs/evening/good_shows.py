@@ -126,9 +126,8 @@ class GoodShows:
 
     def at_once(self, wish: Wish) -> FrameSet | None:
         """Return frames of a show that are kept and still good, without rendering any."""
-        for one in dict.fromkeys([wish, (wish[0], 1.0, ())]):
-            made = self._kept.newest(self._kept.place(one))
-            if made is not None and self._still_good(made):
+        for made in self._kept.versions(wish):
+            if self._still_good(made):
                 self._last = made
                 return _in_memory(open_frames(made))
         return None
@@ -197,9 +196,8 @@ class GoodShows:
     def _instead(self, wish: Wish) -> Path | None:
         """Return good frames to play instead: this show's own, the last one's, any."""
         last = [self._last.parent.name] if self._last is not None else []
-        own = [self._kept.place(wish), self._kept.place((wish[0], 1.0, ()))]
-        for name in dict.fromkeys([*own, *last, *self._kept.names()]):
-            made = self._kept.newest(name)
+        others = [self._kept.newest(n) for n in dict.fromkeys([*last, *self._kept.names()])]
+        for made in dict.fromkeys([*self._kept.versions(wish), *others]):
             if made is not None and self._still_good(made):
                 return made
         return None

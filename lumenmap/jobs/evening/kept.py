@@ -80,6 +80,25 @@ class Kept:
             (b / name / version for b in self._bases if (b / name / version / _GOOD).exists()), None
         )
 
+    def versions(self, wish: Wish) -> list[Path]:
+        """Return the current versions of a show at all its brightnesses, the best one first.
+
+        That is the last that was made; of one version at several brightnesses the one at that of
+        the wish, then one that is brighter and can be dimmed.
+        """
+        name, bright = self.place(wish), self.place((wish[0], 1.0, ()))
+        made = [self.newest(n) for n in dict.fromkeys(self.names()) if n.startswith(bright)]
+        found = [version for version in made if version is not None]
+        last = {v.name: max(_number(o) for o in found if o.name == v.name) for v in found}
+
+        def rank(version: Path) -> tuple[int, bool, float]:
+            _, dot, dim = version.parent.name.removeprefix(bright).partition("-")
+            brightness = float(dim) if dot else 1.0
+            darker = wish[1] - brightness if brightness < wish[1] else 0.0
+            return -last[version.name], version.parent.name != name, darker
+
+        return sorted(found, key=rank)
+
     def newest(self, name: str) -> Path | None:
         """Return a show's current version, wherever it is kept; the spare folder is newer."""
         for base in reversed(self._bases):
@@ -100,15 +119,16 @@ class Kept:
         Exception
             As ``make``, which leaves nothing behind then.
         """
+        number = self._number()
         try:
-            made = _made(self._folder / self.place(wish) / version, make)
+            made = _made(self._folder / self.place(wish) / version, make, number)
         except (OSError, WriteError) as error:
             why = refused(self._folder, error) if isinstance(error, OSError) else error
             told = f"{self._folder}: {getattr(why, 'message', why)}"
             self.trouble = f"{told}; shows are kept in memory until this is mended"
             for folder in self._spares():
                 with contextlib.suppress(OSError, WriteError):
-                    made = _made(folder / self.place(wish) / version, make)
+                    made = _made(folder / self.place(wish) / version, make, number)
                     self._spare = folder
                     return made
             raise
@@ -122,7 +142,7 @@ class Kept:
             return made
         try:
             shutil.copytree(made, home, ignore=shutil.ignore_patterns(_GOOD), dirs_exist_ok=True)
-            (home / _GOOD).touch()
+            (home / _GOOD).write_bytes((made / _GOOD).read_bytes())
         except (OSError, shutil.Error):
             shutil.rmtree(home, ignore_errors=True)
             return made
@@ -141,6 +161,11 @@ class Kept:
             self._clear(place)
         except (OSError, WriteError) as error:  # it plays all the same
             self.trouble = f"{error}; a restart may not find {place.name}"
+
+    def _number(self) -> int:
+        """Return the next version's number; clocks are set, so times don't tell their order."""
+        made = [_named(base / name) for base in self._bases for name in self.names()]
+        return 1 + max((_number(version) for version in made if version is not None), default=0)
 
     def _clear(self, place: Path) -> None:
         """Clear away the oldest of the other brightnesses of a show, if there are too many."""
@@ -167,7 +192,14 @@ def _is_ours(folder: Path) -> bool:
     return stat.S_ISDIR(found.st_mode) and found.st_uid == system.user_number()
 
 
-def _made(folder: Path, make: Callable[[Path], None]) -> Path:
+def _number(made: Path) -> int:
+    """Return the how-maniest version of all it was; 0 if it isn't known."""
+    with contextlib.suppress(OSError, ValueError):
+        return int((made / _GOOD).read_bytes() or b"0")
+    return 0
+
+
+def _made(folder: Path, make: Callable[[Path], None], number: int) -> Path:
     spare = folder.parent.parent
     if spare.name.startswith("lumenmap-"):
         spare.mkdir(mode=0o700, exist_ok=True)
@@ -176,7 +208,7 @@ def _made(folder: Path, make: Callable[[Path], None]) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     try:
         make(folder)
-        (folder / _GOOD).touch()
+        (folder / _GOOD).write_bytes(b"%d" % number)
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)
         raise

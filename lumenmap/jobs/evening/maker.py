@@ -181,7 +181,7 @@ def _make(request: dict[str, Any]) -> None:
     supplies, amps = supply_amps(folder / "frames.rgb", site.pixels, site.budgets)
     with contextlib.suppress(OSError):  # the status goes without
         np.save(folder / AMPS, amps.astype(np.float32))
-        (folder / SUPPLIES).write_text(json.dumps(supplies), "utf-8")
+        (folder / SUPPLIES).write_bytes(json.dumps(supplies).encode())
 
 
 if __name__ == "__main__":
