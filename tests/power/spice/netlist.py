@@ -104,7 +104,9 @@ class Netlist:
             least = max(ohms, LEAST_OHMS)
             self.branches.append(Branch(join.kind, join.owner, plus, join.place.x, a, b, least))
 
-    def _pair(self, kind: str, owner: str, at: float, nodes: list[tuple[str, str]], ohms: float) -> None:
+    def _pair(
+        self, kind: str, owner: str, at: float, nodes: list[tuple[str, str]], ohms: float
+    ) -> None:
         self._add(Join(kind, owner, None, Place(at, 0), nodes[0], (ohms, ohms)), nodes[1])
 
     def _joins(self, name: str) -> list[Join]:
@@ -171,9 +173,7 @@ class Netlist:
             joins.append(Join("tie", bus["name"], None, place, node, ohms))
         return joins
 
-    def _chain(
-        self, number: int, name: str, joins: list[Join], codes: NDArray[np.uint8]
-    ) -> None:
+    def _chain(self, number: int, name: str, joins: list[Join], codes: NDArray[np.uint8]) -> None:
         """Lay the string of a line, its cuts, what joins it, and its pixels."""
         line = self.lines[name]
         spots: list[float] = []
