@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import cache, lru_cache
 
 from lumenmap.core.errors import InputError, unknown
 
@@ -78,11 +79,13 @@ def awg_diameter(gauge: int) -> float:
     return float(0.127 * 92 ** ((36 - gauge) / 39))
 
 
+@cache
 def awg_area(gauge: int) -> float:
     """Return the cross-section of a gauge in mm²."""
     return math.pi / 4 * awg_diameter(gauge) ** 2
 
 
+@lru_cache(maxsize=256)
 def wire(text: str) -> Wire:
     """Read a wire size.
 

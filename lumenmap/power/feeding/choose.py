@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from lumenmap.power.feeding.groundwork.ground import Ground
@@ -171,10 +172,17 @@ def steps(ground: Ground, wished: Sequence[Judged | Impossible]) -> list[Step]:
     """Return the cheapest plan for each step of light."""
     rows = []
     for level in sorted({*STEPS, ground.level}):
-        found = (
-            wished
-            if abs(level - ground.level) < 1e-9
-            else [make(name, ground.at(level)) for name in KINDS]
-        )
-        rows.append(Step(level, cheapest(found)))
+        same = abs(level - ground.level) < _NEAR
+        rows.append(Step(level, cheapest(wished if same else _giving(ground.at(level)))))
     return rows
+
+
+def _giving(ground: Ground) -> list[Judged]:
+    """Return every plan that gives the light of ``ground``."""
+    found = []
+    enough = supplied(ground)[0] >= ground.level - _NEAR
+    for name in KINDS:
+        if enough or name in _OWN_SUPPLIES:
+            with suppress(NoPlanError):
+                found.append(_at(name, ground, ground.level))
+    return found

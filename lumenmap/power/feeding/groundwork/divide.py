@@ -72,7 +72,7 @@ def fed_alone(
     """
     each, string = ground.pixel_amps, ground.may(ground.string, together)
     carries = [
-        (size, min(string, ground.may(size)), ground.load(size))
+        (size, min(string, ground.may(size)), ground.load(size), ground.prices.pair(size.name, 1.0))
         for size in ground.stock
         if size.area <= thickest
     ]
@@ -86,13 +86,13 @@ def fed_alone(
             left = room(joint) - each * stretch.drop(first, last, joint)
             if left <= 0:
                 continue
-            for size, limit, load in carries:
+            for size, limit, load, price in carries:
                 fuse = ground.fuse(amps, limit)
                 lead = metres(joint)
                 if not fuse or amps > load:
                     continue
                 if amps * ground.lead_ohms(size, lead, joint.plug) <= left:
-                    money = ground.prices.pair(size.name, lead) + outlet
+                    money = price * lead + outlet
                     yield Section(first, last, joint, size, fuse, money)
                     break
 

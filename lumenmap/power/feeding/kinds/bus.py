@@ -40,24 +40,30 @@ def _choices(ground: Ground, stretch: Stretch) -> Choices:
     string, outlet = ground.may(ground.string, _TOGETHER), ground.prices.outlet
     tie = outlet - ground.prices.of("fuse", 3.0)[0]
 
+    carry = [(w, ground.may(w), ground.prices.pair(w.name, 1.0)) for w in ground.stock]
+    buses = [
+        (w, min(string, ground.may(w, _TOGETHER)), ground.prices.pair(w.name, 1.0))
+        for w in ground.along
+    ]
+
     def choices(first: int, last: int) -> Iterator[Section]:
         joints = stretch.inside(first, last)
         amps = each * (last + 1 - first)
         if len(joints) < 2 or ground.fuse(amps, string) is None:
             return
         length = joints[-1].along - joints[0].along
-        for bus in ground.along:
-            limit = min(string, ground.may(bus, _TOGETHER))
+        for bus, limit, dear in buses:
             fuse = ground.fuse(amps, limit)
             if fuse is None:
                 continue
             drops = _drops(ground, stretch, (first, last), joints, bus)
             for joint, drop in zip(joints, drops, strict=True):
-                for size in ground.stock:
+                if drop >= room:
+                    continue
+                for size, may, price in carry:
                     own = amps * ground.lead_ohms(size, joint.lead, joint.plug)
-                    if own + drop <= room and ground.fuse(amps, min(limit, ground.may(size))):
-                        money = ground.prices.pair(size.name, joint.lead) + outlet
-                        money += ground.prices.pair(bus.name, length) + tie * len(joints)
+                    if fuse <= may and own + drop <= room:
+                        money = price * joint.lead + outlet + dear * length + tie * len(joints)
                         yield Section(first, last, joint, size, fuse, money, bus)
                         break
 
