@@ -90,6 +90,7 @@ def power(
 
     Example: lumenmap power my-house --plan trunk > trunk.toml
     """
+    from lumenmap.core.errors import InputError
     from lumenmap.jobs.measure import measure_all, measured
     from lumenmap.power.report.brief import Brief
     from lumenmap.power.report.report import power_report
@@ -98,6 +99,11 @@ def power(
     file = house_file(house)
     site = Site.read(file)
     if suggest or plan or out is not None:
+        if show is not None or plots is not None or everything:
+            raise InputError(
+                "--show, --plots and --all belong to the report; leave out --suggest, --plan and "
+                "-o, or those"
+            )
         advice = _suggested(site, effect_folders, light, margin / 100, anywhere=anywhere, size=wire)
         if out is not None:
             from lumenmap.drawing.write import write_drawing
@@ -105,8 +111,11 @@ def power(
 
             write_drawing(plans_picture(advice), out, f"{site.house.name}: plans")
         lines = advice.toml(plan) if plan else advice.lines()
-        print_report(advice.report(), [*lines, *([f"wrote {out}"] if out else [])], as_json)
+        told = [f"{'# ' if plan else ''}wrote {out}"] if out else []
+        print_report(advice.report(), [*lines, *told], as_json)
         return
+    if light != "full" or wire or anywhere:
+        raise InputError("--light, --wire and --anywhere go with --suggest or --plan")
     site.verdict.require_solvable()
     traced, left = None, list[str]()
     if show is not None:

@@ -12,6 +12,7 @@ from lumenmap.core.errors import LumenmapError
 from lumenmap.core.tables import load_toml
 from lumenmap.jobs.project import Progress, Project, limited, load, render
 from lumenmap.power.feeding.judge import ShowCodes
+from lumenmap.power.limits.budgets import unlimited
 from lumenmap.power.limits.limit import in_channels
 from lumenmap.power.report.brief import ShowDraw
 from lumenmap.power.report.report import ShowTrace, trace
@@ -81,6 +82,7 @@ def show_codes(
 ) -> tuple[list[ShowCodes], list[str]]:
     """Render the shows next to a house before any limit; return them, and what couldn't be."""
     found, left = [], []
+    free = unlimited(site.pixels)
     for file in shows_beside(site.house.file)[:MOST_SHOWS]:
         try:
             project = load(file, house=site.house.file, effect_folders=effect_folders)
@@ -90,7 +92,7 @@ def show_codes(
                 left.append(f"{file.name} is too long to compare plans with")
                 continue
             blocks = [
-                np.rint(in_channels(light, site.budgets) * 255).astype(np.uint8)
+                np.rint(in_channels(light, free) * 255).astype(np.uint8)
                 for light in render(project)
             ]
             found.append(ShowCodes(file.name, np.concatenate(blocks)))

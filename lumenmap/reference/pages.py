@@ -167,6 +167,7 @@ def wiring(unit: str) -> Page:
             model.wire_section(),
             model.pixel_section(),
             model.ampacity_section(),
+            model.plan_section(),
         ),
     )
 

@@ -183,5 +183,24 @@ def test_the_command_prints_a_plan_for_the_house_file(lumenmap, examples, tmp_pa
     out = tmp_path / "plans.svg"
     got = lumenmap("power", examples / FOLDER, "--plan", "sections", "--light", "10%", "-o", out)
     assert got.code == 0, got
-    text = "\n".join(x for x in got.out.splitlines() if not x.startswith("wrote"))
-    assert set(tomllib.loads(text)) == {"supply", "feed"} and out.exists()
+    assert set(tomllib.loads(got.out)) == {"supply", "feed"} and out.exists()
+
+
+def test_two_supplies_of_an_uncut_line_are_both_kept_and_cut_apart(barn):
+    """The wiring there is dangerous; it is planned all the same."""
+    from dataclasses import replace
+
+    from lumenmap.house.supplies import Feed, Supply
+
+    feeds = (
+        Feed("a", "left", "eave", "start", "12 AWG", 2.0, 4.0),
+        Feed("b", "right", "eave", "end", "12 AWG", 2.0, 4.0),
+    )
+    supplies = (Supply("left", 5.0, 12.0), Supply("right", 5.0, 12.0))
+    site = barn.rewired(supplies=supplies, feeds=feeds, buses=())
+    assert site.verdict.dangers
+    found = suggest(site, light="30%")
+    cut = found.plan("sections")
+    assert {f.supply for f in cut.plan.feeds} == {"left", "right"} and cut.does
+    assert replace(cut.plan, cuts=()).site(site).verdict.dangers and not cut.site.verdict.dangers
+    assert "as-is: not possible, since dangerous" in "\n".join(found.lines())

@@ -148,11 +148,13 @@ def test_lines_too_long_to_refresh(small_map):
 def test_the_command(tmp_path, lumenmap, house_texts):
     file = tmp_path / "house.toml"
     file.write_text(house_texts["branches"])
-    got = lumenmap("power", file, "--suggest", "--plots", tmp_path / "plots")
-    assert got.code == 0 and "Suggested feeds" in got.out and "volts.svg" in got.out
+    got = lumenmap("power", file, "--plots", tmp_path / "plots")
+    assert got.code == 0 and "volts.svg" in got.out
     assert (tmp_path / "plots" / "volts.svg").read_text().startswith("<svg")
-    data = json.loads(lumenmap("power", file, "--suggest", "--json").out)
-    assert {r["line"] for r in data["suggestions"]} == {"top", "low"}
+    data = json.loads(lumenmap("power", file, "--suggest", "--light", "30%", "--json").out)
+    assert "sections" in {p["name"] for p in data["plans"]} and data["light"] == 0.3
+    lumenmap("power", file, "--suggest", "--all").fails(2, "--all belong to the report")
+    lumenmap("power", file, "--light", "50%").fails(2, "--light.* go with --suggest")
     lumenmap("power", tmp_path / "hose.toml").fails(2, 'no such file .*did you mean "house.toml"')
 
 
