@@ -135,7 +135,7 @@ def _first(
             continue
         if reached >= level - _NEAR:
             return plan, shares[k + 1 :]
-        why = NoPlanError(f"it reaches {reached:.0%} only")
+        why = NoPlanError(f"it reaches {100 * reached:.0f} % only")
     raise why
 
 

@@ -37,14 +37,17 @@ def wished(text: str, ground: Ground, shows: Sequence[ShowCodes]) -> tuple[float
                 key="--light",
             )
         level = peak(ground.site, shows)
-        return level, f"the shows at their peaks, {level:.0%} white on some string"
+        return level, f"the shows at their peaks, {100 * level:.0f} % white on some string"
     if plain == "wiring":
         found = make("as-is", ground)
         if not isinstance(found, Judged):
             raise InputError(
                 f'is "wiring", but the wiring there is can\'t be used: {found.why}', key="--light"
             )
-        return found.reached, f"what this wiring can do, {found.reached:.0%} white everywhere"
+        return (
+            found.reached,
+            f"what this wiring can do, {100 * found.reached:.0f} % white everywhere",
+        )
     m = _LEVEL.fullmatch(plain)
     if not m or not 1 <= float(m.group(1)) <= 100:
         raise InputError(
