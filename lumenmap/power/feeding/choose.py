@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
-from lumenmap.power.feeding.judge import Judged, ShowCodes, judge, reach, with_shows
+from lumenmap.power.feeding.judge import Judged, ShowCodes, enough, judge, reach, with_shows
 from lumenmap.power.feeding.kinds import as_is, bus, ends, feeds, sections, trunk, volts
 from lumenmap.power.feeding.thinner import thinner
 
@@ -104,7 +104,7 @@ def _at(name: str, ground: Ground, level: float) -> Judged:
             if first is None:
                 raise
             break
-        found = judge(ground, thinner(ground, plan, level - _NEAR))
+        found = judge(ground, thinner(ground, plan, enough(level)))
         first = first or found
         # Uncut lines have faults that no share clears.
         if found.faults.worst is None or name == "feeds":
@@ -127,13 +127,13 @@ def _first(
     for k, share in enumerate(shares):
         try:
             plan = KINDS[name][0](ground.at(level, share))
-            reached = reach(ground, plan, level - _NEAR)
+            reached = reach(ground, plan, enough(level))
         except NoPlanError as error:
             why = error
             if share <= 1:  # with less to spend there is even less to choose from
                 break
             continue
-        if reached >= level - _NEAR:
+        if reached >= enough(level):
             return plan, shares[k + 1 :]
         why = NoPlanError(f"it reaches {100 * reached:.0f} % only")
     raise why
@@ -180,9 +180,9 @@ def steps(ground: Ground, wished: Sequence[Judged | Impossible]) -> list[Step]:
 def _giving(ground: Ground) -> list[Judged]:
     """Return every plan that gives the light of ``ground``."""
     found = []
-    enough = supplied(ground)[0] >= ground.level - _NEAR
+    given = supplied(ground)[0] >= enough(ground.level)
     for name in KINDS:
-        if enough or name in _OWN_SUPPLIES:
+        if given or name in _OWN_SUPPLIES:
             with suppress(NoPlanError):
                 found.append(_at(name, ground, ground.level))
     return found

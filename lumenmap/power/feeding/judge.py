@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -64,7 +65,12 @@ class Judged:
     @property
     def does(self) -> bool:
         """Whether it gives the light that is wished for."""
-        return self.reached >= self.wished - 1e-6
+        return self.reached >= enough(self.wished)
+
+
+def enough(level: float) -> float:
+    """Return the white that shows a level: codes are whole, and the next one down will do."""
+    return int(level * _STEPS + 1e-6) / _STEPS - 1e-9
 
 
 def judge(ground: Ground, plan: Plan) -> Judged:
@@ -171,7 +177,7 @@ def _held(site: Site, plan: Plan, level: float) -> tuple[Supply, ...]:
         if kind == "supply"
     }
     return tuple(
-        replace(s, amps=min(s.amps, np.ceil(1000 * takes[s.name] + 1e-6) / 1000))
+        replace(s, amps=min(s.amps, math.ceil(1000 * takes[s.name] + 1e-6) / 1000))
         if s.name in takes
         else s
         for s in plan.supplies

@@ -24,8 +24,8 @@ WHAT = "heavy pairs along the line; at each section of the cut plus wire a tap w
 _MOST = 6
 #: A tap joins a connector's tail, which takes no thicker wire than this (mm2): common practice.
 _THICKEST_TAP = 2.5
-#: Conductors side by side along a line with a trunk: its own pair and the string's.
-_TOGETHER = 4
+#: Conductors counted along a line: two of the string, and two of each trunk.
+_PAIR = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def plan(ground: Ground) -> Plan:
 def _of(ground: Ground, stretch: Stretch) -> Plan:
     best: list[_Run] = []
     for count in range(1, _MOST + 1):
-        runs = [_cheapest(ground, part) for part in _parts(stretch, count)]
+        runs = [_cheapest(ground, part, _PAIR * (1 + count)) for part in _parts(stretch, count)]
         good = [r for r in runs if r is not None]
         if len(good) < len(runs):
             continue
@@ -85,22 +85,24 @@ def _parts(stretch: Stretch, count: int) -> Iterator[Stretch]:
         )
 
 
-def _cheapest(ground: Ground, part: Stretch) -> _Run | None:
+def _cheapest(ground: Ground, part: Stretch, together: int) -> _Run | None:
     if not part.joints:
         return None
     found = []
     for size in ground.along:
         # From either end of the part, whichever the supply's wire reaches sooner first.
         for joints in (part.joints, part.joints[::-1]):
-            run = _run(ground, part, size, joints)
+            run = _run(ground, part, size, joints, together)
             found += [run] if run is not None else []
     return min(found, key=lambda r: r.money, default=None)
 
 
-def _run(ground: Ground, part: Stretch, size: Wire, joints: tuple[Joint, ...]) -> _Run | None:
+def _run(
+    ground: Ground, part: Stretch, size: Wire, joints: tuple[Joint, ...], together: int
+) -> _Run | None:
     """Return a trunk of one size from the first joint to the last, or None."""
     amps = ground.pixel_amps * (part.last + 1 - part.first)
-    may = ground.may(size, _TOGETHER)
+    may = ground.may(size, together)
     fuse = ground.fuse(amps, may)
     if fuse is None:
         return None
@@ -115,7 +117,7 @@ def _run(ground: Ground, part: Stretch, size: Wire, joints: tuple[Joint, ...]) -
                 part,
                 lambda joint: room - drops.get(joint.text, room),
                 lambda _: TAP,
-                _TOGETHER,
+                together,
                 _THICKEST_TAP,
             ),
         )
