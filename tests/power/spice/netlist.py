@@ -7,6 +7,7 @@ pixels lie comes from lumenmap, by its pixel map.
 from __future__ import annotations
 
 import tomllib
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -104,7 +105,9 @@ class Netlist:
             least = max(ohms, LEAST_OHMS)
             self.branches.append(Branch(join.kind, join.owner, plus, join.place.x, a, b, least))
 
-    def _pair(self, kind: str, owner: str, at: float, nodes: list[tuple[str, str]], ohms: float) -> None:
+    def _pair(
+        self, kind: str, owner: str, at: float, nodes: list[tuple[str, str]], ohms: float
+    ) -> None:
         self._add(Join(kind, owner, None, Place(at, 0), nodes[0], (ohms, ohms)), nodes[1])
 
     def _joins(self, name: str) -> list[Join]:
@@ -142,7 +145,7 @@ class Netlist:
         poles = self.poles[trunk["supply"]]
         lead = self._wire(trunk, "12 AWG stranded", False)
         self._add(Join("trunk", name, None, Place(start, 0), poles, lead), nodes[start])
-        for a, b in zip(spots, spots[1:], strict=False):
+        for a, b in pairwise(spots):
             self._pair("trunk", name, a, [nodes[a], nodes[b]], self._ohms(size, abs(b - a)))
         joins = []
         for tap, place, x in taps:
@@ -171,9 +174,7 @@ class Netlist:
             joins.append(Join("tie", bus["name"], None, place, node, ohms))
         return joins
 
-    def _chain(
-        self, number: int, name: str, joins: list[Join], codes: NDArray[np.uint8]
-    ) -> None:
+    def _chain(self, number: int, name: str, joins: list[Join], codes: NDArray[np.uint8]) -> None:
         """Lay the string of a line, its cuts, what joins it, and its pixels."""
         line = self.lines[name]
         spots: list[float] = []
@@ -219,7 +220,7 @@ class Netlist:
                 gone.add(_stretch(line.at(cut).s, spots))
                 cuts.append(line.at(cut).s)
         fed = sorted(((j.place.s, j.supply) for j in joins if j.supply), key=lambda f: f[0])
-        for (first, one), (second, other) in zip(fed, fed[1:], strict=False):
+        for (first, one), (second, other) in pairwise(fed):
             if one != other and not any(first + ONE < cut <= second + ONE for cut in cuts):
                 gone.add(_stretch((first + second) / 2, spots))
         return gone

@@ -131,7 +131,8 @@ class _Odd:
     def feed(self, name: str, k: int, supply: str, at: str) -> None:
         self.rows.append(
             f'[[feed]]\nname = "feed {k} {len(self.rows)}"\nsupply = "{supply}"\nto = "{name}"\n'
-            f'at = "{at}"\n' + self.chance(f"length = {self.rng.uniform(0, 20):.2f}")
+            f'at = "{at}"\n'
+            + self.chance(f"length = {self.rng.uniform(0, 20):.2f}")
             + self.chance("fuse = 5")
         )
 
