@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.power.circuit.random_houses import random_house
-from tests.power.spice.compare import compare
+from tests.power.spice.compare import SAME, compare
 from tests.power.spice.odd_houses import odd_house
 
 HOUSES = {
@@ -63,5 +63,5 @@ def test_every_pixel_and_wire_is_as_ngspice_says(
     found = compare(HOUSES[name], state, tmp_path)
     assert max(row.spice for row in found.volts) > 1
     assert max(row.spice for row in found.amps) > 0.01
-    assert [row for row in found.volts if row.size >= 1e-3] == []
-    assert [row for row in found.amps if row.size >= 1e-3] == []
+    assert [row for row in found.volts if row.size >= SAME] == []
+    assert [row for row in found.amps if row.size >= SAME] == []
