@@ -23,11 +23,12 @@ from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
+from lumenmap.motion.ramp import Ramp
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.limits.parts import Parts, in_parts
 from lumenmap.show.model import Cue, Layer, Show
-from lumenmap.show.registry import effects
+from lumenmap.show.registry import Effect, effects
 
 FPS = 40.0
 
@@ -49,13 +50,13 @@ def places(count: int) -> At:
     )
 
 
-def show_of(count: int, frames: int) -> Plan:
-    """Plan a chase with a second chase screened over it."""
+def show_of(count: int, frames: int, opacity: float | Ramp = 1.0, **ramped: Ramp) -> Plan:
+    """Plan a chase with a second chase screened over it; the first with ramps, if any."""
     known = effects()["chase"]
     warm = Palette("warm", ["#ffb347", "#ff5500", "#7a0019"])
     cold = Palette("cold", ["#dff3ff", "#06122e"])
     layers = (
-        Layer(known, known.read({}), warm, (), "normal", 1.0, "layer[0]"),
+        Layer(known, known.read({}) | ramped, warm, (), "normal", opacity, "layer[0]"),
         Layer(
             known,
             known.read({"speed": "-1.7 m/s", "spacing": "3 m"}),
@@ -93,6 +94,31 @@ def one_supply(pixels: int) -> Budgets:
 def to_bytes(light: np.ndarray) -> np.ndarray:
     """Return codes as users get them: rounded, and counted against the supply."""
     return limit(light, one_supply(light.shape[1])).codes
+
+
+def each_option(frames: int) -> None:
+    """Print what a ramp of each option of each effect costs, alone on 1,000 pixels."""
+    palette, at = Palette("warm", ["#ffb347", "#ff5500", "#7a0019"]), places(1000)
+    seconds = frames / FPS
+
+    def plan_of(effect: Effect, **options: object) -> Plan:
+        layer = Layer(effect, effect.read({}) | options, palette, (), "normal", 1.0, "layer")
+        cue = Cue("all", 0.0, seconds, 0.0, 0.0, (layer,))
+        tile = Tile(0, 1000, (PlannedCue(cue, (PlannedLayer(layer, at, None, layer.options),)),))
+        show = Show("bench", Path("bench.toml"), None, FPS, frames, 1, (cue,))
+        return Plan(show, 1000, (tile,), np.empty(0, np.intp))
+
+    for effect in effects().values():
+        for name, spec in effect.options.items():
+            if not spec.may_vary:
+                continue
+            low, high = spec.kind.low, min(spec.kind.high, spec.kind.low + 2)
+            low, high = low + 0.2 * (high - low), low + 0.7 * (high - low)
+            plans = [plan_of(effect, **{name: v}) for v in (low, high)]
+            plans.append(plan_of(effect, **{name: Ramp((0.0, seconds), (low, high))}))
+            one, two, ramped = race(*(partial(to_codes, p) for p in plans), rounds=3)
+            ratio = ramped / max(one, two)
+            print(f"  {effect.name} {name}: {ratio:.2f} ×{'' if ratio <= 1.3 else '  over 1.3'}")
 
 
 def race(*calls, rounds: int = 5, clock=time.process_time) -> list[float]:
@@ -193,7 +219,9 @@ def alone(plan: Plan) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--frames", type=int, default=640)
-    frames = parser.parse_args().frames
+    parser.add_argument("--each", action="store_true", help="each option of each effect, ramped")
+    arguments = parser.parse_args()
+    frames = arguments.frames
     plan = show_of(1000, frames)
     work = 1000 * frames / 1e6
     try:
@@ -211,6 +239,18 @@ def main() -> None:
         f"per-pixel Python loop:                   {work / slow:6.2f}   "
         f"ours is {slow / ours:.0f} × it (wanted: 40)"
     )
+    seconds = frames / FPS
+    changing = Ramp((0.0, seconds), (0.3, 2.0))
+    ramps = {
+        "speed": show_of(1000, frames, speed=changing),
+        "spacing": show_of(1000, frames, spacing=changing),
+        "opacity": show_of(1000, frames, Ramp((0.0, seconds), (0.2, 1.0))),
+    }
+    plain, *times = race(*(partial(to_codes, p) for p in (plan, *ramps.values())), rounds=30)
+    for name, took in zip(ramps, times, strict=True):
+        print(f"with a ramp for {name}: {took / plain:.2f} × the plain number (wanted: 1.3)")
+    if arguments.each:
+        each_option(frames)
     longer = show_of(1000, 50 * frames)
     with tempfile.NamedTemporaryFile() as file, ProcessPoolExecutor(2) as pool:
         then = partial(into, file.name)

@@ -58,14 +58,14 @@ def account(folder: Path) -> None:
     writer.close()
     (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": "house.toml"}))
     before, start = megabytes(), time.perf_counter()
-    found = recheck(folder / "frames.json", flashes=False)
+    found = recheck(folder / "frames.json", folder / "house.toml", flashes=False)
     took = time.perf_counter() - start
     assert found.good, found.problems[:2]
     print(f"account of {SECONDS} s, {len(pixelmap)} pixels, {FPS} frames/s, from its bytes:")
     print(f"  {took:.2f} s, {SECONDS / took:,.0f} x faster than it plays (target 200)")
     print(f"  most memory {megabytes():.0f} MB, {before:.0f} MB of it before (target under 400)")
     start = time.perf_counter()
-    recheck(folder / "frames.json")
+    recheck(folder / "frames.json", folder / "house.toml")
     print(f"  with its flashes counted again: {SECONDS / (time.perf_counter() - start):,.0f} x")
     regions = {s.name: np.arange(s.first, s.first + s.count) for s in pixelmap.lines}
     watch = FlashCounter(FPS, {**regions, "house": np.arange(len(pixelmap))})

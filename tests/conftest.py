@@ -25,9 +25,9 @@ settings.load_profile("busy")
 
 @pytest.fixture(autouse=True, scope="session")
 def _folders_of_a_user_who_is_no_one(tmp_path_factory):
-    """Caches and state of the tests are not those of whoever runs them."""
+    """Caches, state and palettes of the tests are not those of whoever runs them."""
     with pytest.MonkeyPatch.context() as patch:
-        for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME"):
+        for name in ("XDG_CACHE_HOME", "XDG_STATE_HOME", "XDG_CONFIG_HOME"):
             patch.setenv(name, str(tmp_path_factory.mktemp(name.lower())))
         yield
 

@@ -4,7 +4,8 @@ import pytest
 
 from lumenmap.house.load import load_house
 
-HOUSE = """
+#: A house without feeds; `HOUSE` has one.
+BARE = """
 [house]
 name = "Test House"
 unit = "ft"
@@ -33,7 +34,8 @@ path = ["main/rake-left", "main/rake-right"]
 name = "garage"
 volts = 12
 amps = 5
-
+"""
+HOUSE = f"""{BARE}
 [[feed]]
 supply = "garage"
 to = "front"
@@ -57,7 +59,7 @@ def load(tmp_path):
     """Load the small house with text replaced and added."""
 
     def made(*edits, add=""):
-        text = HOUSE
+        text = BARE
         for old, new in edits:
             assert old in text, old
             text = text.replace(old, new, 1)

@@ -16,16 +16,19 @@ PACKAGE = ROOT / "lumenmap"
 #: stand above it in this table, and the table names no import that the code doesn't make.
 PLAN = {
     "core": "",
-    "colour": "core",
     "codes": "",
-    "parts": "core colour codes",
     "drawing": "core",
-    "pictures.encode": "core colour",
     "almanac": "core",
+    "colour.occasions": "",
+    "colour": "core codes colour.occasions",
+    "parts": "core codes colour",
+    "pictures.encode": "core colour",
+    "colour.making": "core colour",
     "core.folders": "core",
     "starter": "core core.folders",
     "desk.wire": "core",
     "desk.files": "core desk.wire",
+    "hub": "core almanac",
     "routes": "core",
     "motion": "core routes",
     "house": "core parts routes",
@@ -36,7 +39,8 @@ PLAN = {
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
-    "sheets.rails": "core parts drawing house pixels",
+    "sheets.rails": "core drawing parts house pixels",
+    "cli.files": "core show",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -50,44 +54,50 @@ PLAN = {
     "frames": "core colour routes motion pixels show site",
     "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": (
-        "core parts drawing house pixels power.circuit power.limits power.verdict site "
+        "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
     "power.feeding": "core parts house pixels site power.report",
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
-    "pictures.charts": "core colour drawing pictures.light",
-    "pictures": "core colour pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing house pixels sheets.rails site",
+    "pictures.charts": "core drawing colour pictures.light",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site",
     "sheets": (
-        "core parts drawing core.folders house pixels sheets.rails power.verdict site "
+        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
     ),
     "jobs": (
-        "core colour codes parts almanac core.folders pixels show power.limits controller.files "
+        "core codes almanac colour parts core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
         "pictures.light pictures.charts pictures"
     ),
-    "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 power.account "
-        "power.report jobs"
-    ),
     "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
     "desk.light": (
-        "core codes core.folders desk.wire power.limits site frames pictures.scene "
-        "pictures.light pictures jobs desk.describe"
+        "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
+        "pictures.scene pictures.light pictures jobs desk.describe"
     ),
     "desk": (
-        "core colour almanac desk.wire desk.files motion show site jobs desk.describe desk.light"
+        "core almanac colour desk.wire desk.files motion show controller site jobs "
+        "desk.describe desk.light"
     ),
-    "jobs.evening": "core almanac core.folders controller.files controller.e131 power.verdict",
-    "reference": "core parts almanac motion house show controller.files controller.flash",
+    "cli.shared": (
+        "core codes pixels power.limits controller.files controller.e131 power.account "
+        "power.report jobs desk"
+    ),
+    "jobs.evening": (
+        "core almanac core.folders hub show controller.files controller.e131 controller "
+        "power.verdict power.account jobs"
+    ),
+    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
+    "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
-        "core colour drawing almanac core.folders starter house pixels show controller.files "
-        "controller.e131 controller site power.account power.report power.feeding "
-        "pictures.scene pictures sheets.plans sheets jobs cli.shared desk jobs.evening "
+        "core drawing almanac colour.making core.folders starter house pixels show "
+        "controller.files controller.e131 controller site power.account power.report "
+        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
         "reference"
     ),
+    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20
@@ -162,9 +172,7 @@ def test_no_folder_is_crowded(top):
 
 
 def test_tests_mirror_the_rooms():
-    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data, and
-    ``mutations`` mistakes to be noticed.
-    """
+    """A folder of tests is a folder of the package, or of the effects; ``tables`` holds data."""
     rooms = {f.name for f in PACKAGE.iterdir()} | {"effects", "tables", "mutations"}
     folders = {f.name for f in (ROOT / "tests").iterdir() if f.is_dir()} - {"__pycache__"}
     assert folders <= rooms
@@ -193,7 +201,11 @@ def test_the_recount_has_arithmetic_of_its_own():
 
 def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
-    others = [PACKAGE / f for f in ("core/service.py", "controller/presence.py", "desk/listen.py")]
+    others = (
+        PACKAGE / "core" / "service.py",
+        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "desk" / "listen.py",
+    )
     for path in PACKAGE.rglob("*.py"):
         if "socket" in imported(path):
             assert path in others or path.parent.name == "e131", path

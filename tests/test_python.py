@@ -84,6 +84,29 @@ blend = "screen"
         assert (a == b).all() and a.any()
 
 
+def test_ramps_turns_values_and_defaults_are_composed_as_in_a_file(site):
+    show = lumenmap.compose(
+        lumenmap.cue(
+            lumenmap.layer(
+                "chase",
+                speed={"from": 1, "to": "3 m/s", "over": "2 s"},
+                turns={"parts": 4, "every": "500 ms", "way": "across"},
+                opacity="{strength}",
+            ),
+            even=True,
+            fade="1 s",
+        ),
+        length="3 s",
+        values={"strength": 0.5},
+        defaults={"palette": "frost"},
+    )
+    (layer,) = show.cues[0].layers
+    assert layer.options["speed"].to == (1, 3)
+    assert (layer.opacity, layer.turns.parts, layer.palette.name) == (0.5, 4, "frost")
+    assert show.cues[0].even
+    assert any(block.any() for block in lumenmap.render(lumenmap.Project.of(show, site)))
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [

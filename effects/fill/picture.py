@@ -41,7 +41,7 @@ def picture(
     width: Annotated[
         float | None, Length("how wide it is", low=6 * IN, high=1000 * FT, unset="as fit says")
     ] = None,
-    up: Annotated[Varying, Share("height of the middle of one with a width")] = 0.5,
+    up: Annotated[Varying, Share("height of its middle, of the house's")] = 0.5,
 ) -> Light:
     """Show a picture, still, animated or moving across, in the front view of the house.
 
@@ -64,8 +64,7 @@ def picture(
         u = u % columns
     elif pans:  # a small one comes in at one end when it has left at the other, clear of both
         u = (u + (wide + width) / 2 * along[0] + 1) % ((wide + width) * along[0] + 2)
-    middle = high / 2 if width is None else high * (1 - now(up))
-    v = np.broadcast_to((z - middle) * along[1] + rows / 2, u.shape)
+    v = np.broadcast_to((z - high * (1 - now(up))) * along[1] + rows / 2, u.shape)
     frame = np.searchsorted(file.ends, moved(play, t)[:, 0] % file.ends[-1], side="right")
     frame = np.minimum(frame, len(file.ends) - 1)[:, None]
     return sample(file.srgb, _LIGHT, frame, u - 0.5, v - 0.5)

@@ -16,7 +16,10 @@ def blinds(
     slat: Annotated[float, Length("height of a slat", low=0.02, high=5)] = 0.3,  # SI: metres
     period: Annotated[float, Duration("one opening and closing", low=0.5, high=60)] = 4.0,
 ):
-    """Open and close in level slats, like blinds at a window."""
+    """Open and close in level slats, like blinds at a window.
+
+    Found by: shutters, slats, louvres.
+    """
     height = at.xyz[:, 2] / slat
     wide = 0.5 - 0.5 * np.cos(2 * np.pi * t / period)
     lit = height % 1.0 < wide  # (T, N)

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import Effects
+from lumenmap.cli.shared.wire import Interface, Multicast, To
 
 
 def desk(
@@ -41,6 +42,12 @@ def desk(
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in your browser.")
     ] = True,
+    to: To = None,
+    multicast: Multicast = False,
+    controller_port: Annotated[
+        int, typer.Option("--controller-port", help="UDP port of the controller.")
+    ] = 5568,
+    interface: Interface = "",
     effect_folders: Effects = None,
 ) -> None:
     """Compose, mix and dim in the browser: your house, live, from the files of its folder.
@@ -50,7 +57,10 @@ def desk(
     Example: lumenmap desk my-house
 
     Example: lumenmap desk my-house --lan
+
+    Example: lumenmap desk my-house --to 192.168.1.40
     """
+    from lumenmap.controller.ways import feed
     from lumenmap.core.errors import InputError
     from lumenmap.core.extras import install
 
@@ -66,6 +76,9 @@ def desk(
         known = forget_all(state_of(folder))
         print("all paired devices are dropped" if known else "no device was paired")
         return
+    given = feed(to or (), multicast=multicast, port=controller_port)
+    if to or multicast:
+        given.check()
     settings = Settings(
         folder,
         port,
@@ -74,6 +87,8 @@ def desk(
         certificate,
         key,
         tuple(effect_folders or ()),
+        feed=given if to or multicast else None,
+        interface=interface,
     )
 
     def ready(address: str) -> None:

@@ -52,7 +52,7 @@ def effects(
             report, lines = found_by(name, [known[n] for n in likely], unit)
             name = likely[0]
         else:
-            report, lines = describe(find(known, "effect", name), unit)
+            report, lines = describe(find(known, name), unit)
     else:
         report, lines = listing(known)
     print_report(report, lines, as_json)

@@ -14,12 +14,16 @@ def new(
         bool, typer.Option("--metric", help="A house in metres with 5 V pixels, instead of feet.")
     ] = False,
 ) -> None:
-    """Create a folder with a house and a show, full of comments and ready to run.
+    """Create a folder with a house, a show and an almanac, full of comments and ready to run.
 
     Example: lumenmap new my-house
     """
     from lumenmap.starter.start import start
 
     start(folder, metric=metric)
-    print(f"created {folder}/: house.toml (change this first: it is your house), show.toml")
-    print(f"next: lumenmap make {folder}/show.toml -o {folder}/out")
+    print(
+        f"created {folder}/: house.toml (change this first: it is your house), show.toml, "
+        "almanac.toml"
+    )
+    print(f"next: lumenmap desk {folder}")
+    print(f"or without a browser: lumenmap make {folder}/show.toml -o {folder}/out")

@@ -17,6 +17,7 @@ from lumenmap.cli.shared.options import (
     open_show,
     progress,
 )
+from lumenmap.cli.shared.watching import Watch, watch_saves
 from lumenmap.cli.shared.wording import flashing
 
 if TYPE_CHECKING:
@@ -87,6 +88,7 @@ def preview(
     ] = False,
     workers: Workers = 1,
     cluster: Cluster = "",
+    watch: Watch = False,
 ) -> None:
     """Draw the show on your house at night: an animation, a film, a still or a page that plays.
 
@@ -94,6 +96,8 @@ def preview(
     a single file that needs no network; it also shows the current of each supply.
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
+
+    Example: lumenmap preview my-house/show.toml --watch
     """
     from math import isfinite
 
@@ -106,6 +110,11 @@ def preview(
 
     if at is not None and not isfinite(at):
         raise InputError(f"is {at}; expected a number of seconds", key="at")
+    if watch:
+        if house is not None:
+            raise InputError("applies to a show next to its house, not with --house", key="watch")
+        watch_saves(show.parent, show.name, effect_folders or ())
+        return
     project = open_show(show, house, effect_folders, values)
     placed = cast("ViewName | View", view)
     if stand is not None or look_at is not None:

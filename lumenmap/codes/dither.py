@@ -12,6 +12,9 @@ and in whatever order it is made.
 
 from __future__ import annotations
 
+import math
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,8 +23,9 @@ from numpy.typing import NDArray
 SLOWEST_HZ = 25.0
 #: From this code on a step is below 1.6 % of the light and doesn't show (Weber, 1 to 2 % [M]).
 VISIBLE_BELOW = 64
-#: Turns of more frames add nothing to be seen.
-_MOST_FRAMES = 8
+#: A show of more frames a second may be sent in part, every second or third frame: E1.31 allows 44
+#: (6.6.1 [P]). The thresholds take turns in as many frames, so that they then stand still.
+SENT_HZ = 44.0
 #: Multiples of the golden ratio leave the smallest gaps of any step in one dimension [M], so it is
 #: the step of pixels. That of their turns is from the plastic number (real root of p³ = p + 1) [K].
 _PIXEL_STEP = 0.6180339887498949
@@ -30,24 +34,35 @@ _SHIFT_STEP = 0.7548776662466927
 
 def turn_frames(fps: float) -> int:
     """Return in how many frames the thresholds take turns; 1 if they stand still."""
-    return min(max(1, int(fps / SLOWEST_HZ + 1e-9)), _MOST_FRAMES)
+    turns = max(1, math.ceil(fps / SENT_HZ - 1e-9))
+    return turns if fps / turns >= SLOWEST_HZ - 1e-9 else max(1, turns - 1)
 
 
 def thresholds(
     first: int, frames: int, pixels: int, channels: int, fps: float = SLOWEST_HZ
 ) -> NDArray[np.float32]:
-    """Return rounding thresholds (C, T, N) for frames from ``first``, 0 <= threshold < 1.
+    """Return rounding thresholds for frames from ``first``, 0 <= threshold < 1.
+
+    They are (C, T, N), or (C, 1, N) where they are the same in all frames; read-only.
 
     The mean of ``floor(light + threshold)`` is light, over pixels and, as nearly as the frame rate
     allows, over frames; whole numbers don't change.
     """
     turns = turn_frames(fps)
+    each = _each(pixels, channels, turns)
+    return each if turns == 1 else each[:, np.arange(first, first + frames) % turns]
+
+
+@lru_cache(maxsize=8)
+def _each(pixels: int, channels: int, turns: int) -> NDArray[np.float32]:
+    """Return the thresholds (C, turns, N) of one round of turns."""
     own = (np.arange(pixels) * _PIXEL_STEP + np.arange(channels)[:, None] / channels) % 1
     shift = np.floor(np.arange(pixels) * _SHIFT_STEP % 1 * turns)
-    turn = (np.arange(first, first + frames)[:, None] + shift) % turns
+    turn = (np.arange(turns)[:, None] + shift) % turns
     total = ((turn + own[:, None]) / turns).astype(np.float32)
     # Rounding to float32 may give exactly 1; keep whole codes whole, whatever the last digit is.
     below_one: NDArray[np.float32] = np.minimum(total, np.float32(1 - 2**-10))
+    below_one.setflags(write=False)
     return below_one
 
 

@@ -74,6 +74,6 @@ class StepCounter:
             return ""
         return (
             f"from {self.first:.0f} to {self.end:.0f} s dim light changes so slowly that each "
-            f"pixel is seen to step: below {DIM} of 255 one step is over a tenth of its light. A "
-            "shorter fade, or one between brighter levels, looks smooth"
+            f"pixel is seen to step: below {DIM} of 255 one step is over a tenth of its light. "
+            "A shorter fade, or one between brighter levels, looks smooth"
         )

@@ -8,16 +8,20 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.codes.white import ALIKE, split_white
 from lumenmap.colour import oklab
+from lumenmap.colour.dies import Dies
+from lumenmap.colour.difference import ciede2000, cielab
+from lumenmap.colour.gamut import NOTICEABLE, brought_in, change
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.stops import Stop
 from lumenmap.colour.vision import KINDS, seen_by
 
 F = NDArray[np.float64]
 
-#: OKLab distances: below the first, two colours look the same; above the second, nobody confuses
-#: them. About 2 and 10 of a just noticeable difference (common practice, no source).
-_SAME, _APART = 0.04, 0.11
+#: CIEDE2000 below which two lights apart from each other are taken for one, and below which they
+#: are by anybody (common practice for colours that are to be told apart, no source).
+CONFUSED, ALIKE_BELOW = 10.0, 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +37,9 @@ class Checked:
     not_shown
         Stop number to the reason why an LED can't show its colour.
     confused
-        (kind of vision, stop, stop): different to most people, alike to these.
+        (kind of vision, stop, stop): at least `CONFUSED` apart to most people, less to these.
     alike
-        (stop, stop) that look alike to everybody.
+        (stop, stop) less than `ALIKE_BELOW` apart.
     """
 
     amps: list[float]
@@ -45,34 +49,51 @@ class Checked:
     alike: list[tuple[int, int]] = field(default_factory=list)
 
 
-def check(palette: Palette, channel_ma: tuple[float, ...], idle_ma: float) -> Checked:
-    """Check a palette for pixels that draw ``channel_ma`` at full and ``idle_ma`` when dark."""
+def check(
+    palette: Palette, channel_ma: tuple[float, ...], idle_ma: float, dies: Dies | None = None
+) -> Checked:
+    """Check a palette for pixels that draw ``channel_ma`` at full and ``idle_ma`` when dark.
+
+    With ``dies`` its colours are mixed for them, as a show does; without, each channel is itself.
+    """
     stops = palette.stops
-    rgb = np.clip([s.rgb for s in stops], 0, 1)
-    currents = np.array(channel_ma[:3])
-    lab = oklab.from_linear(rgb)
+    rgb = np.array([s.rgb for s in stops])
+    whole = palette if dies is None else palette.mixed(dies.even)
+    light = np.array([whole.stop(i) for i in range(len(stops))])
+    seen = cielab(brought_in(rgb))
     found = Checked(
-        amps=[float(v) for v in ((rgb * currents).sum(-1) + idle_ma) / 1000],
-        mean_amps=float((palette.table[:, :3].mean(0) * currents).sum() + idle_ma) / 1000,
-        not_shown={i: why for i, s in enumerate(stops) if (why := why_not(s))},
+        amps=[float(v) for v in _amps(light, channel_ma, idle_ma, dies)],
+        mean_amps=float(_amps(whole.table[:, :3], channel_ma, idle_ma, dies).mean()),
+        not_shown={i: why for i, s in enumerate(stops) if (why := why_not(s, dies))},
     )
-    seen = {kind: oklab.from_linear(seen_by(kind, rgb)) for kind in KINDS}
+    by_kind = {kind: cielab(seen_by(kind, brought_in(rgb))) for kind in KINDS}
     for i, j in combinations(range(len(stops)), 2):
-        apart = _distance(lab, i, j)
-        if apart < _SAME:
+        apart = ciede2000(seen[i], seen[j])
+        if apart < ALIKE_BELOW:
             found.alike.append((i, j))
-        elif apart > _APART:
+        elif apart >= CONFUSED:
             found.confused.extend(
-                (kind, i, j) for kind in KINDS if _distance(seen[kind], i, j) < _SAME
+                (kind, i, j)
+                for kind, lab in by_kind.items()
+                if ciede2000(lab[i], lab[j]) < CONFUSED
             )
     return found
 
 
-def _distance(lab: F, i: int, j: int) -> float:
-    return float(np.sqrt(((lab[i] - lab[j]) ** 2).sum()))
+def _amps(
+    light: NDArray[np.float32], channel_ma: tuple[float, ...], idle_ma: float, dies: Dies | None
+) -> F:
+    """Return A (S,) of light (S, 3) in the channels of a matched show, or in plain ones."""
+    if dies is not None:
+        light = light * dies.balance.astype(np.float32)
+    if len(channel_ma) == 4:
+        white = None if dies is None else dies.white_die
+        light = split_white(light[None], ALIKE if white is None else white)[0]
+    drawn: F = (light.astype(np.float64) * np.array(channel_ma)).sum(-1) + idle_ma
+    return drawn / 1000
 
 
-def why_not(stop: Stop) -> str:
+def why_not(stop: Stop, dies: Dies | None = None) -> str:
     """Return why an LED can't show a colour, or the empty string if it can.
 
     Brown and grey need brighter surroundings; against the night sky they are only dim.
@@ -84,6 +105,6 @@ def why_not(stop: Stop) -> str:
         return "grey looks like dim white"
     if 25 < hue < 100 and light < 0.6 and chroma < 0.15:
         return "brown looks like dim orange"
-    if min(stop.rgb) < -0.02 or max(stop.rgb) > 1.02:
-        return "outside the sRGB gamut; the nearest colour inside is shown"
+    if dies is not None and change(stop.rgb, dies.even) > NOTICEABLE:
+        return "beyond what these pixels can make; the nearest colour of its hue is shown"
     return ""

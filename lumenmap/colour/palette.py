@@ -224,7 +224,8 @@ def _three(rgb: F) -> tuple[float, float, float]:
 
 def _turns(u: F) -> NDArray[np.uint32]:
     """Return the fractional part of each number, in units of 2**-32."""
-    return np.floor(u * 2.0**32).astype(np.int64).astype(np.uint32)
+    scaled = np.asarray(u * 2.0**32)
+    return np.floor(scaled, out=scaled).astype(np.int64).astype(np.uint32)
 
 
 def _table(palette: Palette) -> F:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import TypeVar
 
 from lumenmap.core.plain import plain
+
+T = TypeVar("T")
+R = TypeVar("R")
 
 #: More mistakes than this are counted, not listed.
 _LISTED = 20
@@ -100,6 +104,10 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         return [alone, *self.others]
 
 
+class WriteError(InputError):
+    """A file or folder can't be written: a full disk, one that is only read, no right to."""
+
+
 def together(errors: Sequence[InputError]) -> InputError:
     """Return one error that reports all of ``errors``, of which there is at least one."""
     first, *rest = [one for error in errors for one in error.each]
@@ -125,12 +133,32 @@ class Mistakes:
         try:
             yield
         except InputError as error:
-            self.found.append(error.at(file=file, key=key))
+            self.found += [one.at(file=file, key=key) for one in error.each]
 
     def raise_all(self) -> None:
         """Raise what was gathered, if anything was."""
         if self.found:
             raise together(self.found)
+
+
+def each(read: Callable[[T], R], items: Iterable[T]) -> tuple[R, ...]:
+    """Return what ``read`` makes of every item.
+
+    Raises
+    ------
+    InputError
+        The mistakes of all items together.
+    """
+    made: list[R] = []
+    found: list[InputError] = []
+    for item in items:
+        try:
+            made.append(read(item))
+        except InputError as error:
+            found.append(error)
+    if found:
+        raise together(found)
+    return tuple(made)
 
 
 class CheckError(LumenmapError):

@@ -6,10 +6,12 @@ machine's, so nothing outside this file may ask which system it runs on.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import importlib
 import os
 import sys
+import tempfile
 import time
 from pathlib import Path
 from typing import Any
@@ -98,11 +100,36 @@ def replace(source: Path, target: Path) -> None:
             return
 
 
+def spare_folders() -> list[Path]:
+    """Return folders for what a full disk has no room for: in memory first, if there is one."""
+    memory = Path("/dev/shm")  # POSIX shared memory (shm_overview(7)), where there is any
+    found = [memory] if memory.is_dir() else []
+    return [*found, Path(tempfile.gettempdir())]
+
+
+def user_number() -> int:
+    """Return the number of the user who runs this; on Windows, which has none, 0."""
+    return os.getuid() if hasattr(os, "getuid") else 0
+
+
+def lower_priority() -> None:
+    """Let other programs go first, in this process and what it starts."""
+    with contextlib.suppress(AttributeError, OSError):  # Windows has none; a service may not
+        os.nice(5)
+
+
 def user_cache() -> Path:
     """Return the folder for what this user's programs can make again."""
     from platformdirs import user_cache_path
 
     return user_cache_path("lumenmap", appauthor=False)
+
+
+def user_config() -> Path:
+    """Return the folder for what this user has chosen and made for every house."""
+    from platformdirs import user_config_path
+
+    return user_config_path("lumenmap", appauthor=False)
 
 
 def user_state() -> Path:

@@ -66,7 +66,7 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
         Missing, too large, not UTF-8, not TOML (with the line), or a file of another kind.
     """
     path = Path(path)
-    text = _text(path, kind)
+    text = text_of(path, kind)
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # 5,000 digits raise a plain ValueError
@@ -78,7 +78,14 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
     return data
 
 
-def _text(path: Path, kind: str) -> str:
+def text_of(path: Path, kind: str) -> str:
+    """Return a TOML file's text.
+
+    Raises
+    ------
+    InputError
+        Missing, too large, not UTF-8, or a file of another kind by its first bytes.
+    """
     article = _KINDS.get(kind, f"a {kind} file")
     try:
         data = read_regular(path, LARGEST, f"{article}, which is far smaller")
@@ -153,7 +160,11 @@ def build(
         try:
             made = make(checked)
         except InputError as found:
-            raise together([refused, found] if refused else [found]) from found.__cause__
+            first = refused.each if refused else []
+            # What is missing because it was wrong is one mistake, not two.
+            known = {one.key for one in first}
+            new = [one for one in found.each if one.key not in known]
+            raise together([*first, *new]) from found.__cause__
         if refused:
             raise refused
         return made

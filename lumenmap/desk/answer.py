@@ -105,6 +105,8 @@ class Answers:
         if client.rights == "compose":
             show.looked_at = message.frame
         self._hub.live.look(client, show.number, message.frame)
+        where = (show.number, message.frame, message.playing)
+        self._hub.house_light.look(client.number, *where)
 
     async def _edit(self, client: Client, message: asked.MakeEdits) -> None:
         hub = self._hub

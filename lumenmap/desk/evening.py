@@ -229,7 +229,7 @@ def running(path: Path, now: datetime) -> facts.Running | None:
     """Return what the evening's program says of itself; None if it never ran here."""
     try:
         data = json.loads(read_regular(path, 1_000_000))
-        updated = datetime.fromisoformat(str(data["updated"]))
+        updated = datetime.fromisoformat(str(data["time"]))
         state = plain(str(data.get("state", "")), 80)
         problems = [plain(str(p), 400) for p in data.get("problems", ())][:20]
         at = updated.astimezone(UTC)

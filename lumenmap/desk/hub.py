@@ -10,17 +10,21 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TypeVar
 
+from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk import tell
 from lumenmap.desk.client import Client
+from lumenmap.desk.light.house import HouseLight
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.light.picture import Pictures
 from lumenmap.desk.light.take import Take
 from lumenmap.desk.session import Session
+from lumenmap.desk.take_up import take_up
 from lumenmap.desk.tonight import Evening
 from lumenmap.desk.watch import changes
-from lumenmap.desk.wire import asked, told
+from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.stretch import write
+from lumenmap.jobs.project import Project
 
 R = TypeVar("R")
 _LOG = logging.getLogger(__name__)
@@ -40,13 +44,30 @@ class Hub:
         The folder.
     effect_folders
         Folders of effects that the user named.
+    feed, interface
+        Where the controllers are, to light the house.
+    watched, made
+        As for `Session`.
     """
 
-    def __init__(self, folder: Path, effect_folders: Iterable[Path] = ()) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        effect_folders: Iterable[Path] = (),
+        feed: Feed | None = None,
+        interface: str = "",
+        *,
+        watched: str | None = None,
+        made: Callable[[], Project] | None = None,
+    ) -> None:
+        self._loop: asyncio.AbstractEventLoop | None = None
         self.live = Live(self._found, self._failed)
-        self.session = Session(folder, self.live, effect_folders=effect_folders)
+        self.session = Session(
+            folder, self.live, effect_folders=effect_folders, watched=watched, made=made
+        )
         self.evening = Evening(self.session)
         self.pictures = Pictures(self.live.rendering)
+        self.house_light = HouseLight(feed, interface, folder, self.live, self._lit)
         self.clients: set[Client] = set()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="desk-bench")
         self._tasks: set[asyncio.Task[None]] = set()
@@ -67,6 +88,7 @@ class Hub:
         await asyncio.gather(*self._tasks, return_exceptions=True)
         for name in self.session.shows:
             await self.on_bench(self.session.save, name)
+        await asyncio.to_thread(self.house_light.stop)
         await asyncio.to_thread(self.live.stop)
         self._bench.shutdown()
 
@@ -91,12 +113,13 @@ class Hub:
         """Let a browser in, and tell it where things stand."""
         self.clients.add(client)
         await self.tell_session([client])
-        await self.tell_rest([client])
+        await self.tell_rest(client)
 
     def leave(self, client: Client) -> None:
         """Forget a browser."""
         self.clients.discard(client)
         self.live.leave(client)
+        self.house_light.let_go(client.number)
 
     async def tell_session(self, clients: Iterable[Client]) -> None:
         """Tell what the house is, and what each browser may do."""
@@ -106,25 +129,25 @@ class Hub:
             own = made.model_copy(update={"rights": client.rights, "local": client.local})
             client.tell("session", write(own))
 
-    async def tell_rest(self, clients: Iterable[Client]) -> None:
-        """Tell the shows, the evening, and what is wrong."""
-        for what, make in (
-            ("shows", lambda: tell.rows(self.session)),
-            ("evening", lambda: told.Evening(tonight=self.evening.tell())),
-            ("problems", lambda: tell.problem_message(self.session)),
-        ):
-            text = write(await self.on_bench(make))
-            for client in clients:
-                client.tell(what, text)
+    async def _common(self) -> dict[str, str]:
+        """Return what everybody is told: the shows, the evening, what is wrong."""
+        session, evening = self.session, self.evening
+        makers: dict[str, Callable[[], told.ServerMessage]] = {
+            "shows": lambda: tell.rows(session),
+            "evening": lambda: told.Evening(tonight=evening.tell()),
+            "problems": lambda: tell.problem_message(session),
+        }
+        return {what: write(await self.on_bench(make)) for what, make in makers.items()}
+
+    async def tell_rest(self, client: Client) -> None:
+        """Tell a browser the shows, the evening, what is wrong, and who lights the house."""
+        for what, text in (await self._common()).items():
+            client.tell(what, text)
+        client.tell("house_light", write(told.HouseLight(light=self.house_light.state)))
 
     async def tell_news(self) -> None:
         """Tell everybody the same, but only what has changed since it was told last."""
-        for what, make in (
-            ("shows", lambda: tell.rows(self.session)),
-            ("evening", lambda: told.Evening(tonight=self.evening.tell())),
-            ("problems", lambda: tell.problem_message(self.session)),
-        ):
-            text = write(await self.on_bench(make))
+        for what, text in (await self._common()).items():
             if self._last.get(what) != text:
                 self._last[what] = text
                 for client in self.clients:
@@ -154,7 +177,8 @@ class Hub:
     # -- light -------------------------------------------------------------------------------
 
     def _found(self, take: Take) -> None:
-        self._loop.call_soon_threadsafe(self.tell_findings, take)
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self.tell_findings, take)
 
     def tell_findings(self, take: Take, only: Client | None = None) -> None:
         """Tell those who look at a show what was found in it."""
@@ -171,12 +195,31 @@ class Hub:
             self.session.problems[take.project.show.file.name] = InputError(why, key="light")
             self.spawn(self.tell_news())
 
-        self._loop.call_soon_threadsafe(note)
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(note)
 
     async def light_house(self, client: Client, message: asked.LightHouse) -> None:
-        """Send what is under a hand to the controllers too, or stop that."""
-        del client, message
-        raise InputError("the desk was started without a controller; add --to ADDRESS")
+        """Send what is under a hand to the controllers too, or stop that.
+
+        Raises
+        ------
+        LumenmapError
+            No show is open, or there is nowhere to send it to.
+        """
+        if not message.on:
+            self.house_light.let_go(client.number)
+            return
+        show = await self.on_bench(self.session.open, message.file or client.file or "")
+        agreed = show.document.path.name in client.allowed
+        self.house_light.take(client.number, client.address, show.number, flashing=agreed)
+
+    def _lit(self, light: facts.Light) -> None:
+        def tell() -> None:
+            for client in self.clients:
+                client.tell("house_light", write(told.HouseLight(light=light)))
+
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(tell)
 
     # -- the disk ----------------------------------------------------------------------------
 
@@ -188,29 +231,13 @@ class Hub:
     async def disk_changed(self, paths: set[Path]) -> None:
         """Take up what an editor, or anything else, did to files."""
         names = {p.name for p in paths}
-        house, changed = await self.on_bench(self._take_up, names)
+        house, changed = await self.on_bench(take_up, self.session, self.evening, names)
         if house:
             await self.tell_session(list(self.clients))
         for name in changed:
             await self.tell_show(name)
             self.save_soon(name)
         await self.tell_news()
-
-    def _take_up(self, names: set[str]) -> tuple[bool, list[str]]:
-        session = self.session
-        session.folder.look()
-        effect = any(not n.endswith(".toml") for n in names)
-        house = effect or session.folder.house in names
-        if effect:
-            session.read_effects()
-        if session.folder.house in names:
-            session.read_house()
-        if house:
-            session.again()
-        if session.folder.almanac in names or house:
-            self.evening.read()
-        changed = [n for n in session.shows if n in names and session.take_from_disk(n)]
-        return house, list(session.shows) if house else changed
 
     async def _tick(self) -> None:
         """Now and then: the evening's own status, midnight, a disk that has room again."""

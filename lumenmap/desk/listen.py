@@ -72,6 +72,7 @@ def listening(addresses: list[str], port: int) -> Iterator[list[socket.socket]]:
             one.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             try:
                 one.bind((address, port))
+                one.listen(128)  # who comes before the server is ready waits
             except OSError as error:
                 raise InputError(
                     f"port {port} can't be used: {error.strerror}. Another desk may be running; "

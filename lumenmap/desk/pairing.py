@@ -131,7 +131,7 @@ class Pairing:
             self._tried.popleft()
         if len(self._tried) >= TRIES_A_MINUTE:
             raise RefusedError(
-                "Five codes were tried in this minute. Wait a minute, then try again."
+                "Five codes were tried within a minute. Wait a minute, then try again."
             )
         self._tried.append(now)
         given, found = _hash(code.strip()), None

@@ -77,8 +77,10 @@ class Server:
         return self._pairing.device(found[0]) if len(found) == 1 else None
 
     async def _page(self, request: Request) -> Response:
-        name = "index.html" if self._device(request) else "pair.html"
-        return self._served(name, 200 if name == "index.html" else 401)
+        if self._device(request) is None:
+            return self._served("pair.html", 401)
+        desk = self._hub.session.watched is None
+        return self._served("index.html" if desk else "watch.html", 200)
 
     async def _file(self, request: Request) -> Response:
         return self._served(request.path_params["name"], 200)

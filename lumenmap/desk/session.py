@@ -12,10 +12,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.desk.files.blocks import literal
+from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
 from lumenmap.desk.files.folder import Folder, parse
 from lumenmap.desk.light.live import Live
+from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
 from lumenmap.jobs.project import Project
 from lumenmap.show.load import show_from
@@ -46,6 +47,10 @@ class Session:
         What renders shows.
     effect_folders
         Folders of effects that the user named; their code is run.
+    watched
+        The only show that is looked at, and not changed; None on the desk.
+    made
+        Makes that show, if it isn't a file.
     now
         Returns the time, UTC.
     """
@@ -56,15 +61,19 @@ class Session:
         live: Live,
         *,
         effect_folders: Iterable[Path] = (),
+        watched: str | None = None,
+        made: Callable[[], Project] | None = None,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         self.folder = Folder(folder)
         self.live, self.now = live, now
         self.effect_folders = tuple(effect_folders)
+        self.watched, self._made = watched, made
         self.site: Site | None = None
         self.shows: dict[str, OpenShow] = {}
         self.problems: dict[str, InputError] = {}
         self.effects: dict[str, Effect] = {}
+        self.rows: dict[str, tuple[object, facts.ShowRow]] = {}  # read once for each save
         self.read_effects()
         self.read_house()
 
@@ -102,6 +111,7 @@ class Session:
                 self.problems[name] = _as_input(error)
             else:
                 self.problems.pop(name, None)
+                show.document.touch()
                 self._put(show)
 
     def project(self, path: Path, text: str, frame: int = 0) -> Project:
@@ -112,6 +122,8 @@ class Session:
         LumenmapError
             Anything wrong in it, or with an effect.
         """
+        if self._made is not None:
+            return self._made()
         if self.site is None:
             house = self.folder.house or "the house file"
             raise InputError(f"{house} can't be read yet; mend it first")
@@ -129,9 +141,10 @@ class Session:
         LumenmapError
             No such show, or it can't be read.
         """
-        path = self.folder.path_of(name, "show")
         if name not in self.shows:
-            text = self.folder.read(name)
+            file = self._made is None
+            path = self.folder.path_of(name, "show") if file else self.folder.path / name
+            text = self.folder.read(name) if file else ""
             project = self.project(path, text)
             self.shows[name] = OpenShow(len(self.shows) + 1, Document(path, text), project)
             self._put(self.shows[name])
@@ -171,6 +184,8 @@ class Session:
 
     def _editable(self, name: str) -> OpenShow:
         """Return a show that the disk has as we know it, or with what an editor did to it."""
+        if self.watched is not None:
+            raise InputError("this page only shows saves; lumenmap desk changes files")
         show = self.open(name)
         self.take_from_disk(name)
         problem = self.problems.get(name)
@@ -190,6 +205,8 @@ class Session:
     def take_from_disk(self, name: str) -> bool:
         """Read an open show from disk, if that has changed; return whether anything is new."""
         show = self.shows[name]
+        if self._made is not None:
+            return False
         try:
             text = self.folder.read(name)
             if text == show.document.on_disk and name not in self.problems:
@@ -229,34 +246,19 @@ class Session:
 
         Raises
         ------
-        InputError
-            It can't be written, or there is no such show to copy.
+        LumenmapError
+            It can't be written, its title can't be one, or there is no such show to copy.
         """
         if copy_of is None:
             house = self.folder.house or "house.toml"
-            text = _BLANK.format(title=literal(title), house=literal(house))
+            text = blank_show(title, house)
         else:
             path = self.folder.path_of(copy_of, "show")
             text = Document(path, self.folder.read(copy_of)).retitled(title)
-        return self.folder.create(title, text)
-
-
-#: What a new show begins with: one calm layer on the whole house.
-_BLANK = """\
-[show]
-name = {title}
-house = {house}
-fps = 30
-length = "30 s"
-match_screen = true
-
-[[cue]]
-name = "first"
-
-[[cue.layer]]
-effect = "still"
-palette = "candlelight"
-"""
+        name = self.folder.free_name(title)
+        self.project(self.folder.path / name, text)
+        self.folder.create(name, text)
+        return name
 
 
 def _as_input(error: LumenmapError) -> InputError:

@@ -15,8 +15,12 @@ from lumenmap.drawing.pdf import MM, draw, latin
 MARGIN = 15.0
 
 
-def pdf_document(parts: list[Part], path: Path, paper: tuple[float, float], title: str) -> None:
+def pdf_document(
+    parts: list[Part], path: Path, paper: tuple[float, float], title: str, caution: str = ""
+) -> None:
     """Write a document to ``path``; ``paper`` (width, height) in mm.
+
+    ``title``, and the line ``caution``, stand at the foot of every page.
 
     Raises
     ------
@@ -35,6 +39,9 @@ def pdf_document(parts: list[Part], path: Path, paper: tuple[float, float], titl
         canvas.setFillGray(0.45)
         canvas.drawString(rim, 8 * MM, latin(title))
         canvas.drawRightString(canvas._pagesize[0] - rim, 8 * MM, f"page {document.page}")
+        canvas.setFont("Helvetica", 7)
+        canvas.setFillGray(0.2)
+        canvas.drawString(rim, 11.5 * MM, latin(caution))
 
     plain = Frame(rim, rim, wide - 2 * rim, high - 2 * rim, 0, 0, 0, 0, id="plain")
     full = Frame(0, 0, high, wide, 0, 0, 0, 0, id="full")

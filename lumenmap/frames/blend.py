@@ -79,6 +79,21 @@ MODES: dict[Blend, Callable[[A, A], A]] = {
 }
 
 
+def scale(light: A, level: float | A) -> A:
+    """Multiply ``light`` (T, N, 4) by ``level``, in place, and return it.
+
+    ``level`` is one number, one for each frame (T, 1), or one for each pixel too (T, N).
+    """
+    if isinstance(level, (int, float)):
+        light *= np.float32(level)
+    elif level.shape[1] == 1 and light.flags.c_contiguous:
+        frames = light.reshape(len(light), -1)  # one pass over whole frames is the quickest
+        frames *= level
+    else:
+        dim(light, level)
+    return light
+
+
 def blend(backdrop: A, source: A, mode: Blend, opacity: float | A) -> None:
     """Composite ``source`` onto ``backdrop`` in place.
 
@@ -104,5 +119,5 @@ def blend(backdrop: A, source: A, mode: Blend, opacity: float | A) -> None:
         backdrop[...] = mixed
     else:
         mixed -= backdrop
-        dim(mixed, opacity)
+        scale(mixed, opacity)
         backdrop += mixed

@@ -13,10 +13,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.colour.dim import dim
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import LumenmapError
-from lumenmap.frames.blend import blend
+from lumenmap.frames.blend import blend, scale
 from lumenmap.frames.course import Given, given
 from lumenmap.frames.fades import fades
 from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
@@ -129,10 +128,10 @@ def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
             continue
         light = evaluate(planned, t - begin)
         if layer.envelope is not None:
-            dim(light[..., :3], layer.envelope(cued - begin))
+            scale(light, layer.envelope(cued - begin).astype(np.float32))
         if under is None:
             if whole and layer.blend in _OVER_BLACK:
-                under = light if isinstance(shown, float) and shown == 1 else dim(light, shown)
+                under = light if isinstance(shown, float) and shown == 1 else scale(light, shown)
                 continue
             under = np.zeros((len(t), pixels, 4), np.float32)
         if whole:

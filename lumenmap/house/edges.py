@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import EdgeKind, Facing, Unit
 from lumenmap.house.file import EdgeTable
@@ -50,7 +50,8 @@ def add_edges(tables: list[EdgeTable], context: EdgeContext) -> None:
         A name used twice, too many or too few keys, or an unknown corner or edge.
     """
     seen: set[str] = set()
-    for table in tables:
+
+    def add(table: EdgeTable) -> None:
         key = f'edge "{table.name}"'
         if table.name in seen:
             raise InputError("another edge has this name", key=key)
@@ -62,6 +63,8 @@ def add_edges(tables: list[EdgeTable], context: EdgeContext) -> None:
                 error.message,
                 key=error.key if key in error.key else f"{key}, {error.key}" if error.key else key,
             ) from None
+
+    each(add, tables)
 
 
 def _edge(table: EdgeTable, context: EdgeContext) -> Edge:

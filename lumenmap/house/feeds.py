@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import BusTable, FeedTable, SupplyTable, TapTable
 from lumenmap.house.file import HouseFile
@@ -21,7 +21,7 @@ def read_supplies(table: HouseFile) -> tuple[Supply, ...]:
         A name used twice, or a supply without its current.
     """
     require_unique("supply", (t.name for t in table.supply))
-    return tuple(_supply(t) for t in table.supply)
+    return each(_supply, table.supply)
 
 
 def _supply(t: SupplyTable) -> Supply:
@@ -49,7 +49,7 @@ def read_feeds(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Feed, ...]:
         A name used twice, an unknown supply or line, or a position that makes no sense.
     """
     supplies = [t.name for t in table.supply]
-    found = tuple(_feed(t, supplies, lines, table.house.unit) for t in table.feed)
+    found = each(lambda t: _feed(t, supplies, lines, table.house.unit), table.feed)
     require_unique("feed", (f.name for f in found))
     return found
 
@@ -71,26 +71,28 @@ def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> t
     InputError
         A name used twice, an unknown line, or a position that makes no sense.
     """
-    found = []
-    for i, t in enumerate(tables):
-        name = t.name or f"bus {i + 1}"
-        key = f'bus "{name}"'
-        _require_line(t.along, lines, f"{key}, along")
-        position(t.start, unit, f"{key}, start")
-        position(t.stop, unit, f"{key}, stop")
-        for tie in t.ties:
-            position(tie, unit, f"{key}, ties")
-        if t.ties and t.tie_every is not None:
-            raise InputError("has tie_every and ties; expected one of them", key=key)
-        if len(t.ties) == 1:
-            raise InputError(
-                "is one place; a bus is tied at two or more, or it carries nothing",
-                key=f"{key}, ties",
-            )
-        every = float(t.tie_every) if t.tie_every is not None else None
-        found.append(Bus(name, t.along, t.wire, t.start, t.stop, every, tuple(t.ties), t.tie_fuse))
+    found = each(lambda numbered: _bus(*numbered, lines, unit), enumerate(tables))
     require_unique("bus", (b.name for b in found))
-    return tuple(found)
+    return found
+
+
+def _bus(i: int, t: BusTable, lines: tuple[Line, ...], unit: Unit) -> Bus:
+    name = t.name or f"bus {i + 1}"
+    key = f'bus "{name}"'
+    _require_line(t.along, lines, f"{key}, along")
+    position(t.start, unit, f"{key}, start")
+    position(t.stop, unit, f"{key}, stop")
+    for tie in t.ties:
+        position(tie, unit, f"{key}, ties")
+    if t.ties and t.tie_every is not None:
+        raise InputError("has tie_every and ties; expected one of them", key=key)
+    if len(t.ties) == 1:
+        raise InputError(
+            "is one place; a bus is tied at two or more, or it carries nothing",
+            key=f"{key}, ties",
+        )
+    every = float(t.tie_every) if t.tie_every is not None else None
+    return Bus(name, t.along, t.wire, t.start, t.stop, every, tuple(t.ties), t.tie_fuse)
 
 
 def read_trunks(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Trunk, ...]:
@@ -128,18 +130,20 @@ def read_taps(tables: list[TapTable], trunks: tuple[Trunk, ...], unit: Unit) -> 
         A name used twice, an unknown trunk, or a position that makes no sense.
     """
     names = [t.name for t in trunks]
-    found = []
-    for t in tables:
-        key = f'tap "{t.name}"' if t.name else f'tap from "{t.trunk}"'
-        if t.trunk not in names:
-            raise InputError(unknown("trunk", t.trunk, names), key=f"{key}, trunk")
-        at = "" if t.at is None else t.at
-        if at:
-            position(at, unit, f"{key}, at")
-        name = t.name or f"{t.trunk} tap at {at or 'the nearest connector'}"
-        found.append(Tap(name, t.trunk, at, t.wire, float(t.length), t.fuse))
+    found = each(lambda t: _tap(t, names, unit), tables)
     require_unique("tap", (t.name for t in found))
-    return tuple(found)
+    return found
+
+
+def _tap(t: TapTable, trunks: list[str], unit: Unit) -> Tap:
+    key = f'tap "{t.name}"' if t.name else f'tap from "{t.trunk}"'
+    if t.trunk not in trunks:
+        raise InputError(unknown("trunk", t.trunk, trunks), key=f"{key}, trunk")
+    at = "" if t.at is None else t.at
+    if at:
+        position(at, unit, f"{key}, at")
+    name = t.name or f"{t.trunk} tap at {at or 'the nearest connector'}"
+    return Tap(name, t.trunk, at, t.wire, float(t.length), t.fuse)
 
 
 def _require_supply(name: str, supplies: list[str], key: str) -> None:

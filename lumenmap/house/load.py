@@ -5,16 +5,17 @@ from __future__ import annotations
 import hashlib
 import os
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError, Mistakes, each, together, unknown
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, check, load_toml, located
+from lumenmap.core.tables import LARGEST, build, load_toml
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
-from lumenmap.house.model import Buying, Drill, Group, House, Location
+from lumenmap.house.model import Buying, Drill, Group, House, Location, ThermalRange
 from lumenmap.house.placement import PlacedMass, place_mass
 from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
 from lumenmap.house.rail import read_rail
@@ -44,19 +45,54 @@ def load_house(file: Path | str) -> House:
     top = data.get("house")
     unit = top.get("unit") if isinstance(top, dict) else None
     context = {"unit": unit if unit in ("m", "cm", "mm", "ft", "in") else "m"}
-    table = check(HouseFile, data, where, context)
-    with located(where, data):
+
+    def make(table: HouseFile) -> House:
         try:
             digest = hashlib.sha256(read_regular(where, LARGEST)).hexdigest()
             return replace(_build(table, where), sha256=digest)
         except InputError as error:
-            raise error.at(file=where) from None
+            raise _all_mistakes(table, where, error) from None
+
+    return build(HouseFile, data, where, context, make)
 
 
-def _build(table: HouseFile, file: Path) -> House:
+def _all_mistakes(table: HouseFile, file: Path, first: InputError) -> InputError:
+    """Read each part of a file that can't be read, as far as what it stands on is right."""
+    found = Mistakes()
+    attempt = partial(found.gathered, file)
+    context = kind = lines = trunks = None
+    with attempt():
+        context, *_ = _shape(table)
+    with attempt():
+        kind = read_pixel(table.pixel)
+    with attempt():
+        read_supplies(table)
+    if context and kind:
+        with attempt():
+            lines = read_lines(table.line, kind, context.edges, table.house.unit)
+    if context:
+        with attempt():
+            each(lambda item: _group(*item, context), table.group.items())
+        with attempt():
+            _routes(table, context)
+    if lines is not None:
+        with attempt():
+            read_feeds(table, lines)
+        with attempt():
+            read_buses(table.bus, lines, table.house.unit)
+        with attempt():
+            trunks = read_trunks(table, lines)
+        if trunks is not None:
+            with attempt():
+                read_taps(table.tap, trunks, table.house.unit)
+    return together(found.found) if found.found else first.at(file=file)
+
+
+def _shape(table: HouseFile) -> tuple[EdgeContext, tuple[PlacedMass, ...], ThermalRange | None]:
+    """Return the house's masses with the edges of the file, its blocks, and what heat does."""
     unit = table.house.unit
     require_unique("mass", (t.name for t in table.mass))
-    blocks = [_placed(t, unit) for t in table.mass]
+    blocks = each(lambda t: _placed(t, unit), table.mass)
     rail, thermal = read_rail(table.rail, unit)
     context = EdgeContext(
         unit=unit,
@@ -68,6 +104,13 @@ def _build(table: HouseFile, file: Path) -> House:
         edges={n: e for b in blocks for n, e in b.edges.items()},
     )
     add_edges(table.edge, context)
+    return context, blocks, thermal
+
+
+def _build(table: HouseFile, file: Path) -> House:
+    unit = table.house.unit
+    context, blocks, thermal = _shape(table)
+    rail = context.rail
     kind = read_pixel(table.pixel)
     lines = read_lines(table.line, kind, context.edges, unit)
     string = read_string(table)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, each
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
@@ -81,21 +81,15 @@ def read_lines(
     """
     require_unique("line", (t.name for t in tables))
     used: UsedParts = {}
-    for t in tables:
+
+    def line(t: LineTable) -> Line:
         for cut in t.cuts:
             position(cut, unit, f'line "{t.name}", cuts', cut=True)
-    return tuple(
-        Line(
-            t.name,
-            read_path(t, edges, used, unit),
-            t.universe,
-            _order(t.order, kind, f'line "{t.name}", order'),
-            tuple(t.cuts),
-            t.pixels,
-            tuple(t.dead),
-        )
-        for t in tables
-    )
+        path = read_path(t, edges, used, unit)
+        order = _order(t.order, kind, f'line "{t.name}", order')
+        return Line(t.name, path, t.universe, order, tuple(t.cuts), t.pixels, tuple(t.dead))
+
+    return each(line, tables)
 
 
 def read_string(table: HouseFile) -> StringMake:

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.colour.check import check
+from lumenmap.colour.check import ALIKE_BELOW, CONFUSED, check
 from lumenmap.colour.palettes import builtin
 from lumenmap.jobs.preview import seen
 from lumenmap.jobs.project import Project, render
-from lumenmap.parts.kinds import pixel_kind
+from lumenmap.parts.kinds import PixelKind, pixel_kind
 from lumenmap.parts.light import dies_of
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.show.palettes import known, named
+from lumenmap.show.palettes import named, shelf
 from lumenmap.show.quick import find, quick
 from lumenmap.show.registry import Effect, effects
 from lumenmap.site import Site
@@ -31,9 +31,23 @@ F = NDArray[np.float64]
 
 #: The house that a beginner starts from, for those who have none yet.
 STARTER = Path(__file__).parents[1] / "starter" / "feet" / "house.toml"
-#: Palettes for effects that imitate something (fire and sky, from memory).
-_NATURAL = {"hearth": "ember", "northlight": "northern-sky", "still": "lamp-white"}
+#: Palettes for effects that imitate something (our choice).
+_NATURAL = {
+    "eavesdrip": "frost",
+    "flakefall": "frost",
+    "hearth": "ember",
+    "lagoon": "moonlit",
+    "nightlong": "northern-sky",
+    "northlight": "northern-sky",
+    "peepers": "jack-o-lantern",
+    "starfall": "moonlit",
+    "still": "lamp-white",
+    "summerstorm": "moonlit",
+    "windflag": "tricolour",
+}
 _SECONDS = 8.0
+#: Pixels of whoever names neither a kind nor a house.
+_KIND = "ws2811-12v"
 
 
 def house_file(given: Path | None) -> Path:
@@ -70,8 +84,8 @@ def trial(
         Anything that is not known, with the nearest that is.
     """
     site = Site.read(house_file(house))
-    found: Effect = find(effects(effect_folders), "effect", effect)
-    colours = find(builtin(), "palette", palette or _NATURAL.get(effect, "candlelight"))
+    found: Effect = find(effects(effect_folders), effect)
+    colours = shelf().find(palette or _NATURAL.get(effect, "candlelight"))
     show = quick(found, colours, given, unit=site.house.unit, seconds=seconds)
     return Project.of(show, site)
 
@@ -128,32 +142,53 @@ def every_effect(house: Path | None, effect_folders: Iterable[Path] = ()) -> lis
     return projects
 
 
-def palette_picture(names: Sequence[str], show: Path | None, kind: str) -> Image:
+def pixels_of(kind: str, house: Path | None) -> PixelKind:
+    """Return a house's own pixels, or those of a kind if there is no house.
+
+    Raises
+    ------
+    InputError
+        No such kind, or anything wrong in the house file.
+    """
+    return pixel_kind(kind or _KIND) if house is None else Site.read(house).house.kind
+
+
+def palette_picture(names: Sequence[str], show: Path | None, pixels: PixelKind) -> Image:
     """Draw palettes, by name, for a kind of pixel."""
     from lumenmap.pictures.charts.palette_sheet import palette_sheet, palette_tile
 
-    row, found = pixel_kind(kind), known(show)
-    headings = {r["name"]: f"{r['occasion']}, {r['when']}".rstrip(", ") for r in named(found)}
+    found, dies = shelf(show), dies_of(pixels)
+    headings = {r["name"]: f"{r['occasion']}, {r['when']}".rstrip(", ") for r in named(show)}
     tiles = []
     for name in names:
-        palette = find(found, "palette", name)
-        checked = check(palette, row.channel_ma, row.idle_ma)
-        dies = dies_of(row)
-        tiles.append(palette_tile(palette, headings[name], dies, checked))
+        palette = found.find(name)
+        checked = check(palette, pixels.channel_ma, pixels.idle_ma, dies)
+        tiles.append(palette_tile(palette, headings.get(name, ""), dies, checked))
     return palette_sheet(tiles)
 
 
-def check_palette(name: str, show: Path | None, kind: str) -> tuple[dict[str, Any], list[str]]:
+def check_palette(
+    name: str, show: Path | None, pixels: PixelKind
+) -> tuple[dict[str, Any], list[str]]:
     """Return what is to be known of a palette on a kind of pixel: as data, and as lines."""
-    row = pixel_kind(kind)
-    palette = find(known(show), "palette", name)
-    found = check(palette, row.channel_ma, row.idle_ma)
+    palette = shelf(show).find(name)
+    found = check(palette, pixels.channel_ma, pixels.idle_ma, dies_of(pixels))
     text = [s.text for s in palette.stops]
-    lines = [f"{name} on {kind}: {found.mean_amps * 1000:.1f} mA a pixel on average"]
+    lines = [f"{name} on {pixels.name}: {found.mean_amps * 1000:.1f} mA a pixel on average"]
     lines += [f"  {t}: {a * 1000:.1f} mA" for t, a in zip(text, found.amps, strict=True)]
     lines += [f"  {text[i]}: {why}" for i, why in found.not_shown.items()]
+    eyes: dict[tuple[int, int], list[str]] = {}
+    for vision, i, j in found.confused:
+        eyes.setdefault((i, j), []).append(vision)
     lines += [
-        f"  {text[i]} and {text[j]} look the same with {kind_}" for kind_, i, j in found.confused
+        f"  {text[i]} and {text[j]} look alike with {' or '.join(which)}"
+        for (i, j), which in eyes.items()
     ]
-    lines += [f"  {text[i]} and {text[j]} are nearly the same" for i, j in found.alike]
-    return {"palette": name, "kind": kind, "stops": text, **asdict(found)}, lines
+    lines += [f"  {text[i]} and {text[j]} look alike to everybody" for i, j in found.alike]
+    if found.confused or found.alike:
+        lines.append(
+            f"  (alike: CIEDE2000 below {CONFUSED:g} with a deficiency, as Machado et al. 2009 "
+            f"simulate it, or below {ALIKE_BELOW:g})"
+        )
+    report = {"palette": name, "kind": pixels.name, "stops": text, **asdict(found)}
+    return {**report, "thresholds": {"confused": CONFUSED, "alike": ALIKE_BELOW}}, lines

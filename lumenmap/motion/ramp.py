@@ -106,21 +106,27 @@ class Ramp:
 
 @lru_cache(64)
 def _tabulated(ramp: Ramp) -> F:
-    """Return the values (pieces, `_STEPS` + 1) of each piece, at even steps."""
-    part = np.broadcast_to(np.linspace(0, 1, _STEPS + 1), (len(ramp.at) - 1, _STEPS + 1))
-    piece = np.broadcast_to(np.arange(len(ramp.at) - 1)[:, None], part.shape)
-    return ramp._value(piece, part)
+    """Return the values (pieces, `_STEPS` + 1) of each piece, at even steps from end to end."""
+    return _values(ramp, np.linspace(0, 1, _STEPS + 1))
+
+
+def _values(ramp: Ramp, part: F) -> F:
+    """Return the values (pieces, n) at parts (n,) of each piece."""
+    parts = np.broadcast_to(part, (len(ramp.at) - 1, len(part)))
+    piece = np.broadcast_to(np.arange(len(ramp.at) - 1)[:, None], parts.shape)
+    return ramp._value(piece, parts)
 
 
 @lru_cache(64)
 def _sums(ramp: Ramp, inverse: bool) -> tuple[F, F, float]:
     """Return times, the integral up to each, and how fast it grows after the last."""
-    at, values = np.array(ramp.at), _tabulated(ramp)
-    first = float(ramp.to[0])
-    over = 1 / values - 1 / first if inverse else values - first
+    at, first = np.array(ramp.at), ramp.to[0]
+    end = float(_values(ramp, np.ones(1))[-1, 0])
+    # At the middle of each step: exact for straight lines, and for jumps between steps.
+    values = _values(ramp, (np.arange(_STEPS) + 0.5) / _STEPS)
     step = np.diff(at)[:, None] / _STEPS
-    added = (over[:, 1:] + over[:, :-1]) / 2 * step
+    added = (1 / values - 1 / first if inverse else values - first) * step
     times = at[:-1, None] + step * np.arange(1, _STEPS + 1)
-    last = 0.0 if ramp.repeat else float(over[-1, -1])
+    last = 0.0 if ramp.repeat else 1 / end - 1 / first if inverse else end - first
     sums = np.cumsum(added.ravel())
     return np.concatenate([at[:1], times.ravel()]), np.concatenate([[0.0], sums]), last

@@ -101,8 +101,8 @@ _POWER = (
 )
 #: One line on each page that goes to the bench.
 BENCH = (
-    "Bench: unplug before you touch wiring. Wear eye protection, clamp the rail, deburr metal, and "
-    "don't breathe the dust."
+    "At the bench: unplug first, wear eye protection, clamp the rail, deburr metal, and don't "
+    "breathe the dust."
 )
 
 
@@ -121,7 +121,6 @@ def ladder(unit: str) -> str:
     """Return the one line on each page that goes up the ladder."""
     words = _FEET if unit in ("ft", "in") else _METRES
     return (
-        "Ladder: feet out a quarter of the working length, three points of contact, "
-        f"{words['lines']} from power lines; not alone, in wind, on ice or near a storm. Unplug "
-        "first."
+        "Unplug first. Ladder: feet out a quarter of its length, three points of contact, "
+        f"{words['lines']} from power lines; never alone, in wind, on ice or near a storm."
     )

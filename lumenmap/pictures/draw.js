@@ -11,6 +11,7 @@
  * @property {number} channels of each pixel's codes
  * @property {number} knee where the tone curve begins to bend
  * @property {number[]} screen 3 x 3 by rows, from the light of the dies to linear sRGB
+ * @property {number[]} white light of red, green and blue that looks as the white die at full
  * @property {{ first: number, count: number, order: string }[]} lines order of the codes' channels
  * @property {string} base the dark house, a picture
  * @property {number} baseTop the light of its white
@@ -134,15 +135,14 @@ export async function makePicture(D, canvas) {
    * @param {number} [start]
    */
   function lightOf(codes, start = 0) {
-    const m = D.screen, rgb = [0, 0, 0];
+    const m = D.screen, w = D.white, rgb = [0, 0, 0];
     for (const line of D.lines) for (let n = line.first; n < line.first + line.count; n++) {
       const at = start + n * C;
       rgb[0] = rgb[1] = rgb[2] = 0;
       for (let k = 0; k < C; k++) {
         const v = codes[at + k] / 255, c = "RGBW".indexOf(line.order[k]);
-        if (c < 3) rgb[c] += v; else for (let j = 0; j < 3; j++) rgb[j] += v;
+        if (c < 3) rgb[c] += v; else for (let j = 0; j < 3; j++) rgb[j] += w[j] * v;
       }
-      for (let j = 0; j < 3; j++) rgb[j] = Math.min(rgb[j], 1);
       for (let j = 0; j < 3; j++) {
         light[3 * n + j] = Math.max(m[3 * j] * rgb[0] + m[3 * j + 1] * rgb[1] + m[3 * j + 2] * rgb[2], 0);
       }

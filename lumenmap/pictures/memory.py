@@ -1,7 +1,7 @@
 """How much memory pictures of a show take, estimated before they are drawn.
 
 The figures were measured on the example houses (the process's peak less what it had before):
-60 MB, and what is below for each pixel of the picture and for each on the house; [K],
+40 MB, and what is below for each pixel of the picture and for each on the house; [K],
 `tests.pictures.test_memory` measures them again.
 """
 
@@ -14,17 +14,17 @@ from lumenmap.pictures.light.preview import check_size
 from lumenmap.pictures.options import PreviewOptions
 
 #: Bytes that every picture takes.
-_ALWAYS = 60_000_000
+_ALWAYS = 40_000_000
 #: Bytes for each pixel of the picture: its surfaces, light and matrices, and the frames at work.
-_STILL, _MOVING, _GIF = 380, 600, 750
+_STILL, _MOVING, _GIF, _PAGE = 130, 270, 560, 400
 #: Bytes for each pixel on the house: its image, and the nodes of the faces near it.
-_LAMP = 45_000
+_LAMP = 20_000
 
 
 def picture_bytes(ending: str, options: PreviewOptions, lamps: int) -> float:
     """Return the memory that drawing takes, in bytes, by the ending of its file and the pixels."""
     width, height = options.filled(ending).size
-    kinds = {".gif": _GIF, ".png": _STILL, ".html": _STILL}
+    kinds = {".gif": _GIF, ".png": _STILL, ".html": _PAGE}
     return _ALWAYS + width * height * float(kinds.get(ending, _MOVING)) + _LAMP * lamps
 
 

@@ -25,6 +25,7 @@ from scipy import ndimage
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
+from lumenmap.parts.light import white_of
 from lumenmap.pictures.light.images import CORE, REACH
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
@@ -161,6 +162,7 @@ def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
         "albedoTop": top,
         "wash": _wash(view, cover, starts),
         "lamps": _lamps(view),
+        "white": [round(float(v), 6) for v in white_of(pixelmap.kind)],
     }
 
 

@@ -55,8 +55,11 @@ def show(unit: str) -> Page:
             "An option called `way` says what an effect runs along. A [[route]] is a way of your "
             "own: edges in order, in metres of their own length.",
             "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
-            'share may stand, a ramp may: `speed = { from = "2 ft/s", to = "8 ft/s", over = '
-            "\"10 s\" }`. The effects' pages say which options can't.",
+            "share may stand, a ramp may: `speed = { from = 2, to = 8, over = '10 s' }`. "
+            "`lumenmap help effects` says which options can't change.",
+            "A number in [values] stands for its name in any text: `first = '{candles}'`, "
+            "`length = '{days} s'`, `'{year + 1}'`. `--set candles=3` and an almanac's `values` "
+            "give others, so that one file serves every night.",
         ),
         (
             *sections(ShowFile),

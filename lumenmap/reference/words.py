@@ -54,4 +54,6 @@ def _option(spec: Spec, unit: str) -> tuple[str, str, str]:
     default = kind.unset if spec.default is None else kind.text(spec.default, unit)
     value = _BELOW.get(type(kind)) or kind.expected(unit)
     says = f"{kind.help[:1].upper()}{kind.help[1:]}"
+    if kind.gradual and not spec.may_vary:
+        says += "; can't change over time"
     return spec.name, value, meaning(says, default)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
-from lumenmap.parts.cautions import cautions
+from lumenmap.parts.cautions import BENCH, cautions
 from lumenmap.sheets.board_sheet import board_sheet
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.fuse_check import PowerCheck, check_power
@@ -65,6 +65,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
 def _first(site: Site, power: PowerCheck) -> list[Part]:
     """Return what to check before anything is bought or drilled."""
     parts: list[Part] = [Text(f.problem, caution=True, lead="Fuse:") for f in power.unprotected]
+    parts += [Text(text, caution=True, lead="Danger:") for text in power.dangers]
     parts += [Text(str(a), caution=True, lead="Accepted:") for a in site.verdict.accepted]
     if power.warnings:
         count = len(power.warnings)
@@ -95,6 +96,7 @@ def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
     assert drill is not None
     parts: list[Part] = [
         Heading("Drilling by machine"),
+        Text(BENCH, caution=True),
         Text(
             f"There is a program for each kind of rail, drill-*.nc, for a machine with "
             f"{show_length(drill.travel, house.unit)} of travel. In each setting, push the rail's "

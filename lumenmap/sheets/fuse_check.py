@@ -79,11 +79,14 @@ class PowerCheck:
         The findings of the power report, at full white.
     table
         The ampacity table that was used.
+    dangers
+        Why no command lights the house, besides those fuses: a sentence each.
     """
 
     fuse_checks: dict[str, FuseCheck] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     table: str = ""
+    dangers: tuple[str, ...] = ()
 
     @property
     def unprotected(self) -> list[FuseCheck]:
@@ -108,5 +111,14 @@ def check_power(site: Site) -> PowerCheck:
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"
-        return PowerCheck({}, (text,), table)
-    return PowerCheck(fuse_checks, tuple(map(str, found)), table)
+        return PowerCheck({}, (text,), table, _dangers(site, {}))
+    return PowerCheck(fuse_checks, tuple(map(str, found)), table, _dangers(site, fuse_checks))
+
+
+def _dangers(site: Site, fuse_checks: dict[str, FuseCheck]) -> tuple[str, ...]:
+    try:
+        dangers = site.verdict.dangers
+    except InputError:  # it is told as what can't be checked
+        return ()
+    own = {"no-fuse", "fuse-too-large"}
+    return tuple(str(d) for d in dangers if not (d.code in own and d.of in fuse_checks))

@@ -8,6 +8,7 @@ from itertools import pairwise
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
+from lumenmap.parts.cautions import ladder
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 from lumenmap.sheets.rails.rails import PlacedRail
@@ -20,6 +21,7 @@ def wiring_sheet(
 ) -> Iterator[Part]:
     """Yield the connections of every line."""
     yield Heading("Wiring")
+    yield Text(ladder(line_layouts[0].house.unit), caution=True)
     yield Text(
         "Work along each line in the order below. Data has a direction: every pixel has a data-in "
         "and a data-out side, and the arrows in the picture show the direction. A jumper has all "

@@ -13,6 +13,7 @@ from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
+from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.rails.families import by_letter
@@ -65,7 +66,9 @@ def write_sheets(
         for file, text in texts.items():
             files.path(file).write_bytes(text.encode())
         if has_pdf:
-            pdf_document(shown, files.path("sheets.pdf"), size, f"{name}: sheets to build from")
+            foot = ladder(site.house.unit)
+            title = f"{name}: sheets to build from"
+            pdf_document(shown, files.path("sheets.pdf"), size, title, foot)
             bit = drill.bit if drill is not None else None
             pages = template(content.placed, size, site.house.unit, bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
@@ -88,6 +91,8 @@ def write_sheets(
             f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  FUSE: {f.problem}" for f in content.power.unprotected),
+            *(f"  DANGER: {text}" for text in content.power.dangers),
+            *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
             *_power(content.power.warnings),
             f"wrote {folder}/: {', '.join(names)}",
             *([] if has_pdf else [_without_pdf()]),

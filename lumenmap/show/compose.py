@@ -21,24 +21,32 @@ _TABLES = ("defaults", "group", "limit", "route", "values")
 
 
 def layer(
-    effect: str, palette: str = "", on: str | Sequence[str] = (), **keys: object
+    effect: str,
+    palette: str | Sequence[str] = "",
+    on: str | Sequence[str] = (),
+    **keys: object,
 ) -> LayerContent:
     """Return a layer: one effect, for `cue`.
 
     Parameters
     ----------
     effect, palette
-        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; or a palette that
-        `compose` is given.
+        Names, as ``lumenmap effects`` and ``lumenmap palette list`` show them; for a palette also
+        one that `compose` is given, a colour, or a list of colours.
     on
         Edges, masses, kinds, groups, routes or patterns; the whole house if empty.
     **keys
-        The effect's options, and ``blend``, ``opacity``, ``within``, ``delay``, ``pace`` and
-        ``envelope``, as in a show file; ``except_`` for places that it leaves alone.
+        The effect's options and a layer's other keys, as in a show file: ``opacity=0.5``, or a
+        ramp as a dictionary, ``opacity={"from": 0, "to": 1, "over": "10 s"}``;
+        ``turns={"parts": 8, "every": "1 s"}``; ``except_`` for places that it leaves
+        alone.
     """
     places = [on] if isinstance(on, str) else list(on)
-    content: LayerContent = {"effect": effect, "on": places, **keys}
-    return content | ({"palette": palette} if palette else {})
+    content: LayerContent = {"effect": effect, **keys}
+    if places:
+        content["on"] = places
+    colours = palette if isinstance(palette, str) else list(palette)
+    return content | ({"palette": colours} if colours else {})
 
 
 def cue(*layers: LayerContent, **keys: object) -> CueContent:
@@ -49,8 +57,8 @@ def cue(*layers: LayerContent, **keys: object) -> CueContent:
     *layers
         From `layer`, the lowest first.
     **keys
-        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out`` and ``easing``, as in a
-        show file.
+        ``name``, ``start``, ``length``, ``fade``, ``fade_in``, ``fade_out``, ``easing`` and
+        ``even``, as in a show file.
     """
     return {**keys, "layer": list(layers)}
 
@@ -79,8 +87,8 @@ def compose(
         Folders of effects of your own; their code is run.
     **keys
         Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``, ``flashing``; and whole tables: ``limit``, ``group``,
-        ``route``…
+        ``match_screen``, ``seed``, ``flashing``; and the tables ``values``, ``defaults``,
+        ``limit``, ``group`` and ``route``.
 
     Raises
     ------

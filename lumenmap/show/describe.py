@@ -52,7 +52,8 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
     lines = [f"{effect.name}: {effect.summary}", f"from {effect.source}", ""]
     for row in rows:
         lines.append(f"  {row['name']} = {row['default']}")
-        lines.append(f"      {row['help']} ({row['expected']})")
+        steady = "; can't change over time" if row["steady"] else ""
+        lines.append(f"      {row['help']} ({row['expected']}{steady})")
     if effect.words:
         lines += ["", f"found by: {', '.join(effect.words)}"]
     if any(row["kind"] == "way" for row in rows):
@@ -70,4 +71,5 @@ def _row(spec: Spec, unit: str) -> dict[str, Any]:
         "help": spec.kind.help,
         "default": default,
         "expected": spec.kind.expected(unit),
+        "steady": spec.kind.gradual and not spec.may_vary,
     }

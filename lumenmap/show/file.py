@@ -229,6 +229,23 @@ class WithinTable(Table):
     up: Span | None = Field(None, description="From and to, up.")
 
 
+def _colours(value: Any) -> str | list[str]:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, list) and value and all(isinstance(v, str) for v in value):
+        return value
+    raise InputError(
+        f"is {shown(value)}; expected a palette's name, a colour, or a list of colours"
+    )
+
+
+Colours = Annotated[
+    str | list[str],
+    PlainValidator(_colours, json_schema_input_type=str | list[str]),
+    Quantity("palette", 'a name, a colour such as "gold", or a list such as ["gold", "white"]'),
+]
+
+
 class LayerTable(Table):
     """``[[cue.layer]]``: one effect; its own options are keys next to these."""
 
@@ -238,8 +255,10 @@ class LayerTable(Table):
     name: Title = Field(
         "", description="Its name: a layer that has one keeps its random pattern whatever changes."
     )
-    palette: str = Field(
-        "", description="A palette of this file or built in; the first built-in one if left out."
+    palette: Colours = Field(
+        "",
+        description="A palette of this file, of a file of yours, or built in; or a colour, or a "
+        "list of colours. The first built-in palette if left out.",
     )
     on: list[str] = Field(
         default_factory=list,

@@ -22,14 +22,15 @@ from lumenmap.show.file import (
     CueTable,
     GroupTable,
     LayerTable,
-    PaletteTable,
     ShowFile,
     ShowTable,
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
 from lumenmap.show.registry import Effect, effects
-from lumenmap.show.suggest import no_effect, no_palette
+from lumenmap.show.shelf import Shelf
+from lumenmap.show.shelf import made as palette_of
+from lumenmap.show.suggest import no_effect
 from lumenmap.show.unit import unit_of
 from lumenmap.show.values import with_values
 
@@ -177,7 +178,9 @@ def _palettes(path: Path, file: ShowFile, mistakes: Mistakes) -> dict[str, Palet
     for name, table in file.palette.items():
         made[name] = next(iter(builtin().values()))  # stands in, until all mistakes are found
         with mistakes.gathered(path):
-            made[name] = _palette(name, table, path)
+            if not name.strip():
+                raise InputError("a palette needs a name", file=path, key="palette")
+            made[name] = palette_of(name, table, path, f"palette.{name}")
     return made
 
 
@@ -209,24 +212,6 @@ def _inside(path: Path, house: str | None) -> Path | None:
             "or name it on the command line with --house"
         )
     return found
-
-
-def _palette(name: str, table: PaletteTable, path: Path) -> Palette:
-    key = f"palette.{name}"
-    if not name.strip():
-        raise InputError("a palette needs a name", file=path, key="palette")
-    try:
-        return Palette(
-            name,
-            table.stops,
-            space=table.space,
-            hue=table.hue,
-            cyclic=table.cyclic,
-            steps=table.steps,
-        )
-    except InputError as error:
-        inner = f"{key}.{error.key}" if error.key else f"{key}.stops"
-        raise InputError(error.message, file=path, key=inner) from None
 
 
 def _turns(table: TurnsTable, on: Sequence[str]) -> Turns:
@@ -282,7 +267,7 @@ class _Reader:
     ) -> None:
         self.path, self.reading, self.known = path, reading, known
         self.mistakes = Mistakes()
-        self.palettes = {**builtin(), **_palettes(path, file, self.mistakes)}
+        self.palettes = Shelf(_palettes(path, file, self.mistakes), path.parent)
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
         key = f'cue "{table.name}"' if table.name else f"cue {i + 1}"
@@ -310,9 +295,7 @@ class _Reader:
         if table.effect not in self.known:
             raise self.wrong(no_effect(table.effect, self.known), f"{key}, effect")
         effect = self.known[table.effect]
-        name = table.palette or next(iter(self.palettes))
-        if name not in self.palettes:
-            raise self.wrong(no_palette(name, self.palettes), f"{key}, palette")
+        palette = self.palette(table.palette, f"{key}, palette")
         try:
             given = dict(table.model_extra or {})
             options = effect.read(given, self.reading)
@@ -323,7 +306,7 @@ class _Reader:
         return Layer(
             effect,
             options,
-            self.palettes[name],
+            palette,
             tuple(table.on),
             table.blend,
             table.opacity,
@@ -339,6 +322,15 @@ class _Reader:
             turns=self.part(f"{key}, turns", lambda: self.turns(table)),
             name=table.name,
         )
+
+    def palette(self, wish: str | list[str], key: str) -> Palette:
+        try:
+            return self.palettes.find(wish)
+        except InputError as error:
+            if error.file is not None:  # a palette file is wrong, and says where
+                raise
+            inner = error.key.removeprefix("stops ") if error.key else ""
+            raise self.wrong(error.message, f"{key} {inner}".rstrip()) from None
 
     def turns(self, table: LayerTable) -> Turns | None:
         if table.turns is None:

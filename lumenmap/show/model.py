@@ -203,4 +203,4 @@ class Show:
 def _fitting(length: Fraction, fps: float) -> int:
     """Return the whole frame rate nearest to ``fps`` at which a loop is whole frames; 0 if none."""
     rates = [rate for rate in range(10, 121) if (length * rate).denominator == 1]
-    return min(rates, key=lambda rate: abs(rate - fps), default=0)
+    return min(rates, key=lambda rate: (abs(rate - fps), -rate), default=0)

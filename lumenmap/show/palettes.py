@@ -1,4 +1,4 @@
-"""Palettes by name: those of a show file, and those that come with the package."""
+"""Palettes by name: those of a show file, one's own files, and those that come with the package."""
 
 from __future__ import annotations
 
@@ -7,42 +7,56 @@ import re
 from pathlib import Path
 from typing import Any
 
-from lumenmap.colour.palette import Palette
-from lumenmap.colour.palettes import builtin, rows
+from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import InputError
+from lumenmap.core.files import write_whole
+from lumenmap.show.load import load_palettes
+from lumenmap.show.shelf import ENDING, Shelf, own_folder, palette_files
+from lumenmap.show.suggest import search
 
 
-def known(show: Path | None = None) -> dict[str, Palette]:
-    """Return all palettes by name; a show's own replace built-in ones of the same name.
+def shelf(show: Path | None = None) -> Shelf:
+    """Return all palettes; a show's own replace others of the same name, then files of one's own.
 
     Raises
     ------
     InputError
         The show file can't be read.
     """
-    if show is None:
-        return builtin()
-    from lumenmap.show.load import load_palettes
-
-    return {**builtin(), **load_palettes(show)}
+    return Shelf({}) if show is None else Shelf(load_palettes(show), show.parent)
 
 
-def named(palettes: dict[str, Palette]) -> list[dict[str, Any]]:
-    """Return each palette's name, occasion, time of year and colours."""
+def named(show: Path | None = None, word: str = "") -> list[dict[str, Any]]:
+    """Return each palette's name, occasion, time of year and colours.
+
+    Parameters
+    ----------
+    word
+        Only those that it leads to: part of a name, an occasion, a country, a colour of a flag.
+
+    Raises
+    ------
+    InputError
+        A file that can't be read.
+    """
+    found = shelf(show).all()
     occasions = {row.palette.name: row for row in rows()}
-    out = []
-    for name, palette in palettes.items():
+    files = palette_files(None if show is None else show.parent)
+    out: list[dict[str, Any]] = []
+    texts: dict[str, str] = {}
+    for name, palette in found.items():
         row = occasions.get(name)
-        own = row is None or row.palette is not palette
-        out.append(
-            {
-                "name": name,
-                "occasion": "of the show" if own or row is None else row.occasion,
-                "when": "" if own or row is None else row.when,
-                "stops": [s.text for s in palette.stops],
-            }
-        )
-    return out
+        if row is not None and row.palette is palette:
+            occasion, when, text = row.occasion, row.when, row.text
+        elif name in files and files[name].parent == own_folder():
+            occasion, when, text = "your own", "", name
+        else:
+            occasion, when, text = "of the show", "", name
+        texts[name] = text
+        stops = [s.text for s in palette.stops]
+        out.append({"name": name, "occasion": occasion, "when": when, "stops": stops})
+    kept = set(search(word, texts) if word else texts)
+    return [row for row in out if row["name"] in kept]
 
 
 def as_toml(name: str, colours: list[str]) -> str:
@@ -53,7 +67,35 @@ def as_toml(name: str, colours: list[str]) -> str:
     InputError
         The name is empty, too long, or has other characters than letters, digits, - and _.
     """
+    return f"[palette.{_checked(name)}]\n{_stops(colours)}"
+
+
+def write_palette(name: str, colours: list[str], folder: Path | None = None) -> Path:
+    """Write a palette file into a folder, the user's own if None; return its path.
+
+    Raises
+    ------
+    InputError
+        A name that isn't one, a file of that name, or a folder that can't be written.
+    """
+    place = own_folder() if folder is None else folder
+    path = place / f"{_checked(name)}{ENDING}"
+    if path.exists():
+        raise InputError("is there already; choose another name, or delete it first", file=path)
+    if folder is None:
+        try:
+            place.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise InputError(f"can't be made: {error.strerror}", file=place) from None
+    write_whole(path, _stops(colours))
+    return path
+
+
+def _checked(name: str) -> str:
     if not re.fullmatch(r"[\w-]{1,80}", name):
         raise InputError(f'"{name[:40]}" isn\'t a palette name; expected letters, digits, - and _')
-    stops = ", ".join(json.dumps(c) for c in colours)
-    return f"[palette.{name}]\nstops = [{stops}]\n"
+    return name
+
+
+def _stops(colours: list[str]) -> str:
+    return f"stops = [{', '.join(json.dumps(c) for c in colours)}]\n"

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError
 from lumenmap.motion.reading import Reading
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.registry import Effect
-from lumenmap.show.suggest import no_effect, no_palette
+from lumenmap.show.suggest import no_effect
 
 #: The file name in errors about the command line.
 _HERE = Path("command line")
@@ -67,8 +67,8 @@ def _value(text: str) -> Any:
     return text
 
 
-def find(known: dict[str, Any], what: Literal["effect", "palette"], name: str) -> Any:
-    """Return the effect or palette of a name.
+def find(known: dict[str, Effect], name: str) -> Effect:
+    """Return the effect of a name.
 
     Raises
     ------
@@ -76,6 +76,5 @@ def find(known: dict[str, Any], what: Literal["effect", "palette"], name: str) -
         There is none; suggests the nearest.
     """
     if name not in known:
-        message = no_effect if what == "effect" else no_palette
-        raise InputError(message(name, known))
+        raise InputError(no_effect(name, known))
     return known[name]

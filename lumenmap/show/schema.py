@@ -10,6 +10,8 @@ from typing import Any
 from lumenmap.show.file import ShowFile
 from lumenmap.show.registry import Effect, Spec, effects
 
+_NUMBERS = ("integer", "number")
+
 
 def show_schema(*, effect_folders: Iterable[Path] = ()) -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of a show file, with all installed effects."""
@@ -20,11 +22,28 @@ def show_schema(*, effect_folders: Iterable[Path] = ()) -> dict[str, Any]:
     layer["additionalProperties"] = True  # the branches below say which
     own = dict.fromkeys(layer["properties"], True)
     layer["allOf"] = [_branch(effect, own) for effect in known.values()]
+    for name, table in schema["$defs"].items():
+        if name != "ShowTable":
+            table["properties"] = {k: _or_value(v) for k, v in table["properties"].items()}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
+def _or_value(schema: Any) -> Any:
+    """Return the schema of a number so that the name of a value may stand for it."""
+    if not isinstance(schema, dict):
+        return schema
+    written = {"type": "string", "pattern": r"^\{.*\}$"}
+    numbers = [one for one in schema.get("anyOf", [schema]) if one.get("type") in _NUMBERS]
+    if not numbers:
+        return schema
+    if "anyOf" in schema:
+        return {**schema, "anyOf": [*schema["anyOf"], written]}
+    said = {k: schema[k] for k in ("description", "title", "default") if k in schema}
+    return {**said, "anyOf": [schema, written]}
+
+
 def _branch(effect: Effect, own: dict[str, bool]) -> dict[str, Any]:
-    options = {name: option_schema(spec) for name, spec in effect.options.items()}
+    options = {name: _or_value(option_schema(spec)) for name, spec in effect.options.items()}
     return {
         "if": {"properties": {"effect": {"const": effect.name}}, "required": ["effect"]},
         "then": {
@@ -43,8 +62,9 @@ def option_schema(spec: Spec) -> dict[str, Any]:
         if spec.default is None
         else _in_both_units(functools.partial(spec.kind.text, spec.default))
     )
+    plain = spec.kind.schema()
     return {
-        **spec.kind.schema(),
+        **({"anyOf": [plain, {"$ref": "#/$defs/RampTable"}]} if spec.may_vary else plain),
         "description": f"{spec.kind.help} ({ranges}; if left out: {default})",
     }
 

@@ -29,8 +29,12 @@ def effects_for(word: str, known: Mapping[str, Effect]) -> list[str]:
 
 def palettes_for(word: str, known: Iterable[str]) -> list[str]:
     """Return the palettes that a plain word leads to, the likeliest first."""
-    texts = {row.palette.name: (row.occasion.lower(),) for row in rows()}
-    listed = {name: (*texts.get(name, ()), *PALETTE_WORDS.get(name, ()), name) for name in known}
+    found = {row.palette.name: row for row in rows()}
+    listed: dict[str, tuple[str, ...]] = {}
+    for name in known:
+        row = found.get(name)
+        own = () if row is None else (row.occasion.lower(), *row.words.split())
+        listed[name] = (*PALETTE_WORDS.get(name, own), *own[:1], name)
     return _listing(word, listed)
 
 
@@ -54,12 +58,19 @@ def no_palette(name: str, known: Iterable[str]) -> str:
     names = set(known)
     likely = palettes_for(name, names)
     if not likely and not near(name, names):
-        likely = _likely(name, {r.palette.name: f"{r.occasion} {r.when}" for r in rows()})
+        likely = _likely(name, {r.palette.name: r.text for r in rows()})
         likely = [n for n in likely if n in names]
     if not likely:
         return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
     listed = " or ".join(f'"{n}"' for n in likely[:_MOST])
     return f'no palette "{name[:80]}"; did you mean {listed}? lumenmap palette list shows them all'
+
+
+def search(word: str, texts: Mapping[str, str]) -> list[str]:
+    """Return the names whose texts have all words that were asked for, or else most of them."""
+    asked = [w for w in re.findall(r"\w+", word.lower()) if w]
+    whole = [k for k, text in texts.items() if all(w in text.lower() for w in asked)]
+    return whole or _likely(word, texts)
 
 
 def _listing(word: str, listed: Mapping[str, Iterable[str]]) -> list[str]:

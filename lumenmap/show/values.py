@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, unknown
-from lumenmap.core.validation import key_text
+from lumenmap.core.validation import key_text, shown
 
 #: A name or a number, then perhaps a sign and another.
 _TERM = r"[A-Za-z_]\w*|\d+(?:\.\d+)?"
@@ -51,7 +51,12 @@ def with_values(
     """
     own = raw.get("values")
     defaults = own if isinstance(own, dict) else {}
-    known = {k: v for k, v in defaults.items() if _number(v)}  # others are the model's to refuse
+    mistakes = Mistakes()
+    for name, value in defaults.items():
+        with mistakes.gathered(path, f"values.{name}"):
+            _check(name, value)
+    mistakes.raise_all()
+    known = dict(defaults)
     for name, value in (given or {}).items():
         if name not in defaults:
             listed = unknown("value", name, defaults)
@@ -60,7 +65,6 @@ def with_values(
         known[name] = value
     if not known:
         return raw
-    mistakes = Mistakes()
 
     def replaced(node: Any, loc: tuple[int | str, ...]) -> Any:
         if isinstance(node, dict):
@@ -104,8 +108,11 @@ def _term(word: str, known: Mapping[str, float]) -> float:
     return known[word]
 
 
-def _number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+def _check(name: str, value: object) -> None:
+    if not re.fullmatch(r"[A-Za-z_]\w{0,79}", name):
+        raise InputError("isn't a name for a value; expected letters, digits and _, as in candles")
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise InputError(f"is {shown(value)}; expected a number")
 
 
 def read_set(texts: list[str] | None) -> dict[str, float]:

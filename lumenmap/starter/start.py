@@ -1,4 +1,4 @@
-"""Starting a folder with a commented house and show."""
+"""Starting a folder with a commented house, show and almanac."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from pathlib import Path
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import OutputSet
 
-FILES = ("house.toml", "show.toml")
+FILES = ("house.toml", "show.toml", "almanac.toml")
 
 
 def start(folder: Path | str, *, metric: bool = False) -> None:
-    """Write ``house.toml`` and ``show.toml`` into ``folder``, made if missing.
+    """Write ``house.toml``, ``show.toml`` and ``almanac.toml`` into ``folder``, made if missing.
 
     Raises
     ------

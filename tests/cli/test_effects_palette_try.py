@@ -28,7 +28,7 @@ def test_effects_are_listed(lumenmap):
 
 def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
     out = lumenmap("effects", "chase").out
-    assert "speed = 4 ft/s\n      how fast the groups run (-90 ft/s to 90 ft/s)" in out
+    assert "speed = 4 ft/s\n      how fast they run (-90 ft/s to 90 ft/s)" in out
     assert "from CORNER" in out
     assert "speed = 1.219 m/s" in lumenmap("effects", "chase", "--unit", "m").out
     rows = json.loads(lumenmap("effects", "gradient", "--json").out)["options"]

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests import fuzz, fuzz_cases
+from tests import fuzz
+from tests.cli import fuzz_cases
 
 pytestmark = pytest.mark.skipif(
     not hasattr(__import__("signal"), "SIGALRM"), reason="the fuzzer's time limit needs an alarm"

@@ -4,11 +4,11 @@ import warnings
 
 import numpy as np
 import pytest
-from PIL import Image
 
 from lumenmap.colour import cie1931, dies, vision
-from lumenmap.colour.harmony import HARMONIES, from_photo, harmony
-from lumenmap.colour.make import make
+from lumenmap.colour.making.harmony import HARMONIES, harmony
+from lumenmap.colour.making.make import make
+from lumenmap.colour.making.photo import from_photo
 from lumenmap.core.errors import InputError
 from lumenmap.parts.kinds import PIXEL_KINDS
 
@@ -171,23 +171,6 @@ def test_harmonies_of_no_hue():
     assert harmony("white", "triad") == ["#ffffff"] * 3
     with pytest.raises(InputError, match="is black; expected the colour of a light"):
         harmony("black", "triad")
-
-
-def test_a_photographs_colours_are_found(tmp_path):
-    """A picture of three areas gives their three colours, dark parts left out."""
-    picture = np.zeros((90, 120, 3), np.uint8)
-    picture[:, :40], picture[:, 40:80], picture[:, 80:110] = (
-        (200, 30, 40),
-        (30, 180, 60),
-        (40, 60, 220),
-    )
-    Image.fromarray(picture).save(tmp_path / "three.png")
-    found = sorted(from_photo(tmp_path / "three.png", 3))
-    want = sorted(["#c81e28", "#1eb43c", "#283cdc"])
-    for got, near in zip(found, want, strict=True):
-        a, b = (np.array([int(c[i : i + 2], 16) for i in (1, 3, 5)]) for c in (got, near))
-        assert np.abs(a - b).max() < 30
-    assert from_photo(tmp_path / "three.png", 3) == from_photo(tmp_path / "three.png", 3)
 
 
 def test_mistakes_with_new_palettes(tmp_path):

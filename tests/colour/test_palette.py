@@ -1,6 +1,8 @@
 """Palettes: stops, interpolation against coloraide, looking up, and mistakes."""
 
 import pickle
+import warnings
+from itertools import combinations
 
 import coloraide
 import numpy as np
@@ -9,11 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
-from lumenmap.colour.check import check, why_not
+from lumenmap.codes.white import split_white
+from lumenmap.colour.check import CONFUSED, check, why_not
 from lumenmap.colour.palette import K, Palette
 from lumenmap.colour.palettes import builtin, rows
 from lumenmap.colour.stripe import stripe
 from lumenmap.core.errors import InputError
+from lumenmap.parts.kinds import PIXEL_KINDS
+from lumenmap.parts.light import dies_of
 
 STOPS = ["#dff3ff", "oklch(0.62 0.14 240)", "#a02080", "gold"]
 
@@ -169,11 +174,12 @@ def test_built_in_palettes_are_made_for_leds(row):
         ("#06060a", "looks off"),
         ("orange", ""),
         ("white", ""),
-        ("color(display-p3 0 1 0)", "outside the sRGB gamut"),
+        ("color(rec2020 0 1 0)", "beyond what these pixels can make"),
+        ("oklch(0.7 0.27 145)", ""),
     ],
 )
 def test_what_lights_cannot_show(colour, why):
-    found = why_not(Palette("t", [colour]).stops[0])
+    found = why_not(Palette("t", [colour]).stops[0], dies_of(PIXEL_KINDS["ws2812b"]))
     assert (why in found) if why else found == ""
 
 
@@ -185,5 +191,51 @@ def test_check_by_hand():
     )
     assert (0, 3) in found.alike
     assert check(Palette("t", ["#ff8f1f", "#3fd000"]), (1, 1, 1), 0).confused == [
-        ("deuteranopia", 0, 1)
+        ("protanopia", 0, 1),
+        ("deuteranopia", 0, 1),
     ]
+
+
+def test_currents_are_those_of_a_matched_show():
+    """White by the dies' balance; with a white die, by that and what the others add to it."""
+    for name in ("ws2812b", "sk6812-rgbw"):
+        kind = PIXEL_KINDS[name]
+        dies = dies_of(kind)
+        light = dies.balance.astype(np.float32)[None, None]
+        if kind.channels == 4:
+            light = split_white(light, dies.white_die)
+        due = (light[0, 0] * kind.channel_ma).sum() + kind.idle_ma
+        found = check(Palette("t", ["white"]), kind.channel_ma, kind.idle_ma, dies)
+        assert found.amps[0] * 1000 == pytest.approx(due)
+        assert found.mean_amps == pytest.approx(found.amps[0])
+
+
+def test_pairs_that_some_eyes_confuse_are_those_of_colour_science():
+    """Outside check: Machado's matrices and CIEDE2000 by colour-science, over all our palettes."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour
+    names = {
+        "protanopia": "Protanomaly",
+        "deuteranopia": "Deuteranomaly",
+        "tritanopia": "Tritanomaly",
+    }
+    white = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
+
+    def lab(rgb):
+        return colour.XYZ_to_Lab(colour.RGB_to_XYZ(np.clip(rgb, 0, 1), "sRGB"), white)
+
+    pairs = 0
+    for row in rows():
+        rgb = np.clip([s.rgb for s in row.palette.stops], 0, 1)
+        due = []
+        for i, j in combinations(range(len(rgb)), 2):
+            if colour.delta_E(lab(rgb[i]), lab(rgb[j]), method="CIE 2000") < CONFUSED:
+                continue
+            for kind, name in names.items():
+                seen = rgb @ colour.blindness.CVD_MATRICES_MACHADO2010[name][1.0].T
+                if colour.delta_E(lab(seen[i]), lab(seen[j]), method="CIE 2000") < CONFUSED:
+                    due.append((kind, i, j))
+        assert check(row.palette, (1, 1, 1), 0).confused == due, row.palette.name
+        pairs += len({(i, j) for _, i, j in due})
+    assert pairs >= 28

@@ -10,7 +10,6 @@ import pytest
 from lumenmap.core import system
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-from lumenmap.jobs.export import _relative
 from tests.core import test_files, test_output_set
 from tests.core.test_output_set import told  # noqa: F401 (a fixture)
 
@@ -70,14 +69,6 @@ def test_a_file_that_another_program_has_open_is_waited_for_and_then_said(tmp_pa
     monkeypatch.setattr(os, "replace", busy_twice)
     write_whole(tmp_path / "a", "new")
     assert (tmp_path / "a").read_text() == "new" and len(tries) == 3
-
-
-def test_a_house_on_another_drive_is_named_by_its_whole_path(monkeypatch):
-    def relpath(path, start):
-        raise ValueError("path is on mount 'D:', start on mount 'C:'")
-
-    monkeypatch.setattr(os.path, "relpath", relpath)
-    assert _relative(Path("/d/house.toml"), Path("/c/out")) == "/d/house.toml"
 
 
 def test_make_writes_the_same_bytes(started, lumenmap, monkeypatch):

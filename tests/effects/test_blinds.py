@@ -20,6 +20,7 @@ def test_it_is_listed_documented_and_plays(folder, lumenmap):
     words = ("--effects", folder / "my-effects")
     assert "blinds" in lumenmap("effects", *words).out
     said = lumenmap("effects", "blinds", *words).out
+    assert '"shutter" is blinds' in lumenmap("effects", "shutter", *words).out
     assert "height of a slat" in said and "Open and close in level slats" in said
     done = lumenmap("check", folder / "show.toml", *words)
     assert done.code == 0, done.err

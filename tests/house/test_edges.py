@@ -7,8 +7,10 @@ import trimesh
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import length
+from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.site import Site
+from tests.small_house import HOUSE
 
 FOOT = 0.3048
 EDGE = """
@@ -260,8 +262,10 @@ def test_a_mass_has_no_heading_any_more(load):
         load(("width = 24", "width = 24\nheading = 10"))
 
 
-def test_a_house_needs_no_supply_to_be_mapped(load):
-    house = load(('[[supply]]\nname = "garage"\nvolts = 12\namps = 5\n', ""))
+def test_a_house_needs_no_supply_to_be_mapped(tmp_path):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE[: HOUSE.index("[[supply]]")])
+    house = load_house(file)
     assert len(map_pixels(house)) == 124
     with pytest.raises(InputError, match=r"has no \[\[supply\]\]"):
-        _ = Site(house).budgets
+        _ = Site(house).wiring

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from lumenmap.core.errors import InputError
+from lumenmap.house.load import load_house
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from tests.small_house import HOUSE
@@ -478,3 +479,24 @@ def test_nonsense_never_gives_a_traceback(tmp_path, text):
     file.write_text(text)
     with pytest.raises(InputError, match=re.escape("house.toml")):
         load_house(file)
+
+
+def test_mistakes_of_all_parts_of_a_file_come_together(tmp_path):
+    """Each part is read as far as what it stands on is right; nothing is told twice."""
+    text = HOUSE.replace('slope = "8/12"', 'slope = "8 twelve"')
+    text = text.replace("[[supply]]", '[group]\nmain = ["main/*"]\n\n[[supply]]', 1)
+    text += '\n[[feed]]\nsupply = "garge"\nto = "frnt"\n\n[[feed]]\nsupply = "garage"\nto = "bak"\n'
+    file = tmp_path / "house.toml"
+    file.write_text(text.replace("[pixel]\n", "[pixel]\nvlots = 5\n", 1))
+    with pytest.raises(InputError) as caught:
+        load_house(file)
+    assert [one.key for one in caught.value.each] == ["pixel.vlots", 'mass "main", slope']
+    file.write_text(text.replace('slope = "8 twelve"', 'slope = "8/12"'))
+    with pytest.raises(InputError) as caught:
+        load_house(file)
+    assert [one.key for one in caught.value.each] == [
+        "group.main",
+        'feed "garge" to "frnt", supply',
+        'feed "garage" to "bak", to',
+    ]
+    assert all(one.line and one.file == file for one in caught.value.each)

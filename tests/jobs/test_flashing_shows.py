@@ -4,11 +4,14 @@ More than three flashes a second: WCAG 2.2, success criterion 2.3.1 [P].
 """
 
 import json
+from datetime import UTC, datetime
 
 import pytest
 
+from lumenmap.controller.e131.clock import SystemClock
 from lumenmap.core.errors import CheckError
 from lumenmap.jobs.evening.good_shows import GoodShows
+from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems
 from tests.small_house import WALL
@@ -69,7 +72,7 @@ def test_an_export_keeps_the_word(strobe, lumenmap):
 
 
 def test_the_evening_does_not_play_it_either(strobe):
-    def render(show, folder, brightness):
+    def render(show, folder, brightness, _values):
         keep_frames(load(show), folder, brightness=brightness)
 
     shows = GoodShows(strobe.parent / "kept", render, kept_problems)
@@ -83,3 +86,33 @@ def test_the_evening_does_not_play_it_either(strobe):
 def test_a_preview_of_it_says_so(strobe, lumenmap, file):
     got = lumenmap("preview", strobe, "-o", strobe.parent / file, "--width", 64)
     assert got.code == 0 and "FLASHING: " in got.out and "seizures" in got.out
+
+
+def test_the_status_shows_that_what_plays_flashes(strobe):
+    """The almanac's evening reports it for as long as the show plays."""
+    allow(strobe)
+    status = []
+
+    class Player:
+        def play(self, frames, *_, **__):
+            pass
+
+    almanac = strobe.parent / "almanac.toml"
+    almanac.write_text(
+        '[almanac]\nplace = { latitude = 52, longitude = 5, timezone = "UTC" }\n'
+        '[[rule]]\nshow = "show.toml"\non = "01-01..12-31"\nfrom = "10:00"\nto = "20:00"\n'
+    )
+    shows = GoodShows(
+        strobe.parent / "kept", lambda show, made, *_: keep_frames(load(show), made), kept_problems
+    )
+    stops = iter([False, True])
+    Nightly(
+        Almanacs(almanac),
+        shows,
+        Player(),
+        wall=lambda: datetime(2026, 6, 1, 12, tzinfo=UTC),
+        clock=SystemClock(),
+        reports=Reports(status.append),
+    ).run(lambda: next(stops, True))
+    assert [s["state"] for s in status] == ["playing", "stopped"]
+    assert "general flashes" in status[0]["flashing"][0] and status[1]["flashing"] == []

@@ -117,6 +117,26 @@ def test_the_picture_is_that_of_the_preview(browser, made, work):
         assert np.quantile(off, 0.99) < 30
 
 
+def test_a_white_die_shines_as_in_the_preview(browser, examples, tmp_path):
+    """Its own colour, by what it adds to the others, and not as much of each."""
+    house = (examples / "kelder-studio" / "house.toml").read_text()
+    white = 'kind = "sk6812-rgbw"\nwhite_kelvin = 2700'
+    (tmp_path / "house.toml").write_text(house.replace('kind = "ws2812b"', white))
+    still = STROBE + '[[cue]]\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
+    (tmp_path / "show.toml").write_text(still)
+    made = load(tmp_path / "show.toml")
+    assert made.site.pixels.kind.channels == 4
+    preview(made, tmp_path / "a.html")
+    preview(made, tmp_path / "a.png", PreviewOptions(width=640, height=360))
+    opened(browser, tmp_path / "a.html")
+    url = browser.execute_script("return document.getElementById('picture').toDataURL()")
+    shown = np.asarray(Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB"))
+    due = Image.open(tmp_path / "a.png").convert("RGB").resize(shown.shape[1::-1])
+    lit = np.asarray(due).max(axis=2) > 120
+    means = [np.asarray(picture)[lit].mean(axis=0) for picture in (shown, due)]
+    assert lit.sum() > 50 and means[0] == pytest.approx(means[1], abs=8)
+
+
 def test_it_plays_scrubs_and_stops_by_keys_and_mouse(browser, made):
     from selenium.webdriver.common.by import By
     from selenium.webdriver.common.keys import Keys

@@ -1,5 +1,8 @@
 """Names of places on a house, with a show's own groups and routes; routes cut into equal parts."""
 
+import itertools
+import json
+
 import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
@@ -9,6 +12,8 @@ from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.places import Places
 from lumenmap.pixels.tour import tour
 from lumenmap.routes.route import AROUND, Route, Stretch
+from lumenmap.sheets.plans.mapping import mapping
+from tests.small_house import HOUSE
 
 FRONT = ("main/rake-left", "main/rake-right")
 
@@ -129,3 +134,59 @@ def test_a_front_runs_from_left_to_right():
     assert tour([down, up]) == [(1, False), (0, False)]
     assert tour([down, up, eave])[0] == (2, False)
     assert tour([eave[::-1]]) == [(0, True)]
+
+
+def test_the_map_tells_how_long_the_ways_are(tmp_path):
+    """As a table, and for programs with the edges in order; a house's own routes too."""
+    file = tmp_path / "house.toml"
+    route = '[[route]]\nname = "down"\nedges = ["main/rake-right"]\n'
+    file.write_text(HOUSE.replace("[[supply]]", f"{route}[[supply]]", 1))
+    found = mapping(file)
+    assert "  route round: 31 ft 3 in, 124 pixels" in found.table()
+    assert "  route down: 15 ft 7 1/2 in, 62 pixels" in found.table()
+    told = json.loads(found.json())["routes"]
+    assert told["round"]["edges"] == ["main/rake-left", "main/rake-right"]
+    assert told["down"]["length"] == pytest.approx(15.625, abs=0.01)
+    file.write_text(
+        HOUSE.replace("[[supply]]", f"{route.replace('rake-right', 'ridge')}[[supply]]")
+    )
+    with pytest.raises(
+        InputError, match=r'route "down", edges item 1: edge "main/ridge" has no pixels'
+    ):
+        mapping(file).table()
+
+
+def test_a_tour_is_within_a_tenth_of_the_shortest_of_all():
+    """Against all orders and directions of six stretches, ten times at random."""
+    found, best = [], []
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        start = rng.uniform(0, 20, (6, 3))
+        ends = np.stack([start, start + rng.normal(0, 4, (6, 3))], axis=1)
+
+        def length(order, back, ends=ends):
+            side = np.asarray(back, int)
+            enter, leave = ends[order, side], ends[order, 1 - side]
+            return np.linalg.norm(leave - np.roll(enter, -1, axis=0), axis=1).sum()
+
+        walked = tour(list(ends))
+        found.append(length([i for i, _ in walked], [b for _, b in walked]))
+        ways = list(itertools.product([0, 1], repeat=6))
+        orders = [[0, *rest] for rest in itertools.permutations(range(1, 6))]
+        best.append(min(length(order, back) for order in orders for back in ways))
+    assert (np.array(found) >= np.array(best) - 1e-5).all()
+    assert np.mean(np.array(found) / best) < 1.02
+    assert np.max(np.array(found) / best) < 1.1
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_roofline_in_one_piece_is_walked_in_one_piece(seed):
+    """Forty stretches that join end to end, shuffled and turned: no gap but from end to start."""
+    rng = np.random.default_rng(seed)
+    points = np.cumsum(rng.normal(0, 4, (41, 3)), axis=0)
+    whole = [points[i : i + 2] for i in range(40)]
+    shuffled = [whole[i][:: rng.choice([1, -1])] for i in rng.permutation(40)]
+    walked = [shuffled[i][:: -1 if back else 1] for i, back in tour(shuffled)]
+    pairs = zip(walked, walked[1:] + walked[:1], strict=True)
+    gaps = [float(np.linalg.norm(b[0] - a[-1])) for a, b in pairs]
+    assert sum(gaps) == pytest.approx(np.linalg.norm(points[-1] - points[0]))

@@ -14,7 +14,7 @@ from lumenmap.sheets.fuse_check import check_power
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.drawing.paper import words
-from tests.small_house import HOUSE
+from tests.small_house import BARE
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "{wire}"\nlength = "10 ft"\n{fuse}\n'
 STRING = '[wiring]\nstring = "{string}"\nambient = "30 C"\n'
@@ -24,7 +24,7 @@ PRAISE = "None is larger than the ampacity of the thinnest wire behind it"
 
 @pytest.fixture
 def sheets(tmp_path):
-    def made(wire="14 AWG", fuse="", string="18 AWG", more="", text=HOUSE):
+    def made(wire="14 AWG", fuse="", string="18 AWG", more="", text=BARE):
         file = tmp_path / "house.toml"
         feed = FEED.format(wire=wire, fuse=f"fuse = {fuse}" if fuse else "")
         file.write_text(text + feed + STRING.format(string=string) + more)

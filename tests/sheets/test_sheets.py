@@ -385,3 +385,33 @@ def test_peoples_own_drilling_programs_stay_and_ours_go(started, tmp_path):
     write_sheets(house, out)
     assert [f.name for f in out.glob("*.nc")] == ["drill-mine.nc"]
     assert (out / "drill-mine.nc").read_text() == "G21"
+
+
+def test_every_page_says_what_can_hurt_there(written):
+    """The cautions, with distances in the house's own unit; and a line on each page."""
+    site, folder = written[0].site, written[1]
+    page = " ".join((folder / "sheets.html").read_text("utf-8").split())
+    for said in (
+        "Stay with the first long run",
+        "feel the supply, the fuse holders and the joints",
+        "Keep supplies out of attics and cupboards",
+        "the mains screws are bare",
+        "asbestos",
+        "Deburr every hole in metal",
+        "dust of PVC",
+        "thunderstorm",
+        "red and blue alternate, or flash, towards a road",
+        "Lines on poles and towers carry more voltage",
+        "an RCD" if site.house.unit == "m" else "a GFCI",
+    ):
+        assert said in page, said
+    own, other = (
+        ("3 m from", "10 ft from") if site.house.unit == "m" else ("10 ft from", "3 m from")
+    )
+    assert own in page and other not in page
+    for paper in words(folder / "sheets.pdf"):
+        text = " ".join(paper.split())
+        assert "Unplug first. Ladder: feet out a quarter of its length" in text
+        assert own in text
+    for paper in words(folder / "template.pdf"):
+        assert "wear eye protection, clamp the rail" in " ".join(paper.split())

@@ -3,7 +3,7 @@
 import pytest
 
 from lumenmap.show.palette_words import PALETTE_WORDS
-from lumenmap.show.palettes import known
+from lumenmap.show.palettes import named, shelf
 from lumenmap.show.registry import effects
 from lumenmap.show.suggest import effects_for, no_effect, no_palette, palettes_for
 
@@ -114,14 +114,44 @@ def test_spelling_comes_after_words(name, meant):
     ],
 )
 def test_palettes_by_plain_words_and_occasions(name, meant):
-    assert palettes_for(name, known())[:1] == [meant]
-    assert f'did you mean "{meant}"' in no_palette(name, known())
+    assert palettes_for(name, shelf().names)[:1] == [meant]
+    assert f'did you mean "{meant}"' in no_palette(name, shelf().names)
 
 
 @pytest.mark.parametrize(("name", "meant"), [("frst", '"frost"'), ("qqq", "palette list")])
 def test_palettes_by_spelling(name, meant):
-    assert meant in no_palette(name, known())
+    assert meant in no_palette(name, shelf().names)
 
 
 def test_words_are_of_palettes_that_there_are():
-    assert set(PALETTE_WORDS) <= set(known())
+    assert set(PALETTE_WORDS) <= set(shelf().names)
+
+
+@pytest.mark.parametrize(
+    ("word", "leads_to"),
+    [
+        ("birthday", "paper-streamers"),
+        ("wedding", "veil-and-rose"),
+        ("newborn", "first-cradle"),
+        ("club", "red-white-scarf"),
+        ("Epiphany", "three-kings"),
+        ("orthodox christmas", "january-nativity"),
+        ("rosh hashanah", "apple-and-honey"),
+        ("purim", "merry-masks"),
+        ("vaisakhi", "harvest-drum"),
+        ("eid al-adha", "lantern-courtyard"),
+        ("krathong", "river-candles"),
+        ("remembrance", "poppy-field"),
+        ("solstice", "longest-night"),
+        ("awareness", "pink-october"),
+        ("norway", "fjord-parade"),
+        ("INDIA", "saffron-wheel"),
+        ("xmas", "fir-and-berry"),
+        ("aurora", "northern-sky"),
+        ("rainbow", "spectrum"),
+    ],
+)
+def test_plain_words_lead_to_palettes(word, leads_to):
+    assert leads_to in [row["name"] for row in named(word=word)]
+    assert len(named(word=word)) < 20
+    assert not named(word="qqqq")

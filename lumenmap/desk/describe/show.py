@@ -152,7 +152,8 @@ def cue_facts(project: Project) -> list[facts.Cue]:
                 on=list(layer.on),
                 pixels=lit.get(layer.key, 0),
                 blend=layer.blend,
-                opacity=None if isinstance(layer.opacity, Ramp) else layer.opacity,
+                # Of a ramp, what it begins with.
+                opacity=o.to[0] if isinstance(o := layer.opacity, Ramp) else o,
                 values=_values(layer.effect, layer.options, unit),
             )
             for layer in cue.layers
@@ -175,9 +176,10 @@ def _values(effect: Effect, options: Mapping[str, Any], unit: str) -> list[facts
     for name, spec in effect.options.items():
         value = options.get(name)
         if isinstance(value, Ramp):
-            text = "changes over time"
-        else:
-            text = spec.kind.unset if value is None else spec.kind.text(value, unit)
+            steps = " to ".join(spec.kind.text(v, unit) for v in value.to[:8])
+            found.append(facts.Value(name=name, number=None, text=f"{steps}, over time"[:200]))
+            continue
+        text = spec.kind.unset if value is None else spec.kind.text(value, unit)
         shown = number(value, spec.kind, unit)
         found.append(facts.Value(name=name, number=shown, text=str(text)[:200]))
     return found

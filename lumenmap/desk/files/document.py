@@ -200,6 +200,11 @@ class Document:
         self._become(merged, "editor")
         return True
 
+    def touch(self) -> None:
+        """Give the same text another version: what is made of it has changed."""
+        self.version += 1
+        self._note()
+
     def retitled(self, title: str) -> str:
         """Return the text with another title."""
         old = meaning.get(self.data, ["show", "name"])

@@ -128,16 +128,25 @@ class Folder:
         """
         write_whole(self.path_of(name), text)
 
-    def create(self, title: str, text: str) -> str:
-        """Write a new file named after a title; return its name."""
+    def free_name(self, title: str) -> str:
+        """Return the name of a file that isn't there yet, made of a title."""
         stem = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:40] or "show"
         names = (f"{stem}{n}.toml" for n in ("", *(f"-{i}" for i in range(2, 100))))
         name = next((n for n in names if not (self.path / n).exists()), None)
         if name is None:
             raise InputError(f'there are too many shows called "{plain(title, 60)}"')
+        return name
+
+    def create(self, name: str, text: str) -> None:
+        """Write a new file under a `free_name`.
+
+        Raises
+        ------
+        InputError
+            It can't be written.
+        """
         write_whole(self.path / name, text)
         self.look()
-        return name
 
 
 def parse(text: str, path: Path) -> dict[str, Any]:

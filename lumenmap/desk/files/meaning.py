@@ -84,12 +84,14 @@ def applied(data: dict[str, Any], edits: Sequence[Edit]) -> dict[str, Any]:
     return data
 
 
-def _apply(data: dict[str, Any], edit: Edit) -> None:
+def _apply(data: dict[str, Any], edit: Edit, *, strict: bool = True) -> None:
+    """Make an edit; unless ``strict``, whatever was there before."""
     if not edit.path:
         raise InputError("an edit needs a path")
     *above, last = edit.path
     if isinstance(edit, SetValue):
-        _expect(data, edit.path, edit.old, edit.new)
+        if strict:
+            _expect(data, edit.path, edit.old, edit.new)
         holder = _holder(data, above, last)
         if edit.new is None:
             if isinstance(holder, list):
@@ -111,7 +113,8 @@ def _apply(data: dict[str, Any], edit: Edit) -> None:
     if not isinstance(items, list) or not 0 <= last < len(items):
         raise InputError(f"{_words(edit.path)}: there is no such item")
     if isinstance(edit, Remove):
-        _expect(data, edit.path, edit.old, None)
+        if strict:
+            _expect(data, edit.path, edit.old, None)
         gone = items.pop(last)
         holder = get(data, above[:-1])
         if not items and isinstance(gone, dict) and isinstance(holder, dict):
@@ -171,7 +174,9 @@ def _inverse(edit: Edit) -> Edit:
 def rebased(edits: Sequence[Edit], base: dict[str, Any], now: dict[str, Any]) -> list[Edit]:
     """Return edits that were made on ``base`` as they have to be made on ``now``.
 
-    Items of lists are found again where they are now, by what is in them.
+    Items of lists are found again where they are now, by what is in them. What the edits expect
+    is not compared with ``base``: a hand that moves on doesn't wait for the answer, so its next
+    edit is made on what its last one will have made.
 
     Raises
     ------
@@ -181,13 +186,15 @@ def rebased(edits: Sequence[Edit], base: dict[str, Any], now: dict[str, Any]) ->
     if same(base, now):
         return list(edits)
     moved: list[Edit] = []
+    base, now = copy.deepcopy(base), copy.deepcopy(now)
     for edit in edits:
         there = edit.model_copy(update={"path": _path_now(edit, base, now)})
         if isinstance(edit, Move):
             target = edit.model_copy(update={"path": [*edit.path[:-1], edit.to]})
             there = there.model_copy(update={"to": _path_now(target, base, now)[-1]})
         moved.append(there)
-        base, now = applied(base, [edit]), applied(now, [there])
+        _apply(base, edit, strict=False)
+        _apply(now, there)
     return moved
 
 

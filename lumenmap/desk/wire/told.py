@@ -27,6 +27,7 @@ class Session(Fact):
     blends: list[str]
     easings: list[str]
     ways: dict[str, str] = Field(description="Name to description, for options of kind way.")
+    watch: str = Field(description="The only show of the page that follows saves; empty here.")
     corners: list[str] = Field(description="Places of any house, then its own corners.")
 
 

@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 
 from lumenmap.colour.check import Checked
 from lumenmap.colour.dies import Dies
+from lumenmap.colour.gamut import brought_in
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.colour.vision import KINDS, seen_by
@@ -46,8 +47,8 @@ def palette_tile(
     stops = np.clip([s.rgb for s in palette.stops], 0, 1)
     looks = (
         ("on a screen", light, stops),
-        ("as the LEDs show it", dies.on_screen(light), dies.on_screen(stops)),
-        ("the same with match_screen", _matched(light, dies), _matched(stops, dies)),
+        ("on the house", _matched(light, dies), _matched(stops, dies)),
+        ("with match_screen = false", dies.on_screen(light), dies.on_screen(stops)),
     )
     for i, (name, smooth, held) in enumerate(looks):
         y = 12 + 57 * i
@@ -59,7 +60,7 @@ def palette_tile(
     for i, kind in enumerate(KINDS):
         y = 12 + 57 * i
         draw.text((_EYES, y), f"seen with {kind}", FAINT, font(12))
-        seen = seen_by(kind, dies.on_screen(light))
+        seen = seen_by(kind, _matched(light, dies))
         _bar(
             tile,
             seen[:: _STRIP_WIDTH // _EYES_WIDTH][:_EYES_WIDTH],
@@ -76,9 +77,8 @@ def palette_sheet(tiles: Sequence[Image.Image]) -> Image.Image:
 
 
 def _matched(linear: F, dies: Dies) -> F:
-    """Return colours as seen when they are mixed for the dies, as bright as possible."""
-    light = np.clip((linear[:, None, :] * dies.matching).sum(-1), 0, None)
-    return dies.on_screen(light / max(float(light.max()), 1e-9))
+    """Return colours as seen when they are mixed for the dies."""
+    return dies.on_screen(brought_in(linear, dies.even) * dies.balance)
 
 
 def _bar(tile: Image.Image, linear: F, box: tuple[int, int, int, int]) -> None:
@@ -96,7 +96,7 @@ def _steps(colours: F, width: int) -> F:
 def _row_of_pixels(palette: Palette, dies: Dies, count: int = 18) -> Image.Image:
     """Draw pixels in front of a dark board: a bright core, and a halo on the board."""
     width, height = 312, 142
-    colours = dies.on_screen(palette((np.arange(count) + 0.5) / count).astype(np.float64))
+    colours = _matched(palette((np.arange(count) + 0.5) / count).astype(np.float64), dies)
     y, x = np.mgrid[0:height, 0:width].astype(np.float64)
     picture = np.full((height, width, 3), 0.004)
     for i, colour in enumerate(colours):

@@ -40,6 +40,7 @@ class Network:
         self.load_offset_volts = offset[loads[:, 0]] - offset[loads[:, 1]]
         self.pinned, self.component = _components(circuit.nodes, self.ends, circuit.sources)
         self.plus_terminals = tuple(circuit.plus_terminals)
+        self._known: dict[int, Share] = {}
         self.terminals = [r[:2] for r in circuit.resistors]
 
     def unfed_loads(self) -> NDArray[np.bool_]:
@@ -156,10 +157,15 @@ class Network:
         return through
 
     def shares(self, resistors: Sequence[int] | NDArray[np.intp]) -> list[Share]:
-        """Return the share of each load's current in each resistor, signed."""
-        which = np.asarray(resistors, np.intp)
-        start, end = self.ends[which].T
-        return list(self._shares.of(start, end, self.siemens[which]))
+        """Return the share of each load's current in each resistor, signed.
+
+        Many are found together in less time than one by one, and are kept.
+        """
+        wanted = [int(k) for k in resistors]
+        new = [k for k in dict.fromkeys(wanted) if k not in self._known]
+        start, end = self.ends[new].T
+        self._known.update(zip(new, self._shares.of(start, end, self.siemens[new]), strict=True))
+        return [self._known[k] for k in wanted]
 
     @cached_property
     def _shares(self) -> Shares:

@@ -27,6 +27,7 @@ def budget_rows(house: House, wiring: PowerWiring) -> list[Figures]:
         No ampacity for a wire.
     """
     found: list[Figures] = []
+    _shares(wiring, _needed(wiring))  # all together, which is quicker; the network keeps them
     for supply in house.supplies:
         own = _shares(wiring, wiring.sources(supply.name)).values()
         if own:
@@ -118,17 +119,36 @@ def _connectors(wiring: PowerWiring, line: str, amps: float) -> list[Figures]:
     taps = {
         t.name for t in wiring.taps for k in wiring.trunks if (k.name, k.line) == (t.trunk, line)
     }
-    own = {("string", line), *(("feed", f.name) for f in wiring.feeds if f.line == line)}
+    own: set[Owner] = {
+        ("string", line),
+        *(("feed", f.name) for f in wiring.feeds if f.line == line),
+    }
     own |= {("tap", name) for name in taps}
     at: dict[int, list[Conductor]] = {}
-    for c in wiring.conductors:
-        if c.connector is not None and (c.kind, c.owner) in own:
+    stretches = [c for owner in own for p in POLARITIES for c in wiring.of(*owner, p)]
+    for c in sorted(stretches, key=lambda c: c.resistor):  # in the order of the wiring
+        if c.connector is not None:
             at.setdefault(c.connector, []).append(c)
     found: list[Figures] = []
     for number, conductors in sorted(at.items()):
         rows = _both_ways(list(_shares(wiring, conductors).values()))
         found += [(f"{line} connector {number}", "wire", amps, row) for row in rows]
     return found
+
+
+def _needed(wiring: PowerWiring) -> list[Conductor]:
+    """Return all conductors but the stretches of string that aren't beside a joint."""
+    beside = {
+        (line, number)
+        for line, joints in wiring.joints.items()
+        for node, _ in joints
+        for number in (node - 1, node)
+    }
+    return [
+        c
+        for c in wiring.conductors
+        if c.kind != "string" or c.connector is not None or (c.owner, c.number) in beside
+    ]
 
 
 def _shares(wiring: PowerWiring, conductors: Sequence[Conductor]) -> dict[int, Share]:

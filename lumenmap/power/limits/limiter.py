@@ -243,9 +243,9 @@ class Limiter:
         if self.options.dither:
             each = thresholds(first, frames, pixels, len(scaled), self.fps)
             rounding = where_seen(scaled, each)
-            codes = np.floor(scaled + rounding)
+            codes = scaled + rounding
+            np.floor(codes, out=codes)
             np.minimum(codes, 255, out=codes)
-            ceiling = np.minimum(np.floor(scaled + 1), 255)
         else:
             codes = np.rint(scaled)
         amps = self.budgets.amps_of_planes(codes)
@@ -254,10 +254,11 @@ class Limiter:
         if self.gains is None:
             retry |= capped.any(axis=1) & (full < CLOSE)
         if retry.any():
-            some = rounding[:, retry] if rounding is not None else None
-            codes[:, retry], part, amps[retry] = search(
-                scaled[:, retry], ceiling[:, retry], self.budgets, some
-            )
+            some, most = None, ceiling[:, retry]
+            if rounding is not None:
+                some = rounding[:, retry]
+                most = np.minimum(np.floor(scaled[:, retry] + 1), 255)
+            codes[:, retry], part, amps[retry] = search(scaled[:, retry], most, self.budgets, some)
             gain[retry] *= part[:, None]
         return Limited(from_planes(codes), gain, amps, demand)
 

@@ -10,9 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from lumenmap.core.errors import InputError
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.drawing.write import write_drawing
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
+from lumenmap.pixels.places import Places
+from lumenmap.pixels.walk import Walk
+from lumenmap.routes.route import AROUND
 from lumenmap.sheets.plans.elevations import elevations
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.site import Site
@@ -89,6 +93,15 @@ class Mapping:
                 self._run(layout, run) for layout in self.site.line_layouts for run in layout.runs
             ],
             "groups": {n: int(m.sum()) for n, m in self.site.pixels.groups.items()},
+            "routes": {
+                name: {
+                    "length": round(walk.length / float(LENGTH[self.site.house.unit]), 6),
+                    "edges": [
+                        f"{p.edge} reversed" if p.reversed else p.edge for p in walk.passages
+                    ],
+                }
+                for name, walk in self._walks().items()
+            },
             "notes": list(self.site.pixels.notes),
             "map": [dict(zip(COLUMNS, row, strict=True)) for row in self.rows()],
         }
@@ -151,8 +164,21 @@ class Mapping:
         shown += [
             f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.site.pixels.groups.items()
         ]
+        shown += [
+            f"  route {name}: {show_length(walk.length, unit)}, {int(walk.on.sum()):,} pixels"
+            for name, walk in self._walks().items()
+        ]
         shown += [f"  NOTE: {note}" for note in self.site.pixels.notes]
         return shown
+
+    def _walks(self) -> dict[str, Walk]:
+        """Return the way round the house and the house's routes, as a show may follow them."""
+        places = Places(self.site.pixels, self.site.house)
+        routes = {"round": AROUND["round"], **self.site.house.routes}
+        try:
+            return {name: places.walk(route) for name, route in routes.items()}
+        except InputError as error:
+            raise error.at(file=self.site.house.file) from None
 
     def draw(self, path: Path) -> None:
         """Write the picture as SVG, PNG or PDF, by the file's name.

@@ -9,6 +9,7 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
+from lumenmap.parts.cautions import BENCH, ladder
 from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
 from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.sheets.rails.families import by_letter
@@ -38,6 +39,7 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     """Yield what to cut, from which stock lengths, and what is left over."""
     unit = house.unit
     yield Heading("Cut list")
+    yield Text(BENCH, caution=True)
     yield Text(
         f"{len(placed)} rails of {len(by_letter(placed))} kinds. Rails of the same letter are "
         "identical. Mark each with its letter and number, and its datum end with an arrow, before "
@@ -100,6 +102,7 @@ def hanging(
     """Yield where each rail hangs, what stays bare, and how much the rails expand."""
     unit = house.unit
     yield Heading("Hanging")
+    yield Text(ladder(unit), caution=True)
     yield Text(
         "Edges of a roof start at their left end, seen from outside; ridges at the front or the "
         "left; hips, valleys and posts at the bottom; edges by points at the first point. Hang "

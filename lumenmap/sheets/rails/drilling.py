@@ -9,6 +9,7 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.house.choices import Unit
+from lumenmap.parts.cautions import BENCH
 from lumenmap.sheets.rails.cutting import decimal, numbers
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import Pattern, PlacedRail
@@ -38,6 +39,7 @@ def drill_sheets(placed: list[PlacedRail], unit: Unit) -> Iterator[Part]:
     for family in families(placed):
         p = family.leader
         yield Heading(f"Drill sheet: {family.name}")
+        yield Text(BENCH, caution=True)
         yield Text(
             f"Holes {decimal(p.spacing, unit)} apart, the first {decimal(p.first, unit)} from the "
             "datum end. Measure every hole from the datum end without moving the tape, so that "

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.house.choices import Unit
+from lumenmap.parts.cautions import BENCH
 from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.sheets.rails.families import Family, families
 from lumenmap.sheets.rails.rails import PlacedRail
@@ -155,6 +156,7 @@ def _hole(page: Drawing, x: float, y: float, number: int, place: str, bit: Fract
 
 
 def _bars(page: Drawing) -> None:
+    page.text((MARGIN, page.height - MARGIN + 4), BENCH, TextStyle(3))
     y = page.height - MARGIN - 6
     for left, size, name in (
         (MARGIN, BAR_IN, "exactly 4 in"),

@@ -304,7 +304,11 @@ def test_year_command_writes_a_board_that_compiles_and_plays(lumenmap, examples,
         "year", almanac, "--year", "2026", "--board", out, "--untimed", "none", "--json"
     )
     report = json.loads(done.out)["board"]
-    assert [i["file"] for i in report["images"]] == ["0.lmfi"] and report["untimed"] == "none"
+    shows = [(i["file"], i["show"]) for i in report["images"]]
+    assert shows[0] == ("0.lmfi", "first-frost.toml")
+    # One image for each night of candles, which one show file makes.
+    assert sorted(i["values"]["candles"] for i in report["images"][1:]) == list(range(1, 9))
+    assert report["untimed"] == "none"
     assert (out / "year.lmyt").read_bytes()[6] == NO_IMAGE
     subprocess.run(["make", "-s", "-C", out], check=True)
     for at, words in (

@@ -9,6 +9,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.evening.good_shows import GoodShows
+from lumenmap.show.shelf import own_folder
 
 
 class Kitchen:
@@ -19,7 +20,7 @@ class Kitchen:
         self.rendered, self.most = [], 200  # codes above `most` break the house's budget
 
     def render(self, show, folder, brightness, values):
-        text = show.read_text()
+        text = show.read_text().replace("{night}", f"{dict(values).get('night', 0):g}")
         self.rendered.append(text)
         if text.startswith("broken"):
             raise InputError("is not TOML", file=show)
@@ -103,6 +104,19 @@ def test_show_is_rendered_once_and_again_when_it_changes(kitchen, tmp_path):
     assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old versions are cleared"
 
 
+def test_show_is_rendered_again_for_other_values_and_each_night_takes_the_lasts_place(
+    kitchen, tmp_path
+):
+    show = put(tmp_path, "level {night}")
+    for night in (1, 2, 2, 3):
+        values = (("night", float(night)),)
+        assert value(kitchen.good.get(show, 1.0, values)) == night
+        assert not kitchen.good.changed(show, 1.0, values)
+        assert kitchen.good.changed(show, 1.0, (("night", night + 1.0),))
+    assert kitchen.rendered == ["level 1", "level 2", "level 3"]
+    assert len(list((tmp_path / "kept").glob("*/*/frames.rgb"))) == 1, "old nights are cleared"
+
+
 @pytest.mark.parametrize("restarted", [False, True])
 def test_kept_show_is_counted_by_the_house_as_it_is_now(kitchen, tmp_path, restarted):
     """The house file now allows less, and the show can't be rendered: its old frames break it."""
@@ -184,4 +198,28 @@ def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
     assert value(again.good.get(show, 0.4)) == 40 and not again.rendered
     put(tmp_path, "broken")
     assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
-    assert "playing another good show" in again.good.problems[show.name]
+    assert "playing its previous good version" in again.good.problems[show.name]
+
+
+def test_a_palette_of_ones_own_that_changes_makes_a_show_new(kitchen, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    show = put(tmp_path, "level 90")
+    kitchen.good.get(show)
+    assert not kitchen.good.changed(show)
+    own_folder().mkdir(parents=True)
+    (own_folder() / "dusk.palette.toml").write_text('stops = ["red"]')
+    assert kitchen.good.changed(show)
+
+
+def test_of_several_brightnesses_the_last_version_plays_when_a_show_goes_bad(kitchen, tmp_path):
+    """Version 1 is kept at full brightness, version 2 at 0.5: at 0.4 it is the second, dimmed."""
+    show = put(tmp_path, "level 100")
+    kitchen.good.get(show)
+    put(tmp_path, "level 120 second")
+    assert value(kitchen.good.get(show, 0.5)) == 60
+    put(tmp_path, "broken")
+    for good in (kitchen.good, Kitchen(tmp_path / "kept").good):
+        for brightness in (1.0, 0.5, 0.4):
+            assert value(good.get(show, brightness)) == 60, brightness
+        assert "playing its previous good version" in good.problems["a.toml"]
+        assert value(good.at_once((show, 0.4, ()))) == 60

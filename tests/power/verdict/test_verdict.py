@@ -315,7 +315,7 @@ def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):
     file = folder / "house.toml"
     file.write_text(house(SUPPLY, feed(), GATE))
     shows = GoodShows(
-        folder / "kept", lambda show, made, _: keep_frames(load(show), made), kept_problems
+        folder / "kept", lambda show, made, *_: keep_frames(load(show), made), kept_problems
     )
     assert shows.get(folder / "show.toml") is not None and not shows.problems
     file.write_text(house(SUPPLY, feed("fuse = 20"), GATE))
@@ -324,6 +324,18 @@ def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):
     assert "a fuse of 20 A doesn't protect" in shows.problems["show.toml"]
     # After a restart as well.
     again = GoodShows(
-        folder / "kept", lambda show, made, _: keep_frames(load(show), made), kept_problems
+        folder / "kept", lambda show, made, *_: keep_frames(load(show), made), kept_problems
     )
     assert again.has_good(folder / "show.toml") and again.get(folder / "show.toml") is not None
+
+
+@pytest.mark.parametrize(
+    "name", ["no supply", "two supplies, no cut", "no feed, two supplies", "volts too high"]
+)
+def test_power_and_sheets_say_it_too(folder, lumenmap, name):
+    text, sentence = DANGEROUS[name]
+    (folder / "house.toml").write_text(text)
+    got = lumenmap("power", folder)
+    assert sentence in got.out + got.err and got.code == (name.startswith("no "))
+    assert f"DANGER: {sentence}" in lumenmap("sheets", folder, "-o", folder / "s").out
+    assert "Danger:" in (folder / "s" / "sheets.html").read_text()

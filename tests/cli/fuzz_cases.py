@@ -18,7 +18,7 @@ from unittest import mock
 
 from tests.small_house import HOUSE
 
-ROOT = Path(__file__).resolve().parents[1]
+ROOT = Path(__file__).resolve().parents[2]
 
 SHOW = """
 [show]

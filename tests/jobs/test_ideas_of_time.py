@@ -1,16 +1,18 @@
 """Ideas that families have, as the example shows have them: what is lit, and when."""
 
 import tomllib
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from lumenmap.almanac.load import load_almanac
 from lumenmap.frames.render import render, render_block
 from lumenmap.jobs.project import load
 from lumenmap.motion.ways import measure
 
-FOLDER = Path(__file__).resolve().parents[1] / "examples" / "alder-cottage"
+FOLDER = Path(__file__).resolve().parents[2] / "examples" / "alder-cottage"
 IDEAS = ["candles", "countdown", "beat-edges", "comet-and-glow", "sunrise", "growing-rain"]
 #: Light that counts as lit.
 LIT = 0.02
@@ -134,3 +136,12 @@ def test_rain_grows_stronger_over_a_minute():
     assert wet[0] < 0.08
     assert wet[-1] > 8 * wet[0]
     assert (np.diff(wet) > 0).all()
+
+
+def test_the_almanac_counts_the_nights():
+    almanac = load_almanac(FOLDER / "almanac.toml")
+    seen = []
+    for day in range(1, 15):
+        pieces, _ = almanac.evening(date(2026, 12, day))
+        seen += [dict(p.values)["candles"] for p in pieces if p.show.name == "candles.toml"]
+    assert sorted(set(seen)) == list(range(1, 9))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lumenmap.colour.harmony import from_photo, harmony
+from lumenmap.colour.making.harmony import harmony
+from lumenmap.colour.making.photo import from_photo
 from lumenmap.core.errors import InputError
 
 

@@ -1,0 +1,1 @@
+"""New palettes: from one colour and a harmony, or from a photograph."""

@@ -1,0 +1,100 @@
+"""Beats as a text of times and labels, which audio editors read and write as a label track.
+
+A line is ``start<TAB>end<TAB>label``, times in seconds. A beat's label is its place in the bar: 1,
+2, 3, 4. Whoever moves, adds or deletes labels in an editor changes the beats of the show.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import write_whole
+from lumenmap.core.regular import read_regular
+from lumenmap.sound.beats import Beats, find_beats, tempo_guesses
+from lumenmap.sound.read import read_sound
+
+ENDING = ".beats.txt"
+#: A text of half an hour of beats is far smaller.
+_LARGEST = 1 << 20
+
+
+def beats_file(sound: Path) -> Path:
+    """Return where the beats of a sound file are kept: next to it."""
+    return sound.with_name(f"{sound.stem}{ENDING}")
+
+
+def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
+    """Return the beats of a sound file: as kept next to it, or else found, and kept.
+
+    Parameters
+    ----------
+    about, bar
+        As for `find_beats`; only needed while none are kept.
+
+    Raises
+    ------
+    InputError
+        As `read_sound`, `find_beats` and `read_labels`; no tempo where one is needed.
+    """
+    kept = beats_file(sound)
+    if kept.exists():
+        return read_labels(kept)
+    heard = read_sound(sound)
+    try:
+        if about is None:
+            slow, quick = tempo_guesses(heard)
+            raise InputError(
+                f"say about how fast it is: perhaps {slow:.0f} or {quick:.0f} beats a minute",
+                key="about",
+            )
+        found = find_beats(heard, about, bar)
+    except InputError as error:
+        raise error.at(file=sound) from None
+    write_labels(kept, found)
+    return found
+
+
+def write_labels(path: Path, beats: Beats) -> None:
+    """Write beats as a label track."""
+    rows = zip(beats.times.tolist(), beats.places.tolist(), strict=True)
+    write_whole(path, "".join(f"{t:.3f}\t{t:.3f}\t{place}\n" for t, place in rows))
+
+
+def read_labels(path: Path) -> Beats:
+    """Read beats from a label track; a label that is no number goes on counting.
+
+    Raises
+    ------
+    InputError
+        A line of another form, times that fall, or no labels.
+    """
+    try:
+        text = read_regular(path, _LARGEST, "a text of beats").decode()
+    except (OSError, ValueError) as error:
+        raise InputError(f"can't be read: {error}", file=path) from None
+    times: list[float] = []
+    places: list[int] = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if not line.strip() or line.startswith("\\"):  # an editor's note on frequencies
+            continue
+        start, _, rest = line.partition("\t")
+        label = rest.rpartition("\t")[2].strip()
+        try:
+            at = float(start)
+        except ValueError:
+            at = float("nan")
+        if not 0 <= at < 1e6 or (times and at <= times[-1]):
+            raise InputError(
+                f'line {number} is "{line[:40]}"; expected a time after the one before, a tab, '
+                "the time again, a tab, and a label",
+                file=path,
+            )
+        times.append(at)
+        counted = label.isdecimal() and 0 < int(label[:3]) < 100
+        places.append(int(label[:3]) if counted else (places[-1] + 1 if places else 1))
+    if not times:
+        raise InputError("has no labels; delete it to have the beats found again", file=path)
+    return Beats(np.array(times), np.array(places))
