@@ -15,7 +15,6 @@ from tests.power.spice.figures import PIXELS
 from tests.power.spice.netlist import Netlist
 from tests.power.spice.simulator import Solved, simulate
 
-
 #: Both solve the same equations, so they may differ by ngspice's tolerance only, V and A. They were
 #: seen to differ by 1e-8 V and 5e-8 A.
 SAME = 1e-5
