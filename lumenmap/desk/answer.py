@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any
 
 from lumenmap.colour.palette import Palette
@@ -111,15 +112,27 @@ class Answers:
     async def _edit(self, client: Client, message: asked.MakeEdits) -> None:
         hub = self._hub
         words = (message.edits, message.version, message.label, message.gesture)
-        show = await hub.on_bench(hub.session.change, message.file, *words)
+        async with self._told(message.file):
+            show = await hub.on_bench(hub.session.change, message.file, *words)
         self._accept(client, message.id, message.file, show.document.version)
         await self._changed(message.file)
 
     async def _walk(self, client: Client, message: asked.Undo | asked.Redo | asked.Restore) -> None:
         hub = self._hub
-        show = await hub.on_bench(hub.session.walk, message.file, message.type)
+        async with self._told(message.file):
+            show = await hub.on_bench(hub.session.walk, message.file, message.type)
         self._accept(client, message.id, message.file, show.document.version)
         await self._changed(message.file)
+
+    @contextlib.asynccontextmanager
+    async def _told(self, name: str) -> AsyncIterator[None]:
+        """Tell how a show stands, though an edit is refused: a look at the disk came before it."""
+        try:
+            yield
+        except LumenmapError:
+            await self._hub.tell_show(name)
+            await self._hub.tell_news()
+            raise
 
     async def _changed(self, name: str) -> None:
         await self._hub.tell_show(name)

@@ -48,6 +48,7 @@ def test_an_editor_saves_while_a_hand_drags(desk):
     old = page.told["show"]["data"]["cue"][0]["layer"][0]["speed"]
     for i, speed in enumerate(speeds):
         if i == 10:
+            page.drain(0.5)  # an editor that saves an older text than the disk's has its way
             save(desk.folder / "show.toml", 'name = "First Try"', 'name = "Typed"  # by hand')
         path = ["cue", 0, "layer", 0, "speed"]
         assert page.edit(path, old, speed, gesture="drag", label="Speed")["type"] == "accepted"
@@ -279,3 +280,19 @@ def test_a_save_in_the_very_moment_of_ours_is_not_lost(desk, monkeypatch):
     assert saved
     data = tomllib.loads((desk.folder / "show.toml").read_text("utf-8"))["show"]
     assert (data["name"], data["fps"]) == ("Typed", 25)
+
+
+def test_an_editor_who_saves_an_older_text_has_its_way_and_the_page_hears_of_it(desk):
+    """As an editor does that was told to overwrite: the edit that follows meets it."""
+    page = desk.page()
+    page.open()
+    path = desk.folder / "show.toml"
+    old = path.read_text("utf-8")
+    assert page.edit(["show", "fps"], 30, 25)["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"] and m["data"]["show"]["fps"] == 25)
+    path.write_text(old.replace("First Try", "Typed"), "utf-8")
+    answer = page.edit(["show", "fps"], 25, 26)
+    assert answer["type"] == "refused" and answer["conflict"] and answer["theirs"] == 30
+    if page.told["show"]["title"] != "Typed":
+        page.until(lambda m: m["type"] == "show" and m["title"] == "Typed")
+    assert page.told["show"]["data"]["show"]["fps"] == 30

@@ -134,12 +134,13 @@ class Folder:
             It isn't listed or can't be written.
         """
         path = self.path_of(name)
-        with whole_file(path) as draft:
+        with whole_file(path, flush=False) as draft:
             draft.write_bytes(text.encode())
-            # The slow part is done before the last look, so that no save falls in between.
+            # What is slow is done before the last look, so that no save falls in between.
             system.flush(draft)
             if path.read_bytes() != before.encode():
                 raise ChangedError("was saved by somebody else meanwhile", file=path)
+        system.flush(path.parent)
 
     def free_name(self, title: str) -> str:
         """Return the name of a file that isn't there yet, made of a title."""
