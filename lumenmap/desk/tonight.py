@@ -54,9 +54,8 @@ class Evening:
 
     def tell(self) -> facts.Tonight:
         """Return tonight as it stands."""
-        status = self._session.folder.path / ".lumenmap" / "status.json"
         now = self._session.now()
-        running = evening.running(status, now)
+        running = evening.running(self._session.folder.path, now)
         document, almanac = self._document, self._almanac
         if document is None or almanac is None:
             said = self._problem or _NONE
