@@ -77,19 +77,19 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
         "pictures.scene pictures.light pictures jobs desk.describe"
     ),
+    "jobs.evening": (
+        "core almanac core.folders hub show controller.files controller.e131 controller "
+        "power.verdict power.account jobs"
+    ),
     "desk": (
         "core almanac colour desk.wire desk.files motion show controller site jobs "
-        "desk.describe desk.light"
+        "desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": (
-        "core almanac core.folders hub show controller.files controller.e131 controller "
-        "power.verdict power.account jobs"
-    ),
-    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
+    "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show "
