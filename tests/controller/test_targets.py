@@ -151,6 +151,13 @@ def send(seconds, until=""):
 assert send(12, "no sign of 10.9.0.40:5568 since "), said
 assert sender.lost["host unreachable"] > 3, sender.lost
 assert sender.silent, "nobody ever was there"
+brief = UdpSender()
+for _ in range(5):
+    brief.send(b"x", ("10.9.0.41", 5568))
+assert not brief.silent, "not known yet"
+brief.settle()
+assert [t.last for t in brief.silent] == ["host unreachable"], brief.silent
+brief.close()
 print(said[0])
 other = subprocess.Popen(["unshare", "-n", "sleep", "60"])
 time.sleep(0.5)
