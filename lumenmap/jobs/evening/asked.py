@@ -1,4 +1,4 @@
-"""What `play_evenings` is asked to play, where it keeps its state, and what the packets leave by."""
+"""What `play_evenings` is asked to play, where its state is kept, what the packets leave by."""
 
 from __future__ import annotations
 
