@@ -40,6 +40,7 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
+    "cli.files": "core show",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (

@@ -42,8 +42,10 @@ COMMANDS = (
     "help",
 )
 
-#: Those whose files are in the room `evening`.
-EVENING = ("tonight", "year", "run", "status")
+#: Commands whose file lies in a folder of its own.
+_PLACES = {"update": "files.update"} | {
+    name: f"evening.{name}" for name in ("tonight", "year", "run", "status")
+}
 
 app = typer.Typer(
     name="lumenmap",
@@ -82,8 +84,7 @@ def register(names: Iterable[str]) -> None:
         command = name.rstrip("_")
         if command in known:
             continue
-        room = "evening." if name in EVENING else ""
-        found = getattr(importlib.import_module(f"lumenmap.cli.{room}{name}"), name)
+        found = getattr(importlib.import_module(f"lumenmap.cli.{_PLACES.get(name, name)}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:
