@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.power.circuit.places import SAME_POSITION, Place
 from lumenmap.sheets.wires.data import DataLead, data_leads
 from lumenmap.sheets.wires.leads import Cut, Lead, cuts, leads
 from lumenmap.site import Site
 
 #: Least room (mm) between two joints of a line, and for one with a fuse drawn in it.
 NEAR, FUSED = 3.2, 11.0
+#: So many taps or ties of one pair are drawn at one height, each with FUSED; more are drawn at two
+#: heights by turns, each with CROWDED (mm).
+ABREAST, CROWDED = 6, 6.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,18 @@ class Row:
 
     lead: Lead
     leaves: tuple[Lead, ...] = ()
+
+    @property
+    def crowded(self) -> bool:
+        """Whether what leaves it is drawn at two heights."""
+        return len(self.leaves) > ABREAST
+
+    @property
+    def near(self) -> float:
+        """Room that each of its joints needs along the line (mm)."""
+        if not any(leaf.fuse for leaf in self.leaves):
+            return NEAR
+        return CROWDED if self.crowded else FUSED
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +51,12 @@ class Block:
     cuts: tuple[Cut, ...]
 
     @property
-    def joints(self) -> list[Lead]:
-        """Whatever connects to the line, in order along it."""
-        found = [r.lead for r in self.rows if r.lead.joins] + [
-            x for r in self.rows for x in r.leaves
+    def joints(self) -> list[tuple[Lead, float]]:
+        """Whatever connects to the line, in order along it, and the room that each needs (mm)."""
+        found = [
+            (lead, row.near) for row in self.rows for lead in (row.lead, *row.leaves) if lead.joins
         ]
-        return sorted(found, key=lambda lead: lead.place.wire)
+        return sorted(found, key=lambda j: (j[0].place.wire, j[0].kind != "feed"))
 
 
 def blocks(site: Site) -> list[Block]:
@@ -76,33 +90,3 @@ def _rank(lead: Lead, order: dict[str, int]) -> tuple[int, int, float]:
     if lead.kind == "bus":
         return -1, 0, lead.place.wire
     return order.get(lead.source, 99), int(lead.kind == "trunk"), lead.place.wire
-
-
-def pixels_before(site: Site, line: str, place: Place) -> float:
-    """Return how many pixels lie before a place; half a pixel more if it is at one."""
-    own = site.places[line]
-    before = own.pixel_before(place.wire)
-    at = before and place.wire - own.wire[before - 1] <= SAME_POSITION
-    return before - 0.5 if at else float(before)
-
-
-def spread(wished: list[tuple[float, float]], low: float, high: float) -> list[float]:
-    """Return places (mm) in order, each as near to its wish as the room between neighbours allows.
-
-    Parameters
-    ----------
-    wished
-        Where each would like to be, in rising order, and the room that it needs.
-    low, high
-        Where they may be.
-    """
-    found: list[float] = []
-    for k, (x, room) in enumerate(wished):
-        least = found[-1] + max(room, wished[k - 1][1]) if found else low
-        found.append(max(x, least))
-    ahead = high
-    for k in range(len(found) - 1, -1, -1):
-        found[k] = min(found[k], ahead)
-        if k:
-            ahead = found[k] - max(wished[k][1], wished[k - 1][1])
-    return found

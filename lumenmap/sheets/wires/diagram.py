@@ -14,9 +14,9 @@ from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.drawing.labels import width_of
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.wires import symbols
-from lumenmap.sheets.wires.blocks import FUSED, NEAR, Block, Row, blocks, pixels_before, spread
+from lumenmap.sheets.wires.bar import Bar, landmarks, lay, pixels_before, room_for
+from lumenmap.sheets.wires.blocks import Block, Row, blocks
 from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
-from lumenmap.sheets.wires.leads import Lead
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.symbols import DATA, PLUS
 from lumenmap.site import Site
@@ -28,7 +28,9 @@ BOX, FUSE, OUTPUT, BAR = (1.0, 60.0), (32.0, 59.0), (63.0, 88.0), 108.0
 TITLE, HEAD, ROW, TALL, HIGH = 13.0, 29.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
 TOP = 14.0
-LEGEND = 27.0
+LEGEND = 31.0
+#: Width of a fuse in a tap or tie, and how far up every other one is where they are crowded (mm).
+CHIP, STEP = 10.0, 12.0
 
 
 def diagram(site: Site, room: tuple[float, float]) -> Drawing:
@@ -41,7 +43,8 @@ def diagram(site: Site, room: tuple[float, float]) -> Drawing:
     """
     found = blocks(site)
     high = TITLE + sum(map(_height, found)) + LEGEND
-    smaller = max(1.0, high / room[1])
+    wide = BAR + 4 + max(room_for(landmarks(site, block)) for block in found)
+    smaller = max(1.0, high / room[1], wide / room[0])
     pen = _Pen(Drawing(room[0] * smaller, high), site)
     pen.title()
     y = TITLE
@@ -54,7 +57,11 @@ def diagram(site: Site, room: tuple[float, float]) -> Drawing:
 
 
 def _height(block: Block) -> float:
-    return HEAD + sum(TALL if row.leaves else ROW for row in block.rows) + 4
+    return HEAD + sum(map(_row_height, block.rows)) + 4
+
+
+def _row_height(row: Row) -> float:
+    return ROW if not row.leaves else TALL + STEP * row.crowded
 
 
 @dataclass(slots=True)
@@ -75,65 +82,50 @@ class _Pen:
         self.page.text((self.right, 6), text, TextStyle(3, "end", GREY))
 
     def block(self, block: Block, top: float) -> None:
-        bar = top + TOP
-        joints = block.joints
-        wished = [
-            (self._x(block, j), FUSED if j.fuse and j.kind != "feed" else NEAR) for j in joints
-        ]
-        last = FUSED / 2 if wished and wished[-1][1] == FUSED else 0.8
-        xs = spread(wished, BAR + 0.8, self.right - last)
-        at = {j.mark: x for j, x in zip(joints, xs, strict=True)}
+        head = top + TOP
+        bar = lay(self.site, block, BAR, self.right)
         y = top + HEAD
         rows = []
         for row in block.rows:
-            high = TALL if row.leaves else ROW
-            rows.append((row, y + high - 6))
-            y += high
+            y += _row_height(row)
+            rows.append((row, y - 6))
         for row, level in rows:
-            self._pair(block, row, level, at, bar + HIGH)
-        self._bar(block, bar)
-        self._data(block.data, bar)
-        for x in xs:
-            symbols.joint(self.page, (x, bar + HIGH))
+            self._pair(block, row, level, bar, head + HIGH)
+        for row, level in rows:
+            self._fuses(row, level, bar)
+        self._bar(block, head, bar)
+        self._data(block.data, head)
+        for lead, _ in block.joints:
+            symbols.joint(self.page, (bar.marks[lead.mark], head + HIGH))
         for row, level in rows:
             self._words(row, level)
 
-    def _x(self, block: Block, lead: Lead) -> float:
-        return self._along(block, pixels_before(self.site, block.line, lead.place))
-
-    def _along(self, block: Block, pixels: float) -> float:
-        count = self.site.places[block.line].span.count
-        return BAR + (self.right - BAR) * pixels / count
-
-    def _pair(
-        self, block: Block, row: Row, level: float, at: dict[str, float], foot: float
-    ) -> None:
+    def _pair(self, block: Block, row: Row, level: float, bar: Bar, foot: float) -> None:
         """Draw a pair from its fuse to the line, or along it with what leaves it."""
         lead, page = row.lead, self.page
         if lead.kind != "bus":
             self.fuses.append((lead.source, level, lead.fuse))
         if lead.joins:
-            x = at[lead.mark]
+            x = bar.marks[lead.mark]
             symbols.pair(page, [(FUSE[1], level), (x, level), (x, foot)])
             return
         assert lead.stop is not None
-        ends = [
-            self._along(block, pixels_before(self.site, block.line, p))
-            for p in (lead.place, lead.stop)
-        ]
-        own = [at[x.mark] for x in row.leaves]
-        begin = min(ends + own) if lead.kind == "bus" else FUSE[1]
+        ends = [bar.at(pixels_before(self.site, block.line, p)) for p in (lead.place, lead.stop)]
+        own = [bar.marks[x.mark] for x in row.leaves]
+        begin = min(own) if lead.kind == "bus" else FUSE[1]
         symbols.pair(page, [(begin, level), (max(ends + own), level)], heavy=True)
-        for leaf in row.leaves:
-            x = at[leaf.mark]
+        for x in own:
             symbols.joint(page, (x, level))
             symbols.pair(page, [(x, level), (x, foot)])
+
+    def _fuses(self, row: Row, level: float, bar: Bar) -> None:
+        """Draw the fuses of taps and ties, over all pairs of their row."""
+        for k, leaf in enumerate(row.leaves):
+            x, up = bar.marks[leaf.mark], level - STEP * (row.crowded and k % 2)
             if leaf.fuse is not None:
-                symbols.fuse(page, (x - 5, level - 11), 10, leaf.fuse)
-            if leaf.kind == "tap":
-                self.page.text(
-                    (x + 1.5, level - 16), leaf.mark, TextStyle(2.8, bold=True, halo=True)
-                )
+                symbols.fuse(self.page, (x - CHIP / 2, up - 11), CHIP, leaf.fuse)
+            style = TextStyle(2.6, "middle", bold=True, halo=True)
+            self.page.text((x, up - 15.2), leaf.mark, style)
 
     def _words(self, row: Row, level: float) -> None:
         """Write a pair's mark, gauge and length over it, and where it goes below it."""
@@ -161,7 +153,7 @@ class _Pen:
         made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
         return f"{count} tap{'' if count == 1 else 's'}{made}"
 
-    def _bar(self, block: Block, top: float) -> None:
+    def _bar(self, block: Block, top: float, bar: Bar) -> None:
         """Draw a line's strings, connectors, data and cuts."""
         page, site, foot = self.page, self.site, top + HIGH
         own, string = site.places[block.line], site.house.string
@@ -178,16 +170,14 @@ class _Pen:
         size = string.pixels or count
         for first in range(0, count, size):
             last = min(first + size, count)
-            x, end = self._along(block, first), self._along(block, last)
+            x, end = bar.at(first), bar.at(last)
             self._string(x, end, top, f"{first + 1}-{last}")
-            if string.pixels and first:
-                symbols.connector(page, x, top, foot)
-                number = str(first // size + 1)
-                if end - x > 5:
-                    page.text((x, top - 2), number, TextStyle(2.6, "middle", GREY))
+        for number, x in enumerate(sorted(bar.connectors), 2):
+            symbols.connector(page, x, top, foot)
+            page.text((x, top - 2), str(number), TextStyle(2.6, "middle", GREY))
         ends = -1e9
         for cut in block.cuts:
-            x = self._along(block, cut.pixel)
+            x = bar.marks[cut.mark]
             symbols.cut(page, x, foot - 0.9)
             text = f"{cut.mark}: plus only, {cut.pixel} | {cut.pixel + 1}"
             half = width_of(text, 3) / 2
@@ -273,9 +263,10 @@ class _Pen:
             "All minus wires are joined, "
             "those of all supplies too."
         )
-        page.text((0, y + 8.5), text, TextStyle(2.8))
+        for k, line in enumerate(_wrapped(text, 105)):
+            page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))
         for k, line in enumerate(_wrapped(ladder(self.site.house.unit), 105)):
-            page.text((0, y + 14 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
+            page.text((0, y + 18 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
 
 
 def _wrapped(text: str, most: int) -> list[str]:
