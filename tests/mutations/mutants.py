@@ -93,9 +93,9 @@ TABLE = {
         ("planes.max() > FULL or", "planes.max() > 2 * FULL or"),
     ],
     ("dither", "codes", "codes/dither.py"): [
-        ("turn = np.arange(channels) / channels", "turn = np.zeros(channels)"),
-        ("np.arange(first, first + frames) * FRAME_STEP", "np.arange(frames) * FRAME_STEP"),
-        ("np.arange(pixels) * PIXEL_STEP", "np.arange(pixels) * 0.0"),
+        ("+ np.arange(channels)[:, None] / channels) % 1", "+ np.zeros(channels)[:, None]) % 1"),
+        ("np.arange(first, first + frames) % turns]", "np.arange(frames) % turns]"),
+        ("np.arange(pixels) * _PIXEL_STEP", "np.arange(pixels) * 0.0"),
     ],
     ("channel order", "codes", "codes/order.py"): [
         (
@@ -109,11 +109,11 @@ TABLE = {
         ),
     ],
     ("white", "codes", "codes/white.py"): [
-        ("white = light.min(axis=2)", "white = light.max(axis=2)"),
+        ("light[..., channel] / own[channel], out=level)", "light[..., channel] * 2, out=level)"),
         ("light[..., :3] + light[..., 3:]", "light[..., :3] - light[..., 3:]"),
     ],
     ("flashes", "codes", "codes/flashing.py"): [
-        ("self._window = math.ceil(fps - 1e-9)", "self._window = math.ceil(fps / 2)"),
+        ("self.window = math.ceil(fps - 1e-9)", "self.window = math.ceil(fps / 2)"),
         (
             "for i in np.flatnonzero(count > MAX_TRANSITIONS):",
             "for i in np.flatnonzero(count > MAX_TRANSITIONS + 1):",
@@ -133,8 +133,8 @@ TABLE = {
     ("cues", "frames", "frames/fades.py"): [
         ("(left > 1e-9)", "(left >= -1e-9)"),
         ("(since >= -1e-9)", "(since > 1e-9)"),
-        ("since / cue.fade_in", "since / cue.fade_out"),
-        ("1 - cue.easing(np.clip(1 - left", "cue.easing(np.clip(left"),
+        ("_share(since, cue.fade_in)", "_share(since, cue.fade_out)"),
+        ("1 - cue.easing(1 - _share(", "cue.easing(_share("),
         ("luminance(part) if cue.even", "part if cue.even"),
     ],
     ("ramps", "motion", "motion/ramp.py"): [
@@ -151,7 +151,10 @@ TABLE = {
     ("turns", "frames", "frames/turns.py"): [
         ("np.floor(count + _EARLY)\n        level", "np.floor(count)\n        level"),
         ("range(count - number, count)", "range(number)"),
-        ("steps[-2:0:-1]", "steps[-2::-1]"),
+        (
+            "steps = [range(i, i + 1) for i in range(count)]",
+            "steps = [range(i, i + 2) for i in range(count)]",
+        ),
         ('turns.then == "dark"', 'turns.then == "held"'),
         ("(1 - gap) / 2", "1 - gap"),
         ("chance.key(self.seed, number, order)", "chance.key(self.seed, order)"),
@@ -192,7 +195,7 @@ TABLE = {
     ("packet blocks", "controller", "controller/e131/blocks.py"): [
         ("(self._next + self._before[:-1]) %", "(self._next + self._before[1:]) %"),
         ("(self._sent < UNCHANGED_PACKETS)", "(self._sent <= UNCHANGED_PACKETS)"),
-        ("self._levels[frames]", "frames"),
+        ("frames = dimmed(frames, self._brightness", "frames = dimmed(frames, 1.0"),
         ("KEEP_ALIVE_SECONDS = 0.9", "KEEP_ALIVE_SECONDS = 1.1"),
     ],
     ("days", "almanac", "almanac/days.py"): [
@@ -233,11 +236,17 @@ TABLE = {
         ("conductance[link] += own[x] * part[y]", "conductance[link] += own[x] * own[y]"),
         ("inflow[j] += p * own", "inflow[j] -= p * own"),
     ],
-    ("wiring", "power", "power/circuit/wiring.py"): [
+    ("wiring", "power", "power/circuit/leads.py"): [
+        ("ohms = strands.ohms(size, feed.length)", "ohms = strands.ohms(size, 0.0)"),
+    ],
+    ("wiring", "power", "power/circuit/strands.py"): [
+        ("if lead.connector else 0.0", "if not lead.connector else 0.0"),
+        ("if fuse is not None else 0.0", "if fuse is None else 0.0"),
+        ("size.ohms(metres, self.house.wire_defaults.celsius)", "size.ohms(metres)"),
+    ],
+    ("wiring", "power", "power/circuit/assembly.py"): [
         ('if polarity == "positive" and any(here < cut <= there for cut in cuts):', "if False:"),
-        ("ohms + contact", "ohms"),
-        ("cuts.append((fed_at[i] + fed_at[j]) / 2)", "cuts.append(fed_at[i])"),
-        ("size.ohms(feed.length, defaults.celsius)", "size.ohms(feed.length)"),
+        ("cuts.append((low + high) / 2)", "cuts.append(low)"),
     ],
     ("reduction", "power", "power/circuit/reduction.py"): [
         (
