@@ -205,6 +205,8 @@ data lead 30 ft, 33 ohm, repeating pixel
 1-50
 101-150
 80 pixels, 2 strings of 50
+low 1-80
+long 2-161
 161 pixels, 4 strings of 50
 """
 

@@ -25,9 +25,9 @@ from lumenmap.site import Site
 #: and the left end of the bars (mm).
 BOX, FUSE, OUTPUT, BAR = (1.0, 60.0), (32.0, 59.0), (63.0, 88.0), 108.0
 #: Heights (mm): title, bar with what stands over it, a row, a row with taps or ties; bar alone.
-TITLE, HEAD, ROW, TALL, HIGH = 13.0, 29.0, 13.0, 31.0, 8.0
+TITLE, HEAD, ROW, TALL, HIGH = 11.0, 31.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
-TOP = 14.0
+TOP = 16.0
 LEGEND = 31.0
 #: Width of a fuse in a tap or tie, and how far up every other one is where they are crowded (mm).
 CHIP, STEP = 10.0, 12.0
@@ -163,8 +163,9 @@ class _Pen:
         if string.pixels:
             many = -(-count // string.pixels)
             made += f", {many} string{'s' if many > 1 else ''} of {string.pixels}"
-        page.text((BAR, top - 9.5), f"{block.line}: ", TextStyle(4, bold=True))
-        page.text((BAR + width_of(f"{block.line}:  ", 4.2), top - 9.5), made, TextStyle(3.2))
+        page.text((OUTPUT[0], top - 11.8), f"{block.line}: ", TextStyle(4, bold=True))
+        page.text((OUTPUT[0] + width_of(f"{block.line}:  ", 4.2), top - 11.8), made, TextStyle(3.2))
+        self._edges(block, top - 7.8)
         page.line([(BAR, foot - 0.9), (self.right, foot - 0.9)], PLUS, 0.7)
         page.line([(BAR, top + 0.9), (self.right, top + 0.9)], INK, 0.7)
         size = string.pixels or count
@@ -185,6 +186,17 @@ class _Pen:
             ends = middle + half + 3
             page.line([(x, top - 3.8), (x, foot + 1)], PLUS, 0.3, 0.8)
             page.text((middle, top - 4.6), text, TextStyle(3, "middle", PLUS, bold=True, halo=True))
+
+    def _edges(self, block: Block, y: float) -> None:
+        """Write which pixels are on which edge, as far as there is room."""
+        runs = [r for r in self.site.line_layouts[block.index].runs if r.count]
+        texts = [f"{r.item.edge} {r.first + 1}-{r.first + r.count}" for r in runs]
+        most = int((self.right - OUTPUT[0]) / (0.53 * 2.6))
+        text = ", ".join(texts)
+        while len(text) > most and len(texts) > 1:
+            texts.pop()
+            text = f"{', '.join(texts)}, and {len(runs) - len(texts)} more: see Wiring"
+        symbols.note(self.page, (OUTPUT[0], y), text, 2.6)
 
     def _string(self, x: float, end: float, top: float, numbers: str) -> None:
         """Write a string's pixels in it, and the direction of the data."""
