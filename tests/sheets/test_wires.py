@@ -17,7 +17,7 @@ from lumenmap.drawing.canvas import Area, Dot, Stroke, TextLine
 from lumenmap.house.load import load_house
 from lumenmap.parts.cautions import ladder
 from lumenmap.parts.fuses import BLADES
-from lumenmap.sheets.plans.elevations import elevations
+from lumenmap.sheets.plans.elevations import COLOURS, elevations
 from lumenmap.sheets.wires import symbols
 from lumenmap.sheets.wires.bar import landmarks, lay, spread
 from lumenmap.sheets.wires.blocks import blocks
@@ -361,3 +361,17 @@ def test_labels_come_in_pairs_and_fit_their_pages(site):
 def test_a_house_whose_pixels_lie_in_one_plane_has_its_sheets(sheets):
     """Seen from above it is a line without depth."""
     assert (sheets / "sheets.pdf").stat().st_size > 10_000
+
+
+def test_the_cut_is_drawn_across_its_own_line(site):
+    page = elevations(site())
+    strokes = [
+        m
+        for m in page.marks
+        if isinstance(m, Stroke) and m.colour == symbols.PLUS and m.width == 0.5
+    ]
+    dots = [m.centre for m in page.marks if isinstance(m, Dot) and m.fill == COLOURS[1]]
+    assert len(strokes) == 4  # two in the front view, two in the plan
+    for stroke in strokes:
+        x, y = (sum(values) / 2 for values in zip(*stroke.points, strict=True))
+        assert min(abs(x - u) + abs(y - v) for u, v in dots) < 2
