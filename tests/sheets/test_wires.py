@@ -375,3 +375,14 @@ def test_the_cut_is_drawn_across_its_own_line(site):
     for stroke in strokes:
         x, y = (sum(values) / 2 for values in zip(*stroke.points, strict=True))
         assert min(abs(x - u) + abs(y - v) for u, v in dots) < 2
+
+
+def test_pictures_scroll_sideways_on_a_phone(sheets):
+    """So that the diagram's text isn't shrunk to the width of the screen."""
+    page = (sheets / "sheets.html").read_text()
+    assert page.count('<div class="wide"><svg') == page.count("<svg") >= 3
+    assert "@media screen and (max-width:44rem){.wide svg{width:44rem}}" in page
+
+
+def test_the_diagram_is_a_file_of_its_own(sheets):
+    assert "T1.2" in (sheets / "wiring.svg").read_text()
