@@ -62,11 +62,6 @@ PLAN = {
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site",
-    "sheets": (
-        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
-        "power.report sheets.plans"
-    ),
     "jobs": (
         "core codes almanac colour parts core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
@@ -91,11 +86,17 @@ PLAN = {
     ),
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": "core almanac parts motion house show controller.files controller.flash",
+    "sheets.wires": "core drawing parts house power.circuit site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
+    "sheets": (
+        "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
+        "site power.report sheets.wires sheets.plans"
+    ),
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show "
         "controller.files controller.e131 controller site power.account power.report "
-        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
-        "reference"
+        "power.feeding pictures.scene pictures jobs desk cli.shared reference sheets.plans "
+        "sheets"
     ),
     "sound": "core",
 }
