@@ -16,6 +16,7 @@ from lumenmap.power.account.account import account
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
+from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site
 
@@ -139,7 +140,7 @@ def planned(plan, gain, slew, amps, held):
 
 def to_the_byte(folder, house, pixelmap, held, parts, checker):
     """What is written, what the account says and what a check of the bytes says agree."""
-    tally = Tally(held, FPS)
+    tally = Tally(held, FPS, packets_of(pixelmap))
     writer = FrameWriter(folder / "frames.rgb", pixelmap)
     for part in parts:
         tally.add(part)
