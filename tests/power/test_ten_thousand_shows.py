@@ -121,7 +121,7 @@ def test_no_frame_is_over_any_budget(homes, quick, name, mode, per, slew, dither
             planned(plan.gains, gain, slew if mode == "glide" else 0.0, amps, held)
         again = to_the_byte(quick, house, pixelmap, held, parts, checker)
         if k == 0:  # the whole way, with the house file read again
-            assert recheck(quick / "frames.json") == again
+            assert recheck(quick / "frames.json", house.file) == again
 
 
 def planned(plan, gain, slew, amps, held):
@@ -146,7 +146,7 @@ def to_the_byte(folder, house, pixelmap, held, parts, checker):
         tally.add(part)
         writer.write(part.codes)
     writer.close()
-    (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": str(house.file)}))
+    (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": house.name}))
     proof = account(
         Site(house, pixelmap),
         frames=tally.frames,
