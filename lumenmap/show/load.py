@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,6 +15,7 @@ from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import build, check, load_toml, located
+from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
@@ -27,6 +29,7 @@ from lumenmap.show.file import (
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
+from lumenmap.show.piece import in_piece, layers_in_beats, sound_of
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
@@ -94,10 +97,11 @@ def show_from(
     found = effects(effect_folders) if known is None else known
     with located(path, raw):
         raw = with_defaults(with_values(raw, path, values), path, found)
-    reading = _reading(raw, path, unit)
+        raw, reading, beats = in_piece(raw, path, _reading(raw, path, unit))
 
     def make(file: ShowFile) -> Show:
         reader = _Reader(path, reading, file, found)
+        reader.beats = dict.fromkeys(layers_in_beats(raw), beats)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
@@ -133,6 +137,7 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         flashing=top.flashing,
         length=top.length,
         beat=reader.reading.beat,
+        sound=sound_of({"show": {"sound": top.sound}}, path),
         groups={name: _group(group) for name, group in file.group.items()},
         routes=routes,
     )
@@ -164,8 +169,8 @@ def load_palettes(path: Path) -> dict[str, Palette]:
     """
     raw = load_toml(path, "show")
     with located(path, raw):
-        raw = with_values(raw, path)
-    file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
+        raw, reading, _ = in_piece(with_values(raw, path), path, _reading(raw, path))
+    file = check(ShowFile, raw, path, {"reading": reading})
     mistakes = Mistakes()
     with located(path, raw):
         made = _palettes(path, file, mistakes)
@@ -188,12 +193,13 @@ def _reading(raw: dict[str, Any], path: Path, unit: str | None = None) -> Readin
     """Return how the file's quantities are read, before the rest of it is checked."""
     show = raw.get("show")
     top = show if isinstance(show, dict) else {}
-    tempo = top.get("tempo")
+    tempo, bar = top.get("tempo"), top.get("bar")
     # A tempo out of range is the file model's to refuse; here it only has to be a number.
     sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 0 < tempo < 1e6
     return Reading(
         unit=unit_of(raw, path, unit),
         beat=60 / Fraction(repr(tempo)) if sound else None,
+        bar=bar if isinstance(bar, int) and 1 <= bar <= 16 else 4,
         folder=path.parent,
     )
 
@@ -268,6 +274,8 @@ class _Reader:
         self.path, self.reading, self.known = path, reading, known
         self.mistakes = Mistakes()
         self.palettes = Shelf(_palettes(path, file, self.mistakes), path.parent)
+        #: The beats that were found, for each layer (cue, layer) that counts in them.
+        self.beats: dict[tuple[int, int], Beats | None] = {}
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
         key = f'cue "{table.name}"' if table.name else f"cue {i + 1}"
@@ -281,15 +289,16 @@ class _Reader:
             length=float(length),
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
-            layers=tuple(self.layers(key, table.layer)),
+            layers=tuple(self.layers(key, i, table.layer)),
             easing=table.easing,
             even=table.even,
         )
 
-    def layers(self, key: str, tables: Sequence[LayerTable]) -> Iterator[Layer]:
+    def layers(self, key: str, cue: int, tables: Sequence[LayerTable]) -> Iterator[Layer]:
         for j, table in enumerate(tables):
             with self.mistakes.gathered(self.path, f"{key}, layer {j + 1}"):
-                yield self.layer(f"{key}, layer {j + 1}", table)
+                layer = self.layer(f"{key}, layer {j + 1}", table)
+                yield replace(layer, beats=self.beats.get((cue, j)))
 
     def layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:

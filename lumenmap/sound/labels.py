@@ -12,8 +12,10 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
+from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
-from lumenmap.sound.beats import Beats, find_beats, tempo_guesses
+from lumenmap.motion.beats import Beats
+from lumenmap.sound.beats import find_beats, tempo_guesses
 from lumenmap.sound.read import read_sound
 
 ENDING = ".beats.txt"
@@ -53,7 +55,10 @@ def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
         found = find_beats(heard, about, bar)
     except InputError as error:
         raise error.at(file=sound) from None
-    write_labels(kept, found)
+    try:
+        write_labels(kept, found)
+    except InputError as error:  # a folder that can't be written doesn't stop the show
+        notice(f"the beats of {sound.name} couldn't be kept: {error.message}")
     return found
 
 
@@ -95,6 +100,7 @@ def read_labels(path: Path) -> Beats:
         times.append(at)
         counted = label.isdecimal() and 0 < int(label[:3]) < 100
         places.append(int(label[:3]) if counted else (places[-1] + 1 if places else 1))
-    if not times:
-        raise InputError("has no labels; delete it to have the beats found again", file=path)
+    if len(times) < 2:
+        count = "one label" if times else "no labels"
+        raise InputError(f"has {count}; delete it to have the beats found again", file=path)
     return Beats(np.array(times), np.array(places))
