@@ -16,8 +16,8 @@ import typer
 if TYPE_CHECKING:
     from lumenmap.core.errors import LumenmapError
 
-#: The commands in the order of the help: modules of this folder, each with a function of the same
-#: name (the command's name has no trailing underscore).
+#: The commands in the order of the help: modules of this folder or of a room in it, each with a
+#: function of the same name (the command's name has no trailing underscore).
 COMMANDS = (
     "new",
     "desk",
@@ -35,11 +35,14 @@ COMMANDS = (
     "sheets",
     "effects",
     "palette",
+    "beats",
     "try_",
     "update",
     "schema",
     "help",
 )
+#: Commands that stand in a room of this folder.
+_ROOMS = {"beats": "media."}
 
 app = typer.Typer(
     name="lumenmap",
@@ -78,7 +81,7 @@ def register(names: Iterable[str]) -> None:
         command = name.rstrip("_")
         if command in known:
             continue
-        found = getattr(importlib.import_module(f"lumenmap.cli.{name}"), name)
+        found = getattr(importlib.import_module(f"lumenmap.cli.{_ROOMS.get(name, '')}{name}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:

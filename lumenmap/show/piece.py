@@ -111,10 +111,10 @@ def _found(raw: dict[str, Any], path: Path, sound: Path, bar: int) -> Beats:
     try:
         found = beats_of(sound, about, bar)
     except InputError as error:
-        if error.key == "about":
-            said = f"{error.message}; write it as tempo"
-            raise InputError(said, file=path, key="show.tempo") from None
-        raise
+        if error.key not in ("about", "bar"):
+            raise
+        key = "tempo" if error.key == "about" else "bar"
+        raise InputError(error.message, file=path, key=f"show.{key}") from None
     kept = 60 / found.beat
     if about is not None and abs(kept / about - 1) > _APART:
         raise InputError(

@@ -28,13 +28,17 @@ def beats_file(sound: Path) -> Path:
     return sound.with_name(f"{sound.stem}{ENDING}")
 
 
-def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
+def beats_of(
+    sound: Path, about: float | None = None, bar: int = 4, *, again: bool = False
+) -> Beats:
     """Return the beats of a sound file: as kept next to it, or else found, and kept.
 
     Parameters
     ----------
     about, bar
         As for `find_beats`; only needed while none are kept.
+    again
+        Find them even if some are kept, and keep these instead.
 
     Raises
     ------
@@ -42,18 +46,18 @@ def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
         As `read_sound`, `find_beats` and `read_labels`; no tempo where one is needed.
     """
     kept = beats_file(sound)
-    if kept.exists():
+    if kept.exists() and not again:
         return read_labels(kept)
     heard = read_sound(sound)
     try:
         if about is None:
             slow, quick = tempo_guesses(heard)
-            raise InputError(
-                f"say about how fast it is: perhaps {slow:.0f} or {quick:.0f} beats a minute",
-                key="about",
-            )
+            guess = f"perhaps {slow:.0f} or {quick:.0f} beats a minute"
+            raise InputError(f"say about how fast {sound.name} is: {guess}", key="about")
         found = find_beats(heard, about, bar)
     except InputError as error:
+        if error.key:  # it is a parameter, and not the sound, that is wrong
+            raise
         raise error.at(file=sound) from None
     try:
         write_labels(kept, found)

@@ -47,8 +47,8 @@ def read_sound(path: Path) -> Sound:
     InputError
         It isn't sound, is silent, or is longer than half an hour; or soundfile isn't installed.
     """
-    with _opened(path) as opened:
-        return _read(opened, path)
+    with opened(path) as file:
+        return _read(file, path)
 
 
 def seconds_of(path: Path) -> float:
@@ -59,19 +59,26 @@ def seconds_of(path: Path) -> float:
     InputError
         It isn't sound, or is longer than half an hour; or soundfile isn't installed.
     """
-    with _opened(path) as opened:
-        return _seconds(opened, path)
+    with opened(path) as file:
+        return _seconds(file, path)
 
 
 @contextlib.contextmanager
-def _opened(path: Path) -> Iterator[SoundFile]:
+def opened(path: Path) -> Iterator[SoundFile]:
+    """Open a sound file that a person named.
+
+    Raises
+    ------
+    InputError
+        It isn't sound; or soundfile isn't installed.
+    """
     try:
         import soundfile
     except ImportError:
         raise InputError(f"reading sound needs soundfile: {install('sound')}", file=path) from None
     try:
-        with open_regular(path) as file, soundfile.SoundFile(file) as opened:
-            yield opened
+        with open_regular(path) as file, soundfile.SoundFile(file) as found:
+            yield found
     except FileNotFoundError:
         raise InputError("no such file", file=path) from None
     except IsADirectoryError:
@@ -82,8 +89,8 @@ def _opened(path: Path) -> Iterator[SoundFile]:
         raise InputError("isn't sound; expected WAV, FLAC, Ogg or MP3", file=path) from None
 
 
-def _seconds(opened: SoundFile, path: Path) -> float:
-    seconds = float(opened.frames / opened.samplerate)
+def _seconds(file: SoundFile, path: Path) -> float:
+    seconds = float(file.frames / file.samplerate)
     if seconds > LONGEST_SECONDS:
         raise InputError(
             f"is {seconds / 60:.0f} min long; expected {LONGEST_SECONDS / 60:.0f} min or less: "
@@ -93,14 +100,14 @@ def _seconds(opened: SoundFile, path: Path) -> float:
     return seconds
 
 
-def _read(opened: SoundFile, path: Path) -> Sound:
+def _read(file: SoundFile, path: Path) -> Sound:
     """Read an open file a second at a time, thinned out as it comes."""
-    _seconds(opened, path)
-    rate = float(opened.samplerate)
+    _seconds(file, path)
+    rate = float(file.samplerate)
     every = max(1, round(rate / RATE))
     parts = [
         _thinned(block.mean(axis=1), every)
-        for block in opened.blocks(int(rate) // every * every, dtype="float32", always_2d=True)
+        for block in file.blocks(int(rate) // every * every, dtype="float32", always_2d=True)
     ]
     samples = np.concatenate(parts) if parts else np.zeros(0, np.float32)
     if not np.isfinite(samples).all() or np.abs(samples).max(initial=0) < SILENT:

@@ -7,11 +7,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from lumenmap.core.errors import InputError
 from lumenmap.frames.render import render_block
 from lumenmap.jobs.project import load
-from lumenmap.show.load import load_show
-from lumenmap.sound.labels import beats_file
 from tests.sound.pieces import RATE, beats_at, piece
 
 HOUSE = Path(__file__).resolve().parents[2] / "examples" / "alder-cottage" / "house.toml"
