@@ -1,6 +1,10 @@
 """Films and pages play with the sound of their show, in step."""
 
+import base64
+import json
+import re
 import shutil
+import sys
 from pathlib import Path
 
 import av
@@ -8,9 +12,12 @@ import numpy as np
 import pytest
 import soundfile
 
+from lumenmap.core.errors import InputError
 from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
 from lumenmap.pictures.options import PreviewOptions
+from lumenmap.sound import carry
+from lumenmap.sound.carry import for_page, write_wav
 
 HOUSE = Path(__file__).resolve().parents[2] / "examples" / "alder-cottage" / "house.toml"
 RATE, FPS = 44_100, 30
@@ -84,3 +91,62 @@ def test_flashes_in_a_film_are_on_the_clicks_of_its_sound(work, tmp_path, ending
     assert heard(film) == pytest.approx(CLICKS, abs=0.005)
     assert np.abs(np.subtract(seen(film), heard(film))).max() <= 1 / FPS + 0.005
     assert [p.name for p in tmp_path.iterdir()] == [film.name]
+
+
+def test_a_film_that_is_cut_has_as_much_sound(work, tmp_path):
+    film = tmp_path / "show.mp4"
+    preview(work, film, PreviewOptions(width=160, fps=FPS, seconds=1.0))
+    assert heard(film) == pytest.approx(CLICKS[:1], abs=0.005)
+    with av.open(str(film)) as opened:
+        assert opened.duration / av.time_base == pytest.approx(1.0, abs=0.05)
+
+
+def test_pictures_without_sound_still_come(work, tmp_path, monkeypatch):
+    """A GIF needs no sound, so it is written where soundfile isn't installed."""
+    monkeypatch.setitem(sys.modules, "soundfile", None)
+    preview(work, tmp_path / "show.gif", PreviewOptions(width=160, fps=5))
+    assert (tmp_path / "show.gif").stat().st_size > 1000
+
+
+def test_the_page_carries_the_file_itself(work, tmp_path):
+    preview(work, tmp_path / "show.html", PreviewOptions(width=320))
+    text = (tmp_path / "show.html").read_text()
+    data = json.loads(re.search(r'id="data">(.*?)</script>', text, re.S)[1])
+    assert data["sound"]["type"] == "audio/wav"
+    assert base64.b64decode(data["sound"]["data"]) == work.show.sound.read_bytes()
+    assert "media-src blob:" in text and "data:audio" not in text
+
+
+@pytest.mark.parametrize(
+    ("ending", "media"),
+    [("wav", "audio/wav"), ("flac", "audio/flac"), ("ogg", "audio/ogg"), ("mp3", "audio/mpeg")],
+)
+def test_media_types_go_by_what_is_in_the_file(tmp_path, ending, media):
+    noise = 0.1 * np.random.default_rng(1).standard_normal(8000)
+    soundfile.write(tmp_path / f"x.{ending}", noise, 8000)
+    renamed = (tmp_path / f"x.{ending}").rename(tmp_path / "song.bin")
+    assert for_page(renamed) == (media, renamed.read_bytes())
+
+
+def test_what_a_page_cannot_carry(tmp_path, monkeypatch):
+    noise = 0.1 * np.random.default_rng(1).standard_normal(8000)
+    soundfile.write(tmp_path / "x.aiff", noise, 8000)
+    with pytest.raises(InputError, match="x.aiff: is AIFF; a page plays WAV, FLAC, Ogg or MP3"):
+        for_page(tmp_path / "x.aiff")
+    soundfile.write(tmp_path / "x.wav", noise, 8000)
+    monkeypatch.setattr(carry, "LARGEST", 1000)
+    with pytest.raises(InputError, match="x.wav: has 0 MB; a page carries 0 MB at most"):
+        for_page(tmp_path / "x.wav")
+    (tmp_path / "no.wav").write_text("#EXTM3U")
+    with pytest.raises(InputError, match="no.wav: isn't sound"):
+        write_wav(tmp_path / "no.wav", tmp_path / "out.wav", 1)
+
+
+def test_a_plain_copy_is_the_same_sound(tmp_path):
+    """Read back by soundfile: the same samples to 16 bits, two channels of three, cut."""
+    samples = np.random.default_rng(2).uniform(-0.9, 0.9, (3000, 3))
+    soundfile.write(tmp_path / "x.flac", samples, 1000, "PCM_24")
+    write_wav(tmp_path / "x.flac", tmp_path / "out.wav", 2.5)
+    got, rate = soundfile.read(tmp_path / "out.wav")
+    assert rate == 1000 and got.shape == (2500, 2)
+    assert np.abs(got - samples[:2500, :2]).max() < 2**-15
