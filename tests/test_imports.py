@@ -28,11 +28,11 @@ PLAN = {
     "starter": "core core.folders",
     "desk.wire": "core",
     "desk.files": "core desk.wire",
+    "hub": "core almanac",
     "routes": "core",
     "motion": "core routes",
     "house": "core parts routes",
     "pixels": "core parts routes house",
-    "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "controller.files": "core codes core.folders pixels",
@@ -49,7 +49,6 @@ PLAN = {
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits power.verdict",
-    "frames": "core colour routes motion pixels show site",
     "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": (
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
@@ -59,39 +58,45 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
-    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
     "sheets.plans": "core drawing routes house pixels sheets.rails site",
     "sheets": (
         "core drawing parts core.folders house pixels sheets.rails power.verdict site "
         "power.report sheets.plans"
     ),
+    "sound": "core motion",
+    "show": "core colour routes motion sound",
+    "frames": "core colour routes motion pixels site show",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
-        "core codes almanac colour parts core.folders pixels show power.limits controller.files "
-        "controller.flash controller.board controller site frames power.account power.report "
-        "pictures.light pictures.charts pictures"
+        "core codes almanac colour parts core.folders pixels power.limits controller.files "
+        "controller.flash controller.board controller site power.account power.report "
+        "pictures.light pictures.charts sound show frames pictures"
     ),
-    "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
+    "cli.files": "core show",
+    "desk.describe": "core colour parts desk.wire motion pixels site pictures.scene show jobs",
     "desk.light": (
-        "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
-        "pictures.scene pictures.light pictures jobs desk.describe"
+        "core codes core.folders desk.wire power.limits controller.e131 controller site "
+        "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion show controller site jobs "
+        "core almanac colour desk.wire desk.files motion controller site show jobs "
         "desk.describe desk.light"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": "core almanac core.folders show controller.files controller.e131 power.verdict",
-    "reference": "core almanac parts motion house show controller.files controller.flash",
-    "cli": (
-        "core drawing almanac colour.making core.folders starter house pixels show "
-        "controller.files controller.e131 controller site power.account power.report "
-        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
-        "jobs.evening reference"
+    "jobs.evening": (
+        "core almanac core.folders hub controller.files controller.e131 controller "
+        "power.verdict power.account show jobs"
     ),
-    "sound": "core",
+    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
+    "reference": "core almanac parts motion house controller.files controller.flash show",
+    "cli": (
+        "core drawing almanac colour.making core.folders starter house pixels controller.files "
+        "controller.e131 controller site power.account power.report power.feeding "
+        "pictures.scene sheets.plans sheets sound show pictures jobs desk cli.shared reference"
+    ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20

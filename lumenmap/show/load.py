@@ -29,13 +29,13 @@ from lumenmap.show.file import (
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
-from lumenmap.show.piece import in_piece, layers_in_beats, sound_of
 from lumenmap.show.registry import Effect, effects
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
 from lumenmap.show.suggest import no_effect
 from lumenmap.show.unit import unit_of
 from lumenmap.show.values import with_values
+from lumenmap.sound.piece import in_piece, layers_in_beats, sound_of
 
 P = TypeVar("P")
 
