@@ -142,9 +142,8 @@ class ShowTable(Table):
         None, description="Unit of lengths and speeds without one; the house's if left out."
     )
     fps: float = Field(30.0, gt=0, le=240, description="Frames per second.")
-    length: Seconds = Field(
-        description="The length of the loop; that of the sound, if there is one and this is left "
-        "out."
+    length: Seconds | None = Field(
+        None, description="The length of the loop; only a show with a sound may leave it out."
     )
     tempo: float | None = Field(
         None,
@@ -174,6 +173,12 @@ class ShowTable(Table):
         description="Why it may flash more than three times a second; without such a sentence, "
         "stream and run refuse it.",
     )
+
+    @model_validator(mode="after")
+    def _has_length(self) -> ShowTable:
+        if self.length is None and self.sound is None:
+            raise InputError("is missing", key="length")
+        return self
 
 
 class PaletteTable(Table):

@@ -25,7 +25,6 @@ from lumenmap.show.file import (
     GroupTable,
     LayerTable,
     ShowFile,
-    ShowTable,
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
@@ -111,14 +110,15 @@ def show_from(
 
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
-    frames, house = 1, None
+    frames, house, length = 1, None, top.length
+    assert length is not None  # that of the sound was filled in
     routes: dict[str, Route] = {}
     with gathered(path):
         routes = read_routes(file.route)
     with gathered(path, "show.length"):
-        frames = _frames(top)
+        frames = _frames(length, top.fps)
     with gathered(path, "show.cross"):
-        if top.cross > top.length / 2:
+        if top.cross > length / 2:
             raise InputError("is over half the show")
     with gathered(path, "show.house"):
         # Played on another house, it doesn't matter where its own lies.
@@ -130,12 +130,12 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         fps=top.fps,
         frames=frames,
         seed=top.seed,
-        cues=tuple(reader.cue(i, cue, top.length) for i, cue in enumerate(file.cue)),
+        cues=tuple(reader.cue(i, cue, length) for i, cue in enumerate(file.cue)),
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
         flashing=top.flashing,
-        length=top.length,
+        length=length,
         beat=reader.reading.beat,
         sound=sound_of({"show": {"sound": top.sound}}, path),
         groups={name: _group(group) for name, group in file.group.items()},
@@ -149,11 +149,11 @@ def _group(table: list[str] | GroupTable) -> Group:
     return tuple(table.of), tuple(table.except_)
 
 
-def _frames(top: ShowTable) -> int:
-    frames = round(top.length * Fraction(repr(top.fps)))
+def _frames(length: Fraction, fps: float) -> int:
+    frames = round(length * Fraction(repr(fps)))
     if not 1 <= frames <= MOST_FRAMES:
         raise InputError(
-            f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
+            f"{float(length):g} s at {fps:g} frames/s is {frames} frames; "
             f"expected 1 to {MOST_FRAMES}"
         )
     return frames

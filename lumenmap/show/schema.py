@@ -18,7 +18,6 @@ def show_schema(*, effect_folders: Iterable[Path] = ()) -> dict[str, Any]:
     known = effects(effect_folders)
     schema = ShowFile.model_json_schema()
     top = schema["$defs"]["ShowTable"]
-    top["required"].remove("length")  # with a sound, its length is the show's
     top["anyOf"] = [{"required": ["length"]}, {"required": ["sound"]}]
     layer = schema["$defs"]["LayerTable"]
     layer["properties"]["effect"]["enum"] = sorted(known)
