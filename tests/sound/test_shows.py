@@ -163,6 +163,14 @@ def test_a_ramp_counts_the_beats(edited):
     assert got[:, 0] == pytest.approx([0, 0.25, 0.75, 0.875, 1, 0, 0, 0], abs=1e-5)
 
 
+def test_an_envelope_counts_the_beats(edited):
+    """At 3 s, three and a half of four beats have passed."""
+    layer = 'effect = "still"\npalette = "white"\nenvelope = { to = [0, 1], over = "4 beats" }'
+    work = load(show(edited, 'start = "bar 1"', layer=layer))
+    part, full = (render_block(work.plan, f, f + 1).max() for f in (150, 225))
+    assert part == pytest.approx(full * 3.5 / 4, rel=1e-4)
+
+
 def test_what_moves_by_the_beat_goes_as_far_in_each(edited):
     layer = 'effect = "chase"\nspeed = "2 m/beat"\nway = "line"'
     work = load(show(edited, 'start = "bar 1"', layer=layer))
@@ -228,6 +236,7 @@ def test_composed_in_python(edited):
         ('start = "bar 4"', "", r"cue 1, start: no bar 4; the beats found make 3 bars \(line 8\)"),
         ('start = "bar 0"', "", r"cue 1, start: bars and beats count from 1"),
         ('start = "bar"', "", r'cue 1, start: time is "bar"'),
+        ('start = "soon"\nlength = "1 beat"', "", r'cue 1, start: time is "soon"'),
         ('length = "bar 2"', "", r'cue 1, length: time is "bar 2"'),
         (
             "",
