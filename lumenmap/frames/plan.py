@@ -56,7 +56,7 @@ class PlannedLayer:
     def since(self, t: NDArray[np.float64], begin: float) -> NDArray[np.float64]:
         """Return its time (s) at moments ``t`` of the show, since its cue began at ``begin``."""
         beats = self.layer.beats
-        return t - begin if beats is None else beats.even(t - begin)
+        return t - begin if beats is None else beats.even(t) - beats.even(begin)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
