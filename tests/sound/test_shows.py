@@ -10,6 +10,7 @@ import soundfile
 import lumenmap
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import opacity, render_block
+from lumenmap.jobs.evening.source_files import signature
 from lumenmap.jobs.project import load
 from lumenmap.show.load import load_show
 from lumenmap.sound import labels
@@ -228,6 +229,20 @@ def test_composed_in_python(edited):
     )
     assert made.cues[0].start == pytest.approx(2.5) and made.frames == round(6.5 * 30)
     assert made.cues[0].layers[0].beats.times.tolist() == LABELED
+    assert lumenmap.beats_of(edited / "song.wav").places.tolist() == PLACES
+    assert _whole(edited).frames == 240
+
+
+def _whole(folder):
+    return lumenmap.compose(lumenmap.cue(lumenmap.layer("still")), sound="song.wav", folder=folder)
+
+
+def test_an_evening_notices_that_beats_were_edited(edited):
+    show(edited)
+    before = signature(edited / "show.toml")
+    assert signature(edited / "show.toml") == before
+    (edited / "song.beats.txt").write_text("1\t1\t1\n2\t2\t2\n")
+    assert signature(edited / "show.toml") != before
 
 
 @pytest.mark.parametrize(
