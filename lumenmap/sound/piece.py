@@ -21,7 +21,9 @@ from lumenmap.motion.reading import Reading
 
 #: "8 beats", "2 bars", "8 ft/beat", "1 / 2 beats"; "bar 3", "beat 17", "bar 3 beat 2".
 _COUNTED = re.compile(r"[\d.]\s*(?:beat|bar)s?\s*(?:$|[\d,])|/\s*(?:beat|bar)s?\s*$")
-_PLACE = re.compile(r"\s*(?:bar\s+(\d{1,6}))?\s*(?:beat\s+(\d{1,6}))?\s*", re.IGNORECASE)
+_PLACE = re.compile(r"(?:bar (\d{1,6}))? ?(?:beat (\d{1,6}))?")
+#: A longer text isn't a time.
+_LONGEST = 60
 #: Keys of a layer whose texts are names.
 _NAMES = ("name", "effect", "palette", "on", "except", "way")
 #: Kept beats differ from the tempo in the file by more than this part: another tempo is meant.
@@ -34,7 +36,9 @@ def counts(node: object) -> bool:
         return any(counts(value) for key, value in node.items() if key not in _NAMES)
     if isinstance(node, list):
         return any(counts(value) for value in node)
-    return isinstance(node, str) and (bool(_COUNTED.search(node)) or _place(node) is not None)
+    if not isinstance(node, str) or len(node) > _LONGEST:
+        return False
+    return bool(_COUNTED.search(node)) or _place(node) is not None
 
 
 def sound_of(raw: dict[str, Any], path: Path) -> Path | None:
@@ -128,7 +132,7 @@ def _found(raw: dict[str, Any], path: Path, sound: Path, bar: int) -> Beats:
 
 def _place(text: str) -> tuple[int | None, int | None] | None:
     """Return bar and beat of "bar 3", "beat 17" or "bar 3 beat 2"; None for any other text."""
-    match = _PLACE.fullmatch(text)
+    match = _PLACE.fullmatch(" ".join(text.lower().split()))
     if match is None or match[1] is match[2] is None:
         return None
     bar, beat = (None if word is None else int(word) for word in match.groups())
