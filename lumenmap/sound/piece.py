@@ -111,6 +111,10 @@ def _found(raw: dict[str, Any], path: Path, sound: Path, bar: int) -> Beats:
     from lumenmap.sound.labels import beats_file, beats_of
 
     tempo = _top(raw).get("tempo")
+    kept_in = beats_file(sound)
+    if kept_in.exists() and inside(kept_in.parent, kept_in.name) is None:
+        said = f"the beats in {kept_in.name} are a link out of the show's folder"
+        raise InputError(said, file=path, key="show.sound")
     about = float(tempo) if isinstance(tempo, (int, float)) and tempo else None
     try:
         found = beats_of(sound, about, bar)
@@ -122,7 +126,7 @@ def _found(raw: dict[str, Any], path: Path, sound: Path, bar: int) -> Beats:
     kept = 60 / found.beat
     if about is not None and abs(kept / about - 1) > _APART:
         raise InputError(
-            f"is {about:g}, but the beats in {beats_file(sound).name} are {kept:.0f} a minute. "
+            f"is {about:g}, but the beats in {kept_in.name} are {kept:.0f} a minute. "
             "Delete that file to have them found again, or leave the tempo out",
             file=path,
             key="show.tempo",

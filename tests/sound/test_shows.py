@@ -143,6 +143,8 @@ def test_fades_take_the_beats_where_they_are(edited):
     cue = 'start = "bar 1"\nlength = "5 beats"\nfade_in = "0.2 s"\nfade_out = "2 beats"'
     (made,) = load_show(show(edited, cue)).cues
     assert (made.fade_in, made.fade_out) == pytest.approx((0.2, 2.0), abs=1e-5)
+    (made,) = load_show(show(edited, 'start = "bar 2"\nfade_in = "2 beats"')).cues
+    assert made.fade_in == pytest.approx(2.0, abs=1e-5)
     (made,) = load_show(show(edited, 'fade_out = "2 beats"')).cues  # to the end of the show
     assert made.fade_out == pytest.approx(1.0, abs=1e-5)
 
@@ -279,6 +281,14 @@ def test_a_sound_that_is_not_there_or_elsewhere(edited, tmp_path):
         InputError, match=r'show.sound: is "../song.wav", outside the show\'s folder'
     ):
         load_show(written(edited, text))
+
+
+def test_beats_that_are_a_link_to_elsewhere_are_not_read(edited, tmp_path_factory):
+    other = tmp_path_factory.mktemp("other") / "private.txt"
+    (edited / "song.beats.txt").rename(other)
+    (edited / "song.beats.txt").symlink_to(other)
+    with pytest.raises(InputError, match="song.beats.txt are a link out of the show's folder"):
+        load_show(show(edited, 'start = "bar 2"'))
 
 
 def test_without_a_tempo_both_levels_are_offered(recorded, tmp_path):
