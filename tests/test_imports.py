@@ -58,10 +58,11 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site",
+    "sheets.wires": "core drawing parts house power.circuit site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
     "sheets": (
-        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
-        "power.report sheets.plans"
+        "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
+        "site power.report sheets.wires sheets.plans"
     ),
     "sound": "core motion",
     "show": "core colour routes motion sound",
@@ -78,19 +79,19 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
         "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
+    "jobs.evening": (
+        "core almanac core.folders hub controller.files controller.e131 controller "
+        "power.verdict power.account show jobs"
+    ),
     "desk": (
         "core almanac colour desk.wire desk.files motion controller site show jobs "
-        "desk.describe desk.light"
+        "desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": (
-        "core almanac core.folders hub controller.files controller.e131 controller "
-        "power.verdict power.account show jobs"
-    ),
-    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
+    "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": "core almanac parts motion house controller.files controller.flash show",
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
