@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from lumenmap.power.limits.limit import limit
     from lumenmap.show.compose import compose, cue, layer
     from lumenmap.site import Site
+    from lumenmap.sound.labels import beats_of
 
 #: Public name -> the module that holds it.
 _WHERE = {
@@ -28,6 +29,7 @@ _WHERE = {
     "PreviewOptions": "lumenmap.pictures.options",
     "Project": "lumenmap.jobs.project",
     "Site": "lumenmap.site",
+    "beats_of": "lumenmap.sound.labels",
     "check": "lumenmap.jobs.export",
     "compose": "lumenmap.show.compose",
     "cue": "lumenmap.show.compose",
@@ -51,6 +53,7 @@ __all__ = [
     "Project",
     "Site",
     "__version__",
+    "beats_of",
     "check",
     "compose",
     "cue",

@@ -33,14 +33,12 @@ PLAN = {
     "motion": "core routes",
     "house": "core parts routes",
     "pixels": "core parts routes house",
-    "show": "core colour routes motion",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "controller.files": "core codes core.folders pixels",
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
-    "cli.files": "core show",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -51,7 +49,6 @@ PLAN = {
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits power.verdict",
-    "frames": "core colour routes motion pixels show site",
     "power.account": "core codes parts core.folders house pixels power.limits site",
     "power.report": (
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
@@ -60,29 +57,39 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
-    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
     "power.feeding": (
         "core drawing parts house power.circuit power.limits site power.report "
         "power.feeding.groundwork power.feeding.kinds"
     ),
-    "jobs": (
-        "core codes almanac colour parts core.folders pixels show power.limits controller.files "
-        "controller.flash controller.board controller site frames power.account power.report "
-        "pictures.light pictures.charts pictures power.feeding"
+    "sheets.wires": "core drawing parts house power.circuit site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
+    "sheets": (
+        "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
+        "site power.report sheets.wires sheets.plans"
     ),
-    "desk.describe": "core colour parts desk.wire motion pixels show site pictures.scene jobs",
+    "sound": "core motion",
+    "show": "core colour routes motion sound",
+    "frames": "core colour routes motion pixels site show",
+    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
+    "jobs": (
+        "core codes almanac colour parts core.folders pixels power.limits controller.files "
+        "controller.flash controller.board controller site power.account power.report "
+        "pictures.light pictures.charts power.feeding sound show frames pictures"
+    ),
+    "cli.files": "core show",
+    "desk.describe": "core colour parts desk.wire motion pixels site pictures.scene show jobs",
     "desk.light": (
-        "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
-        "pictures.scene pictures.light pictures jobs desk.describe"
+        "core codes core.folders desk.wire power.limits controller.e131 controller site "
+        "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
     "jobs.evening": (
-        "core almanac core.folders hub show controller.files controller.e131 controller "
-        "power.verdict power.account jobs"
+        "core almanac core.folders hub controller.files controller.e131 controller "
+        "power.verdict power.account show jobs"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion show controller site jobs "
+        "core almanac colour desk.wire desk.files motion controller site show jobs "
         "desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
@@ -90,20 +97,12 @@ PLAN = {
         "power.report jobs desk"
     ),
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
-    "reference": "core almanac parts motion house show controller.files controller.flash",
-    "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
-    "sheets": (
-        "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
-        "site power.report sheets.wires sheets.plans"
-    ),
+    "reference": "core almanac parts motion house controller.files controller.flash show",
     "cli": (
-        "core drawing almanac colour.making core.folders starter house pixels show "
-        "controller.files controller.e131 controller site power.account power.report "
-        "pictures.scene pictures power.feeding jobs desk cli.shared reference sheets.plans "
-        "sheets"
+        "core drawing almanac colour.making core.folders starter house pixels controller.files "
+        "controller.e131 controller site power.account power.report pictures.scene "
+        "power.feeding sheets.plans sheets sound show pictures jobs desk cli.shared reference"
     ),
-    "sound": "core",
 }
 #: A folder holds at most so many files, its __init__.py among them.
 MOST_FILES = 20

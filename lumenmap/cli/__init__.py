@@ -16,8 +16,8 @@ import typer
 if TYPE_CHECKING:
     from lumenmap.core.errors import LumenmapError
 
-#: The commands in the order of the help: modules of this folder, each with a function of the same
-#: name (the command's name has no trailing underscore).
+#: The commands in the order of the help: modules of this folder or of a room in it, each with a
+#: function of the same name (the command's name has no trailing underscore).
 COMMANDS = (
     "new",
     "desk",
@@ -36,12 +36,12 @@ COMMANDS = (
     "sheets",
     "effects",
     "palette",
+    "beats",
     "try_",
     "update",
     "schema",
     "help",
 )
-
 #: Commands whose file lies in a folder of its own.
 _PLACES = {"update": "files.update"} | {
     name: f"evening.{name}" for name in ("tonight", "year", "run", "status")

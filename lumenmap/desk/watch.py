@@ -7,8 +7,8 @@ from pathlib import Path
 
 from watchfiles import awatch
 
-#: What can change what is shown: the files themselves, effects, pictures for effects.
-_ENDINGS = (".toml", ".py", ".png", ".jpg", ".jpeg", ".gif", ".webp")
+#: What can change what is shown: the files themselves, effects, pictures for effects, beats.
+_ENDINGS = (".toml", ".py", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".beats.txt")
 #: Editors write in several steps; a save is over when nothing more comes for so long (ms).
 _STEP = 25
 
@@ -21,6 +21,8 @@ async def changes(folder: Path, others: Iterable[Path] = ()) -> AsyncIterator[se
     ):
         paths = {Path(path) for _, path in found}
         # Hidden files are drafts: ours, before they are moved into place, and those of editors.
-        wanted = {p for p in paths if p.suffix.lower() in _ENDINGS and not p.name.startswith(".")}
+        wanted = {
+            p for p in paths if p.name.lower().endswith(_ENDINGS) and not p.name.startswith(".")
+        }
         if wanted:
             yield wanted

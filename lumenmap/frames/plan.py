@@ -53,6 +53,11 @@ class PlannedLayer:
     late: float = 0.0
     turns: PlannedTurns | None = None
 
+    def since(self, t: NDArray[np.float64], begin: float) -> NDArray[np.float64]:
+        """Return its time (s) at moments ``t`` of the show, since its cue began at ``begin``."""
+        beats = self.layer.beats
+        return t - begin if beats is None else beats.even(t) - beats.even(begin)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedCue:
@@ -117,7 +122,7 @@ def plan(show: Show, site: Site) -> Plan:
                 mask &= walk.on
             seed = next(seeds)
             options = _options(layer, show, places, seed)
-            late = layer.delay - (cue.start if layer.clock == "show" else 0.0)
+            late = layer.delay - (_shown(layer, cue) if layer.clock == "show" else 0.0)
             turns = _turns(layer, show, named, places, mask, seed)
             if layer.passage is not None:
                 here = part(places, _rows(mask))
@@ -140,6 +145,11 @@ def plan(show: Show, site: Site) -> Plan:
         notes = (_NO_WHITE,) if show.match_screen else ()
         return Plan(show, len(pixelmap), tuple(tiles), dark, notes=notes)
     return Plan(show, len(pixelmap), tuple(tiles), dark, matched.balance, matched.notes)
+
+
+def _shown(layer: Layer, cue: Cue) -> float:
+    """Return the show's time at a cue's start, s; in found beats, since the first of them."""
+    return cue.start if layer.beats is None else float(layer.beats.even(cue.start))
 
 
 def _planned(

@@ -123,12 +123,13 @@ def _cue(cue: PlannedCue, t: F, cued: F, pixels: int) -> Light:
     begin = cue.cue.start
     for planned in cue.layers:
         layer, whole = planned.layer, planned.rows is None
-        shown = opacity(planned, t - begin)
+        since = planned.since(t, begin)
+        shown = opacity(planned, since)
         if shown is None:
             continue
-        light = evaluate(planned, t - begin)
+        light = evaluate(planned, since)
         if layer.envelope is not None:
-            scale(light, layer.envelope(cued - begin).astype(np.float32))
+            scale(light, layer.envelope(planned.since(cued, begin)).astype(np.float32))
         if under is None:
             if whole and layer.blend in _OVER_BLACK:
                 under = light if isinstance(shown, float) and shown == 1 else scale(light, shown)
@@ -229,7 +230,7 @@ def _not_finite(tile: Tile, t: F) -> EffectError:
     """Return the error for the layer whose light isn't finite."""
     for cue in tile.cues:
         for planned in cue.layers:
-            if not _finite(evaluate(planned, t - cue.cue.start)):
+            if not _finite(evaluate(planned, planned.since(t, cue.cue.start))):
                 effect = planned.layer.effect
                 return EffectError(
                     f'{planned.layer.key}: effect "{effect.name}" ({effect.source}) '

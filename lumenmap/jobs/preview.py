@@ -121,7 +121,7 @@ def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
         return seen(project, lit(np.stack(sampler.kept[first:stop])))
 
     title = f"{project.show.name} on {project.site.house.name}"
-    return Clip(project.site, title, sampler.fps, len(sampler.kept), light)
+    return Clip(project.site, title, sampler.fps, len(sampler.kept), light, project.show.sound)
 
 
 def page(
@@ -134,6 +134,7 @@ def page(
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
     from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
+    from lumenmap.sound.carry import for_page
 
     check_options(".html", options)
     show, pixels = project.show, project.site.pixels
@@ -176,6 +177,7 @@ def page(
         supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
         flashing=[str(f) for f in flashing],
         screen=project.site.dies.screen,
+        sound=None if show.sound is None else for_page(show.sound),
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
     with threadpool_limits(1, "blas"):

@@ -22,13 +22,16 @@ class Reading:
         The length unit of a bare number.
     beat
         Length of a beat in s, if the show has a tempo: times, speeds and rates may then be in
-        beats.
+        beats and bars.
+    bar
+        Beats in a bar.
     folder
         The folder of the files that options name; None if they may not name any.
     """
 
     unit: str = "m"
     beat: Fraction | None = None
+    bar: int = 4
     folder: Path | None = None
 
     def length(self, value: Written) -> float:
@@ -45,13 +48,23 @@ class Reading:
         like = '"12 s", "250 ms" or "2 beats"'
         return units.quantity(value, self._times(), "s", what="time", like=like)
 
+    def beats_and_seconds(self, value: Written) -> tuple[float, float]:
+        """Read a time as so many beats and so many seconds, which are added."""
+        self._needs_tempo(value)
+        ones = self._counted(Fraction(1))
+        beats = {**dict.fromkeys(units.TIME, Fraction(0)), **ones}
+        seconds = {**units.TIME, **dict.fromkeys(ones, Fraction(0))}
+        like = '"2 beats" or "1 bar"'
+        found = [units.quantity(value, s, "s", what="time", like=like) for s in (beats, seconds)]
+        return float(found[0]), float(found[1])
+
     def speed(self, value: Written) -> float:
         """Read a speed (m/s): ``"4 ft/s"``, ``"8 ft/beat"``."""
         self._needs_tempo(value)
         if isinstance(value, str) and "/" in value:
             head, _, per = value.rpartition("/")
-            if per.strip() in ("beat", "beats") and self.beat:
-                return self.length(head) / float(self.beat)
+            if self.beat and (one := self._counted(self.beat).get(per.strip())):
+                return self.length(head) / float(one)
         return float(units.speed(value, self.unit, what="it"))
 
     def rate(self, value: Written) -> float:
@@ -66,9 +79,12 @@ class Reading:
         return units.plain(value, "Hz", what="it")
 
     def _times(self) -> dict[str, Fraction]:
-        beats = {} if self.beat is None else {"beat": self.beat, "beats": self.beat}
-        return {**units.TIME, **beats}
+        return units.TIME if self.beat is None else {**units.TIME, **self._counted(self.beat)}
+
+    def _counted(self, beat: Fraction) -> dict[str, Fraction]:
+        bar = beat * self.bar
+        return {"beat": beat, "beats": beat, "bar": bar, "bars": bar}
 
     def _needs_tempo(self, value: Written) -> None:
-        if self.beat is None and isinstance(value, str) and "beat" in value:
+        if self.beat is None and isinstance(value, str) and ("beat" in value or "bar" in value):
             raise InputError(f'is "{value[:40]}", but the show has no tempo; write tempo = 120')

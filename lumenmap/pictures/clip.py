@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -23,6 +24,7 @@ from lumenmap.pictures.encode.video import write_video, write_webp
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
+from lumenmap.sound.carry import write_wav
 
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
@@ -49,13 +51,17 @@ NARROWEST = 160
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clip:
-    """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear."""
+    """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear.
+
+    Films play with its ``sound``.
+    """
 
     site: Site
     title: str
     fps: float
     count: int
     light: Callable[[int, int], Light]
+    sound: Path | None = None
 
     def samples(self) -> Light:
         """Return the light of frames spread over the clip."""
@@ -154,7 +160,25 @@ def _draw(path: Path, ending: Ending, clip: Clip, options: PreviewOptions, view:
     elif ending == ".apng":
         write_apng(path, _frames(clip, view), clip.fps, loop=options.loop)
     else:
-        write_video(path, _frames(clip, view), clip.fps, ending)
+        with _plain_sound(path, clip) as wav:
+            write_video(path, _frames(clip, view), clip.fps, ending, wav)
+
+
+@contextlib.contextmanager
+def _plain_sound(path: Path, clip: Clip) -> Iterator[Path | None]:
+    """Give a clip's sound as plain WAV next to the film, as long as the film, while it is written.
+
+    The encoder doesn't get the file itself: it would open more kinds of files than sound.
+    """
+    if clip.sound is None:
+        yield None
+        return
+    wav = path.with_name(f"{path.name}.wav")
+    try:
+        write_wav(clip.sound, wav, clip.count / clip.fps)
+        yield wav
+    finally:
+        wav.unlink(missing_ok=True)
 
 
 def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:

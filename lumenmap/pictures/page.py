@@ -63,6 +63,8 @@ class Page:
         Findings of the flash check, as sentences; if any, the page asks before it plays.
     screen
         (3, 3) matrix from the light of the dies to linear sRGB.
+    sound
+        Media type and bytes of the sound that it plays with, if any.
     """
 
     show: str
@@ -72,6 +74,7 @@ class Page:
     supplies: Sequence[tuple[str, float, NDArray[np.float64]]] = ()
     flashing: Sequence[str] = ()
     screen: NDArray[np.floating[Any]] = field(default_factory=lambda: np.eye(3))
+    sound: tuple[str, bytes] | None = None
 
 
 def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes, page: Page) -> int:
@@ -107,6 +110,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
         "supplies": [_supply(*s) for s in page.supplies],
         "codes": _packed(wire),
+        "sound": page.sound and {"type": page.sound[0], "data": _text(page.sound[1])},
         **picture_data(view, pixelmap),
     }
     # No "<" in a name can end the script element early.

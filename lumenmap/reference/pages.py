@@ -57,6 +57,13 @@ def show(unit: str) -> Page:
             "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
             "share may stand, a ramp may: `speed = { from = 2, to = 8, over = '10 s' }`. "
             "`lumenmap help effects` says which options can't change.",
+            "With a `tempo`, times may be in beats and bars, and speeds in feet a beat. With a "
+            "`sound` they follow the beats that are played, also where the players slow down: a "
+            "cue may start at `bar 3` or `beat 17`, which is 16 beats after the first one that is "
+            "played, and a layer that counts in beats keeps them. "
+            "Its other times are then as long as at the usual tempo. `lumenmap beats` finds the "
+            "beats and says what it found; they are kept next to the sound as a text of times and "
+            "labels, for you to correct in an audio editor. Films and pages play with the sound.",
             "A number in [values] stands for its name in any text: `first = '{candles}'`, "
             "`length = '{days} s'`, `'{year + 1}'`. `--set candles=3` and an almanac's `values` "
             "give others, so that one file serves every night.",

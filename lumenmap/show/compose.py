@@ -65,7 +65,7 @@ def cue(*layers: LayerContent, **keys: object) -> CueContent:
 
 def compose(
     *cues: CueContent,
-    length: Quantity,
+    length: Quantity | None = None,
     palettes: Mapping[str, Sequence[str] | Mapping[str, object]] | None = None,
     folder: Path | str = ".",
     effect_folders: Iterable[Path] = (),
@@ -78,17 +78,18 @@ def compose(
     *cues
         From `cue`.
     length
-        How long the loop is: s, or a string such as "12 s".
+        How long the loop is: s, or a string such as "12 s"; with a ``sound``, as long as that if
+        left out.
     palettes
         The show's own, by name: CSS colours, or a table as in a show file.
     folder
-        Where pictures that layers name are found.
+        Where pictures that layers name, and the sound, are found.
     effect_folders
         Folders of effects of your own; their code is run.
     **keys
-        Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``cross``,
-        ``match_screen``, ``seed``, ``flashing``; and the tables ``values``, ``defaults``,
-        ``limit``, ``group`` and ``route``.
+        Others of the ``[show]`` table: ``name``, ``unit``, ``fps``, ``tempo``, ``bar``, ``sound``,
+        ``cross``, ``match_screen``, ``seed``, ``flashing``; and the tables ``values``,
+        ``defaults``, ``limit``, ``group`` and ``route``.
 
     Raises
     ------
@@ -97,7 +98,7 @@ def compose(
     """
     tables = {name: keys.pop(name) for name in _TABLES if name in keys}
     content: dict[str, Any] = {
-        "show": {"length": length, **keys},
+        "show": keys if length is None else {"length": length, **keys},
         "palette": {name: _palette(given) for name, given in (palettes or {}).items()},
         "cue": list(cues),
         **tables,

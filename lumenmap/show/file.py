@@ -142,9 +142,21 @@ class ShowTable(Table):
         None, description="Unit of lengths and speeds without one; the house's if left out."
     )
     fps: float = Field(30.0, gt=0, le=240, description="Frames per second.")
-    length: Seconds = Field(description="The length of the loop.")
+    length: Seconds | None = Field(
+        None, description="The length of the loop; only a show with a sound may leave it out."
+    )
     tempo: float | None = Field(
-        None, ge=10, le=600, description="Beats per minute: times and speeds may be in beats."
+        None,
+        ge=10,
+        le=600,
+        description="Beats per minute: times and speeds may be in beats. With a sound, about how "
+        "fast it is, within 6 %.",
+    )
+    bar: int = Field(4, ge=1, le=16, description="Beats in a bar.")
+    sound: str | None = Field(
+        None,
+        description="The sound file it plays to, in the same folder: WAV, FLAC, Ogg or MP3. "
+        "Times in beats follow the beats that are played.",
     )
     cross: Seconds = Field(
         Fraction(0),
@@ -161,6 +173,12 @@ class ShowTable(Table):
         description="Why it may flash more than three times a second; without such a sentence, "
         "stream and run refuse it.",
     )
+
+    @model_validator(mode="after")
+    def _has_length(self) -> ShowTable:
+        if self.length is None and self.sound is None:
+            raise InputError("is missing", key="length")
+        return self
 
 
 class PaletteTable(Table):
@@ -315,7 +333,9 @@ class CueTable(Table):
     """``[[cue]]``: a stretch of time and its layers. Overlapping cues add their light."""
 
     name: Title = Field("", description="Shown on the timeline.")
-    start: Seconds = Field(Fraction(0), description="When it starts.")
+    start: Seconds = Field(
+        Fraction(0), description='When it starts: a time, or "bar 3", "beat 17", "bar 3 beat 2".'
+    )
     length: Seconds | None = Field(None, description="How long; to the show's end if left out.")
     fade: Seconds = Field(Fraction(0), description="Fade at both ends.")
     fade_in: Seconds | None = Field(None, description="Fade at the start only.")

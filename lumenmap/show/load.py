@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,6 +15,7 @@ from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import build, check, load_toml, located
+from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
@@ -23,7 +25,6 @@ from lumenmap.show.file import (
     GroupTable,
     LayerTable,
     ShowFile,
-    ShowTable,
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
@@ -33,6 +34,7 @@ from lumenmap.show.shelf import made as palette_of
 from lumenmap.show.suggest import no_effect
 from lumenmap.show.unit import unit_of
 from lumenmap.show.values import with_values
+from lumenmap.sound.piece import in_piece, layers_in_beats, sound_of
 
 P = TypeVar("P")
 
@@ -94,10 +96,11 @@ def show_from(
     found = effects(effect_folders) if known is None else known
     with located(path, raw):
         raw = with_defaults(with_values(raw, path, values), path, found)
-    reading = _reading(raw, path, unit)
+        raw, reading, beats = in_piece(raw, path, _reading(raw, path, unit))
 
     def make(file: ShowFile) -> Show:
         reader = _Reader(path, reading, file, found)
+        reader.beats = dict.fromkeys(layers_in_beats(raw), beats)
         made = _show(path, file, reader, own_house=unit is None)
         reader.mistakes.raise_all()
         return made
@@ -107,14 +110,15 @@ def show_from(
 
 def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Show:
     top, gathered = file.show, reader.mistakes.gathered
-    frames, house = 1, None
+    frames, house, length = 1, None, top.length
+    assert length is not None  # that of the sound was filled in
     routes: dict[str, Route] = {}
     with gathered(path):
         routes = read_routes(file.route)
     with gathered(path, "show.length"):
-        frames = _frames(top)
+        frames = _frames(length, top.fps)
     with gathered(path, "show.cross"):
-        if top.cross > top.length / 2:
+        if top.cross > length / 2:
             raise InputError("is over half the show")
     with gathered(path, "show.house"):
         # Played on another house, it doesn't matter where its own lies.
@@ -126,13 +130,14 @@ def _show(path: Path, file: ShowFile, reader: _Reader, *, own_house: bool) -> Sh
         fps=top.fps,
         frames=frames,
         seed=top.seed,
-        cues=tuple(reader.cue(i, cue, top.length) for i, cue in enumerate(file.cue)),
+        cues=tuple(reader.cue(i, cue, length) for i, cue in enumerate(file.cue)),
         cross=float(top.cross),
         match_screen=top.match_screen,
         limit=file.limit.model_dump(),
         flashing=top.flashing,
-        length=top.length,
+        length=length,
         beat=reader.reading.beat,
+        sound=sound_of({"show": {"sound": top.sound}}, path),
         groups={name: _group(group) for name, group in file.group.items()},
         routes=routes,
     )
@@ -144,11 +149,11 @@ def _group(table: list[str] | GroupTable) -> Group:
     return tuple(table.of), tuple(table.except_)
 
 
-def _frames(top: ShowTable) -> int:
-    frames = round(top.length * Fraction(repr(top.fps)))
+def _frames(length: Fraction, fps: float) -> int:
+    frames = round(length * Fraction(repr(fps)))
     if not 1 <= frames <= MOST_FRAMES:
         raise InputError(
-            f"{float(top.length):g} s at {top.fps:g} frames/s is {frames} frames; "
+            f"{float(length):g} s at {fps:g} frames/s is {frames} frames; "
             f"expected 1 to {MOST_FRAMES}"
         )
     return frames
@@ -164,8 +169,8 @@ def load_palettes(path: Path) -> dict[str, Palette]:
     """
     raw = load_toml(path, "show")
     with located(path, raw):
-        raw = with_values(raw, path)
-    file = check(ShowFile, raw, path, {"reading": _reading(raw, path)})
+        raw, reading, _ = in_piece(with_values(raw, path), path, _reading(raw, path))
+    file = check(ShowFile, raw, path, {"reading": reading})
     mistakes = Mistakes()
     with located(path, raw):
         made = _palettes(path, file, mistakes)
@@ -188,12 +193,13 @@ def _reading(raw: dict[str, Any], path: Path, unit: str | None = None) -> Readin
     """Return how the file's quantities are read, before the rest of it is checked."""
     show = raw.get("show")
     top = show if isinstance(show, dict) else {}
-    tempo = top.get("tempo")
+    tempo, bar = top.get("tempo"), top.get("bar")
     # A tempo out of range is the file model's to refuse; here it only has to be a number.
     sound = isinstance(tempo, (int, float)) and not isinstance(tempo, bool) and 0 < tempo < 1e6
     return Reading(
         unit=unit_of(raw, path, unit),
         beat=60 / Fraction(repr(tempo)) if sound else None,
+        bar=bar if isinstance(bar, int) and 1 <= bar <= 16 else 4,
         folder=path.parent,
     )
 
@@ -268,6 +274,8 @@ class _Reader:
         self.path, self.reading, self.known = path, reading, known
         self.mistakes = Mistakes()
         self.palettes = Shelf(_palettes(path, file, self.mistakes), path.parent)
+        #: The beats that were found, for each layer (cue, layer) that counts in them.
+        self.beats: dict[tuple[int, int], Beats | None] = {}
 
     def cue(self, i: int, table: CueTable, total: Fraction) -> Cue:
         key = f'cue "{table.name}"' if table.name else f"cue {i + 1}"
@@ -281,15 +289,16 @@ class _Reader:
             length=float(length),
             fade_in=float(fades[0]),
             fade_out=float(fades[1]),
-            layers=tuple(self.layers(key, table.layer)),
+            layers=tuple(self.layers(key, i, table.layer)),
             easing=table.easing,
             even=table.even,
         )
 
-    def layers(self, key: str, tables: Sequence[LayerTable]) -> Iterator[Layer]:
+    def layers(self, key: str, cue: int, tables: Sequence[LayerTable]) -> Iterator[Layer]:
         for j, table in enumerate(tables):
             with self.mistakes.gathered(self.path, f"{key}, layer {j + 1}"):
-                yield self.layer(f"{key}, layer {j + 1}", table)
+                layer = self.layer(f"{key}, layer {j + 1}", table)
+                yield replace(layer, beats=self.beats.get((cue, j)))
 
     def layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Literal, get_args
 
 from lumenmap.colour.palette import Palette
+from lumenmap.motion.beats import Beats
 from lumenmap.motion.easing import Easing, linear
 from lumenmap.motion.ramp import Ramp
 from lumenmap.routes.route import Route
@@ -92,7 +93,8 @@ class Layer:
     alone; ``key`` its place in the file; ``within`` bounds by axis (0 across, 1 away, 2 up: low,
     high, m). Its time is that of its ``clock`` minus ``delay`` (s), times ``pace``. Where a value
     may be a `Ramp`, its times count from the cue's start. ``palette_at``: the whole layer has the
-    palette's colour at this place. ``name`` chooses its random pattern, if it has one.
+    palette's colour at this place. ``name`` chooses its random pattern, if it has one. A layer that
+    counts in the ``beats`` of a piece has a time of its own, in which every beat is as long.
     """
 
     effect: Effect
@@ -112,6 +114,7 @@ class Layer:
     turns: Turns | None = None
     name: str = ""
     without: tuple[str, ...] = ()
+    beats: Beats | None = None
 
 
 #: Places of a show's own group, and those that don't belong to it.
@@ -143,7 +146,8 @@ class Show:
     palettes are mixed for the house's own dies. ``limit`` holds the limiter's options by name;
     ``flashing`` why it may flash more than three times a second. ``groups`` and ``routes`` are the
     show's own, by name. ``length`` is the loop's length as asked for (s), which may not be a whole
-    number of frames; ``beat`` that of a beat (s), if it has a tempo.
+    number of frames; ``beat`` that of a beat (s), if it has a tempo. ``sound`` is the file of the
+    piece that it plays to, from its first moment on.
     """
 
     name: str
@@ -161,6 +165,7 @@ class Show:
     routes: dict[str, Route] = field(default_factory=dict)
     length: Fraction | None = None
     beat: Fraction | None = None
+    sound: Path | None = None
 
     @property
     def seconds(self) -> float:
@@ -177,7 +182,7 @@ class Show:
         return (*self._off_beat(), *self._cut_off())
 
     def _off_beat(self) -> Iterator[str]:
-        if self.length is None or self.beat is None:
+        if self.length is None or self.beat is None or self.sound is not None:
             return
         fps = Fraction(repr(self.fps))
         late = self.frames / fps - self.length

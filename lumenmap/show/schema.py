@@ -17,6 +17,8 @@ def show_schema(*, effect_folders: Iterable[Path] = ()) -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of a show file, with all installed effects."""
     known = effects(effect_folders)
     schema = ShowFile.model_json_schema()
+    top = schema["$defs"]["ShowTable"]
+    top["anyOf"] = [{"required": ["length"]}, {"required": ["sound"]}]
     layer = schema["$defs"]["LayerTable"]
     layer["properties"]["effect"]["enum"] = sorted(known)
     layer["additionalProperties"] = True  # the branches below say which

@@ -9,12 +9,11 @@ from its end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.motion.beats import Beats
 from lumenmap.sound.flux import PER_SECOND, flux
 from lumenmap.sound.read import Sound
 
@@ -31,14 +30,6 @@ _RESTART, _SHORTEST_STOP = 12.0, 1.0
 #: Quieter than this part of the loudest is a pause.
 _PAUSE = 0.005
 SLOWEST, QUICKEST = 30.0, 300.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Beats:
-    """Times (s) of beats, and the place of each in its bar, counted from 1."""
-
-    times: F
-    places: I
 
 
 def find_beats(sound: Sound, about: float, bar: int = 4) -> Beats:

@@ -12,8 +12,10 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
+from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
-from lumenmap.sound.beats import Beats, find_beats, tempo_guesses
+from lumenmap.motion.beats import Beats
+from lumenmap.sound.beats import find_beats, tempo_guesses
 from lumenmap.sound.read import read_sound
 
 ENDING = ".beats.txt"
@@ -26,13 +28,17 @@ def beats_file(sound: Path) -> Path:
     return sound.with_name(f"{sound.stem}{ENDING}")
 
 
-def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
+def beats_of(
+    sound: Path, about: float | None = None, bar: int = 4, *, again: bool = False
+) -> Beats:
     """Return the beats of a sound file: as kept next to it, or else found, and kept.
 
     Parameters
     ----------
     about, bar
         As for `find_beats`; only needed while none are kept.
+    again
+        Find them even if some are kept, and keep these instead.
 
     Raises
     ------
@@ -40,20 +46,23 @@ def beats_of(sound: Path, about: float | None = None, bar: int = 4) -> Beats:
         As `read_sound`, `find_beats` and `read_labels`; no tempo where one is needed.
     """
     kept = beats_file(sound)
-    if kept.exists():
+    if kept.exists() and not again:
         return read_labels(kept)
     heard = read_sound(sound)
     try:
         if about is None:
             slow, quick = tempo_guesses(heard)
-            raise InputError(
-                f"say about how fast it is: perhaps {slow:.0f} or {quick:.0f} beats a minute",
-                key="about",
-            )
+            guess = f"perhaps {slow:.0f} or {quick:.0f} beats a minute"
+            raise InputError(f"say about how fast {sound.name} is: {guess}", key="about")
         found = find_beats(heard, about, bar)
     except InputError as error:
+        if error.key:  # it is a parameter, and not the sound, that is wrong
+            raise
         raise error.at(file=sound) from None
-    write_labels(kept, found)
+    try:
+        write_labels(kept, found)
+    except InputError as error:  # a folder that can't be written doesn't stop the show
+        notice(f"the beats of {sound.name} couldn't be kept: {error.message}")
     return found
 
 
@@ -95,6 +104,7 @@ def read_labels(path: Path) -> Beats:
         times.append(at)
         counted = label.isdecimal() and 0 < int(label[:3]) < 100
         places.append(int(label[:3]) if counted else (places[-1] + 1 if places else 1))
-    if not times:
-        raise InputError("has no labels; delete it to have the beats found again", file=path)
+    if len(times) < 2:
+        count = "one label" if times else "no labels"
+        raise InputError(f"has {count}; delete it to have the beats found again", file=path)
     return Beats(np.array(times), np.array(places))

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +14,9 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
 from lumenmap.core.regular import open_regular
+
+if TYPE_CHECKING:
+    from soundfile import SoundFile
 
 #: A longer file is a recording of an evening, not a piece to set light to (s).
 LONGEST_SECONDS = 30 * 60.0
@@ -41,13 +47,38 @@ def read_sound(path: Path) -> Sound:
     InputError
         It isn't sound, is silent, or is longer than half an hour; or soundfile isn't installed.
     """
+    with opened(path) as file:
+        return _read(file, path)
+
+
+def seconds_of(path: Path) -> float:
+    """Return how long a sound file is, s.
+
+    Raises
+    ------
+    InputError
+        It isn't sound, or is longer than half an hour; or soundfile isn't installed.
+    """
+    with opened(path) as file:
+        return _seconds(file, path)
+
+
+@contextlib.contextmanager
+def opened(path: Path) -> Iterator[SoundFile]:
+    """Open a sound file that a person named.
+
+    Raises
+    ------
+    InputError
+        It isn't sound; or soundfile isn't installed.
+    """
     try:
         import soundfile
     except ImportError:
         raise InputError(f"reading sound needs soundfile: {install('sound')}", file=path) from None
     try:
-        with open_regular(path) as file, soundfile.SoundFile(file) as opened:
-            return _read(opened, path)
+        with open_regular(path) as file, soundfile.SoundFile(file) as found:
+            yield found
     except FileNotFoundError:
         raise InputError("no such file", file=path) from None
     except IsADirectoryError:
@@ -58,22 +89,25 @@ def read_sound(path: Path) -> Sound:
         raise InputError("isn't sound; expected WAV, FLAC, Ogg or MP3", file=path) from None
 
 
-def _read(opened: object, path: Path) -> Sound:
-    """Read an open `soundfile.SoundFile` a second at a time, thinned out as it comes."""
-    from soundfile import SoundFile
-
-    assert isinstance(opened, SoundFile)
-    rate, seconds = float(opened.samplerate), opened.frames / opened.samplerate
+def _seconds(file: SoundFile, path: Path) -> float:
+    seconds = float(file.frames / file.samplerate)
     if seconds > LONGEST_SECONDS:
         raise InputError(
             f"is {seconds / 60:.0f} min long; expected {LONGEST_SECONDS / 60:.0f} min or less: "
             "cut out the piece that the show plays",
             file=path,
         )
+    return seconds
+
+
+def _read(file: SoundFile, path: Path) -> Sound:
+    """Read an open file a second at a time, thinned out as it comes."""
+    _seconds(file, path)
+    rate = float(file.samplerate)
     every = max(1, round(rate / RATE))
     parts = [
         _thinned(block.mean(axis=1), every)
-        for block in opened.blocks(int(rate) // every * every, dtype="float32", always_2d=True)
+        for block in file.blocks(int(rate) // every * every, dtype="float32", always_2d=True)
     ]
     samples = np.concatenate(parts) if parts else np.zeros(0, np.float32)
     if not np.isfinite(samples).all() or np.abs(samples).max(initial=0) < SILENT:

@@ -167,12 +167,26 @@ TABLE = {
     ("rendering", "frames", "frames/render.py"): [
         ("        total[:, plan.dark] = 0\n", "        pass\n"),
         ("part = (1 + before / show.cross)", "part = (-before / show.cross)"),
-        ("layer.envelope(cued - begin)", "layer.envelope(cued)"),
-        ("evaluate(planned, t - begin)", "evaluate(planned, t)"),
-        ("opacity(planned, t - begin)", "opacity(planned, t)"),
+        ("layer.envelope(planned.since(cued, begin))", "layer.envelope(cued)"),
+        ("since = planned.since(t, begin)", "since = t"),
+    ],
+    ("beats", "motion", "motion/beats.py"): [
+        ("outside / self.beat", "outside"),
+        ("np.median", "np.mean"),
+        ("begins[number - 1]", "begins[number - 2]"),
+    ],
+    ("piece", "sound", "sound/piece.py"): [
+        ("+ way * beats", "+ beats"),
+        ("ahead = (beat or 1) - 1", "ahead = beat or 1"),
+        ("is None or begin is None", "is None"),
+        ('(made, ("length", "fade_in"), begin)', '(made, ("length",), begin)'),
+        ("_APART = 0.2", "_APART = 2"),
     ],
     ("planning", "frames", "frames/plan.py"): [
-        ('cue.start if layer.clock == "show"', 'cue.start if layer.clock != "show"'),
+        (
+            '_shown(layer, cue) if layer.clock == "show"',
+            '_shown(layer, cue) if layer.clock != "show"',
+        ),
         ("mask = mask & (along >= low) & (along <= high)", "mask = mask & (along >= low)"),
         ("slice(int(rows[0]), int(rows[-1]) + 1)", "slice(int(rows[0]), int(rows[-1]))"),
         ("line_length=lengths[pixelmap.line]", "line_length=lengths[np.zeros_like(pixelmap.line)]"),

@@ -38,3 +38,12 @@ def test_ranges_and_defaults_are_in_feet_and_in_metres(lumenmap):
     assert "6 in/s to 90 ft/s or 0.1524 m/s to 27.43 m/s" in content
     assert "if left out: 3 ft/s or 0.9144 m/s" in content
     assert "1 s to 600 s; if left out: 7 s)" in content
+
+
+def test_a_show_has_a_length_or_a_sound(lumenmap):
+    content = json.loads(lumenmap("schema", "show").out)
+    cue = [{"layer": [{"effect": "still"}]}]
+    for top in ({"length": "1 s"}, {"sound": "song.ogg"}):
+        jsonschema.validate({"show": top, "cue": cue}, content)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({"show": {"name": "x"}, "cue": cue}, content)

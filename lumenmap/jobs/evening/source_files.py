@@ -12,7 +12,9 @@ from lumenmap.almanac.values import Values
 from lumenmap.show.shelf import palette_files
 
 #: Endings of the files that a show or its house may use, and that effects are written in.
-_OURS = {".toml", ".rgb", ".json", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".py", ".wav"}
+_OURS = {".toml", ".rgb", ".json", ".png", ".jpg", ".jpeg", ".gif", ".webp", ".py"}
+#: Sound, and the text that says where its beats are.
+_OURS |= {".wav", ".flac", ".ogg", ".mp3", ".txt"}
 #: Folders are looked at so deep, and so many files in all: a house's folder isn't a whole disk.
 _DEEP, _MOST = 3, 2000
 

@@ -23,9 +23,19 @@ ENCODERS: dict[Film, tuple[str, list[str]]] = {
     ".webm": ("libvpx-vp9", ["-crf", "30", "-b:v", "0", "-row-mt", "1", "-cpu-used", "4"]),
 }
 
+SOUND_ENCODERS: dict[Film, str] = {".mp4": "aac", ".webm": "libopus"}
 
-def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: Film) -> int:
+
+def write_video(
+    path: Path | str,
+    frames: Iterable[Frame],
+    fps: float,
+    ending: Film,
+    sound: Path | None = None,
+) -> int:
     """Write (H, W, 3) uint8 frames as a film; return how many.
+
+    It plays with a ``sound``, a WAV file no longer than the film.
 
     An odd last row or column is left out, because the format needs even sizes.
 
@@ -42,7 +52,7 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: F
     count = 0
     with whole_file(path) as partial:
         try:
-            writer = _writer(partial, fps, ending)
+            writer = _writer(partial, fps, ending, sound)
         except ImportError:
             raise InputError(
                 f"{ending} needs ffmpeg: {install('video')}; or write .gif or .webp", file=path
@@ -58,7 +68,7 @@ def write_video(path: Path | str, frames: Iterable[Frame], fps: float, ending: F
     return count
 
 
-def _writer(path: Path, fps: float, ending: Film) -> Any:
+def _writer(path: Path, fps: float, ending: Film, sound: Path | None) -> Any:
     from imageio.v3 import imopen
 
     codec, options = ENCODERS[ending]
@@ -70,6 +80,9 @@ def _writer(path: Path, fps: float, ending: Film) -> Any:
         macro_block_size=1,
         output_params=[*options, "-f", ending[1:]],  # the path may have another ending
         ffmpeg_log_level="error",
+        # ffmpeg takes a name such as "a:b" for a protocol, but never one that begins with "/".
+        audio_path=None if sound is None else str(sound.absolute()),
+        audio_codec=None if sound is None else SOUND_ENCODERS[ending],
     )
 
 
