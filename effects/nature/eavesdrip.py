@@ -60,4 +60,7 @@ def eavesdrip(
         level = level * bell((across - place) * each / wide)
         colour = np.where(level > total, chance.share(chance.key(drop, 3)), colour)
         total = np.maximum(total, level)
-    return dim(palette(colour), now(least) + (1 - now(least)) * total)
+    light = dim(palette(colour), total)
+    # Between drops all the colours mix: each drop's own would leave hard edges on the wall.
+    between = np.broadcast_to(palette.table[:, :3].mean(0), light.shape) * np.float32(1)
+    return np.maximum(light, dim(between, now(least)), out=light)

@@ -12,6 +12,9 @@ from lumenmap.colour.palette import Light, Palette
 
 F = NDArray[np.float64]
 Turns = NDArray[np.int64]
+Index = NDArray[np.intp]
+Terms = list[tuple[F, F]]
+Tables = list[tuple[slice, Palette]]
 
 #: Places that are worked out at once if the pattern's size changes: what the cache holds.
 _AT_ONCE = 16_384
@@ -51,34 +54,50 @@ def running(
     parts = [(place, 1.0)] if isinstance(place, np.ndarray) else place
     terms = [(metres, np.asarray(weight * scale)) for metres, weight in parts]
     gone = _turns([(np.mod(moved * scale, 2.0**32), np.ones(()))])
+    runs = list(tables)
     still = all(weight.size == 1 for _, weight in terms)
-    turns = _turns(terms) if still else None
-    count = len(terms[0][0])
-    tables = list(tables)
-    index = np.empty((len(moved), count), np.int64)
-    for entries, rows in _of_one_size(tables):
-        half = 2**31 // entries  # entries stand for what is nearest to them
-        for some in _pieces(rows, count):
-            here = turns if turns is not None else _turns(_at(terms, some))
-            entry = np.add(here, half - gone[some], out=index[some])
-            entry >>= 33 - entries.bit_length()
-            entry &= entries - 1
-    padded = np.empty((len(moved), count, 4), np.float32)
+    padded = np.empty((len(moved), len(terms[0][0]), 4), np.float32)
     items = padded.view(np.complex128)[..., 0]
-    for rows, table in tables:
-        # "wrap" never acts here; it spares numpy the buffering of its range check.
-        np.take(table.items, index[rows], mode="wrap", out=items[rows])
+    for here, index in (_still if still else _moving)(terms, gone, _of_one_size(runs)):
+        for rows, table in here:
+            own = index[rows.start - here[0][0].start : rows.stop - here[0][0].start]
+            # "wrap" never acts here; it spares numpy the buffering of its range check.
+            np.take(table.items, own, mode="wrap", out=items[rows])
     return padded[..., :3]
 
 
-def _of_one_size(tables: list[tuple[slice, Palette]]) -> Iterator[tuple[int, slice]]:
-    """Return the size of the tables that follow each other, and the frames that have it."""
-    for entries, group in groupby(tables, key=lambda one: len(one[1].items)):
-        rows = [rows for rows, _ in group]
-        yield entries, slice(rows[0].start, rows[-1].stop)
+def _of_one_size(tables: Tables) -> list[Tables]:
+    """Return the tables in groups of those that follow each other and are of one size."""
+    return [list(group) for _, group in groupby(tables, key=lambda one: len(one[1].items))]
 
 
-def _at(terms: list[tuple[F, F]], rows: slice) -> list[tuple[F, F]]:
+def _still(terms: Terms, gone: Turns, groups: list[Tables]) -> Iterator[tuple[Tables, Index]]:
+    """Return the entries of each group, if the places stay where they are."""
+    turns, gone32 = _turns(terms).astype(np.uint32), gone.astype(np.uint32)
+    for tables in groups:
+        entries = len(tables[0][1].items)
+        half = np.uint32(2**31 // entries)  # entries stand for what is nearest to them
+        index = (turns + half) - gone32[tables[0][0].start : tables[-1][0].stop]
+        index >>= np.uint32(33 - entries.bit_length())
+        yield tables, index.astype(np.intp)
+
+
+def _moving(terms: Terms, gone: Turns, groups: list[Tables]) -> Iterator[tuple[Tables, Index]]:
+    """Return them if the places, or the size of the pattern, change with every frame."""
+    count = len(terms[0][0])
+    for tables in groups:
+        entries, first, last = len(tables[0][1].items), tables[0][0].start, tables[-1][0].stop
+        index = np.empty((last - first, count), np.int64)
+        half = 2**31 // entries
+        for some in _pieces(slice(first, last), count):
+            out = index[some.start - first : some.stop - first]
+            entry = np.add(_turns(_at(terms, some)), half - gone[some], out=out)
+            entry >>= 33 - entries.bit_length()
+            entry &= entries - 1
+        yield tables, index.astype(np.intp, copy=False)
+
+
+def _at(terms: Terms, rows: slice) -> Terms:
     return [(metres, weight if weight.size == 1 else weight[rows]) for metres, weight in terms]
 
 
@@ -87,7 +106,7 @@ def _pieces(rows: slice, count: int) -> Iterator[slice]:
     return (slice(i, min(i + step, rows.stop)) for i in range(rows.start, rows.stop, step))
 
 
-def _turns(terms: list[tuple[F, F]]) -> Turns:
+def _turns(terms: Terms) -> Turns:
     """Return a sum of turns, given and returned in units of 2**-32; only the lowest 32 bits count.
 
     The first product is rounded, and each of the others as it is added.
