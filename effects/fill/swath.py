@@ -41,7 +41,7 @@ def swath(
     east, rise = now(direction), now(climb)
     level = np.cos(rise)
     x, y, z = at.xyz.T
-    metres = [(x, np.cos(east) * level), (y, np.sin(east) * level), (z, np.sin(rise))]
+    metres = [(z, np.sin(rise)), (x, np.cos(east) * level), (y, np.sin(east) * level)]
     tables = ((rows, _pattern(palette, *dark)) for rows, _, dark in steps(t, least))
     return running(tables, metres, moved(speed, t), now(spacing) * len(palette.stops))
 

@@ -15,6 +15,7 @@ Turns = NDArray[np.int64]
 Index = NDArray[np.intp]
 Terms = list[tuple[F, F]]
 Tables = list[tuple[slice, Palette]]
+Found = Iterator[tuple[Tables, Index]]
 
 #: Places that are worked out at once if the pattern's size changes: what the cache holds.
 _AT_ONCE = 16_384
@@ -52,13 +53,15 @@ def running(
     """
     scale = np.asarray(2.0**32 / repeat)
     parts = [(place, 1.0)] if isinstance(place, np.ndarray) else place
-    terms = [(metres, np.asarray(weight * scale)) for metres, weight in parts]
-    gone = _turns([(np.mod(moved * scale, 2.0**32), np.ones(()))])
+    terms = [(metres, np.asarray(weight)) for metres, weight in parts]
+    # Even numbers, so that halves are rounded alike before and after they are subtracted.
+    gone = 2 * (_whole(np.mod(moved * scale, 2.0**32) / 2) & (2**32 - 1))
     runs = list(tables)
-    still = all(weight.size == 1 for _, weight in terms)
+    still = scale.size == 1 and all(weight.size == 1 for _, weight in terms)
+    entries = _still if still else _moving
     padded = np.empty((len(moved), len(terms[0][0]), 4), np.float32)
     items = padded.view(np.complex128)[..., 0]
-    for here, index in (_still if still else _moving)(terms, gone, _of_one_size(runs)):
+    for here, index in entries(terms, scale, gone, _of_one_size(runs)):
         for rows, table in here:
             own = index[rows.start - here[0][0].start : rows.stop - here[0][0].start]
             # "wrap" never acts here; it spares numpy the buffering of its range check.
@@ -71,9 +74,10 @@ def _of_one_size(tables: Tables) -> list[Tables]:
     return [list(group) for _, group in groupby(tables, key=lambda one: len(one[1].items))]
 
 
-def _still(terms: Terms, gone: Turns, groups: list[Tables]) -> Iterator[tuple[Tables, Index]]:
+def _still(terms: Terms, scale: F, gone: Turns, groups: list[Tables]) -> Found:
     """Return the entries of each group, if the places stay where they are."""
-    turns, gone32 = _turns(terms).astype(np.uint32), gone.astype(np.uint32)
+    turns = _whole(_sum(terms, slice(None)) * scale).astype(np.uint32)
+    gone32 = gone.astype(np.uint32)
     for tables in groups:
         entries = len(tables[0][1].items)
         half = np.uint32(2**31 // entries)  # entries stand for what is nearest to them
@@ -82,39 +86,42 @@ def _still(terms: Terms, gone: Turns, groups: list[Tables]) -> Iterator[tuple[Ta
         yield tables, index.astype(np.intp)
 
 
-def _moving(terms: Terms, gone: Turns, groups: list[Tables]) -> Iterator[tuple[Tables, Index]]:
+def _moving(terms: Terms, scale: F, gone: Turns, groups: list[Tables]) -> Found:
     """Return them if the places, or the size of the pattern, change with every frame."""
+    if all(weight.size == 1 for _, weight in terms):
+        terms = [(_sum(terms, slice(None)), np.ones(()))]
     count = len(terms[0][0])
+    step = max(1, _AT_ONCE // max(1, count))
     for tables in groups:
         entries, first, last = len(tables[0][1].items), tables[0][0].start, tables[-1][0].stop
         index = np.empty((last - first, count), np.int64)
-        half = 2**31 // entries
-        for some in _pieces(slice(first, last), count):
-            out = index[some.start - first : some.stop - first]
-            entry = np.add(_turns(_at(terms, some)), half - gone[some], out=out)
-            entry >>= 33 - entries.bit_length()
+        off = _ROUND + (2**31 // entries - gone)
+        for start in range(first, last, step):
+            rows = slice(start, min(start + step, last))
+            turns = _sum(terms, rows) * _of(scale, rows)
+            turns += off[rows]  # rounds, and subtracts what is gone
+            entry = index[start - first : rows.stop - first]
+            np.right_shift(turns.view(np.int64), 33 - entries.bit_length(), out=entry)
             entry &= entries - 1
         yield tables, index.astype(np.intp, copy=False)
 
 
-def _at(terms: Terms, rows: slice) -> Terms:
-    return [(metres, weight if weight.size == 1 else weight[rows]) for metres, weight in terms]
+def _of(weight: F, rows: slice) -> F:
+    return weight if weight.size == 1 else weight[rows]
 
 
-def _pieces(rows: slice, count: int) -> Iterator[slice]:
-    step = max(1, _AT_ONCE // max(1, count))
-    return (slice(i, min(i + step, rows.stop)) for i in range(rows.start, rows.stop, step))
-
-
-def _turns(terms: Terms) -> Turns:
-    """Return a sum of turns, given and returned in units of 2**-32; only the lowest 32 bits count.
-
-    The first product is rounded, and each of the others as it is added.
-    """
+def _sum(terms: Terms, rows: slice) -> F:
+    """Return the places (N,) or (T, N) m, always added up in the same order."""
     (metres, weight), *others = terms
-    total: F = metres * weight
-    total += _ROUND
+    total = metres * _of(weight, rows) if others or weight.size > 1 or weight != 1 else metres
     for metres, weight in others:
-        product = metres * weight
-        total = product + total if total.ndim < product.ndim else np.add(total, product, out=total)
-    return total.view(np.int64)
+        product = metres * _of(weight, rows)
+        # Whichever already has a row for each frame takes the sum.
+        total = np.add(total, product, out=total if total.ndim >= product.ndim else product)
+    return total
+
+
+def _whole(turns: F) -> Turns:
+    """Return turns, in units of 2**-32, rounded in place; only their lowest 32 bits count."""
+    turns += _ROUND
+    return turns.view(np.int64)
