@@ -30,6 +30,7 @@ COMMANDS = (
     "tonight",
     "year",
     "run",
+    "status",
     "map",
     "power",
     "sheets",
@@ -42,7 +43,9 @@ COMMANDS = (
 )
 
 #: Commands whose file lies in a folder of its own.
-_PLACES = {"update": "files.update"}
+_PLACES = {"update": "files.update"} | {
+    name: f"evening.{name}" for name in ("tonight", "year", "run", "status")
+}
 
 app = typer.Typer(
     name="lumenmap",
