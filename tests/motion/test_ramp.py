@@ -179,7 +179,7 @@ def test_steps_keep_where_a_ramp_stops_and_are_near_what_they_stand_for(name):
     since = np.linspace(-1, 6, 701)[:, None]
     stepped, passing = ramp.stepped(since)
     plain = ramp(since)
-    assert (stepped[~passing] == plain[~passing]).all()
+    assert np.abs(stepped - plain)[~passing].max() < 1e-5
     assert set(stepped[~passing].tolist()) <= {2.0, 10.0}
     assert not passing[(since <= 0) | (since >= 5)].any()
     assert np.abs(stepped - plain).max() <= 8 / 32 / 2
@@ -190,7 +190,7 @@ def test_steps_keep_where_a_ramp_stops_and_are_near_what_they_stand_for(name):
 
 def test_frames_that_share_their_steps_are_one_run():
     t = np.arange(8.0)[:, None]
-    course = Course(Ramp((0.0, 1e5), (1.0, 2.0)), t)
+    course = Course(Ramp((0.0, 1e7), (1.0, 2.0)), t)
     back = np.array([0, 0, 0, 1, 1, 0, 0, 0], bool)[:, None]
     runs = list(steps(t, course, 5.0, back))
     assert [rows for rows, _, _ in runs] == [slice(0, 1), slice(1, 3), slice(3, 5), slice(5, 8)]
