@@ -190,7 +190,7 @@ def test_steps_keep_where_a_ramp_stops_and_are_near_what_they_stand_for(name):
 
 def test_frames_that_share_their_steps_are_one_run():
     t = np.arange(8.0)[:, None]
-    course = Course(Ramp((0.0, 1e7), (1.0, 2.0)), t)
+    course = Course(Ramp((0.0, 1e6), (1.0, 2.0)), 8 * t)
     back = np.array([0, 0, 0, 1, 1, 0, 0, 0], bool)[:, None]
     runs = list(steps(t, course, 5.0, back))
     assert [rows for rows, _, _ in runs] == [slice(0, 1), slice(1, 3), slice(3, 5), slice(5, 8)]
