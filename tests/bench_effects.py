@@ -23,6 +23,7 @@ from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
+from lumenmap.motion.distance import Distance
 from lumenmap.motion.ramp import Ramp
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import limit
@@ -47,6 +48,7 @@ def places(count: int) -> At:
         xyz.min(0),
         xyz.max(0),
         {},
+        {"round": Distance(along, np.full(count, along[-1] + 1), along[-1] + 1)},
     )
 
 
@@ -96,7 +98,7 @@ def to_bytes(light: np.ndarray) -> np.ndarray:
     return limit(light, one_supply(light.shape[1])).codes
 
 
-def each_option(frames: int) -> None:
+def each_option(frames: int, only: str = "") -> None:
     """Print what a ramp of each option of each effect costs, alone on 1,000 pixels."""
     palette, at = Palette("warm", ["#ffb347", "#ff5500", "#7a0019"]), places(1000)
     seconds = frames / FPS
@@ -110,7 +112,7 @@ def each_option(frames: int) -> None:
 
     for effect in effects().values():
         for name, spec in effect.options.items():
-            if not spec.may_vary:
+            if not spec.may_vary or only not in effect.name:
                 continue
             low, high = spec.kind.low, min(spec.kind.high, spec.kind.low + 2)
             low, high = low + 0.2 * (high - low), low + 0.7 * (high - low)
@@ -160,7 +162,7 @@ def pattern(layer: Layer) -> tuple[np.ndarray, float, float]:
     import lumenmap_effects.travel.chase as chase
 
     options = layer.options
-    table = chase._pattern(layer.palette, options["lit"], options["taper"]).table
+    table = chase._pattern(layer.palette, options["lit"], options["taper"], False).table
     repeat = options["spacing"] * len(layer.palette.stops)
     return table, 1 / repeat, options["speed"] / repeat
 

@@ -21,7 +21,8 @@ def murmur(
     /,
     *,
     size: Annotated[
-        float, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
+        float,
+        Length("size of a patch that drifts together", low=2 * IN, high=100 * FT, steady=True),
     ] = 2 * FT,
     period: Annotated[Varying, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
     least: Annotated[Varying, Share("light of the darkest patches")] = 0.2,

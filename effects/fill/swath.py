@@ -7,11 +7,12 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.palette import K, Light, Palette
+from lumenmap.colour.running import running
 from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Angle, Length, Share, Speed
 from lumenmap.motion.shapes import smooth, there_and_back
-from lumenmap.motion.varying import Varying, moved, now
+from lumenmap.motion.varying import Varying, moved, now, steps
 
 
 def swath(
@@ -31,7 +32,7 @@ def swath(
     climb: Annotated[Varying, Angle("how steeply they rise", low=-np.pi / 2, high=np.pi / 2)] = 20
     * np.pi
     / 180,
-    least: Annotated[float, Share("light between crests")] = 0.06,
+    least: Annotated[Varying, Share("light between crests")] = 0.06,
 ) -> Light:
     """Send broad waves of light across the house in one direction.
 
@@ -39,16 +40,13 @@ def swath(
     """
     east, rise = now(direction), now(climb)
     level = np.cos(rise)
-    metres = (
-        at.xyz[:, 0] * (np.cos(east) * level)
-        + at.xyz[:, 1] * (np.sin(east) * level)
-        + at.xyz[:, 2] * np.sin(rise)
-    )
-    repeat = now(spacing) * len(palette.stops)
-    return _pattern(palette, least).run(metres / repeat, moved(speed, t) / repeat)
+    x, y, z = at.xyz.T
+    metres = [(z, np.sin(rise)), (x, np.cos(east) * level), (y, np.sin(east) * level)]
+    tables = ((rows, _pattern(palette, *dark)) for rows, _, dark in steps(t, least))
+    return running(tables, metres, moved(speed, t), now(spacing) * len(palette.stops))
 
 
-@kept(64)
+@kept(256)
 def _pattern(palette: Palette, least: float) -> Palette:
     groups = len(palette.stops)
     entries = max(K, 2 ** int(np.ceil(np.log2(64 * groups))))

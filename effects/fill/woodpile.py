@@ -23,8 +23,9 @@ def woodpile(
     palette: Palette,
     /,
     *,
-    length: Annotated[float, Length("length of a piece, about", low=2 * IN, high=50 * FT)] = 20
-    * IN,
+    length: Annotated[
+        float, Length("length of a piece, about", low=2 * IN, high=50 * FT, steady=True)
+    ] = 20 * IN,
     speed: Annotated[float, Speed("how fast pieces slide in", low=0.5 * FT, high=60 * FT)] = 8 * FT,
     fill: Annotated[float, Duration("how long it takes to fill", low=2, high=600)] = 14.0,
     hold: Annotated[float, Duration("how long it stays full", low=0, high=60)] = 2.5,

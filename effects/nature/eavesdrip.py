@@ -27,7 +27,7 @@ def eavesdrip(
     /,
     *,
     gather: Annotated[float, Duration("how long a drop gathers", low=1, high=60)] = 3.5,
-    spacing: Annotated[float, Length("from one drop to the next", low=6 * IN, high=50 * FT)] = 2
+    spacing: Annotated[Varying, Length("from one drop to the next", low=6 * IN, high=50 * FT)] = 2
     * FT,
     size: Annotated[Varying, Length("width of a drop as it falls", low=2 * IN, high=10 * FT)] = 15
     * IN,
@@ -39,7 +39,8 @@ def eavesdrip(
     Found by: rain, drip, drips, drop, drops, raindrops, icicle, icicles, melt, melting,
     dripping, water drops, waterfall.
     """
-    across = (at.xyz[:, 0] + 0.61 * at.xyz[:, 1]) / spacing
+    each = now(spacing)
+    across = (at.xyz[:, 0] + 0.61 * at.xyz[:, 1]) / each
     # A drop that falls from the top reaches what is below it as any fall does.
     fallen = np.sqrt(2 * (at.high[2] - at.xyz[:, 2]) / _GRAVITY)
     total, colour = np.zeros((len(t), len(at.xyz))), np.zeros((len(t), len(at.xyz)))
@@ -56,7 +57,10 @@ def eavesdrip(
         after = np.clip(age / _AFTER, 0, 1)
         wide = now(size) / 2 * np.where(age < 0, 0.45 + 0.55 * hanging, 1 + _WIDER * after)
         level = np.where(age < 0, 0.9 * hanging**2, (1 - after) ** 2 * smooth(0.7 + 3 * after))
-        level = level * bell((across - place) * spacing / wide)
+        level = level * bell((across - place) * each / wide)
         colour = np.where(level > total, chance.share(chance.key(drop, 3)), colour)
         total = np.maximum(total, level)
-    return dim(palette(colour), now(least) + (1 - now(least)) * total)
+    light = dim(palette(colour), total)
+    # Between drops all the colours mix: each drop's own would leave hard edges on the wall.
+    between = np.broadcast_to(palette.table[:, :3].mean(0), light.shape) * np.float32(1)
+    return np.maximum(light, dim(between, now(least)), out=light)

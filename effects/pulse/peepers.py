@@ -26,7 +26,7 @@ def peepers(
     /,
     *,
     spacing: Annotated[
-        float, Length("room for each pair of eyes, about", low=1 * FT, high=100 * FT)
+        Varying, Length("room for each pair of eyes, about", low=1 * FT, high=100 * FT)
     ] = 5 * FT,
     apart: Annotated[
         Varying, Length("from the middle of one eye to the other's", low=2 * IN, high=10 * FT)
@@ -42,7 +42,8 @@ def peepers(
     Found by: eyes, ghost, ghosts, monster, creepy, blink, halloween eyes, owls, cats,
     scary, blinking, look.
     """
-    place = measure(at, way).metres / spacing
+    each = now(spacing)
+    place = measure(at, way).metres / each
     column = np.floor(place).astype(np.int64)
     own = chance.key(seed, column)
     turn = t / (stay * (0.8 + 0.6 * chance.share(own))) + chance.share(chance.key(own, 1))
@@ -57,11 +58,11 @@ def peepers(
         shut = np.abs(since - when) - _CLOSED / 2
         lids = lids * smooth(shut / _LID)
     far, wide = now(apart), now(size)
-    room = np.clip(1 - (far + wide) / spacing, 0, 1)
+    room = np.clip(1 - (far + wide) / each, 0, 1)
     middle = column + 0.5 + room * (chance.share(chance.key(pair, 5)) - 0.5)
     # It glances to one side and back.
     glance = np.sin(2 * np.pi * since / stay) * (chance.share(chance.key(pair, 6)) - 0.5)
-    off = (place - middle) * spacing + glance * wide
+    off = (place - middle) * each + glance * wide
     near = np.abs(np.abs(off) - far / 2) / (wide / 2)
     level = lids * there * np.sqrt(np.clip(1 - near**2, 0, 1))
     light = palette.stop((chance.share(chance.key(pair, 7)) * len(palette.stops)).astype(np.int64))

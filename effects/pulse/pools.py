@@ -11,7 +11,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion import chance
 from lumenmap.motion.at import At, F
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share, Way
-from lumenmap.motion.shapes import bump, there_and_back
+from lumenmap.motion.shapes import smooth, there_and_back
 from lumenmap.motion.varying import Varying, now, turned
 from lumenmap.motion.ways import measure
 
@@ -23,7 +23,7 @@ def pools(
     /,
     *,
     spacing: Annotated[
-        float, Length("from the middle of one pool to the next", low=6 * IN, high=100 * FT)
+        Varying, Length("from the middle of one pool to the next", low=6 * IN, high=100 * FT)
     ] = 7 * FT,
     width: Annotated[
         Varying, Length("how wide a pool is, at most three spacings", low=2 * IN, high=200 * FT)
@@ -37,17 +37,21 @@ def pools(
 
     Found by: glow, puddles, spots, spotlights, lanterns, bubbles, soft, globes, uplights.
     """
-    place = measure(at, way).metres / spacing
-    reach = np.minimum(now(width) / spacing, 3.0) / 2
-    breaths = turned(period, t)
+    place = measure(at, way).metres / now(spacing)
+    reach = np.minimum(now(width) / now(spacing), 3.0) / 2
+    breaths, dark = turned(period, t), now(least)
+    first = np.floor(place).astype(np.int64) - 1
+    # What is drawn by lot is drawn once for each pool, not for each place in it.
+    pools = np.arange(first.min(initial=0), first.max(initial=0) + 3)
+    key = chance.key(seed, pools)
+    # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
+    turn = breaths * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
+    breath = dark + (1 - dark) * there_and_back(turn) ** 2
+    frames = np.arange(len(t))[:, None]
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     # Pools that are wider than their spacing flow into each other.
-    for neighbour in (-1, 0, 1):
-        number = np.floor(place).astype(np.int64) + neighbour
-        key = chance.key(seed, number)
-        # Paces from 0.7 to 1.3 of the period's, starting anywhere in a breath.
-        turn = breaths * (0.7 + 0.6 * chance.share(key)) + chance.share(chance.key(key, 1))
-        level = now(least) + (1 - now(least)) * there_and_back(turn) ** 2
-        level *= bump((place - number - 0.5) / reach)
+    for neighbour in range(3):
+        number = first + neighbour
+        level = breath[frames, number - pools[0]] * smooth(1 - np.abs(place - number - 0.5) / reach)
         total += dim(palette.stop(np.broadcast_to(number, level.shape)), level)
     return np.minimum(total, 1.0, out=total)

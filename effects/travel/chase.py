@@ -7,12 +7,13 @@ from typing import Annotated
 import numpy as np
 
 from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.running import running
 from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Length, Share, Speed, Way
 from lumenmap.motion.shapes import smooth
-from lumenmap.motion.varying import Varying, moved, now
+from lumenmap.motion.varying import Varying, moved, now, steps
 from lumenmap.motion.ways import measure
 
 
@@ -26,8 +27,8 @@ def chase(
     spacing: Annotated[
         Varying, Length("from the start of one group to the next", low=1 * IN, high=300 * FT)
     ] = 4 * FT,
-    lit: Annotated[float, Share("fraction of the spacing that is lit", low=0.02)] = 0.5,
-    taper: Annotated[float, Share("fraction of a group that fades in and out at its ends")] = 0.4,
+    lit: Annotated[Varying, Share("fraction of the spacing that is lit", low=0.02)] = 0.5,
+    taper: Annotated[Varying, Share("fraction of a group that fades in and out at its ends")] = 0.4,
     way: Annotated[str, Way("what the groups run along")] = "line",
 ) -> Light:
     """Run groups of light along the house, each in the palette's next colour.
@@ -37,12 +38,15 @@ def chase(
     """
     distance = measure(at, way)
     repeat = distance.group(now(spacing), len(palette.stops)) * len(palette.stops)
-    # What depends on the place only, and on the time only, is worked out before the two meet.
-    return _pattern(palette, lit, taper).run(distance.metres / repeat, moved(speed, t) / repeat)
+    tables = (
+        (rows, _pattern(palette, full, ends, brief))
+        for rows, brief, (full, ends) in steps(t, lit, taper)
+    )
+    return running(tables, distance.metres, moved(speed, t), repeat)
 
 
-@kept(64)
-def _pattern(palette: Palette, lit: float, taper: float) -> Palette:
+@kept(256)
+def _pattern(palette: Palette, lit: float, taper: float, brief: bool) -> Palette:
     ramp = max(taper * lit / 2, 1e-6)
 
     def level(x: F) -> F:
@@ -50,4 +54,4 @@ def _pattern(palette: Palette, lit: float, taper: float) -> Palette:
         # A group that fills its whole spacing has no ends to fade at.
         return smooth(inside / ramp) if taper or lit < 1 else np.ones_like(x)
 
-    return stripe(palette, level, ramp)
+    return stripe(palette, level, ramp, brief)

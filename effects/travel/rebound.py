@@ -26,7 +26,10 @@ def rebound(
     *,
     flight: Annotated[float, Duration("time of the first bounce", low=0.8, high=20)] = 2.6,
     keep: Annotated[
-        float, Share("height of a bounce, as a fraction of the one before", low=0.1, high=0.95)
+        float,
+        Share(
+            "height of a bounce, as a fraction of the one before", low=0.1, high=0.95, steady=True
+        ),
     ] = 0.66,
     balls: Annotated[int, Count("how many balls", low=1, high=8)] = 3,
     size: Annotated[Varying, Length("size of a ball", low=2 * IN, high=20 * FT)] = 20 * IN,

@@ -8,12 +8,13 @@ import numpy as np
 
 from lumenmap.colour.dim import dim
 from lumenmap.colour.palette import Light, Palette
+from lumenmap.colour.running import running
 from lumenmap.colour.stripe import stripe
 from lumenmap.motion.at import At, F
 from lumenmap.motion.kept import kept
 from lumenmap.motion.options import FT, IN, Corner, Length, Share, Speed
 from lumenmap.motion.shapes import smooth
-from lumenmap.motion.varying import Varying, moved, now
+from lumenmap.motion.varying import Varying, moved, now, steps
 from lumenmap.motion.ways import measure
 
 
@@ -27,12 +28,12 @@ def rings(
     speed: Annotated[
         Varying, Speed("how fast they spread; negative draws them in", low=-90 * FT, high=90 * FT)
     ] = 7 * FT,
-    spacing: Annotated[float, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 16
+    spacing: Annotated[Varying, Length("from one ring to the next", low=6 * IN, high=300 * FT)] = 16
     * FT,
     width: Annotated[
-        float, Length("how far behind its front a ring has faded", low=1 * IN, high=100 * FT)
+        Varying, Length("how far behind its front a ring has faded", low=1 * IN, high=100 * FT)
     ] = 7 * FT,
-    least: Annotated[float, Share("light between rings, in the last ring's colour")] = 0.07,
+    least: Annotated[Varying, Share("light between rings, in the last ring's colour")] = 0.07,
     reach: Annotated[
         Varying | None,
         Length(
@@ -49,18 +50,17 @@ def rings(
     shockwave, splash.
     """
     metres = measure(at, f"from {start}").metres
-    repeat = spacing * len(palette.stops)
-    place, gone = metres / repeat, moved(speed, t) / repeat
-    inwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)[:, 0]
-    light = _pattern(palette, width / spacing, least, bool(inwards.all())).run(place, gone)
-    if inwards.any() and not inwards.all():
-        drawn_in = _pattern(palette, width / spacing, least, True)
-        light[inwards] = drawn_in.run(place, gone[inwards])
+    inwards = np.broadcast_to(np.asarray(now(speed)) < 0, t.shape)
+    tables = (
+        (rows, _pattern(palette, wide / each, dark, bool(drawn_in), brief))
+        for rows, brief, (each, wide, dark, drawn_in) in steps(t, spacing, width, least, inwards)
+    )
+    light = running(tables, metres, moved(speed, t), now(spacing) * len(palette.stops))
     return light if reach is None else dim(light, np.exp(-metres / now(reach)))
 
 
-@kept(64)
-def _pattern(palette: Palette, width: float, least: float, inwards: bool) -> Palette:
+@kept(256)
+def _pattern(palette: Palette, width: float, least: float, inwards: bool, brief: bool) -> Palette:
     """Draw a ring: a soft front, and behind it a glow that fades until the next ring comes."""
     front = min(width / 4, 0.2)
 
@@ -69,4 +69,4 @@ def _pattern(palette: Palette, width: float, least: float, inwards: bool) -> Pal
         glow = np.clip(1 - (behind - front) / width, 0, 1) ** 2
         return smooth(behind / front) * (least + (1 - least) * np.minimum(glow, 1))
 
-    return stripe(palette, level, front)
+    return stripe(palette, level, front, brief)

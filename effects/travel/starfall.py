@@ -13,7 +13,7 @@ from lumenmap.motion.at import At, F
 from lumenmap.motion.noise import in_time
 from lumenmap.motion.options import FT, Duration, Length, Seed, Share, Speed
 from lumenmap.motion.shapes import bell, smooth
-from lumenmap.motion.varying import Varying, now
+from lumenmap.motion.varying import Varying, highest, now
 
 
 def starfall(
@@ -26,7 +26,7 @@ def starfall(
         float, Duration("from one shooting star to the next, about", low=4, high=3600)
     ] = 10.0,
     speed: Annotated[float, Speed("how fast it flies", low=3 * FT, high=200 * FT)] = 26 * FT,
-    tail: Annotated[float, Length("length of its tail", low=1 * FT, high=200 * FT)] = 14 * FT,
+    tail: Annotated[Varying, Length("length of its tail", low=1 * FT, high=200 * FT)] = 14 * FT,
     stars: Annotated[Varying, Share("how many pixels are stars")] = 0.3,
     least: Annotated[Varying, Share("light of the quiet stars, on average")] = 0.3,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
@@ -46,8 +46,9 @@ def starfall(
         palette(0.25 + 0.5 * twinkle), np.minimum(now(least) * quiet * (0.6 + 0.8 * twinkle), 1)
     )
     box = at.high - at.low
-    far = float(box[0]) + tail + 2.0
-    for back in range(1 + int(np.ceil((far + tail) / speed / every))):
+    long, longest = now(tail), highest(tail)
+    far = float(box[0]) + long + 2.0
+    for back in range(1 + int(np.ceil((float(box[0]) + 2 * longest + 2.0) / speed / every))):
         number = np.floor(t / every) - back
         key = chance.key(seed, 5, number.astype(np.int64))
         since = t - (number + 0.8 * chance.share(key)) * every
@@ -58,8 +59,8 @@ def starfall(
         line = at.high[2] + 0.2 * box[2] - 0.4 * box[2] * chance.share(chance.key(key, 3))
         behind = speed * since - 1.0 - x
         off = at.xyz[:, 2] - (line - fall * x)
-        glow = np.clip(1 - behind / tail, 0, 1) ** 2 * smooth(behind / 0.35 + 0.5)
+        glow = np.clip(1 - behind / long, 0, 1) ** 2 * smooth(behind / 0.35 + 0.5)
         level = glow * bell(off / (0.6 * box[2] + 0.5)) * (since > 0)
         # White-hot at its head, the palette's second colour in its tail.
-        np.maximum(light, dim(palette(0.5 * np.clip(behind / tail, 0, 1)), level), out=light)
+        np.maximum(light, dim(palette(0.5 * np.clip(behind / long, 0, 1)), level), out=light)
     return np.minimum(light, 1.0, out=light)

@@ -89,10 +89,11 @@ class Palette:
         self.name, self.space, self.hue = name, space, hue
         self.cyclic, self.steps = cyclic, steps
         self.stops = parse(stops, cyclic=cyclic, steps=steps)
-        self._fill(_table(self))
+        colours = _table(self)
+        self._wide: F | None = colours  # linear sRGB, also where a screen can't show it
+        self._fill(colours)
 
     def _fill(self, colours: F) -> None:
-        self._wide: F | None = colours  # linear sRGB, also where a screen can't show it
         padded = np.zeros((len(colours), 4), np.float32)
         padded[:, :3] = np.clip(colours, 0, 1)
         padded.setflags(write=False)
@@ -157,34 +158,10 @@ class Palette:
         np.take(colours.view(np.complex128).ravel(), np.atleast_1d(index), mode="wrap", out=items)
         return padded[..., :3]
 
-    def run(self, place: F, moved: F) -> Light:
-        """Return the colours at ``place - moved``: a pattern in space that moves in time.
-
-        Whole numbers of 32 bits wrap round by themselves and are subtracted far quicker than
-        places are calculated one by one. A palette that isn't cyclic is looked up place by place.
-
-        Parameters
-        ----------
-        place
-            (N,) places in the palette, or (T, N) if the pattern's size changes.
-        moved
-            (T, 1) how far the palette has moved.
-
-        Returns
-        -------
-        (T, N, 3) float32
-            As `__call__`.
-        """
-        if not self.cyclic:
-            return self(place - moved)
-        entries = len(self._items)
-        half = np.uint32(2**31 // entries)  # entries stand for what is nearest to them
-        index = (_turns(place) + half) - _turns(moved)
-        index >>= np.uint32(33 - entries.bit_length())
-        padded = np.empty((*index.shape, 4), np.float32)
-        items = padded.view(np.complex128)[..., 0]
-        np.take(self._items, index.astype(np.intp), mode="wrap", out=items)
-        return padded[..., :3]
+    @property
+    def items(self) -> NDArray[np.complex128]:
+        """The table's colours, each as one item of 16 bytes, read-only."""
+        return self._items
 
     def __getstate__(self) -> dict[str, object]:
         return {k: getattr(self, k) for k in self.__slots__ if k not in ("_items", "_wide", "kept")}
@@ -212,7 +189,7 @@ class Palette:
         other = object.__new__(Palette)
         for key in ("name", "space", "hue", "steps", "stops"):
             setattr(other, key, getattr(self, key))
-        other.cyclic = cyclic
+        other.cyclic, other._wide = cyclic, None
         other._fill(values)
         return other
 
@@ -220,12 +197,6 @@ class Palette:
 def _three(rgb: F) -> tuple[float, float, float]:
     r, g, b = rgb.tolist()
     return r, g, b
-
-
-def _turns(u: F) -> NDArray[np.uint32]:
-    """Return the fractional part of each number, in units of 2**-32."""
-    scaled = np.asarray(u * 2.0**32)
-    return np.floor(scaled, out=scaled).astype(np.int64).astype(np.uint32)
 
 
 def _table(palette: Palette) -> F:

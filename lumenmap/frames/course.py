@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -17,13 +16,11 @@ from numpy.typing import NDArray
 from lumenmap.colour.palette import Palette
 from lumenmap.frames.plan import PlannedLayer
 from lumenmap.motion.ramp import Ramp
-from lumenmap.motion.varying import Course
+from lumenmap.motion.varying import Course, alike
 from lumenmap.show.model import Layer
 
 F = NDArray[np.float64]
 
-#: Steps from a ramp's lowest value to its highest, for an effect that takes plain numbers only.
-_FINE = 128
 #: What an effect draws with if the whole layer has one colour, which is multiplied in afterwards.
 _WHITE = Palette("white", ["white"])
 
@@ -79,10 +76,9 @@ def _varying(planned: PlannedLayer, since: F) -> Iterator[Given]:
     layer, specs = planned.layer, planned.layer.effect.options
     ramps = {name: v for name, v in planned.options.items() if isinstance(v, Ramp)}
     # The value at each frame of what the effect takes as plain numbers only.
-    single = {n: _stepped(r, since) for n, r in ramps.items() if not specs[n].varying}
-    for first, last in pairwise(_cuts(list(single.values()), len(since))):
-        rows = slice(first, last)
-        numbers = {name: float(values[first]) for name, values in single.items()}
+    single = {n: r.stepped(since)[0] for n, r in ramps.items() if not specs[n].varying}
+    for rows in alike(len(since), *single.values()):
+        numbers = {name: float(values[rows.start, 0]) for name, values in single.items()}
         courses = {
             name: Course(ramp, since[rows], layer.pace, planned.late)
             for name, ramp in ramps.items()
@@ -94,25 +90,8 @@ def _varying(planned: PlannedLayer, since: F) -> Iterator[Given]:
         yield Given(_time(planned, since[rows]), palette, options, tint)
 
 
-def _stepped(ramp: Ramp, since: F) -> F:
-    """Return the values (T,) in steps too small to see, so that frames of a slow ramp share one."""
-    step = (ramp.most - ramp.least) / _FINE
-    values = ramp(since)[:, 0]
-    return (
-        np.asarray(ramp.least + np.round((values - ramp.least) / step) * step) if step else values
-    )
-
-
 def _tint(layer: Layer, since: F) -> NDArray[np.float32] | None:
     if (place := layer.palette_at) is None:
         return None
     places = place(since) if isinstance(place, Ramp) else np.full_like(since, place)
     return layer.palette(places)
-
-
-def _cuts(values: list[F], count: int) -> list[int]:
-    """Return where runs of equal values begin, and the end."""
-    if not values:
-        return [0, count]
-    changed = np.any([np.diff(one) != 0 for one in values], axis=0)
-    return [0, *(np.flatnonzero(changed) + 1).tolist(), count]

@@ -112,13 +112,13 @@ def plan(show: Show, site: Site) -> Plan:
     planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
     # From a palette's light to the dies' own.
     matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
-    seeds = iter(layer_seeds(show))
+    seeds, routes = iter(layer_seeds(show)), iter(walks)
     for cue in show.cues:
         for layer in cue.layers:
             if matched is not None:
                 layer = matched.layer(layer)
             mask = _mask(layer, show, pixelmap, named)
-            for walk in walks[layer.key]:
+            for walk in next(routes):
                 mask &= walk.on
             seed = next(seeds)
             options = _options(layer, show, places, seed)

@@ -17,8 +17,8 @@ from lumenmap.routes.route import AROUND
 from lumenmap.show.model import Layer, Show
 
 
-def followed(show: Show, places: Places, at: At) -> tuple[dict[str, list[Walk]], At]:
-    """Return the routes of each layer, by its key, and the places with all of them measured.
+def followed(show: Show, places: Places, at: At) -> tuple[list[list[Walk]], At]:
+    """Return the routes of each layer, in the show's order, and the places with all measured.
 
     A layer lights only the pixels of its routes. All edges as one walks round are everywhere, so
     that way limits nothing.
@@ -28,10 +28,10 @@ def followed(show: Show, places: Places, at: At) -> tuple[dict[str, list[Walk]],
     InputError
         No such route, an edge that the house doesn't have, or one without pixels.
     """
-    walks: dict[str, list[Walk]] = {}
+    walks: list[list[Walk]] = []
     routes: dict[Any, Distance] = {}
     for layer in (layer for cue in show.cues for layer in cue.layers):
-        own = walks.setdefault(layer.key, [])
+        walks.append(own := [])
         for name, value in _ways(layer):
             try:
                 route = places.route(value)

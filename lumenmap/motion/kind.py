@@ -24,6 +24,8 @@ class Kind:
         The range, in SI.
     unset
         What happens if it is left out, if its default is None.
+    steady
+        Whether it can't change over time, because what it began must end as it began.
     """
 
     #: Whether a ramp may give an effect a number of its own for each frame. Not for what is
@@ -36,6 +38,7 @@ class Kind:
     low: float = -math.inf
     high: float = math.inf
     unset: str = ""
+    steady: bool = False
 
     def read(self, value: object, reading: Reading) -> Any:
         """Return what a person wrote, in SI units.

@@ -21,6 +21,8 @@ F = NDArray[np.float64]
 
 #: Steps of each piece whose sums are tabulated; an eased piece is summed to 1e-7 of itself.
 _STEPS = 1024
+#: Steps from the lowest value to the highest, for what isn't worked out anew for every frame.
+_FINE = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,15 +58,37 @@ class Ramp:
         since = np.asarray(since, np.float64)
         if self.repeat:
             since = since % at[-1]
-        piece = np.clip(np.searchsorted(at, since, side="right") - 1, 0, len(at) - 2)
-        span = at[piece + 1] - at[piece]
-        # Clipped before the division, so that the steepest ramp doesn't overflow.
-        return self._value(piece, np.clip(since - at[piece], 0, span) / span)
+        piece = np.searchsorted(at[1:-1], since, side="right")
+        begin, end = at[piece], at[piece + 1]
+        # Held to the piece before the division, so that the steepest ramp doesn't overflow.
+        return self._value(
+            piece, (np.minimum(np.maximum(since, begin), end) - begin) / (end - begin)
+        )
+
+    def stepped(self, since: F) -> tuple[F, NDArray[np.bool_]]:
+        """Return the values in steps too small to see, so that frames of a slow ramp share one.
+
+        Steps grow with the value, as the eye's own do. What it begins with, stops at and turns
+        back from is kept to the bit. The second result says which values are none of these.
+        """
+        values, passing = self(since), np.ones(np.shape(since), bool)
+        least, most = _range(self)
+        for stop in set(self.to):
+            # A curve is solved to less than this, and may end beside its stop.
+            there = np.abs(values - stop) <= 1e-6 * (most - least)
+            passing &= ~there
+            values = np.where(there, stop, values)
+        if least == most:
+            return values, passing
+        # The range is that of samples: between them a curve may pass a little below it.
+        share = np.round(np.sqrt(np.maximum(values - least, 0) / (most - least)) * _FINE) / _FINE
+        stepped = least + share**2 * (most - least)
+        return np.where(passing, stepped, values), passing
 
     def _value(self, piece: NDArray[np.intp], part: F) -> F:
         """Return the value ``part`` 0..1 of the way through each piece."""
         to = np.array(self.to)
-        eased = self.easing(np.clip(part, 0, 1))
+        eased = self.easing(part)
         if self.even:
             light = lightness(np.clip(to, 0, 1))
             mixed = light[piece] + (light[piece + 1] - light[piece]) * eased
@@ -72,18 +96,19 @@ class Ramp:
             same = to[piece] == to[piece + 1]
             value = np.where(same, to[piece], luminance(np.clip(mixed, 0, 1)))
         else:
-            value = to[piece] + (to[piece + 1] - to[piece]) * eased
-        return np.asarray(np.clip(value, self.low, self.high))
+            begin = to[piece]
+            value = begin + (to[piece + 1] - begin) * eased
+        return np.asarray(np.minimum(np.maximum(value, self.low), self.high))
 
     @property
     def most(self) -> float:
         """The highest value that it takes."""
-        return float(_tabulated(self).max())
+        return _range(self)[1]
 
     @property
     def least(self) -> float:
         """The lowest value that it takes."""
-        return float(_tabulated(self).min())
+        return _range(self)[0]
 
     def gained(self, since: F, inverse: bool = False) -> F:
         """Return the integral since time 0 of what the value differs from the first one.
@@ -105,9 +130,10 @@ class Ramp:
 
 
 @lru_cache(64)
-def _tabulated(ramp: Ramp) -> F:
-    """Return the values (pieces, `_STEPS` + 1) of each piece, at even steps from end to end."""
-    return _values(ramp, np.linspace(0, 1, _STEPS + 1))
+def _range(ramp: Ramp) -> tuple[float, float]:
+    """Return the lowest and the highest value, at even steps from end to end of each piece."""
+    values = _values(ramp, np.linspace(0, 1, _STEPS + 1))
+    return float(values.min()), float(values.max())
 
 
 def _values(ramp: Ramp, part: F) -> F:

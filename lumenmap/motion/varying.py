@@ -8,13 +8,17 @@ effect doesn't look which; it asks one of the functions below::
     now(level)           the value at each frame, in place of level
     value_at(rate, when) the value at other times, of any shape
     highest(tail)        the highest value of all, for what must be one number; or lowest
+    steps(t, lit, taper) runs of frames and their numbers, for what is drawn into tables
 
 With a plain number each is that plain formula, and costs nothing.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,3 +94,41 @@ def highest(value: Varying) -> float:
 def lowest(value: Varying) -> float:
     """Return the lowest value that an option takes."""
     return value.ramp.least if isinstance(value, Course) else value
+
+
+def steps(
+    t: F, *values: Varying | NDArray[np.bool_]
+) -> Iterator[tuple[slice, bool, tuple[float, ...]]]:
+    """Cut a block into runs of frames in which all values stay the same.
+
+    A ramp is taken in steps too small to see. A value may also be one of its own for each frame,
+    (T, 1). Plain numbers give one run of all frames.
+
+    Yields
+    ------
+    slice, bool, tuple of float
+        The frames; whether one of the values is a step that a ramp only passes; the values.
+    """
+    each: list[Any] = list(values)
+    passing = np.zeros((len(t), 1), bool)
+    for i, value in enumerate(values):
+        if isinstance(value, Course):
+            each[i], own = value.ramp.stepped(value.since)
+            passing |= own
+    changing = {i: v[:, 0].tolist() for i, v in enumerate(each) if isinstance(v, np.ndarray)}
+    if not changing:
+        yield slice(0, len(t)), False, tuple(each)
+        return
+    brief = passing[:, 0].tolist()
+    for rows in alike(len(t), passing, *(each[i] for i in changing)):
+        numbers = (changing[i][rows.start] if i in changing else v for i, v in enumerate(each))
+        yield rows, brief[rows.start], tuple(numbers)
+
+
+def alike(count: int, *values: NDArray[np.generic]) -> Iterator[slice]:
+    """Return runs of the ``count`` frames in which each of the values (T, 1) stays the same."""
+    changed = np.zeros(max(count - 1, 0), bool)
+    for one in values:
+        changed |= one[1:, 0] != one[:-1, 0]
+    for first, last in pairwise([0, *(np.flatnonzero(changed) + 1).tolist(), count]):
+        yield slice(first, last)

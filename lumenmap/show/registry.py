@@ -58,7 +58,7 @@ class Spec:
     @property
     def may_vary(self) -> bool:
         """Whether a show may give a ramp for it."""
-        return self.varying or self.kind.by_frames
+        return self.varying or (self.kind.by_frames and not self.kind.steady)
 
     def read(self, value: object, reading: Reading) -> Any:
         """Return what a person wrote, in SI units: a value of its kind, or a `Ramp` of them.

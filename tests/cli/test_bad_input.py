@@ -103,7 +103,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "show.toml",
             '"chase"',
             '"chas"',
-            r'show\.toml: cue 1, layer 1, effect: no effect "chas"; did you mean "chase"',
+            r'show\.toml: cue 1, layer 1, effect: no effect "chas"; perhaps chase: Run groups of light',
         ),
         (
             "show.toml",

@@ -15,6 +15,7 @@ from lumenmap.codes.white import split_white
 from lumenmap.colour.check import CONFUSED, check, why_not
 from lumenmap.colour.palette import K, Palette
 from lumenmap.colour.palettes import builtin, rows
+from lumenmap.colour.running import running
 from lumenmap.colour.stripe import stripe
 from lumenmap.core.errors import InputError
 from lumenmap.parts.kinds import PIXEL_KINDS
@@ -84,7 +85,7 @@ def test_any_place_gives_an_entry_of_the_table(places):
 @given(st.floats(-1e4, 1e4), st.floats(-1e4, 1e4))
 def test_running_is_looking_up_the_difference(place, moved):
     palette = Palette("test", STOPS)
-    ran = palette.run(np.array([place]), np.array([[moved]]))
+    ran = running([(slice(0, 1), palette)], np.array([place]), np.array([[moved]]))
     near = ((place - moved) * K + np.array([-0.51, 0, 0.51])).round().astype(int) % K
     assert any((ran[0, 0] == palette.table[i, :3]).all() for i in near)
 
@@ -94,7 +95,7 @@ def test_running_takes_the_nearest_entry():
     palette = Palette("test", STOPS)
     number = np.arange(K)
     for off in (-0.45, -0.2, 0.0, 0.2, 0.45):
-        ran = palette.run((number + off) / K, np.zeros((1, 1)))[0]
+        ran = running([(slice(0, 1), palette)], (number + off) / K, np.zeros((1, 1)))[0]
         assert_array_equal(ran, palette.table[number, :3])
 
 

@@ -24,15 +24,16 @@ STEADY = {
     "antiphon": {"note"},
     "eavesdrip": {"gather"},
     "hearth": {"slowest"},
+    "murmur": {"size"},  # the lattice's far places would race past
     "peepers": {"stay"},
-    "rebound": {"flight"},
+    "rebound": {"flight", "keep"},
     "skyburst": {"every", "rise", "fade"},
     "starfall": {"speed", "every"},
     "summerstorm": {"every"},
     "swap": {"hold", "turn"},
     "turnbeam": {"period"},
     "unroll": {"speed", "period"},
-    "woodpile": {"speed", "fill", "hold"},
+    "woodpile": {"length", "speed", "fill", "hold"},
 }
 VARYING = [(e, name) for e in EFFECTS.values() for name, s in e.options.items() if s.may_vary]
 IDS = [f"{effect.name}-{name}" for effect, name in VARYING]

@@ -178,6 +178,26 @@ def test_a_list_of_edges_is_a_way(tmp_path):
     assert_array_equal(light_of(laid(tmp_path, "alder-cottage", comet(8, 3, listed))), named)
 
 
+def test_cues_of_one_name_follow_their_own_routes(tmp_path):
+    """Each lights its own edge, at its own time, and nothing else."""
+    cue = """
+[[cue]]
+name = "run"
+start = "{} s"
+length = "2 s"
+[[cue.layer]]
+effect = "chase"
+way = ["{}"]
+"""
+    show = '[show]\nhouse = "house.toml"\nlength = "4 s"\nfps = 40\n'
+    text = show + cue.format(0, "wing/rake-left") + cue.format(2, "main/ridge")
+    project = laid(tmp_path, "alder-cottage", text)
+    light, pixels = light_of(project), project.site.pixels
+    for frames, edge in ((slice(0, 80), "wing/rake-left"), (slice(80, 160), "main/ridge")):
+        on = pixels.edge == pixels.edge_names.index(edge)
+        assert_array_equal(light[frames].max(0) > 0, on)
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [

@@ -10,10 +10,9 @@ import pytest
 from lumenmap.almanac.load import load_almanac
 from lumenmap.frames.render import render, render_block
 from lumenmap.jobs.project import load
-from lumenmap.motion.ways import measure
 
 FOLDER = Path(__file__).resolve().parents[2] / "examples" / "alder-cottage"
-IDEAS = ["candles", "countdown", "beat-edges", "comet-and-glow", "sunrise", "growing-rain"]
+IDEAS = ["candles", "countdown", "beat-edges", "sunrise", "growing-rain"]
 #: Light that counts as lit.
 LIT = 0.02
 
@@ -94,22 +93,6 @@ def test_on_each_beat_the_next_edge_lights():
             assert set(edge[seen > LIT].tolist()) == {order[number % 8]}, (number, moment)
             assert (seen[edge == order[number % 8]] > LIT).all()
     assert work.show.notes == ()
-
-
-def test_one_comet_goes_once_round_then_everything_glows():
-    """One head, by its place in metres: 8 s for the whole way, and none after it."""
-    work = project("comet-and-glow")
-    way = measure(work.plan.tiles[0].cues[0].layers[0].at, "round")
-    whole = float(way.whole[0])
-    for share in (0.1, 0.37, 0.62, 0.9):
-        (seen,) = light(work, 8 * share)
-        head = way.metres[seen > 0.9 * seen.max()]
-        assert np.ptp(head) < 2.5
-        assert head.max() == pytest.approx(share * whole, abs=0.5)
-    dark, half, full = light(work, 8.02, 10.5, 13.5)
-    assert dark.max() < LIT
-    assert 0 < np.median(half) < 0.35 * np.median(full)  # half as bright to the eye
-    assert (full > 0.2).all()
 
 
 def test_the_sun_rises_for_twenty_minutes_in_one_colour():

@@ -13,7 +13,7 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
 from lumenmap.motion.shapes import lightness, luminance
-from lumenmap.motion.varying import Course, highest, lowest, moved, now, turned, value_at
+from lumenmap.motion.varying import Course, highest, lowest, moved, now, steps, turned, value_at
 
 EASINGS = ["linear", "ease", "ease-in", "ease-out", "ease-in-out", "steps(4)"]
 
@@ -170,3 +170,30 @@ def test_kinds_that_can_change_gradually():
     assert Share("x").gradual and Share("x").by_frames
     assert Duration("x").gradual and not Duration("x").by_frames
     assert not Count("x").gradual
+
+
+@pytest.mark.parametrize("name", EASINGS)
+def test_steps_keep_where_a_ramp_stops_and_are_near_what_they_stand_for(name):
+    """A step is at most a thirty-second of the range, and finer near its lowest value."""
+    ramp = Ramp((0.0, 3.0, 5.0), (2.0, 10.0, 2.0), easing(name))
+    since = np.linspace(-1, 6, 701)[:, None]
+    stepped, passing = ramp.stepped(since)
+    plain = ramp(since)
+    assert np.abs(stepped - plain)[~passing].max() < 1e-5
+    assert set(stepped[~passing].tolist()) <= {2.0, 10.0}
+    assert not passing[(since <= 0) | (since >= 5)].any()
+    assert np.abs(stepped - plain).max() <= 8 / 32 / 2
+    low = (plain < 2.08) & passing
+    assert np.abs(stepped - plain)[low].max(initial=0) < 0.013
+    assert len(np.unique(stepped)) <= 67
+
+
+def test_frames_that_share_their_steps_are_one_run():
+    t = np.arange(8.0)[:, None]
+    course = Course(Ramp((0.0, 1e6), (1.0, 2.0)), 8 * t)
+    back = np.array([0, 0, 0, 1, 1, 0, 0, 0], bool)[:, None]
+    runs = list(steps(t, course, 5.0, back))
+    assert [rows for rows, _, _ in runs] == [slice(0, 1), slice(1, 3), slice(3, 5), slice(5, 8)]
+    assert [brief for _, brief, _ in runs] == [False, True, True, True]
+    assert [numbers for _, _, numbers in runs][2] == (1.0, 5.0, True)
+    assert list(steps(t, 3.0, 5.0)) == [(slice(0, 8), False, (3.0, 5.0))]
