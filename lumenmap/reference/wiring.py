@@ -151,8 +151,9 @@ def resistance_section() -> Section:
         (
             "missing cut",
             "Where two neighbours in s, each a feed or a tap, are from different supplies and the "
-            "file has no cut after the first and up to the second, the plus is cut half-way "
-            "between them in s, as by a cut at that place. lumenmap asks for the cut in the file.",
+            "file has no cut after the first and up to the second, the plus is cut after pixel N, "
+            "the last whose s isn't beyond half-way between them; if that pixel lies before the "
+            "first, half-way. lumenmap asks for the cut in the file.",
         ),
     )
     return Section("Resistances", "", ("between", "resistance"), rows, code=())

@@ -220,7 +220,12 @@ class Netlist:
         fed = sorted(((j.place.s, j.supply) for j in joins if j.supply), key=lambda f: f[0])
         for (first, one), (second, other) in pairwise(fed):
             if one != other and not any(first + ONE < cut <= second + ONE for cut in cuts):
-                gone.add(_stretch((first + second) / 2, spots))
+                half = (first + second) / 2
+                last = max((s for s in line.s if s <= half + ONE), default=-1.0)
+                if last >= first - ONE:
+                    gone.add(int(np.argmin([abs(last - spot) for spot in spots])))
+                else:
+                    gone.add(_stretch(half, spots))
         return gone
 
 
