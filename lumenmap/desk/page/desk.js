@@ -1,6 +1,6 @@
 // The desk's page: brings the panels together, and decides which show is looked at.
 import { begin } from "./light.js";
-import { onChange, state } from "./store.js";
+import { onChange, state, wide } from "./store.js";
 import { connect, open, send } from "./socket.js";
 import "./head.js";
 import "./house.js";
@@ -17,21 +17,20 @@ function tonights() {
   return good.find(s => s.file === piece?.file)?.file ?? good[0]?.file ?? "";
 }
 
-let told = false, before = "";
+let told = false, before = "", view = "";
 onChange(() => {
   if (state.session && !told) {
     told = true;
-    const wide = matchMedia("(min-width: 60rem)").matches;
-    if (state.session.rights === "compose" && (wide || location.hash === "#compose") && location.hash !== "#tonight") state.view = "compose";
+    if (state.session.rights === "compose" && (wide.matches || location.hash === "#compose") && location.hash !== "#tonight") state.view = "compose";
   }
   document.title = state.session?.house?.name ?? "The desk";
   document.body.dataset.view = state.view;
   if (state.link !== "open" || !state.shows.length) return;
   const wanted = tonights();
   // In the evening's view the picture follows the evening, and what is tried for it.
-  const follows = state.view === "tonight" && !state.tried && before !== wanted;
-  if (!state.file || follows) open(state.tried || wanted);
-  before = wanted;
+  const follows = state.view === "tonight" && !state.tried && (before !== wanted || view !== state.view);
+  [before, view] = [wanted, state.view];
+  if (!state.file || (follows && state.file !== wanted)) open(wanted);
 });
 begin(send);
 connect();

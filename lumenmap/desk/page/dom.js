@@ -3,7 +3,7 @@
 
 /** @typedef {{ tag: string, props: Record<string, any>, kids: Kid[] }} Made */
 /** @typedef {Made | string | number} Kid */
-/** @typedef {Kid | null | undefined | false | MaybeKid[]} MaybeKid */
+/** @typedef {Kid | null | undefined | false | any[]} MaybeKid what is false or missing is left out; lists are laid flat */
 
 const SVG = "http://www.w3.org/2000/svg";
 const DRAWN = new Set(["svg", "g", "polyline", "path", "rect", "title"]);

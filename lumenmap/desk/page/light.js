@@ -1,6 +1,6 @@
 // The light under the hand: frames as they come, the playhead, and who wants to know of it.
 import { readStretch } from "./stretch.js";
-import { flashes, onChange, state } from "./store.js";
+import { chosenCue, composing, flashes, onChange, state } from "./store.js";
 
 /** @typedef {import("./stretch.js").Frame} Frame */
 
@@ -70,13 +70,25 @@ export function play(playing) {
   look();
 }
 
+/** What is played round and round: all, or the cue that a control is open for. @param {import("./wire").Show} show */
+function round(show) {
+  const cue = state.word && composing() ? chosenCue() : null;
+  if (!cue) return [0, show.frames];
+  const first = Math.min(Math.round(cue.start * show.fps), show.frames - 1);
+  return [first, Math.min(Math.max(Math.round((cue.start + cue.length) * show.fps), first + 1), show.frames)];
+}
+
 /** @param {number} now */
 function step(now) {
   requestAnimationFrame(step);
   const show = state.show;
   if (now - told > 1000) { told = now; look(); }
   const whole = Math.floor(clock.at);
-  if (show && clock.playing && frames.size) clock.at = (clock.at + Math.min(now - before, 250) / 1000 * show.fps) % show.frames;
+  if (show && clock.playing && frames.size) {
+    const [first, end] = round(show);
+    clock.at += Math.min(now - before, 250) / 1000 * show.fps;
+    if (clock.at >= end || clock.at < first) clock.at = first;
+  }
   before = now;
   if (!fresh && Math.floor(clock.at) === whole) return;
   fresh = false;

@@ -104,6 +104,10 @@ export function get(data, path) {
   return data === undefined ? null : data;
 }
 
+/** Whether there is room beside the house. */
+export const wide = matchMedia("(min-width: 60rem)");
+wide.addEventListener("change", changed);
+
 /** Whether this person composes, and not only chooses. */
 export function composing() {
   return state.view === "compose" && state.session?.rights === "compose";

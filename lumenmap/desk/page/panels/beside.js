@@ -2,22 +2,9 @@
 import { h, patch } from "./dom.js";
 import { said } from "./head.js";
 import { clock, frameNow, jump, onFrame } from "./light.js";
-import { choose, composing, Panel, state } from "./store.js";
+import { chosenCue, choose, composing, Panel, state, wide } from "./store.js";
 import { ask } from "./socket.js";
-import { onPlace } from "./places.js";
-
-function edge() {
-  const found = state.session?.house?.edges.find(e => e.name === state.edge);
-  const on = state.show?.cues[state.cue]?.layers[state.layer]?.on ?? [];
-  return h("section", { key: "edge", "aria-label": "Edge", class: "edge" },
-    found ? [
-      h("p", { role: "status" }, h("b", null, found.name), h("span", { class: "quiet" }, ` ${found.length}, ${found.pixels} pixels`)),
-      h("div", { class: "row" },
-        h("button", { type: "button", onclick: () => onPlace(found.name) },
-          on.includes(found.name) ? "Take the layer away here" : "Put the layer here"),
-        h("button", { type: "button", onclick: () => choose({ word: "on" }) }, "All its places")),
-    ] : h("p", { class: "quiet" }, "Touch an edge on the picture to choose where a layer lies."));
-}
+import { control } from "./control.js";
 
 /** Bars that follow the frame on show, by hand: they change at every frame. */
 class Amps extends HTMLElement {
@@ -92,7 +79,9 @@ function invitation() {
 class Beside extends Panel {
   view() {
     if (!composing()) return null;
-    return [edge(), h("section", { key: "amps", "aria-label": "Amps" }, h("h2", null, "Amps"), h("lm-amps", null)), findings(), lightTheHouse()];
+    const layer = chosenCue()?.layers[state.layer], open = wide.matches && layer && state.word;
+    // The hand's control stands beside the house, so that both are seen at once.
+    return [open && h("section", { key: "open", class: "open", "aria-label": state.word }, control(layer, state.layer)), h("section", { key: "amps", "aria-label": "Amps" }, h("h2", null, "Amps"), h("lm-amps", null)), !open && findings(), !open && lightTheHouse()];
   }
 }
 

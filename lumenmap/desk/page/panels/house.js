@@ -17,6 +17,19 @@ function distance(x, y, a, b) {
   return Math.hypot(x - a[0] - t * dx, y - a[1] - t * dy);
 }
 
+/** What was touched, and what can be done with it. */
+function caption() {
+  const found = state.session?.house?.edges.find(e => e.name === state.edge);
+  const on = state.show?.cues[state.cue]?.layers[state.layer]?.on ?? [];
+  if (!found) return h("p", { class: "quiet" }, "Touch an edge of the house to light it.");
+  return [
+    h("p", { role: "status" }, h("b", null, found.name), h("span", { class: "quiet" }, ` ${found.length}, ${found.pixels} pixels`)),
+    h("div", { class: "row" },
+      h("button", { type: "button", onclick: () => onPlace(found.name) }, on.includes(found.name) ? "Take the layer away" : "Put the layer here"),
+      h("button", { type: "button", onclick: () => choose({ word: "on" }) }, "All its places")),
+  ];
+}
+
 class House extends HTMLElement {
   connectedCallback() {
     /** @type {Awaited<ReturnType<typeof makePicture>> | null} */
@@ -28,7 +41,12 @@ class House extends HTMLElement {
     this.canvas.setAttribute("role", "img");
     this.over = document.createElement("div");
     this.over.className = "over";
-    this.append(this.canvas, this.over);
+    this.below = document.createElement("div");
+    this.below.className = "edge";
+    const view = document.createElement("div");
+    view.className = "view";
+    view.append(this.canvas, this.over);
+    this.append(view, this.below);
     this.over.addEventListener("click", e => this.touched(e));
     onChange(() => this.changed());
     onFrame(frame => this.light(frame));
@@ -41,6 +59,7 @@ class House extends HTMLElement {
     if (house && house.picture !== this.address) void this.fetched(house.picture);
     this.picture?.expose(show?.exposure ?? 1);
     if (this.over) patch(this.over, this.edges());
+    if (this.below) patch(this.below, composing() ? [caption()] : []);
   }
 
   /** @param {string} address */

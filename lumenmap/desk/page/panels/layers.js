@@ -2,7 +2,7 @@
 import { h } from "./dom.js";
 import { control } from "./control.js";
 import { said } from "./head.js";
-import { chosenCue, choose, composing, paletteOf, Panel, state } from "./store.js";
+import { chosenCue, choose, composing, paletteOf, Panel, state, wide } from "./store.js";
 import { edit } from "./socket.js";
 import { seconds, timeCue } from "./ruler.js";
 import "./palette.js";
@@ -44,7 +44,7 @@ function sentence(layer, n) {
 /** @param {import("./wire").Value} value @param {number} n */
 function shownText(value, n) {
   const draft = state.drafts.get(["cue", state.cue, "layer", n, value.name].join("."));
-  return draft === undefined || draft === null ? value.text : String(draft);
+  return draft === undefined || draft === null ? value.text || "by itself" : String(draft);
 }
 
 /** @param {number} n */
@@ -93,7 +93,7 @@ class Layers extends Panel {
           h("span", { class: "tools" },
             cue.layers.length > 1 && n > 0 && h("button", { type: "button", key: "down", "aria-label": `Layer ${n + 1} one down`, title: "One down: layers above cover it", onclick: () => move(n, -1) }, "↑"),
             cue.layers.length > 1 && h("button", { type: "button", key: "out", "aria-label": `Take layer ${n + 1} out`, title: "Take it out", onclick: () => remove(n) }, "×"))),
-        n === state.layer && state.word && h("div", { key: "open", class: "open" }, control(layer, n))))),
+        !wide.matches && n === state.layer && state.word && h("div", { key: "open", class: "open" }, control(layer, n))))),
       h("button", { type: "button", onclick: add }, "Add a layer"), said("layers"),
       h("p", { class: "quiet" }, `Later layers lie on top. The cue plays from ${seconds(cue.start)} to ${seconds(cue.start + cue.length)}.`));
   }

@@ -130,8 +130,9 @@ function check() {
 
 /** Lightness upward, strength to the right, at the hue of the chosen stop; what can't be shown is dim. */
 class Plane extends HTMLElement {
+  hue = -1;
+
   connectedCallback() {
-    this.hue = -1;
     this.canvas = document.createElement("canvas");
     Object.assign(this.canvas, { width: 96, height: 64 });
     this.dot = document.createElement("i");
@@ -152,7 +153,7 @@ class Plane extends HTMLElement {
   pick(event) {
     const box = this.getBoundingClientRect(), stop = stopsOf(state.mixing)[state.stop];
     const part = (/** @type {number} */ v) => Math.min(Math.max(v, 0), 1);
-    if (stop) change({ lch: [1 - part((event.clientY - box.top) / box.height), MOST * part((event.clientX - box.left) / box.width), this.hue ?? 0] });
+    if (stop) change({ lch: [1 - part((event.clientY - box.top) / box.height), MOST * part((event.clientX - box.left) / box.width), this.hue] });
   }
 
   paint() {

@@ -75,7 +75,7 @@ function addCue() {
   // A new cue begins at the playhead; at the very start of the show that would cover all, so: half-way.
   const start = Math.round((at < 0.5 || at > total - 1 ? total / 2 : at) * 2) / 2, n = show.cues.length;
   const palette = show.cues[n - 1]?.layers[0]?.palette ?? "candlelight";
-  edit("cues", "A cue", now => [{ op: "insert", path: ["cue", n], new: {
+  edit("cues", "A cue", () => [{ op: "insert", path: ["cue", n], new: {
     name: `part ${n + 1}`, start: seconds(start), length: seconds(total - start), fade_in: seconds(Math.min(1, (total - start) / 4)),
     layer: [{ effect: "still", palette }],
   } }], { done: () => { choose({ cue: n, layer: 0, word: "effect" }); jump(start * show.fps + show.fps); } });
