@@ -17,7 +17,7 @@ function tonights() {
   return good.find(s => s.file === piece?.file)?.file ?? good[0]?.file ?? "";
 }
 
-let told = false, before = "", view = "";
+let told = false;
 onChange(() => {
   if (state.session && !told) {
     told = true;
@@ -27,10 +27,10 @@ onChange(() => {
   document.body.dataset.view = state.view;
   if (state.link !== "open" || !state.shows.length) return;
   const wanted = tonights();
+  // What was tried and then chosen is tonight's own now.
+  if (!state.asked && state.tried === wanted) state.tried = "";
   // In the evening's view the picture follows the evening, and what is tried for it.
-  const follows = state.view === "tonight" && !state.tried && (before !== wanted || view !== state.view);
-  [before, view] = [wanted, state.view];
-  if (!state.file || (follows && state.file !== wanted)) open(wanted);
+  if (!state.file || (state.view === "tonight" && !state.tried && state.file !== wanted)) open(wanted);
 });
 begin(send);
 connect();

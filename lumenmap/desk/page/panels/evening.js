@@ -1,11 +1,19 @@
 // Tonight, for the family: one sentence, three large controls, undo.
 import { h } from "./dom.js";
 import { said } from "./head.js";
-import { choose, Panel, state } from "./store.js";
+import { choose, onChange, Panel, state } from "./store.js";
 import { ask, open } from "./socket.js";
 
 const STEP = 0.1;
 let waits = 0;
+/** The evening that an answered dimming will replace. @type {import("./wire").Tonight | null} */
+let replaced = null;
+
+onChange(() => {
+  if (!replaced || state.tonight === replaced) return;
+  replaced = null;
+  state.drafts.delete("brightness");
+});
 
 /** @param {string} word the control's own @param {string} below @param {boolean} on @param {() => void} onclick @param {string} kind */
 function large(word, below, on, onclick, kind) {
@@ -20,11 +28,13 @@ const fold = what => () => choose({ asked: state.asked === what ? "" : what, tri
 function dim(level) {
   const to = Math.min(Math.max(Math.round(level * 100) / 100, 0.05), 1);
   state.drafts.set("brightness", to);
+  state.said.delete("brightness");
+  replaced = null;
   choose({});
   clearTimeout(waits);
   // A hand that still moves isn't asked for yet.
   waits = setTimeout(() => ask("brightness", { type: "brightness", level: to }, () => {
-    state.drafts.delete("brightness");
+    replaced = state.tonight;
   }), 120);
 }
 
@@ -41,7 +51,7 @@ function shows() {
       }, h("span", null, s.title), s.file === now && h("span", { class: "quiet" }, "tonight so far")),
       state.tried === s.file && h("button", {
         type: "button", class: "go",
-        onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "", tried: "" })),
+        onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })),
       }, "Play it tonight"), state.tried === s.file && said("choose")))),
     state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
 }
