@@ -14,14 +14,17 @@ def layer(data, cue=0, number=0):
 
 def from_nothing(hands):
     """Two cues, an effect and a palette in each, no unit typed."""
-    hands.tap("New show").write("Name", "Two Moods")
-    hands.saved(lambda d: d["show"]["name"] == "Two Moods", "new-show.toml")
-    hands.tap("Effect: still").tap("glow").tap("Palette").tap("ember").tap("Done")
+    hands.tap("New show").until("document.querySelector('input.title').value.startsWith('New Show')")
+    hands.write("Name", "Two Moods")
+    name = hands.until("document.querySelector('select').value")
+    assert name.startswith("new-show")
+    hands.saved(lambda d: d["show"]["name"] == "Two Moods", name)
+    hands.tap("Effect: still").tap("pools").tap("Palette").tap("ember").tap("Done")
     hands.tap("Add a cue")
-    hands.saved(lambda d: len(d["cue"]) == 2, "new-show.toml")
+    hands.saved(lambda d: len(d["cue"]) == 2, name)
     hands.until("document.querySelectorAll('.cue').length === 2")
     hands.tap("chase").tap("Palette").tap("frost")
-    data = hands.saved(lambda d: layer(d, 1)["palette"] == "frost", "new-show.toml")
+    data = hands.saved(lambda d: layer(d, 1)["palette"] == "frost", name)
     assert layer(data, 1)["effect"] == "chase" and layer(data)["palette"] == "ember"
     assert data["cue"][1]["start"] == "15 s"
     assert hands.actions < 20
@@ -202,14 +205,11 @@ def opacity(hands):
 
 
 def a_way(hands):
-    adds_a_layer(hands)
-    hands.tap("Effect", root=".layer.chosen").tap("gradient")
-    hands.saved(lambda d: layer(d, 0, 1)["effect"] == "gradient")
-    hands.tap("direction", root=".layer.chosen") if hands.has("direction") else None
-    words = hands.js(
-        "return [...document.querySelectorAll('.layer.chosen .word')].map(w => w.textContent)"
-    )
-    assert len(words) > 4
+    hands.tap("Effect: chase").tap("gradient")
+    hands.saved(lambda d: layer(d)["effect"] == "gradient")
+    hands.until("[...document.querySelectorAll('.option')].some(o => o.textContent.includes('way'))")
+    hands.tap("which way").tap("up")
+    hands.saved(lambda d: layer(d)["way"] == "up")
 
 
 def drags_a_cue(hands):

@@ -7,17 +7,14 @@ import { choose, state } from "./store.js";
 import { edit, put } from "./socket.js";
 
 /** Slider positions. */
-const STEPS = 1000;
+const STEPS = 200;
 let gestures = 0;
 
 /** @param {string} name */
 const pathOf = name => ["cue", state.cue, "layer", state.layer, name];
 
-/** The nearest number that reads well, for a step of the slider. @param {number} v @param {number} span */
-function tidy(v, span) {
-  const digits = Math.max(0, 2 - Math.floor(Math.log10(Math.max(Math.abs(span), 1e-9))));
-  return Number(v.toFixed(Math.min(digits, 4)));
-}
+/** A number that reads well, and still moves with every step. @param {number} v @param {number} step */
+const tidy = (v, step) => Number(v.toFixed(Math.min(Math.max(0, Math.ceil(-Math.log10(step / 2))), 6)));
 
 /**
  * From a slider's position to a number and back; ranges over several powers of ten go by powers.
@@ -27,12 +24,12 @@ function scaleOf(low, high) {
   if (low > 0 && high / low > 50) {
     const k = Math.log(high / low);
     return {
-      /** @param {number} p */ value: p => { const v = low * Math.exp(k * p / STEPS); return Math.min(high, Math.max(low, Number(v.toPrecision(2)))); },
+      /** @param {number} p */ value: p => { const v = low * Math.exp(k * p / STEPS); return Math.min(high, Math.max(low, Number(v.toPrecision(3)))); },
       /** @param {number} v */ place: v => STEPS * Math.log(Math.max(v, low) / low) / k,
     };
   }
   return {
-    /** @param {number} p */ value: p => tidy(low + (high - low) * p / STEPS, (high - low)),
+    /** @param {number} p */ value: p => tidy(low + (high - low) * p / STEPS, (high - low) / STEPS),
     /** @param {number} v */ place: v => STEPS * (v - low) / (high - low),
   };
 }
