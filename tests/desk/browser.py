@@ -112,7 +112,7 @@ class Hands:
                     "s.onchange({target: s})",
                     file,
                 )
-                title = tomllib.loads((self.desk.folder / file).read_text("utf-8"))["show"]["name"]
+                title = self.file(file)["show"].get("name", file[:-5])
                 self.until(f"document.querySelector('input.title')?.value === {title!r}")
         self.actions = 0
         return self
@@ -128,18 +128,20 @@ class Hands:
                     raise
         return self
 
-    def press(self, name, *keys, root="body"):
+    def press(self, name, *keys, root="body", shift=False):
         """Put the focus on a control, and press keys."""
         self.actions += 1
         found = self.called(name, root)
         self.js("arguments[0].focus()", found)
-        self.keys(*keys)
+        self.keys(*keys, shift=shift)
         return self
 
-    def keys(self, *keys):
+    def keys(self, *keys, shift=False):
         from selenium.webdriver.common.action_chains import ActionChains
 
-        ActionChains(self.driver).send_keys(*keys).perform()
+        chain = ActionChains(self.driver)
+        chain = chain.key_down("\ue008").send_keys(*keys).key_up("\ue008") if shift else chain.send_keys(*keys)
+        chain.perform()
         return self
 
     def write(self, name, text, root="body"):

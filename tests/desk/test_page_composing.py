@@ -14,9 +14,9 @@ def layer(data, cue=0, number=0):
 
 def from_nothing(hands):
     """Two cues, an effect and a palette in each, no unit typed."""
-    hands.tap("New show").until("document.querySelector('input.title').value.startsWith('New Show')")
+    hands.tap("New show").until("document.querySelector('input.title')?.value.startsWith('New Show')")
     hands.write("Name", "Two Moods")
-    name = hands.until("document.querySelector('select').value")
+    name = hands.until("document.querySelector('select')?.value")
     assert name.startswith("new-show")
     hands.saved(lambda d: d["show"]["name"] == "Two Moods", name)
     hands.tap("Effect: still").tap("pools").tap("Palette").tap("ember").tap("Done")
@@ -163,8 +163,8 @@ def walks_the_edges(hands):
 
 
 def chooses_places(hands):
-    hands.tap("Places: the whole house").tap("eave")
-    hands.saved(lambda d: layer(d)["on"] == ["eave"])
+    hands.tap("Places: the whole house").tap("main/rake-left")
+    hands.saved(lambda d: layer(d)["on"] == ["main/rake-left"])
     hands.tap("the whole house", root=".chips")
     hands.saved(lambda d: "on" not in layer(d))
 
@@ -208,8 +208,8 @@ def a_way(hands):
     hands.tap("Effect: chase").tap("gradient")
     hands.saved(lambda d: layer(d)["effect"] == "gradient")
     hands.until("[...document.querySelectorAll('.option')].some(o => o.textContent.includes('way'))")
-    hands.tap("which way").tap("up")
-    hands.saved(lambda d: layer(d)["way"] == "up")
+    hands.tap("what the palette").tap("line")
+    hands.saved(lambda d: layer(d)["way"] == "line")
 
 
 def drags_a_cue(hands):
@@ -226,7 +226,7 @@ def walks_a_cue(hands):
 
 
 def longer_by_keys(hands):
-    hands.press("one, from", "\ue008" + RIGHT * 2)
+    hands.press("one, from", RIGHT * 2, shift=True)
     hands.saved(lambda d: d["cue"][0]["length"] == "13 s")
 
 

@@ -57,7 +57,7 @@ function remove(n) {
 function add() {
   const cue = state.cue, n = chosenCue()?.layers.length ?? 0, palette = chosenCue()?.layers[0]?.palette ?? "candlelight";
   const known = state.session?.effects ?? [], effect = (known.find(e => e.name === "glint") ?? known[0])?.name;
-  edit("layers", "A layer", () => [{ op: "insert", path: ["cue", cue, "layer", n], new: { effect, palette, blend: "add" } }],
+  edit("layers", "A layer", () => [{ op: "insert", path: ["cue", cue, "layer", n], new: { effect, palette, blend: "screen" } }],
     { done: () => choose({ layer: n, word: "effect" }) });
 }
 

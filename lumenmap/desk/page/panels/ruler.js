@@ -72,8 +72,8 @@ function addCue() {
   const show = state.show;
   if (!show) return;
   const total = show.frames / show.fps, at = clock.at / show.fps;
-  // A new cue begins at the playhead; at the very start of the show that would cover all, so: half-way.
-  const start = Math.round((at < 0.5 || at > total - 1 ? total / 2 : at) * 2) / 2, n = show.cues.length;
+  // A new cue begins where the playhead was put; while it moves, or at the very start: half-way.
+  const start = Math.round((clock.playing || at < 0.5 || at > total - 1 ? total / 2 : at) * 2) / 2, n = show.cues.length;
   const palette = show.cues[n - 1]?.layers[0]?.palette ?? "candlelight";
   edit("cues", "A cue", () => [{ op: "insert", path: ["cue", n], new: {
     name: `part ${n + 1}`, start: seconds(start), length: seconds(total - start), fade_in: seconds(Math.min(1, (total - start) / 4)),
