@@ -28,6 +28,7 @@ PLAN = {
     "starter": "core core.folders",
     "desk.wire": "core",
     "desk.files": "core desk.wire",
+    "hub": "core almanac",
     "routes": "core",
     "motion": "core routes",
     "house": "core parts routes",
@@ -39,6 +40,7 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
+    "cli.files": "core show",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -83,13 +85,17 @@ PLAN = {
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": "core almanac core.folders show controller.files controller.e131 power.verdict",
+    "jobs.evening": (
+        "core almanac core.folders hub show controller.files controller.e131 controller "
+        "power.verdict power.account jobs"
+    ),
+    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
     "reference": "core almanac parts motion house show controller.files controller.flash",
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show "
         "controller.files controller.e131 controller site power.account power.report "
         "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
-        "jobs.evening reference"
+        "reference"
     ),
     "sound": "core",
 }

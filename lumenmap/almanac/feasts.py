@@ -39,7 +39,8 @@ def orthodox_easter(year: int) -> date:
 
 def feast(name: str, year: int) -> frozenset[date]:
     """Return the days of a feast that fall in a year; none, one or more."""
-    return frozenset(day for day in FEASTS[name](year) if day.year == year)
+    days = [day for y in (year - 1, year) for day in FEASTS[name](y)]  # some cross the new year
+    return frozenset(day for day in days if day.year == year)
 
 
 def _one(calendar: str, method: str) -> Callable[[int], list[date]]:
@@ -57,6 +58,26 @@ def _several(calendar: str, method: str) -> Callable[[int], list[date]]:
         return [day for day, _ in getattr(_calendar(calendar), method)(year)]
 
     return dates
+
+
+def _evenings(method: str, days: int) -> Callable[[int], list[date]]:
+    """Return the evenings of a Hebrew feast: its days begin on the evening before."""
+
+    def dates(year: int) -> list[date]:
+        first = getattr(_calendar("_HebrewLunisolar"), method)(year)
+        return [first + timedelta(days=i - 1) for i in range(days)] if first else []
+
+    return dates
+
+
+def _advent(year: int) -> list[date]:
+    """Return the days from the fourth Sunday before Christmas Day to Christmas Eve [M]."""
+    first = date(year, 12, 3) - timedelta(days=(date(year, 12, 3).weekday() + 1) % 7)
+    return [first + timedelta(days=i) for i in range((date(year, 12, 24) - first).days + 1)]
+
+
+def _from(month: int, day: int, days: int) -> Callable[[int], list[date]]:
+    return lambda year: [date(year, month, day) + timedelta(days=i) for i in range(days)]
 
 
 def _hanukkah(year: int) -> list[date]:
@@ -85,4 +106,17 @@ FEASTS: dict[str, Callable[[int], list[date]]] = {
     "eid al-fitr": _several("_IslamicLunar", "eid_al_fitr_dates"),
     "eid al-adha": _several("_IslamicLunar", "eid_al_adha_dates"),
     "ramadan begins": _several("_IslamicLunar", "ramadan_beginning_dates"),
+    "islamic new year": _several("_IslamicLunar", "hijri_new_year_dates"),
+    "mawlid": _several("_IslamicLunar", "mawlid_dates"),
+    "passover": _evenings("passover_date", 8),
+    "purim": _evenings("purim_date", 1),
+    "rosh hashanah": _evenings("rosh_hashanah_date", 2),
+    "shavuot": _evenings("shavuot_date", 2),
+    "sukkot": _evenings("sukkot_date", 7),
+    "yom kippur": _evenings("yom_kippur_date", 1),
+    "vesak": _one("_BuddhistLunisolar", "vesak_date"),
+    "advent": _advent,
+    "first advent": lambda year: _advent(year)[:1],
+    "kwanzaa": _from(12, 26, 7),
+    "twelve days of christmas": _from(12, 25, 12),
 }

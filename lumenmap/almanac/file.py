@@ -18,7 +18,7 @@ from lumenmap.core.validation import shown
 def _written(value: Any) -> Any:
     """Return a date or time of TOML as a person would have written it in quotes."""
     if isinstance(value, datetime.time):
-        return f"{value:%H:%M}"
+        return f"{value:%H:%M:%S}" if value.second else f"{value:%H:%M}"
     # A date and time of day is more than a day: its own error says so.
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
         return value.isoformat()
@@ -35,14 +35,16 @@ _DAY = Quantity(
     "day",
     '"12-24", "2026-12-31", "friday", "friday..sunday", "12-01..01-06", "thanksgiving..01-01", '
     '"first saturday of december", "easter - 2 days", "diwali", "holiday", or "RRULE:…" as '
-    "in RFC 5545",
+    "in RFC 5545; 02-29 is 02-28 in years that have none",
 )
 Words = Annotated[Annotated[str, _DAY] | list[Annotated[str, _DAY]], BeforeValidator(_written)]
 Day = Annotated[str, BeforeValidator(_date), _DAY]
 Time = Annotated[
     str,
     BeforeValidator(_written),
-    Quantity("time of day", '"17:30", "11 pm", "24:00", "sunset - 15 min", "dusk", "sunrise"'),
+    Quantity(
+        "time of day", '"17:30", "11 pm", "17:30:15", "24:00", "sunset - 15 min", "dusk", "sunrise"'
+    ),
 ]
 Brightness = Annotated[float, Field(gt=0, le=1, description="0 to 1 of the show's own brightness.")]
 
@@ -106,7 +108,7 @@ class DimTable(Table):
 class RuleTable(Table):
     """``[[rule]]``: a show, its days and its hours."""
 
-    name: Title = Field("", description="Its title; the show file's name if left out.")
+    name: Title = Field("", description="Its title; the show's if left out.")
     show: str = Field(description="The show file, in the same folder.")
     on: Words = Field(description="The days it plays.")
     not_on: Words = Field(default_factory=list, description="Days to leave out.")

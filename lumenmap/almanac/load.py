@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -11,11 +12,11 @@ from lumenmap.almanac.days import Days, parse_days
 from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
-from lumenmap.almanac.times import TimeOfDay, parse_time
+from lumenmap.almanac.times import TimeOfDay, check_span, parse_time
 from lumenmap.almanac.values import Count, parse_count
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
-from lumenmap.core.geography import time_zone
+from lumenmap.core.geography import check_sign, time_zone
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.tables import build, load_toml
@@ -53,18 +54,9 @@ def almanac_from(data: dict[str, Any], path: Path) -> Almanac:
 
 def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
     top = file.almanac
-    quiet = None
-    if file.quiet:
-        quiet = (
-            reader.time(file.quiet.from_, "quiet.from"),
-            reader.time(file.quiet.to, "quiet.to"),
-        )
+    quiet = reader.span(file.quiet.from_, file.quiet.to, "quiet") if file.quiet else None
     dims = tuple(
-        Dim(
-            reader.time(d.from_, f"dim {i + 1}, from"),
-            reader.time(d.to, f"dim {i + 1}, to"),
-            d.brightness,
-        )
+        Dim(*reader.span(d.from_, d.to, f"dim {i + 1}"), d.brightness)
         for i, d in enumerate(file.dim)
     )
     rules = [reader.rule(i, rule) for i, rule in enumerate(file.rule)]
@@ -105,11 +97,30 @@ class _Reader:
         self.house = self.inside(file.almanac.house, "almanac.house")
         self.mistakes.raise_all()  # the house is read before the rest
         self._parsed: dict[str, Days] = {}
+        self._titles: dict[Path, str] = {}
 
     def time(self, text: str, key: str) -> TimeOfDay:
         with self.mistakes.gathered(self.path, key):
             return parse_time(text)
         return parse_time("sunset")  # stands in, until all mistakes are found
+
+    def span(self, start: str, stop: str, key: str) -> tuple[TimeOfDay, TimeOfDay]:
+        found = self.time(start, f"{key}, from"), self.time(stop, f"{key}, to")
+        with self.mistakes.gathered(self.path, f"{key}, to"):
+            if not self.mistakes.found:  # a time that can't be read is told alone
+                check_span(*found)
+        return found
+
+    def title(self, show: Path) -> str:
+        """Return a show's own title; its file's name if it has none or can't be read."""
+        if show not in self._titles:
+            title = None
+            with contextlib.suppress(InputError):
+                table = load_toml(show, "show").get("show")
+                title = table.get("name") if isinstance(table, dict) else None
+            known = isinstance(title, str) and title.strip()
+            self._titles[show] = plain(str(title) if known else show.stem, LONGEST)
+        return self._titles[show]
 
     def inside(self, name: str | None, key: str) -> Path | None:
         """Return a path that the file names, which must lie in the file's own folder."""
@@ -137,6 +148,9 @@ class _Reader:
         zone = "UTC"
         with self.mistakes.gathered(file, f"{key}.timezone"):
             zone = time_zone(table.timezone)
+        for what in ("latitude", "longitude"):
+            with self.mistakes.gathered(file, f"{key}.{what}"):
+                check_sign(table.latitude, table.longitude, zone, what)
         return Place(table.latitude, table.longitude, ZoneInfo(zone))
 
     def days(self, words: str | list[str], key: str) -> tuple[Days, ...]:
@@ -176,10 +190,9 @@ class _Reader:
     ) -> Rule:
         show = self.inside(table.show or "", f"{key}, show")
         assert show is not None
-        start = self.time(table.from_, f"{key}, from")
-        stop = self.time(table.to, f"{key}, to")
+        start, stop = self.span(table.from_, table.to, key)
         return Rule(
-            table.name or plain(show.stem, LONGEST),
+            table.name or self.title(show),
             show,
             on,
             not_on,

@@ -123,6 +123,7 @@ class Almanac:
                 elif when == day:
                     notes.append(f"{rule.name}: {got}")
         levels = self._levels(day)
+        notes += [note for w in candidates if w.rank[1] == day for note in self._hushed(w, levels)]
         edges = {e for w in candidates for e in (w.start, w.stop)}
         edges |= {e for start, stop, _ in levels for e in (start, stop)}
         pieces = []
@@ -144,6 +145,19 @@ class Almanac:
                 values = rule.values_on(day)
                 pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed, values))
         return _joined(pieces), notes
+
+    def _hushed(self, one: _Candidate, levels: list[tuple[datetime, datetime, float]]) -> list[str]:
+        """Say which part of a one-off day the quiet hours take away, as New Year's Eve's end."""
+        if not one.rule.priority[0] or one.rule.in_quiet_hours:
+            return []
+        zone = self.place.zone
+        return [
+            f"{one.rule.name}: {max(a, one.start).astimezone(zone):%H:%M} to "
+            f"{min(z, one.stop).astimezone(zone):%H:%M} lies in the quiet hours; to play on, write "
+            "in_quiet_hours = true"
+            for a, z, brightness in levels
+            if not brightness and a < one.stop and one.start < z
+        ]
 
     def _rules_on(self, day: date) -> list[Rule]:
         """Return the rules that begin on a day; only one-off ones if there are any."""

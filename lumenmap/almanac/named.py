@@ -22,6 +22,26 @@ _EVERYWHERE = {
     "christmas day": "12-25",
     "boxing day": "12-26",
     "new years eve": "12-31",
+    "twelfth night": "01-05",
+    "three kings day": "01-06",
+    "burns night": "01-25",
+    "candlemas": "02-02",
+    "st davids day": "03-01",
+    "st georges day": "04-23",
+    "walpurgis night": "04-30",
+    "may day": "05-01",
+    "all saints day": "11-01",
+    "all souls day": "11-02",
+    "guy fawkes night": "11-05",
+    "bonfire night": "11-05",
+    "st andrews day": "11-30",
+    "mardi gras": "easter - 47 days",
+    "shrove tuesday": "easter - 47 days",
+    "ash wednesday": "easter - 46 days",
+    "maundy thursday": "easter - 3 days",
+    "ascension day": "easter + 39 days",
+    "whit monday": "easter + 50 days",
+    "corpus christi": "easter + 60 days",
     "good friday": "easter - 2 days",
     "easter monday": "easter + 1 day",
     "palm sunday": "easter - 7 days",
@@ -45,7 +65,11 @@ _UNITED_STATES = {
     "thanksgiving day": "4th thursday of november",
     "black friday": "4th thursday of november + 1 day",
 }
-_CANADA = {"thanksgiving": "2nd monday of october", "thanksgiving day": "2nd monday of october"}
+_CANADA = {
+    "canada day": "07-01",
+    "thanksgiving": "2nd monday of october",
+    "thanksgiving day": "2nd monday of october",
+}
 
 NAMES = tuple({**_EVERYWHERE, **_UNITED_STATES})
 

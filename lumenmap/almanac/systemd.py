@@ -61,7 +61,7 @@ WorkingDirectory={_whole(folder)}
 ExecStart={" ".join([_quote(program), *(_quote(w).replace("$", "$$") for w in arguments)])}
 Restart=on-failure
 RestartPreventExitStatus=2
-RestartSec=5
+RestartSec=1
 KillSignal=SIGTERM
 TimeoutStopSec=5
 

@@ -21,7 +21,7 @@ _SUN: dict[SunTime, tuple[bool, float]] = {
 }
 _LIKE = '"sunset + 15 min", "dusk", "22:30", "10:30 pm" or "sunrise - 1 h"'
 #: A clock's time of 24 hours, or of 12 with am or pm.
-_CLOCK = r"\d{1,2}(?::\d\d)?\s*[ap]\.?m\.?|\d{1,2}:\d\d"
+_CLOCK = r"\d{1,2}(?::\d\d){0,2}\s*[ap]\.?m\.?|\d{1,2}:\d\d(?::\d\d)?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +85,8 @@ def parse_time(text: str) -> TimeOfDay:
             raise InputError(f'"{text[:40]}" is over 12 h away from {base}')
         offset = -offset if sign == "-" else offset
     if base[0].isdigit():
-        hour, minute = _hour_minute(base)
-        return TimeOfDay(text, None, time(hour % 24, minute), offset, hour // 24)
+        hour, minute, second = _read_clock(base)
+        return TimeOfDay(text, None, time(hour % 24, minute, second), offset, hour // 24)
     sun = next((name for name in _SUN if name == base), None)
     if sun is None:
         raise InputError(
@@ -95,17 +95,38 @@ def parse_time(text: str) -> TimeOfDay:
     return TimeOfDay(text, sun, time(), offset)
 
 
-def _hour_minute(text: str) -> tuple[int, int]:
-    """Read ``23:30``, ``11:30 pm`` or ``11 pm``; the hour may be 24."""
+def _read_clock(text: str) -> tuple[int, int, int]:
+    """Read ``23:30``, ``23:30:15``, ``11:30 pm`` or ``11 pm``; the hour may be 24."""
     digits = text.rstrip("apm. ")
-    hour, minute = (int(part) for part in (digits if ":" in digits else f"{digits}:0").split(":"))
+    hour, minute, second = ([int(part) for part in digits.split(":")] + [0, 0])[:3]
     if digits != text.rstrip():
-        if not 1 <= hour <= 12 or minute > 59:
+        if not 1 <= hour <= 12 or minute > 59 or second > 59:
             raise InputError(f'"{text}" isn\'t a clock time; expected 12:00 am to 11:59 pm')
-        return hour % 12 + (12 if "p" in text else 0), minute
-    if hour > 24 or minute > 59 or (hour == 24 and minute):
+        return hour % 12 + (12 if "p" in text else 0), minute, second
+    if hour > 24 or minute > 59 or second > 59 or (hour == 24 and (minute or second)):
         raise InputError(f'"{text}" isn\'t a clock time; expected 00:00 to 24:00')
-    return hour, minute
+    return hour, minute, second
+
+
+def check_span(start: TimeOfDay, stop: TimeOfDay) -> None:
+    """Refuse a stretch whose ends are one time: it may be meant as nothing or as a whole day.
+
+    Raises
+    ------
+    InputError
+        They are.
+    """
+    same = (start.sun, start.clock, start.offset, start.days) == (
+        stop.sun,
+        stop.clock,
+        stop.offset,
+        stop.days,
+    )
+    if same:
+        raise InputError(
+            f'from and to are both "{start.text}": no time, or a whole day? Write when it ends; '
+            'a whole day is "00:00" to "24:00"'
+        )
 
 
 def span(

@@ -30,6 +30,7 @@ COMMANDS = (
     "tonight",
     "year",
     "run",
+    "status",
     "map",
     "power",
     "sheets",
@@ -40,6 +41,11 @@ COMMANDS = (
     "schema",
     "help",
 )
+
+#: Commands whose file lies in a folder of its own.
+_PLACES = {"update": "files.update"} | {
+    name: f"evening.{name}" for name in ("tonight", "year", "run", "status")
+}
 
 app = typer.Typer(
     name="lumenmap",
@@ -78,7 +84,7 @@ def register(names: Iterable[str]) -> None:
         command = name.rstrip("_")
         if command in known:
             continue
-        found = getattr(importlib.import_module(f"lumenmap.cli.{name}"), name)
+        found = getattr(importlib.import_module(f"lumenmap.cli.{_PLACES.get(name, name)}"), name)
         if isinstance(found, typer.Typer):
             app.add_typer(found, name=command)
         else:

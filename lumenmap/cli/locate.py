@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Annotated, cast
 import typer
 
 from lumenmap.cli.shared.wire import (
+    LOCATE_PRIORITY,
     Interface,
     Ipv6,
     Multicast,
     Port,
     StopSignal,
     To,
+    exit_if_silent,
     log,
     stream_source,
 )
@@ -66,6 +68,7 @@ def locate(
     from lumenmap.controller.files.registry import check_ending, format_named
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.sending import pattern_frames
+    from lumenmap.jobs.wire import Wire, wire_folder
 
     if out is not None:
         check_ending(as_format, out)
@@ -84,9 +87,12 @@ def locate(
     given.check_speed(universes, frames.fps)
     stop = StopSignal()
     sender = given.sender(interface)
-    log("press Ctrl-C to stop")
-    try:
-        stream = Stream(stream_source(house, "", 100), routed, sender, notify=log)
-        stream.play(frames, loop=True, stop=stop)
-    finally:
-        sender.close()
+    with Wire(wire_folder(house), "locate") as wire:
+        log("press Ctrl-C to stop")
+        try:
+            source = stream_source(house, "", LOCATE_PRIORITY, "locate")
+            stream = Stream(source, routed, sender, notify=log)
+            stream.play(frames, loop=True, stop=stop, dark=not wire.borrowed)
+        finally:
+            sender.close()
+    exit_if_silent(sender)

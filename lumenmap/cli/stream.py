@@ -10,6 +10,7 @@ import typer
 
 from lumenmap.cli.shared.options import Effects, House, Json, Values, print_report, progress
 from lumenmap.cli.shared.wire import (
+    STREAM_PRIORITY,
     Interface,
     Ipv6,
     Multicast,
@@ -20,6 +21,7 @@ from lumenmap.cli.shared.wire import (
     StopSignal,
     Sync,
     To,
+    exit_if_silent,
     log,
     stream_source,
     tell_flashing,
@@ -49,7 +51,7 @@ def stream(
     ] = False,
     port: Port = 5568,
     interface: Interface = "",
-    priority: Priority = 100,
+    priority: Priority = STREAM_PRIORITY,
     name: SourceName = "",
     sync: Sync = 0,
     steady: Steady = False,
@@ -61,6 +63,7 @@ def stream(
     """Play a show live over E1.31 (sACN), after checking every frame against the budgets.
 
     Ctrl-C or SIGTERM stops it: the pixels go dark, and receivers are told that the stream is over.
+    While it plays, lumenmap run of the same house waits. Exits with 1 if no controller was there.
 
     Example: lumenmap stream my-house/show.toml --to 192.168.1.40 --loop
 
@@ -76,6 +79,7 @@ def stream(
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.project import read_set
     from lumenmap.jobs.sending import show_frames
+    from lumenmap.jobs.wire import Wire, wire_folder
 
     routable = bool(to or multicast or not dry_run)
     options = StreamOptions(sync, brightness, steady, fast)
@@ -117,20 +121,22 @@ def stream(
         )
     tell_flashing(frames)
     stop = StopSignal()
-    source = stream_source(frames.house, name, priority)
-    log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")
-    try:
-        report = Stream(source, routed, sender, options, notify=log).play(
-            frames, loop=loop, stop=stop
-        )
-    finally:
-        sender.close()
+    source = stream_source(frames.house, name, priority, "stream")
+    with Wire(wire_folder(frames.house), "stream") as wire:
+        log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")
+        try:
+            report = Stream(source, routed, sender, options, notify=log).play(
+                frames, loop=loop, stop=stop, dark=not wire.borrowed
+            )
+        finally:
+            sender.close()
     lost = sum(report.lost.values())
     lines = [
         f"{report.frames:,} frames in {report.seconds:.1f} s, {report.packets:,} packets; "
         f"{report.dropped:,} frames dropped, {lost:,} packets lost"
     ] + [f"  lost: {why}: {n:,}" for why, n in report.lost.items()]
     print_report(asdict(report), lines, as_json)
+    exit_if_silent(sender)
 
 
 def _print_plan(

@@ -9,9 +9,6 @@ answers, so "there" is said of the machine, not of what runs on it.
 from __future__ import annotations
 
 import contextlib
-import select
-import socket
-import struct
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -20,7 +17,8 @@ from pathlib import Path
 from typing import Any, Literal
 
 from lumenmap.controller.e131.addresses import Address, is_numeric, look_up, shown
-from lumenmap.controller.e131.target import REFUSED, Target
+from lumenmap.controller.e131.echo import Echo
+from lumenmap.controller.e131.target import REFUSED, UNNAMED, Target
 from lumenmap.core.errors import InputError
 
 State = Literal["there", "refuses", "no sign", "not known"]
@@ -115,10 +113,13 @@ class Presence:
             seen.asking = None
         elif seen.asking is None:
             seen.asking = now
-        if target.why == REFUSED:
+        why_now = target.why
+        if why_now == UNNAMED and target.address is not None:
+            why_now = ""  # it has been found since the last packet
+        if why_now == REFUSED:
             state, why = "refuses", f"nothing listens on port {target.given[1]}"
-        elif target.why:
-            state, why = "no sign", target.why
+        elif why_now:
+            state, why = "no sign", why_now
         elif now - seen.answered < _MISSED:
             state, why = "there", "answers ping"
         elif seen.answered > 0 and seen.why == "answers ping":
@@ -169,52 +170,6 @@ class Presence:
     def close(self) -> None:
         """Close what it asks by."""
         self._echo.close()
-
-
-class Echo:
-    """ICMP echo requests from a socket that needs no rights (icmp(7)), where it is allowed."""
-
-    def __init__(self) -> None:
-        self._sockets: dict[bool, socket.socket | None] = {}
-        self._count = 0
-
-    def ask(self, hosts: Iterable[str], *, wait: float = 0.3) -> set[str]:
-        """Ask hosts, and return those that answer within ``wait`` s."""
-        asked, answered = set(hosts), set[str]()
-        self._count = (self._count + 1) & 0xFFFF
-        for host in asked:
-            sixth = ":" in host
-            if (sender := self._open(sixth=sixth)) is not None:
-                kind = 128 if sixth else 8  # RFC 4443, RFC 792; the kernel adds the checksum
-                with contextlib.suppress(OSError, ValueError):
-                    sender.sendto(struct.pack(">BBHHH", kind, 0, 0, 0, self._count), (host, 0))
-        end = time.monotonic() + wait
-        opened = [s for s in self._sockets.values() if s is not None]
-        while opened and asked - answered and (left := end - time.monotonic()) > 0:
-            for ready in select.select(opened, [], [], left)[0]:
-                with contextlib.suppress(OSError):
-                    data, sender_address = ready.recvfrom(256)
-                    if data[:1] in (b"\0", b"\x81"):
-                        answered.add(str(sender_address[0]))
-        return answered & asked
-
-    def _open(self, *, sixth: bool) -> socket.socket | None:
-        if sixth not in self._sockets:
-            family = socket.AF_INET6 if sixth else socket.AF_INET
-            protocol = socket.IPPROTO_ICMPV6 if sixth else socket.IPPROTO_ICMP
-            self._sockets[sixth] = None
-            with contextlib.suppress(OSError):
-                made = socket.socket(family, socket.SOCK_DGRAM, protocol)
-                made.setblocking(False)
-                self._sockets[sixth] = made
-        return self._sockets[sixth]
-
-    def close(self) -> None:
-        """Close its sockets."""
-        for made in self._sockets.values():
-            if made is not None:
-                made.close()
-        self._sockets.clear()
 
 
 def _neighbours() -> dict[str, bool]:

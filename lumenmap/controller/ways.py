@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from lumenmap.controller.artnet.packets import ARTNET
 from lumenmap.controller.ddp.packets import DDP
+from lumenmap.controller.e131.addresses import Address, keep_name, resolve
 from lumenmap.controller.e131.packets import PORT
 from lumenmap.controller.e131.routes import Routes, check_routes, routes
 from lumenmap.controller.e131.sender import Sender, UdpSender
@@ -90,6 +91,14 @@ class Feed:
             names=self.names,
         )
         return replace(found, way=self.way, apart=any("=" in text for text in self.to))
+
+    def addresses(self) -> tuple[Address, ...]:
+        """Return the controllers' addresses, as routes have them; none for multicast and serial."""
+        if self.way is SERIAL or self.multicast:
+            return ()
+        make = keep_name if self.names else resolve
+        hosts = [text.rpartition("=")[2] for text in self.to]
+        return tuple(dict.fromkeys(make(host, self.port) for host in hosts))
 
     def sender(self, interface: str = "") -> Sender:
         """Open what the packets leave by."""

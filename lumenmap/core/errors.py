@@ -104,6 +104,10 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         return [alone, *self.others]
 
 
+class WriteError(InputError):
+    """A file or folder can't be written: a full disk, one that is only read, no right to."""
+
+
 def together(errors: Sequence[InputError]) -> InputError:
     """Return one error that reports all of ``errors``, of which there is at least one."""
     first, *rest = [one for error in errors for one in error.each]

@@ -14,13 +14,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from lumenmap.core import system
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, WriteError
 
 
-def refused(path: Path, error: OSError | ValueError) -> InputError:
+def refused(path: Path, error: OSError | ValueError) -> WriteError:
     """Return what to tell about a file that the system wouldn't write."""
     reason = error.strerror if isinstance(error, OSError) else None
-    return InputError(f"can't be written: {reason or error}", file=path)
+    return WriteError(f"can't be written: {reason or error}", file=path)
 
 
 def check_replaceable(path: Path) -> bool:
@@ -60,8 +60,11 @@ def inside(folder: Path, name: str) -> Path | None:
 
 
 @contextlib.contextmanager
-def whole_file(path: Path | str) -> Iterator[Path]:
+def whole_file(path: Path | str, *, flush: bool = True) -> Iterator[Path]:
     """Give a hidden path next to ``path`` to write to; move it into place if nothing fails.
+
+    Without ``flush`` the file may be lost when the machine loses power, but is never half there
+    when a program does.
 
     Raises
     ------
@@ -79,10 +82,12 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         raise refused(path, error) from error
     try:
         yield draft
-        system.flush(draft)
+        if flush:
+            system.flush(draft)
         check_replaceable(path)
         system.replace(draft, path)
-        system.flush(path.parent)
+        if flush:
+            system.flush(path.parent)
     except InputError as error:
         if error.file is None or Path(error.file) != draft:
             raise
@@ -95,7 +100,7 @@ def whole_file(path: Path | str) -> Iterator[Path]:
             draft.unlink(missing_ok=True)
 
 
-def write_whole(path: Path | str, data: bytes | str) -> None:
-    """Write ``data`` (text as UTF-8) to ``path``, whole or not at all."""
-    with whole_file(path) as draft:
+def write_whole(path: Path | str, data: bytes | str, *, flush: bool = True) -> None:
+    """Write ``data`` (text as UTF-8) to ``path``, whole or not at all; see `whole_file`."""
+    with whole_file(path, flush=flush) as draft:
         draft.write_bytes(data.encode() if isinstance(data, str) else data)

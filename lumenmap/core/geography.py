@@ -5,8 +5,12 @@ Zones: the IANA time zone database. Countries: ISO 3166-1 alpha-2, with ISO 3166
 
 from __future__ import annotations
 
+import contextlib
 import re
-from zoneinfo import ZoneInfo, available_timezones
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from zoneinfo import TZPATH, ZoneInfo, available_timezones
 
 from lumenmap.core.errors import InputError, near
 
@@ -79,6 +83,10 @@ _COUNTRIES = {
 }
 
 
+#: A place this near its zone's chief place (degrees) is in it; one this far away hardly is.
+_NEAR, _FAR = 15.0, 16.0
+
+
 def time_zone(name: str) -> str:
     """Return the name of a time zone of the IANA database.
 
@@ -104,6 +112,54 @@ def _common(name: str) -> str:
     words = re.sub(r"[^a-z]+", " ", name.lower()).split()
     distinctive = [w for w in words if w not in ("us", "time", "standard", "daylight", "summer")]
     return distinctive[0] if len(distinctive) == 1 and "/" not in name else ""
+
+
+@cache
+def _zone_places() -> dict[str, tuple[float, float]]:
+    """Return where each zone's chief place lies, degrees north and east: the database's zone.tab.
+
+    Nothing where the machine has no such table.
+    """
+    texts = []
+    for folder in TZPATH:
+        with contextlib.suppress(OSError):
+            texts.append(Path(folder, "zone.tab").read_text("utf-8"))
+    with contextlib.suppress(OSError, ImportError):
+        texts.append((resources.files("tzdata") / "zoneinfo" / "zone.tab").read_text("utf-8"))
+    found = {}
+    for line in texts[0].splitlines() if texts else ():
+        m = re.match(r"[A-Z]{2}\t([+-]\d+)([+-]\d+)\t(\S+)", line)
+        if m:  # ISO 6709: +DDMM+DDDMM or +DDMMSS+DDDMMSS
+            found[m[3]] = (_degrees(m[1], 2), _degrees(m[2], 3))
+    return found
+
+
+def _degrees(text: str, digits: int) -> float:
+    sign, number = text[0], text[1:]
+    minutes, seconds = number[digits : digits + 2], number[digits + 2 :] or "0"
+    value = int(number[:digits]) + int(minutes) / 60 + int(seconds) / 3600
+    return -value if sign == "-" else value
+
+
+def check_sign(latitude: float, longitude: float, zone: str, what: str) -> None:
+    """Ask about a latitude or longitude that fits its time zone only with the other sign.
+
+    Raises
+    ------
+    InputError
+        It lies far from the zone's chief place, and its mirror image near.
+    """
+    there = _zone_places().get(zone)
+    if there is None:
+        return
+    east = what == "longitude"
+    given, chief = (longitude, there[1]) if east else (latitude, there[0])
+    if abs(given - chief) > _FAR and abs(-given - chief) < _NEAR:
+        side = ("east", "west") if east else ("north", "south")
+        raise InputError(
+            f"is {given:g}, {side[given < 0]}, but {zone} lies {side[given > 0]}; "
+            f"did you mean {-given:g}?"
+        )
 
 
 def country(code: str) -> str:

@@ -6,10 +6,12 @@ machine's, so nothing outside this file may ask which system it runs on.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import importlib
 import os
 import sys
+import tempfile
 import time
 from pathlib import Path
 from typing import Any
@@ -96,6 +98,24 @@ def replace(source: Path, target: Path) -> None:
             time.sleep(0.05)
         else:
             return
+
+
+def spare_folders() -> list[Path]:
+    """Return folders for what a full disk has no room for: in memory first, if there is one."""
+    memory = Path("/dev/shm")  # POSIX shared memory (shm_overview(7)), where there is any
+    found = [memory] if memory.is_dir() else []
+    return [*found, Path(tempfile.gettempdir())]
+
+
+def user_number() -> int:
+    """Return the number of the user who runs this; on Windows, which has none, 0."""
+    return os.getuid() if hasattr(os, "getuid") else 0
+
+
+def lower_priority() -> None:
+    """Let other programs go first, in this process and what it starts."""
+    with contextlib.suppress(AttributeError, OSError):  # Windows has none; a service may not
+        os.nice(5)
 
 
 def user_cache() -> Path:

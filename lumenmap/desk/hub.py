@@ -19,6 +19,7 @@ from lumenmap.desk.light.live import Live
 from lumenmap.desk.light.picture import Pictures
 from lumenmap.desk.light.take import Take
 from lumenmap.desk.session import Session
+from lumenmap.desk.take_up import take_up
 from lumenmap.desk.tonight import Evening
 from lumenmap.desk.watch import changes
 from lumenmap.desk.wire import asked, facts, told
@@ -230,29 +231,13 @@ class Hub:
     async def disk_changed(self, paths: set[Path]) -> None:
         """Take up what an editor, or anything else, did to files."""
         names = {p.name for p in paths}
-        house, changed = await self.on_bench(self._take_up, names)
+        house, changed = await self.on_bench(take_up, self.session, self.evening, names)
         if house:
             await self.tell_session(list(self.clients))
         for name in changed:
             await self.tell_show(name)
             self.save_soon(name)
         await self.tell_news()
-
-    def _take_up(self, names: set[str]) -> tuple[bool, list[str]]:
-        session = self.session
-        session.folder.look()
-        effect = any(not n.endswith(".toml") for n in names)
-        house = effect or session.folder.house in names
-        if effect:
-            session.read_effects()
-        if session.folder.house in names:
-            session.read_house()
-        if house:
-            session.again()
-        if session.folder.almanac in names or house:
-            self.evening.read()
-        changed = [n for n in session.shows if n in names and session.take_from_disk(n)]
-        return house, list(session.shows) if house else changed
 
     async def _tick(self) -> None:
         """Now and then: the evening's own status, midnight, a disk that has room again."""

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+import contextlib
+import signal
+import ssl
+import threading
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import segno
 import uvicorn
 
 from lumenmap.controller.ways import Feed
@@ -16,6 +19,7 @@ from lumenmap.desk.answer import Answers
 from lumenmap.desk.hub import Hub
 from lumenmap.desk.listen import home_addresses, listening, names_of
 from lumenmap.desk.pairing import INVITED_SECONDS, Pairing, state_of
+from lumenmap.desk.qr import qr_rows, qr_text
 from lumenmap.desk.server import Server
 from lumenmap.desk.wire import asked, told
 from lumenmap.desk.wire.facts import Rights
@@ -106,6 +110,7 @@ class Desk:
             The port is in use, or the network isn't a home's.
         """
         s = self._settings
+        check_certificate(s.certificate, s.key)
         home = list(s.addresses) or (home_addresses(s.lan > 1) if s.lan else [])
         with listening([_HERE, *home], s.port) as sockets:
             self._port = int(sockets[0].getsockname()[1])
@@ -136,8 +141,9 @@ class Desk:
             await self.hub.start()
             try:
                 self._welcome()
-                self._server = uvicorn.Server(config)
-                await self._server.serve(sockets)
+                self._server = _Server(config)
+                with _ended_by_signals(self.stop):
+                    await self._server.serve(sockets)
             finally:
                 await self.hub.stop()
 
@@ -180,17 +186,53 @@ class Desk:
         )
 
 
-def qr_rows(text: str) -> list[str]:
-    """Return a QR code (ISO/IEC 18004) as rows of 0 and 1, its quiet zone included."""
-    code = segno.make(text, error="m", micro=False)
-    return ["".join("1" if dark else "0" for dark in row) for row in code.matrix_iter(border=4)]
+class _Server(uvicorn.Server):
+    """The web server, which leaves signals to us: it would end the process before we can."""
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Do nothing."""
+        yield
 
 
-def qr_text(rows: list[str]) -> str:
-    """Return a QR code for a terminal: two rows to a line, light on dark or dark on light."""
-    blocks = {"00": "█", "01": "▀", "10": "▄", "11": " "}
-    pairs = zip(rows[::2], [*rows[1::2], "0" * len(rows[0])], strict=False)
-    return "\n".join("".join(blocks[a + b] for a, b in zip(*p, strict=True)) for p in pairs)
+@contextlib.contextmanager
+def _ended_by_signals(stop: Callable[[], None]) -> Iterator[None]:
+    """Call ``stop`` when Ctrl-C is pressed or the system asks the process to end."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = {
+        number: signal.signal(number, lambda *_: stop())
+        for number in (signal.SIGINT, signal.SIGTERM)
+    }
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def check_certificate(certificate: Path | None, key: Path | None) -> None:
+    """Refuse a certificate that can't be used, before anything is served.
+
+    Raises
+    ------
+    InputError
+        A file that can't be read or isn't a certificate with its key.
+    """
+    if certificate is None:
+        if key is not None:
+            raise InputError("goes with --certificate", key="key")
+        return
+    try:
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key)
+    except OSError as error:  # an SSLError is one
+        reason = error.strerror if not isinstance(error, ssl.SSLError) else "not a certificate"
+        raise InputError(
+            f"can't be used: {reason}; expected a certificate as PEM, its key in the same file or "
+            "by --key",
+            file=certificate,
+        ) from None
 
 
 def run(settings: Settings, say: Callable[[str], None], ready: Callable[[str], None]) -> None:

@@ -12,10 +12,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.desk.files.blocks import literal
+from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
 from lumenmap.desk.files.folder import Folder, parse
 from lumenmap.desk.light.live import Live
+from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
 from lumenmap.jobs.project import Project
 from lumenmap.show.load import show_from
@@ -72,6 +73,7 @@ class Session:
         self.shows: dict[str, OpenShow] = {}
         self.problems: dict[str, InputError] = {}
         self.effects: dict[str, Effect] = {}
+        self.rows: dict[str, tuple[object, facts.ShowRow]] = {}  # read once for each save
         self.read_effects()
         self.read_house()
 
@@ -249,7 +251,7 @@ class Session:
         """
         if copy_of is None:
             house = self.folder.house or "house.toml"
-            text = _BLANK.format(title=literal(title), house=literal(house))
+            text = blank_show(title, house)
         else:
             path = self.folder.path_of(copy_of, "show")
             text = Document(path, self.folder.read(copy_of)).retitled(title)
@@ -257,24 +259,6 @@ class Session:
         self.project(self.folder.path / name, text)
         self.folder.create(name, text)
         return name
-
-
-#: What a new show begins with: one calm layer on the whole house.
-_BLANK = """\
-[show]
-name = {title}
-house = {house}
-fps = 30
-length = "30 s"
-match_screen = true
-
-[[cue]]
-name = "first"
-
-[[cue.layer]]
-effect = "still"
-palette = "candlelight"
-"""
 
 
 def _as_input(error: LumenmapError) -> InputError:

@@ -40,23 +40,35 @@ def session_message(session: Session, picture: str) -> told.Session:
 
 def rows(session: Session) -> told.Shows:
     """Return the shows of the folder."""
-    found = []
-    for name in session.folder.named("show"):
-        title, seconds, problem = Path(name).stem, None, ""
-        try:
-            if name in session.shows:
-                show = session.shows[name].project.show
-                title, seconds = show.name, show.seconds
-            elif session.site is not None:
-                path = session.folder.path_of(name)
-                raw = parse(session.folder.read(name), path)
-                unit = session.site.house.unit
-                read = show_from(raw, path, unit=unit, known=session.effects)
-                title, seconds = read.name, read.seconds
-        except LumenmapError as error:
-            problem = str(error).splitlines()[0]
-        found.append(facts.ShowRow(file=name, title=title, seconds=seconds, problem=problem))
-    return told.Shows(shows=found)
+    return told.Shows(shows=[_row(session, name) for name in session.folder.named("show")])
+
+
+def _row(session: Session, name: str) -> facts.ShowRow:
+    if name in session.shows:
+        show = session.shows[name].project.show
+        return facts.ShowRow(file=name, title=show.name, seconds=show.seconds, problem="")
+    path = session.folder.path / name
+    try:
+        stat = path.stat()
+    except OSError:
+        return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
+    stamp = (stat.st_mtime_ns, stat.st_size, id(session.site), id(session.effects))
+    known = session.rows.get(name)
+    if known is None or known[0] != stamp:
+        known = session.rows[name] = stamp, _read_row(session, name, path)
+    return known[1]
+
+
+def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
+    if session.site is None:
+        return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
+    try:
+        raw = parse(session.folder.read(name), path)
+        show = show_from(raw, path, unit=session.site.house.unit, known=session.effects)
+    except LumenmapError as error:
+        problem = str(error).splitlines()[0]
+        return facts.ShowRow(file=name, title=path.stem, seconds=None, problem=problem)
+    return facts.ShowRow(file=name, title=show.name, seconds=show.seconds, problem="")
 
 
 def titles(session: Session) -> dict[str, str]:

@@ -38,10 +38,84 @@ def test_end_after_midnight_is_the_next_day(almanac):
     assert book.next(piece.stop).start == piece.start + timedelta(days=1)
 
 
-def test_from_a_time_to_the_same_time_is_a_whole_day(almanac):
-    book = almanac(DAILY + 'from = "20:15"\nto = "20:15"')
+def test_from_a_time_to_the_same_time_is_asked_about(almanac):
+    asked = 'rule 1, to: from and to are both "20:15": no time, or a whole day'
+    with pytest.raises(InputError, match=asked):
+        almanac(DAILY + 'from = "20:15"\nto = "8:15 pm"')
+    with pytest.raises(InputError, match='quiet, to: from and to are both "sunset"'):
+        almanac('[quiet]\nfrom = "sunset"\nto = "sunset"\n')
+    book = almanac(DAILY + 'from = "00:00"\nto = "24:00"')
     ((piece,), notes) = book.evening(date(2026, 11, 20))
     assert not notes and piece.stop - piece.start == timedelta(days=1)
+
+
+def test_a_place_on_the_wrong_side_of_the_world_is_asked_about(almanac):
+    """Zones and their chief places: zone.tab of the IANA time zone database."""
+    head = '[almanac]\nplace = {{ latitude = {}, longitude = {}, timezone = "{}" }}\n'
+    for latitude, longitude, zone, match in (
+        (34.05, 118.24, "America/Los_Angeles", r"longitude: is 118.24, east, .* did you mean -118"),
+        (
+            33.9,
+            151.2,
+            "Australia/Sydney",
+            r"latitude: is 33.9, north, .*lies south; did you mean -3",
+        ),
+        (40.7, 74.0, "America/New_York", r"almanac.place.longitude: .* mean -74\?"),
+    ):
+        with pytest.raises(InputError, match=match):
+            almanac(DAILY, head.format(latitude, longitude, zone))
+    for latitude, longitude, zone in (
+        (41.4, 2.2, "Europe/Madrid"),  # on the other side of Greenwich, as some of Spain is
+        (52.5, 1.3, "Europe/London"),
+        (1.0, 1.0, "UTC"),
+        (27.9, -15.4, "Atlantic/Canary"),
+        (39.5, 76.0, "Asia/Shanghai"),  # three hours of sun from its zone's chief place
+    ):
+        almanac(DAILY, head.format(latitude, longitude, zone))
+
+
+def test_seconds_and_tomls_own_dates_and_times(almanac):
+    book = almanac(
+        DAILY + "from = 17:30:15\nto = 22:00:00\n[[once]]\ndate = 2026-12-24\nshow = 'b.toml'\n"
+        'from = "5:00:30 pm"\nto = 23:59:59\n'
+    )
+    ((piece,), _) = book.evening(date(2026, 11, 20))
+    assert piece.start.astimezone(NY).time() == time(17, 30, 15)
+    ((eve,), _) = book.evening(date(2026, 12, 24))
+    assert [t.astimezone(NY).time() for t in (eve.start, eve.stop)] == [
+        time(17, 0, 30),
+        time(23, 59, 59),
+    ]
+    for wrong in ("24:00:01", "12:00:60", "12:60:00 am"):
+        with pytest.raises(InputError, match="isn't a clock time"):
+            parse_time(wrong)
+    with pytest.raises(InputError, match="expected a date such as 2026-06-05"):
+        almanac("[[once]]\ndate = 2026-12-24T18:00:00\nshow = 'b.toml'\n")
+
+
+def test_new_years_eve_that_the_quiet_hours_cut_says_so(almanac):
+    text = (
+        '[quiet]\nfrom = "23:00"\nto = "06:00"\n'
+        '[[once]]\ndate = 2026-12-31\nname = "New Year\'s Eve"\nshow = \'a.toml\'\nto = "00:30"\n'
+    )
+    book = almanac(text)
+    pieces, notes = book.evening(date(2026, 12, 31))
+    assert local(pieces[0])[1] == "31 23:00"
+    assert notes == [
+        "New Year's Eve: 23:00 to 00:30 lies in the quiet hours; to play on, write "
+        "in_quiet_hours = true"
+    ]
+    book = almanac(text + "in_quiet_hours = true\n")
+    pieces, notes = book.evening(date(2026, 12, 31))
+    assert local(pieces[0])[1] == "01 00:30" and not notes
+
+
+def test_a_rule_without_a_name_has_its_shows_title(almanac, tmp_path):
+    (tmp_path / "a.toml").write_text('[show]\nname = "Slow Snow"\n')
+    (tmp_path / "b.toml").write_text("[show]\nname = 3\n")
+    (tmp_path / "c.toml").write_text("broken")
+    shows = "".join(f'[[rule]]\nshow = "{n}.toml"\non = "every day"\n' for n in "abcd")
+    assert [rule.name for rule in almanac(shows).rules] == ["Slow Snow", "b", "c", "d"]
 
 
 def test_sunset_to_sunrise_is_one_night(almanac):
@@ -192,6 +266,8 @@ def test_no_two_pieces_overlap_whatever_the_rules(tmp_path_factory, rules, start
         'timezone = "America/New_York" }\n[quiet]\nfrom = "01:00"\nto = "05:00"\n'
     )
     for i, (on, from_, to, priority, loud) in enumerate(rules):
+        if from_ == to:
+            continue  # is asked about
         text += (
             f'[[rule]]\nname = "{i}"\nshow = "s{i}.toml"\non = "{on}"\nfrom = "{from_}"\n'
             f'to = "{to}"\npriority = {priority}\nin_quiet_hours = {str(loud).lower()}\n'

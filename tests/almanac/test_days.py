@@ -298,3 +298,43 @@ def test_holidays_need_a_country_that_is_known():
         parse_days("holiday", "XX")
     assert date(2026, 4, 27) in parse_days("holiday", "NL"), "King's Day"
     assert date(2026, 7, 3) not in parse_days("holiday", "US"), "not the day off, the day itself"
+
+
+@pytest.mark.parametrize(
+    ("name", "month", "day", "length"),
+    [
+        ("passover", 1, 15, 8),
+        ("rosh hashanah", 7, 1, 2),
+        ("yom kippur", 7, 10, 1),
+        ("sukkot", 7, 15, 7),
+        ("shavuot", 3, 6, 2),
+        ("purim", 0, 14, 1),
+    ],
+)
+def test_hebrew_feasts_begin_on_the_evening_before(name, month, day, length):
+    """By pyluach, an independent Hebrew calendar; days and lengths [M]. Purim is in the last month."""
+    for year in range(2024, 2041):
+        hebrew_year = year + 3760 + (month == 7)
+        last = 13 if _leap(hebrew_year) else 12
+        first = hebrew.HebrewDate(hebrew_year, month or last, day).to_pydate()
+        wanted = {first + timedelta(days=i - 1) for i in range(length)}
+        assert feast(name, year) == {d for d in wanted if d.year == year}, year
+
+
+def _leap(year):
+    """A Hebrew year of thirteen months: seven in nineteen [M]."""
+    return (7 * year + 1) % 19 < 7
+
+
+def test_advent_and_other_days_of_winter():
+    """The first Sunday of Advent is the one nearest to 30 November (St Andrew's) [M]."""
+    for year in range(2020, 2050):
+        (first,) = days("first advent", year)
+        assert first.weekday() == 6 and abs((first - date(year, 11, 30)).days) <= 3
+        season = days("advent", year)
+        assert season[0] == first and season[-1] == date(year, 12, 24)
+        assert len(season) == (season[-1] - first).days + 1
+    assert days("kwanzaa", 2026)[0] == date(2026, 1, 1) and len(days("kwanzaa", 2026)) == 7
+    assert len(days("twelve days of christmas", 2026)) == 12
+    assert days("ash wednesday", 2026) == [date(2026, 2, 18)]
+    assert days("Burns Night", 2026) == [date(2026, 1, 25)]

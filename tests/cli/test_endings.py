@@ -129,7 +129,7 @@ def test_a_state_that_is_a_file_or_a_link(started, lumenmap):
     )
     words = ["run", started / "almanac.toml", "--to", "127.0.0.1"]
     got = lumenmap(*words, "--state", started / "show.toml")
-    assert got.code == 2 and "show.toml: can't be written: File exists" in got.err
+    assert got.code == 2 and "show.toml: is a file; expected a folder" in got.err
     (started / "elsewhere").mkdir()
     (started / ".lumenmap").symlink_to(started / "elsewhere")
     got = lumenmap(*words)

@@ -212,8 +212,12 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
         assert second.returncode == 2
         assert "another lumenmap plays from this folder; try again when it has" in second.stderr
         status = tmp_path / ".lumenmap" / "status.json"
-        assert json.loads(status.read_text())["state"] == "playing"
-        time.sleep(0.3)
+        for _ in range(100):
+            time.sleep(0.1)
+            if json.loads(status.read_text())["state"] == "playing":
+                break
+        else:
+            raise AssertionError(status.read_text())
         process.terminate()
         _, err = process.communicate(timeout=20)
         assert process.returncode == 0 and "Traceback" not in err, err

@@ -273,3 +273,27 @@ def test_stream_command_by_another_way(lumenmap, examples):
         assert done.code == 0 and "127.0.0.1" in done.out
         done = lumenmap("stream", show, "--to", "serial:/dev/null,9600")
         done.fails(2, "isn't a serial port")
+
+
+def test_serial_port_that_is_unplugged_and_plugged_in_again(tmp_path, monkeypatch):
+    """Losing it is counted, and its path is opened again, by whatever device is there then."""
+    clock = [100.0]
+    monkeypatch.setattr("lumenmap.controller.serial.port.time.monotonic", lambda: clock[0])
+    ends = [os.openpty() for _ in range(2)]
+    path = tmp_path / "port"
+    path.symlink_to(os.ttyname(ends[0][1]))
+    sender = SerialSender(str(path))
+    assert sender.send(b"one", ("x", 0)) and os.read(ends[0][0], 9) == b"one"
+    for fd in ends[0]:
+        os.close(fd)
+    path.unlink()
+    for _ in range(3):
+        assert not sender.send(b"lost", ("x", 0))
+        clock[0] += 1.5
+    assert sender.lost == {"serial port gone": 3}
+    path.symlink_to(os.ttyname(ends[1][1]))
+    assert sender.send(b"two", ("x", 0)) and os.read(ends[1][0], 9) == b"two"
+    sender.close()
+    sender.close()
+    for fd in ends[1]:
+        os.close(fd)

@@ -228,3 +228,20 @@ def test_no_frame_on_the_wire_is_over_a_budget(house):
         for k, letter in enumerate(span.order):
             codes[..., "RGBW".index(letter)] = wire[..., k]
         assert (site.budgets.amps_of(codes) <= site.budgets.amps).all()
+
+
+def test_dangerous_wiring_is_told_and_nothing_is_lit(house):
+    """As every command that lights a house: without a fuse that fits, it stays dark."""
+    path = house / "house.toml"
+    text = path.read_text("utf-8")
+    path.write_text(text[: text.index("[[supply]]")], "utf-8")
+    with lit(house) as (desk, receiver):
+        page = desk.page()
+        told = page.told["session"]["house"]
+        assert "no [[supply]]" in told["dangers"][0] and told["budgets"][0]["amps"] is None
+        page.open()
+        page.light()  # on the picture it may be seen
+        page.ask("light", on=True)
+        said = page.until(lambda m: m["type"] == "house_light" and m["light"]["sentence"])
+        assert said["light"]["state"] == "off" and "supply" in said["light"]["sentence"]
+        assert not receiver.packets

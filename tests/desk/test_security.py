@@ -12,7 +12,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.desk import listen
 from lumenmap.desk.listen import home_addresses
 from lumenmap.desk.pairing import Pairing, RefusedError, forget
-from lumenmap.desk.run import qr_rows, qr_text
+from lumenmap.desk.qr import qr_rows, qr_text
 from tests.desk.conftest import ALMANAC, Page, running
 
 

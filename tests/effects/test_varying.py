@@ -12,6 +12,7 @@ from numpy.testing import assert_array_equal
 from lumenmap.frames.plan import PlannedLayer, part
 from lumenmap.frames.render import evaluate
 from lumenmap.motion.easing import easing
+from lumenmap.motion.options import Rate, Speed
 from lumenmap.motion.ramp import Ramp
 from lumenmap.show.model import Layer
 from tests.effects.test_contract import AT, DOT, EACH, EFFECTS, PALETTE
@@ -104,3 +105,30 @@ def test_every_number_length_and_share_may_vary_and_so_may_speeds_that_add_up(ef
     assert steady == STEADY.get(effect.name, set())
     for spec in effect.options.values():
         assert spec.may_vary <= math.isfinite(spec.kind.high)
+
+
+#: What depends on the present speed, not on how far it went: waves that have begun are moved, too.
+PRESENT = {
+    ("doublebeat", "speed"),
+    ("doublebeat", "rate"),
+    ("hearth", "speed"),
+    ("pendulum", "period"),  # whose wake is as long as it is quick
+}
+DRIVING = [
+    (e, name)
+    for e, name in VARYING
+    if (isinstance(e.options[name].kind, Speed | Rate) or name == "period")
+    and (e.name, name) not in PRESENT
+]
+
+
+@pytest.mark.parametrize(("effect", "name"), DRIVING, ids=[f"{e.name}-{n}" for e, n in DRIVING])
+def test_a_speed_that_changes_at_once_does_not_make_the_light_jump(effect, name):
+    """Distance is the integral of speed: a microsecond before and after, the light is the same."""
+    low, high = ends(effect.options[name].kind, effect.name)
+    ramp = Ramp((0.0, 1.77, 3.0), (low, high, high), easing("step-end"))
+    moments = np.array([1.77 - 1e-6, 1.77 + 1e-6, 2.3])[:, None]
+    before, after, later = evaluate(planned(effect, **{name: ramp}), moments)[..., :3]
+    # Hard edges may pass a few pixels just then.
+    assert (np.abs(after - before).max(-1) > 0.06).mean() < 0.04
+    assert np.abs(later - before).max() > 0.005

@@ -40,13 +40,11 @@ def test_a_picture_has_its_colours_too(lay, tmp_path):
 
 
 def test_a_colour_beyond_the_dies_is_said(lay):
-    from lumenmap.jobs.export import check
-
     work = lay(one("still", 1).replace('["white"]', '["color(rec2020 0 1 0)", "gold"]'))
-    (said,) = (n for n in check(work)["notes"] if "palette" in n)
+    (said,) = work.plan.notes
     assert 'palette "one": color(rec2020 0 1 0) is beyond what these pixels can make' in said
     assert "gold" not in said
-    assert not [n for n in check(lay(one("still", 1)))["notes"] if "beyond" in n]
+    assert not lay(one("still", 1)).plan.notes
 
 
 def test_dies_that_have_no_white_are_said(lay, tmp_path):

@@ -214,3 +214,13 @@ def test_hearth_hardly_flickers_above_three_hertz_even_at_its_quickest(lay):
     level = light(work)[:, ::20].max(-1)
     f, p = welch(level - level.mean(0), 40.0, nperseg=512, axis=0)
     assert p[f > 3].sum() / p.sum() < 0.05
+
+
+def test_a_passage_that_is_held_counts_its_delay(lay):
+    text = one(
+        "chase", 6, palette='"spectrum"', over='"2 s"', times=1, then='"held"', delay='"1 s"'
+    )
+    held, plain = light(lay(text)), light(lay(text.replace('delay = "1 s"', "")))
+    assert (held[121:] == held[121]).all()
+    assert (held[40:120] == plain[:80]).all()
+    assert (held[119] != held[125]).any()

@@ -13,6 +13,7 @@ import typer
 
 if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
+    from lumenmap.controller.e131.sender import Sender
     from lumenmap.controller.files.frameset import FrameSet
     from lumenmap.pixels.universes import Universe
 
@@ -21,8 +22,8 @@ To = Annotated[
     typer.Option(
         "--to",
         metavar="ADDRESS",
-        help="The controller's address, or LINE=ADDRESS for one data line. May be repeated. "
-        "artnet:ADDRESS, ddp:ADDRESS or serial:PORT,BAUD is another protocol.",
+        help="The controller's address, with :PORT if need be, or LINE=ADDRESS for one data line. "
+        "May be repeated. artnet:ADDRESS, ddp:ADDRESS or serial:PORT,BAUD is another protocol.",
     ),
 ]
 Multicast = Annotated[
@@ -67,6 +68,11 @@ Steady = Annotated[
 ]
 
 
+#: A person on a ladder comes before a show that somebody watches, and that before the evening:
+#: receivers follow the highest (E1.31 6.2.3).
+STREAM_PRIORITY, LOCATE_PRIORITY = 110, 150
+
+
 class StopSignal:
     """Ctrl-C or SIGTERM: the stream then ends, and tells the receivers so."""
 
@@ -84,14 +90,25 @@ class StopSignal:
         self._event.wait(seconds)
 
 
-def stream_source(house: Path | None, name: str, priority: int) -> Source:
-    """Return the source of a house's streams: its CID, a name and a priority."""
+def stream_source(house: Path | None, name: str, priority: int, voice: str) -> Source:
+    """Return the source of a command's streams to a house: its CID, a name and a priority."""
     from lumenmap.controller.e131.cid import house_cid
     from lumenmap.controller.e131.packets import Source
 
     home = house if house is not None else Path.cwd()
     own = f"lumenmap {home.resolve().parent.name}".encode()[:63].decode(errors="ignore")
-    return Source(house_cid(home), name or own, priority)
+    return Source(house_cid(home, voice), name or own, priority)
+
+
+def exit_if_silent(sender: Sender) -> None:
+    """Exit with code 1 if no controller ever gave a sign of being there."""
+    from lumenmap.controller.e131.addresses import shown
+
+    silent = getattr(sender, "silent", [])  # a serial line can't tell
+    for target in silent:
+        log(f"nothing answered at {shown(target.given)}: {target.last}")
+    if silent:
+        raise typer.Exit(1)
 
 
 def log(text: str) -> None:

@@ -78,6 +78,7 @@ class PacketBlocks:
         # Sequence number of each universe's next packet, not yet cut to 8 bits.
         self._next = np.zeros(len(universes), np.int64) if sequence is None else sequence.copy()
         self._last: Octets | None = None  # the frame before the block
+        self._stays = np.zeros(max(s.stop for s in self._spans), np.uint8)  # what the pixels show
         self._light: NDArray[np.int64] | None = None  # the sum of each universe's codes in it
         self._sent = np.zeros(len(universes), np.int64)  # packets sent since the data changed
         self._quiet = np.zeros(len(universes), np.int64)  # frames since the last packet
@@ -104,6 +105,7 @@ class PacketBlocks:
         -------
         For each frame, the (universe index, packet) pairs to send.
         """
+        self._block, self._stays = frames, frames[-1]
         if self._brightness < 1:
             frames = dimmed(frames, self._brightness, self._built, self._rate)
             self._built += len(frames)
@@ -159,15 +161,24 @@ class PacketBlocks:
         """Drop the block from ``frame`` on; the next packets are sent even if unchanged."""
         self._next += self._before[frame] - self._before[-1]
         self._last = self._light = None
+        self._stays = self._block[max(0, frame - 1)]
 
-    def closing(self) -> list[list[tuple[int, memoryview]]]:
-        """Build three black frames, then three that say it is over, if the way can (6.2.6)."""
+    def closing(self, *, dark: bool = True) -> list[list[tuple[int, memoryview]]]:
+        """Build three black frames, then three that say it is over, if the way can (6.2.6).
+
+        If not ``dark``, the last frame stays, and there are only those that say it is over.
+        """
+        if not dark:
+            return self._terminated(self._stays)
         self._last = None
         black = np.zeros((UNCHANGED_PACKETS, max(s.stop for s in self._spans)), np.uint8)
-        dark = [[(k, memoryview(bytes(p))) for k, p in row] for row in self.build(black)]
+        blackened = [[(k, memoryview(bytes(p))) for k, p in row] for row in self.build(black)]
+        return blackened + self._terminated(black[0])
+
+    def _terminated(self, frame: Octets) -> list[list[tuple[int, memoryview]]]:
         if self._way.end is None:
-            return dark
+            return []
         self._last = None
         at, bit = self._way.end
         self._packets[:, :, at] |= bit
-        return dark + self.build(black)
+        return self.build(np.repeat(frame[None], UNCHANGED_PACKETS, axis=0))

@@ -40,6 +40,16 @@ class StreamPlayer:
         self._options, self._notify = options, notify
         self._streams: dict[Routes, Stream] = {}
 
+    @property
+    def sent(self) -> tuple[int, int, int]:
+        """Frames sent, frames dropped for being late, packets, since the start."""
+        reports = [stream.report for stream in list(self._streams.values())]
+        return (
+            sum(r.frames for r in reports),
+            sum(r.dropped for r in reports),
+            sum(r.packets for r in reports),
+        )
+
     def play(
         self,
         frames: FrameSet,

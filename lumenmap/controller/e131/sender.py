@@ -11,6 +11,7 @@ import errno
 import socket
 import struct
 from collections import Counter
+from collections.abc import Iterable
 from typing import Protocol
 
 from lumenmap.controller.e131.addresses import Address, is_dotted_quad, is_group
@@ -104,6 +105,11 @@ class UdpSender:
         if why := target.send(packet):
             self.lost[why] += 1
         return not why
+
+    def expect(self, addresses: Iterable[Address]) -> None:
+        """Take note of controllers before the first packet: names can be looked up meanwhile."""
+        for address in addresses:
+            self.targets.setdefault(address, Target(address))
 
     @property
     def silent(self) -> list[Target]:

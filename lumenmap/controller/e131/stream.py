@@ -8,10 +8,8 @@ for.
 
 from __future__ import annotations
 
-import contextlib
-import gc
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +17,7 @@ from numpy.typing import NDArray
 
 from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.clock import Clock, SystemClock
+from lumenmap.controller.e131.garbage import no_garbage_collection
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import Pace, pace
 from lumenmap.controller.e131.packets import (
@@ -106,6 +105,7 @@ class Stream:
         loop: bool = False,
         stop: Callable[[], bool] = lambda: False,
         close: bool | Callable[[], bool] = True,
+        dark: bool = True,
         begun: float | None = None,
     ) -> Report:
         """Play to the end, or in a loop until ``stop`` returns true.
@@ -115,19 +115,21 @@ class Stream:
         close
             End with three black frames and three stream-terminated packets per universe; a
             function is called at the end.
+        dark
+            Without it, closing leaves out the black frames: somebody else sends from now on.
         begun
             When the first frame was due, by the stream's clock; now by default. A show that began
             earlier is joined at the frame that is due.
         """
-        with _no_garbage_collection():
+        with no_garbage_collection():
             start = self._clock.now()
             rate = pace(frames.fps, fast=self.options.fast)
             blocks = self._blocks(rate)
             self._play(frames, rate, blocks, _Run(loop, stop, begun))
-            if close() if callable(close) else close:
-                self._close(blocks, rate)
+            if closing := close() if callable(close) else close:
+                self._close(blocks, rate, dark=dark)
             self._sequence = blocks.sequence
-            if self._losing_since is not None:
+            if closing and self._losing_since is not None:
                 self._report_lost("stopped while packets were being lost", self._clock.now())
             self.report.lost = dict(self._sender.lost)
             self.report.seconds += self._clock.now() - start
@@ -205,9 +207,9 @@ class Stream:
         if packets:
             self._watch(failed, now)
 
-    def _close(self, blocks: PacketBlocks, rate: Pace) -> None:
+    def _close(self, blocks: PacketBlocks, rate: Pace, *, dark: bool) -> None:
         begun = self._clock.now()
-        for i, packets in enumerate(blocks.closing()):
+        for i, packets in enumerate(blocks.closing(dark=dark)):
             self._wait(begun + i / rate.rate)
             self._send(packets)
 
@@ -234,19 +236,3 @@ class Stream:
 
 def _reasons(sender: Sender) -> str:
     return ", ".join(f"{why} ({n})" for why, n in sender.lost.most_common(3))
-
-
-@contextlib.contextmanager
-def _no_garbage_collection() -> Iterator[None]:
-    """Collect garbage now and not during the block: it takes longer than a frame.
-
-    Playing makes no cycles of objects, so nothing piles up meanwhile.
-    """
-    enabled = gc.isenabled()
-    gc.collect()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()

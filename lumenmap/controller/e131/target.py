@@ -58,13 +58,15 @@ class Target:
         Packets that left, and that didn't or were told not to arrive.
     why, since
         The sign of absence that holds, and since when (s, monotonic); empty if none does.
+    last
+        The last sign of absence there was.
     """
 
     def __init__(self, given: Address) -> None:
         self.given = given
         self.address: Address | None = given if is_numeric(given[0]) else None
         self.sent = self.lost = 0
-        self.why, self.since = "", 0.0
+        self.why, self.since, self.last = "", 0.0, ""
         self._until = self._anew = 0.0
         self._moved = False
         self._socket: socket.socket | None = None
@@ -124,7 +126,8 @@ class Target:
         if not self.why:
             self.since = now
         self._longest = max(self._longest, now - self._mark)
-        self.why, self._until, self._mark = why, now + seconds, now
+        self.why = self.last = why
+        self._until, self._mark = now + seconds, now
         self._signs += 1
 
     @property

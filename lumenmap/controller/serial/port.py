@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import time
 from collections import Counter
 
 from lumenmap.controller.e131.addresses import Address
@@ -12,6 +13,9 @@ from lumenmap.core.errors import InputError
 BAUD = 921_600
 #: A start bit, eight data bits and a stop bit.
 _BITS = 10
+TOO_SLOW, GONE = "serial line too slow", "serial port gone"
+#: A port that went away is looked for again so often (s).
+_AGAIN_SECONDS = 1.0
 
 
 def split_port(text: str) -> tuple[str, int]:
@@ -74,41 +78,64 @@ class SerialSender:
         if baud not in speeds:
             near = ", ".join(str(b) for b in sorted(speeds) if b >= 9600)
             raise InputError(f"is {baud} baud; expected one of {near}", key="to")
+        self._path, self._speed = path, speeds[baud]
+        self._fd: int | None = self._open()
+        self._again = 0.0  # when a port that went away is looked for again (s, monotonic)
+
+    def _open(self) -> int:
+        import termios
+
         try:
-            self._fd = os.open(path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+            fd = os.open(self._path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
         except OSError as error:
-            raise InputError(f"can't be opened: {error.strerror}", file=path, key="to") from None
+            message = f"can't be opened: {error.strerror}"
+            raise InputError(message, file=self._path, key="to") from None
         try:
-            mode = termios.tcgetattr(self._fd)
+            mode = termios.tcgetattr(fd)
             mode[0], mode[1], mode[3] = 0, 0, 0  # octets as they are, either way
             mode[2] = termios.CS8 | termios.CREAD | termios.CLOCAL
-            mode[4] = mode[5] = speeds[baud]
-            termios.tcsetattr(self._fd, termios.TCSANOW, mode)
+            mode[4] = mode[5] = self._speed
+            termios.tcsetattr(fd, termios.TCSANOW, mode)
         except termios.error:
-            os.close(self._fd)
-            raise InputError("isn't a serial port", file=path, key="to") from None
+            os.close(fd)
+            raise InputError("isn't a serial port", file=self._path, key="to") from None
+        return fd
 
     def send(self, packet: bytes | memoryview, address: Address) -> bool:
         """Write one packet, whole or not at all; say whether it went."""
         del address  # a line has one end
+        why = self._write(packet)
+        if why:
+            self.lost[why] += 1
+        return not why
+
+    def _write(self, packet: bytes | memoryview) -> str:
+        """Write one packet; return why it is lost, or the empty string."""
+        if self._fd is None and time.monotonic() < self._again:
+            return GONE
         try:
+            if self._fd is None:
+                self._fd, self._rest = self._open(), b""
             if self._rest:
                 self._rest = self._rest[os.write(self._fd, self._rest) :]
             if self._rest:
-                self.lost["serial line too slow"] += 1
-                return False
+                return TOO_SLOW
             self._rest = bytes(packet)[os.write(self._fd, packet) :]
         except BlockingIOError:
-            self.lost["serial line too slow"] += 1
-            return False
-        except OSError as error:
-            self.lost[error.strerror or str(error)] += 1
-            return False
-        return True
+            return TOO_SLOW
+        except (OSError, InputError):  # unplugged: plugged in again, it has to be opened again
+            self.close()
+            self._again = time.monotonic() + _AGAIN_SECONDS
+            return GONE
+        return ""
 
     def close(self) -> None:
         """Close the port."""
+        fd, self._fd = self._fd, None
+        if fd is None:
+            return
         with contextlib.suppress(OSError):
             if self._rest:
-                os.write(self._fd, self._rest)
-            os.close(self._fd)
+                os.write(fd, self._rest)
+        with contextlib.suppress(OSError):
+            os.close(fd)

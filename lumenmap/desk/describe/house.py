@@ -46,13 +46,18 @@ def house_facts(site: Site, picture: str) -> facts.House:
             for s in pixels.lines
         ],
         budgets=[
-            facts.Budget(name=budgets.names[k], kind=budgets.kinds[k], amps=float(budgets.amps[k]))
+            facts.Budget(
+                name=budgets.names[k],
+                kind=budgets.kinds[k],
+                amps=float(budgets.amps[k]) if np.isfinite(budgets.amps[k]) else None,
+            )
             for k in rows
         ],
         supplies=sum(kind == "supply" for kind in budgets.kinds),
         screen=[round(float(v), 6) for v in site.dies.screen.flat],
         matching=[round(float(v), 6) for v in site.dies.matching.flat],
         notes=list(pixels.notes),
+        dangers=[str(finding) for finding in site.verdict.dangers],
     )
 
 

@@ -148,6 +148,7 @@ class HouseLight:
             self.let_go()
             return
         site, show = take.project.site, hand.show
+        site.verdict.require_safe()
         pixels = site.pixels
         universes = self._feed.way.plan(pixels.lines, pixels.kind.channels)
         routes = self._feed.routes(universes)

@@ -143,15 +143,24 @@ function take(message) {
     if (message.version !== VERSION) state.link = "old";
     state.session = message;
   } else if (message.type === "shows") state.shows = message.shows;
-  else if (message.type === "evening") state.tonight = message.tonight;
+  else if (message.type === "evening") {
+    // What was said of another evening doesn't hold any more.
+    const was = state.tonight, now = message.tonight;
+    if (was && (was.sentence !== now.sentence || was.problem !== now.problem)) for (const key of ["dark", "choose", "brightness", "undone"]) state.said.delete(key);
+    state.tonight = now;
+  }
   else if (message.type === "show" && message.file === state.file) {
+    if (message.changed_by === "editor" && message.version !== state.show?.version) state.said.clear();
     state.show = message;
     current = true;
     settle();
   } else if (message.type === "findings" && message.file === state.file) state.findings = message;
   else if (message.type === "accepted") accepted(message);
   else if (message.type === "refused") refused(message);
-  else if (message.type === "problems") state.problems = message.problems;
+  else if (message.type === "problems") {
+    if (message.problems.length < state.problems.length) state.said.clear();
+    state.problems = message.problems;
+  }
   else if (message.type === "house_light") state.light = message.light;
   else if (message.type === "palette_checked") {
     state.checked = message;

@@ -86,7 +86,7 @@ function draw() {
   $("scrub").value = Math.floor(at);
   $("clock").textContent = `${seconds.toFixed(1)} s of ${(show.frames / show.fps).toFixed(1)} s`;
   const budgets = session?.house?.budgets ?? [];
-  const amps = [...frame.amps].map((a, i) => `${budgets[i].name}: ${a.toFixed(2)} A of ${budgets[i].amps.toFixed(2)} A`);
+  const amps = [...frame.amps].map((a, i) => `${budgets[i].name}: ${a.toFixed(2)} A of ${budgets[i].amps?.toFixed(2) ?? "?"} A`);
   $("amps").textContent = amps.join(" · ") + (frame.gain < 1 ? ` · dimmed to ${Math.round(frame.gain * 100)} %` : "");
 }
 

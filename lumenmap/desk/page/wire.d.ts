@@ -31,7 +31,8 @@ export interface Brightness {
 export interface Budget {
   name: string;
   kind: "supply" | "branch" | "wire";
-  amps: number;
+  /** Null if the house has no supply yet: no limit. */
+  amps: number | null;
 }
 
 /** Ask what these LEDs make of colours, before they are in a file. */
@@ -168,6 +169,8 @@ export interface House {
   /** 3 x 3, by rows: from linear sRGB to the light of the dies; a colour with a channel below 0 or above 1 is one that these LEDs can't show. */
   matching: number[];
   notes: string[];
+  /** Of its wiring: with any of them, nothing is lit. */
+  dangers: string[];
 }
 
 /** Who sends to the controllers. */

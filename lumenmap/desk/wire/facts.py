@@ -61,7 +61,7 @@ class Budget(Fact):
 
     name: str
     kind: Literal["supply", "branch", "wire"]
-    amps: float
+    amps: float | None = Field(description="Null if the house has no supply yet: no limit.")
 
 
 class House(Fact):
@@ -86,6 +86,7 @@ class House(Fact):
         "channel below 0 or above 1 is one that these LEDs can't show."
     )
     notes: list[str]
+    dangers: list[str] = Field(description="Of its wiring: with any of them, nothing is lit.")
 
 
 class Option(Fact):

@@ -201,3 +201,32 @@ def _light(values: NDArray[np.uint8], pixelmap: PixelMap) -> NDArray[np.float32]
         codes[:, span.slice, channel_places(span.order)] = wire[:, span.slice]
     light = codes.astype(np.float32) * np.float32(1 / 255)
     return as_seen(light, pixelmap.kind)
+
+
+def supply_amps(raw: Path, pixelmap: PixelMap, budgets: Budgets) -> tuple[list[dict[str, Any]], F]:
+    """Return the supplies' names and idle current, and what each frame draws from them (T, S), A.
+
+    Raises
+    ------
+    InputError
+        The file can't be read.
+    """
+    kind = pixelmap.kind
+    size = len(pixelmap) * kind.channels
+    chosen = [k for k, what in enumerate(budgets.kinds) if what == "supply"]
+    currents = sorted(set(kind.channel_ma))
+    weights = [table[:, chosen] for table in _weights(pixelmap, budgets, currents)]
+    rows = [np.zeros((0, len(chosen)))]
+    try:
+        with open_regular(raw) as file:
+            while data := file.read(max(1, _BLOCK // size) * size):
+                whole = len(data) // size
+                values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
+                rows.append(_amps(values.astype(np.float64), weights, currents))
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
+    idle = idle_amps(budgets.parts, kind)[chosen]
+    named = [
+        {"name": budgets.names[k], "idle": float(a)} for k, a in zip(chosen, idle, strict=True)
+    ]
+    return named, np.concatenate(rows) + idle

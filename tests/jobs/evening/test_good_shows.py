@@ -198,7 +198,7 @@ def test_each_brightness_is_rendered_by_itself_and_kept(tmp_path):
     assert value(again.good.get(show, 0.4)) == 40 and not again.rendered
     put(tmp_path, "broken")
     assert value(again.good.get(show, 0.4)) == 40 and value(again.good.get(show, 0.7)) == 100
-    assert "playing another good show" in again.good.problems[show.name]
+    assert "playing its previous good version" in again.good.problems[show.name]
 
 
 def test_a_palette_of_ones_own_that_changes_makes_a_show_new(kitchen, tmp_path, monkeypatch):
@@ -209,3 +209,17 @@ def test_a_palette_of_ones_own_that_changes_makes_a_show_new(kitchen, tmp_path, 
     own_folder().mkdir(parents=True)
     (own_folder() / "dusk.palette.toml").write_text('stops = ["red"]')
     assert kitchen.good.changed(show)
+
+
+def test_of_several_brightnesses_the_last_version_plays_when_a_show_goes_bad(kitchen, tmp_path):
+    """Version 1 is kept at full brightness, version 2 at 0.5: at 0.4 it is the second, dimmed."""
+    show = put(tmp_path, "level 100")
+    kitchen.good.get(show)
+    put(tmp_path, "level 120 second")
+    assert value(kitchen.good.get(show, 0.5)) == 60
+    put(tmp_path, "broken")
+    for good in (kitchen.good, Kitchen(tmp_path / "kept").good):
+        for brightness in (1.0, 0.5, 0.4):
+            assert value(good.get(show, brightness)) == 60, brightness
+        assert "playing its previous good version" in good.problems["a.toml"]
+        assert value(good.at_once((show, 0.4, ()))) == 60

@@ -18,7 +18,10 @@ from lumenmap.controller.e131.packets import TERMINATED, Source
 from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
-from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports, due_frame
+from lumenmap.jobs.evening.almanacs import Almanacs
+from lumenmap.jobs.evening.keeper import Keeper
+from lumenmap.jobs.evening.nightly import Nightly, due_frame
+from lumenmap.jobs.evening.ready import Ready
 from lumenmap.pixels.universes import plan_universes
 
 BOOK = """
@@ -106,14 +109,64 @@ class Shelf:
     """Shows by file name, all good unless told otherwise."""
 
     def __init__(self):
-        self.problems = {}
-        self.kept = {}
+        self.problems, self.kept, self.trouble = {}, {}, ""
+        self.others = frozenset()
 
     def changed(self, show, brightness=1.0, values=()):
+        return show.name not in self.kept
+
+    def forget_all_but(self, wishes):
+        pass
+
+    def has(self, wish):
+        return wish[0].name in self.kept
+
+    def stale(self):
         return False
+
+    def is_made(self, wish):
+        return True
+
+    def again(self):
+        pass
 
     def get(self, show, brightness=1.0, values=()):
         return self.kept.setdefault(show.name, frames_of(show.name))
+
+
+class Everything(dict):
+    """All shows there may be, each ready."""
+
+    def __init__(self, shelf):
+        super().__init__()
+        self.shelf = shelf
+
+    def get(self, wish, default=None):
+        return self.shelf.get(*wish)
+
+    def __contains__(self, show):
+        return True
+
+
+def nightly(book, shelf, player, world, **more):
+    """An evening that has all its shows ready; while nothing plays, it looks up once a minute."""
+    ready = Ready(book, Everything(shelf))
+    made = Nightly(lambda: ready, player, wall=world.wall, clock=world, **more)
+    made.look_seconds = 60.0
+    return made
+
+
+def kept_up(file, shelf, player, world, said, **more):
+    """An evening whose files are looked at whenever it looks up."""
+    keeper = Keeper(Almanacs(file, None, said.append), shelf, wall=world.wall, say=said.append)
+
+    def ready():
+        keeper.look()
+        return keeper.ready
+
+    made = Nightly(ready, player, wall=world.wall, clock=world, **more)
+    made.look_seconds = 60.0
+    return made
 
 
 @pytest.fixture
@@ -127,9 +180,7 @@ def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
     start, end = datetime(2026, 1, 1, 12, tzinfo=UTC), datetime(2027, 1, 1, 12, tzinfo=UTC)
     world = World(start)
     player, states = Recorder(world), []
-    Nightly(
-        lambda: book, Shelf(), player, wall=world.wall, clock=world, reports=Reports(states.append)
-    ).run(lambda: world.wall() >= end)
+    nightly(book, Shelf(), player, world, report=states.append).run(lambda: world.wall() >= end)
     wanted = [p for p in year_pieces(book, 2026) if p.stop > start]
     got = [p for p in player.played if (p[1] - p[0]).total_seconds() > 0.001]
     assert len(got) == len(wanted) > 500
@@ -142,9 +193,8 @@ def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
         assert after[0] >= before[1] - small
     shown = Counter(date for date in {(p.begun.date(), p.rule) for p in wanted})
     assert len(shown) > 362, "an evening for every day but the dark ones"
-    assert states[-1]["state"] == "stopped"
-    assert {s["state"] for s in states} == {"waiting", "playing", "stopped"}
-    assert not any(s["problems"] for s in states)
+    assert states[-1].state == "stopped"
+    assert {s.state for s in states} == {"waiting", "playing", "stopped"}
 
 
 class Wire:
@@ -175,9 +225,7 @@ def run_for(book, world, shelf, seconds):
         StreamOptions(steady=True),
     )
     end = world.wall() + timedelta(seconds=seconds)
-    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
-        lambda: world.wall() >= end
-    )
+    nightly(book, shelf, player, world).run(lambda: world.wall() >= end)
     return [(t, p) for t, p in wire.sent if not p[112] & TERMINATED and any(p[126:])]
 
 
@@ -222,7 +270,7 @@ def test_clock_that_is_set_is_followed_at_once(book):
             world.wall_time += next(steps)
         return looks["n"] > 30
 
-    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(stop)
+    nightly(book, shelf, player, world).run(stop)
     assert len(player.played) >= 2
     first, second = player.played[0], player.played[1]
     assert first[1] - first[0] > timedelta(hours=5), "by a wall clock that was set"
@@ -235,7 +283,7 @@ def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
     file = tmp_path / "almanac.toml"
     file.write_text(BOOK)
     said = []
-    read = Almanacs(file, said.append)
+    read = Almanacs(file, None, said.append)
     assert len(read().rules) == 4
     file.write_text(BOOK + "nonsense = ")
     assert len(read().rules) == 4 and len(read().rules) == 4
@@ -250,7 +298,6 @@ def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
     file.write_text(BOOK)
     world = World(datetime(2026, 5, 6, 16, tzinfo=UTC))  # 12:00 in New York
     player, said = Recorder(world), []
-    read = Almanacs(file, said.append)
 
     def stop():
         if world.wall().hour == 17 and "tea" not in file.read_text():
@@ -260,13 +307,15 @@ def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
             )
         return world.wall() >= datetime(2026, 5, 6, 20, tzinfo=UTC)
 
-    Nightly(read, Shelf(), player, wall=world.wall, clock=world).run(stop)
+    kept_up(file, Shelf(), player, world, said).run(stop)
     ((start, end, frames, *_),) = player.played
     assert (start.hour, end.hour, frames.sha256) == (18, 19, "tea.toml") and not said
 
 
-def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
+def test_show_edited_in_the_afternoon_is_ready_by_the_evening(tmp_path):
     """Made ready when waiting begins and within a minute of its change, not at sunset."""
+    file = tmp_path / "almanac.toml"
+    file.write_text(BOOK)
     world = World(datetime(2026, 5, 6, 16, tzinfo=UTC))  # 12:00 in New York
     edited = datetime(2026, 5, 6, 18, tzinfo=UTC)
 
@@ -274,23 +323,22 @@ def test_show_edited_in_the_afternoon_is_ready_by_the_evening(book):
         made = []
 
         def changed(self, show, brightness=1.0, values=()):
-            return len(self.made) < 1 + (world.wall() >= edited)
+            return super().changed(show) or len(self.made) < 3 + (world.wall() >= edited)
 
         def get(self, show, brightness=1.0, values=()):
             self.made.append(world.wall())
             self.problems = {show.name: f"problem {len(self.made)}"}
             return super().get(show)
 
-    shelf, player, states = Watched(), Recorder(world), []
-    Nightly(
-        lambda: book, shelf, player, wall=world.wall, clock=world, reports=Reports(states.append)
-    ).run(lambda: world.wall() >= datetime(2026, 5, 7, 1, tzinfo=UTC))
-    waiting = [s["problems"] for s in states if s["state"] == "waiting"]
-    assert waiting[:3] == [[], ["problem 1"], ["problem 2"]], "the status file has them too"
-    first, second, third = shelf.made[:3]
-    assert first == datetime(2026, 5, 6, 16, tzinfo=UTC)
-    assert edited <= second <= edited + timedelta(minutes=1)
-    assert abs(third - book.evening(date(2026, 5, 6))[0][0].start) < timedelta(milliseconds=2)
+    shelf, player, states, said = Watched(), Recorder(world), [], []
+    kept_up(file, shelf, player, world, said, report=states.append).run(
+        lambda: world.wall() >= datetime(2026, 5, 7, 1, tzinfo=UTC)
+    )
+    waiting = [s.ready.problems for s in states if s.state == "waiting"]
+    assert ("problem 3",) in waiting and ("problem 4",) in waiting, "the status has them too"
+    assert shelf.made[0] == datetime(2026, 5, 6, 16, tzinfo=UTC)
+    assert edited <= shelf.made[3] <= edited + timedelta(minutes=1)
+    assert "problem 4" in said and len(player.played) == 1
 
 
 def test_frames_that_are_as_dim_as_they_are_to_be_are_sent_as_they_are(book):
@@ -303,7 +351,7 @@ def test_frames_that_are_as_dim_as_they_are_to_be_are_sent_as_they_are(book):
     piece = next(p for p in year_pieces(book, 2026) if p.brightness < 1)
     world = World(piece.start + timedelta(seconds=5))
     player = Recorder(world)
-    Nightly(lambda: book, Dimmed(), player, wall=world.wall, clock=world).run(
+    nightly(book, Dimmed(), player, world).run(
         lambda: world.wall() >= piece.stop - timedelta(seconds=5)
     )
     assert player.played[0][3] == 1.0 and player.played[0][2].brightness == piece.brightness
@@ -342,9 +390,7 @@ def test_night_of_a_clock_change_is_played_through(tmp_path, place, evening, hou
     book = load_almanac(file)
     world = World(evening - timedelta(hours=2))
     player = Recorder(world)
-    Nightly(lambda: book, Shelf(), player, wall=world.wall, clock=world).run(
-        lambda: world.wall() >= evening + timedelta(hours=12)
-    )
+    nightly(book, Shelf(), player, world).run(lambda: world.wall() >= evening + timedelta(hours=12))
     ((start, end, _, _, begun, close),) = player.played
     small = timedelta(milliseconds=2)
     assert abs(start - evening) < small and close
@@ -404,7 +450,7 @@ def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
         world,
         StreamOptions(steady=True),
     )
-    Nightly(lambda: book, shelf, player, wall=world.wall, clock=world).run(
+    nightly(book, shelf, player, world).run(
         lambda: world.time >= 5003 or (goes_dark and world.time > 5002)
     )
     frames = shelf.get(book.file.parent / "plain.toml")

@@ -12,7 +12,7 @@ from lumenmap.frames.render import render, render_block
 from lumenmap.jobs.project import load
 from lumenmap.motion.ways import measure
 
-FOLDER = Path(__file__).resolve().parents[1] / "examples" / "alder-cottage"
+FOLDER = Path(__file__).resolve().parents[2] / "examples" / "alder-cottage"
 IDEAS = ["candles", "countdown", "beat-edges", "comet-and-glow", "sunrise", "growing-rain"]
 #: Light that counts as lit.
 LIT = 0.02

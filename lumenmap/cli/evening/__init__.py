@@ -1,0 +1,1 @@
+"""The commands about evenings: what plays when, and playing it."""

@@ -1,0 +1,110 @@
+"""lumenmap run: play the almanac every evening."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared.options import Effects
+from lumenmap.cli.shared.wire import (
+    Interface,
+    Ipv6,
+    Multicast,
+    Port,
+    Priority,
+    SourceName,
+    Steady,
+    StopSignal,
+    Sync,
+    To,
+    log,
+    stream_source,
+)
+
+
+def run(
+    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    to: To = None,
+    multicast: Multicast = False,
+    ipv6: Ipv6 = False,
+    state: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Folder for checked shows and status.json; by default .lumenmap next to the "
+            "almanac.",
+        ),
+    ] = None,
+    systemd: Annotated[
+        bool,
+        typer.Option(
+            "--systemd",
+            help="Print a systemd unit that runs this command, and exit. Save it as "
+            "/etc/systemd/system/lumenmap.service.",
+        ),
+    ] = False,
+    port: Port = 5568,
+    interface: Interface = "",
+    priority: Priority = 100,
+    name: SourceName = "",
+    sync: Sync = 0,
+    steady: Steady = False,
+    effect_folders: Effects = None,
+    hub: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="An MQTT broker, such as mqtt://user@192.168.1.5, through which a home hub turns "
+            "the light on, off and down and chooses the show. The password is taken from "
+            "LUMENMAP_HUB_PASSWORD, or from the file that LUMENMAP_HUB_PASSWORD_FILE names.",
+        ),
+    ] = "",
+    hub_discovery: Annotated[
+        str,
+        typer.Option(
+            metavar="PREFIX",
+            help="Prefix of the MQTT topics on which your hub looks for devices; its manual names "
+            "it. Without it none are announced.",
+        ),
+    ] = "",
+) -> None:
+    """Play what the almanac says, every evening, until stopped.
+
+    Every show is checked against its budgets before it plays. Edits of the almanac, of shows and of
+    the house are taken up while it plays; if one is wrong, the last good version plays on. See what
+    it does with lumenmap status.
+
+    Example: lumenmap run my-house/almanac.toml --to 192.168.1.40
+
+    Example: lumenmap run my-house/almanac.toml --to 192.168.1.40 --systemd
+    """
+    from getpass import getuser
+
+    from lumenmap.almanac.load import load_almanac
+    from lumenmap.almanac.systemd import own_command, systemd_unit
+    from lumenmap.controller.e131.options import StreamOptions
+    from lumenmap.controller.ways import feed
+    from lumenmap.core.system import user_state
+    from lumenmap.hub.address import read_broker
+    from lumenmap.jobs.evening.evenings import Evenings, play_evenings, state_folder
+
+    if systemd:
+        writes = [str(state_folder(almanac, state).parent.resolve()), str(user_state())]
+        title = load_almanac(almanac).name
+        print(systemd_unit(title, own_command(), str(Path.cwd()), getuser(), writes), end="")
+        return
+    stop = StopSignal()
+    asked = Evenings(
+        almanac,
+        feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port, names=True),
+        lambda house: stream_source(house, name, priority, "run"),
+        interface,
+        StreamOptions(sync=sync, steady=steady),
+        state,
+        tuple(effect_folders or ()),
+        read_broker(hub) if hub else None,
+        hub_discovery,
+    )
+    play_evenings(asked, stop, stop.wait, log)

@@ -1,0 +1,1 @@
+"""Commands that rewrite people's own files."""

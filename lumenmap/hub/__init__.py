@@ -1,0 +1,1 @@
+"""A home hub over MQTT: on, off, dim, tonight's show, status."""

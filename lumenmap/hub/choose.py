@@ -1,0 +1,118 @@
+"""A hub's command, written into the almanac file, where the evening and the desk see it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+from lumenmap.almanac.choice import Choice, chosen, light_now, planned, tonight_date
+from lumenmap.almanac.load import almanac_from
+from lumenmap.almanac.model import Almanac
+from lumenmap.core.errors import InputError, near
+from lumenmap.core.extras import install
+from lumenmap.core.files import write_whole
+from lumenmap.core.regular import read_regular
+from lumenmap.core.tables import LARGEST, load_toml
+from lumenmap.hub.messages import Command
+
+#: A folder isn't searched for more shows.
+_MOST_SHOWS = 200
+
+
+def shows(almanac: Almanac) -> dict[str, str]:
+    """Return the show files next to an almanac by their titles; two of one title by their names."""
+    found: dict[str, str] = {}
+    for file in sorted(almanac.file.parent.glob("*.toml"))[:_MOST_SHOWS]:
+        try:
+            table = load_toml(file).get("show")
+        except InputError:
+            continue
+        if isinstance(table, dict):
+            title = str(table.get("name") or file.stem)[:80]
+            found[title if title not in found else file.name] = file.name
+    return found
+
+
+def choice_for(command: Command, almanac: Almanac, now: datetime) -> Choice | None:
+    """Return what a command chooses for tonight; None is what the rules say.
+
+    Raises
+    ------
+    InputError
+        No such show, or none at all.
+    """
+    if command.state == "OFF" or command.brightness == 0:
+        return Choice(None)
+    show = _named(command.effect, almanac) if command.effect else None
+    if almanac.at(now) is not None:
+        playing = planned(almanac, now)
+    elif (ruled := _without(almanac, now)).at(now) is not None:
+        if show is None and command.brightness is None:
+            return None  # it was turned off: as the rules say
+        playing = planned(ruled, now)
+    else:
+        first = show or next((rule.show.name for rule in almanac.rules), None)
+        if first is None:
+            raise InputError("the almanac names no show to light")
+        playing = light_now(almanac, now, first)
+    if command.brightness is not None:
+        playing = replace(playing, brightness=command.brightness / 100)
+    return replace(playing, show=show or playing.show)
+
+
+def _named(title: str, almanac: Almanac) -> str:
+    known = shows(almanac)
+    if title in known.values():
+        return title
+    if title not in known:
+        raise InputError(f'no show "{title[:60]}"{near(title, known)}')
+    return known[title]
+
+
+def _without(almanac: Almanac, now: datetime) -> Almanac:
+    """Return an almanac as it were without tonight's choice."""
+    day = tonight_date(almanac, now)
+    data = load_toml(almanac.file, "almanac")
+    return almanac_from({**data, "once": chosen(data.get("once", []), day, None)}, almanac.file)
+
+
+def write_choice(file: Path, day: date, choice: Choice | None) -> None:
+    """Write a choice into an almanac file; what a person wrote in it stays, comments too.
+
+    Raises
+    ------
+    InputError
+        The file can't be read or written, or wouldn't be an almanac any more.
+    """
+    try:
+        import tomlkit
+        from tomlkit.exceptions import TOMLKitError
+        from tomlkit.items import AoT
+    except ImportError:
+        raise InputError(f"hubs need more libraries: {install('hub')}") from None
+    try:
+        text = read_regular(file, LARGEST).decode()
+        document = tomlkit.parse(text)
+    except (OSError, ValueError, TOMLKitError) as error:
+        raise InputError(f"can't be changed: {error}", file=file) from None
+    tables = document.get("once")
+    if tables is not None and not isinstance(tables, AoT):
+        raise InputError("once isn't a list of tables, [[once]]", file=file)
+    if tables is None:
+        tables = tomlkit.aot()
+    for number in reversed(range(len(tables))):
+        if str(tables[number].get("date")) == day.isoformat():
+            del tables[number]
+    new = chosen([], day, choice)
+    for table in new:
+        item = tomlkit.table()
+        item.update(table)
+        tables.append(item)
+    if "once" not in document and new:
+        document.append("once", tables)
+    elif "once" in document and not len(tables):
+        document.remove("once")
+    changed = tomlkit.dumps(document)
+    almanac_from(tomlkit.parse(changed).unwrap(), file)
+    write_whole(file, changed)

@@ -1,0 +1,125 @@
+"""The almanac as its file stands now; the last good one while the file is wrong.
+
+The last good one is kept in the state folder, with the place that it was read with, so that it
+outlives a restart, whatever has become of the almanac or of the house meanwhile.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from lumenmap.almanac.load import almanac_from, load_almanac
+from lumenmap.almanac.model import Almanac
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.files import write_whole
+from lumenmap.core.notices import notice
+from lumenmap.core.regular import read_regular
+from lumenmap.core.tables import LARGEST, load_toml
+
+KEPT = "almanac.json"
+
+
+class Almanacs:
+    """Reads an almanac again whenever its file, or the house that gives its place, has changed.
+
+    Parameters
+    ----------
+    kept
+        The folder where the last good one is kept.
+    say
+        Gets a sentence when the file goes wrong, and when it is right again.
+
+    Raises
+    ------
+    InputError
+        The file is wrong, and no good one is kept from before.
+    """
+
+    def __init__(
+        self, path: Path, kept: Path | None = None, say: Callable[[str], None] = lambda _: None
+    ) -> None:
+        self._path, self._say = path, say
+        self._kept = kept / KEPT if kept is not None else None
+        self.problem = ""
+        self._house: Path | None = None
+        self._stamp = self._look()
+        try:
+            self._good = load_almanac(path)
+        except LumenmapError as error:
+            self._good = self._from_before(error)
+            self._wrong(error)
+        self._house = self._good.house
+        self._stamp = self._look()
+
+    def _look(self) -> tuple[tuple[int, int], ...]:
+        return tuple(_stamp(file) for file in (self._path, self._house) if file is not None)
+
+    def changed(self) -> bool:
+        """Return whether the file is another than when it was last read."""
+        return self._look() != self._stamp
+
+    def __call__(self) -> Almanac:
+        """Return it, read again if the file has changed."""
+        if (stamp := self._look()) != self._stamp:
+            self._stamp = stamp
+            try:
+                self._good = load_almanac(self._path)
+            except LumenmapError as error:
+                self._wrong(error)
+            else:
+                if self.problem:
+                    self._say(f"{self._path.name}: all right again")
+                self.problem = ""
+                self._house = self._good.house
+                self._stamp = self._look() if self._house else stamp
+                self.keep()
+        return self._good
+
+    def _wrong(self, error: LumenmapError) -> None:
+        problem = f"{error}; the previous almanac stays in use"
+        if problem != self.problem:
+            self._say(problem)
+        self.problem = problem
+
+    def keep(self, folder: Path | None = None) -> None:
+        """Keep what was read, in another folder from now on if given; failing stops nothing."""
+        if folder is not None:
+            self._kept = folder / KEPT
+        if self._kept is None or self.problem:
+            return
+        place = self._good.place
+        try:
+            data = load_toml(self._path, "almanac")
+            data["almanac"]["place"] = {
+                "latitude": place.latitude,
+                "longitude": place.longitude,
+                "timezone": place.zone.key,
+            }
+            write_whole(self._kept, json.dumps(data, default=_written) + "\n")
+        except (LumenmapError, OSError) as error:
+            notice(f"{error}; a restart will need a good almanac")
+
+    def _from_before(self, error: LumenmapError) -> Almanac:
+        if self._kept is None:
+            raise error
+        with contextlib.suppress(OSError, ValueError, LookupError, InputError):
+            data: Any = json.loads(read_regular(self._kept, LARGEST))
+            return almanac_from(data, self._path)
+        raise error
+
+
+def _stamp(file: Path) -> tuple[int, int]:
+    try:
+        stat = file.stat()
+    except (OSError, ValueError):
+        return (0, 0)
+    return (stat.st_mtime_ns, stat.st_size)
+
+
+def _written(value: Any) -> str:
+    """Return a date or time of TOML in words."""
+    return str(value.isoformat())

@@ -1,0 +1,49 @@
+"""What can be played now, and what the evening is doing: whole objects that never change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.jobs.evening.kept import Wish
+
+State = Literal["waiting", "playing", "nothing to play", "lent", "stopped"]
+
+
+def wish(piece: Piece) -> Wish:
+    """Return what a piece asks to be made ready."""
+    return piece.show, piece.brightness, piece.values
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ready:
+    """What can be played, as the files stood when they were last good; never changed.
+
+    Attributes
+    ----------
+    shows
+        Frames of the shows that were made ready, by what was wished (`wish`).
+    problems
+        A sentence for each thing that isn't as it should be.
+    """
+
+    almanac: Almanac
+    shows: dict[Wish, FrameSet] = field(default_factory=dict)
+    problems: tuple[str, ...] = ()
+
+    def frames(self, piece: Piece | None) -> FrameSet | None:
+        """Return the frames of a piece, if they are ready."""
+        return self.shows.get(wish(piece)) if piece is not None else None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Doing:
+    """What the evening is doing: its state, what plays, what comes."""
+
+    state: State = "waiting"
+    ready: Ready | None = None
+    piece: Piece | None = None
+    frames: FrameSet | None = None
+    coming: Piece | None = None

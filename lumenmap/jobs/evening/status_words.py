@@ -1,0 +1,77 @@
+"""A status in words, for people."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from lumenmap.jobs.evening.status import Frames, Status, Stretch
+
+
+def words(status: Status, now: datetime) -> list[str]:
+    """Return what an evening is doing, a line for each thing."""
+    zone = _zone(status.zone)
+    lines = [_state(status, now, zone)]
+    if status.next is not None:
+        when = f"{_when(status.next.start, now, zone)} to {status.next.stop.astimezone(zone):%H:%M}"
+        lines.append(f"next: {when}, {_piece(status.next)}")
+    if status.state == "playing" and status.amps:
+        each = (f"{a.name} {a.now:.2f} A now, {a.most:.2f} A at most" for a in status.amps)
+        lines.append(f"current: {'; '.join(each)}")
+    if status.frames.sent:
+        lines.append(f"since {_when(status.started, now, zone)}: {_frames(status.frames)}")
+    for c in status.network:
+        since = f" since {_when(c.since, now, zone)}" if c.since else ""
+        at = f" (at {c.at})" if c.at and not c.address.startswith((c.at, f"[{c.at}")) else ""
+        text = {
+            "there": f"there{since}: {c.why}",
+            "refuses": f"refuses packets{since}: {c.why}",
+            "no sign": f"no sign{since}: {c.why}",
+            "not known": "sent to; it gives no answer, so whether it is there isn't known",
+        }[c.state]
+        lines.append(f"controller {c.address}{at}: {text}")
+    lines += [f"flashing, as its file allows: {one}" for one in status.flashing[:1]]
+    return [*lines, *(f"problem: {problem}" for problem in status.problems)]
+
+
+def _state(status: Status, now: datetime, zone: ZoneInfo) -> str:
+    doing = {
+        "waiting": "nothing plays now",
+        "playing": "playing",
+        "nothing to play": "dark: there is no good show to play",
+        "lent": f"waiting while {status.wire or 'another command'} sends",
+        "stopped": "stopped",
+    }[status.state]
+    if status.state == "playing" and status.playing is not None:
+        until = status.playing.stop.astimezone(zone)
+        doing = f"playing {_piece(status.playing)}, until {until:%H:%M}"
+    if status.state == "stopped":
+        return f"stopped {_when(status.time, now, zone)}"
+    if not status.alive(now):
+        return f"not running: last heard of {_when(status.time, now, zone)}, then {doing}"
+    return doing
+
+
+def _frames(frames: Frames) -> str:
+    lost = sum(frames.lost.values())
+    reasons = ", ".join(f"{why}: {n:,}" for why, n in sorted(frames.lost.items()))
+    return f"{frames.sent:,} frames sent, {frames.dropped:,} dropped; {lost:,} packets lost" + (
+        f" ({reasons})" if reasons else ""
+    )
+
+
+def _piece(stretch: Stretch) -> str:
+    dimmed = f" at {stretch.brightness:.0%}" if stretch.brightness < 1 else ""
+    return f"{stretch.show} ({stretch.rule}){dimmed}"
+
+
+def _when(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
+    local, today = moment.astimezone(zone), now.astimezone(zone).date()
+    return f"{local:%H:%M}" if local.date() == today else f"{local:%A %d %B %H:%M}"
+
+
+def _zone(key: str) -> ZoneInfo:
+    try:
+        return ZoneInfo(key)
+    except (OSError, ValueError, LookupError):
+        return ZoneInfo("UTC")
