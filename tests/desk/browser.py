@@ -140,7 +140,11 @@ class Hands:
         from selenium.webdriver.common.action_chains import ActionChains
 
         chain = ActionChains(self.driver)
-        chain = chain.key_down("\ue008").send_keys(*keys).key_up("\ue008") if shift else chain.send_keys(*keys)
+        chain = (
+            chain.key_down("\ue008").send_keys(*keys).key_up("\ue008")
+            if shift
+            else chain.send_keys(*keys)
+        )
         chain.perform()
         return self
 
@@ -158,8 +162,13 @@ class Hands:
         from selenium.webdriver.common.actions.pointer_input import PointerInput
 
         self.actions += 1
-        box = self.js("const r = arguments[0].getBoundingClientRect(); return [r.x, r.y, r.width, r.height]", element)
-        self.touch(box[0] + box[2] / 2, box[1] + box[3] / 2, x, y, ActionBuilder, PointerInput, kind)
+        box = self.js(
+            "const r = arguments[0].getBoundingClientRect(); return [r.x, r.y, r.width, r.height]",
+            element,
+        )
+        self.touch(
+            box[0] + box[2] / 2, box[1] + box[3] / 2, x, y, ActionBuilder, PointerInput, kind
+        )
         return self
 
     def touch(self, x, y, dx, dy, builder, pointer, kind="touch"):
@@ -244,7 +253,11 @@ def fresh(desk, texts):
         shows = [s.document for n, s in session.shows.items() if n in texts]
         almanac = evening._document
         same = all(d.text == texts[d.path.name] and d.saved for d in shows)
-        if same and almanac.text == texts["almanac.toml"] and not set(session.problems) & set(texts):
+        if (
+            same
+            and almanac.text == texts["almanac.toml"]
+            and not set(session.problems) & set(texts)
+        ):
             break
         time.sleep(0.02)
     else:

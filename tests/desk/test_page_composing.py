@@ -14,7 +14,9 @@ def layer(data, cue=0, number=0):
 
 def from_nothing(hands):
     """Two cues, an effect and a palette in each, no unit typed."""
-    hands.tap("New show").until("document.querySelector('input.title')?.value.startsWith('New Show')")
+    hands.tap("New show").until(
+        "document.querySelector('input.title')?.value.startsWith('New Show')"
+    )
     hands.write("Name", "Two Moods")
     name = hands.until("document.querySelector('select')?.value")
     assert name.startswith("new-show")
@@ -32,7 +34,9 @@ def from_nothing(hands):
 
 def slides_an_option(hands):
     hands.tap("how fast").press("how fast", RIGHT * 30, root=".row")
-    hands.saved(lambda d: layer(d)["speed"] not in ("1 m/s",) and layer(d)["speed"].endswith(" m/s"))
+    hands.saved(
+        lambda d: layer(d)["speed"] not in ("1 m/s",) and layer(d)["speed"].endswith(" m/s")
+    )
     assert "# goes round" in (hands.desk.folder / "show.toml").read_text("utf-8")
 
 
@@ -207,7 +211,9 @@ def opacity(hands):
 def a_way(hands):
     hands.tap("Effect: chase").tap("gradient")
     hands.saved(lambda d: layer(d)["effect"] == "gradient")
-    hands.until("[...document.querySelectorAll('.option')].some(o => o.textContent.includes('way'))")
+    hands.until(
+        "[...document.querySelectorAll('.option')].some(o => o.textContent.includes('way'))"
+    )
     hands.tap("what the palette").tap("line")
     hands.saved(lambda d: layer(d)["way"] == "line")
 
@@ -276,7 +282,14 @@ def amps_and_findings(hands):
 
 JOURNEYS = [f for f in list(globals().values()) if getattr(f, "__module__", "") == __name__]
 JOURNEYS = [f for f in JOURNEYS if f not in (layer, mixing)]
-ON_A_PHONE = [from_nothing, drags_a_stop, touches_an_edge, touches_the_plane, drags_a_cue, walks_the_edges]
+ON_A_PHONE = [
+    from_nothing,
+    drags_a_stop,
+    touches_an_edge,
+    touches_the_plane,
+    drags_a_cue,
+    walks_the_edges,
+]
 
 
 @pytest.mark.parametrize(

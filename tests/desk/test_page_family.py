@@ -145,7 +145,9 @@ def test_a_phone_for_the_evening_sees_nothing_else(hands):  # noqa: F811
         hands.driver.get(f"http://{hands.desk.host}/open?token={token}")
         hands.sees("First Try from")
         assert not hands.has("Compose")
-        shown = hands.js("return [...document.querySelectorAll('button')].filter(b => b.getClientRects().length).length")
+        shown = hands.js(
+            "return [...document.querySelectorAll('button')].filter(b => b.getClientRects().length).length"
+        )
         assert shown == 3
         hands.actions = 0
         another_show(hands)

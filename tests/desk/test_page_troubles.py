@@ -30,7 +30,9 @@ def test_two_browsers_edit_at_once(hands):  # noqa: F811
         hands.open("compose", "show.toml", LAPTOP)
         hands.tap("Palette").tap("candlelight")
         hands.driver.switch_to.window(first)
-        hands.until("document.querySelector('.word[aria-label^=Palette]').textContent === 'candlelight'")
+        hands.until(
+            "document.querySelector('.word[aria-label^=Palette]').textContent === 'candlelight'"
+        )
         hands.tap("how fast").write("how fast", "3", root=".number")
         data = hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "3 m/s")
         assert data["cue"][0]["layer"][0]["palette"] == "candlelight"
@@ -121,7 +123,9 @@ def test_a_device_that_was_forgotten(hands):  # noqa: F811
 
 def test_a_phone_that_slept(hands):  # noqa: F811
     hands.open("tonight", size=PHONE)
-    dead = "const real = performance.now.bind(performance); performance.now = () => real() + 3600000;"
+    dead = (
+        "const real = performance.now.bind(performance); performance.now = () => real() + 3600000;"
+    )
     hands.js(dead + "document.dispatchEvent(new Event('visibilitychange'))")
     hands.until("performance.now() > 3600000")
     hands.tap("Dark").sees("Dark tonight.")

@@ -21,13 +21,13 @@ class Amps extends HTMLElement {
     this.last = now;
     const most = state.findings?.most_amps ?? [];
     const bars = house.budgets.slice(0, house.supplies).map((b, i) => {
-      const amps = frame?.amps[i] ?? 0, top = Math.max(b.amps, most[i] ?? 0) * 1.15 || 1;
+      const amps = frame?.amps[i] ?? 0, limit = b.amps, top = Math.max(limit ?? 0, most[i] ?? 0, amps) * 1.15 || 1;
       const part = (/** @type {number} */ v) => `${Math.min(100 * v / top, 100).toFixed(1)}%`;
       return h("div", { key: b.name, class: "supply" },
         h("span", { class: "name" }, b.name),
-        h("span", { class: "bar", style: { "--at": part(amps), "--most": part(most[i] ?? 0), "--budget": part(b.amps) } },
-          h("i", { class: "at" }), h("i", { class: "most" }), h("i", { class: "budget" })),
-        h("span", { class: "number" }, `${amps.toFixed(2)} A of ${b.amps.toFixed(2)} A`));
+        h("span", { class: "bar", style: { "--at": part(amps), "--most": part(most[i] ?? 0), "--budget": part(limit ?? top) } },
+          h("i", { class: "at" }), h("i", { class: "most" }), limit !== null && h("i", { class: "budget" })),
+        h("span", { class: "number" }, limit === null ? `${amps.toFixed(2)} A, no limit` : `${amps.toFixed(2)} A of ${limit.toFixed(2)} A`));
     });
     const full = frame && house.budgets[frame.full];
     const words = !frame ? "" : frame.gain < 0.995
@@ -80,8 +80,11 @@ class Beside extends Panel {
   view() {
     if (!composing()) return null;
     const layer = chosenCue()?.layers[state.layer], open = wide.matches && layer && state.word;
-    // The hand's control stands beside the house, so that both are seen at once.
-    return [open && h("section", { key: "open", class: "open", "aria-label": state.word }, control(layer, state.layer)), h("section", { key: "amps", "aria-label": "Amps" }, h("h2", null, "Amps"), h("lm-amps", null)), !open && findings(), !open && lightTheHouse()];
+    // The hand's control stands beside the house, under the amps, so that all three are seen at once.
+    return [
+      h("section", { key: "amps", "aria-label": "Amps" }, !open && h("h2", null, "Amps"), h("lm-amps", null)),
+      open ? h("section", { key: "open", class: "open", "aria-label": state.word }, control(layer, state.layer)) : [findings(), lightTheHouse()],
+    ];
   }
 }
 

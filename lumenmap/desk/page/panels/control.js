@@ -114,17 +114,17 @@ export function control(layer, n) {
   const session = state.session, word = state.word;
   const close = h("button", { key: "close", type: "button", class: "close", onclick: () => choose({ word: "", mixing: "" }) }, "Done");
   if (!session || n !== state.layer) return null;
-  if (word === "effect") return [effects(layer), close];
-  if (word === "palette") return [palettes(layer), close];
-  if (word === "on") return [places(), close];
-  if (word === "blend") return [words("blend", "How it lies on what is below", session.blends, layer.blend), close];
-  if (word === "opacity") return [number(opacity, { name: "opacity", number: layer.opacity, text: "" }), close];
+  if (word === "effect") return [close, effects(layer)];
+  if (word === "palette") return [close, palettes(layer)];
+  if (word === "on") return [close, places()];
+  if (word === "blend") return [close, words("blend", "How it lies on what is below", session.blends, layer.blend)];
+  if (word === "opacity") return [close, number(opacity, { name: "opacity", number: layer.opacity, text: "" })];
   const option = session.effects.find(e => e.name === layer.effect)?.options.find(o => o.name === word);
   const value = layer.values.find(v => v.name === word);
   if (!option) return null;
   const label = option.help || option.name;
-  if (option.choices.length) return [words(option.name, label, option.choices, value?.text ?? "", w => session.ways[w] ?? ""), close];
-  if (option.kind === "corner") return [words(option.name, label, session.corners, value?.text ?? ""), close];
-  if (option.kind === "word" || option.kind === "picture") return [text(option.name, label, value?.text ?? "", option.expected), close];
-  return [number(option, value), close];
+  if (option.choices.length) return [close, words(option.name, label, option.choices, value?.text ?? "", w => session.ways[w] ?? "")];
+  if (option.kind === "corner") return [close, words(option.name, label, session.corners, value?.text ?? "")];
+  if (option.kind === "word" || option.kind === "picture") return [close, text(option.name, label, value?.text ?? "", option.expected)];
+  return [close, number(option, value)];
 }

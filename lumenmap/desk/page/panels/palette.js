@@ -39,7 +39,11 @@ function change(words, gesture) {
 /** Begin to mix: the show's own palette, or an own copy of one of the package. @param {string} name */
 function mix(name) {
   const own = state.show?.palettes.some(p => p.name === name), from = paletteOf(name);
-  if (own || !from) return choose({ mixing: name, stop: 0 });
+  if (!from) {
+    state.said.set("mix", "The colours of this layer stand in the file itself. Choose a palette below, then mix it.");
+    return choose({});
+  }
+  if (own) return choose({ mixing: name, stop: 0 });
   let made = `my-${name}`;
   for (let n = 2; paletteOf(made); n++) made = `my-${name}-${n}`;
   const path = ["cue", state.cue, "layer", state.layer, "palette"];
