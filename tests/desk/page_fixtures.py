@@ -5,15 +5,15 @@ import pytest
 from tests.desk.browser import EVENING, Hands, chromium, desk_of, fresh, house_of
 
 
-@pytest.fixture(scope="module")
-def driver():
+@pytest.fixture(scope="module", name="driver")
+def a_driver():
     made = chromium()
     yield made
     made.quit()
 
 
-@pytest.fixture(scope="module")
-def place(tmp_path_factory, driver):
+@pytest.fixture(scope="module", name="place")
+def a_place(tmp_path_factory, driver):
     folder = tmp_path_factory.mktemp("page") / "house"
     texts = house_of(folder)
     with desk_of(folder) as desk:
@@ -24,8 +24,8 @@ def place(tmp_path_factory, driver):
         driver.get("about:blank")  # so that the desk needn't wait for it
 
 
-@pytest.fixture
-def hands(place):
+@pytest.fixture(name="hands")
+def some_hands(place):
     """A person, at a house as it was."""
     hands, texts = place
     fresh(hands.desk, texts)

@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page_fixtures import driver, hands, place  # noqa: F401
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
@@ -42,7 +42,7 @@ def at(hands, scene, size):
 
 @SIZES
 @pytest.mark.parametrize("scene", SCENES)
-def test_the_audit_finds_nothing_serious(hands, scene, size):  # noqa: F811
+def test_the_audit_finds_nothing_serious(hands, scene, size):
     if not AXE.is_file():
         pytest.skip("axe-core isn't installed: npm ci --prefix .ci/page")
     at(hands, scene, size)
@@ -58,7 +58,7 @@ def test_the_audit_finds_nothing_serious(hands, scene, size):  # noqa: F811
 
 @SIZES
 @pytest.mark.parametrize("scene", SCENES)
-def test_what_is_touched_is_large_enough(hands, scene, size):  # noqa: F811
+def test_what_is_touched_is_large_enough(hands, scene, size):
     """44 CSS px each way: WCAG 2.2, 2.5.5 (AAA); nothing is wider than the page."""
     at(hands, scene, size)
     small = hands.js(
@@ -72,7 +72,7 @@ def test_what_is_touched_is_large_enough(hands, scene, size):  # noqa: F811
 
 
 @pytest.mark.parametrize("scene", SCENES)
-def test_every_control_is_reached_by_keys(hands, scene):  # noqa: F811
+def test_every_control_is_reached_by_keys(hands, scene):
     at(hands, scene, LAPTOP)
     reached = hands.js(
         "return [...document.querySelectorAll('button, input, select, [role=listbox], [role=slider]')]"
@@ -89,13 +89,13 @@ def test_every_control_is_reached_by_keys(hands, scene):  # noqa: F811
     assert not named
 
 
-def test_a_show_is_chosen_by_keys_alone(hands):  # noqa: F811
+def test_a_show_is_chosen_by_keys_alone(hands):
     hands.open("tonight", size=LAPTOP)
     hands.press("Another show", "\ue007").press("Another One", "\ue007")
     hands.press("Play it tonight", " ").sees("Another One from")
 
 
-def test_nothing_moves_for_those_who_want_it_still(hands):  # noqa: F811
+def test_nothing_moves_for_those_who_want_it_still(hands):
     features = [{"name": "prefers-reduced-motion", "value": "reduce"}]
     hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
     try:
@@ -109,7 +109,7 @@ def test_nothing_moves_for_those_who_want_it_still(hands):  # noqa: F811
         hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
-def test_no_request_goes_to_another_host(hands):  # noqa: F811
+def test_no_request_goes_to_another_host(hands):
     hands.driver.get_log("performance")
     at(hands, "mixing", LAPTOP)
     at(hands, "shows", PHONE)

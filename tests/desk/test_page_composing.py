@@ -3,7 +3,7 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page_fixtures import driver, hands, place  # noqa: F401
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 LEFT, RIGHT, UP, ENTER = "\ue012", "\ue014", "\ue013", "\ue007"
 
@@ -297,12 +297,12 @@ ON_A_PHONE = [
     [(j, LAPTOP) for j in JOURNEYS] + [(j, PHONE) for j in ON_A_PHONE],
     ids=lambda v: v.__name__ if callable(v) else "x".join(map(str, v)),
 )
-def test_a_journey(hands, journey, size):  # noqa: F811
+def test_a_journey(hands, journey, size):
     hands.open("compose", "show.toml", size)
     journey(hands)
 
 
-def test_the_house_follows_the_hand(hands):  # noqa: F811
+def test_the_house_follows_the_hand(hands):
     hands.open("compose", "show.toml", LAPTOP)
     lit = hands.until(f"{BRIGHT} > 1 && {BRIGHT}")
     hands.tap("Pause").tap("Opacity").write("How much of the layer", "0", root=".number")
@@ -312,7 +312,7 @@ def test_the_house_follows_the_hand(hands):  # noqa: F811
     hands.until(f"{BRIGHT} > {lit} * 0.97")
 
 
-def test_a_layer_that_nobody_sees_is_named(hands):  # noqa: F811
+def test_a_layer_that_nobody_sees_is_named(hands):
     hands.open("compose", "show.toml", LAPTOP)
     hands.tap("Add a layer").tap("still", root=".cards").tap("How it lies", root=".layer.chosen")
     hands.tap("normal", root=".chips").tap("Done")
@@ -321,7 +321,7 @@ def test_a_layer_that_nobody_sees_is_named(hands):  # noqa: F811
     hands.until("document.querySelector('.layer').classList.contains('chosen')")
 
 
-def test_flashing_is_dark_until_agreed(hands):  # noqa: F811
+def test_flashing_is_dark_until_agreed(hands):
     from tests.desk.test_house_light import FLASHING
 
     (hands.desk.folder / "strobe.toml").write_text(FLASHING, "utf-8")

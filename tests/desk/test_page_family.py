@@ -3,7 +3,7 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page_fixtures import driver, hands, place  # noqa: F401
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 
@@ -120,14 +120,14 @@ JOURNEYS = [
 
 @BOTH
 @pytest.mark.parametrize("journey", JOURNEYS, ids=lambda j: j.__name__)
-def test_a_journey(hands, size, journey):  # noqa: F811
+def test_a_journey(hands, size, journey):
     hands.open("tonight", size=size)
     hands.pristine = hands.file("almanac.toml")
     hands.sees("First Try from")
     journey(hands)
 
 
-def test_the_picture_follows_the_evening(hands):  # noqa: F811
+def test_the_picture_follows_the_evening(hands):
     hands.open("tonight", size=PHONE)
     lit = hands.until(f"{BRIGHT} > 1 && {BRIGHT}")
     hands.tap("Dark")
@@ -137,7 +137,7 @@ def test_the_picture_follows_the_evening(hands):  # noqa: F811
     assert first == hands.js(f"return {BRIGHT}")  # the dark house, and still
 
 
-def test_a_phone_for_the_evening_sees_nothing_else(hands):  # noqa: F811
+def test_a_phone_for_the_evening_sees_nothing_else(hands):
     token, _ = hands.desk.desk.pairing.invite("evening")
     hands.driver.delete_all_cookies()
     hands.size(PHONE)

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.desk.run import Desk, Settings
 from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, house_of
-from tests.desk.page_fixtures import driver, hands, place  # noqa: F401
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 
 def path_of(hands, name="show.toml"):
@@ -22,7 +22,7 @@ def edited(hands, before, after, name="show.toml"):
     path.write_text(text.replace(before, after), "utf-8")
 
 
-def test_two_browsers_edit_at_once(hands):  # noqa: F811
+def test_two_browsers_edit_at_once(hands):
     hands.open("compose", "show.toml", LAPTOP)
     first = hands.driver.current_window_handle
     hands.driver.switch_to.new_window("tab")
@@ -46,7 +46,7 @@ def test_two_browsers_edit_at_once(hands):  # noqa: F811
         hands.driver.switch_to.window(first)
 
 
-def test_an_editor_saves_meanwhile(hands):  # noqa: F811
+def test_an_editor_saves_meanwhile(hands):
     hands.open("compose", "show.toml", LAPTOP)
     edited(hands, 'name = "two"', 'name = "second"   # by hand')
     hands.until("[...document.querySelectorAll('.cue')].some(c => c.textContent === 'second')")
@@ -56,7 +56,7 @@ def test_an_editor_saves_meanwhile(hands):  # noqa: F811
     assert "# by hand" in text and "# goes round" in text
 
 
-def test_a_show_breaks_and_is_mended(hands):  # noqa: F811
+def test_a_show_breaks_and_is_mended(hands):
     hands.open("compose", "show.toml", LAPTOP)
     edited(hands, "fps = 30", "fps = thirty")
     hands.sees("is not TOML: Invalid value (at line 5")
@@ -69,7 +69,7 @@ def test_a_show_breaks_and_is_mended(hands):  # noqa: F811
 
 
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
-def test_the_house_breaks_and_is_mended(hands, size):  # noqa: F811
+def test_the_house_breaks_and_is_mended(hands, size):
     hands.open("tonight", size=size)
     good = path_of(hands, "house.toml").read_text("utf-8")
     path_of(hands, "house.toml").write_text(good.replace("[rail]", "[rial]"), "utf-8")
@@ -80,7 +80,7 @@ def test_the_house_breaks_and_is_mended(hands, size):  # noqa: F811
     hands.until("!document.querySelector('.notice')")
 
 
-def test_a_broken_almanac_is_said(hands):  # noqa: F811
+def test_a_broken_almanac_is_said(hands):
     hands.open("tonight", size=PHONE)
     edited(hands, 'to = "22:30"', 'to = "half past"', "almanac.toml")
     hands.sees("half past")
@@ -90,7 +90,7 @@ def test_a_broken_almanac_is_said(hands):  # noqa: F811
     hands.until("!document.body.innerText.includes('half past')")
 
 
-def test_names_with_markup_are_text(hands):  # noqa: F811
+def test_names_with_markup_are_text(hands):
     nasty = "<img src=x onerror=document.title=1>"
     hands.open("compose", "show.toml", LAPTOP)
     edited(hands, 'name = "two"', f'name = "{nasty}"')
@@ -99,13 +99,13 @@ def test_names_with_markup_are_text(hands):  # noqa: F811
     assert not hands.js("return document.querySelectorAll('img').length")
 
 
-def test_lighting_the_house_needs_an_address(hands):  # noqa: F811
+def test_lighting_the_house_needs_an_address(hands):
     hands.open("compose", "show.toml", LAPTOP)
     hands.tap("Light the house").sees("--to ADDRESS")
     hands.tap("Let a phone in").sees("start it with --lan")
 
 
-def test_a_device_that_was_forgotten(hands):  # noqa: F811
+def test_a_device_that_was_forgotten(hands):
     hands.open("tonight", size=PHONE)
     hands.driver.delete_all_cookies()
     for client in list(hands.desk.desk.hub.clients):
@@ -121,7 +121,7 @@ def test_a_device_that_was_forgotten(hands):  # noqa: F811
     hands.driver.get_log("browser")  # the refused page, 401
 
 
-def test_a_phone_that_slept(hands):  # noqa: F811
+def test_a_phone_that_slept(hands):
     hands.open("tonight", size=PHONE)
     dead = (
         "const real = performance.now.bind(performance); performance.now = () => real() + 3600000;"
@@ -162,7 +162,7 @@ class Served:
 
 
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
-def test_the_desk_is_killed_and_started_again(driver, tmp_path, size):  # noqa: F811
+def test_the_desk_is_killed_and_started_again(driver, tmp_path, size):
     house_of(tmp_path / "house")
     served = Served(tmp_path / "house")
     hands = Hands(driver, served)
