@@ -245,9 +245,6 @@ def house_of(folder):
 def fresh(desk, texts):
     """Have all files as they were, and nothing to undo."""
     session, evening = desk.desk.hub.session, desk.desk.hub.evening
-    for name, text in texts.items():
-        if (desk.folder / name).read_text("utf-8") != text:
-            (desk.folder / name).write_text(text, "utf-8")
     end = time.monotonic() + 10
     while time.monotonic() < end:
         shows = [s.document for n, s in session.shows.items() if n in texts]
@@ -259,7 +256,10 @@ def fresh(desk, texts):
             and not set(session.problems) & set(texts)
         ):
             break
-        time.sleep(0.02)
+        for name, text in texts.items():  # again, if a last edit was written meanwhile
+            if (desk.folder / name).read_text("utf-8") != text and all(d.saved for d in shows):
+                (desk.folder / name).write_text(text, "utf-8")
+        time.sleep(0.05)
     else:
         raise AssertionError("the desk hasn't read the files again")
     for document in (*shows, almanac):
