@@ -62,11 +62,6 @@ PLAN = {
     "pictures.light": "core colour core.folders site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site",
-    "sheets": (
-        "core drawing parts core.folders house pixels sheets.rails power.verdict site "
-        "power.report sheets.plans"
-    ),
     "jobs": (
         "core codes almanac colour parts core.folders pixels show power.limits controller.files "
         "controller.flash controller.board controller site frames power.account power.report "
@@ -77,25 +72,31 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site frames "
         "pictures.scene pictures.light pictures jobs desk.describe"
     ),
+    "jobs.evening": (
+        "core almanac core.folders hub show controller.files controller.e131 controller "
+        "power.verdict power.account jobs"
+    ),
     "desk": (
         "core almanac colour desk.wire desk.files motion show controller site jobs "
-        "desk.describe desk.light"
+        "desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
-    "jobs.evening": (
-        "core almanac core.folders hub show controller.files controller.e131 controller "
-        "power.verdict power.account jobs"
-    ),
-    "cli.evening": "core almanac hub controller.e131 controller jobs cli.shared jobs.evening",
+    "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": "core almanac parts motion house show controller.files controller.flash",
+    "sheets.wires": "core drawing parts house power.circuit site",
+    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
+    "sheets": (
+        "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
+        "site power.report sheets.wires sheets.plans"
+    ),
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels show "
         "controller.files controller.e131 controller site power.account power.report "
-        "power.feeding pictures.scene pictures sheets.plans sheets jobs desk cli.shared "
-        "reference"
+        "power.feeding pictures.scene pictures jobs desk cli.shared reference sheets.plans "
+        "sheets"
     ),
     "sound": "core",
 }

@@ -93,6 +93,7 @@ def locate(
             source = stream_source(house, "", LOCATE_PRIORITY, "locate")
             stream = Stream(source, routed, sender, notify=log)
             stream.play(frames, loop=True, stop=stop, dark=not wire.borrowed)
-        finally:
+        except BaseException:
             sender.close()
+            raise
     exit_if_silent(sender)

@@ -21,9 +21,9 @@ def sheets(
 ) -> None:
     """Write the sheets to build from: cut list, drill sheets, templates, wiring, shopping list.
 
-    Writes sheets.pdf and sheets.html (everything), template.pdf (1:1, to drill through) and CSV
-    files. The PDF files need the optional "sheets" packages. If the house file has a [drill] table,
-    also writes a drilling program for each kind of rail.
+    Writes sheets.pdf and sheets.html (everything), wiring.svg (the wiring diagram), template.pdf
+    (1:1, to drill through) and CSV files. The PDF files need the optional "sheets" packages. If the
+    house file has a [drill] table, also writes a drilling program for each kind of rail.
 
     Example: lumenmap sheets my-house -o sheets
     """

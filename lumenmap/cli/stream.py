@@ -128,8 +128,9 @@ def stream(
             report = Stream(source, routed, sender, options, notify=log).play(
                 frames, loop=loop, stop=stop, dark=not wire.borrowed
             )
-        finally:
+        except BaseException:
             sender.close()
+            raise
     lost = sum(report.lost.values())
     lines = [
         f"{report.frames:,} frames in {report.seconds:.1f} s, {report.packets:,} packets; "

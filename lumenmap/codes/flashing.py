@@ -166,7 +166,7 @@ class FlashCounter:
             return []
         windows = _Windows(self.fps, self._regions, brightest)
         changes: GeneralTransitions | None = None
-        for luminance in [*self._kept.blocks(), again]:
+        for luminance in itertools.chain(self._kept.blocks(), [again]):
             if not len(luminance):
                 continue
             signals = _signals(luminance / brightest, self._regions)

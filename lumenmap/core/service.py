@@ -18,6 +18,11 @@ class ServiceManager:
         self._address = os.environ.get("NOTIFY_SOCKET", "")
         self._last = float("-inf")
 
+    @property
+    def there(self) -> bool:
+        """Whether one started this program."""
+        return bool(self._address)
+
     def ready(self) -> None:
         """Tell that the start is over."""
         self._send("READY=1")

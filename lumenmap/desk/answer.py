@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+import contextlib
+from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
+from lumenmap.desk.describe.sentence import sentence
 from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
@@ -111,15 +113,27 @@ class Answers:
     async def _edit(self, client: Client, message: asked.MakeEdits) -> None:
         hub = self._hub
         words = (message.edits, message.version, message.label, message.gesture)
-        show = await hub.on_bench(hub.session.change, message.file, *words)
+        async with self._told(message.file):
+            show = await hub.on_bench(hub.session.change, message.file, *words)
         self._accept(client, message.id, message.file, show.document.version)
         await self._changed(message.file)
 
     async def _walk(self, client: Client, message: asked.Undo | asked.Redo | asked.Restore) -> None:
         hub = self._hub
-        show = await hub.on_bench(hub.session.walk, message.file, message.type)
+        async with self._told(message.file):
+            show = await hub.on_bench(hub.session.walk, message.file, message.type)
         self._accept(client, message.id, message.file, show.document.version)
         await self._changed(message.file)
+
+    @contextlib.asynccontextmanager
+    async def _told(self, name: str) -> AsyncIterator[None]:
+        """Tell how a show stands, though an edit is refused: a look at the disk came before it."""
+        try:
+            yield
+        except LumenmapError:
+            await self._hub.tell_show(name)
+            await self._hub.tell_news()
+            raise
 
     async def _changed(self, name: str) -> None:
         await self._hub.tell_show(name)
@@ -172,13 +186,13 @@ class Answers:
 
 def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:
     """Return an error as the page shows it, beside the control that asked."""
-    sentence = error.message if isinstance(error, InputError) else str(error)
+    said = error.message if isinstance(error, InputError) else str(error)
     edits = message.edits if isinstance(message, asked.MakeEdits) else []
     path = list(edits[0].path) if len(edits) == 1 else None
     conflict = isinstance(error, ConflictError)
     return told.Refused(
         id=getattr(message, "id", None),
-        sentence=sentence[:1].upper() + sentence[1:] + ("" if sentence[-1:] in ".?!" else "."),
+        sentence=sentence(said),
         file=getattr(message, "file", None) or "",
         path=list(error.path) if isinstance(error, ConflictError) else path,
         yours=error.yours if isinstance(error, ConflictError) else None,

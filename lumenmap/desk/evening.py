@@ -6,7 +6,6 @@ itself. They are made from what the rules would play, in the rules' own words wh
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -16,13 +15,12 @@ from lumenmap.almanac.model import Almanac, Piece, Rule
 from lumenmap.almanac.times import parse_time, span
 from lumenmap.core.errors import InputError
 from lumenmap.core.plain import plain
-from lumenmap.core.regular import read_regular
 from lumenmap.desk.files.meaning import as_json
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit, Insert, Remove
+from lumenmap.jobs.evening.status import read_status
+from lumenmap.jobs.evening.status_words import words
 
-#: A status that is older than this isn't of a program that runs (s).
-FRESH = 20.0
 _FROM, _TO = "sunset", "23:00"
 
 
@@ -225,21 +223,17 @@ def darken(data: Mapping[str, Any], almanac: Almanac, now: datetime, dark: bool)
     return _replaced(data, day, [{"date": day.isoformat()}] if dark else [])
 
 
-def running(path: Path, now: datetime) -> facts.Running | None:
-    """Return what the evening's program says of itself; None if it never ran here."""
+def running(folder: Path, now: datetime) -> facts.Running | None:
+    """Return what the evening's program says of itself; None if it never ran for this folder."""
     try:
-        data = json.loads(read_regular(path, 1_000_000))
-        updated = datetime.fromisoformat(str(data["time"]))
-        state = plain(str(data.get("state", "")), 80)
-        problems = [plain(str(p), 400) for p in data.get("problems", ())][:20]
-        at = updated.astimezone(UTC)
-    except (OSError, ValueError, LookupError, TypeError, AttributeError, InputError):
+        status = read_status(folder)
+    except InputError:
         return None
-    alive = state != "stopped" and (now - at).total_seconds() < FRESH
-    local = f"{updated.astimezone():%H:%M}"
-    sentence = (
-        f"The evening's program runs: {state}."
-        if alive
-        else (f"The evening's program isn't running; it was last seen at {local}.")
+    first, *rest = words(status, now)
+    sentence = f"The evening's program: {first}." if status.alive(now) else f"{first}."
+    return facts.Running(
+        alive=status.alive(now),
+        sentence=plain(sentence[:1].upper() + sentence[1:], 300),
+        lines=[plain(line, 400) for line in rest],
+        problems=[plain(problem, 400) for problem in status.problems][:20],
     )
-    return facts.Running(alive=alive, sentence=sentence, updated=at.isoformat(), problems=problems)

@@ -14,7 +14,7 @@ from pathlib import Path
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
-from lumenmap.desk.files.folder import Folder, parse
+from lumenmap.desk.files.folder import ChangedError, Folder, parse
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
@@ -232,7 +232,9 @@ class Session:
         if document.saved or (name in self.problems and self.problems[name].key != "disk"):
             return news
         try:
-            self.folder.write(name, document.text)
+            self.folder.write(name, document.text, document.on_disk)
+        except ChangedError:
+            return self.save(name)
         except InputError as error:
             reason = f"{error.message}; the desk keeps your changes, and tries again"
             self.problems[name] = InputError(reason, file=name, key="disk")

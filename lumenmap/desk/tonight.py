@@ -9,7 +9,7 @@ from lumenmap.almanac.model import Almanac
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk import evening
 from lumenmap.desk.files.document import Document, Proposal
-from lumenmap.desk.files.folder import parse
+from lumenmap.desk.files.folder import ChangedError, parse
 from lumenmap.desk.session import Session
 from lumenmap.desk.tell import titles
 from lumenmap.desk.wire import facts
@@ -54,9 +54,8 @@ class Evening:
 
     def tell(self) -> facts.Tonight:
         """Return tonight as it stands."""
-        status = self._session.folder.path / ".lumenmap" / "status.json"
         now = self._session.now()
-        running = evening.running(status, now)
+        running = evening.running(self._session.folder.path, now)
         document, almanac = self._document, self._almanac
         if document is None or almanac is None:
             said = self._problem or _NONE
@@ -93,6 +92,12 @@ class Evening:
         LumenmapError
             Why it isn't done.
         """
+        try:
+            self._change(message)
+        except ChangedError:  # an editor has saved in these milliseconds
+            self._change(message)
+
+    def _change(self, message: Choose | Brightness | Dark | UndoEvening) -> None:
         self.read()
         document, almanac = self._document, self._almanac
         if document is None or almanac is None or self._problem:
@@ -123,7 +128,7 @@ class Evening:
 
     def _accept(self, document: Document, proposal: Proposal) -> None:
         almanac = self._checked(document.path.name, proposal.text)
-        self._session.folder.write(document.path.name, proposal.text)
+        self._session.folder.write(document.path.name, proposal.text, document.on_disk)
         document.accept(proposal)
         document.on_disk, document.unsaved = document.text, []
         self._almanac = almanac

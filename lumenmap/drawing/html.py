@@ -19,6 +19,7 @@ p.caution{border-left:4px solid #c4161c;background:#fdf3f2;padding:.5rem .8rem;m
 th,td{padding:.22rem .6rem;text-align:left;vertical-align:top}th{border-bottom:2px solid #1d2530}
 tbody tr:nth-child(even){background:#f4f6f8}.n{text-align:right;font-variant-numeric:tabular-nums}
 svg{width:100%;height:auto;border:1px solid #d7dde3;margin:.6rem 0}
+@media screen and (max-width:44rem){.wide svg{width:44rem}}
 @media print{body{max-width:none;margin:0;font-size:11px}h2{break-before:page;border:0}
 nav{display:none}tr{break-inside:avoid}}
 """
@@ -52,7 +53,7 @@ def _part(part: Part, *, first: bool, menu: str) -> str:
         lead = f"<b>{escape(part.lead)}</b> " if part.lead else ""
         return f"<p{kind}>{lead}{escape(part.text)}</p>"
     if isinstance(part, Picture):
-        return svg(part.drawing)
+        return f'<div class="wide">{svg(part.drawing)}</div>'
     return _table(part)
 
 

@@ -250,8 +250,10 @@ class BuyingTable(Table):
     spare: float = Field(0.1, ge=0, le=1, description="Share of pixels and fuses to buy as spares.")
     prices: dict[Title, Annotated[float, Field(ge=0, le=1e6)]] = Field(
         default_factory=dict,
-        description="Price of one rail, pixel, fuse, holder, clip or supply (by its name); of "
-        'a metre or foot of wire ("14 AWG").',
+        description="Price of one rail, clip, coupling, cap, string, pixel, fuse, holder, plug, "
+        '"plug 2", blank, splice, sealant, controller, "level shifter", resistor, "line driver", '
+        'box, gland or supply (by its name); of a metre or foot of jumper, "data lead" or wire '
+        '("14 AWG").',
     )
 
 

@@ -230,6 +230,8 @@ class Line:
         How many pixels the owner's strings have, to check against the holes.
     dead
         Numbers on the line, from 1, of pixels that stay dark.
+    lead
+        Data wire from the controller to its first pixel (m); None if the file doesn't say.
     """
 
     name: str
@@ -239,6 +241,7 @@ class Line:
     cuts: tuple[str, ...] = ()
     pixels: int | None = None
     dead: tuple[int, ...] = ()
+    lead: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,6 +137,10 @@ class LineTable(Table):
         default_factory=list,
         description="Where its positive wire is cut; minus and data stay whole.",
     )
+    lead: Natural | None = Field(
+        None,
+        description="Length of the data wire from the controller to pixel 1, for the sheets.",
+    )
 
 
 class StringTable(Table):

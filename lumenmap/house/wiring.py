@@ -87,7 +87,8 @@ def read_lines(
             position(cut, unit, f'line "{t.name}", cuts', cut=True)
         path = read_path(t, edges, used, unit)
         order = _order(t.order, kind, f'line "{t.name}", order')
-        return Line(t.name, path, t.universe, order, tuple(t.cuts), t.pixels, tuple(t.dead))
+        lead = None if t.lead is None else float(t.lead)
+        return Line(t.name, path, t.universe, order, tuple(t.cuts), t.pixels, tuple(t.dead), lead)
 
     return each(line, tables)
 

@@ -69,8 +69,9 @@ def place_section() -> Section:
         ),
         (
             "one place",
-            "Places within 0.001 mm are one place. A length that comes to a pixel, a connector, "
-            "the start or the end is that one: the first of several, as with hidden pixels.",
+            "A length within 0.001 mm of a pixel's x, the start or the end is that one: the first "
+            "of several, as with hidden pixels. Any two places less than 0.001 mm of the string's "
+            "own wire apart, in s, are one place: so a length comes to a connector.",
         ),
     )
     return Section("Places on a line", "", ("place", "where it is"), rows, code=(0,))
@@ -117,7 +118,7 @@ def resistance_section() -> Section:
             "From the supply to the trunk's first node: its length, of its wire, and in the plus "
             "contact_milliohms, if it has a fuse. Then from node to node: the difference in x, of "
             "the same wire. A tap leaves the trunk at the tap's own x, or at the nearer end of the "
-            "trunk if the trunk doesn't reach that far.",
+            "trunk if the trunk doesn't reach that far; the tap's length must cover the gap.",
         ),
         (
             "tap",
@@ -151,7 +152,7 @@ def resistance_section() -> Section:
             "missing cut",
             "Where two neighbours in s, each a feed or a tap, are from different supplies and the "
             "file has no cut after the first and up to the second, the plus is cut half-way "
-            "between them in s. lumenmap asks for the cut in the file.",
+            "between them in s, as by a cut at that place. lumenmap asks for the cut in the file.",
         ),
     )
     return Section("Resistances", "", ("between", "resistance"), rows, code=())
@@ -198,8 +199,8 @@ def pixel_section() -> Section:
         "draws mA × code / 255 × f, with f = (V - off) / (full - off), and the driver idle mA × g, "
         "with g = V / (lowest off). f and g are never below 0 nor above 1. full is off + min_volts "
         "- (highest off), so [pixel] min_volts moves it. Full white is what pixels want: "
-        "every code 255 and every f 1. Where volts are too low, "
-        "less flows, and the report gives both. Channels are in the order R G B (W).",
+        "every code 255, those of hidden and dead pixels too, and every f 1. Where volts are too "
+        "low, less flows, and the report gives both. Channels are in the order R G B (W).",
         ("kind", "off, V", "full, V", "channels, mA", "idle, mA"),
         rows,
     )

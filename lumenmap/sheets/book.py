@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.drawing.document_pdf import MARGIN
 from lumenmap.parts.cautions import BENCH, cautions
 from lumenmap.sheets.board_sheet import board_sheet
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.fuse_check import PowerCheck, check_power
 from lumenmap.sheets.plans.elevations import one_by_one
-from lumenmap.sheets.power_sheet import power_sheet
+from lumenmap.sheets.power_sheet import assumed, power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
 from lumenmap.sheets.rails.families import by_letter
@@ -19,18 +21,20 @@ from lumenmap.sheets.rails.program import settings
 from lumenmap.sheets.rails.rails import PlacedRail, rails
 from lumenmap.sheets.rails.stock import Bar, cut
 from lumenmap.sheets.rails.tape import inches
-from lumenmap.sheets.wiring_sheet import wiring_sheet
+from lumenmap.sheets.wires.diagram import diagram
+from lumenmap.sheets.wiring_sheet import TITLE, label_sheet, wiring_sheet
 from lumenmap.site import Site
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """The parts of the sheets, and the rails, stock and fuses that they describe."""
+    """The parts of the sheets, and the rails, stock, fuses and wires that they describe."""
 
     parts: list[Part]
     placed: list[PlacedRail]
     bars: list[Bar]
     power: PowerCheck
+    diagram: Drawing
 
 
 def book(site: Site, paper: tuple[float, float]) -> Book:
@@ -41,7 +45,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     InputError
         A drilling machine that can't reach a hole, or a price of something that isn't needed.
     """
-    house, pixels, line_layouts = site.house, site.pixels, site.line_layouts
+    house, line_layouts = site.house, site.line_layouts
     placed = rails(line_layouts)
     bars = cut(placed, house.rail.length, house.rail.kerf)
     power = check_power(site)
@@ -55,25 +59,30 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     parts += drill_sheets(placed, house.unit)
     if house.drill is not None:
         parts += _machine(site, placed)
-    parts += wiring_sheet(pixels, line_layouts, placed)
+    room = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN)
+    plan = diagram(site, (room[0], room[1] - TITLE))
+    parts += wiring_sheet(site, placed, plan)
     parts += power_sheet(site, power)
     parts += board_sheet(site)
     parts += bill(house, items(site, placed, bars, power))
-    return Book(parts, placed, bars, power)
+    parts += label_sheet(site, room)
+    return Book(parts, placed, bars, power, plan)
 
 
 def _first(site: Site, power: PowerCheck) -> list[Part]:
     """Return what to check before anything is bought or drilled."""
-    parts: list[Part] = [Text(f.problem, caution=True, lead="Fuse:") for f in power.unprotected]
-    parts += [Text(text, caution=True, lead="Danger:") for text in power.dangers]
+    parts: list[Part] = [Text(text, caution=True, lead="Danger:") for text in power.dangers]
     parts += [Text(str(a), caution=True, lead="Accepted:") for a in site.verdict.accepted]
     if power.warnings:
         count = len(power.warnings)
         text = (
             f"{count} warning{'s' if count > 1 else ''} about voltage, current and fuses. See "
-            "Power, under Wiring, before you buy."
+            "Wires to the line, under Wiring, before you buy."
         )
         parts.append(Text(text, caution=True, lead="Power:"))
+    if guesses := assumed(site):
+        text = f"{len(guesses)} things about the wiring, listed under Wires to the line."
+        parts.append(Text(text, caution=True, lead="Assumed:"))
     parts += [Text(note, caution=True, lead="Check this:") for note in site.pixels.notes]
     return parts
 

@@ -1,70 +1,57 @@
-"""Checks for the sheets: each fuse against the wire behind it, and the power findings."""
+"""What the verdict and the power report say of a site's wires, by the marks of the sheets."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.supplies import Feed
-from lumenmap.parts.fuses import BLADES, largest_fuse
+from lumenmap.power.circuit.wiring import FusePoint
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.power.report.findings import findings
-from lumenmap.power.verdict.fusing import feed_point, thinnest_behind
+from lumenmap.power.verdict.finding import Finding
+from lumenmap.power.verdict.fusing import Thinnest, thinnest_behind
+from lumenmap.sheets.wires.leads import Lead, leads, show_fuse
 from lumenmap.site import Site
+
+#: The verdict's findings about one fuse.
+_FUSE = {"no-fuse": "NONE", "fuse-too-large": "TOO LARGE"}
 
 
 @dataclass(frozen=True, slots=True)
 class FuseCheck:
-    """A feed's fuse and the wire of least ampacity behind it.
+    """A fuse, or the place for one, and what the verdict says of it.
 
     Attributes
     ----------
-    number, feed
-        The feed, and its number in the pictures, from 1.
-    wire, part
-        Size of the thinnest wire behind the fuse, and what it is part of.
-    ampacity
-        By the house's ampacity table (A).
+    lead
+        The wire that it is in.
+    thin
+        The wire of least ampacity behind it.
+    finding
+        What is dangerous about it, if anything is.
+    reason
+        Why the house file accepts that; empty if it doesn't.
     """
 
-    number: int
-    feed: Feed
-    wire: str
-    part: str
-    ampacity: float
+    lead: Lead
+    thin: Thinnest
+    finding: Finding | None = None
+    reason: str = ""
 
     @property
-    def protects(self) -> bool:
-        """Whether there is a fuse, and no larger than the ampacity of the wire behind it."""
-        return self.feed.fuse is not None and self.feed.fuse <= self.ampacity
+    def stands(self) -> bool:
+        """Whether the finding is a danger that isn't accepted."""
+        return self.finding is not None and not self.reason
 
     @property
     def fuse(self) -> str:
         """The fuse, and what is wrong with it."""
-        if self.feed.fuse is None:
-            return f"NONE: {self._remedy}"
-        colour = BLADES.get(self.feed.fuse)
-        text = f"{self.feed.fuse:g} A" + (f" ({colour})" if colour else "")
-        return text if self.protects else f"{text}: TOO LARGE, {self._remedy}"
-
-    @property
-    def problem(self) -> str:
-        """What is wrong and what to do, in sentences; empty if nothing is."""
-        if self.protects:
-            return ""
-        fuse = self.feed.fuse
-        has = "no fuse to" if fuse is None else f"a fuse of {fuse:g} A, which doesn't"
-        return (
-            f'F{self.number}, "{self.feed.name}", has {has} protect {self.part}: {self.wire} '
-            f"may carry {self.ampacity:g} A. Before you switch on, {self._remedy}."
-        )
-
-    @property
-    def _remedy(self) -> str:
-        best = largest_fuse(self.ampacity)
-        if best:
-            return f"put at most {best:g} A at the supply end"
-        return "use thicker wire (no blade fuse is small enough)"
+        if self.finding is None:
+            return show_fuse(self.lead.fuse)
+        wrong = _FUSE[self.finding.code]
+        text = wrong if self.lead.fuse is None else f"{show_fuse(self.lead.fuse)}: {wrong}"
+        return f"{text}; accepted" if self.reason else f"{text}. {self.finding.remedy}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,52 +60,72 @@ class PowerCheck:
 
     Attributes
     ----------
-    fusings
-        By the name of the feed; empty if the wiring can't be analysed.
-    warnings
-        The findings of the power report, at full white.
+    leads
+        Every pair of wires.
+    fuse_checks
+        By the mark of the wire; empty if the wiring can't be analysed.
+    warnings, notes
+        The findings of the power report at full white: what matters, and what is worth knowing.
     table
         The ampacity table that was used.
     dangers
-        Why no command lights the house, besides those fuses: a sentence each.
+        Why no command lights the house: a sentence each, with the mark of the wire.
     """
 
-    fuse_checks: dict[str, FuseCheck] = field(default_factory=dict)
-    warnings: tuple[str, ...] = ()
-    table: str = ""
-    dangers: tuple[str, ...] = ()
+    leads: tuple[Lead, ...]
+    fuse_checks: dict[str, FuseCheck]
+    warnings: tuple[str, ...]
+    notes: tuple[str, ...]
+    table: str
+    dangers: tuple[str, ...]
 
     @property
     def unprotected(self) -> list[FuseCheck]:
-        """The checks of fuses that don't protect the wire behind them."""
-        return [f for f in self.fuse_checks.values() if not f.protects]
+        """The checks of fuses that don't protect the wire behind them, accepted ones too."""
+        return [f for f in self.fuse_checks.values() if f.finding is not None]
 
 
 def check_power(site: Site) -> PowerCheck:
-    """Analyse the wiring at full white and check every fuse.
+    """Analyse the wiring at full white, and look up the verdict on every fuse.
 
     Wiring that can't be analysed is a warning, not an error: rails can be drilled all the same.
     """
-    house = site.house
-    table = house.wire_defaults.ampacity
+    table = site.house.wire_defaults.ampacity
+    own = tuple(leads(site))
     try:
-        white = analyse(site, full_white(site.pixels), "Full white everywhere")
-        found = findings(site, white)
-        fuse_checks = {}
-        for number, feed in enumerate(house.feeds, 1):
-            thin = thinnest_behind(site.wiring, feed_point(site.wiring, feed.name))
-            fuse_checks[feed.name] = FuseCheck(number, feed, thin.size, thin.what, thin.amps)
+        found = findings(site, analyse(site, full_white(site.pixels), "Full white everywhere"))
+        checks = {c.lead.mark: c for c in _checks(site, own)}
     except InputError as error:
         where = f"{error.key}: " if error.key else ""
         text = f"The wiring and the fuses can't be checked: {where}{error.message}"
-        return PowerCheck({}, (text,), table, _dangers(site, {}))
-    return PowerCheck(fuse_checks, tuple(map(str, found)), table, _dangers(site, fuse_checks))
+        return PowerCheck(own, {}, (text,), (), table, _dangers(site, own))
+    matter = tuple(str(f) for f in found if f.severity != "note")
+    notes = tuple(str(f) for f in found if f.severity == "note")
+    return PowerCheck(own, checks, matter, notes, table, _dangers(site, own))
 
 
-def _dangers(site: Site, fuse_checks: dict[str, FuseCheck]) -> tuple[str, ...]:
+def _checks(site: Site, own: tuple[Lead, ...]) -> Iterator[FuseCheck]:
+    points: dict[tuple[str, str], list[FusePoint]] = {}
+    for point in site.wiring.fuses:
+        points.setdefault((point.kind, point.owner), []).append(point)
+    said = {(f.code, f.of): (f, "") for f in site.verdict.dangers}
+    said |= {(a.finding.code, a.finding.of): (a.finding, a.reason) for a in site.verdict.accepted}
+    for lead in own:
+        if lead.kind == "bus":
+            continue
+        point = points[lead.kind, lead.name].pop(0)
+        rows = [said[code, lead.name] for code in _FUSE if (code, lead.name) in said]
+        finding, reason = rows[0] if rows else (None, "")
+        yield FuseCheck(lead, thinnest_behind(site.wiring, point), finding, reason)
+
+
+def _dangers(site: Site, own: tuple[Lead, ...]) -> tuple[str, ...]:
+    """Return the verdict's dangers, each with the mark of the wire that it is about."""
     try:
         dangers = site.verdict.dangers
     except InputError:  # it is told as what can't be checked
         return ()
-    own = {"no-fuse", "fuse-too-large"}
-    return tuple(str(d) for d in dangers if not (d.code in own and d.of in fuse_checks))
+    marks = {lead.name: lead.mark for lead in reversed(own) if lead.kind != "tie"}
+    return tuple(
+        f"{marks[d.of]}: {d}" if d.code in _FUSE and d.of in marks else str(d) for d in dangers
+    )

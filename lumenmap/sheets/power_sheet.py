@@ -1,107 +1,112 @@
-"""The power sheet: where each feed connects, its fuse, the buses, and warnings."""
+"""The power sheet: every pair of wires with its fuse, what is wrong, accepted and assumed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
-from lumenmap.house.choices import Unit
-from lumenmap.house.supplies import Bus, Feed
 from lumenmap.sheets.fuse_check import PowerCheck
+from lumenmap.sheets.wires.data import assumed_leads
+from lumenmap.sheets.wires.leads import Lead, show_fuse
+from lumenmap.sheets.wires.spots import tell
 from lumenmap.site import Site
+
+COLUMNS = ("wire", "from", "to", "size, one way", "thinnest behind its fuse", "fuse")
 
 
 def power_sheet(site: Site, power: PowerCheck) -> Iterator[Part]:
-    """Yield the feeds with their fuses, the buses, and the warnings."""
-    house = site.house
-    yield Heading("Power", new_page=False)
-    if house.feeds:
-        yield _feeds(site, power)
+    """Yield the wires with their fuses, then what is wrong, accepted and assumed."""
+    yield Heading("Wires to the line", new_page=False)
+    if power.leads:
+        yield _wires(site, power)
         yield _verdict(power)
     else:
         yield Text(
             "The house file has no [[feed]]: give one for each wire from a supply to a line."
         )
-    if house.buses:
-        yield Table(
-            "buses",
-            ("bus", "along", "from", "to", "wire", "tied every"),
-            tuple(
-                (
-                    b.name,
-                    b.line,
-                    b.start,
-                    b.stop,
-                    b.wire,
-                    _tied(b, house.unit),
-                )
-                for b in house.buses
-            ),
-        )
-    if power.warnings:
-        yield Heading("Warnings, with every pixel at full white", new_page=False)
-        rows = tuple((str(i), text) for i, text in enumerate(power.warnings, 1))
-        yield Table(
-            "power-warnings", ("no.", "warning"), rows, right_aligned=(0,), widths=(0.07, 0.93)
-        )
+    if site.house.supplies:
+        for accepted in site.verdict.accepted:
+            yield Text(str(accepted), caution=True, lead="Accepted:")
+    yield from _listed(
+        "Warnings, with every pixel at full white", "power-warnings", "warning", power.warnings
+    )
+    yield from _listed("Worth knowing", "power-notes", "note", power.notes)
+    yield from _listed("Assumed", "assumed", "until the house file says", assumed(site))
 
 
-def _tied(bus: Bus, unit: Unit) -> str:
-    if bus.ties:
-        return f"at {', '.join(bus.ties)}"
-    return show_length(bus.every, unit) if bus.every else "its ends only"
+def assumed(site: Site) -> tuple[str, ...]:
+    """Return what is assumed because the house file leaves it out, a sentence each."""
+    lead = assumed_leads(site)
+    return (*site.assumptions, *((lead,) if lead else ()))
 
 
-def _feeds(site: Site, power: PowerCheck) -> Table:
+def _listed(title: str, name: str, column: str, texts: tuple[str, ...]) -> Iterator[Part]:
+    if texts:
+        yield Heading(title, new_page=False)
+        rows = tuple((str(i), text) for i, text in enumerate(texts, 1))
+        yield Table(name, ("no.", column), rows, right_aligned=(0,), widths=(0.07, 0.93))
+
+
+def _wires(site: Site, power: PowerCheck) -> Table:
     rows = []
-    for number, feed in enumerate(site.house.feeds, 1):
-        check = power.fuse_checks.get(feed.name)
-        given = f"{feed.fuse:g} A" if feed.fuse is not None else "none"
+    for lead in power.leads:
+        check = power.fuse_checks.get(lead.mark)
+        thin = f"{check.thin.what}, {check.thin.size}: {check.thin.amps:g} A" if check else ""
+        unknown = f"{show_fuse(lead.fuse)}: not checked"
         rows.append(
             (
-                f"F{number}",
-                _from(feed),
-                _to(site, feed),
-                f"{feed.wire}, {show_length(feed.length, site.house.unit)}",
-                f"{check.part}, {check.wire}: {check.ampacity:g} A" if check else "not checked",
-                check.fuse if check else f"{given}: not checked",
+                lead.mark,
+                _from(lead),
+                _to(site, lead),
+                _size(site, lead),
+                thin or ("" if lead.kind == "bus" else "not checked"),
+                "" if lead.kind == "bus" else check.fuse if check else unknown,
             )
         )
-    columns = ("feed", "from supply", "to", "wire, one way", "thinnest behind it", "fuse")
-    return Table("feeds", columns, tuple(rows), widths=(0.07, 0.13, 0.29, 0.15, 0.2, 0.16))
+    return Table("wires", COLUMNS, tuple(rows), widths=(0.07, 0.15, 0.29, 0.16, 0.16, 0.17))
 
 
-def _from(feed: Feed) -> str:
-    """Return the supply, and the feed's name if it has one, since warnings use it."""
-    named = feed.name != f"{feed.supply} to {feed.line} {feed.at}"
-    return f'{feed.supply} ("{feed.name}")' if named else feed.supply
+def _from(lead: Lead) -> str:
+    """Return the source, and the wire's name if it has one, since findings use it."""
+    if lead.kind == "bus":
+        return f'bus "{lead.name}"'
+    named = {
+        "feed": lead.name.startswith(f"{lead.source} to {lead.line} "),
+        "tap": lead.name.startswith(f"{lead.source} "),
+    }.get(lead.kind, lead.kind == "tie")
+    source = f'bus "{lead.source}"' if lead.kind == "tie" else lead.source
+    return source if named else f'{source} ("{lead.name}")'
 
 
-def _to(site: Site, feed: Feed) -> str:
-    pixels = site.pixels
-    span = next(s for s in pixels.lines if s.name == feed.line)
-    position = site.places[span.name].at(feed.at, f'feed "{feed.name}"')
-    along = pixels.along_line[span.slice]
-    on_edges = np.flatnonzero(pixels.edge[span.slice] >= 0)
-    near = int(on_edges[np.abs(along[on_edges] - position).argmin()])
-    where = pixels.edge_names[pixels.edge[span.first + near]]
-    return f"{feed.line}, {feed.at}: at pixel {near + 1} on {where}"
+def _to(site: Site, lead: Lead) -> str:
+    place = tell(site, lead.line, lead.place)
+    if lead.stop is None:
+        return f"{lead.line}: {place}"
+    return f"along {lead.line}; from: {place}; to: {tell(site, lead.line, lead.stop)}"
+
+
+def _size(site: Site, lead: Lead) -> str:
+    if lead.kind == "tie":
+        return "tie"
+    unit = site.house.unit
+    text = f"{lead.wire}, {show_length(lead.length, unit)}"
+    if lead.kind == "trunk":
+        text += f", of it {show_length(lead.lead_in, unit)} to the line"
+    return text
 
 
 def _verdict(power: PowerCheck) -> Text:
     """Return whether the fuses protect the wire behind them, as far as they could be checked."""
     text = (
-        "Put each fuse at the supply end of its wire. The colour is only a hint: go by the number "
-        "on the fuse. "
+        "Put each fuse at the supply end of its wire, that of a tap at the trunk. The colour is "
+        "only a hint: go by the number on the fuse. "
     )
     table = f'table "{power.table}"; local code and the data sheet of the wire override it'
     if not power.fuse_checks:
         return Text(f"{text}Whether they protect the wire was NOT checked.", True, "Fuses:")
     if bad := power.unprotected:
-        names = ", ".join(f"F{f.number}" for f in bad)
+        names = ", ".join(f.lead.mark for f in bad)
         return Text(f"{text}NOT protected: the wire behind {names}, by {table}.", True, "Fuses:")
     return Text(
         f"{text}None is larger than the ampacity of the thinnest wire behind it, by {table}."

@@ -6,39 +6,66 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from lumenmap.core.units import show_length
-from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.drawing.canvas import Drawing
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.house.choices import Unit
-from lumenmap.parts.cautions import ladder
+from lumenmap.parts.cautions import BENCH, ladder
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
-from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.wires.data import DataLead, data_leads
+from lumenmap.sheets.wires.joints import data_sheet, joints
+from lumenmap.sheets.wires.leads import cuts
+from lumenmap.sheets.wires.tags import tags
+from lumenmap.site import Site
 
+#: Height of a page's title (mm).
+TITLE = 12.0
 COLUMNS = ("line", "step", "from", "to", "wire")
 
 
-def wiring_sheet(
-    pixels: PixelMap, line_layouts: list[LineLayout], placed: list[PlacedRail]
-) -> Iterator[Part]:
-    """Yield the connections of every line."""
+def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iterator[Part]:
+    """Yield the diagram, the connections of every line, and the data leads."""
+    yield Heading("Wiring diagram")
+    yield Picture(diagram)
     yield Heading("Wiring")
-    yield Text(ladder(line_layouts[0].house.unit), caution=True)
+    yield Text(ladder(site.house.unit), caution=True)
     yield Text(
         "Work along each line in the order below. Data has a direction: every pixel has a data-in "
         "and a data-out side, and the arrows in the picture show the direction. A jumper has all "
         "conductors of the string: plus, data and minus."
     )
-    for layout, span in zip(line_layouts, pixels.lines, strict=True):
+    if cuts(site):
+        yield Text(
+            "Where the plus is cut, two supplies meet: the plus of one must never touch that of "
+            "the other. Insulate both ends. Minus and data stay whole.",
+            caution=True,
+            lead="Cuts:",
+        )
+    every = zip(site.line_layouts, site.pixels.lines, data_leads(site), strict=True)
+    for layout, span, data in every:
         yield Heading(f'Line "{layout.line.name}"', new_page=False)
         rows = tuple(
-            (layout.line.name, str(i), *row) for i, row in enumerate(_line(layout, span, placed), 1)
+            (layout.line.name, str(i), *row)
+            for i, row in enumerate(_line(layout, span, placed, data), 1)
         )
         yield Table(
             "wiring", COLUMNS, rows, right_aligned=(1,), widths=(0.12, 0.07, 0.32, 0.34, 0.15)
         )
+        yield from joints(site, span.name)
+    yield from data_sheet(site)
+
+
+def label_sheet(site: Site, room: tuple[float, float]) -> Iterator[Part]:
+    """Yield the labels, to cut out."""
+    for page in tags(site, (room[0], room[1] - 2 * TITLE)):
+        yield Heading("Labels")
+        yield Text("Cut out, cover with clear tape, and fix one to each end. " + BENCH)
+        yield Picture(page)
 
 
 def _line(
-    layout: LineLayout, span: LineSpan, placed: list[PlacedRail]
+    layout: LineLayout, span: LineSpan, placed: list[PlacedRail], data: DataLead
 ) -> Iterator[tuple[str, str, str]]:
     unit = layout.house.unit
     first = layout.runs[0]
@@ -46,7 +73,7 @@ def _line(
     yield (
         begin,
         _enters(layout, first, placed),
-        "data lead" if not first.jumper else _jumper(first, unit),
+        _data(data, unit) + (f", then {_jumper(first, unit)}" if first.jumper else ""),
     )
     before: RunLayout | None = None
     for i, run in enumerate(layout.runs):
@@ -65,6 +92,10 @@ def _line(
         before = run
     yield from _hidden(layout, len(layout.runs))
     yield f"pixel {span.count}", "end of the line: seal the open end against water", ""
+
+
+def _data(lead: DataLead, unit: Unit) -> str:
+    return f"data lead {show_length(lead.length, unit)}" + (", assumed" if lead.assumed else "")
 
 
 def _hidden(layout: LineLayout, runs: int) -> Iterator[tuple[str, str, str]]:

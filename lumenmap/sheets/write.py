@@ -13,6 +13,7 @@ from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, Paper, paper_for
 from lumenmap.drawing.pdf import pdf
+from lumenmap.drawing.svg import svg
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.book import book
 from lumenmap.sheets.plans.mapping import mapping
@@ -55,6 +56,7 @@ def write_sheets(
     texts = csv_files(content.parts)
     texts["map.csv"] = pixel_map.csv()
     shown = [part.printed() if isinstance(part, Table) else part for part in content.parts]
+    texts["wiring.svg"] = svg(content.diagram)
     texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
     drill = site.house.drill
     if drill is not None:
@@ -90,7 +92,6 @@ def write_sheets(
             f"{name}: {len(content.placed)} rails of {len(by_letter(content.placed))} kinds from "
             f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
-            *(f"  FUSE: {f.problem}" for f in content.power.unprotected),
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
             *_power(content.power.warnings),
@@ -112,4 +113,4 @@ def _power(warnings: tuple[str, ...]) -> list[str]:
     if not warnings:
         return []
     many = f"{len(warnings)} warnings" if len(warnings) > 1 else "1 warning"
-    return [f"  POWER: {many}; see Power in the sheets, or run lumenmap power"]
+    return [f"  POWER: {many}; see Wires to the line in the sheets, or run lumenmap power"]

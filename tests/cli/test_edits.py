@@ -226,6 +226,25 @@ def test_stream_exits_with_1_if_nobody_is_there(house):
     assert "packets lost" in got.stdout and " 0 packets lost" not in got.stdout
 
 
+def test_a_service_waits_for_its_adapter_and_a_person_is_told(house, tmp_path):
+    """An adapter that isn't plugged in when the machine starts."""
+    words = [sys.executable, "-m", "lumenmap", "run", house / "almanac.toml", "--multicast"]
+    words += ["--interface", "eth99"]
+    got = subprocess.run(words, capture_output=True, text=True)
+    assert got.returncode == 2 and '--interface: is "eth99"; expected one of' in got.stderr
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+        manager.bind(str(tmp_path / "manager"))
+        manager.settimeout(30)
+        env = {**os.environ, "NOTIFY_SOCKET": str(tmp_path / "manager")}
+        process = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, env=env)
+        assert manager.recv(99) == b"READY=1"
+        time.sleep(1.5)
+        assert process.poll() is None
+        process.terminate()
+        _, err = process.communicate(timeout=20)
+    assert err.count("waiting for it") == 1
+
+
 #: In a mount namespace: the house lies on a small disk, which fills up and is then only read.
 FULL_DISK = """
 set -e

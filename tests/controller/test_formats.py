@@ -47,7 +47,7 @@ def test_frames_are_read_as_they_were_written(folder):
     path, frames, _ = folder
     got = open_frames(path)
     assert (got.codes == frames.codes).all() and got.lines == frames.lines
-    assert got.fps == 40 and got.seconds == 0.3 and got.house == path / "house.toml"
+    assert got.fps == 40 and got.seconds == 0.3
 
 
 @pytest.mark.parametrize(

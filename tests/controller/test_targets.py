@@ -60,10 +60,10 @@ def test_refusals_are_seen_and_end_when_somebody_listens():
     """ICMP port unreachable, RFC 792: each packet after the first is told of the one before it."""
     port, sender = free_port(), UdpSender()
     address = ("127.0.0.1", port)
-    sent = [sender.send(b"x", address) for _ in range(20)]
+    sent = [sender.send(b"x", address) for _ in range(21)]  # odd, so that one is pending
     assert sent.count(False) >= 18 and sender.lost[REFUSED] == sent.count(False)
     (target,) = sender.silent
-    assert target.why == REFUSED and target.lost + target.sent == 20
+    assert target.why == REFUSED and target.lost + target.sent == 21
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as taken:
         taken.bind(address)
         taken.settimeout(2)
@@ -151,6 +151,13 @@ def send(seconds, until=""):
 assert send(12, "no sign of 10.9.0.40:5568 since "), said
 assert sender.lost["host unreachable"] > 3, sender.lost
 assert sender.silent, "nobody ever was there"
+brief = UdpSender()
+for _ in range(5):
+    brief.send(b"x", ("10.9.0.41", 5568))
+assert not brief.silent, "not known yet"
+brief.settle()
+assert [t.last for t in brief.silent] == ["host unreachable"], brief.silent
+brief.close()
 print(said[0])
 other = subprocess.Popen(["unshare", "-n", "sleep", "60"])
 time.sleep(0.5)

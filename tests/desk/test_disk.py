@@ -1,11 +1,11 @@
 """An editor, the disk and several browsers at once: nothing lost, nothing spoiled."""
 
+import errno
 import time
 import tomllib
 
 import pytest
 
-from lumenmap.core.errors import InputError
 from lumenmap.desk.files import folder as folder_module
 from tests.desk.conftest import running
 
@@ -48,6 +48,7 @@ def test_an_editor_saves_while_a_hand_drags(desk):
     old = page.told["show"]["data"]["cue"][0]["layer"][0]["speed"]
     for i, speed in enumerate(speeds):
         if i == 10:
+            page.drain(0.5)  # an editor that saves an older text than the disk's has its way
             save(desk.folder / "show.toml", 'name = "First Try"', 'name = "Typed"  # by hand')
         path = ["cue", 0, "layer", 0, "speed"]
         assert page.edit(path, old, speed, gesture="drag", label="Speed")["type"] == "accepted"
@@ -158,14 +159,14 @@ def test_a_file_that_cant_be_written_is_told_and_written_later(desk, monkeypatch
     page = desk.page()
     page.open()
     full = [True]
-    write = folder_module.write_whole
+    flush = folder_module.system.flush
 
-    def refuse(path, data):
-        if full[0]:
-            raise InputError("can't be written: No space left on device", file=path)
-        write(path, data)
+    def refuse(path):
+        if full[0] and path.suffix != ".json":
+            raise OSError(errno.ENOSPC, "No space left on device")
+        flush(path)
 
-    monkeypatch.setattr(folder_module, "write_whole", refuse)
+    monkeypatch.setattr(folder_module.system, "flush", refuse)
     before = (desk.folder / "show.toml").read_bytes()
     done = page.edit(["show", "fps"], 30, 25)
     assert done["type"] == "accepted"
@@ -259,3 +260,39 @@ def test_devices_are_forgotten_by_a_word(desk, lumenmap):
     desk.let_in()
     assert "all paired devices are dropped" in lumenmap("desk", desk.folder, "--forget").out
     assert "no device was paired" in lumenmap("desk", desk.folder, "--forget").out
+
+
+def test_a_save_in_the_very_moment_of_ours_is_not_lost(desk, monkeypatch):
+    """An editor's save that falls between our look at the disk and our rename."""
+    page = desk.page()
+    page.open()
+    flush, saved = folder_module.system.flush, []
+
+    def late(path):
+        flush(path)
+        if not saved and path.name.startswith(".show.toml"):
+            saved.append(path)
+            save(desk.folder / "show.toml", 'name = "First Try"', 'name = "Typed"')
+
+    monkeypatch.setattr(folder_module.system, "flush", late)
+    assert page.edit(["show", "fps"], 30, 25)["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"] and m["title"] == "Typed")
+    assert saved
+    data = tomllib.loads((desk.folder / "show.toml").read_text("utf-8"))["show"]
+    assert (data["name"], data["fps"]) == ("Typed", 25)
+
+
+def test_an_editor_who_saves_an_older_text_has_its_way_and_the_page_hears_of_it(desk):
+    """As an editor does that was told to overwrite: the edit that follows meets it."""
+    page = desk.page()
+    page.open()
+    path = desk.folder / "show.toml"
+    old = path.read_text("utf-8")
+    assert page.edit(["show", "fps"], 30, 25)["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"] and m["data"]["show"]["fps"] == 25)
+    path.write_text(old.replace("First Try", "Typed"), "utf-8")
+    answer = page.edit(["show", "fps"], 25, 26)
+    assert answer["type"] == "refused" and answer["conflict"] and answer["theirs"] == 30
+    if page.told["show"]["title"] != "Typed":
+        page.until(lambda m: m["type"] == "show" and m["title"] == "Typed")
+    assert page.told["show"]["data"]["show"]["fps"] == 30

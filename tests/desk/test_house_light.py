@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from lumenmap.controller.ways import feed
-from lumenmap.core.folders.locks import FolderLock
+from lumenmap.jobs.wire import FOLDER, Wire
 from lumenmap.site import Site
 from tests.desk.conftest import running
 
@@ -137,16 +137,43 @@ def test_it_ends_when_the_browser_is_gone(house):
         receiver.wait(lambda: any(p[OPTIONS] & 0x40 for _, p in receiver.packets))
 
 
-def test_another_who_sends_is_not_disturbed(house):
-    state = house / ".lumenmap"
-    state.mkdir()
-    with FolderLock(state), lit(house) as (desk, receiver):
+def test_another_who_sends_and_doesnt_lend_is_not_disturbed(house):
+    with Wire(house / FOLDER, "stream"), lit(house) as (desk, receiver):
         page = desk.page()
         page.open()
         page.ask("light", on=True)
-        told = page.until(lambda m: m["type"] == "house_light" and m["light"]["sentence"])
-        assert told["light"]["state"] == "off" and "Another lumenmap" in told["light"]["sentence"]
+        told = page.until(lambda m: m["type"] == "house_light" and m["light"]["sentence"], 30)
+        assert told["light"]["state"] == "off"
+        assert "lumenmap stream" in told["light"]["sentence"]
+        assert "is sending to this house; stop it first" in told["light"]["sentence"]
         assert not receiver.packets
+
+
+def test_the_evening_lends_its_wire_and_has_it_back(house):
+    """What was borrowed isn't made dark: the lender's next frame follows at once."""
+    lender = Wire(house / FOLDER, "run")
+    assert lender.take()
+    with lit(house) as (desk, receiver):
+        page = desk.page()
+        page.open()
+        page.send("look", file="show.toml", frame=100, playing=False)
+        page.ask("light", on=True)
+        end = time.monotonic() + 10
+        while lender.wanted() is None and time.monotonic() < end:
+            time.sleep(0.05)
+        assert str(lender.wanted()).startswith("lumenmap desk")
+        assert not receiver.packets
+        lender.release()
+        page.send("look", file="show.toml", frame=100, playing=False)
+        receiver.wait(lambda: any(any(s) for _, _, s in receiver.data()))
+        assert not lender.take()
+        page.ask("light", on=False)
+        end = time.monotonic() + 10
+        while not lender.take() and time.monotonic() < end:
+            time.sleep(0.05)
+        assert lender.held
+        assert any(receiver.data()[-1][2]), "the pixels are left as they are"
+        lender.release()
 
 
 def test_without_a_controller_it_says_what_to_do(desk):

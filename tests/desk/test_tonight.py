@@ -226,26 +226,28 @@ def test_a_show_that_isnt_there_cant_be_chosen(night):
     assert night.text == ALMANAC
 
 
+def status(**words):
+    """A status as `lumenmap run` writes it."""
+    made = {"time": "2026-11-26T01:00:00Z", "started": "2026-11-26T00:00:00Z", "process": 7}
+    made |= {"state": "waiting", "almanac": "almanac.toml", "zone": "America/Los_Angeles"}
+    return json.dumps(made | words)
+
+
 @pytest.mark.parametrize(
-    ("status", "alive", "words"),
+    ("text", "alive", "words"),
     [
         (None, None, ""),
         ("{", None, ""),
         ("[]", None, ""),
-        (
-            {"time": "2026-11-26T01:00:00+00:00", "state": "playing", "problems": ["No\x1b show."]},
-            True,
-            "playing",
-        ),
-        ({"time": "2026-11-26T00:55:00+00:00", "state": "playing"}, False, "isn't running"),
-        ({"time": "2026-11-26T01:00:00+00:00", "state": "stopped"}, False, "isn't running"),
+        (status(problems=["No\x1b show."]), True, "The evening's program: nothing plays now."),
+        (status(time="2026-11-26T00:55:00Z"), False, "Not running: last heard of"),
+        (status(state="stopped"), False, "Stopped"),
     ],
 )
-def test_what_run_says_of_itself_is_told(night, status, alive, words):
+def test_what_run_says_of_itself_is_told(night, text, alive, words):
     state = night.path.parent / ".lumenmap"
     state.mkdir()
-    if status is not None:
-        text = status if isinstance(status, str) else json.dumps(status)
+    if text is not None:
         (state / "status.json").write_text(text)
     told = night.tell().running
     assert (told is None) == (alive is None)

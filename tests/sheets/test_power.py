@@ -53,25 +53,26 @@ def text_of(folder):
             "14 AWG",
             "10",
             "18 AWG",
-            r"a fuse of 10 A, which doesn't protect the string's own wire: 18 AWG may carry 6 A\. Before you switch on, put at most 5 A",
+            r"a fuse of 10 A doesn't protect the string's own wire, 18 AWG, which may carry 6 A\. "
+            r"Fit a fuse of 5 A at most",
         ),
         (
             "18 AWG",
             "7.5",
             "16 AWG",
-            r"a fuse of 7\.5 A, which doesn't protect the feed's wire: 18 AWG may carry 6 A",
+            r"a fuse of 7\.5 A doesn't protect the feed's wire, 18 AWG, which may carry 6 A",
         ),
         (
             "14 AWG",
             "",
             "18 AWG",
-            r"has no fuse to protect the string's own wire: 18 AWG may carry 6 A",
+            r"has no fuse, and the string's own wire behind it, 18 AWG, may carry 6 A",
         ),
         (
             "14 AWG",
             "5",
             "28 AWG",
-            r"28 AWG may carry 0\.22 A\. Before you switch on, use thicker wire \(no blade fuse is small enough\)",
+            r"28 AWG, which may carry 0\.22 A\. Use thicker wire, since no blade fuse is small enough",
         ),
     ],
 )
@@ -81,10 +82,10 @@ def test_a_fuse_that_does_not_protect_is_said_first_and_everywhere(
     _, folder, report = sheets(wire, fuse, string)
     page, pdf = text_of(folder)
     for text in (page, pdf, " ".join(report["words"])):
-        assert re.search("F1.*" + says, text)
+        assert re.search("F1: Feed.*" + says, text)
         assert PRAISE not in text
     assert "NOT protected: the wire behind F1" in page
-    (row,) = rows(folder, "feeds")
+    (row,) = rows(folder, "wires")
     assert "TOO LARGE" in row["fuse"] or "NONE" in row["fuse"]
     bought = (folder / "what-to-buy.csv").read_text()
     assert ("TOO LARGE for the wire" in bought) == bool(fuse)
@@ -99,7 +100,7 @@ def test_a_fuse_protects_exactly_where_the_table_says_so(load, fuse, string):
     rows = AMPACITY["planner"].amps
     gauge = {"1.5 mm2": 16}.get(string) or int(string.split()[0])  # 16 AWG is 1.31 mm2
     least = min(rows[gauge], rows[12])
-    assert [f.number for f in power.unprotected] == ([] if float(fuse) <= least else [1])
+    assert [f.lead.mark for f in power.unprotected] == ([] if float(fuse) <= least else ["F1"])
 
 
 def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
@@ -108,9 +109,11 @@ def test_all_warnings_of_the_power_command_are_in_pdf_page_and_table(sheets):
     found = power_report(Site(house, map_pixels(house))).findings
     assert len(found) > 3
     warnings = [r["warning"] for r in rows(folder, "power-warnings")]
-    assert warnings == list(map(str, found)) == report["warnings"]
+    notes = [r["note"] for r in rows(folder, "power-notes")]
+    assert warnings == report["warnings"] and warnings and notes
+    assert [*warnings, *notes] == list(map(str, found))
     page, pdf = text_of(folder)
-    for warning in warnings:
+    for warning in [*warnings, *notes]:
         assert " ".join(warning.split()) in page
     dense = pdf.replace(" ", "")
     assert all(w[:40].replace(" ", "") in dense for w in warnings)
@@ -133,5 +136,5 @@ def test_a_wiring_that_cant_be_judged_praises_no_fuse(sheets):
     page, _ = text_of(folder)
     assert "The wiring and the fuses can't be checked" in report["warnings"][0]
     assert "was NOT checked" in page and PRAISE not in page
-    (row,) = rows(folder, "feeds")
-    assert row["fuse"] == "5 A: not checked"
+    (row,) = rows(folder, "wires")
+    assert row["fuse"] == "5 A, tan: not checked"

@@ -88,7 +88,8 @@ def run(
     from lumenmap.controller.ways import feed
     from lumenmap.core.system import user_state
     from lumenmap.hub.address import read_broker
-    from lumenmap.jobs.evening.evenings import Evenings, play_evenings, state_folder
+    from lumenmap.jobs.evening.asked import Evenings, state_folder
+    from lumenmap.jobs.evening.evenings import play_evenings
 
     if systemd:
         writes = [str(state_folder(almanac, state).parent.resolve()), str(user_state())]

@@ -101,10 +101,15 @@ def stream_source(house: Path | None, name: str, priority: int, voice: str) -> S
 
 
 def exit_if_silent(sender: Sender) -> None:
-    """Exit with code 1 if no controller ever gave a sign of being there."""
+    """Exit with code 1 if no controller ever gave a sign of being there; close the sender."""
     from lumenmap.controller.e131.addresses import shown
+    from lumenmap.controller.e131.sender import UdpSender
 
-    silent = getattr(sender, "silent", [])  # a serial line can't tell
+    silent = []
+    if isinstance(sender, UdpSender):  # a serial line can't tell
+        sender.settle()
+        silent = sender.silent
+    sender.close()
     for target in silent:
         log(f"nothing answered at {shown(target.given)}: {target.last}")
     if silent:

@@ -111,6 +111,11 @@ class UdpSender:
         for address in addresses:
             self.targets.setdefault(address, Target(address))
 
+    def settle(self) -> None:
+        """Wait until the network has told of hosts that aren't there; a few seconds at most."""
+        for target in list(self.targets.values()):
+            target.settle()
+
     @property
     def silent(self) -> list[Target]:
         """The controllers that never gave a sign of being there; empty if any may have been."""

@@ -35,6 +35,8 @@ REFUSED, UNNAMED = REASONS[errno.ECONNREFUSED], "host name not found"
 #: icmp_ratelimit), and the kernel asks for a missing host three times, a second apart, before it
 #: gives up (arp(7)).
 _HOLDS = {errno.ECONNREFUSED: 1.5, errno.EHOSTUNREACH: 4.5, errno.EHOSTDOWN: 4.5}
+#: After so long (s) it has given up.
+_ASKED_SECONDS = 3.5
 #: Errors that pass by themselves; after any other the socket is made anew, at most so often (s):
 #: this machine's address or its interface may have changed.
 _PASSING = (errno.EAGAIN, errno.ENOBUFS, *_HOLDS)
@@ -129,6 +131,18 @@ class Target:
         self.why = self.last = why
         self._until, self._mark = now + seconds, now
         self._signs += 1
+
+    def settle(self) -> None:
+        """Wait for signs of absence that a short stream ends too soon for."""
+        host = self.address[0] if self.address is not None else ""
+        left = _ASKED_SECONDS - (time.monotonic() - self._mark)
+        if self._socket is None or self._signs or self._mark < 0 or host.startswith("127."):
+            return
+        if left > 0:
+            time.sleep(left)
+        number = self._socket.getsockopt(socket.SOL_SOCKET, socket.SO_ERROR)
+        if number in _HOLDS:
+            self._absent(REASONS[number], _HOLDS[number])
 
     @property
     def silent(self) -> bool:

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
+from lumenmap.core import system
 from lumenmap.core.errors import InputError, near
-from lumenmap.core.files import inside, write_whole
+from lumenmap.core.files import inside, whole_file, write_whole
 from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
 from lumenmap.core.tables import LARGEST, load_toml
@@ -22,6 +23,10 @@ Kind = Literal["house", "show", "almanac"]
 _KINDS: tuple[Kind, ...] = ("house", "almanac", "show")
 #: Files of a folder that are looked at, at most.
 MOST_FILES = 500
+
+
+class ChangedError(InputError):
+    """A file isn't what it was when it was read; read it again, then try again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,15 +123,24 @@ class Folder:
         except (OSError, UnicodeDecodeError) as error:
             raise InputError(f"can't be read: {error}", file=path) from None
 
-    def write(self, name: str, text: str) -> None:
-        """Write a listed file, whole.
+    def write(self, name: str, text: str, before: str) -> None:
+        """Write a listed file, whole, if it still holds what was there ``before``.
 
         Raises
         ------
+        ChangedError
+            Somebody else has saved it meanwhile; it is left as they saved it.
         InputError
             It isn't listed or can't be written.
         """
-        write_whole(self.path_of(name), text)
+        path = self.path_of(name)
+        with whole_file(path, flush=False) as draft:
+            draft.write_bytes(text.encode())
+            # What is slow is done before the last look, so that no save falls in between.
+            system.flush(draft)
+            if path.read_bytes() != before.encode():
+                raise ChangedError("was saved by somebody else meanwhile", file=path)
+        system.flush(path.parent)
 
     def free_name(self, title: str) -> str:
         """Return the name of a file that isn't there yet, made of a title."""

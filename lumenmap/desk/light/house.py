@@ -19,16 +19,19 @@ from lumenmap.controller.e131.clock import SystemClock
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.desk.describe.sentence import sentence
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.light.sending import Sending
 from lumenmap.desk.light.take import Take
-from lumenmap.desk.light.voice import voice
 from lumenmap.desk.wire import facts
+from lumenmap.jobs.wire import FOLDER, Wire
 
 _LOG = logging.getLogger(__name__)
 
 #: Frames a second that are sent, at least and at most (E1.31's refresh is at most 44, DMX512).
 SLOWEST, FASTEST = 10.0, 44.0
+#: Somebody watches what is under a hand, so it comes before the evening (E1.31 6.2.3).
+PRIORITY = 110
 #: A browser that was not heard of for so long has gone to sleep (s).
 SILENT = 10.0
 _FLASHES = (
@@ -126,14 +129,14 @@ class HouseLight:
 
     def _run(self) -> None:
         try:
-            with voice(self._folder) as borrowed:
+            with Wire(self._folder / FOLDER, "desk") as wire:
                 while self._hand is not None:
-                    self._send(borrowed)
+                    self._send(wire.borrowed)
             self._say("off", "", "")
         except LumenmapError as error:
             self.let_go()
             said = error.message if isinstance(error, InputError) else str(error)
-            self._say("off", "", f"{said[:1].upper()}{said[1:]}.")
+            self._say("off", "", sentence(said))
         except Exception:
             _LOG.exception("lighting the house failed")
             self.let_go()
@@ -155,14 +158,15 @@ class HouseLight:
         rate = min(FASTEST, max(SLOWEST, take.project.show.fps))
         self._feed.check_speed(universes, rate)
         home = site.house.file or self._folder / "house.toml"
-        source = Source(house_cid(home), f"desk {self._folder.resolve().name}"[:60], 100)
+        name = f"desk {self._folder.resolve().name}"[:60]
+        source = Source(house_cid(home, "desk"), name, PRIORITY)
         sender = self._feed.sender(self._interface)
         blocks = PacketBlocks(source, universes, rate, length=8, way=routes.way, apart=routes.apart)
         self._say("on", hand.address, "The house shows what is under the hand.")
         try:
             Sending(sender, routes).loop(self, blocks, rate, (show, id(site)))
-            if not borrowed and self._hand is None:
-                for packets in blocks.closing():
+            if self._hand is None:
+                for packets in blocks.closing(dark=not borrowed):
                     Sending(sender, routes).send(packets)
                     self._clock.sleep(1 / rate)
         finally:

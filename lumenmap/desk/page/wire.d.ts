@@ -425,7 +425,8 @@ export interface Restore {
 export interface Running {
   alive: boolean;
   sentence: string;
-  updated: string;
+  /** All that lumenmap status prints, for who asks. */
+  lines: string[];
   problems: string[];
 }
 

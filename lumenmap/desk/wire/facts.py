@@ -204,7 +204,7 @@ class Running(Fact):
 
     alive: bool
     sentence: str
-    updated: str
+    lines: list[str] = Field(description="All that lumenmap status prints, for who asks.")
     problems: list[str]
 
 

@@ -9,23 +9,20 @@ from __future__ import annotations
 import gc
 import os
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 from lumenmap.controller.e131.clock import InterruptibleClock
-from lumenmap.controller.e131.options import StreamOptions
-from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.play import StreamPlayer
-from lumenmap.controller.e131.sender import UdpSender
+from lumenmap.controller.e131.sender import Sender, UdpSender
 from lumenmap.controller.presence import Presence
-from lumenmap.controller.ways import Feed
 from lumenmap.core.service import ServiceManager
-from lumenmap.hub.address import Broker
 from lumenmap.hub.client import House, Hub
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
+from lumenmap.jobs.evening.asked import Evenings, open_sender, state_folder
+from lumenmap.jobs.evening.asked_wire import AskedWire
 from lumenmap.jobs.evening.background import Every
 from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.hub_status import HubStatus
@@ -36,38 +33,10 @@ from lumenmap.jobs.evening.ready import Doing
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import BEAT_SECONDS, STATUS, Heart, doing_now, now_utc
 from lumenmap.jobs.sending import require_safe_houses
-from lumenmap.jobs.wire import FOLDER, Wire, holder, wire_folder
+from lumenmap.jobs.wire import holder, wire_folder
 
 #: How often files, the network and the wire are looked at (s).
 FILES_SECONDS, NETWORK_SECONDS, WIRE_SECONDS = 1.0, 5.0, 0.25
-
-
-@dataclass(frozen=True, slots=True)
-class Evenings:
-    """What to play, and how it is sent.
-
-    Attributes
-    ----------
-    source
-        Makes the stream's source for a house.
-    hub, discovery
-        A home hub's broker, and the prefix of the messages by which it finds the light.
-    """
-
-    almanac: Path
-    feed: Feed
-    source: Callable[[Path], Source]
-    interface: str = ""
-    options: StreamOptions = field(default_factory=StreamOptions)
-    state: Path | None = None
-    effect_folders: Iterable[Path] = ()
-    hub: Broker | None = None
-    discovery: str = ""
-
-
-def state_folder(almanac: Path, state: Path | None = None) -> Path:
-    """Return where an evening keeps its state: ``.lumenmap`` next to the almanac, if not given."""
-    return state or almanac.parent / FOLDER
 
 
 def play_evenings(
@@ -91,11 +60,12 @@ def play_evenings(
         Wrong from the start: the almanac, with no good one kept; an address; another evening.
     """
     asked.feed.check()
+    sender = open_sender(asked, stop, wait, log)
     kept = state_folder(asked.almanac, asked.state)
     almanacs = Almanacs(asked.almanac, kept, log)
     with open_state(kept) as folder:
         almanacs.keep(folder)
-        _Evening(asked, almanacs, folder, wait, log).play(stop)
+        _Evening(asked, almanacs, folder, sender, wait, log).play(stop)
 
 
 class _Evening:
@@ -106,13 +76,14 @@ class _Evening:
         asked: Evenings,
         almanacs: Almanacs,
         folder: Path,
+        sender: Sender,
         wait: Callable[[float], None],
         log: Callable[[str], None],
     ) -> None:
         self._asked, self._log, self._wait = asked, log, wait
         house = almanacs().house or asked.almanac
         self._clock = InterruptibleClock(wait)
-        self._sender = asked.feed.sender(asked.interface)
+        self._sender = sender
         if isinstance(self._sender, UdpSender):
             self._sender.expect(asked.feed.addresses())
         self._presence = Presence(self._targets, log, now_utc)
@@ -131,7 +102,7 @@ class _Evening:
         self._keeper = Keeper(almanacs, self._shows, wall=now_utc, say=log)
         maker.obsolete = lambda: self._ended or self._keeper.obsolete()
         self._wire_folder = wire_folder(house)
-        self._wire = _AskedWire(self._wire_folder)
+        self._wire = AskedWire(self._wire_folder)
         self._amps = Amps()
         self._doing = Doing(ready=self._keeper.ready)
         self._hub = self._joined(asked) if asked.hub is not None else None
@@ -228,21 +199,3 @@ class _Evening:
             "network": self._presence.rows(),
             "wire": str(holder(self._wire_folder) or ""),
         }
-
-
-class _AskedWire(Wire):
-    """The house's wire, and whether somebody asks for it, as a thread finds out."""
-
-    def __init__(self, folder: Path) -> None:
-        super().__init__(folder, "run")
-        self.asked = True  # until it is taken
-
-    def look(self) -> None:
-        """Find out whether somebody asks for it."""
-        self.asked = not self.held or self.wanted() is not None
-
-    def take(self) -> bool:
-        """Take it, if it is free and nobody asks for it."""
-        taken = super().take()
-        self.asked = not taken
-        return taken

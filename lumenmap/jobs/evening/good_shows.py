@@ -142,10 +142,6 @@ class GoodShows:
         wish = (show, brightness, values)
         return self._asked.get(wish) != self._signature(wish)
 
-    def has(self, wish: Wish) -> bool:
-        """Return whether `get` has frames to give, without making any unless files have changed."""
-        return wish in self._open
-
     def stale(self) -> bool:
         """Return whether the files of the show that is being made have changed since it began."""
         working = self._working  # of another thread's
@@ -161,7 +157,10 @@ class GoodShows:
             del self._asked[wish]
 
     def forget_all_but(self, wishes: Collection[Wish]) -> None:
-        """Let go of the memory of shows that aren't wanted now; they stay on the disk."""
+        """Let go of shows that aren't wanted now; they stay on the disk.
+
+        Wanted again, they count as changed, so that `get` is asked for them.
+        """
         for known in (self._open, self._asked):
             for wish in [w for w in known if w not in wishes]:
                 del known[wish]

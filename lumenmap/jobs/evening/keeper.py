@@ -71,7 +71,7 @@ class Keeper:
             if current is None or wish(current) in frames:  # an older version of it will do
                 self._publish(almanac, frames)
             for one in dict.fromkeys(wishes):
-                if self.shows.changed(*one) or (one not in frames and self.shows.has(one)):
+                if self.shows.changed(*one):
                     self._make(one, frames)
                 self._publish(almanac, frames)  # what plays now, before what has time
         except Obsolete:

@@ -100,13 +100,13 @@ class Kept:
         return sorted(found, key=rank)
 
     def newest(self, name: str) -> Path | None:
-        """Return a show's current version, wherever it is kept; the spare folder is newer."""
-        for base in reversed(self._bases):
+        """Return a show's current version, wherever it is kept; the later one of two."""
+        made = [_named(base / name) for base in self._bases]
+        for version in sorted((m for m in made if m is not None), key=_number, reverse=True):
             with contextlib.suppress(OSError, LumenmapError):
-                made = _named(base / name)
-                if made is not None and (made / _GOOD).exists():
-                    open_frames(made)
-                    return made
+                if (version / _GOOD).exists():
+                    open_frames(version)
+                    return version
         return None
 
     def make(self, wish: Wish, version: str, make: Callable[[Path], None]) -> Path:

@@ -176,8 +176,9 @@ class _Builder:
             low, high = one.place.wire, two.place.wire
             if one.supply == two.supply or any(low < cut <= high for cut in cuts):
                 continue
-            cuts.append((low + high) / 2)
             before = places.pixel_before((low + high) / 2)
+            # Where it would be cut is computed with the cut that is asked for, to the pixel.
+            cuts.append(_advised(places, before, (low, high)))
             self.missing.append(
                 MissingCut(
                     line.name,
@@ -188,6 +189,14 @@ class _Builder:
                 )
             )
         return cuts
+
+
+def _advised(places: LinePlaces, before: int, between: tuple[float, float]) -> float:
+    """Return where the cut after a pixel lies along the wire; half-way if that isn't between."""
+    low, high = between
+    inside = 0 < before < places.span.count
+    at = places.cut(f"after pixel {before}", "cuts") if inside else low
+    return at if low < at <= high else (low + high) / 2
 
 
 def _check(network: Network, pixelmap: PixelMap) -> None:

@@ -11,6 +11,7 @@ from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import Panel, Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
+from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -44,13 +45,14 @@ def _closer(site: Site, panel: Panel) -> Panel:
     if not panel.shown.any():
         return panel
     near = panel.near(panel.view.flat(site.pixels.xyz[panel.shown]), CLOSE_UP_ROOM)
-    gain = min(whole / part for whole, part in zip(panel.size, near.size, strict=True))
+    sizes = zip(panel.size, near.size, strict=True)
+    gain = min((whole / part for whole, part in sizes if part > 0), default=1.0)
     return near if gain >= CLOSE_UP_GAIN else panel
 
 
 def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawing:
     page = Drawing(*paper)
-    key = 10 + 4.6 * max(len(site.line_layouts), len(site.house.feeds))
+    key = 10 + 4.6 * max(len(site.line_layouts), len(_wires(site)))
     room = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN - HEAD - key)
     scale, positions = pack([p.size for p in panels], room)
     right = (
@@ -164,6 +166,22 @@ def _rows(
     return positions
 
 
+def _wires(site: Site) -> list[tuple[str, str]]:
+    """Return mark and text of each wire and cut for the key; taps and ties go with their own."""
+    unit, found = site.house.unit, []
+    for lead in leads(site):
+        if lead.kind in ("tap", "tie"):
+            continue
+        text = f"{lead.wire}, {show_length(lead.length, unit)}"
+        if lead.kind == "bus":
+            found.append((lead.mark, f"bus along {lead.line}: {text}"))
+            continue
+        where = f"along {lead.line}" if lead.kind == "trunk" else f"to {lead.line}"
+        text = f"{lead.source} {where}: {text}; fuse {show_fuse(lead.fuse)}"
+        found.append((lead.mark, text.replace("fuse no fuse", "no fuse")))
+    return found + [(cut.mark, f"{cut.line}: {cut.order}") for cut in cuts(site)]
+
+
 def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
     """Draw the key: lines, feeds and a scale bar."""
     unit = site.house.unit
@@ -180,16 +198,10 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
             f"{show_length(span.length, unit)} of wire",
             TextStyle(2.7),
         )
-    for i, feed in enumerate(site.house.feeds):
+    for i, (mark, text) in enumerate(_wires(site)):
         at = y + 6 + 4.6 * i
-        fuse = f", fuse {feed.fuse:g} A" if feed.fuse is not None else ", no fuse"
-        page.text((0.53 * page.width, at), f"F{i + 1}", TextStyle(bold=True))
-        page.text(
-            (0.53 * page.width + 8, at),
-            f"{feed.supply} to {feed.line}, {feed.at}: {feed.wire}, "
-            f"{show_length(feed.length, unit)}{fuse}",
-            TextStyle(2.7),
-        )
+        page.text((0.53 * page.width, at), mark, TextStyle(bold=True))
+        page.text((0.53 * page.width + 11, at), text, TextStyle(2.7))
     feet = unit in ("ft", "in")
     bar, right = (3.048 if feet else 3.0) * scale, page.width - MARGIN
     page.line([(right - bar, MARGIN + 3), (right, MARGIN + 3)], INK, 0.8)

@@ -13,6 +13,8 @@ from lumenmap.drawing.labels import Labels, around
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.views import View
+from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -132,14 +134,21 @@ class Pen:
         for where, text in ((on_edges[0], "start"), (on_edges[-1], "end")):
             if shown[where]:
                 self._end(points[where], f"{span.name} {text}", colour)
-        for number, feed in enumerate(self.site.house.feeds, 1):
-            if feed.line == span.name:
-                place = self.site.places[span.name].at(feed.at, f'feed "{feed.name}"')
-                near = on_edges[
-                    np.abs(self.site.pixels.along_line[span.slice][on_edges] - place).argmin()
-                ]
+        along = self.site.pixels.along_line[span.slice][on_edges]
+        for cut in cuts(self.site):
+            if cut.line == span.name:
+                k = int(on_edges[np.searchsorted(along, cut.along).clip(1, len(along) - 1)])
+                if shown[k] and shown[k - 1]:
+                    self._cut(
+                        points[k - 1],
+                        points[k],
+                        f"{cut.mark}: plus only, {cut.pixel} | {cut.pixel + 1}",
+                    )
+        for lead in leads(self.site):
+            if lead.line == span.name and lead.joins:
+                near = on_edges[np.abs(along - lead.place.along).argmin()]
                 if shown[near]:
-                    self._feed(points[near], f"F{number}")
+                    self._flag(points[near], lead.mark)
 
     def jumpers(self) -> None:
         """Label the jumpers with their lengths, with a thin line to labels that are far away."""
@@ -245,14 +254,34 @@ class Pen:
                 TextStyle(2.5, "middle", colour, bold=True, halo=True),
             )
 
-    def _feed(self, at: Point, text: str) -> None:
-        """Flag the point where a feed connects."""
+    def _cut(self, before: Point, after: Point, text: str) -> None:
+        """Draw two strokes across the line where its plus is cut, and say so."""
+        (x, y), (u, v) = before, after
+        size = ((u - x) ** 2 + (v - y) ** 2) ** 0.5 or 1.0
+        p, q = (u - x) / size, (v - y) / size
+        at = ((x + u) / 2, (y + v) / 2)
+        for side in (-0.7, 0.7):
+            a, b = at[0] + side * p, at[1] + side * q
+            ends = [(a - 2 * q - 0.5 * p, b + 2 * p - 0.5 * q)]
+            ends.append((a + 2 * q + 0.5 * p, b - 2 * p + 0.5 * q))
+            self.page.line(ends, PLUS, 0.5)
+        self.labels.take((at[0] - 2, at[1] - 2, at[0] + 2, at[1] + 2))
+        candidates = around(at, self._outward(at), (5, 8, 11, 15))
+        if point := self.labels.place(text, 2.6, candidates, must=True):
+            style = TextStyle(2.6, "middle", PLUS, bold=True, halo=True)
+            self.page.line([at, point], PLUS, 0.2)
+            self.page.text((point[0], point[1] + 0.9), text, style)
+
+    def _flag(self, at: Point, text: str) -> None:
+        """Flag the point where a pair of wires connects."""
         point = self.labels.place(
             "FFFF", 4.4, around(at, self._outward(at), (8, 11, 14)), must=True
         )
         if point:
             u, v = point
             self.page.line([at, (u, v)], INK, 0.25)
-            box = [(u - 3.2, v - 2.2), (u + 3.2, v - 2.2), (u + 3.2, v + 2.2), (u - 3.2, v + 2.2)]
+            half = max(3.2, 0.28 * 2.8 * len(text) + 1)
+            box = [(u - half, v - 2.2), (u + half, v - 2.2), (u + half, v + 2.2)]
+            box.append((u - half, v + 2.2))
             self.page.area(box, "#ffe08a", INK, 0.2)
             self.page.text((u, v + 1), text, TextStyle(2.8, "middle", bold=True))

@@ -226,7 +226,7 @@ def test_folder_of_a_board_holds_all_that_is_shipped(tmp_path):
     assert made.suffix == ".lmfi" and made.beside is not None
     names = made.beside(frames)
     shipped = {p.relative_to(PLAYER).as_posix() for p in PLAYER.rglob("*") if p.is_file()}
-    shipped |= {p.name for p in DECODER.iterdir()}
+    shipped |= {p.name for folder in (DECODER, PLAYER.parent / "text") for p in folder.iterdir()}
     assert set(names) == shipped | {"board.h"}
     header = names["board.h"].decode()
     assert "#define BOARD_LONGEST 40u" in header and "#define BOARD_MEMORY 300u" in header

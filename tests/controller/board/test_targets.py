@@ -51,7 +51,7 @@ def test_example_shows_play_to_their_end_byte_for_byte(machine, exported):
     for name, frames in exported.items():
         out, counts = machine(flash_image(frames))
         assert out == frames.codes.tobytes(), name
-        assert len(counts) == len(frames.codes)
+        assert len(counts) == min(len(frames.codes), 4096), "so many are noted"
         print(f"{name}: {counts[1:].max():,} instructions at the worst frame")
 
 

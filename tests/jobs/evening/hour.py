@@ -114,7 +114,7 @@ def watch(process, roof, book, seconds, edits):
             f"{periods(here)}; {made} edits",
             flush=True,
         )
-    print(f"all: {periods(roof.times[60:])}; {roof.dark} dark frames")
+    print(f"all: {periods(roof.times[60:])}; {roof.dark} dark frames (each loop begins with one)")
 
 
 if __name__ == "__main__":

@@ -223,3 +223,34 @@ def test_of_several_brightnesses_the_last_version_plays_when_a_show_goes_bad(kit
             assert value(good.get(show, brightness)) == 60, brightness
         assert "playing its previous good version" in good.problems["a.toml"]
         assert value(good.at_once((show, 0.4, ()))) == 60
+
+
+def test_what_was_kept_elsewhere_while_a_disk_was_full_is_old_when_it_is_not(
+    kitchen, tmp_path, monkeypatch
+):
+    """Level 110 is kept in the spare folder, level 120 where it belongs: then the show breaks."""
+    monkeypatch.setattr("lumenmap.core.system.spare_folders", lambda: [tmp_path / "spare"])
+    (tmp_path / "spare").mkdir()
+    show, made = put(tmp_path, "level 100"), Kitchen(tmp_path / "kept")
+    assert value(made.good.get(show)) == 100
+    render = made.render
+
+    def full(show, folder, brightness, values):
+        if tmp_path / "kept" in folder.parents:
+            raise OSError(28, "No space left on device")
+        render(show, folder, brightness, values)
+
+    put(tmp_path, "level 110 while it is full")
+    made.good._render = full
+    assert value(made.good.get(show)) == 110
+    assert made.good.trouble.endswith("shows are kept in memory until this is mended")
+    assert "No space left on device" in made.good.trouble
+    again = Kitchen(tmp_path / "kept")
+    assert value(again.good.at_once((show, 1.0, ()))) == 110, "killed, it finds the later one"
+    made.good._render = render
+    put(tmp_path, "level 120 on the disk again")
+    assert value(made.good.get(show)) == 120 and not made.good.trouble
+    put(tmp_path, "broken")
+    assert value(made.good.get(show)) == 120
+    made.good.close()
+    assert not list((tmp_path / "spare").iterdir())

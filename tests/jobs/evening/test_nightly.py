@@ -118,9 +118,6 @@ class Shelf:
     def forget_all_but(self, wishes):
         pass
 
-    def has(self, wish):
-        return wish[0].name in self.kept
-
     def stale(self):
         return False
 
@@ -235,6 +232,24 @@ def quick_garbage():
     gc.freeze()
     yield
     gc.unfreeze()
+
+
+def test_a_single_change_of_what_is_ready_is_taken_up_at_once(book):
+    """Told once to whoever asks; in the middle of a block of frames, and without a dark one."""
+    piece = book.evening(date(2026, 5, 6))[0][0]
+    world = World(piece.start + timedelta(seconds=60))
+    wire, key = Wire(world), (piece.show, piece.brightness, piece.values)
+    ready = [Ready(book, {key: frames_of("old")}), Ready(book, {key: frames_of("brand new")})]
+    player = StreamPlayer(
+        Source(UUID(int=5), "test"), home, wire, world, StreamOptions(steady=True)
+    )
+    Nightly(lambda: ready[world.time >= 5001.01], player, wall=world.wall, clock=world).run(
+        lambda: world.time >= 5002
+    )
+    new = ready[1].shows[key].flat()
+    after = [p for t, (_, p) in zip(wire.times, wire.sent, strict=True) if 5001.1 < t < 5002]
+    assert len(after) > 20 and {p[126:] for p in after} <= {frame.tobytes() for frame in new}
+    assert all(any(p[126:]) for t, (_, p) in zip(wire.times, wire.sent, strict=True) if t < 5002)
 
 
 @pytest.mark.usefixtures("quick_garbage")

@@ -280,3 +280,26 @@ def test_what_can_not_be_solved_can_still_be_laid_out(read):
     laid = lay_wiring(site.house, site.pixels)
     assert laid.network.unfed_loads().tolist() == [False] * 20 + [True] * 20
     assert laid.behind(laid.fuses[0]) == [("feed", "s to run start"), ("string", "run")]
+
+
+@pytest.mark.parametrize("tail", ["30 mm", "60 mm"])
+def test_a_missing_cut_is_computed_where_it_is_advised(read, tail):
+    """Also where half-way between two supplies is exactly a pixel."""
+    text = (
+        'house = { name = "Half-way", unit = "m" }\n'
+        'edge = [{ name = "run", points = [[0, 0, 3], [1.8, 0, 3]] }]\n'
+        'line = [{ name = "run", path = ["run"] }]\n'
+        'rail = { hole_spacing = "100 mm" }\npixel = { kind = "ws2812b" }\n'
+        'supply = [{ name = "one", volts = 5, amps = 9 }, { name = "two", volts = 5, amps = 9 }]\n'
+        f'string = {{ pixels = 9, tail = "{tail}" }}\n'
+        'feed = [{ supply = "one", to = "run", length = 1, fuse = 1 }, { supply = "two", to = "run",'
+        ' at = "connector 2", length = 1, fuse = 1 }, { supply = "two", to = "run", at = "end",'
+        " length = 1, fuse = 1 }]\n"
+    )
+    house = read(text)
+    (missing,) = house.wiring.missing_cuts
+    cut = read(
+        text.replace('path = ["run"]', f'path = ["run"], cuts = ["after pixel {missing.pixel}"]')
+    )
+    white = [analyse(one, full_white(one.pixels), "").supplies for one in (house, cut)]
+    assert white[0] == pytest.approx(white[1], abs=1e-9)

@@ -1,7 +1,7 @@
 """`python -m tests.power.spice 100`: solve random houses with ngspice too; print how they differ.
 
 Each house is solved at full white and in one random state. Exits with 1 if any figure differs by
-1e-3 V or 1e-3 A.
+1e-5 V or 1e-5 A.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 
 from tests.power.circuit.random_houses import random_house
-from tests.power.spice.compare import compare
+from tests.power.spice.compare import SAME, compare
 from tests.power.spice.odd_houses import odd_house
 
 
@@ -31,14 +31,14 @@ def main(count: int) -> int:
                 figures += len(found.volts) + len(found.amps)
                 for unit, rows in (("V", found.volts), ("A", found.amps)):
                     most = max(rows, key=lambda row: row.size)
-                    if most.size >= 1e-3:
+                    if most.size >= SAME:
                         print(f"{where}: {most}")
                     said = f"{where}: {most.what}: {most.spice:.6f} and {most.ours:.6f}"
                     worst[unit] = max(worst[unit], (most.size, said))
     print(f"{count} houses, {figures} figures; largest differences, ngspice's and lumenmap's:")
     for unit, (size, said) in worst.items():
         print(f"{size:.2e} {unit} ({said})")
-    return int(any(size >= 1e-3 for size, _ in worst.values()))
+    return int(any(size >= SAME for size, _ in worst.values()))
 
 
 if __name__ == "__main__":

@@ -28,7 +28,7 @@ def ohms_per_metre(size: str, celsius: float) -> float:
     """Return the resistance of one conductor of warm copper."""
     awg = re.fullmatch(r"(\d+) AWG( stranded)?", size)
     if awg:
-        diameter = 0.127 * 92 ** ((36 - int(awg[1])) / 39)
+        diameter: float = 0.127 * 92 ** ((36 - int(awg[1])) / 39)
         cold = COPPER_OHM_MM2_PER_KM / (math.pi / 4 * diameter**2)
         cold *= STRANDED if awg[2] else 1
     else:

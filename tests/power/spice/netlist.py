@@ -1,4 +1,4 @@
-"""From a house file and a lit state to a SPICE netlist, by `lumenmap help wiring` alone.
+"""From a house file and a lit state to the parts of a netlist, by `lumenmap help wiring` alone.
 
 Nothing here is shared with lumenmap's solver: the house file is read as TOML, and only where the
 pixels lie comes from lumenmap, by its pixel map.
@@ -7,6 +7,7 @@ pixels lie comes from lumenmap, by its pixel map.
 from __future__ import annotations
 
 import tomllib
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -16,7 +17,6 @@ from lumenmap.pixels.pixelmap import PixelMap
 from tests.power.spice.figures import (
     LEAST_OHMS,
     PIXELS,
-    Pixel,
     celsius,
     metres,
     ohms_per_metre,
@@ -30,21 +30,26 @@ class Branch(NamedTuple):
     kind: str
     owner: str
     plus: bool
-    at: float
     a: str
     b: str
     ohms: float
 
 
-class Join(NamedTuple):
-    """Where something joins a line: nodes it comes from, its ohms in plus and minus."""
+class Wire(NamedTuple):
+    """A pair that begins at two nodes, and its ohms in plus and minus."""
 
     kind: str
     owner: str
-    supply: str | None
-    place: Place
     ends: tuple[str, str]
     ohms: tuple[float, float]
+
+
+class Join(NamedTuple):
+    """A wire that joins a line at a place; a tie comes from no supply of its own."""
+
+    wire: Wire
+    supply: str | None
+    place: Place
 
 
 class Load(NamedTuple):
@@ -99,15 +104,12 @@ class Netlist:
         ohms += self.mated if mated else 0
         return ohms + (self.contact if "fuse" in part else 0), ohms
 
-    def _add(self, join: Join, to: tuple[str, str]) -> None:
-        for plus, a, b, ohms in zip((True, False), join.ends, to, join.ohms, strict=True):
-            least = max(ohms, LEAST_OHMS)
-            self.branches.append(Branch(join.kind, join.owner, plus, join.place.x, a, b, least))
-
-    def _pair(
-        self, kind: str, owner: str, at: float, nodes: list[tuple[str, str]], ohms: float
-    ) -> None:
-        self._add(Join(kind, owner, None, Place(at, 0), nodes[0], (ohms, ohms)), nodes[1])
+    def _add(self, wire: Wire, to: tuple[str, str], cut: bool = False) -> None:
+        """Add a plus and a minus conductor, or the minus alone where the plus is cut."""
+        for plus, a, b, ohms in zip((True, False), wire.ends, to, wire.ohms, strict=True):
+            if not (plus and cut):
+                least = max(ohms, LEAST_OHMS)
+                self.branches.append(Branch(wire.kind, wire.owner, plus, a, b, least))
 
     def _joins(self, name: str) -> list[Join]:
         """Return all that joins a line; lay its trunks and buses."""
@@ -116,14 +118,14 @@ class Netlist:
         for feed in self._of("feed", "to", name):
             place = line.at(feed.get("at", "start"))
             ohms = self._wire(feed, "16 AWG stranded", place.connector)
-            poles = self.poles[feed["supply"]]
-            joins.append(Join("feed", feed["name"], feed["supply"], place, poles, ohms))
+            wire = Wire("feed", feed["name"], self.poles[feed["supply"]], ohms)
+            joins.append(Join(wire, feed["supply"], place))
         for trunk in self._of("trunk", "along", name):
             joins += self._trunk(trunk, line)
         if not joins:
             (supply,) = self.supplies
-            owner = f"{name} (no feed given)"
-            joins.append(Join("feed", owner, supply, line.start, self.poles[supply], (0, 0)))
+            wire = Wire("feed", f"{name} (no feed given)", self.poles[supply], (0, 0))
+            joins.append(Join(wire, supply, line.start))
         for k, bus in enumerate(self.file.get("bus", [])):
             if bus["along"] == name:
                 joins += self._bus(k, bus, line)
@@ -143,13 +145,14 @@ class Netlist:
         nodes = {x: (f"t{number}p{k}", f"t{number}m{k}") for k, x in enumerate(spots)}
         poles = self.poles[trunk["supply"]]
         lead = self._wire(trunk, "12 AWG stranded", False)
-        self._add(Join("trunk", name, None, Place(start, 0), poles, lead), nodes[start])
-        for a, b in zip(spots, spots[1:], strict=False):
-            self._pair("trunk", name, a, [nodes[a], nodes[b]], self._ohms(size, abs(b - a)))
+        self._add(Wire("trunk", name, poles, lead), nodes[start])
+        for a, b in pairwise(spots):
+            ohms = self._ohms(size, abs(b - a))
+            self._add(Wire("trunk", name, nodes[a], (ohms, ohms)), nodes[b])
         joins = []
         for tap, place, x in taps:
-            ohms = self._wire(tap, "18 AWG stranded", place.connector)
-            joins.append(Join("tap", tap["name"], trunk["supply"], place, nodes[x], ohms))
+            both = self._wire(tap, "18 AWG stranded", place.connector)
+            joins.append(Join(Wire("tap", tap["name"], nodes[x], both), trunk["supply"], place))
         return joins
 
     def _bus(self, number: int, bus: dict[str, Any], line: Line) -> list[Join]:
@@ -163,14 +166,13 @@ class Netlist:
         places.sort(key=lambda place: place.x)
         nodes = [(f"b{number}p{k}", f"b{number}m{k}") for k in range(len(places))]
         for k in range(1, len(places)):
-            apart = places[k].x - places[k - 1].x
-            at = places[k - 1].x
-            self._pair("bus", bus["name"], at, nodes[k - 1 : k + 1], self._ohms(size, apart))
+            ohms = self._ohms(size, places[k].x - places[k - 1].x)
+            self._add(Wire("bus", bus["name"], nodes[k - 1], (ohms, ohms)), nodes[k])
         joins = []
         for place, node in zip(places, nodes, strict=True):
             mated = self.mated if place.connector else 0.0
-            ohms = mated + (self.contact if "tie_fuse" in bus else 0), mated
-            joins.append(Join("tie", bus["name"], None, place, node, ohms))
+            both = mated + (self.contact if "tie_fuse" in bus else 0), mated
+            joins.append(Join(Wire("tie", bus["name"], node, both), None, place))
         return joins
 
     def _chain(self, number: int, name: str, joins: list[Join], codes: NDArray[np.uint8]) -> None:
@@ -192,13 +194,10 @@ class Netlist:
             ohms = self._ohms(own, b - a) + sum(
                 self.mated * _share(joint.s, a, b) for joint in line.joints
             )
-            where = float(np.interp((a + b) / 2, [0, *line.s], [0, *line.x]))
-            kept = Join("string", name, None, Place(where, a), nodes[k - 1], (ohms, ohms))
-            self._add(kept, nodes[k])
-            if k - 1 in gone:
-                del self.branches[-2]
+            stretch = Wire("string", name, nodes[k - 1], (ohms, ohms))
+            self._add(stretch, nodes[k], cut=k - 1 in gone)
         for join in joins:
-            self._add(join, nodes[node(join.place.s)])
+            self._add(join.wire, nodes[node(join.place.s)])
         for s, row in zip(line.s, codes, strict=True):
             amps = tuple(
                 mA / 1000 * int(code) / 255
@@ -219,37 +218,10 @@ class Netlist:
                 gone.add(_stretch(line.at(cut).s, spots))
                 cuts.append(line.at(cut).s)
         fed = sorted(((j.place.s, j.supply) for j in joins if j.supply), key=lambda f: f[0])
-        for (first, one), (second, other) in zip(fed, fed[1:], strict=False):
+        for (first, one), (second, other) in pairwise(fed):
             if one != other and not any(first + ONE < cut <= second + ONE for cut in cuts):
                 gone.add(_stretch((first + second) / 2, spots))
         return gone
-
-    def text(self) -> str:
-        """Return the netlist as ngspice reads it."""
-        rows = ["a house"]
-        for (plus, minus), volts in zip(self.poles.values(), self.supplies.values(), strict=True):
-            rows.append(f"Vs{plus} {plus} {minus} {volts!r}")
-        for k, row in enumerate(self.branches):
-            rows.append(f"Vr{k} {row.a} q{k} 0")
-            rows.append(f"Rr{k} q{k} {row.b} {row.ohms!r}")
-        for k, load in enumerate(self.loads):
-            rows.append(f"Bx{k} {load.plus} {load.minus} I={_draws(self.pixel, load)}")
-        rows += [f"Vz{k} 0 {node} 0" for k, node in enumerate(self._grounds())]
-        return "\n".join(rows)
-
-    def _grounds(self) -> list[str]:
-        """Return one minus terminal of each part that hangs together; each is SPICE's ground."""
-        root: dict[str, str] = {}
-
-        def find(node: str) -> str:
-            while root.setdefault(node, node) != node:
-                node = root[node]
-            return node
-
-        pairs = [*self.poles.values(), *((b.a, b.b) for b in self.branches)]
-        for a, b in [*pairs, *((load.plus, load.minus) for load in self.loads)]:
-            root[find(a)] = find(b)
-        return list({find(minus): minus for _, minus in self.poles.values()}.values())
 
 
 def _share(joint: float, a: float, b: float) -> float:
@@ -262,16 +234,3 @@ def _share(joint: float, a: float, b: float) -> float:
 def _stretch(s: float, spots: list[float]) -> int:
     """Return the stretch that a place lies in or, at a node, the one before it."""
     return sum(spot < s - ONE for spot in spots) - 1
-
-
-def _draws(pixel: Pixel, load: Load) -> str:
-    """Return the current of a pixel as SPICE's expression of its voltage."""
-    v = f"v({load.plus},{load.minus})"
-    terms = [f"{pixel.idle_mA / 1000!r}*{_held(f'{v}/{min(pixel.off)!r}')}"]
-    for off, full, amps in zip(pixel.off, pixel.full, load.amps, strict=True):
-        terms.append(f"{amps!r}*{_held(f'({v}-{off!r})/{full - off!r}')}")
-    return "+".join(terms)
-
-
-def _held(expression: str) -> str:
-    return f"max(0,min(1,{expression}))"

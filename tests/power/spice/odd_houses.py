@@ -47,7 +47,7 @@ class _Odd:
             ways[int(way)](f"line {k + 1}", k)
         # Without pixels there are no connectors but start and end; then no place names another.
         named = any('"connector ' in row for row in self.rows)
-        string = "[string]\n" + self.chance(f"pixels = {self.size}", named)
+        string = f"[string]\npixels = {self.size}\n" if named else "[string]\n"
         string += self.chance(f'wire = "{wire}"')
         string += self.chance(f'spacing = "{rng.uniform(50, 150):.0f} mm"')
         string += self.chance(f'tail = "{rng.uniform(0, 400):.0f} mm"')

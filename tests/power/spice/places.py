@@ -81,14 +81,15 @@ class Line:
 
     def at_length(self, x: float) -> Place:
         pixels = [Place(*xs) for xs in zip(self.x, self.s, strict=True)]
-        named = sorted([*self.connectors, *pixels], key=lambda place: place.s)
+        named = [self.start, *pixels, self.end]
         for place in named:
             if abs(place.x - x) <= ONE:
                 return place
         before = max((p for p in named if p.x < x), key=lambda p: p.s)
         after = min((p for p in named if p.x > x), key=lambda p: p.s)
         share = (x - before.x) / (after.x - before.x)
-        return Place(x, before.s + share * (after.s - before.s))
+        s = before.s + share * (after.s - before.s)
+        return next((joint for joint in self.joints if abs(joint.s - s) <= ONE), Place(x, s))
 
     def nearest_connector(self, x: float) -> Place:
         return min(self.connectors, key=lambda place: (round(abs(place.x - x), 9), place.s))

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.power.spice.netlist import Branch, Netlist
+from tests.power.spice.written import spice
 
 #: Piecewise linear loads: exact once the right pieces are found, so tight tolerances cost nothing.
 #: Nodes that a cut leaves hanging hold on to ground by 1e12 ohm.
@@ -39,7 +40,7 @@ def simulate(netlist: Netlist) -> Solved:
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "out.raw")
         source = Path(folder, "house.cir")
-        source.write_text(netlist.text() + OPTIONS.format(out=out), "ascii")
+        source.write_text(spice(netlist) + OPTIONS.format(out=out), "ascii")
         done = subprocess.run(
             ["ngspice", "-b", str(source)], capture_output=True, text=True, timeout=300
         )

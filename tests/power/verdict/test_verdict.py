@@ -204,8 +204,8 @@ def folder(tmp_path):
     return tmp_path
 
 
-def commands(folder, port=9):
-    """The five commands that light a house; nothing listens on the discard port."""
+def commands(folder, port):
+    """The five commands that light a house."""
     show, here = folder / "show.toml", ["--to", "127.0.0.1", "--port", port]
     return {
         "check": ["check", show],
@@ -223,14 +223,15 @@ def test_every_command_refuses_a_dangerous_house(folder, lumenmap, name):
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as controller:
         controller.bind(("127.0.0.1", 0))
         controller.setblocking(False)
-        before = sorted(folder.iterdir())
+        before = {p.name for p in folder.iterdir()}
         for words in commands(folder, controller.getsockname()[1]).values():
             with pytest.raises(DangerError) as caught:
                 lumenmap(*words, "--debug")
             assert caught.value.exit_code == 1
             assert str(caught.value).startswith("house.toml: DANGER: ")
             assert sentence in str(caught.value), words
-        assert sorted(folder.iterdir()) == before
+        # `run` keeps what it knows of its evenings in a folder of its own.
+        assert {p.name for p in folder.iterdir()} <= before | {".lumenmap"}
         with pytest.raises(BlockingIOError):
             controller.recv(1)
 
@@ -251,8 +252,10 @@ def test_near_misses_pass(folder, lumenmap, name, monkeypatch):
     monkeypatch.setattr("lumenmap.jobs.evening.nightly.Nightly.run", lambda self, stop: None)
     # Drawing the house takes longer than everything else, and isn't what is asked.
     monkeypatch.setattr("lumenmap.pictures.clip.write_clip", lambda path, *_: path.write_bytes(b""))
-    for words in commands(folder).values():
-        assert lumenmap(*words).code == 0, words
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as controller:
+        controller.bind(("127.0.0.1", 0))
+        for words in commands(folder, controller.getsockname()[1]).values():
+            assert lumenmap(*words).code == 0, words
 
 
 def test_what_is_accepted_is_repeated_everywhere(folder, lumenmap):

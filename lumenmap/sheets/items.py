@@ -1,0 +1,89 @@
+"""`Item`: a line of the bill; and what the rails need."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from lumenmap.core.units import INCH, show_length
+from lumenmap.house.choices import Unit
+from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.rails.stock import Bar
+from lumenmap.site import Site
+
+#: The longest distance between clips (m); there is one at each end too. 2 to 3 ft for a drilled
+#: rail in the sun is common practice, no source; this is round in either unit.
+CLIPS_FEET, CLIPS_METRES = 30 * INCH, Fraction(3, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A line of the bill.
+
+    Attributes
+    ----------
+    name, unit
+        What it is, and what it is counted in.
+    needed, spare
+        How much the house takes, and how much to have in the drawer.
+    price
+        Its key in ``[buying] prices``.
+    holds, of
+        How many of what else it holds, whose price counts if its own isn't given: 50, "pixel".
+    """
+
+    name: str
+    needed: float
+    spare: float
+    unit: str
+    price: str
+    holds: int = 1
+    of: str = ""
+
+    @property
+    def total(self) -> float:
+        """The sum of needed and spare."""
+        return self.needed + self.spare
+
+
+def clips_apart(unit: Unit) -> Fraction:
+    """Return the longest distance between clips (m)."""
+    return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
+
+
+def chains(placed: list[PlacedRail], gap: Fraction) -> list[int]:
+    """Return how many rails hang end to end in each row of rails; ``gap`` m at joints."""
+    found: list[int] = []
+    before: PlacedRail | None = None
+    for rail in sorted(placed, key=lambda r: (r.edge, r.start)):
+        meets = before is not None and before.edge == rail.edge
+        if before is not None and meets:
+            apart = rail.start - before.start - before.pattern.length
+            meets = apart <= gap + Fraction(1, 1000)
+        if meets:
+            found[-1] += 1
+        else:
+            found.append(1)
+        before = rail
+    return found
+
+
+def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterator[Item]:
+    """Yield rails, clips, end caps and couplings."""
+    house = site.house
+    apart = clips_apart(house.unit)
+    yield Item(f"rail, {show_length(house.rail.length, house.unit)}", len(bars), 0, "", "rail")
+    yield Item(
+        f"rail clips, at most {show_length(apart, house.unit)} apart",
+        sum(math.ceil(r.pattern.length / apart) + 1 for r in placed),
+        0,
+        "",
+        "clip",
+    )
+    rows = chains(placed, house.rail.gap)
+    if joints := sum(rows) - len(rows):
+        kind = "expansion coupling" if house.rail.gap else "coupling"
+        yield Item(f"{kind}, one side free to slide", joints, 0, "", "coupling")
+    yield Item("end cap, with a hole for the wire", 2 * len(rows), 0, "", "cap")

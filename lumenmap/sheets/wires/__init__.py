@@ -1,0 +1,1 @@
+"""Wires as sheets tell them: what joins a line and where, the data leads, diagram and labels."""

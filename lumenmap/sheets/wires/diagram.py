@@ -1,0 +1,290 @@
+"""The wiring diagram: supplies with their fuses, every pair, data, strings and cuts, on one page.
+
+Strategy: supplies and fuses stand at the left, and each line is a bar of strings at the right with
+its pairs below it. A house with many pairs gets a larger page of the same shape, which prints
+smaller: everything is always on one page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
+from lumenmap.drawing.labels import width_of
+from lumenmap.parts.cautions import ladder
+from lumenmap.sheets.wires import symbols
+from lumenmap.sheets.wires.bar import Bar, landmarks, lay, pixels_before, room_for
+from lumenmap.sheets.wires.blocks import Block, Row, blocks
+from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
+from lumenmap.sheets.wires.spots import tell
+from lumenmap.sheets.wires.symbols import DATA, PLUS
+from lumenmap.site import Site
+
+#: Left and right edge of the supplies' boxes, of the fuses in them, of the controller's outputs,
+#: and the left end of the bars (mm).
+BOX, FUSE, OUTPUT, BAR = (1.0, 60.0), (32.0, 59.0), (63.0, 88.0), 108.0
+#: Heights (mm): title, bar with what stands over it, a row, a row with taps or ties; bar alone.
+TITLE, HEAD, ROW, TALL, HIGH = 11.0, 31.0, 13.0, 31.0, 8.0
+#: Where the bar's top is below its block's top.
+TOP = 16.0
+LEGEND = 31.0
+#: Width of a fuse in a tap or tie, and how far up every other one is where they are crowded (mm).
+CHIP, STEP = 10.0, 12.0
+
+
+def diagram(site: Site, room: tuple[float, float]) -> Drawing:
+    """Return the diagram, to be printed within ``room`` (width, height in mm).
+
+    Raises
+    ------
+    InputError
+        A place that isn't on its line.
+    """
+    found = blocks(site)
+    high = TITLE + sum(map(_height, found)) + LEGEND
+    wide = BAR + 4 + max(room_for(landmarks(site, block)) for block in found)
+    smaller = max(1.0, high / room[1], wide / room[0])
+    pen = _Pen(Drawing(room[0] * smaller, high), site)
+    pen.title()
+    y = TITLE
+    for block in found:
+        pen.block(block, y)
+        y += _height(block)
+    pen.boxes()
+    pen.legend(y + 5)
+    return pen.page
+
+
+def _height(block: Block) -> float:
+    return HEAD + sum(map(_row_height, block.rows)) + 4
+
+
+def _row_height(row: Row) -> float:
+    return ROW if not row.leaves else TALL + STEP * row.crowded
+
+
+@dataclass(slots=True)
+class _Pen:
+    page: Drawing
+    site: Site
+    #: Supply and height of each fuse at the left, in order down the page.
+    fuses: list[tuple[str, float, float | None]] = field(default_factory=list)
+
+    @property
+    def right(self) -> float:
+        return self.page.width - 2
+
+    def title(self) -> None:
+        house = self.site.house
+        self.page.text((0, 6), f"{house.name}: wiring", TextStyle(6, bold=True))
+        text = f"{house.kind.name}, {house.kind.volts:g} V; one controller, data from left to right"
+        self.page.text((self.right, 6), text, TextStyle(3, "end", GREY))
+
+    def block(self, block: Block, top: float) -> None:
+        head = top + TOP
+        bar = lay(self.site, block, BAR, self.right)
+        y = top + HEAD
+        rows = []
+        for row in block.rows:
+            y += _row_height(row)
+            rows.append((row, y - 6))
+        for row, level in rows:
+            self._pair(block, row, level, bar, head + HIGH)
+        for row, level in rows:
+            self._fuses(row, level, bar)
+        self._bar(block, head, bar)
+        self._data(block.data, head)
+        for lead, _ in block.joints:
+            symbols.joint(self.page, (bar.marks[lead.mark], head + HIGH))
+        for row, level in rows:
+            self._words(row, level)
+
+    def _pair(self, block: Block, row: Row, level: float, bar: Bar, foot: float) -> None:
+        """Draw a pair from its fuse to the line, or along it with what leaves it."""
+        lead, page = row.lead, self.page
+        if lead.kind != "bus":
+            self.fuses.append((lead.source, level, lead.fuse))
+        if lead.joins:
+            x = bar.marks[lead.mark]
+            symbols.pair(page, [(FUSE[1], level), (x, level), (x, foot)])
+            return
+        assert lead.stop is not None
+        ends = [bar.at(pixels_before(self.site, block.line, p)) for p in (lead.place, lead.stop)]
+        own = [bar.marks[x.mark] for x in row.leaves]
+        begin = min(own) if lead.kind == "bus" else FUSE[1]
+        symbols.pair(page, [(begin, level), (max(ends + own), level)], heavy=True)
+        for x in own:
+            symbols.joint(page, (x, level))
+            symbols.pair(page, [(x, level), (x, foot)])
+
+    def _fuses(self, row: Row, level: float, bar: Bar) -> None:
+        """Draw the fuses of taps and ties, over all pairs of their row."""
+        for k, leaf in enumerate(row.leaves):
+            x, up = bar.marks[leaf.mark], level - STEP * (row.crowded and k % 2)
+            if leaf.fuse is not None:
+                symbols.fuse(self.page, (x - CHIP / 2, up - 11), CHIP, leaf.fuse)
+            style = TextStyle(2.6, "middle", bold=True, halo=True)
+            self.page.text((x, up - 15.2), leaf.mark, style)
+
+    def _words(self, row: Row, level: float) -> None:
+        """Write a pair's mark, gauge and length over it, and where it goes below it."""
+        lead, unit, site = row.lead, self.site.house.unit, self.site
+        x = OUTPUT[0]
+        text = f"{lead.wire}, {show_length(lead.length, unit)}"
+        where = tell(site, lead.line, lead.place)
+        if lead.stop is not None:
+            text = f"{lead.wire}, {show_length(lead.length - lead.lead_in, unit)} alongside"
+            if lead.kind == "trunk":
+                text += f" after {show_length(lead.lead_in, unit)}"
+            where = self._leaves(row)
+        style = TextStyle(3.4, bold=True, halo=True)
+        self.page.text((x, level - 2), lead.mark, style)
+        x += width_of(lead.mark, 3.4) + 2.5
+        self.page.text((x, level - 2), text, TextStyle(3.4, halo=True))
+        symbols.note(self.page, (OUTPUT[0], level + 4), where, 2.7)
+
+    def _leaves(self, row: Row) -> str:
+        """Say of what wire the taps are, or how many ties there are."""
+        unit, count = self.site.house.unit, len(row.leaves)
+        if row.lead.kind == "bus":
+            return f"tied to {row.lead.line} at {count} places"
+        makes = {f"{x.wire}, {show_length(x.length, unit)}" for x in row.leaves}
+        made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
+        return f"{count} tap{'' if count == 1 else 's'}{made}"
+
+    def _bar(self, block: Block, top: float, bar: Bar) -> None:
+        """Draw a line's strings, connectors, data and cuts."""
+        page, site, foot = self.page, self.site, top + HIGH
+        own, string = site.places[block.line], site.house.string
+        count = own.span.count
+        symbols.rectangle(page, (BAR, top), (self.right - BAR, HIGH), symbols.STRING)
+        made = f"{count:,} pixels"
+        if string.pixels:
+            many = -(-count // string.pixels)
+            made += f", {many} string{'s' if many > 1 else ''} of {string.pixels}"
+        page.text((OUTPUT[0], top - 11.8), f"{block.line}: ", TextStyle(4, bold=True))
+        page.text((OUTPUT[0] + width_of(f"{block.line}:  ", 4.2), top - 11.8), made, TextStyle(3.2))
+        self._edges(block, top - 7.8)
+        page.line([(BAR, foot - 0.9), (self.right, foot - 0.9)], PLUS, 0.7)
+        page.line([(BAR, top + 0.9), (self.right, top + 0.9)], INK, 0.7)
+        size = string.pixels or count
+        for first in range(0, count, size):
+            last = min(first + size, count)
+            x, end = bar.at(first), bar.at(last)
+            self._string(x, end, top, f"{first + 1}-{last}")
+        for number, x in enumerate(sorted(bar.connectors), 2):
+            symbols.connector(page, x, top, foot)
+            page.text((x, top - 2), str(number), TextStyle(2.6, "middle", GREY))
+        ends = -1e9
+        for cut in block.cuts:
+            x = bar.marks[cut.mark]
+            symbols.cut(page, x, foot - 0.9)
+            text = f"{cut.mark}: plus only, {cut.pixel} | {cut.pixel + 1}"
+            half = width_of(text, 3) / 2
+            middle = min(max(x, BAR + half, ends + half), self.right - half)
+            ends = middle + half + 3
+            page.line([(x, top - 3.8), (x, foot + 1)], PLUS, 0.3, 0.8)
+            page.text((middle, top - 4.6), text, TextStyle(3, "middle", PLUS, bold=True, halo=True))
+
+    def _edges(self, block: Block, y: float) -> None:
+        """Write which pixels are on which edge, as far as there is room."""
+        runs = [r for r in self.site.line_layouts[block.index].runs if r.count]
+        texts = [f"{r.item.edge} {r.first + 1}-{r.first + r.count}" for r in runs]
+        most = int((self.right - OUTPUT[0]) / (0.53 * 2.6))
+        text = ", ".join(texts)
+        while len(text) > most and len(texts) > 1:
+            texts.pop()
+            text = f"{', '.join(texts)}, and {len(runs) - len(texts)} more: see Wiring"
+        symbols.note(self.page, (OUTPUT[0], y), text, 2.6)
+
+    def _string(self, x: float, end: float, top: float, numbers: str) -> None:
+        """Write a string's pixels in it, and the direction of the data."""
+        middle = top + HIGH / 2
+        self.page.line([(x + 1.5, middle), (end - 1.5, middle)], DATA, 0.35)
+        if end - x > 4:
+            self.page.arrow((end - 1.6, middle), (1.0, 0.0), 2.2, DATA)
+        size = min(3.0, (end - x - 6) / (0.56 * len(numbers)))
+        if size >= 1.9:
+            style = TextStyle(size, "middle", halo=True)
+            self.page.text(((x + end) / 2 - 0.8, middle + 0.36 * size), numbers, style)
+
+    def _data(self, lead: DataLead, bar: float) -> None:
+        """Draw the controller's output and its lead to the first pixel."""
+        page, (left, right), middle = self.page, OUTPUT, bar + HIGH / 2
+        symbols.rectangle(page, (left, bar - 1), (right - left, HIGH + 2), "#ffffff", DATA)
+        for text, down, bold in (("controller", -0.8, False), (f"output {lead.output}", 3.2, True)):
+            style = TextStyle(3.2, "middle", DATA, bold=bold)
+            page.text(((left + right) / 2, middle + down), text, style)
+        page.line([(right, middle), (BAR - 1, middle)], DATA, 0.6)
+        page.arrow((BAR, middle), (1.0, 0.0), 3.2, DATA)
+        words = f"data lead {show_length(lead.length, self.site.house.unit)}"
+        words += " (assumed)" if lead.assumed else ""
+        words += f", {SERIES_OHMS} ohm"
+        if lead.repeats:
+            words += ", repeating pixel" + (
+                "" if lead.repeater else " (see What a data lead needs)"
+            )
+        if lead.balanced:
+            words += ", TOO LONG for one wire: see What a data lead needs"
+        page.text((left, bar + HIGH + 5.5), words, TextStyle(2.8, colour=DATA, halo=True))
+
+    def boxes(self) -> None:
+        """Draw the supplies round their fuses, a box for each group of neighbours."""
+        groups: list[list[tuple[str, float, float | None]]] = []
+        for row in self.fuses:
+            if groups and groups[-1][0][0] == row[0]:
+                groups[-1].append(row)
+            else:
+                groups.append([row])
+        supplies = {s.name: s for s in self.site.house.supplies}
+        told: set[str] = set()
+        for group in groups:
+            name, first = group[0][0], group[0][1]
+            last = group[-1][1]
+            high = max(last - first + 10.5, 15.0)
+            symbols.dashed_box(self.page, (BOX[0], first - 6), (BOX[1] - BOX[0], high))
+            self._supply(f"{name}, again" if name in told else name, first)
+            s = supplies[name]
+            self.page.text((3, first + 3.2), f"{s.volts:g} V, {s.amps:.4g} A", TextStyle(3.2))
+            told.add(name)
+            self.page.line([(FUSE[0] - 2, first), (FUSE[0] - 2, last)], PLUS, 0.8)
+            for _, level, amps in group:
+                self.page.line([(FUSE[0] - 2, level), (FUSE[0], level)], PLUS, 0.8)
+                symbols.fuse(self.page, (FUSE[0], level), FUSE[1] - FUSE[0], amps)
+
+    def _supply(self, name: str, y: float) -> None:
+        size = min(3.8, (FUSE[0] - 7) / (0.56 * len(name)))
+        self.page.text((3, y - 1.6), name, TextStyle(max(size, 2.2), bold=True))
+
+    def legend(self, y: float) -> None:
+        """Say what the symbols mean, and the caution of the page."""
+        page = self.page
+        page.line([(0, y - 4), (self.right, y - 4)], GREY, 0.2)
+        symbols.pair(page, [(0, y + 1), (9, y + 1)])
+        page.text((11, y + 2), "a pair: plus (fused), minus", TextStyle(2.8))
+        symbols.joint(page, (60, y + 1))
+        page.text((63, y + 2), "joined; no dot: not joined", TextStyle(2.8))
+        symbols.connector(page, 109, y - 1.5, y + 3.5)
+        page.text((113, y + 2), "connector", TextStyle(2.8))
+        page.line([(134, y + 1), (144, y + 1)], PLUS, 0.7)
+        symbols.cut(page, 139, y + 1)
+        page.text((146, y + 2), "cut: plus only", TextStyle(2.8))
+        text = (
+            "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. "
+            "All minus wires are joined, "
+            "those of all supplies too."
+        )
+        for k, line in enumerate(_wrapped(text, 105)):
+            page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))
+        for k, line in enumerate(_wrapped(ladder(self.site.house.unit), 105)):
+            page.text((0, y + 18 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
+
+
+def _wrapped(text: str, most: int) -> list[str]:
+    lines = [""]
+    for word in text.split():
+        if len(lines[-1]) + len(word) + 1 > most:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    return lines
