@@ -172,7 +172,7 @@ def page_files() -> dict[str, tuple[str, Traversable]]:
     found: dict[str, tuple[str, Traversable]] = {}
     page = resources.files("lumenmap.desk") / "page"
     drawing = resources.files("lumenmap.pictures") / "draw.js"
-    for file in (*page.iterdir(), drawing):
+    for file in (*page.iterdir(), *(page / "panels").iterdir(), drawing):
         kind = _KINDS.get("." + file.name.rsplit(".", 1)[-1])
         if kind is not None and file.is_file():
             found[file.name] = kind, file

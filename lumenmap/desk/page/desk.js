@@ -1,20 +1,36 @@
-// A page that proves the socket works: it shows what it is told, in words.
-/** @param {string} id @param {string} text */
-const say = (id, text) => { /** @type {HTMLElement} */ (document.getElementById(id)).textContent = text; };
-const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/socket`);
-socket.binaryType = "arraybuffer";
-let stretches = 0;
-socket.addEventListener("message", event => {
-  if (typeof event.data !== "string") {
-    say("state", `${++stretches} stretches of light`);
-    return;
+// The desk's page: brings the panels together, and decides which show is looked at.
+import { begin } from "./light.js";
+import { onChange, state, wide } from "./store.js";
+import { connect, open, send } from "./socket.js";
+import "./head.js";
+import "./house.js";
+import "./beside.js";
+import "./evening.js";
+import "./ruler.js";
+import "./layers.js";
+
+/** The show that tonight is about: what plays, what will, or the first there is. */
+function tonights() {
+  const pieces = state.tonight?.pieces ?? [];
+  const piece = pieces.find(p => p.on_now) ?? pieces[0];
+  const good = state.shows.filter(s => !s.problem);
+  return good.find(s => s.file === piece?.file)?.file ?? good[0]?.file ?? "";
+}
+
+let told = false;
+onChange(() => {
+  if (state.session && !told) {
+    told = true;
+    if (state.session.rights === "compose" && (wide.matches || location.hash === "#compose") && location.hash !== "#tonight") state.view = "compose";
   }
-  /** @type {import("./wire").ServerMessage} */
-  const message = JSON.parse(event.data);
-  if (message.type === "session") say("title", message.house?.name ?? message.folder);
-  if (message.type === "evening") say("tonight", message.tonight.sentence);
-  if (message.type === "shows" && message.shows[0] && !stretches) {
-    socket.send(JSON.stringify({ type: "open", file: message.shows[0].file }));
-  }
+  document.title = state.session?.house?.name ?? "The desk";
+  document.body.dataset.view = state.view;
+  if (state.link !== "open" || !state.shows.length) return;
+  const wanted = tonights();
+  // What was tried and then chosen is tonight's own now.
+  if (!state.asked && state.tried === wanted) state.tried = "";
+  // In the evening's view the picture follows the evening, and what is tried for it.
+  if (!state.file || (state.view === "tonight" && !state.tried && state.file !== wanted)) open(wanted);
 });
-socket.addEventListener("close", () => say("state", "The desk doesn't answer."));
+begin(send);
+connect();

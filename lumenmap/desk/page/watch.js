@@ -15,7 +15,7 @@ let picture = null;
 /** @type {string} */
 let pictured = "";
 /** @type {Map<number, import("./stretch.js").Frame>} */
-let frames = new Map();
+const frames = new Map();
 let version = 0, at = 0, before = 0, playing = true, told = 0;
 /** @type {WebSocket} */
 let socket;

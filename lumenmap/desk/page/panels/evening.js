@@ -1,0 +1,97 @@
+// Tonight, for the family: one sentence, three large controls, undo.
+import { h } from "./dom.js";
+import { said } from "./head.js";
+import { choose, onChange, Panel, state } from "./store.js";
+import { ask, open } from "./socket.js";
+
+const STEP = 0.1;
+let waits = 0;
+/** The evening that an answered dimming will replace. @type {import("./wire").Tonight | null} */
+let replaced = null;
+
+onChange(() => {
+  if (!replaced || state.tonight === replaced) return;
+  replaced = null;
+  state.drafts.delete("brightness");
+});
+
+/** @param {string} word the control's own @param {string} below @param {boolean} on @param {() => void} onclick @param {string} kind */
+function large(word, below, on, onclick, kind) {
+  return h("button", { type: "button", key: word, class: `large ${kind}`, "aria-pressed": on, onclick },
+    h("span", { class: "what" }, word), h("span", { class: "quiet" }, below));
+}
+
+/** @param {string} what */
+const fold = what => () => choose({ asked: state.asked === what ? "" : what, tried: "" });
+
+/** @param {number} level */
+function dim(level) {
+  const to = Math.min(Math.max(Math.round(level * 100) / 100, 0.05), 1);
+  state.drafts.set("brightness", to);
+  state.said.delete("brightness");
+  replaced = null;
+  choose({});
+  clearTimeout(waits);
+  // A hand that still moves isn't asked for yet.
+  waits = setTimeout(() => ask("brightness", { type: "brightness", level: to }, () => {
+    replaced = state.tonight;
+  }), 120);
+}
+
+export const brightness = () => /** @type {number} */ (state.said.has("brightness") ? state.tonight?.brightness ?? 1
+  : state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
+
+function shows() {
+  const tonight = state.tonight, now = tonight?.pieces.find(p => p.on_now)?.file ?? tonight?.pieces[0]?.file;
+  return h("div", { key: "shows", class: "fold" }, h("h2", null, "Which show tonight?"),
+    h("ul", { class: "shows" }, state.shows.filter(s => !s.problem).map(s => h("li", { key: s.file },
+      h("button", {
+        type: "button", class: "show", "aria-pressed": state.tried === s.file,
+        onclick: () => { open(s.file); choose({ tried: s.file }); },
+      }, h("span", null, s.title), s.file === now && h("span", { class: "quiet" }, "tonight so far")),
+      state.tried === s.file && h("button", {
+        type: "button", class: "go",
+        onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })),
+      }, "Play it tonight"), state.tried === s.file && said("choose")))),
+    state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
+}
+
+function brightnessFold() {
+  const level = brightness();
+  return h("div", { key: "level", class: "fold" },
+    h("div", { class: "row" },
+      h("button", { type: "button", "aria-label": "Dimmer", onclick: () => dim(level - STEP) }, "−"),
+      h("input", {
+        type: "range", min: 5, max: 100, step: 5, value: Math.round(level * 100), "aria-label": "Brightness tonight",
+        "aria-valuetext": `${Math.round(level * 100)} percent`,
+        oninput: (/** @type {any} */ e) => dim(e.target.value / 100),
+      }),
+      h("button", { type: "button", "aria-label": "Brighter", onclick: () => dim(level + STEP) }, "+")),
+    h("p", { class: "quiet" }, "For tonight only. Tomorrow is as always."));
+}
+
+class Evening extends Panel {
+  view() {
+    const t = state.tonight;
+    if (state.view !== "tonight" || !t) return null;
+    const level = Math.round(brightness() * 100);
+    const title = state.shows.find(s => s.file === (t.pieces.find(p => p.on_now) ?? t.pieces[0])?.file)?.title;
+    return h("section", { "aria-label": "Tonight" },
+      h("p", { class: "tonight", role: "status" }, t.sentence),
+      state.tried && h("p", { class: "quiet" }, "The picture shows what you try. Nothing has changed yet."),
+      h("div", { class: "three" },
+        large("Another show", title ?? "choose one", state.asked === "shows", fold("shows"), "a"),
+        large("Brightness", t.dark ? "dark now" : `${level} %`, state.asked === "level", fold("level"), "b"),
+        large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
+          () => ask("dark", { type: "dark", dark: !t.dark }), "c")),
+      said("dark"), said("brightness"),
+      state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
+      t.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
+        t.undoes ? `Undo: ${t.undoes.toLowerCase()}` : "Undo"), said("undone"),
+      t.problem && h("p", { class: "said", role: "alert" }, t.problem),
+      t.running && !t.running.alive && h("p", { class: "quiet" }, `${t.running.sentence} Until it runs again (lumenmap run), the house stays as it is.`),
+      t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));
+  }
+}
+
+customElements.define("lm-evening", Evening);

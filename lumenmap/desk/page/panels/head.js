@@ -1,0 +1,97 @@
+// The line on top: whose house, which view; and whatever stands in the way, with what to do next.
+import { h } from "./dom.js";
+import { choose, composing, Panel, state } from "./store.js";
+import { ask, connect, edit, open } from "./socket.js";
+
+/** @param {import("./store.js").View} view @param {string} word */
+function viewButton(view, word) {
+  return h("button", {
+    type: "button", class: "tab", "aria-pressed": state.view === view,
+    onclick: () => {
+      history.replaceState(null, "", `#${view}`);
+      choose({ view, tried: "", asked: "", edge: "" });
+    },
+  }, word);
+}
+
+function shows() {
+  const rows = state.shows.filter(s => !s.problem);
+  return h("label", { class: "pick" }, h("span", { class: "quiet" }, "Show"),
+    h("select", { value: state.file, onchange: (/** @type {any} */ e) => open(e.target.value) },
+      rows.map(s => h("option", { key: s.file, value: s.file }, s.title))));
+}
+
+function steps() {
+  const show = state.show, file = state.file;
+  const step = (/** @type {"undo" | "redo"} */ type, /** @type {string} */ word, /** @type {boolean | undefined} */ can, /** @type {string | undefined} */ what) => h("button", {
+    type: "button", disabled: !can, title: can && what ? `${word}: ${what}` : word,
+    onclick: () => ask("step", { type, file }),
+  }, word);
+  return [
+    step("undo", "Undo", show?.can_undo, show?.undoes), step("redo", "Redo", show?.can_redo, show?.redoes),
+    h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle() }) }, "New show"),
+  ];
+}
+
+function freeTitle() {
+  const taken = new Set(state.shows.map(s => s.title));
+  for (let n = 1; ; n++) if (!taken.has(n > 1 ? `New Show ${n}` : "New Show")) return n > 1 ? `New Show ${n}` : "New Show";
+}
+
+class Head extends Panel {
+  view() {
+    const session = state.session, both = session?.rights === "compose";
+    return [
+      h("h1", { key: "name" }, session?.house?.name ?? session?.folder ?? "The desk"),
+      both && h("nav", { key: "views", "aria-label": "View" }, viewButton("tonight", "Tonight"), viewButton("compose", "Compose")),
+      composing() && h("div", { key: "tools", class: "tools" }, shows(), steps(), title()),
+    ];
+  }
+}
+
+/** The show's name is typed where it stands. */
+function title() {
+  const show = state.show;
+  return show && h("label", { class: "pick" }, h("span", { class: "quiet" }, "Name"), h("input", {
+    type: "text", class: "title", value: show.title, maxlength: 80,
+    onchange: (/** @type {any} */ e) => edit("title", "Name of the show", now => [{
+      op: "set", path: ["show", "name"], old: /** @type {any} */ (now.data.show)?.name ?? null, new: e.target.value,
+    }]),
+  }), said("title"));
+}
+
+/** A refused edit's sentence, beside its control. @param {string} key */
+export function said(key) {
+  const text = state.said.get(key);
+  return text ? h("p", { key: `said ${key}`, class: "said", role: "alert" }, text) : null;
+}
+
+/** @param {string} word @param {() => void} onclick */
+const action = (word, onclick) => h("button", { type: "button", onclick }, word);
+
+/** @returns {[string, import("./dom.js").MaybeKid] | null} what stands between the page and the server */
+function line() {
+  if (state.link === "unpaired") return ["This device isn't let in any more: its pairing ran out, or was taken back. Nothing is lost.", action("Pair it again", () => location.replace("/"))];
+  if (state.link === "old") return ["The desk was updated since this page was loaded.", action("Load the page again", () => location.reload())];
+  if (state.link === "lost") return [`${state.farewell || "The desk doesn't answer."} The lights go on without it. See that lumenmap desk runs and that this device is on the home network; this page tries again by itself.`, action("Try now", connect)];
+  return null;
+}
+
+class Notice extends Panel {
+  view() {
+    const away = line(), session = state.session;
+    return [
+      away && h("div", { key: "away", class: "notice", role: "alert" }, h("p", null, away[0]), away[1]),
+      session && !session.house && h("div", { key: "house", class: "notice", role: "alert" },
+        h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),
+      state.problems.map(p => h("div", { key: `${p.file} ${p.sentence}`, class: "notice", role: "alert" }, h("p", null,
+        h("b", null, p.line ? `${p.file}, line ${p.line}` : p.file), `: ${p.sentence}`),
+      p.excerpt && h("pre", null, p.excerpt), h("p", { class: "quiet" }, "What was good before stays in use. Save the file mended, and this goes away."))),
+      ["page", "step", "new"].map(said),
+      state.show && !state.show.saved && composing() && h("p", { key: "saving", class: "quiet", role: "status" }, "Saving …"),
+    ];
+  }
+}
+
+customElements.define("lm-head", Head);
+customElements.define("lm-notice", Notice);

@@ -1,0 +1,129 @@
+// What the server said last, what this person looks at, and the edits that aren't answered yet.
+// Panels are functions of it: they draw themselves again when it changes, and change nothing here
+// but by the functions below.
+import { patch } from "./dom.js";
+
+/** @typedef {import("./wire")} W */
+/** @typedef {"tonight" | "compose"} View */
+/** @typedef {(string | number)[]} Path */
+
+export const state = {
+  /** @type {"connecting" | "open" | "lost" | "unpaired" | "old"} */
+  link: "connecting",
+  farewell: "",
+  /** @type {import("./wire").Session | null} */
+  session: null,
+  /** @type {import("./wire").ShowRow[]} */
+  shows: [],
+  /** @type {import("./wire").Tonight | null} */
+  tonight: null,
+  /** @type {import("./wire").Show | null} */
+  show: null,
+  /** @type {import("./wire").Findings | null} */
+  findings: null,
+  /** @type {import("./wire").Problem[]} */
+  problems: [],
+  /** @type {import("./wire").Light | null} */
+  light: null,
+  /** @type {import("./wire").Invitation | null} */
+  invitation: null,
+  /** @type {import("./wire").PaletteChecked | null} */
+  checked: null,
+  /** The show that this browser asked for. */
+  file: "",
+  /** @type {View} */
+  view: "tonight",
+  /** What is folded out in the evening: shows, brightness. */
+  asked: "",
+  /** A show that is looked at for tonight, not yet chosen. */
+  tried: "",
+  cue: 0,
+  layer: 0,
+  /** The word of the layer whose control is open: effect, palette, on, an option's name. */
+  word: "",
+  /** The palette that is being mixed, and its chosen stop. */
+  mixing: "",
+  stop: 0,
+  /** The edge that was touched. */
+  edge: "",
+  /** Sentences of refused edits, by the control that asked. @type {Map<string, string>} */
+  said: new Map(),
+  /** Values that are on their way, by control. @type {Map<string, any>} */
+  drafts: new Map(),
+};
+
+/** @type {Set<() => void>} */
+const readers = new Set();
+let due = false;
+
+/** Draw all panels again, once. */
+export function changed() {
+  if (due) return;
+  due = true;
+  queueMicrotask(() => {
+    due = false;
+    for (const read of readers) read();
+  });
+}
+
+/** @param {Partial<typeof state>} words what this person looks at now */
+export function choose(words) {
+  Object.assign(state, words);
+  changed();
+}
+
+/** A part of the page that is a function of the store. */
+export class Panel extends HTMLElement {
+  connectedCallback() {
+    this.redraw = () => patch(this, [this.view()]);
+    readers.add(this.redraw);
+    this.redraw();
+  }
+
+  disconnectedCallback() {
+    if (this.redraw) readers.delete(this.redraw);
+  }
+
+  /** @returns {import("./dom.js").MaybeKid} */
+  view() {
+    return null;
+  }
+}
+
+/** @param {() => void} read called when the store has changed */
+export function onChange(read) {
+  readers.add(read);
+}
+
+/** @param {any} data @param {Path} path @returns {any} */
+export function get(data, path) {
+  for (const part of path) {
+    if (data === null || typeof data !== "object") return null;
+    data = data[part];
+  }
+  return data === undefined ? null : data;
+}
+
+/** Whether there is room beside the house. */
+export const wide = matchMedia("(min-width: 60rem)");
+wide.addEventListener("change", changed);
+
+/** Whether this person composes, and not only chooses. */
+export function composing() {
+  return state.view === "compose" && state.session?.rights === "compose";
+}
+
+/** The cue that is chosen, if there still is one. */
+export function chosenCue() {
+  return state.show?.cues[Math.min(state.cue, state.show.cues.length - 1)] ?? null;
+}
+
+/** The palette of a name, the show's own first. @param {string} name */
+export function paletteOf(name) {
+  return state.show?.palettes.find(p => p.name === name) ?? state.session?.palettes.find(p => p.name === name) ?? null;
+}
+
+/** Whether the picture must stay dark until the person agrees. */
+export function flashes() {
+  return Boolean(state.findings && state.findings.flashing.length && !state.findings.allowed);
+}

@@ -1,0 +1,272 @@
+"""A real Chromium in the hands of the tests: looks, touches, types, and counts what it does."""
+
+import shutil
+import time
+import tomllib
+from datetime import UTC, datetime
+
+import pytest
+
+from lumenmap.starter.start import start
+from tests.desk.conftest import ALMANAC, running
+
+BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
+DRIVER = shutil.which("chromedriver")
+PHONE, LAPTOP = (390, 844), (1366, 860)
+#: 19:00 on a winter's evening where the invented house stands.
+EVENING = datetime(2026, 12, 12, 3, 0, tzinfo=UTC)
+
+#: The first visible thing that can be used and is called so: by its label, or what it says.
+_CALLED = """
+const [name, root] = arguments, all = [...document.querySelectorAll(
+  `${root} :is(button, input, select, [role=slider], [role=listbox])`)];
+const called = e => (e.getAttribute('aria-label') || (e.labels && e.labels[0]?.textContent)
+  || e.textContent).trim();
+const seen = all.filter(e => e.getClientRects().length && !e.disabled);
+const found = seen.find(e => called(e) === name) || seen.find(e => called(e).startsWith(name));
+found?.scrollIntoView({block: 'center'});
+return found || null;
+"""
+#: How bright the house is drawn: the mean of its colours, 0..255.
+BRIGHT = (
+    "(() => { const c = document.querySelector('lm-house canvas'); "
+    "const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data; "
+    "let s = 0; for (let i = 0; i < d.length; i += 4) s += d[i] + d[i + 1] + d[i + 2]; "
+    "return s / d.length * 4 / 3; })()"
+)
+
+
+def chromium():
+    """Return a driver of a headless Chromium."""
+    if not (BROWSER and DRIVER):
+        pytest.skip("no Chromium with its driver is installed")
+    from selenium import webdriver
+    from selenium.webdriver.chrome.service import Service
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = BROWSER
+    words = ("headless=new", "no-sandbox", "disable-gpu", "disable-dev-shm-usage")
+    for word in (*words, "hide-scrollbars"):
+        options.add_argument(f"--{word}")
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    return webdriver.Chrome(options=options, service=Service(DRIVER))
+
+
+class Hands:
+    """A person at the page; ``actions`` counts touches, typed texts and keys."""
+
+    def __init__(self, driver, desk):
+        self.driver, self.desk, self.actions = driver, desk, 0
+
+    # -- looking --
+
+    def js(self, script, *words):
+        return self.driver.execute_script(script, *words)
+
+    def until(self, script, seconds=8):
+        """Wait until a JavaScript expression holds; return it."""
+        return self.waited(lambda: self.js(f"return {script}"), script, seconds)
+
+    def waited(self, found, what="it", seconds=8):
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            if got := found():
+                return got
+            time.sleep(0.02)
+        raise AssertionError(f"{what}\n{self.text}")
+
+    @property
+    def text(self):
+        return self.js("return document.body.innerText")
+
+    def sees(self, words, seconds=8):
+        return self.waited(lambda: words in self.text, f"{words!r} isn't there", seconds)
+
+    def called(self, name, root="body"):
+        return self.waited(lambda: self.js(_CALLED, name, root), f"nothing is called {name!r}")
+
+    def has(self, name, root="body"):
+        return self.js(_CALLED, name, root) is not None
+
+    # -- doing --
+
+    def size(self, size):
+        width, height = size
+        phone = width < 600
+        words = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": phone}
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", words)
+        self.driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": phone})
+
+    def open(self, view="compose", file=None, size=None):
+        """Come to the page anew, as a person does with a bookmark; actions count from here."""
+        if size:
+            self.size(size)
+        self.driver.get("about:blank")
+        self.driver.get(f"http://{self.desk.host}/#{view}")
+        self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
+        if view == "compose":
+            self.until("document.querySelector('.cue, .notice')")
+            if file:
+                self.js(
+                    "const s = document.querySelector('select'); s.value = arguments[0]; "
+                    "s.onchange({target: s})",
+                    file,
+                )
+                title = self.file(file)["show"].get("name", file[:-5])
+                self.until(f"document.querySelector('input.title')?.value === {title!r}")
+        self.actions = 0
+        return self
+
+    def tap(self, name, root="body"):
+        self.actions += 1
+        for last in (False, False, True):
+            try:
+                self.called(name, root).click()
+                return self
+            except Exception:  # drawn again meanwhile
+                if last:
+                    raise
+        return self
+
+    def press(self, name, *keys, root="body", shift=False):
+        """Put the focus on a control, and press keys."""
+        self.actions += 1
+        found = self.called(name, root)
+        self.js("arguments[0].focus()", found)
+        self.keys(*keys, shift=shift)
+        return self
+
+    def keys(self, *keys, shift=False):
+        from selenium.webdriver.common.action_chains import ActionChains
+
+        chain = ActionChains(self.driver)
+        chain = (
+            chain.key_down("\ue008").send_keys(*keys).key_up("\ue008")
+            if shift
+            else chain.send_keys(*keys)
+        )
+        chain.perform()
+        return self
+
+    def write(self, name, text, root="body"):
+        """Type into a field, and leave it."""
+        self.actions += 1
+        found = self.called(name, root)
+        self.js("arguments[0].focus(); arguments[0].select()", found)
+        self.keys(text, "\ue004")
+        return self
+
+    def drag(self, element, x, y, kind="touch"):
+        """Drag from the middle of an element; a tap if it goes nowhere."""
+        from selenium.webdriver.common.actions.action_builder import ActionBuilder
+        from selenium.webdriver.common.actions.pointer_input import PointerInput
+
+        self.actions += 1
+        box = self.js(
+            "const r = arguments[0].getBoundingClientRect(); return [r.x, r.y, r.width, r.height]",
+            element,
+        )
+        self.touch(
+            box[0] + box[2] / 2, box[1] + box[3] / 2, x, y, ActionBuilder, PointerInput, kind
+        )
+        return self
+
+    def touch(self, x, y, dx, dy, builder, pointer, kind="touch"):
+        made = builder(self.driver, mouse=pointer(kind, "finger"), duration=40)
+        act = made.pointer_action
+        act.move_to_location(int(x), int(y))
+        act.pointer_down()
+        for part in (0.4, 0.8, 1.0) if dx or dy else ():
+            act.move_to_location(int(x + dx * part), int(y + dy * part))
+        act.pointer_up()
+        made.perform()
+
+    # -- what is on disk --
+
+    def file(self, name="show.toml"):
+        return tomllib.loads((self.desk.folder / name).read_text("utf-8"))
+
+    def saved(self, found, name="show.toml"):
+        """Wait until the file on disk is as expected; return its data."""
+
+        def good():
+            try:
+                data = self.file(name)
+                return data if found(data) else None
+            except (OSError, ValueError, LookupError):
+                return None
+
+        return self.waited(good, f"not saved: {self.file(name)}")
+
+
+SHOW = """\
+# A show of an invented house.
+[show]
+name = "First Try"
+house = "house.toml"
+fps = 30
+length = "20 s"
+
+[palette.dusk]
+stops = [{ colour = "#ff8a3c", at = 0 }, { colour = "#7a2cff", at = 0.5 }]   # two friends
+
+[[cue]]
+name = "one"
+start = "0 s"
+length = "12 s"
+
+[[cue.layer]]            # goes round
+effect = "chase"
+palette = "dusk"
+speed = "1 m/s"
+
+[[cue]]
+name = "two"
+start = "10 s"
+length = "10 s"
+
+[[cue.layer]]
+effect = "still"
+palette = "candlelight"
+"""
+OTHER = SHOW.replace("First Try", "Another One")
+
+
+def house_of(folder):
+    """Make a house with two shows and an almanac; return the texts of its files."""
+    start(folder, metric=True)
+    texts = {"show.toml": SHOW, "other.toml": OTHER, "almanac.toml": ALMANAC}
+    texts["house.toml"] = (folder / "house.toml").read_text("utf-8")
+    for name, text in texts.items():
+        (folder / name).write_text(text, "utf-8")
+    return texts
+
+
+def fresh(desk, texts):
+    """Have all files as they were, and nothing to undo."""
+    session, evening = desk.desk.hub.session, desk.desk.hub.evening
+    end = time.monotonic() + 10
+    while time.monotonic() < end:
+        shows = [s.document for n, s in session.shows.items() if n in texts]
+        almanac = evening._document
+        same = all(d.text == texts[d.path.name] and d.saved for d in shows)
+        if (
+            same
+            and almanac.text == texts["almanac.toml"]
+            and not set(session.problems) & set(texts)
+        ):
+            break
+        for name, text in texts.items():  # again, if a last edit was written meanwhile
+            if (desk.folder / name).read_text("utf-8") != text and all(d.saved for d in shows):
+                (desk.folder / name).write_text(text, "utf-8")
+        time.sleep(0.05)
+    else:
+        raise AssertionError("the desk hasn't read the files again")
+    for document in (*shows, almanac):
+        document.steps.clear()
+        document.undone.clear()
+
+
+def desk_of(folder, **settings):
+    """Run a desk on an evening in winter."""
+    return running(folder, **settings)

@@ -1,0 +1,140 @@
+"""The page for everybody: an automated audit, keys, sizes of what is touched, still pictures.
+
+The audit's rules are those of axe-core, for WCAG 2.2 A and AA (W3C).
+"""
+
+import json
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+from tests.desk.browser import LAPTOP, PHONE
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+
+ROOT = Path(__file__).parents[2]
+AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
+PAGE = ROOT / "lumenmap" / "desk" / "page"
+SIZES = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+
+#: What a person may have before them: a view, and what they touched to get there.
+SCENES = {
+    "tonight": ("tonight", []),
+    "shows": ("tonight", ["Another show", "Another One"]),
+    "brightness": ("tonight", ["Brightness"]),
+    "dark": ("tonight", ["Dark"]),
+    "composing": ("compose", []),
+    "effects": ("compose", ["Effect"]),
+    "palettes": ("compose", ["Palette"]),
+    "mixing": ("compose", ["Palette", "Mix its colours", "Check for eyes"]),
+    "places": ("compose", ["Places"]),
+    "a number": ("compose", ["how fast"]),
+}
+
+
+def at(hands, scene, size):
+    view, touched = SCENES[scene]
+    hands.open(view, "show.toml" if view == "compose" else None, size)
+    for name in touched:
+        hands.tap(name)
+    hands.until("document.querySelector('lm-house canvas').width === 640")
+
+
+@SIZES
+@pytest.mark.parametrize("scene", SCENES)
+def test_the_audit_finds_nothing_serious(hands, scene, size):
+    if not AXE.is_file():
+        pytest.skip("axe-core isn't installed: npm ci --prefix .ci/page")
+    at(hands, scene, size)
+    hands.js("scrollTo(0, 0)")  # what lies under the house when scrolled isn't small
+    hands.js(AXE.read_text("utf-8"))
+    found = hands.driver.execute_async_script(
+        "const done = arguments[0]; axe.run({runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', "
+        "'wcag21aa', 'wcag22aa', 'best-practice']}).then(r => done(r.violations.map(v => "
+        "[v.impact, v.id, v.nodes.map(n => n.html.slice(0, 150))])))"
+    )
+    assert not [f for f in found if f[0] in ("serious", "critical")], found
+
+
+@SIZES
+@pytest.mark.parametrize("scene", SCENES)
+def test_what_is_touched_is_large_enough(hands, scene, size):
+    """44 CSS px each way: WCAG 2.2, 2.5.5 (AAA); nothing is wider than the page."""
+    at(hands, scene, size)
+    small = hands.js(
+        "return [...document.querySelectorAll('button, input, select, [role=slider]')]"
+        ".filter(e => e.getClientRects().length).map(e => [e.textContent || e.ariaLabel, "
+        "e.getBoundingClientRect().width, e.getBoundingClientRect().height])"
+        ".filter(([, w, h]) => w < 43.5 || h < 43.5)"
+    )
+    assert not small
+    assert hands.js("return document.documentElement.scrollWidth <= innerWidth")
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_every_control_is_reached_by_keys(hands, scene):
+    at(hands, scene, LAPTOP)
+    reached = hands.js(
+        "return [...document.querySelectorAll('button, input, select, [role=listbox], [role=slider]')]"
+        ".filter(e => e.getClientRects().length).map(e => { e.focus(); "
+        "return [e.textContent || e.ariaLabel, e.tabIndex, document.activeElement === e || e.disabled]; })"
+        ".filter(([, t, ok]) => t < 0 || !ok)"
+    )
+    assert not reached
+    named = hands.js(
+        "return [...document.querySelectorAll('button, input, select')].filter(e => "
+        "e.getClientRects().length && !(e.ariaLabel || e.textContent.trim() || e.labels?.length))"
+        ".map(e => e.outerHTML)"
+    )
+    assert not named
+
+
+def test_a_show_is_chosen_by_keys_alone(hands):
+    hands.open("tonight", size=LAPTOP)
+    hands.press("Another show", "\ue007").press("Another One", "\ue007")
+    hands.press("Play it tonight", " ").sees("Another One from")
+
+
+def test_nothing_moves_for_those_who_want_it_still(hands):
+    features = [{"name": "prefers-reduced-motion", "value": "reduce"}]
+    hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+    try:
+        hands.open("compose", "show.toml", LAPTOP)
+        hands.until("document.querySelector('.clock').textContent")
+        assert hands.has("Play") and not hands.has("Pause")
+        before = hands.js("return document.querySelector('.clock').textContent")
+        hands.js("return new Promise(r => setTimeout(r, 400))")
+        assert hands.js("return document.querySelector('.clock').textContent") == before
+    finally:
+        hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def test_no_request_goes_to_another_host(hands):
+    hands.driver.get_log("performance")
+    at(hands, "mixing", LAPTOP)
+    at(hands, "shows", PHONE)
+    asked = []
+    for line in hands.driver.get_log("performance"):
+        event = json.loads(line["message"])["message"]
+        if event["method"] == "Network.requestWillBeSent":
+            asked.append(event["params"]["request"]["url"])
+        elif event["method"] == "Network.webSocketCreated":
+            asked.append(event["params"]["url"])
+    hosts = {urlsplit(url).netloc for url in asked if urlsplit(url).scheme not in ("data", "about")}
+    assert len(asked) > 15 and hosts == {hands.desk.host}
+
+
+def test_modules_are_short_and_write_no_markup():
+    modules = [*PAGE.rglob("*.js")]
+    assert len(modules) > 12
+    for module in modules:
+        text = module.read_text("utf-8")
+        assert text.count("\n") <= 250, module.name
+        for word in ("innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval("):
+            assert word not in text, (module.name, word)
+
+
+def test_the_page_is_light():
+    """At most 200 kB without the house's own picture."""
+    files = [f for f in PAGE.rglob("*") if f.suffix in (".js", ".css", ".html")]
+    assert sum(f.stat().st_size for f in files) < 200_000

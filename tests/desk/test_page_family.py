@@ -1,0 +1,157 @@
+"""Journeys of the family: another show, dimmer, dark, undo; on a phone and at a laptop."""
+
+import pytest
+
+from tests.desk.browser import BRIGHT, LAPTOP, PHONE
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+
+BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+
+
+def tonight(hands):
+    return hands.js("return document.querySelector('.tonight')?.textContent")
+
+
+def once(data):
+    return data.get("once", [])
+
+
+def another_show(hands):
+    hands.tap("Another show").tap("Another One").tap("Play it tonight")
+    hands.sees("Another One from")
+    assert hands.actions == 3
+    assert once(hands.file("almanac.toml"))[0]["show"] == "other.toml"
+
+
+def only_tried(hands):
+    hands.tap("Another show").tap("Another One")
+    hands.sees("Nothing has changed yet")
+    hands.until("document.querySelector('canvas').getAttribute('aria-label').includes('Another')")
+    assert not once(hands.file("almanac.toml"))
+
+
+def tried_and_left(hands):
+    only_tried(hands)
+    hands.tap("Another show")
+    hands.until("document.querySelector('canvas').getAttribute('aria-label').includes('First')")
+    assert "First Try" in tonight(hands)
+
+
+def dimmed_by_touches(hands):
+    hands.until(f"{BRIGHT} > 1")
+    hands.tap("Brightness").tap("Dimmer").tap("Dimmer").tap("Dimmer")
+    hands.saved(lambda d: once(d)[0]["brightness"] == 0.7, "almanac.toml")
+    hands.sees("at 70%")
+
+
+def dimmed_by_keys(hands):
+    hands.tap("Brightness").press("Brightness tonight", "\ue012\ue012")
+    hands.saved(lambda d: once(d)[0]["brightness"] == 0.9, "almanac.toml")
+
+
+def dark(hands):
+    hands.tap("Dark")
+    hands.sees("Dark tonight.")
+    assert once(hands.file("almanac.toml")) and not once(hands.file("almanac.toml"))[0].get("show")
+    assert hands.actions == 1
+
+
+def light_again(hands):
+    dark(hands)
+    hands.tap("Light again")
+    hands.sees("First Try from")
+    assert not once(hands.file("almanac.toml"))
+
+
+def undoes_a_show(hands):
+    another_show(hands)
+    hands.tap("Undo: another show")
+    hands.sees("First Try from")
+    assert hands.file("almanac.toml") == hands.pristine
+    assert not hands.has("Undo")
+
+
+def undoes_dark(hands):
+    dark(hands)
+    hands.tap("Undo: dark")
+    hands.sees("First Try from")
+
+
+def undoes_dimming(hands):
+    hands.tap("Brightness").tap("Dimmer")
+    hands.sees("at 90%")
+    hands.tap("Undo: brightness")
+    hands.until("!document.querySelector('.tonight').textContent.includes('at 90%')")
+    hands.until("document.querySelector('.fold input').value === '100'")
+
+
+def undoes_all_three(hands):
+    another_show(hands)
+    hands.tap("Brightness").tap("Dimmer")
+    hands.sees("Undo: brightness")
+    hands.tap("Dark")
+    for what in ("dark", "brightness", "another show"):
+        hands.tap(f"Undo: {what}")
+    hands.sees("First Try from")
+    assert hands.file("almanac.toml") == hands.pristine
+
+
+def dims_what_is_dark(hands):
+    dark(hands)
+    hands.tap("Brightness").tap("Dimmer")
+    hands.sees("Nothing plays tonight; choose a show first.")  # beside the control
+
+
+JOURNEYS = [
+    another_show,
+    only_tried,
+    tried_and_left,
+    dimmed_by_touches,
+    dimmed_by_keys,
+    dark,
+    light_again,
+    undoes_a_show,
+    undoes_dark,
+    undoes_dimming,
+    undoes_all_three,
+    dims_what_is_dark,
+]
+
+
+@BOTH
+@pytest.mark.parametrize("journey", JOURNEYS, ids=lambda j: j.__name__)
+def test_a_journey(hands, size, journey):
+    hands.open("tonight", size=size)
+    hands.pristine = hands.file("almanac.toml")
+    hands.sees("First Try from")
+    journey(hands)
+
+
+def test_the_picture_follows_the_evening(hands):
+    hands.open("tonight", size=PHONE)
+    lit = hands.until(f"{BRIGHT} > 1 && {BRIGHT}")
+    hands.tap("Dark")
+    hands.sees("Dark tonight.")
+    hands.until(f"{BRIGHT} < {lit}")
+    first = hands.js(f"return {BRIGHT}")
+    assert first == hands.js(f"return {BRIGHT}")  # the dark house, and still
+
+
+def test_a_phone_for_the_evening_sees_nothing_else(hands):
+    token, _ = hands.desk.desk.pairing.invite("evening")
+    hands.driver.delete_all_cookies()
+    hands.size(PHONE)
+    try:
+        hands.driver.get(f"http://{hands.desk.host}/open?token={token}")
+        hands.sees("First Try from")
+        assert not hands.has("Compose")
+        shown = hands.js(
+            "return [...document.querySelectorAll('button')].filter(b => b.getClientRects().length).length"
+        )
+        assert shown == 3
+        hands.actions = 0
+        another_show(hands)
+    finally:
+        token, _ = hands.desk.desk.pairing.invite("compose", local=True)
+        hands.driver.delete_all_cookies()
+        hands.driver.get(f"http://{hands.desk.host}/open?token={token}")

@@ -1,0 +1,182 @@
+"""Bad luck at the page: others edit too, files break, the desk goes away and comes back."""
+
+import asyncio
+import threading
+
+import pytest
+
+from lumenmap.desk.run import Desk, Settings
+from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, house_of
+from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+
+
+def path_of(hands, name="show.toml"):
+    return hands.desk.folder / name
+
+
+def edited(hands, before, after, name="show.toml"):
+    """Save as an editor does."""
+    path = path_of(hands, name)
+    text = path.read_text("utf-8")
+    assert before in text
+    path.write_text(text.replace(before, after), "utf-8")
+
+
+def test_two_browsers_edit_at_once(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    first = hands.driver.current_window_handle
+    hands.driver.switch_to.new_window("tab")
+    try:
+        hands.open("compose", "show.toml", LAPTOP)
+        hands.tap("Palette").tap("candlelight")
+        hands.driver.switch_to.window(first)
+        hands.until(
+            "document.querySelector('.word[aria-label^=Palette]').textContent === 'candlelight'"
+        )
+        hands.tap("how fast").write("how fast", "3", root=".number")
+        data = hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "3 m/s")
+        assert data["cue"][0]["layer"][0]["palette"] == "candlelight"
+        hands.driver.switch_to.window(hands.driver.window_handles[1])
+        hands.sees("3 m/s")
+        hands.tap("Undo")  # whoever made it
+        hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "1 m/s")
+    finally:
+        hands.driver.switch_to.window(hands.driver.window_handles[1])
+        hands.driver.close()
+        hands.driver.switch_to.window(first)
+
+
+def test_an_editor_saves_meanwhile(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    edited(hands, 'name = "two"', 'name = "second"   # by hand')
+    hands.until("[...document.querySelectorAll('.cue')].some(c => c.textContent === 'second')")
+    hands.tap("Palette").tap("candlelight")
+    hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+    text = path_of(hands).read_text("utf-8")
+    assert "# by hand" in text and "# goes round" in text
+
+
+def test_a_show_breaks_and_is_mended(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    edited(hands, "fps = 30", "fps = thirty")
+    hands.sees("is not TOML: Invalid value (at line 5")
+    hands.tap("Palette").tap("candlelight")
+    hands.sees("can't be read as it stands on disk")
+    edited(hands, "fps = thirty", "fps = 30")
+    hands.until("!document.querySelector('.notice')")
+    hands.tap("candlelight")
+    hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+def test_the_house_breaks_and_is_mended(hands, size):
+    hands.open("tonight", size=size)
+    good = path_of(hands, "house.toml").read_text("utf-8")
+    path_of(hands, "house.toml").write_text(good.replace("[rail]", "[rial]"), "utf-8")
+    hands.sees("house.toml")
+    hands.sees("What was good before stays in use.")
+    assert "First Try from" in hands.text
+    path_of(hands, "house.toml").write_text(good, "utf-8")
+    hands.until("!document.querySelector('.notice')")
+
+
+def test_a_broken_almanac_is_said(hands):
+    hands.open("tonight", size=PHONE)
+    edited(hands, 'to = "22:30"', 'to = "half past"', "almanac.toml")
+    hands.sees("half past")
+    hands.tap("Dark")
+    hands.until("document.querySelector('lm-evening .said')")
+    edited(hands, 'to = "half past"', 'to = "22:30"', "almanac.toml")
+    hands.until("!document.body.innerText.includes('half past')")
+
+
+def test_names_with_markup_are_text(hands):
+    nasty = "<img src=x onerror=document.title=1>"
+    hands.open("compose", "show.toml", LAPTOP)
+    edited(hands, 'name = "two"', f'name = "{nasty}"')
+    edited(hands, "First Try", nasty)
+    hands.sees(nasty)
+    assert not hands.js("return document.querySelectorAll('img').length")
+
+
+def test_lighting_the_house_needs_an_address(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    hands.tap("Light the house").sees("--to ADDRESS")
+    hands.tap("Let a phone in").sees("start it with --lan")
+
+
+def test_a_device_that_was_forgotten(hands):
+    hands.open("tonight", size=PHONE)
+    hands.driver.delete_all_cookies()
+    for client in list(hands.desk.desk.hub.clients):
+        asyncio.run_coroutine_threadsafe(
+            client.socket.close(1001), hands.desk.desk.hub._loop
+        ).result(5)
+    hands.sees("This device isn't let in any more")
+    token, _ = hands.desk.desk.pairing.invite("compose", local=True)
+    hands.tap("Pair it again")
+    hands.sees("Type the six digits")
+    hands.driver.get(f"http://{hands.desk.host}/open?token={token}")
+    hands.sees("First Try from")
+    hands.driver.get_log("browser")  # the refused page, 401
+
+
+def test_a_phone_that_slept(hands):
+    hands.open("tonight", size=PHONE)
+    dead = (
+        "const real = performance.now.bind(performance); performance.now = () => real() + 3600000;"
+    )
+    hands.js(dead + "document.dispatchEvent(new Event('visibilitychange'))")
+    hands.until("performance.now() > 3600000")
+    hands.tap("Dark").sees("Dark tonight.")
+
+
+class Served:
+    """A desk that can be killed and started again at the same address."""
+
+    def __init__(self, folder):
+        self.folder, self.port = folder, 0
+        self.start()
+
+    def start(self):
+        ready = threading.Event()
+        self.desk = Desk(Settings(self.folder, port=self.port), lambda _: None, self.ready(ready))
+        self.desk.hub.session.now = lambda: EVENING
+        self.thread = threading.Thread(target=lambda: asyncio.run(self.desk.serve()))
+        self.thread.start()
+        assert ready.wait(20)
+
+    def ready(self, event):
+        def begin(address):
+            self.address = address
+            self.host = address.split("/")[2]
+            self.port = int(self.host.split(":")[1])
+            event.set()
+
+        return begin
+
+    def stop(self):
+        self.desk.stop()
+        self.thread.join(20)
+        assert not self.thread.is_alive()
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+def test_the_desk_is_killed_and_started_again(driver, tmp_path, size):
+    house_of(tmp_path / "house")
+    served = Served(tmp_path / "house")
+    hands = Hands(driver, served)
+    try:
+        driver.get(served.address)
+        hands.open("compose", "show.toml", size)
+        served.stop()
+        hands.sees("The lights go on without it.")
+        hands.tap("Palette").tap("candlelight")  # waits, and isn't lost
+        served.start()
+        hands.until("!document.querySelector('.notice')", 15)
+        hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+        hands.until("/A of/.test(document.querySelector('lm-amps')?.textContent)")
+        driver.get("about:blank")
+    finally:
+        served.stop()
+        driver.get_log("browser")
