@@ -162,7 +162,9 @@ TABLE = {
     ("questions", "frames", "frames/course.py"): [
         ("(since - late) * pace if", "since * pace - late if"),
         ("planned.late + last", "last"),
-        ("np.round((values - ramp.least) / step) * step", "values * 0"),
+    ],
+    ("questions", "motion", "motion/ramp.py"): [
+        ("stepped = least + share**2 * (most - least)", "stepped = least + 0 * share"),
     ],
     ("rendering", "frames", "frames/render.py"): [
         ("        total[:, plan.dark] = 0\n", "        pass\n"),
@@ -260,7 +262,10 @@ TABLE = {
     ],
     ("wiring", "power", "power/circuit/assembly.py"): [
         ('if polarity == "positive" and any(here < cut <= there for cut in cuts):', "if False:"),
-        ("cuts.append((low + high) / 2)", "cuts.append(low)"),
+        ("cuts.append(_advised(places, before, (low, high)))", "cuts.append(low)"),
+    ],
+    ("palette", "colour", "colour/running.py"): [
+        ("half = np.uint32(2**31 // entries)", "half = np.uint32(0)"),
     ],
     ("reduction", "power", "power/circuit/reduction.py"): [
         (
@@ -279,7 +284,6 @@ TABLE = {
             "places = np.concatenate([places, [places[0] + 1]])",
             "places = np.concatenate([places, [1]])",
         ),
-        ("half = np.uint32(2**31 // entries)", "half = np.uint32(0)"),
         (
             'np.searchsorted(places, u + 1e-12, side="right") - 1',
             'np.searchsorted(places, u + 1e-12, side="right")',
