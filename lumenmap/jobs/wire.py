@@ -6,8 +6,8 @@ ends with its process, however that ends. The file says who holds it, for people
 
 A command that needs the wire for a moment borrows it:
 
->>> with Wire(folder, "locate") as wire:  # doctest: +SKIP
-...     stream.play(frames, close=not wire.borrowed)
+    with Wire(folder, "locate") as wire:
+        stream.play(frames, close=not wire.borrowed)
 
 ``with`` takes a free wire. If one who lends holds it (`lumenmap run`), it asks by a lock on a
 second file, and waits until it is given; at the end of the block the lender takes it back. While it
@@ -16,13 +16,13 @@ frame follows at once. If the holder doesn't lend, there is an `InputError` that
 
 A lender, such as the evening, looks twice a second or more often whether somebody asks:
 
->>> wire = Wire(folder, "run")  # doctest: +SKIP
->>> wire.take()  # doctest: +SKIP
->>> if wire.wanted():  # doctest: +SKIP
-...     ...            # stop sending, without making anything dark
-...     wire.release()
-...     while not wire.take():  # it isn't given while somebody asks
-...         time.sleep(0.2)
+    wire = Wire(folder, "run")
+    wire.take()
+    if wire.wanted():
+        ...                     # stop sending, without making anything dark
+        wire.release()
+        while not wire.take():  # it isn't given while somebody asks
+            time.sleep(0.2)
 
 Where the folder can't be written, or its file system has no locks, the work goes on without; people
 are told once.

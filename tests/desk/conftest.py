@@ -162,6 +162,7 @@ class Running:
                 additional_headers=headers,
                 compression=None,
                 max_size=None,
+                close_timeout=0.5,  # what the test left unread is in the way of a goodbye
                 **words,
             )
         )

@@ -4,14 +4,18 @@ More than three flashes a second: WCAG 2.2, success criterion 2.3.1 [P].
 """
 
 import json
+import socket
 from datetime import UTC, datetime
 
 import pytest
 
 from lumenmap.controller.e131.clock import SystemClock
 from lumenmap.core.errors import CheckError
+from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows
-from lumenmap.jobs.evening.nightly import Almanacs, Nightly, Reports
+from lumenmap.jobs.evening.keeper import Keeper
+from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.status import doing_now
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems
 from tests.small_house import WALL
@@ -27,6 +31,7 @@ mode = "frame"
 stops = ["white"]
 """
 CUE = '[[cue]]\nstart = {0}\nlength = 0.1\n[[cue.layer]]\neffect = "still"\npalette = "ink"\n'
+NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 REASON = "All who will see it were asked"
 
 
@@ -43,7 +48,10 @@ def allow(show):
 
 
 def send(lumenmap, what):
-    return lumenmap("stream", what, "--to", "127.0.0.1", "--port", 9)
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as controller:
+        controller.bind(("127.0.0.1", 0))
+        port = controller.getsockname()[1]
+        return lumenmap("stream", what, "--to", "127.0.0.1", "--port", port)
 
 
 def test_a_strobe_is_not_streamed_without_a_word(strobe, lumenmap):
@@ -105,14 +113,16 @@ def test_the_status_shows_that_what_plays_flashes(strobe):
     shows = GoodShows(
         strobe.parent / "kept", lambda show, made, *_: keep_frames(load(show), made), kept_problems
     )
+    keeper = Keeper(Almanacs(almanac, None, print), shows, wall=lambda: NOON)
     stops = iter([False, True])
-    Nightly(
-        Almanacs(almanac),
-        shows,
-        Player(),
-        wall=lambda: datetime(2026, 6, 1, 12, tzinfo=UTC),
-        clock=SystemClock(),
-        reports=Reports(status.append),
-    ).run(lambda: next(stops, True))
-    assert [s["state"] for s in status] == ["playing", "stopped"]
-    assert "general flashes" in status[0]["flashing"][0] and status[1]["flashing"] == []
+
+    def ready():
+        keeper.look()
+        return keeper.ready
+
+    Nightly(ready, Player(), wall=lambda: NOON, clock=SystemClock(), report=status.append).run(
+        lambda: next(stops, True)
+    )
+    told = [doing_now(doing) for doing in status]
+    assert told[0]["state"] == "playing" and told[-1]["state"] == "stopped"
+    assert "general flashes" in told[0]["flashing"][0] and told[-1]["flashing"] == []

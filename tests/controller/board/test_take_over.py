@@ -75,6 +75,10 @@ def house(tmp_path_factory, examples):
             """)
         )
         run("export", place / f"{name}.toml", "-o", place / name)
+    # One house has one voice, so the second of two sources at once is a neighbour of the same plan.
+    (place / "neighbour").mkdir()
+    shutil.copy(place / "house.toml", place / "neighbour")
+    shutil.copytree(place / "blue", place / "neighbour" / "blue")
     run("export", place / "lantern-walk.toml", "--format", "board", "-o", place / "board")
     subprocess.run(["make", "-s", "-C", place / "board"], check=True)
     return place
@@ -155,7 +159,7 @@ def test_the_higher_priority_wins_and_the_lower_comes_back(house):
         house,
         """
         start red --to 127.0.0.1 --priority 90; low=$stream
-        start blue --to 127.0.0.1 --priority 150
+        start neighbour/blue --to 127.0.0.1 --priority 150
         kill $stream; wait $stream
         sleep 1.5
         kill $low
