@@ -59,7 +59,7 @@ Count = Annotated[
 ]
 _VALUES: Any = Field(
     default_factory=dict,
-    description="Numbers for the show's [values]: night is the how-maniest day of `on` in a row.",
+    description="Numbers for the show's [values]: night counts the days of `on` in a row, from 1.",
 )
 
 

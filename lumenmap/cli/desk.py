@@ -19,8 +19,9 @@ def desk(
         typer.Option(
             "--lan",
             count=True,
+            show_default=False,
             help="Let phones and other devices on your home network in, each paired once by a "
-            "picture to scan or six digits. Twice, if this machine's address isn't a home's.",
+            "picture to scan or six digits. Give it twice if this machine's address isn't a home's.",
         ),
     ] = 0,
     compose: Annotated[

@@ -70,7 +70,7 @@ class Answers:
             await self._acts[type(message)](client, message)
         except LumenmapError as error:
             if not client.answer(write(_refusal(message, error))):
-                return "This page asks more than it reads. Load it again."
+                return "This page asks faster than it reads the answers. Load it again."
         return ""
 
     def _check(self, client: Client, message: ClientMessage) -> None:

@@ -101,7 +101,7 @@ class Hub:
     def _done(self, task: asyncio.Task[None]) -> None:
         self._tasks.discard(task)
         if not task.cancelled() and (error := task.exception()) is not None:
-            _LOG.error("the desk goes on without a part of it", exc_info=error)
+            _LOG.error("the desk continues without it", exc_info=error)
 
     async def on_bench(self, function: Callable[..., R], *words: object) -> R:
         """Return ``function(*words)``, worked out on the bench."""

@@ -97,5 +97,5 @@ def show_codes(
             ]
             found.append(ShowCodes(file.name, np.concatenate(blocks)))
         except LumenmapError as error:
-            left.append(f"{file.name} isn't looked at: {error}")
+            left.append(f"{file.name} isn't included: {error}")
     return found, left

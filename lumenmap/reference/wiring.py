@@ -287,7 +287,7 @@ def plan_section() -> Section:
         (
             "money",
             "All wire, fuses, connectors and new supplies; by [buying] prices, of a foot or metre "
-            "of one conductor, or guesses that are told as such. Hours are guesses [C].",
+            "of one conductor, or guesses, marked as such. Hours are guesses [C].",
         ),
     )
     return Section("How plans are made", "", ("what", "how"), rows, code=())

@@ -33,7 +33,7 @@ class Every:
             try:
                 self._function()
             except Exception as error:  # nothing beside the light stops the light
-                notice(f"{self._what}: {type(error).__name__}: {error}; the light goes on")
+                notice(f"{self._what}: {type(error).__name__}: {error}; the lights keep playing")
             self._wake.wait(self._seconds)
 
     def soon(self) -> None:

@@ -204,7 +204,8 @@ def test_work_beside_the_light_may_fail(caplog):
     assert all(calls.acquire(timeout=10) for _ in range(5))
     every.stop()
     assert (
-        caplog.text.count("looking at disks: RuntimeError: no more disks; the light goes on") == 1
+        caplog.text.count("looking at disks: RuntimeError: no more disks; the lights keep playing")
+        == 1
     )
 
 
