@@ -40,3 +40,9 @@ def test_show_plays_on_every_other_house(show, lumenmap):
 @pytest.mark.parametrize("almanac", ALMANACS, ids=name)
 def test_almanac_says_what_plays_tonight(almanac, lumenmap):
     assert lumenmap("tonight", almanac).code == 0
+
+
+@pytest.mark.parametrize("house", sorted(EXAMPLES.glob("*/house.toml")), ids=name)
+def test_house_has_its_sheets(house, tmp_path, lumenmap):
+    """With its own prices, too: those of wire that only other plans take are allowed."""
+    assert lumenmap("sheets", house, "-o", tmp_path / "sheets").code == 0

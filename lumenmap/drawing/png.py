@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from functools import lru_cache
 from itertools import pairwise
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 
 #: Drawn this many times larger and scaled down, since the library draws without antialiasing.
 FINER = 3
+#: Fonts with é, ø and £, which the library's own lacks, as systems name them.
+WIDER = ("DejaVuSans.ttf", "Arial.ttf", "arial.ttf", "LiberationSans-Regular.ttf", "FreeSans.ttf")
 
 
 def png(drawing: Drawing, path: Path, dpi: float = 150) -> None:
@@ -78,17 +81,22 @@ def _between(a: Point, b: Point, part: float) -> Point:
 
 
 @lru_cache(maxsize=64)
-def _font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+def _font(size: int, plain: bool = True) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+    """Return the library's own font; for letters that it lacks, a wider one that is at hand."""
     from PIL import ImageFont
 
-    return ImageFont.load_default(max(1, size))
+    size = max(1, size)
+    for name in () if plain else WIDER:
+        with contextlib.suppress(OSError):
+            return ImageFont.truetype(name, size)
+    return ImageFont.load_default(size)
 
 
 def _text(image: Image.Image, pen: ImageDraw.ImageDraw, mark: TextLine, scale: float) -> None:
     from PIL import Image, ImageDraw
 
     style, (x, y) = mark.style, _at(mark.at, scale)
-    font = _font(round(style.size * scale))
+    font = _font(round(style.size * scale), plain=mark.text.isascii())
     bold = max(1, round(style.size * scale / 30)) if style.bold else 0
     anchor = {"start": "ls", "middle": "ms", "end": "rs"}[style.anchor]
 

@@ -8,12 +8,16 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
+from lumenmap.parts.wires import wire
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.sheets.items import Item, clips_apart, rail_items
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.sheets.wiring_items import wiring_items
 from lumenmap.site import Site
+
+#: What the plans of `lumenmap power --suggest` ask a price for, and a finished house doesn't need.
+CONNECTOR = "connector"
 
 
 def items(site: Site, placed: list[PlacedRail], bars: list[Bar], power: PowerCheck) -> list[Item]:
@@ -32,7 +36,7 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
     prices, money = house.buying.prices, house.buying.money
     known = {i.price for i in bought} | {i.of for i in bought if i.of}
     for name in prices:
-        if name not in known:
+        if name not in known and name != CONNECTOR and not _is_wire(name):
             raise InputError(
                 unknown("item", name, known), file=house.file, key=f"buying.prices.{name}"
             )
@@ -59,10 +63,24 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
 
 
 def _price(item: Item, prices: dict[str, float]) -> float | None:
-    """Return the price of one, by that of what it holds if its own isn't given."""
-    if item.price in prices or item.of not in prices:
-        return prices.get(item.price)
-    return item.holds * prices[item.of]
+    """Return the price of one, by that of what it holds if its own isn't given.
+
+    A gauge stands for its stranded wire too, and the other way round.
+    """
+    name = item.price
+    for own in (name, name.removesuffix(" stranded"), f"{name} stranded"):
+        if own in prices:
+            return prices[own]
+    return item.holds * prices[item.of] if item.of in prices else None
+
+
+def _is_wire(name: str) -> bool:
+    """Return whether a price is of a wire, which another plan may take."""
+    try:
+        wire(name)
+    except InputError:
+        return False
+    return True
 
 
 def _note(house: House, bought: list[Item], total: float) -> str:

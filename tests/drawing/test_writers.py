@@ -8,7 +8,7 @@ from PIL import Image
 
 from lumenmap.drawing.canvas import Drawing, TextStyle
 from lumenmap.drawing.pdf import pdf
-from lumenmap.drawing.png import png
+from lumenmap.drawing.png import _font, png
 from lumenmap.drawing.svg import svg
 from tests.drawing.paper import rasterise, words
 
@@ -80,3 +80,12 @@ def test_svg_says_the_same_places():
     (line,) = root.iter(f"{SVG}polyline")
     assert line.get("points") == "10,50 90,50"
     assert root.get("width") == "100mm" and root.get("viewBox") == "0 0 100 60"
+
+
+def test_letters_that_the_library_s_own_font_lacks_are_drawn():
+    """A pound sign and é are themselves, not the box that stands for what is missing."""
+    font = _font(20, plain=False)
+    if font.getname()[0] == _font(20).getname()[0]:
+        pytest.skip("none of the wider fonts is installed here")
+    missing = bytes(font.getmask("\u0378"))
+    assert all(bytes(font.getmask(letter)) != missing for letter in "£éø€")
