@@ -10,8 +10,7 @@ import typer
 from lumenmap.cli.shared.options import Effects, Json, house_file, print_report, progress
 
 if TYPE_CHECKING:
-    from lumenmap.power.feeding.suggest import Suggestions
-    from lumenmap.site import Site
+    pass
 
 
 def power(
@@ -104,7 +103,13 @@ def power(
                 "--show, --plots and --all belong to the report; leave out --suggest, --plan and "
                 "-o, or those"
             )
-        advice = _suggested(site, effect_folders, light, margin / 100, anywhere=anywhere, size=wire)
+        from lumenmap.jobs.measure import show_codes
+        from lumenmap.power.feeding.suggest import Asked
+        from lumenmap.power.feeding.suggest import suggest as suggested
+
+        shows, left_out = show_codes(site, effect_folders or ())
+        asked = Asked(light, margin / 100, anywhere, wire)
+        advice = suggested(site, shows, asked, left_out)
         if out is not None:
             from lumenmap.drawing.write import write_drawing
             from lumenmap.power.feeding.picture import plans_picture
@@ -141,22 +146,3 @@ def power(
                 )
         lines += ["", f"wrote {plots}/volts.svg" + (" and amps.svg" if traced else "")]
     print_report(report, lines, as_json)
-
-
-def _suggested(
-    site: Site,
-    effects: list[Path] | None,
-    light: str,
-    margin: float,
-    *,
-    anywhere: bool,
-    size: str,
-) -> Suggestions:
-    """Compare the plans for a house and the shows next to it."""
-    from lumenmap.jobs.measure import show_codes
-    from lumenmap.power.feeding.suggest import suggest
-
-    shows, left = show_codes(site, effects or ())
-    return suggest(
-        site, shows, light=light, margin=margin, anywhere=anywhere, size=size, notes=left
-    )

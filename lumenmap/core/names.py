@@ -26,13 +26,7 @@ def check_name(name: str) -> str:
     InputError
         Anything else.
     """
-    if len(name) > LONGEST:
-        raise InputError(f"has {len(name)} characters; a name may have {LONGEST}")
-    if odd := strange(name):
-        raise InputError(
-            f'is "{plain(name, 60)}"; a name is one line of printable characters, without {odd}'
-        )
-    return name
+    return _printable(name, LONGEST, "a name")
 
 
 #: A name in a file, as people write it.
@@ -50,11 +44,15 @@ def check_sentence(text: str) -> str:
     InputError
         Anything else.
     """
-    if len(text) > LONGEST_SENTENCE:
-        raise InputError(f"has {len(text)} characters; a sentence may have {LONGEST_SENTENCE}")
+    return _printable(text, LONGEST_SENTENCE, "a sentence")
+
+
+def _printable(text: str, longest: int, what: str) -> str:
+    if len(text) > longest:
+        raise InputError(f"has {len(text)} characters; {what} may have {longest}")
     if odd := strange(text):
         raise InputError(
-            f'is "{plain(text, 60)}"; expected one line of printable characters, without {odd}'
+            f'is "{plain(text, 60)}"; {what} is one line of printable characters, without {odd}'
         )
     return text
 

@@ -46,7 +46,7 @@ OF_LABEL = 1 / CONTINUOUS
 HOLDER = 30.0
 
 #: How long a blade fuse may stand (s) from so many times its rating on: the upper ends of 0.75-600
-#: s, 0.15-5 s and 0.08-0.5 s [P2: two transcriptions of an ATO fuse's data sheet]. At less it may
+#: s, 0.15-5 s and 0.08-0.5 s [P2: copies of a blade fuse's data sheet]. At less it may
 #: never blow: 110 % for 100 hours or more [M].
 LONGEST = ((3.5, 0.5), (2.0, 5.0), (1.35, 600.0))
 

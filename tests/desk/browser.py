@@ -1,17 +1,12 @@
 """A real Chromium in the hands of the tests: looks, touches, types, and counts what it does."""
 
-import shutil
 import time
 import tomllib
 from datetime import UTC, datetime
 
-import pytest
-
 from lumenmap.starter.start import start
 from tests.desk.conftest import ALMANAC, running
 
-BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
-DRIVER = shutil.which("chromedriver")
 PHONE, LAPTOP = (390, 844), (1366, 860)
 #: 19:00 on a winter's evening where the invented house stands.
 EVENING = datetime(2026, 12, 12, 3, 0, tzinfo=UTC)
@@ -34,22 +29,6 @@ BRIGHT = (
     "let s = 0; for (let i = 0; i < d.length; i += 4) s += d[i] + d[i + 1] + d[i + 2]; "
     "return s / d.length * 4 / 3; })()"
 )
-
-
-def chromium():
-    """Return a driver of a headless Chromium."""
-    if not (BROWSER and DRIVER):
-        pytest.skip("no Chromium with its driver is installed")
-    from selenium import webdriver
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = BROWSER
-    words = ("headless=new", "no-sandbox", "disable-gpu", "disable-dev-shm-usage")
-    for word in (*words, "hide-scrollbars"):
-        options.add_argument(f"--{word}")
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    return webdriver.Chrome(options=options, service=Service(DRIVER))
 
 
 class Hands:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.desk.browser import EVENING, Hands, chromium, desk_of, fresh, house_of
+from tests.chromium import chromium
+from tests.desk.browser import EVENING, Hands, desk_of, fresh, house_of
 
 
 @pytest.fixture(scope="module", name="driver")

@@ -1,38 +1,18 @@
 """The page of ``preview --watch`` in a headless browser: each save is seen."""
 
-import shutil
 import time
 from functools import partial
 
 import pytest
 
 from lumenmap.jobs.trial import trial
+from tests.chromium import chromium
 from tests.desk.conftest import running
-
-BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
-DRIVER = shutil.which("chromedriver")
 
 
 @pytest.fixture(scope="module")
 def browser():
-    if not (BROWSER and DRIVER):
-        pytest.skip("no Chromium with its driver is installed")
-    from selenium import webdriver
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = BROWSER
-    for word in (
-        "--headless=new",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-dev-shm-usage",
-        "--window-size=1100,900",
-        "--hide-scrollbars",
-    ):
-        options.add_argument(word)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    driver = chromium(width=1100)
     yield driver
     driver.quit()
 

@@ -19,9 +19,7 @@ from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.page import Page, write_page
 from lumenmap.site import Site
-
-BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
-DRIVER = shutil.which("chromedriver")
+from tests.chromium import chromium
 
 
 @pytest.fixture(scope="module")
@@ -40,24 +38,7 @@ def made(work, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser():
-    if not (BROWSER and DRIVER):
-        pytest.skip("no Chromium with its driver is installed")
-    from selenium import webdriver
-    from selenium.webdriver.chrome.service import Service
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = BROWSER
-    for word in (
-        "--headless=new",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-dev-shm-usage",
-        "--window-size=1280,900",
-        "--hide-scrollbars",
-    ):
-        options.add_argument(word)
-    options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    driver = chromium()
     yield driver
     driver.quit()
 

@@ -231,19 +231,11 @@ def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
     ]
 
 
-def suggest(
-    site: Site,
-    shows: Sequence[ShowCodes] = (),
-    *,
-    light: str = "full",
-    margin: float = 0.05,
-    anywhere: bool = False,
-    size: str = "",
-    notes: Sequence[str] = (),
-) -> Suggestions:
-    """Plan how to feed a house.
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the plans are for, and what they may be made of.
 
-    Parameters
+    Attributes
     ----------
     light
         ``full``, ``60%``, ``shows`` or ``wiring``.
@@ -253,8 +245,21 @@ def suggest(
         Whether feeds and taps may be at any pixel, not at connectors only.
     size
         A wire that buses and trunks are to be of.
-    notes
-        What else is to be told.
+    """
+
+    light: str = "full"
+    margin: float = 0.05
+    anywhere: bool = False
+    size: str = ""
+
+
+def suggest(
+    site: Site,
+    shows: Sequence[ShowCodes] = (),
+    asked: Asked = Asked(),
+    notes: Sequence[str] = (),
+) -> Suggestions:
+    """Plan how to feed a house; ``notes`` are printed with the plans.
 
     Raises
     ------
@@ -264,10 +269,9 @@ def suggest(
     site, table = _with_table(site)
     if not site.house.supplies:
         raise InputError("has no [[supply]] to plan with", file=site.house.file)
-    if size:
-        size = wire(size).name
-    ground = Ground(site, 1.0, margin, anywhere, size)
-    level, words = wished(light, ground, shows)
+    size = wire(asked.size).name if asked.size else ""
+    ground = Ground(site, 1.0, asked.margin, asked.anywhere, size)
+    level, words = wished(asked.light, ground, shows)
     ground = ground.at(level)
     found = plans(ground, shows)
     unused = {s.name for s in site.house.supplies} - {s.supply.name for s in ground.stretches}

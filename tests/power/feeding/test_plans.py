@@ -9,7 +9,7 @@ from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.power.feeding.choose import KINDS
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
-from lumenmap.power.feeding.suggest import suggest
+from lumenmap.power.feeding.suggest import Asked, suggest
 from lumenmap.power.feeding.wish import peak
 from lumenmap.power.report.analysis import analyse
 from lumenmap.site import Site
@@ -143,7 +143,7 @@ def test_the_peak_of_a_show_is_its_brightest_string(barn):
 def test_shows_that_would_be_dimmed_are_counted(barn):
     codes = np.zeros((5, len(barn.pixels), 3), np.uint8)
     codes[:2] = 255
-    found = suggest(barn, [ShowCodes("bright.toml", codes)], light="20%")
+    found = suggest(barn, [ShowCodes("bright.toml", codes)], Asked("20%"))
     as_is = found.plan("as-is")
     assert as_is.dimmed == (("bright.toml", 2),) and not as_is.does
     assert "bright.toml: 2 frames dimmed" in "\n".join(found.lines())
@@ -154,14 +154,14 @@ def test_a_light_that_is_none_is_refused(light, barn):
     from lumenmap.core.errors import InputError
 
     with pytest.raises(InputError, match="expected full, a level from 1% to 100%"):
-        suggest(barn, light=light)
+        suggest(barn, (), Asked(light))
 
 
 def test_shows_need_a_show(barn):
     from lumenmap.core.errors import InputError
 
     with pytest.raises(InputError, match="no show in the folder"):
-        suggest(barn, light="shows")
+        suggest(barn, (), Asked("shows"))
 
 
 def test_an_unknown_plan_is_refused_with_a_near_one(advice):
@@ -199,7 +199,7 @@ def test_two_supplies_of_an_uncut_line_are_both_kept_and_cut_apart(barn):
     supplies = (Supply("left", 5.0, 12.0), Supply("right", 5.0, 12.0))
     site = barn.rewired(supplies=supplies, feeds=feeds, buses=())
     assert site.verdict.dangers
-    found = suggest(site, light="30%")
+    found = suggest(site, (), Asked("30%"))
     cut = found.plan("sections")
     assert {f.supply for f in cut.plan.feeds} == {"left", "right"} and cut.does
     assert replace(cut.plan, cuts=()).site(site).verdict.dangers and not cut.site.verdict.dangers
