@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from lumenmap.cli.shared.options import Effects, Json, house_file, print_report, progress
-
-if TYPE_CHECKING:
-    pass
 
 
 def power(

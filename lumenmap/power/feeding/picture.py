@@ -5,7 +5,7 @@ from __future__ import annotations
 from lumenmap.drawing.canvas import GREY, PALE, Drawing, TextStyle
 from lumenmap.power.feeding.choose import KINDS
 from lumenmap.power.feeding.judge import Judged
-from lumenmap.power.feeding.suggest import Suggestions
+from lumenmap.power.feeding.suggestions import Suggestions
 
 _WIDTH, _LEFT, _STRIP = 297.0, 10.0, 150.0
 _X = 42.0
