@@ -28,8 +28,8 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.limits.parts import Parts, in_parts
+from lumenmap.show.effects.registry import Effect, effects
 from lumenmap.show.model import Cue, Layer, Show
-from lumenmap.show.registry import Effect, effects
 
 FPS = 40.0
 

@@ -1,6 +1,7 @@
 """The house plan, held: imports go one way, and the package list matches the disk."""
 
 import ast
+import re
 import subprocess
 import tomllib
 from collections import Counter
@@ -69,17 +70,20 @@ PLAN = {
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
     ),
+    "show.effects": "core motion",
     "sound": "core motion",
-    "show": "core colour routes motion sound",
-    "frames": "core colour routes motion pixels site show",
+    "show": "core colour routes motion show.effects sound",
+    "frames": "core colour routes motion pixels site show.effects show",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
         "core codes almanac colour parts core.folders pixels power.limits controller.files "
         "controller.flash controller.board controller site power.account power.report "
-        "pictures.light pictures.charts power.feeding sound show frames pictures"
+        "pictures.light pictures.charts power.feeding show.effects sound show frames pictures"
     ),
     "cli.files": "core show",
-    "desk.describe": "core colour parts desk.wire motion pixels site pictures.scene show jobs",
+    "desk.describe": (
+        "core colour parts desk.wire motion pixels site pictures.scene show.effects show jobs"
+    ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
         "pictures.scene pictures.light frames pictures jobs desk.describe"
@@ -89,7 +93,7 @@ PLAN = {
         "power.verdict power.account show jobs"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion controller site show jobs "
+        "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
         "desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
@@ -97,11 +101,14 @@ PLAN = {
         "power.report jobs desk"
     ),
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
-    "reference": "core almanac parts motion house controller.files controller.flash show",
+    "reference": (
+        "core almanac parts motion house controller.files controller.flash show.effects show"
+    ),
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
         "controller.e131 controller site power.account power.report pictures.scene "
-        "power.feeding sheets.plans sheets sound show pictures jobs desk cli.shared reference"
+        "power.feeding sheets.plans sheets show.effects sound show pictures jobs desk "
+        "cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
@@ -221,7 +228,7 @@ def test_package_list_matches_the_disk():
         tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["packages"]
     )
     inits = [p for top in ("lumenmap", "effects") for p in (ROOT / top).rglob("__init__.py")]
-    assert listed == {name_of(p).replace("effects", "lumenmap_effects") for p in inits}
+    assert listed == {re.sub(r"^effects\b", "lumenmap_effects", name_of(p)) for p in inits}
 
 
 def test_top_level_holds_only_what_the_plan_names():

@@ -40,8 +40,8 @@ def effects(
     Example: lumenmap effects chase -o chase.png --house my-house/house.toml
     """
     from lumenmap.show.describe import describe, found_by, listing
+    from lumenmap.show.effects.registry import effects as registry
     from lumenmap.show.quick import find
-    from lumenmap.show.registry import effects as registry
     from lumenmap.show.suggest import effects_for
 
     known = registry(effect_folders or ())

@@ -20,7 +20,7 @@ from lumenmap.frames.course import Given, given
 from lumenmap.frames.fades import fades
 from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
 from lumenmap.motion.ramp import Ramp
-from lumenmap.show.effect_errors import line_in
+from lumenmap.show.effects.errors import line_in
 
 Light = NDArray[np.float32]
 F = NDArray[np.float64]

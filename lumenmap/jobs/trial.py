@@ -17,9 +17,9 @@ from lumenmap.jobs.project import Project, render
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 from lumenmap.parts.light import dies_of
 from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.show.effects.registry import Effect, effects
 from lumenmap.show.palettes import named, shelf
 from lumenmap.show.quick import find, quick
-from lumenmap.show.registry import Effect, effects
 from lumenmap.site import Site
 
 if TYPE_CHECKING:

@@ -120,7 +120,7 @@ def almanac(unit: str) -> Page:
 def effects(unit: str) -> Page:
     """Return the page of all installed effects, lengths in ``unit``."""
     from lumenmap.reference.words import corner_section, effect_section, way_section
-    from lumenmap.show.registry import effects as registry
+    from lumenmap.show.effects.registry import effects as registry
 
     return Page(
         "effects",

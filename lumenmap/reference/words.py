@@ -6,8 +6,8 @@ from lumenmap.motion.easing import NAMES
 from lumenmap.motion.options import Corner, Way
 from lumenmap.motion.ways import OTHER_WAYS, PLACES, WAYS
 from lumenmap.reference.page import KEYS, Section, meaning
+from lumenmap.show.effects.registry import Effect, Spec
 from lumenmap.show.model import BLENDS
-from lumenmap.show.registry import Effect, Spec
 
 #: Kinds of option whose words are listed once, at the end.
 _BELOW: dict[type, str] = {Way: "a way, see below", Corner: "a place, see below"}

@@ -20,6 +20,7 @@ from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
+from lumenmap.show.effects.registry import Effect, effects
 from lumenmap.show.file import (
     CueTable,
     GroupTable,
@@ -28,7 +29,6 @@ from lumenmap.show.file import (
     TurnsTable,
 )
 from lumenmap.show.model import Cue, Group, Layer, Passage, Show, Turns
-from lumenmap.show.registry import Effect, effects
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
 from lumenmap.show.suggest import no_effect

@@ -9,8 +9,8 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError
 from lumenmap.motion.reading import Reading
+from lumenmap.show.effects.registry import Effect
 from lumenmap.show.model import Cue, Layer, Show
-from lumenmap.show.registry import Effect
 from lumenmap.show.suggest import no_effect
 
 #: The file name in errors about the command line.

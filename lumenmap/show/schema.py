@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from lumenmap.show.effects.registry import Effect, Spec, effects
 from lumenmap.show.file import ShowFile
-from lumenmap.show.registry import Effect, Spec, effects
 
 _NUMBERS = ("integer", "number")
 

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterable, Mapping
 
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
+from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.renamed import EFFECTS
 from lumenmap.show.palette_words import PALETTE_WORDS
-from lumenmap.show.registry import Effect
-from lumenmap.show.renamed import EFFECTS
 
 _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")

@@ -1,6 +1,7 @@
 """Files of earlier versions rewritten in today's words; comments and layout stay.
 
-What had another name is data, in `lumenmap.show.renamed`. An updated file is updated to itself.
+What had another name is data, in `lumenmap.show.effects.renamed`. An updated file is updated to
+itself.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Item
 
 from lumenmap.core.errors import InputError
-from lumenmap.show import renamed
+from lumenmap.show.effects import renamed
 
 
 def updated(text: str, *, keep_clock: bool = False) -> tuple[str, list[str]]:

@@ -5,7 +5,7 @@ import json
 import pytest
 from PIL import Image
 
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 
 @pytest.fixture(autouse=True)

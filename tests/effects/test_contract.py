@@ -16,7 +16,7 @@ from lumenmap.motion.at import At
 from lumenmap.motion.distance import Distance
 from lumenmap.motion.raster import Raster
 from lumenmap.motion.ways import PLACES, WAYS
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 EFFECTS = effects()
 EACH = pytest.mark.parametrize("effect", EFFECTS.values(), ids=list(EFFECTS))

@@ -5,7 +5,7 @@ import pytest
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.frames.render import render
 from lumenmap.jobs import trial
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 
 @pytest.mark.parametrize("palette", ["", "spectrum"])

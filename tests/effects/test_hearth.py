@@ -8,7 +8,7 @@ from scipy.signal import welch
 
 from lumenmap.colour.palette import Palette
 from lumenmap.motion.at import At
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 WHITE = Palette("white", ["white"])
 FPS = 40.0

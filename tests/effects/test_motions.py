@@ -6,7 +6,7 @@ import pytest
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.colour.palette import Palette
 from lumenmap.motion.at import At
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 KNOWN = effects()
 WHITE = Palette("white", ["white"])

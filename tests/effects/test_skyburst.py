@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lumenmap.colour.palette import Palette
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 from tests.effects.test_contract import gable
 
 SKYBURST = effects()["skyburst"]

@@ -18,7 +18,7 @@ from lumenmap.frames.render import render as render_here
 from lumenmap.jobs.project import limited, load, render
 from lumenmap.jobs.trial import trial
 from lumenmap.jobs.workers import workers
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 from tests.small_house import WALL
 
 EFFECT = '''
@@ -132,7 +132,7 @@ def test_an_effect_takes_only_its_own_process_with_it(project, body, says):
 )
 def test_a_file_that_ends_the_process_while_it_is_loaded(odd, lumenmap, monkeypatch, more, says):
     """The command would end with exit code 0, and nothing done."""
-    monkeypatch.setattr("lumenmap.show.rehearsal.SECONDS", 2.0)
+    monkeypatch.setattr("lumenmap.show.effects.rehearsal.SECONDS", 2.0)
     show, folder = odd("pass", more=more)
     (folder / "even.py").write_text(EFFECT.format("pass").replace("odd", "even"))
     got = lumenmap("check", show, "--effects", folder)

@@ -11,8 +11,8 @@ from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.reference.keys import _models, written
 from lumenmap.reference.pages import LISTING, TOPICS, page
 from lumenmap.reference.terminal import lines
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.file import LimitTable, ShowFile
-from lumenmap.show.registry import effects
 
 FILES = {"house": HouseFile, "show": ShowFile, "almanac": AlmanacFile}
 

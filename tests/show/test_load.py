@@ -9,9 +9,9 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.motion.easing import easing
+from lumenmap.show.effects.registry import RESERVED
 from lumenmap.show.file import LayerTable
 from lumenmap.show.load import load_show
-from lumenmap.show.registry import RESERVED
 
 GOOD = """
 [show]

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.show.registry import effects
+from lumenmap.show.effects.registry import effects
 
 GOOD = '''
 """Light that blinks on the even seconds."""

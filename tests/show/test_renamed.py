@@ -5,8 +5,8 @@ from collections import defaultdict
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.show.registry import effects
-from lumenmap.show.renamed import EFFECTS, OPTIONS
+from lumenmap.show.effects.registry import effects
+from lumenmap.show.effects.renamed import EFFECTS, OPTIONS
 from lumenmap.show.suggest import no_effect
 
 KNOWN = effects()

@@ -2,9 +2,9 @@
 
 import pytest
 
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.palette_words import PALETTE_WORDS
 from lumenmap.show.palettes import named, shelf
-from lumenmap.show.registry import effects
 from lumenmap.show.suggest import effects_for, no_effect, no_palette, palettes_for
 
 KNOWN = effects()

@@ -8,7 +8,7 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import render
 from lumenmap.jobs.project import load
-from lumenmap.show.renamed import OPTIONS
+from lumenmap.show.effects.renamed import OPTIONS
 from lumenmap.show.update import updated
 
 OLD = """# My first show.

@@ -26,9 +26,9 @@ from lumenmap.motion.options import Kind, Seed
 from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
 from lumenmap.motion.varying import Course
-from lumenmap.show import renamed
-from lumenmap.show.effect_errors import cant_load
-from lumenmap.show.rehearsal import rehearse
+from lumenmap.show.effects import renamed
+from lumenmap.show.effects.errors import cant_load
+from lumenmap.show.effects.rehearsal import rehearse
 
 GROUP = "lumenmap.effects"
 #: How the names of modules begin that come from folders.
