@@ -8,7 +8,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, near
 from lumenmap.show.effects.registry import Effect
-from lumenmap.show.file import LayerTable
+from lumenmap.show.layer_file import LayerTable
 
 
 def with_defaults(raw: dict[str, Any], path: Path, known: Mapping[str, Effect]) -> dict[str, Any]:

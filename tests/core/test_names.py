@@ -98,5 +98,5 @@ def test_a_reason_is_one_printable_line_of_at_most_300_characters():
     assert check_sentence("y" * 300) == "y" * 300
     with pytest.raises(InputError, match="has 301 characters; a sentence may have 300"):
         check_sentence("y" * 301)
-    with pytest.raises(InputError, match="expected one line of printable characters, without"):
+    with pytest.raises(InputError, match="a sentence is one line of printable characters, without"):
         check_sentence("peak 0 A\nsupply  9 A")

@@ -9,8 +9,8 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.motion.easing import easing
-from lumenmap.show.effects.registry import RESERVED
-from lumenmap.show.file import LayerTable
+from lumenmap.show.effects.specs import RESERVED
+from lumenmap.show.layer_file import LayerTable
 from lumenmap.show.load import load_show
 
 GOOD = """

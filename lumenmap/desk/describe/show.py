@@ -21,7 +21,8 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ways import WAYS
 from lumenmap.motion.word_options import Choice, Way
 from lumenmap.parts.kinds import PixelKind
-from lumenmap.show.effects.registry import Effect, Spec
+from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.specs import Spec
 
 #: Colours of a palette's strip.
 _STRIP = 32

@@ -18,61 +18,20 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
-from typing import Annotated, Any, get_args, get_origin, get_type_hints
+from typing import Any, get_type_hints
 
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError, near
-from lumenmap.motion.options import Kind, Seed
-from lumenmap.motion.ramp_reading import read_ramp
+from lumenmap.motion.options import Seed
 from lumenmap.motion.reading import Reading
-from lumenmap.motion.varying import Course
 from lumenmap.show.effects import renamed
 from lumenmap.show.effects.errors import cant_load
 from lumenmap.show.effects.rehearsal import rehearse
+from lumenmap.show.effects.specs import Spec, spec_of
 
 GROUP = "lumenmap.effects"
 #: How the names of modules begin that come from folders.
 _FOLDER = "lumenmap_folder_"
-#: Keys of a layer in a show file, which options of effects can't be named.
-RESERVED = frozenset(
-    (
-        *("name", "effect", "palette", "palette_at", "on", "except", "blend", "opacity", "within"),
-        *("clock", "delay", "pace", "envelope", "over", "times", "then", "turns"),
-    )
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Spec:
-    """One option of an effect: its kind and its default (SI).
-
-    ``varying``: its type is `lumenmap.motion.varying.Varying`, so that the effect takes a ramp's
-    course as it is.
-    """
-
-    name: str
-    kind: Kind
-    default: Any
-    varying: bool = False
-
-    @property
-    def may_vary(self) -> bool:
-        """Whether a show may give a ramp for it."""
-        return self.varying or (self.kind.by_frames and not self.kind.steady)
-
-    def read(self, value: object, reading: Reading) -> Any:
-        """Return what a person wrote, in SI units: a value of its kind, or a `Ramp` of them.
-
-        Raises
-        ------
-        InputError
-            Not of its kind, out of range, or a ramp for an option that can't vary.
-        """
-        if not isinstance(value, dict):
-            return self.kind.read(value, reading)
-        if not self.may_vary:
-            raise InputError(f"can't change over time; expected {self.kind.expected(reading.unit)}")
-        return read_ramp(self.kind, value, reading)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +230,7 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     except Exception as error:
         raise InputError(f"{name}'s annotations can't be read: {error}", file=file) from error
     options = {
-        p.name: _spec(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
+        p.name: spec_of(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
     return Effect(name, function, options, summary, source, file, _words(function))
 
@@ -281,57 +240,3 @@ def _words(function: Callable[..., Any]) -> tuple[str, ...]:
     listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
     words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
     return tuple(word[:80] for word in words if word)
-
-
-def _spec(parameter: inspect.Parameter, hint: Any, file: Path) -> Spec:
-    name = parameter.name
-    if name in RESERVED:
-        raise InputError(
-            f'option "{name}" has the name of a key of every layer; rename it', file=file
-        )
-    kinds = (
-        [a for a in get_args(hint)[1:] if isinstance(a, Kind)]
-        if (get_origin(hint) is Annotated)
-        else []
-    )
-    if len(kinds) != 1:
-        raise InputError(
-            f'option "{name}" needs Annotated[type, Kind("what it does")] '
-            "with one kind of lumenmap.motion.options",
-            file=file,
-        )
-    if parameter.default is parameter.empty or (parameter.default is None and not kinds[0].unset):
-        raise InputError(
-            f'option "{name}" needs a default (or None, if its kind describes what that means)',
-            file=file,
-        )
-    _fits(name, kinds[0], parameter.default, file)
-    varying = Course in get_args(get_args(hint)[0])
-    if varying and not kinds[0].gradual:
-        what = type(kinds[0]).__name__
-        raise InputError(f'option "{name}" is a {what}, which can\'t be Varying', file=file)
-    return Spec(name, kinds[0], parameter.default, varying)
-
-
-def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
-    what = type(kind).__name__
-    if not isinstance(kind.help, str) or not kind.help.strip():
-        raise InputError(
-            f'option "{name}" needs a line of help: {what}("what it does to the light", …)',
-            file=file,
-        )
-    try:
-        fits, range_ = default is None or kind.contains(default), kind.expected()
-        shown = repr(default) if fits or isinstance(default, str) else kind.text(default)
-        kind.schema()
-    except Exception as error:  # a text where a number belongs, and whatever else stands there
-        raise InputError(
-            f'the range or default of option "{name}" can\'t be used: '
-            f"{type(error).__name__}: {error}; expected numbers in SI",
-            file=file,
-        ) from error
-    if not fits:
-        raise InputError(
-            f'the default of option "{name}" is {shown}; expected {range_}, its own range',
-            file=file,
-        )
