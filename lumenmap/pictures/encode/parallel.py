@@ -12,7 +12,6 @@ import multiprocessing
 import os
 import signal
 import sys
-import threading
 import warnings
 from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
@@ -22,13 +21,8 @@ T = TypeVar("T")
 
 
 def processors() -> int:
-    """Return the number of processors to use; 1 where forking isn't safe.
-
-    It isn't while other threads run: a lock that one of them holds stays locked in the child.
-    """
-    if sys.platform != "linux" or threading.active_count() > 1:
-        return 1
-    return len(os.sched_getaffinity(0))
+    """Return the number of processors to use; 1 where forking isn't safe."""
+    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
 
 
 def in_parallel(work: Callable[[int], T], count: int) -> Iterator[T]:
