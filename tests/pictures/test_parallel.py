@@ -1,7 +1,9 @@
 """Pieces of work on several processors: order, faults, children that die."""
 
+import multiprocessing
 import os
 import signal
+import threading
 
 import pytest
 
@@ -44,9 +46,22 @@ def test_a_child_that_is_killed_leaves_its_work_to_the_parent():
 
 
 def test_no_child_outlives_its_reader():
-    import multiprocessing
-
     results = in_parallel(lambda n: bytes(1_000_000), 9)
     next(results)
     results.close()
     assert not multiprocessing.active_children()
+
+
+def test_a_handler_of_the_parent_keeps_no_child_alive():
+    """A program that catches SIGTERM, as `lumenmap run` does, and children that wait to send."""
+    before = signal.signal(signal.SIGTERM, lambda *_: None)
+    late = threading.Timer(20, lambda: [c.kill() for c in multiprocessing.active_children()])
+    try:
+        pieces = in_parallel(lambda n: bytes(10_000_000), 30)
+        assert len(next(pieces)) == 10_000_000
+        late.start()
+        pieces.close()
+        assert late.is_alive(), "they were waited for"
+    finally:
+        late.cancel()
+        signal.signal(signal.SIGTERM, before)

@@ -55,7 +55,9 @@ def in_parallel(work: Callable[[int], T], count: int) -> Iterator[T]:
             yield done
     finally:
         for child in children:
-            child.terminate()
+            # Not SIGTERM: a handler of the parent's own would be the child's too, and would only
+            # take note of it.
+            child.kill()
             child.join()
         for end in ends:
             end.close()
