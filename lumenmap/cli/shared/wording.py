@@ -58,8 +58,8 @@ def _between(budgets: list[BudgetReport]) -> list[str]:
         return []
     most = max(rows, key=lambda row: row[2].any_order / row[1])
     return [
-        f"  between packets: {most[0]} at most {most[2].any_order:.2f} A of {most[1]:g} A, "
-        f"{most[2].lost:.2f} A if packets are lost. {over_between(rows)}"
+        f"  between packets: {most[0]} at most {most[2].any_order:.2f} A of {most[1]:g} A. "
+        + over_between(rows)
     ]
 
 

@@ -167,14 +167,14 @@ def over_between(rows: Iterable[tuple[str, float, PacketFigures]]) -> str:
     ):
         if over:
             return (
-                f"Over the limit for a moment, {when}: {', '.join(over)}. A fuse takes no notice; "
-                "a supply may switch off. Write between_packets = true in the show's [limit] to "
-                "leave room, or use synchronisation (--sync) with receivers that know it."
+                f"Over the limit for a moment, {when}: {', '.join(over)}. No fuse blows in that "
+                "time, but a supply may switch off. Write between_packets = true in the show's "
+                "[limit] to leave room, or use synchronisation (--sync) with receivers that know it."
             )
     if lost := [n for n, amps, b in known if b.lost > amps * _FULL]:
         return (
-            "Within every limit between packets, in whatever order they arrive. Only lost packets, "
-            f"for as long as they are lost, can bring these over it: {', '.join(lost)}."
+            "Within every limit between packets, unless a packet is lost: then, until "
+            f"the next one, {' and '.join(lost)} may be over."
         )
     return "Within every limit between packets, whatever is lost."
 
