@@ -169,7 +169,7 @@ def over_between(rows: Iterable[tuple[str, float, PacketFigures]]) -> str:
             return (
                 f"Over the limit for a moment, {when}: {', '.join(over)}. No fuse blows in that "
                 "time, but a supply may switch off. Write between_packets = true in the show's "
-                "[limit] to leave room, or use synchronisation (--sync) with receivers that know it."
+                "[limit] to leave room, or use --sync with receivers that know synchronisation."
             )
     if lost := [n for n, amps, b in known if b.lost > amps * _FULL]:
         return (
