@@ -27,6 +27,7 @@ COMMANDS = (
     "export",
     "stream",
     "locate",
+    "marks",
     "tonight",
     "year",
     "run",

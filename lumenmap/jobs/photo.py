@@ -1,0 +1,71 @@
+"""Photographs of the house: the points that can be marked, and the camera that marks give."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lumenmap.camera.marks.file import starter
+from lumenmap.camera.marks.photo import read_photo
+from lumenmap.camera.marks.posed import read_posed
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import inside, write_whole
+from lumenmap.site import Site
+
+#: Points that a new file of marks begins with.
+BEGIN = 16
+
+
+def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> list[str]:
+    """List the points of a house that can be seen from the street, the most useful first.
+
+    Parameters
+    ----------
+    picture
+        Where to draw them on the model.
+    photo
+        A photograph in the house's folder: a file of marks for it is written next to it.
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the house, a photograph elsewhere, a file that is already there.
+    """
+    from lumenmap.camera.marks.picture import draw_points, visible_points
+
+    site = Site.read(house)
+    points = draw_points(picture, site) if picture else visible_points(site)[1]
+    wide = max((len(p.name) for p in points), default=0)
+    lines = [f"{n:3}  {p.name:{wide}}  {p.words}" for n, p in enumerate(points, 1)]
+    if picture:
+        lines.append(f"wrote {picture}")
+    if photo is not None:
+        target = photo.with_name(f"{photo.stem}.marks.toml")
+        own = inside(house.parent, photo.name)
+        if own is None or photo.resolve().parent != house.resolve().parent:
+            raise InputError("isn't next to the house file; copy it there first", file=photo)
+        read_photo(photo)
+        if target.exists():
+            raise InputError("is there already; fill it in, or delete it first", file=target)
+        write_whole(target, starter(photo.name, house, [p.name for p in points[:BEGIN]]))
+        lines.append(f"wrote {target}: fill in five or more marks, then lumenmap marks {target}")
+    return lines
+
+
+def check_marks(file: Path, *, picture: Path | None) -> list[str]:
+    """Return where the camera of a marked photograph stood, and how well each mark fits.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, or no camera that fits.
+    """
+    from lumenmap.camera.marks.picture import draw_marks
+
+    posed = read_posed(file)
+    wide = max(len(m.point.name) for m in posed.marks)
+    lines = [f"{m.point.name:{wide}}  {m.offset:7.1f} px off" for m in posed.marks]
+    lines += posed.words()
+    if picture:
+        draw_marks(picture, posed)
+        lines.append(f"wrote {picture}")
+    return lines
