@@ -86,6 +86,14 @@ def preview(
         bool,
         typer.Option("--as-powered", help="Show far pixels dim and warm where the voltage drops."),
     ] = False,
+    photo: Annotated[
+        Path | None,
+        typer.Option(
+            "--photo",
+            metavar="MARKS",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
+        ),
+    ] = None,
     workers: Workers = 1,
     cluster: Cluster = "",
     watch: Watch = False,
@@ -110,6 +118,8 @@ def preview(
 
     if at is not None and not isfinite(at):
         raise InputError(f"is {at}; expected a number of seconds", key="at")
+    if watch and photo is not None:
+        raise InputError("doesn't apply to the page that watches", key="photo")
     if watch:
         if house is not None:
             raise InputError("applies to a show next to its house, not with --house", key="watch")
@@ -135,7 +145,9 @@ def preview(
     ).filled(out.suffix.lower())
     check_width(options.size[0])
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        done, flashes = write_preview(project, out, options, progress=update, workers=pool)
+        done, flashes = write_preview(
+            project, out, options, progress=update, workers=pool, photo=photo
+        )
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )

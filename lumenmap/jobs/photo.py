@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from lumenmap.camera.marks.file import starter
 from lumenmap.camera.marks.photo import read_photo
 from lumenmap.camera.marks.posed import read_posed
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import inside, write_whole
+from lumenmap.core.notices import notice
+from lumenmap.pictures.options import PreviewOptions
 from lumenmap.site import Site
+
+if TYPE_CHECKING:
+    from lumenmap.camera.stage.stage import Stage
 
 #: Points that a new file of marks begins with.
 BEGIN = 16
@@ -69,3 +77,44 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
         draw_marks(picture, posed)
         lines.append(f"wrote {picture}")
     return lines
+
+
+def photo_stage(
+    site: Site, marks: Path, out: Path, options: PreviewOptions
+) -> tuple[Callable[[PreviewOptions], Stage], PreviewOptions]:
+    """Return what draws a show on a marked photograph, and options of the photograph's shape.
+
+    Raises
+    ------
+    InputError
+        Anything wrong with the marks, marks of another house, or options that a photograph can't
+        take.
+    """
+    from lumenmap.camera.stage.stage import Stage
+
+    if out.suffix.lower() == ".html":
+        raise InputError("doesn't apply to a page; write a .png, .gif or .mp4", key="photo")
+    if options.height or options.view not in (None, "street"):
+        what = "height" if options.height else "view"
+        raise InputError("goes by the photograph; leave it out", key=what)
+    posed = read_posed(marks)
+    if posed.site.house.sha256 != site.house.sha256:
+        raise InputError(
+            f"is of {posed.site.house.file.name}, another house than the show's", file=marks
+        )
+    if wrong := [m.point.name for m in posed.marks if not m.right]:
+        notice(f"{marks.name}: {len(wrong)} marks don't fit and aren't used: {', '.join(wrong)}")
+    w, h = posed.photo.size
+    width = min(options.size[0], w)
+
+    def stage(asked: PreviewOptions) -> Stage:
+        return Stage(
+            site,
+            posed.photo.codes,
+            posed.shot,
+            width=asked.size[0],
+            look=asked.look,
+            cache=asked.cache,
+        )
+
+    return stage, replace(options, width=width, height=max(16, round(width * h / w)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -34,11 +35,17 @@ def preview(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
+    photo: Path | None = None,
 ) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
     an HTML page that plays it.
+
+    Parameters
+    ----------
+    photo
+        A file of marks: the show is drawn on its photograph.
 
     Raises
     ------
@@ -50,6 +57,11 @@ def preview(
     from lumenmap.pictures.options import PreviewOptions
 
     path, options = Path(path), options or PreviewOptions()
+    stage = None
+    if photo is not None:
+        from lumenmap.jobs.photo import photo_stage
+
+        stage, options = photo_stage(project.site, photo, path, options)
     if path.suffix.lower() == ".html":
         return page(project, path, options.filled(".html"), progress)
     short = ending_of(path) in LOOPING
@@ -61,7 +73,8 @@ def preview(
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    drawn = write_clip(path, clip(project, sampler, options.as_powered), options)
+    made = replace(clip(project, sampler, options.as_powered), stage=stage)
+    drawn = write_clip(path, made, options)
     return Previewed(drawn, watch.findings())
 
 

@@ -53,7 +53,7 @@ NARROWEST = 160
 class Clip:
     """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear.
 
-    Films play with its ``sound``.
+    Films play with its ``sound``. ``stage`` makes what draws it, in place of the model's picture.
     """
 
     site: Site
@@ -62,6 +62,7 @@ class Clip:
     count: int
     light: Callable[[int, int], Light]
     sound: Path | None = None
+    stage: Callable[[PreviewOptions], Preview] | None = None
 
     def samples(self) -> Light:
         """Return the light of frames spread over the clip."""
@@ -128,14 +129,17 @@ def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> Preview
 
 
 def _write(path: Path, ending: Ending, clip: Clip, options: PreviewOptions) -> None:
-    view = Preview(
-        clip.site,
-        width=options.size[0],
-        height=options.size[1],
-        view=options.view,
-        look=options.look,
-        cache=options.cache,
-    )
+    if clip.stage is not None:
+        view = clip.stage(options)
+    else:
+        view = Preview(
+            clip.site,
+            width=options.size[0],
+            height=options.size[1],
+            view=options.view,
+            look=options.look,
+            cache=options.cache,
+        )
     # A frame's products are too small for threads: they would wait for each other, and sums would
     # depend on their number.
     with threadpool_limits(1, "blas"):

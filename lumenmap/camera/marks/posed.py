@@ -133,6 +133,7 @@ def pose(
     InputError
         Too few marks, on one line, or no camera that sees most of them there.
     """
+    _within(photo, points, places)
     xyz = np.array([p.xyz for p in points]).reshape(-1, 3)
     noise = CARE * max(photo.size)
     try:
@@ -151,6 +152,17 @@ def pose(
         for p, at, size, ok in zip(points, places, found.residuals, found.right, strict=True)
     )
     return Posed(site, path, photo, found.shot, marks)
+
+
+def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
+    w, h = photo.size
+    for point, (x, y) in zip(points, places, strict=True):
+        if not (0 <= x <= w and 0 <= y <= h):
+            raise InputError(
+                f"is {x:g} to the right and {y:g} down, outside the photograph, which is {w} × {h} "
+                "pixels",
+                key=f"mark.{point.name}",
+            )
 
 
 def _without_wrong(found: Found, xyz: F, places: F, search: Search) -> Found:
