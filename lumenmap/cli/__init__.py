@@ -27,6 +27,7 @@ COMMANDS = (
     "export",
     "stream",
     "locate",
+    "survey",
     "marks",
     "tonight",
     "year",

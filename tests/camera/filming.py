@@ -174,7 +174,7 @@ class Scene:
     def _hide(self, rng):
         """Trees, posts and gutters in front: stretches of pixels that the camera can't see."""
         left = int(self.take.hidden * self.visible.sum())
-        while left > 0:
+        while left >= 4:  # fewer in a row can't be told from pixels that are dark
             size = int(min(left, rng.integers(4, 30)))
             first = int(rng.integers(0, max(1, self.count - size)))
             gone = np.arange(first, first + size)

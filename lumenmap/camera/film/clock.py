@@ -51,6 +51,9 @@ def find_clock(times: F, cells: NDArray[np.uint8], blinking: Blinking) -> Clock:
         raise InputError("is too short for the flashes at the start; film the whole blinking")
     sums = np.zeros((len(times) + 1, cells.shape[1]), np.float32)
     np.cumsum(cells, axis=0, dtype=np.float32, out=sums[1:])
+    # Sent in a loop, the blinking may be cut off at the film's end: an earlier round is whole then.
+    whole = starts[starts - 2 * LEAD + blinking.seconds <= times[-1] + 2 * period]
+    starts = whole if len(whole) else starts
     scores = np.array([_score(times, sums, start, period) for start in starts])
     best = float(starts[int(np.argmax(scores))])
     change = _change(times, sums, best, period)

@@ -42,8 +42,8 @@ ROLL = math.radians(4)
 EYE, OTHER_EYES = 1.6, 1.2
 #: Nothing else is taken for a camera's height (m): under the ground, or on another roof.
 HEIGHTS = (-3.0, 30.0)
-#: Sets of points tried when all can't be (random samples).
-SAMPLES = 60
+#: More points than this are sampled, so many times, in place of trying every set.
+MANY, SAMPLES = 14, 400
 #: Candidates that are refined.
 REFINED = 4
 
@@ -137,7 +137,8 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
                 candidates.append((_rough(shot, points, places, search.noise), len(candidates), shot))
     if not candidates:
         raise InputError("no camera sees the points where they are marked; check their names")
-    best = [shot for _, _, shot in sorted(candidates, key=lambda c: c[:2])[:REFINED]]
+    few = REFINED if len(points) <= MANY else 2
+    best = [shot for _, _, shot in sorted(candidates, key=lambda c: c[:2])[:few]]
     found = [refine(shot, points, places, search) for shot in best]
     found = [f for f in found if _possible(f.shot.turn, f.shot.position, points, facing)] or found
     return min(found, key=lambda f: f.cost)
@@ -154,7 +155,10 @@ def _poses(
     """Yield poses (turn, position) from all the points and from sets of them."""
     w, h = search.size
     matrix = np.array([[focal, 0, w / 2], [0, focal, h / 2], [0, 0, 1.0]])
-    for chosen in _sets(len(points), search.seed):
+    if len(points) > MANY:
+        yield from _sampled(cv, points, places, matrix, search)
+        return
+    for chosen in _sets(len(points)):
         try:
             done, vector, shift = cv.solvePnP(
                 points[chosen], places[chosen], matrix, None, flags=cv.SOLVEPNP_SQPNP
@@ -166,20 +170,36 @@ def _poses(
             yield turn, -turn.T @ shift.ravel()
 
 
-def _sets(count: int, seed: int) -> Iterator[list[int]]:
-    """Yield all points; all but one or two if they are few; random sets if they are many."""
+def _sampled(
+    cv: Any, points: F, places: F, matrix: F, search: Search
+) -> Iterator[tuple[F, F]]:
+    """Yield the pose that most of many points agree on (Fischler and Bolles, 1981 [P])."""
+    cv.setRNGSeed(search.seed)
+    try:
+        done, vector, shift, _ = cv.solvePnPRansac(
+            points,
+            places,
+            matrix,
+            None,
+            iterationsCount=SAMPLES,
+            reprojectionError=6 * search.noise,
+            flags=cv.SOLVEPNP_SQPNP,
+        )
+    except cv.error:
+        return
+    if done and np.isfinite(vector).all() and np.isfinite(shift).all():
+        turn: F = cv.Rodrigues(vector)[0]
+        yield turn, -turn.T @ shift.ravel()
+
+
+def _sets(count: int) -> Iterator[list[int]]:
+    """Yield all points, then all but one, and all but two if they are few."""
     everything = range(count)
     yield list(everything)
-    if count <= 14:
-        most = 2 if count <= 10 else 1
-        for left_out in range(1, most + 1):
-            for gone in itertools.combinations(everything, left_out):
-                if count - left_out >= FEWEST - 1:
-                    yield [i for i in everything if i not in gone]
-        return
-    rng = np.random.default_rng(seed)
-    for _ in range(SAMPLES):
-        yield sorted(rng.choice(count, 6, replace=False).tolist())
+    for left_out in range(1, (2 if count <= 10 else 1) + 1):
+        for gone in itertools.combinations(everything, left_out):
+            if count - left_out >= FEWEST - 1:
+                yield [i for i in everything if i not in gone]
 
 
 def _possible(turn: F, position: F, points: F, facing: F | None) -> bool:
@@ -190,7 +210,12 @@ def _possible(turn: F, position: F, points: F, facing: F | None) -> bool:
         return False
     if facing is None:
         return True
-    return float(np.mean(((position - points) * facing).sum(1) > 0)) > 0.5
+    # What shines upwards is seen from any side.
+    aside = np.hypot(facing[:, 0], facing[:, 1]) > 0.5
+    if not aside.any():
+        return True
+    towards = ((position - points)[aside] * facing[aside])[:, :2].sum(1)
+    return float(np.mean(towards > 0)) > 0.6
 
 
 def _rough(shot: Shot, points: F, places: F, noise: float) -> float:

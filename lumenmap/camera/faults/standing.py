@@ -1,0 +1,128 @@
+"""Where the camera of a film stood, found though the house may be wired otherwise than mapped."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by
+from lumenmap.camera.film.spots import Spots
+from lumenmap.camera.lens.pose import Found, Search, find_shot, refine
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+#: How exactly spots are found in a film (pixels), and rails hang (about 2 cm [C]), together.
+NOISE = 2.0
+#: If fewer of the pixels fit the map, other wirings are tried: this many fit, or none better.
+MOST_FIT = 0.85
+#: Fewest spots from which a camera is looked for.
+FEWEST = 12
+#: Times that camera and holes are found from each other.
+ROUNDS = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """The camera of a film, the holes as it sees them, and the way of each line through them."""
+
+    found: Found
+    seen: Seen
+    pieces: dict[str, list[Piece]]
+
+
+def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
+    """Return the camera of a film, and which pixel sits in which hole.
+
+    Raises
+    ------
+    InputError
+        Too few spots, spots all on one line, or no camera that sees them so.
+    """
+    if len(spots) < FEWEST:
+        raise InputError(
+            f"only {len(spots)} pixels could be told apart; film from nearer, darker, and held still"
+        )
+    lamps, facing = lamp_places(site)
+    pixels = site.pixels
+    search = Search(size, noise=NOISE)
+    found = _best(site, spots, lamps, facing, search)
+    pieces: dict[str, list[Piece]] = {}
+    seen = seen_by(found.shot, lamps, pixels)
+    for _ in range(ROUNDS):
+        pieces = {span.name: line_pieces(spots, seen, span) for span in pixels.lines}
+        holes = in_holes(pieces, len(pixels))[spots.number]
+        good = holes >= 0
+        found = refine(found.shot, lamps[holes[good]], spots.place[good], search)
+        seen = seen_by(found.shot, lamps, pixels)
+    pieces = {span.name: line_pieces(spots, seen, span) for span in pixels.lines}
+    return Standing(found, seen, pieces)
+
+
+def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
+    """Return (N,) the hole of each pixel."""
+    out = np.full(count, -1, np.intp)
+    for own in pieces.values():
+        for piece in own:
+            n = np.arange(piece.first, piece.last + 1)
+            out[n] = piece.hole + piece.step * (n - piece.first)
+    return out
+
+
+def _best(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Found:
+    pixels = site.pixels
+    best: Found | None = None
+    told: InputError | None = None
+    for holes in _wirings(site):
+        own = holes[spots.number]
+        good = np.flatnonzero((own >= 0) & (pixels.edge[own] >= 0))
+        if len(good) < FEWEST:
+            continue
+        own = own[good]
+        try:
+            found = find_shot(lamps[own], spots.place[good], search, facing[own])
+        except InputError as error:
+            told = told or error
+            continue
+        if best is None or found.right.sum() > 1.05 * best.right.sum():
+            best = found
+        if best.right.sum() > MOST_FIT * len(spots):
+            break
+    if best is None:
+        raise told or InputError("the film shows too little of the house to find where it was taken")
+    return best
+
+
+def _wirings(site: Site) -> Iterator[Ints]:
+    """Yield (N,) the hole of each pixel: as mapped, then with one thing wired otherwise."""
+    pixels = site.pixels
+    same = np.arange(len(pixels))
+    yield same
+    spans = pixels.lines
+    for one, two in itertools.combinations(spans, 2):
+        other = np.where(np.isin(pixels.line, [spans.index(one), spans.index(two)]), -1, same)
+        few = min(one.count, two.count)
+        other[one.first : one.first + few] = two.first + np.arange(few)
+        other[two.first : two.first + few] = one.first + np.arange(few)
+        yield other
+    for layout, span in zip(site.line_layouts, spans, strict=True):
+        yield _backwards(same, span.slice)
+        runs = [slice(span.first + r.first, span.first + r.first + r.count) for r in layout.runs]
+        yield from (_backwards(same, run) for run in runs if len(runs) > 1)
+        for a, b in itertools.pairwise(runs):
+            other = same.copy()
+            other[a.start : b.stop] = [*same[b], *same[a.stop : b.start], *same[a]]
+            yield other
+
+
+def _backwards(holes: Ints, part: slice) -> Ints:
+    other = holes.copy()
+    other[part] = holes[part][::-1]
+    return other

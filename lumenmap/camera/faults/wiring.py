@@ -1,0 +1,240 @@
+"""What the lines' ways through the holes say: edges reversed or in another order, lines exchanged,
+pixels too many or too few.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.faults.change import path_text
+from lumenmap.camera.faults.fault import Fault
+from lumenmap.camera.faults.holes import Piece
+from lumenmap.pixels.line_layout import RunLayout
+from lumenmap.pixels.pixelmap import LineSpan
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
+
+#: A piece shown by fewer pixels is chance.
+FEWEST = 4
+#: Shifts of more pixels are something else than a pixel too many or too few.
+MOST_SHIFT = 6
+#: Shifts count from so many pixels of the film on, within an edge, and from its start [K].
+INSIDE, AT_START = 2.0, 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """The part of a piece on one run: ``line`` and ``run`` are where it sits, not what it should be.
+
+    ``first`` and ``last`` are pixels of the house.
+    """
+
+    line: int
+    run: int
+    first: int
+    last: int
+    step: int
+    shift: int
+    seen: int
+
+
+def wiring_faults(site: Site, pieces: dict[str, list[Piece]], spacing: F) -> list[Fault]:
+    """Return what the pieces say of the wiring, line by line.
+
+    Parameters
+    ----------
+    spacing
+        (N,) from hole to hole in the picture, pixels.
+    """
+    spans = site.pixels.lines
+    ways = [_stretches(site, pieces[span.name]) for span in spans]
+    at = [_main_line(way) for way in ways]
+    found: list[Fault] = []
+    done: set[int] = set()
+    for i, (span, way) in enumerate(zip(spans, ways, strict=True)):
+        j = at[i]
+        if j is None or i in done:
+            continue
+        if j != i:
+            done |= {i, j}
+            found.append(_exchanged(site, spans[i], spans[j], back=at[j] == i))
+            continue
+        found += _on_own_line(site, i, way, spacing)
+    return found
+
+
+def _runs(site: Site, line: int) -> list[RunLayout]:
+    return [run for run in site.line_layouts[line].runs if run.count]
+
+
+def _stretches(site: Site, pieces: list[Piece]) -> list[Stretch]:
+    """Split a line's pieces by the runs in whose holes they sit; leave out what is chance."""
+    out = []
+    for piece in pieces:
+        if len(piece.shown) < FEWEST:
+            continue
+        low, high = piece.holes
+        parts = []
+        for line, span in enumerate(site.pixels.lines):
+            for number, run in enumerate(_runs(site, line)):
+                a = max(low, span.first + run.first)
+                b = min(high, span.first + run.first + run.count - 1)
+                if a <= b:
+                    ends = sorted(piece.step * (hole - piece.shift) for hole in (a, b))
+                    seen = sum(ends[0] <= n <= ends[1] for n in piece.shown)
+                    parts.append(Stretch(line, number, *ends, piece.step, piece.shift, seen))
+        out += sorted(parts, key=lambda s: s.first)
+    return out
+
+
+def _main_line(way: list[Stretch]) -> int | None:
+    """Return the line in whose holes most of a line's pixels sit."""
+    seen: dict[int, int] = {}
+    for s in way:
+        seen[s.line] = seen.get(s.line, 0) + s.seen
+    return max(seen, key=lambda k: seen[k]) if seen else None
+
+
+def _exchanged(site: Site, one: LineSpan, two: LineSpan, *, back: bool) -> Fault:
+    names = (one.name, two.name)
+    pixels = tuple(range(one.first, one.first + one.count))
+    if back:
+        pixels += tuple(range(two.first, two.first + two.count))
+        words = (
+            f'Lines "{one.name}" and "{two.name}" are exchanged: the data of each lights the other.'
+        )
+        change = (
+            "exchange the two data wires at the controller, or in the house file",
+            f'give line "{one.name}" universe = {two.universe}',
+            f'and line "{two.name}" universe = {one.universe}',
+        )
+    else:
+        words = f'The data of line "{one.name}" lights the pixels of line "{two.name}".'
+        change = ("check which output of the controller each data wire is on",)
+    return Fault("swapped", names, _edges(site, names), pixels, words, change)
+
+
+def _edges(site: Site, lines: tuple[str, ...]) -> tuple[str, ...]:
+    layouts = [x for x in site.line_layouts if x.line.name in lines]
+    return tuple(dict.fromkeys(run.item.edge for x in layouts for run in x.runs))
+
+
+def _on_own_line(site: Site, line: int, way: list[Stretch], spacing: F) -> list[Fault]:
+    span, runs = site.pixels.lines[line], _runs(site, line)
+    own = [s for s in way if s.line == line and s.seen >= 2]
+    if not own:
+        return []
+    order = list(dict.fromkeys(s.run for s in own))
+    backward = {s.run for s in own if s.step < 0}
+    names = [runs[k].item.edge for k in order]
+    if len(order) > 1 and order == sorted(order, reverse=True) and set(order) <= backward:
+        words = f'Line "{span.name}" is fed from its other end: its pixel 1 is at its last hole.'
+        change = path_text(site, line, [(runs[k].item, True) for k in reversed(range(len(runs)))])
+        return [Fault("other end", (span.name,), tuple(names), _all(span), words, change)]
+    found: list[Fault] = []
+    if order != sorted(order):
+        shown = " then ".join(f'"{name}"' for name in names)
+        words = f'Line "{span.name}" runs along its edges in another order: {shown}.'
+        rest = [k for k in range(len(runs)) if k not in order]
+        change = path_text(
+            site, line, [(runs[k].item, k in backward) for k in _with(order, rest)]
+        )
+        found.append(Fault("order", (span.name,), tuple(names), _all(span), words, change))
+        return found
+    for k in order:
+        if k in backward:
+            found.append(_reversed(site, line, span, runs, k))
+    forward = [s for s in own if s.step > 0]
+    found += _shifts(span, runs, forward, spacing)
+    return found
+
+
+def _with(order: list[int], rest: list[int]) -> list[int]:
+    """Return the order with runs that weren't seen where the map has them."""
+    out = list(order)
+    for k in rest:
+        after = [i for i, run in enumerate(out) if run == k - 1]
+        out.insert(after[0] + 1 if after else 0, k)
+    return out
+
+
+def _all(span: LineSpan) -> tuple[int, ...]:
+    return tuple(range(span.first, span.first + span.count))
+
+
+def _reversed(
+    site: Site, line: int, span: LineSpan, runs: list[RunLayout], k: int
+) -> Fault:
+    run = runs[k]
+    first = span.first + run.first
+    words = (
+        f'Edge "{run.item.edge}" is wired the other way round: pixel {run.first + 1} of line '
+        f'"{span.name}" is where the map has pixel {run.first + run.count}.'
+    )
+    change = path_text(site, line, [(r.item, i == k) for i, r in enumerate(runs)])
+    pixels = tuple(range(first, first + run.count))
+    return Fault("reversed", (span.name,), (run.item.edge,), pixels, words, change)
+
+
+def _shifts(
+    span: LineSpan, runs: list[RunLayout], forward: list[Stretch], spacing: F
+) -> list[Fault]:
+    """Return where pixels are too many or too few: where the shift changes, and stays changed.
+
+    A shift that is undone later is that of an edge which hangs elsewhere than the model has it, or
+    that is seen end-on. So is one that begins with an edge and is small in the picture.
+    """
+    found = []
+    before, run = 0, -1
+    for i, s in enumerate(forward):
+        change = s.shift - before
+        stays = all(later.shift != before for later in forward[i:])
+        if change and stays and abs(change) <= MOST_SHIFT:
+            holes = np.arange(s.first, s.last + 1) + s.shift
+            moved = abs(change) * float(spacing[np.clip(holes, 0, len(spacing) - 1)].mean())
+            if moved > (INSIDE if s.run == run else AT_START):
+                found.append(_miscounted(span, runs, s, change))
+                before = s.shift
+        run = s.run
+    return found
+
+
+def _miscounted(
+    span: LineSpan, runs: list[RunLayout], s: Stretch, change: int
+) -> Fault:
+    count = abs(change)
+    these = "a pixel" if count == 1 else f"{count} pixels"
+    number = s.first - span.first + 1
+    run = runs[s.run]
+    edge = run.item.edge
+    starts = s.first + s.shift <= span.first + run.first
+    where = f'before the start of "{edge}"' if starts else f'on "{edge}"'
+    pixels = tuple(range(max(span.first, s.first - 2), s.first + 3))
+    about = f"about pixel {number}" if s.first > span.first else "the start"
+    if change < 0:
+        words = (
+            f'Line "{span.name}" has {these} too many at {about}, {where}: from there on each pixel '
+            f"sits {_holes(count)} before its own."
+        )
+        fix = (
+            f"look there for {these} without a hole; in the house file, put "
+            f"{{ spares = {count} }} before \"{edge}\" if it is at a corner",
+        )
+        return Fault("too many", (span.name,), (edge,), pixels, words, fix)
+    words = (
+        f'Line "{span.name}" has {these} too few at {about}, {where}: from there on each pixel sits '
+        f"{_holes(count)} after its own."
+    )
+    fix = (
+        f"look there for {_holes(count)} without a pixel; a later start of the edge in the path "
+        "leaves a hole empty",
+    )
+    return Fault("too few", (span.name,), (edge,), pixels, words, fix)
+
+
+def _holes(count: int) -> str:
+    return "one hole" if count == 1 else f"{count} holes"
