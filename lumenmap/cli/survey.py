@@ -25,7 +25,9 @@ def survey(
     house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
     film: Annotated[
         Path | None,
-        typer.Option("--film", metavar="FILM", help="Read this film of the blinking: MP4, MOV, MKV."),
+        typer.Option(
+            "--film", metavar="FILM", help="Read this film of the blinking: MP4, MOV, MKV."
+        ),
     ] = None,
     out: Annotated[
         Path | None,

@@ -20,7 +20,7 @@ from lumenmap.parts.light import as_seen
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
 
-#: Bright enough for a phone after dusk, dim enough that it doesn't clip much [C]; and the brightest.
+#: Bright enough for a phone after dusk, dim enough that little clips [C]; and the brightest.
 BRIGHTNESS, MOST_BRIGHTNESS = 0.2, 0.5
 
 
@@ -52,8 +52,8 @@ def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameS
     """
     if not 0 < brightness <= MOST_BRIGHTNESS:
         raise InputError(
-            f"is {brightness:g}; expected more than 0, at most {MOST_BRIGHTNESS:g}: brighter pixels "
-            "run into each other in a film",
+            f"is {brightness:g}; expected more than 0, at most {MOST_BRIGHTNESS:g}: brighter "
+            "pixels run into each other in a film",
             key="brightness",
         )
     site = Site.read(house)
@@ -77,8 +77,8 @@ def _how_to_film(blinking: Blinking) -> list[str]:
         "Film it after dusk from the street, with the whole house in the picture, in landscape.",
         "Lean the phone on something, don't zoom, and film one whole round from before the three "
         "flashes.",
-        "It blinks at most 2.5 times a second. Tell people nearby first: flashing light can trigger "
-        "seizures in some. Stay on the pavement while you look through the phone.",
+        "It blinks at most 2.5 times a second. Tell people nearby first: flashing light can "
+        "trigger seizures in some. Stay on the pavement while you look through the phone.",
     ]
 
 

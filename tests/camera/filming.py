@@ -69,7 +69,11 @@ class Standing:
         """Where OpenCV sees points (K, 3): (K, 2), with pixel (0, 0) covering 0..1."""
         vector = cv2.Rodrigues(self.turn)[0]
         at, _ = cv2.projectPoints(
-            np.asarray(points, float), vector, -self.turn @ self.position, self.matrix, self.distortion
+            np.asarray(points, float),
+            vector,
+            -self.turn @ self.position,
+            self.matrix,
+            self.distortion,
         )
         return at.reshape(-1, 2)
 
@@ -153,7 +157,9 @@ class Scene:
         self._hide(rng)
         spots, power = [self.places], [self.strength]
         # Reflections: the same light, in a wrong place, dimmer.
-        self.mirrored = rng.choice(self.count, take.reflections, replace=False) if take.reflections else []
+        self.mirrored = (
+            rng.choice(self.count, take.reflections, replace=False) if take.reflections else []
+        )
         if take.reflections:
             spots.append(self.places[self.mirrored] + (rng.uniform(-30, 30), rng.uniform(40, 90)))
             power.append(0.35 * self.strength[self.mirrored])
@@ -168,7 +174,8 @@ class Scene:
         self._patches()
         self._shake()
         self.grain = [
-            rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32) for _ in range(7)
+            rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32)
+            for _ in range(7)
         ]
 
     def _hide(self, rng):
@@ -247,7 +254,9 @@ class Scene:
         codes = []
         dx, dy, roll = self.wander(time)
         gain = float(1 + take.drift * np.sin(2 * np.pi * (0.03 * time + 0.3)))
-        move = np.array([[1, -roll, dx + roll * take.height / 2], [roll, 1, dy - roll * take.width / 2]])
+        move = np.array(
+            [[1, -roll, dx + roll * take.height / 2], [roll, 1, dy - roll * take.width / 2]]
+        )
         for k in range(3 if colour else 1):
             own = levels[:, k] if colour else levels.mean(1)
             spots = np.float32(self.splat @ own.astype(np.float32)).reshape(take.height, take.width)
@@ -275,10 +284,31 @@ def film(path: Path, made: Scene, light) -> None:
     take = made.take
     frames = int((take.before + len(light) / FPS + take.after) * take.fps)
     command = [
-        "ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "yuv420p",
-        "-s", f"{take.width}x{take.height}", "-r", str(take.fps), "-i", "-",
-        "-c:v", "libx264", "-preset", "veryfast", "-threads", "1", "-crf", str(take.crf),
-        "-pix_fmt", "yuv420p", str(path),
+        "ffmpeg",
+        "-v",
+        "error",
+        "-y",
+        "-f",
+        "rawvideo",
+        "-pix_fmt",
+        "yuv420p",
+        "-s",
+        f"{take.width}x{take.height}",
+        "-r",
+        str(take.fps),
+        "-i",
+        "-",
+        "-c:v",
+        "libx264",
+        "-preset",
+        "veryfast",
+        "-threads",
+        "1",
+        "-crf",
+        str(take.crf),
+        "-pix_fmt",
+        "yuv420p",
+        str(path),
     ]
     with subprocess.Popen(command, stdin=subprocess.PIPE) as encoder:
         for number in range(frames):

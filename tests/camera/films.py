@@ -80,7 +80,8 @@ def main() -> None:
             except Exception as error:  # counted as not found
                 told, faults, f = (fault, "", ""), None, {"dark": set()}
                 print("  ", type(error).__name__, error)
-        ok = faults is not None and right(told, faults, f.pop("dark"))
+        dark = f.pop("dark")
+        ok = faults is not None and right(told, faults, dark)
         good[fault is None] += ok
         count[fault is None] += 1
         figures = " ".join(f"{k} {v:.3g}" for k, v in f.items())
@@ -88,7 +89,10 @@ def main() -> None:
         if not ok:
             for found in faults or []:
                 print("    found:", found.kind, found.lines, found.edges, found.words)
-        print(f"  wrong houses {good[False]}/{count[False]}, right houses {good[True]}/{count[True]}", flush=True)
+        print(
+            f"  wrong houses {good[False]}/{count[False]}, right houses {good[True]}/{count[True]}",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -6,7 +6,14 @@ import numpy as np
 
 #: What a house's wires may be like; see `wired`.
 FAULTS = (
-    "reversed", "swapped", "other end", "order", "too many", "too few", "dark", "colours",
+    "reversed",
+    "swapped",
+    "other end",
+    "order",
+    "too many",
+    "too few",
+    "dark",
+    "colours",
 )
 
 _MASS = """
@@ -58,8 +65,16 @@ fuse = 3
 
 def _mass(name, roof, ridge, width, depth, x, y, eave, slope):
     return _MASS.format(
-        name=name, roof=roof, ridge=ridge, width=width, depth=depth, x=x, y=y, eave=eave,
-        slope=slope, at=width / 2,
+        name=name,
+        roof=roof,
+        ridge=ridge,
+        width=width,
+        depth=depth,
+        x=x,
+        y=y,
+        eave=eave,
+        slope=slope,
+        at=width / 2,
     )
 
 
@@ -76,8 +91,14 @@ def house_text(number: int) -> str:
     text += _mass("main", roof, "across", width, depth, 0, 0, eave, slope)
     left = number % 4 < 2
     x = 0.5 if left else width - wing - 0.5
-    text += _mass("wing", "gable", "away", wing, depth / 2 + out, round(float(x), 2), -out, eave - 0.4, slope)
-    span = f'start = {round(float(wing + 1.6), 2)}' if left else f"stop = {round(float(width - wing - 1.2), 2)}"
+    text += _mass(
+        "wing", "gable", "away", wing, depth / 2 + out, round(float(x), 2), -out, eave - 0.4, slope
+    )
+    span = (
+        f"start = {round(float(wing + 1.6), 2)}"
+        if left
+        else f"stop = {round(float(width - wing - 1.2), 2)}"
+    )
     jump = "{ jumper = 25 }"
     text += f"""
 [[line]]
@@ -87,7 +108,11 @@ path = ["wing/rake-left", "wing/rake-right"]
 [[line]]
 name = "long"
 path = [{{ edge = "main/eave-front", {span} }}, {jump}, """
-    text += '"main/ridge"]\n' if roof == "gable" else '"main/hip-front-left", { jumper = 25 }, "main/hip-front-right reversed"]\n'
+    text += (
+        '"main/ridge"]\n'
+        if roof == "gable"
+        else '"main/hip-front-left", { jumper = 25 }, "main/hip-front-right reversed"]\n'
+    )
     text += _END + _FEED.format(line="gable") + _FEED.format(line="long")
     return text
 
@@ -119,7 +144,9 @@ def wired(site, fault: str | None, rng):
     elif fault == "order":
         a, b = runs[line.name][:2]
         rest = own[b.first + b.count :]
-        wires[line.name] = own[b.first : b.first + b.count] + own[a.first : a.first + a.count] + rest
+        wires[line.name] = (
+            own[b.first : b.first + b.count] + own[a.first : a.first + a.count] + rest
+        )
     elif fault in ("too many", "too few"):
         k = int(rng.integers(len(own) // 5, 3 * len(own) // 5))
         own[k:k] = [None]

@@ -35,7 +35,7 @@ PAUSE = 0.4
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """What is shown from ``start`` for ``seconds``: ``turn`` is the pass, ``place`` bit or channel."""
+    """What is shown from ``start`` for ``seconds``; its pass (``turn``), its bit or channel."""
 
     shows: Shows
     start: float

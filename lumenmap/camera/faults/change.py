@@ -16,11 +16,12 @@ def path_text(site: Site, line: int, runs: list[tuple[Run, bool]]) -> tuple[str,
     old = site.house.lines[line].path
     given = [step for step in old if isinstance(step, Run)]
     same = [run for run, _ in runs] == given
-    items = []
     if same:
         turned = iter(runs)
-        for step in old:
-            items.append(_run(*next(turned), site) if isinstance(step, Run) else _other(step, site))
+        items = [
+            _run(*next(turned), site) if isinstance(step, Run) else _other(step, site)
+            for step in old
+        ]
     else:
         items = [_run(run, turn, site) for run, turn in runs]
         items += [_other(step, site) for step in old if isinstance(step, Spares)]

@@ -1,9 +1,9 @@
 """`follow`: the hole in which each numbered pixel sits, as a film shows it.
 
 Strategy: along a line the pixels sit in holes one after another, forwards or backwards, with few
-jumps. The cheapest such way through all holes of the house is found by dynamic programming (Viterbi,
-"Error bounds for convolutional codes", 1967 [P]), where it costs to be seen away from a hole, and to
-jump. A pixel that isn't seen costs nothing wherever it is.
+jumps. The cheapest such way through all holes of the house is found by dynamic programming
+(Viterbi, "Error bounds for convolutional codes", 1967 [P]), where it costs to be seen away from a
+hole, and to jump. A pixel that isn't seen costs nothing wherever it is.
 """
 
 from __future__ import annotations
@@ -117,7 +117,9 @@ def follow(cost: F, first: int) -> list[Piece]:
     own = np.full((2, holes), JUMP)
     own[0, first] = 0.0
     own += cost[0]
-    came = np.zeros((count, 2, holes), np.int32)  # -1: from the hole before; else where a jump began
+    came = np.zeros(
+        (count, 2, holes), np.int32
+    )  # -1: from the hole before; else where a jump began
     for n in range(1, count):
         stay = np.full((2, holes), np.inf)
         stay[0, 1:] = own[0, :-1]

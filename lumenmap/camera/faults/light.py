@@ -54,8 +54,7 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     pixels = site.pixels
     holes = in_holes(standing.pieces, len(pixels))
     fits = _fitting(film, standing, holes)
-    visible = np.zeros(len(pixels), bool)
-    visible[holes >= 0] = can_see(site, standing)[holes[holes >= 0]]
+    visible = _expected(can_see(site, standing), fits, holes)
     found: list[Fault] = []
     for span in pixels.lines:
         own = np.arange(span.first, span.first + span.count)
@@ -75,6 +74,19 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     return found
 
 
+def _expected(can: B, fits: dict[int, int], holes: NDArray[np.intp]) -> B:
+    """Return (N,) which pixels should be seen: where they seem to sit and where the map has them.
+
+    Where nothing is seen of the end of a line, its way through the holes is a guess; it may even
+    lead through holes in which others are seen.
+    """
+    taken = np.zeros(len(can), bool)
+    taken[[holes[n] for n in fits]] = True
+    free = (holes >= 0) & ~taken[holes]
+    free[list(fits)] = True
+    return np.asarray(can & can[holes] & free)
+
+
 def _fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[int, int]:
     """Return the spot of each pixel that is seen in its hole."""
     seen, spots = standing.seen, film.spots
@@ -89,7 +101,12 @@ def _fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[
 
 
 def _glow(
-    n: int, near: list[int], fits: dict[int, int], film: Filmed, standing: Standing, holes: NDArray[np.intp]
+    n: int,
+    near: list[int],
+    fits: dict[int, int],
+    film: Filmed,
+    standing: Standing,
+    holes: NDArray[np.intp],
 ) -> float:
     """Return how strongly a pixel blinks, relative to its neighbours, where it should be."""
     spots, seen = film.spots, standing.seen
@@ -115,7 +132,8 @@ def _is_dark(
         return False
     sides = []
     for way in (-1, 1):
-        at, gone, kept = n + way, 0, []
+        at, gone = n + way, 0
+        kept: list[int] = []
         while own[0] <= at <= own[-1] and len(kept) < AMONG and gone < IN_A_ROW:
             if at in fits:
                 kept.append(at)
@@ -155,12 +173,12 @@ def _dark(site: Site, line: str, first: int, dark: list[int]) -> Fault:
     listed = ", ".join(map(str, numbers))
     one = len(dark) == 1
     words = (
-        f'Pixel{"" if one else "s"} {listed} of line "{line}" stay{"s" if one else ""} dark, though '
-        f"the neighbours light: dead, very dim, or behind something thin."
+        f'Pixel{"" if one else "s"} {listed} of line "{line}" stay{"s" if one else ""} dark, '
+        f"though the neighbours light: dead, very dim, or behind something thin."
     )
     known = next(x.dead for x in site.house.lines if x.name == line)
     every = ", ".join(map(str, sorted({*known, *numbers})))
-    change = (f"replace {'it' if one else 'them'}, or in line \"{line}\" write dead = [{every}]",)
+    change = (f'replace {"it" if one else "them"}, or in line "{line}" write dead = [{every}]',)
     return Fault("dark", (line,), _edge_names(site, dark), tuple(dark), words, change)
 
 

@@ -51,10 +51,14 @@ def draw_faults(path: Path, site: Site, film: Filmed, diagnosis: Diagnosis) -> N
 
 
 def _key(
-    pen: ImageDraw.ImageDraw, font: ImageFont.ImageFont | ImageFont.FreeTypeFont, diagnosis: Diagnosis
+    pen: ImageDraw.ImageDraw,
+    font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
+    diagnosis: Diagnosis,
 ) -> None:
     """Write the faults in words under each other, each with its colour."""
-    lines = [(FAULTS[i % len(FAULTS)], f"{i + 1}. {f.words}") for i, f in enumerate(diagnosis.faults)]
+    lines = [
+        (FAULTS[i % len(FAULTS)], f"{i + 1}. {f.words}") for i, f in enumerate(diagnosis.faults)
+    ]
     if not lines:
         lines = [(RIGHT, "Every pixel that was seen is where the map has it.")]
     y = 10.0

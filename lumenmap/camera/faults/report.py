@@ -62,6 +62,4 @@ def diagnose(site: Site, film: Filmed) -> Diagnosis:
     holes = in_holes(standing.pieces, len(site.pixels))
     visible = can_see(site, standing)
     seen = np.unique(film.spots.number)
-    return Diagnosis(
-        standing, tuple(faults), len(seen), int(visible[holes[holes >= 0]].sum())
-    )
+    return Diagnosis(standing, tuple(faults), len(seen), int(visible[holes[holes >= 0]].sum()))

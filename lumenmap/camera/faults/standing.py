@@ -10,10 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by
+from lumenmap.camera.faults.steps import stepped
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.pose import Found, Search, find_shot, refine
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -21,10 +23,14 @@ Ints = NDArray[np.intp]
 
 #: How exactly spots are found in a film (pixels), and rails hang (about 2 cm [C]), together.
 NOISE = 2.0
+#: A pixel fits if it is seen no further from its hole than so many times that.
+FITS = 4.0
 #: If fewer of the pixels fit the map, other wirings are tried: this many fit, or none better.
 MOST_FIT = 0.85
 #: Fewest spots from which a camera is looked for.
 FEWEST = 12
+#: A step is believed if the camera fits this many times as well with it; and how many there may be.
+BETTER, MOST_STEPS = 0.9, 3
 #: Times that camera and holes are found from each other.
 ROUNDS = 2
 
@@ -48,22 +54,48 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
     """
     if len(spots) < FEWEST:
         raise InputError(
-            f"only {len(spots)} pixels could be told apart; film from nearer, darker, and held still"
+            f"only {len(spots)} pixels could be told apart; film from nearer, later, and held still"
         )
     lamps, facing = lamp_places(site)
     pixels = site.pixels
     search = Search(size, noise=NOISE)
     found = _best(site, spots, lamps, facing, search)
-    pieces: dict[str, list[Piece]] = {}
-    seen = seen_by(found.shot, lamps, pixels)
     for _ in range(ROUNDS):
-        pieces = {span.name: line_pieces(spots, seen, span) for span in pixels.lines}
-        holes = in_holes(pieces, len(pixels))[spots.number]
-        good = holes >= 0
-        found = refine(found.shot, lamps[holes[good]], spots.place[good], search)
-        seen = seen_by(found.shot, lamps, pixels)
+        now = _followed(spots, found, lamps, pixels)
+        holes = in_holes(now.pieces, len(pixels))
+        found = _with_steps(
+            spots, _refined(spots, found, holes, lamps, search), holes, site, search
+        )
+    return _followed(spots, found, lamps, pixels)
+
+
+def _followed(spots: Spots, found: Found, lamps: F, pixels: PixelMap) -> Standing:
+    seen = seen_by(found.shot, lamps, pixels)
     pieces = {span.name: line_pieces(spots, seen, span) for span in pixels.lines}
     return Standing(found, seen, pieces)
+
+
+def _refined(spots: Spots, found: Found, holes: Ints, lamps: F, search: Search) -> Found:
+    """Return the camera from every pixel in the hole that it is believed to sit in."""
+    own = holes[spots.number]
+    good = own >= 0
+    return refine(found.shot, lamps[own[good]], spots.place[good], search)
+
+
+def _with_steps(spots: Spots, found: Found, holes: Ints, site: Site, search: Search) -> Found:
+    """Return the camera with pixels too many or too few where that fits better."""
+    lamps, _ = lamp_places(site)
+    for _ in range(MOST_STEPS):
+        seen = seen_by(found.shot, lamps, site.pixels)
+        steps = sorted(stepped(spots, seen, holes, site.pixels), key=lambda s: -s[0])
+        for _, moved in steps:
+            tried = _refined(spots, found, moved, lamps, search)
+            if tried.cost < BETTER * found.cost:
+                found, holes = tried, moved
+                break
+        else:
+            break
+    return found
 
 
 def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
@@ -79,6 +111,7 @@ def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
 def _best(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Found:
     pixels = site.pixels
     best: Found | None = None
+    most = 0
     told: InputError | None = None
     for holes in _wirings(site):
         own = holes[spots.number]
@@ -91,12 +124,16 @@ def _best(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Foun
         except InputError as error:
             told = told or error
             continue
-        if best is None or found.right.sum() > 1.05 * best.right.sum():
-            best = found
-        if best.right.sum() > MOST_FIT * len(spots):
+        # Not `Found.right`, which goes by what is usual in a fit, however bad it is.
+        fit = int((found.residuals < FITS * NOISE).sum())
+        if best is None or fit > most:
+            best, most = found, fit
+        if most > MOST_FIT * len(spots):
             break
     if best is None:
-        raise told or InputError("the film shows too little of the house to find where it was taken")
+        raise told or InputError(
+            "the film shows too little of the house to find where it was taken"
+        )
     return best
 
 

@@ -1,5 +1,6 @@
-"""What the lines' ways through the holes say: edges reversed or in another order, lines exchanged,
-pixels too many or too few.
+"""What the lines' ways through the holes say of the wiring.
+
+Edges reversed or in another order, lines exchanged, pixels too many or too few.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ INSIDE, AT_START = 2.0, 4.0
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """The part of a piece on one run: ``line`` and ``run`` are where it sits, not what it should be.
+    """The part of a piece on one run; ``line`` and ``run`` say where it sits, not where it should.
 
     ``first`` and ``last`` are pixels of the house.
     """
@@ -55,7 +56,7 @@ def wiring_faults(site: Site, pieces: dict[str, list[Piece]], spacing: F) -> lis
     at = [_main_line(way) for way in ways]
     found: list[Fault] = []
     done: set[int] = set()
-    for i, (span, way) in enumerate(zip(spans, ways, strict=True)):
+    for i, way in enumerate(ways):
         j = at[i]
         if j is None or i in done:
             continue
@@ -73,20 +74,22 @@ def _runs(site: Site, line: int) -> list[RunLayout]:
 
 def _stretches(site: Site, pieces: list[Piece]) -> list[Stretch]:
     """Split a line's pieces by the runs in whose holes they sit; leave out what is chance."""
-    out = []
+    out: list[Stretch] = []
+    spans = site.pixels.lines
     for piece in pieces:
         if len(piece.shown) < FEWEST:
             continue
         low, high = piece.holes
         parts = []
-        for line, span in enumerate(site.pixels.lines):
+        for line, span in enumerate(spans):
             for number, run in enumerate(_runs(site, line)):
                 a = max(low, span.first + run.first)
                 b = min(high, span.first + run.first + run.count - 1)
                 if a <= b:
-                    ends = sorted(piece.step * (hole - piece.shift) for hole in (a, b))
-                    seen = sum(ends[0] <= n <= ends[1] for n in piece.shown)
-                    parts.append(Stretch(line, number, *ends, piece.step, piece.shift, seen))
+                    first, last = sorted(piece.step * (hole - piece.shift) for hole in (a, b))
+                    seen = sum(first <= n <= last for n in piece.shown)
+                    made = Stretch(line, number, first, last, piece.step, piece.shift, seen)
+                    parts.append(made)
         out += sorted(parts, key=lambda s: s.first)
     return out
 
@@ -107,7 +110,7 @@ def _exchanged(site: Site, one: LineSpan, two: LineSpan, *, back: bool) -> Fault
         words = (
             f'Lines "{one.name}" and "{two.name}" are exchanged: the data of each lights the other.'
         )
-        change = (
+        change: tuple[str, ...] = (
             "exchange the two data wires at the controller, or in the house file",
             f'give line "{one.name}" universe = {two.universe}',
             f'and line "{two.name}" universe = {one.universe}',
@@ -140,14 +143,10 @@ def _on_own_line(site: Site, line: int, way: list[Stretch], spacing: F) -> list[
         shown = " then ".join(f'"{name}"' for name in names)
         words = f'Line "{span.name}" runs along its edges in another order: {shown}.'
         rest = [k for k in range(len(runs)) if k not in order]
-        change = path_text(
-            site, line, [(runs[k].item, k in backward) for k in _with(order, rest)]
-        )
+        change = path_text(site, line, [(runs[k].item, k in backward) for k in _with(order, rest)])
         found.append(Fault("order", (span.name,), tuple(names), _all(span), words, change))
         return found
-    for k in order:
-        if k in backward:
-            found.append(_reversed(site, line, span, runs, k))
+    found += [_reversed(site, line, span, runs, k) for k in order if k in backward]
     forward = [s for s in own if s.step > 0]
     found += _shifts(span, runs, forward, spacing)
     return found
@@ -157,8 +156,11 @@ def _with(order: list[int], rest: list[int]) -> list[int]:
     """Return the order with runs that weren't seen where the map has them."""
     out = list(order)
     for k in rest:
-        after = [i for i, run in enumerate(out) if run == k - 1]
-        out.insert(after[0] + 1 if after else 0, k)
+        before = [i for i, run in enumerate(out) if run == k - 1]
+        if k > max(out):
+            out.append(k)
+        else:
+            out.insert(before[0] + 1 if before else 0, k)
     return out
 
 
@@ -166,9 +168,7 @@ def _all(span: LineSpan) -> tuple[int, ...]:
     return tuple(range(span.first, span.first + span.count))
 
 
-def _reversed(
-    site: Site, line: int, span: LineSpan, runs: list[RunLayout], k: int
-) -> Fault:
+def _reversed(site: Site, line: int, span: LineSpan, runs: list[RunLayout], k: int) -> Fault:
     run = runs[k]
     first = span.first + run.first
     words = (
@@ -203,9 +203,7 @@ def _shifts(
     return found
 
 
-def _miscounted(
-    span: LineSpan, runs: list[RunLayout], s: Stretch, change: int
-) -> Fault:
+def _miscounted(span: LineSpan, runs: list[RunLayout], s: Stretch, change: int) -> Fault:
     count = abs(change)
     these = "a pixel" if count == 1 else f"{count} pixels"
     number = s.first - span.first + 1
@@ -217,17 +215,17 @@ def _miscounted(
     about = f"about pixel {number}" if s.first > span.first else "the start"
     if change < 0:
         words = (
-            f'Line "{span.name}" has {these} too many at {about}, {where}: from there on each pixel '
-            f"sits {_holes(count)} before its own."
+            f'Line "{span.name}" has {these} too many at {about}, {where}: from there on each '
+            f"pixel sits {_holes(count)} before its own."
         )
         fix = (
             f"look there for {these} without a hole; in the house file, put "
-            f"{{ spares = {count} }} before \"{edge}\" if it is at a corner",
+            f'{{ spares = {count} }} before "{edge}" if it is at a corner',
         )
         return Fault("too many", (span.name,), (edge,), pixels, words, fix)
     words = (
-        f'Line "{span.name}" has {these} too few at {about}, {where}: from there on each pixel sits '
-        f"{_holes(count)} after its own."
+        f'Line "{span.name}" has {these} too few at {about}, {where}: from there on each pixel '
+        f"sits {_holes(count)} after its own."
     )
     fix = (
         f"look there for {_holes(count)} without a pixel; a later start of the edge in the path "

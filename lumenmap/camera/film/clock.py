@@ -11,11 +11,12 @@ from lumenmap.camera.blinks.blinking import FLASHES, HALF, LEAD, Blinking
 from lumenmap.core.errors import InputError
 
 F = NDArray[np.float64]
+F32 = NDArray[np.float32]
 
-#: Side of a cell (pixels of a film 1280 wide) and how many cells are listened to.
-CELL, LISTENED = 8, 400
+#: Side of a cell in pixels, larger than a hand shakes, and how many cells are listened to.
+CELL, LISTENED = 32, 60
 #: The brightest cells must change by this many codes at least, and follow the clock this well.
-LEAST, LIKE = 6.0, 0.75
+LEAST, LIKE = 0.5, 0.75
 #: Steps in which the start is refined (s), and how far.
 STEP, AROUND = 0.004, 0.12
 
@@ -28,7 +29,7 @@ class Clock:
     change: float
 
 
-def find_clock(times: F, cells: NDArray[np.uint8], blinking: Blinking) -> Clock:
+def find_clock(times: F, cells: NDArray[np.float32], blinking: Blinking) -> Clock:
     """Return when the blinking starts.
 
     Parameters
@@ -58,14 +59,14 @@ def find_clock(times: F, cells: NDArray[np.uint8], blinking: Blinking) -> Clock:
     best = float(starts[int(np.argmax(scores))])
     change = _change(times, sums, best, period)
     listened = np.argsort(change)[-LISTENED:]
-    strong = float(np.median(change[listened][-40:]))
+    strong = float(np.median(change[listened][-10:]))
     signal = cells[:, listened].mean(1, dtype=np.float64)
     fine = best + np.arange(-AROUND, AROUND + STEP / 2, STEP)
     likeness = np.array([_likeness(times, signal, at, period) for at in fine])
     if strong < LEAST or likeness.max() < LIKE:
         raise InputError(
-            "doesn't show three flashes of all pixels, a second apart, before the numbers; film the "
-            "blinking from before its start"
+            "doesn't show three flashes of all pixels, a second apart, before the numbers; film "
+            "the blinking from before its start"
         )
     # The middle of the best, since the likeness is flat around it.
     good = fine[likeness > likeness.max() - 0.002]
@@ -84,17 +85,23 @@ def _halves(start: float) -> list[tuple[float, float, int]]:
         at = start + 2 * HALF * k
         out.append((at + rim, at + HALF - rim, 1))
         out.append((at + HALF + rim, at + 2 * HALF - rim, -1))
+    # Dark before, and hardly lit after: what blinks on and on at the same rate doesn't fit.
+    end = start + 2 * HALF * FLASHES
+    out.append((start - 0.8 * LEAD, start - rim, -1))
+    out.append((end + rim, end + 2 * HALF, -1))
     return out
 
 
 def _change(times: F, sums: NDArray[np.float32], start: float, period: float) -> F:
     """Return (C,) how much brighter cells are in the flashes than between: the least of each."""
-    means = []
-    for first, last, _ in _halves(start):
+    on: list[F32] = []
+    off: list[F32] = []
+    for first, last, sign in _halves(start):
         i, j = np.searchsorted(times, (first, last - period))
-        means.append((sums[max(j, i + 1)] - sums[i]) / max(1, j - i))
-    on, off = np.array(means[0::2]), np.array(means[1::2])
-    return np.asarray((on - off).min(0), np.float64)
+        i = min(int(i), len(times) - 1)
+        mean = (sums[max(j, i + 1)] - sums[i]) / max(1, j - i)
+        (on if sign > 0 else off).append(mean)
+    return np.asarray(np.min(on, axis=0) - np.max(off, axis=0), np.float64)
 
 
 def _score(times: F, sums: NDArray[np.float32], start: float, period: float) -> float:
@@ -111,7 +118,9 @@ def _likeness(times: F, signal: F, start: float, period: float) -> float:
     share = np.zeros(len(at))
     for k in range(FLASHES):
         low, high = 2 * HALF * k, 2 * HALF * k + HALF
-        share += np.clip(np.minimum(at + period / 2, high) - np.maximum(at - period / 2, low), 0, period)
+        share += np.clip(
+            np.minimum(at + period / 2, high) - np.maximum(at - period / 2, low), 0, period
+        )
     own = signal[near]
     a, b = own - own.mean(), share - share.mean()
     return float(a @ b / max(float(np.linalg.norm(a) * np.linalg.norm(b)), 1e-9))

@@ -1,4 +1,4 @@
-"""Films as frames with the times that they carry, by PyAV; brightness only, unless asked for more."""
+"""Films as frames with the times that they carry, by PyAV; brightness only, unless asked."""
 
 from __future__ import annotations
 

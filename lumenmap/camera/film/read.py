@@ -76,7 +76,6 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     """
     times, cells, reference = _first_look(path)
     clock = _located(path, lambda: find_clock(times, cells, blinking))
-    del cells
     still = Still(reference(clock.start))
     gathered = _Gathered(blinking)
     for count, frame in enumerate(film_frames(path)):
@@ -90,17 +89,15 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     gathered.finish()
     if missing := gathered.missing:
         raise InputError(
-            f"{missing} of the blinking's pictures can't be used; hold the phone against a wall or a "
-            "post, and film again",
+            f"{missing} of the blinking's pictures can't be used; hold the phone against a wall or "
+            "a post, and film again",
             file=path,
         )
     spots = Spots.together(gathered.spots)
     blinks = np.stack(gathered.blinks)
     dark = gathered.mean("dark")
     colours = np.stack([gathered.mean(k) - dark for k in range(blinking.channels)])
-    return Filmed(
-        spots, blinks, colours, dark, clock, len(times), float(times[-1]), still.lost
-    )
+    return Filmed(spots, blinks, colours, dark, clock, len(times), float(times[-1]), still.lost)
 
 
 def _located(path: Path, find: Callable[[], Clock]) -> Clock:
@@ -112,13 +109,16 @@ def _located(path: Path, find: Callable[[], Clock]) -> Clock:
 
 def _first_look(
     path: Path,
-) -> tuple[NDArray[np.float64], NDArray[np.uint8], Callable[[float], NDArray[np.uint8]]]:
+) -> tuple[NDArray[np.float64], F32, Callable[[float], NDArray[np.uint8]]]:
     """Return the frames' times, the brightness of their cells, and how to get one near a time."""
     cv = opencv()
     times, cells, part = [], [], 1 / CELL
     for frame in film_frames(path):
         times.append(frame.time)
-        cells.append(cv.resize(frame.bright, None, fx=part, fy=part, interpolation=cv.INTER_AREA).ravel())
+        small = cv.resize(
+            frame.bright.astype(np.float32), None, fx=part, fy=part, interpolation=cv.INTER_AREA
+        )
+        cells.append(small.ravel())
     if not times:
         raise InputError("has no frames; expected a film", file=path)
 

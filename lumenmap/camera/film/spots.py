@@ -23,7 +23,7 @@ NEAR, MIDDLE = 3, 2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spots:
-    """K spots: ``number`` (K,) of the pixel, ``place`` (K, 2) in the film, ``strength`` (K,) codes."""
+    """K spots: pixel's ``number`` (K,), ``place`` (K, 2) in the film, ``strength`` (K,) codes."""
 
     number: NDArray[np.intp]
     place: F

@@ -1,8 +1,8 @@
 """`Still`: frames of a hand-held film moved onto one of them, by what stands still in them.
 
 Enhanced correlation (Evangelidis and Psarakis, "Parametric image alignment using enhanced
-correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn. It is
-done on frames a quarter as large, clipped, so that lamps and windows don't outweigh the house's
+correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn. It
+is done on frames a quarter as large, clipped, so that lamps and windows don't outweigh the house's
 outline; each frame starts from the answer of the last.
 """
 
@@ -55,7 +55,13 @@ class Still:
         ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
         try:
             like, found = cv.findTransformECC(
-                self._small, self._prepared(bright), self._last.copy(), cv.MOTION_EUCLIDEAN, ends, None, 5
+                self._small,
+                self._prepared(bright),
+                self._last.copy(),
+                cv.MOTION_EUCLIDEAN,
+                ends,
+                None,
+                5,
             )
         except cv.error:  # it didn't converge
             like, found = 0.0, self._last
@@ -75,6 +81,10 @@ class Still:
         cv = self._cv
         h, w = frame.shape[:2]
         moved: NDArray[Any] = cv.warpAffine(
-            frame, move, (w, h), flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP, borderMode=cv.BORDER_REPLICATE
+            frame,
+            move,
+            (w, h),
+            flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
+            borderMode=cv.BORDER_REPLICATE,
         )
         return moved

@@ -72,7 +72,7 @@ class Found:
     @property
     def residuals(self) -> F:
         """(K,) distances in pixels."""
-        return np.linalg.norm(self.offsets, axis=1)
+        return np.asarray(np.linalg.norm(self.offsets, axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,9 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
         Too few points, points all on one line, or no camera that sees most of them there.
     """
     if len(points) < FEWEST:
-        raise InputError(f"{len(points)} points are too few to find the camera; mark {FEWEST} or more")
+        raise InputError(
+            f"{len(points)} points are too few to find the camera; mark {FEWEST} or more"
+        )
     spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
     if spread[1] < 0.02 * spread[0]:
         raise InputError(
@@ -129,12 +131,14 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
             "or below it too"
         )
     cv = opencv()
-    candidates = []
+    candidates: list[tuple[float, int, Shot]] = []
     for focal in search.focals:
         for turn, position in _poses(cv, points, places, focal, search):
             if _possible(turn, position, points, facing):
                 shot = _shot(turn, position, focal, search)
-                candidates.append((_rough(shot, points, places, search.noise), len(candidates), shot))
+                candidates.append(
+                    (_rough(shot, points, places, search.noise), len(candidates), shot)
+                )
     if not candidates:
         raise InputError("no camera sees the points where they are marked; check their names")
     few = REFINED if len(points) <= MANY else 2
@@ -149,9 +153,7 @@ def _shot(turn: F, position: F, focal: float, search: Search) -> Shot:
     return Shot(position, turn, focal, (w / 2, h / 2), search.size)
 
 
-def _poses(
-    cv: Any, points: F, places: F, focal: float, search: Search
-) -> Iterator[tuple[F, F]]:
+def _poses(cv: Any, points: F, places: F, focal: float, search: Search) -> Iterator[tuple[F, F]]:
     """Yield poses (turn, position) from all the points and from sets of them."""
     w, h = search.size
     matrix = np.array([[focal, 0, w / 2], [0, focal, h / 2], [0, 0, 1.0]])
@@ -170,9 +172,7 @@ def _poses(
             yield turn, -turn.T @ shift.ravel()
 
 
-def _sampled(
-    cv: Any, points: F, places: F, matrix: F, search: Search
-) -> Iterator[tuple[F, F]]:
+def _sampled(cv: Any, points: F, places: F, matrix: F, search: Search) -> Iterator[tuple[F, F]]:
     """Yield the pose that most of many points agree on (Fischler and Bolles, 1981 [P])."""
     cv.setRNGSeed(search.seed)
     try:
@@ -230,7 +230,9 @@ def refine(start: Shot, points: F, places: F, search: Search) -> Found:
 
     fixed = _Unknowns(start, points, places, search)
     scale = 1.5
-    sharp = least_squares(fixed.residuals, fixed.start, loss=_robust(scale, len(points)), x_scale="jac")
+    sharp = least_squares(
+        fixed.residuals, fixed.start, loss=_robust(scale, len(points)), x_scale="jac"
+    )
     shot = fixed.shot(sharp.x)
     at, depth = shot.project(points)
     offsets = places - at

@@ -66,4 +66,4 @@ def _lens(image: Any) -> float | None:
     if not 8 <= given <= 800:
         return None
     w, h = image.size
-    return given * (float(np.hypot(w, h)) / max(w, h)) * _WIDTH / _DIAGONAL
+    return float(given * np.hypot(w, h) / max(w, h) * _WIDTH / _DIAGONAL)

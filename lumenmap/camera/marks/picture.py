@@ -70,7 +70,12 @@ def draw_points(path: Path, site: Site) -> list[NamedPoint]:
     return kept
 
 
-def _label(pen: ImageDraw.ImageDraw, place: F, text: str, font: ImageFont.ImageFont | ImageFont.FreeTypeFont) -> None:
+def _label(
+    pen: ImageDraw.ImageDraw,
+    place: F,
+    text: str,
+    font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
+) -> None:
     x, y = map(float, place)
     pen.ellipse((x - 3, y - 3, x + 3, y + 3), fill=WRONG, outline=PAPER)
     box = pen.textbbox((x + 5, y - 15), text, font=font)

@@ -47,7 +47,7 @@ class NamedPoint:
 
 
 def named_points(house: House) -> dict[str, NamedPoint]:
-    """Return the points of a house by name: corners of roofs, peaks, feet, openings, edges' ends."""
+    """Return a house's points by name: corners of roofs, peaks, feet, openings, edges' ends."""
     found: dict[str, NamedPoint] = {}
 
     def add(name: str, xyz: F, kind: str, words: str) -> None:

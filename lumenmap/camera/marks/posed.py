@@ -54,6 +54,7 @@ class Posed:
         unit = self.site.house.unit
         x, y, z = self.shot.position
         right = [m.offset for m in self.marks if m.right]
+        usual = float(np.sqrt(np.mean(np.square(right))))
         away = show_length(max(0.0, -float(y)), unit)
         side = f"{show_length(abs(float(x)), unit)} to the {'right' if x >= 0 else 'left'}"
         lines = [
@@ -61,8 +62,8 @@ class Posed:
             f"{show_length(float(z), unit)} high.",
             f"Its lens is {self.shot.lens:.0f} mm on full frame"
             + (f"; the file says {self.photo.lens:.0f} mm." if self.photo.lens else "."),
-            f"{len(right)} of {len(self.marks)} marks fit, {np.sqrt(np.mean(np.square(right))):.1f} "
-            f"px off on average, {max(right):.1f} at most.",
+            f"{len(right)} of {len(self.marks)} marks fit, "
+            f"{usual:.1f} px off on average, {max(right):.1f} at most.",
         ]
         for mark in self.marks:
             if not mark.right:
@@ -111,7 +112,7 @@ def _points(house: House, file: MarksFile) -> tuple[NamedPoint, ...]:
 
     def named(name: str) -> NamedPoint:
         if name not in known:
-            raise InputError(unknown("point", name, known), key=f'mark.{name}')
+            raise InputError(unknown("point", name, known), key=f"mark.{name}")
         return known[name]
 
     return each(named, file.mark)
@@ -205,4 +206,8 @@ def _instead(house: House, shot: Shot, place: F, point: NamedPoint) -> str:
     away = np.where(depth > 0, np.linalg.norm(at - place, axis=1), np.inf)
     own = away[[p.name for p in others].index(point.name)]
     best = int(np.argmin(away))
-    return others[best].name if away[best] * _NEARER < own and away[best] < 12 * CARE * max(shot.size) else ""
+    return (
+        others[best].name
+        if away[best] * _NEARER < own and away[best] < 12 * CARE * max(shot.size)
+        else ""
+    )

@@ -1,4 +1,4 @@
-"""`Stage`: shows drawn on a photograph of the house, by the model's light on the photograph's faces.
+"""`Stage`: shows drawn on a photograph, by the model's light on the photograph's faces.
 
 Strategy: the model says how much light each lamp throws on each face, as for any picture; the
 photograph says what each of its pixels reflects, and how it looks without lamps. The photograph is
