@@ -112,7 +112,8 @@ PLAN = {
     ),
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
-        "core almanac parts motion house controller.files controller.flash show.effects show"
+        "core almanac parts motion house controller.files controller.flash camera.marks "
+        "show.effects show"
     ),
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "

@@ -41,22 +41,28 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     from lumenmap.camera.marks.picture import draw_points, visible_points
 
     site = Site.read(house)
-    points = draw_points(picture, site) if picture else visible_points(site)[1]
+    target = None if photo is None else _new_marks(house, photo)
+    points = draw_points(picture, site) if picture else visible_points(site)[0]
     wide = max((len(p.name) for p in points), default=0)
     lines = [f"{n:3}  {p.name:{wide}}  {p.words}" for n, p in enumerate(points, 1)]
     if picture:
         lines.append(f"wrote {picture}")
-    if photo is not None:
-        target = photo.with_name(f"{photo.stem}.marks.toml")
-        own = inside(house.parent, photo.name)
-        if own is None or photo.resolve().parent != house.resolve().parent:
-            raise InputError("isn't next to the house file; copy it there first", file=photo)
-        read_photo(photo)
-        if target.exists():
-            raise InputError("is there already; fill it in, or delete it first", file=target)
+    if photo is not None and target is not None:
         write_whole(target, starter(photo.name, house, [p.name for p in points[:BEGIN]]))
         lines.append(f"wrote {target}: fill in five or more marks, then lumenmap marks {target}")
     return lines
+
+
+def _new_marks(house: Path, photo: Path) -> Path:
+    """Return the path of a new file of marks next to a house, for a photograph that can be read."""
+    target = photo.with_name(f"{photo.stem}.marks.toml")
+    own = inside(house.parent, photo.name)
+    if own is None or photo.resolve().parent != house.resolve().parent:
+        raise InputError("isn't next to the house file; copy it there first", file=photo)
+    read_photo(photo)
+    if target.exists():
+        raise InputError("is there already; fill it in, or delete it first", file=target)
+    return target
 
 
 def check_marks(file: Path, *, picture: Path | None) -> list[str]:

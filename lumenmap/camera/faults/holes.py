@@ -8,7 +8,7 @@ hole, and to jump. A pixel that isn't seen costs nothing wherever it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +26,8 @@ JUMP = 5.0
 ACROSS = 0.25
 #: Least and most distance along the rail that counts as a whole hole (pixels).
 ALONG = (2.0, 12.0)
+#: Shifts of so many holes are left to `steps`.
+SHIFT = 6
 #: A pixel seen at less than this cost is evidence.
 CLEAR = 0.5
 
@@ -53,6 +55,19 @@ class Piece:
         """The lowest and highest hole."""
         end = self.hole + self.step * (self.last - self.first)
         return min(self.hole, end), max(self.hole, end)
+
+    def moved(self, first: int, size: int) -> list[Piece]:
+        """Return the piece with the pixels from ``first`` on moved by holes along the wire."""
+        if first > self.last:
+            return [self]
+        begin = max(first, self.first)
+        hole = self.hole + self.step * (begin - self.first + size)
+        shown = tuple(n for n in self.shown if n >= begin)
+        later = Piece(begin, self.last, hole, self.step, shown)
+        if begin == self.first:
+            return [later]
+        rest = tuple(n for n in self.shown if n < begin)
+        return [replace(self, last=begin - 1, shown=rest), later]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,6 +163,35 @@ def _pieces(cost: F, came: NDArray[np.int32], state: int, first: int) -> list[Pi
         found.append(Piece(first + n, first + last, hole, step, tuple(shown.tolist())))
         last, state = n - 1, origin
     return found[::-1]
+
+
+def snapped(pieces: list[Piece], pixels: PixelMap) -> list[Piece]:
+    """Return pieces without shifts of a few holes from where whole lines or edges would sit.
+
+    Such a shift may be the camera's, which bends itself; `steps` judges it.
+    """
+    firsts = [span.first for span in pixels.lines]
+    out: list[Piece] = []
+    for piece in pieces:
+        home = max(f for f in firsts if f <= piece.first)
+        exact = [f - home for f in firsts] if piece.step > 0 else _turned(piece, pixels)
+        near = min(exact, key=lambda shift, own=piece.shift: abs(shift - own))  # type: ignore[misc]
+        if abs(near - piece.shift) <= SHIFT:
+            piece = replace(piece, hole=near + piece.step * piece.first)
+        if out and (out[-1].step, out[-1].shift) == (piece.step, piece.shift):
+            last = out.pop()
+            piece = replace(last, last=piece.last, shown=last.shown + piece.shown)
+        out.append(piece)
+    return out
+
+
+def _turned(piece: Piece, pixels: PixelMap) -> list[int]:
+    """Return the shifts of an edge or a line that is turned round, in whose holes a piece sits."""
+    middle = sum(piece.holes) // 2
+    line, edge = int(pixels.line[middle]), int(pixels.edge[middle])
+    span = pixels.lines[line]
+    own = np.flatnonzero((pixels.line == line) & (pixels.edge == edge))
+    return [int(own[0] + own[-1]), 2 * span.first + span.count - 1]
 
 
 def line_pieces(spots: Spots, seen: Seen, span: LineSpan) -> list[Piece]:

@@ -52,7 +52,7 @@ def diagnose(site: Site, film: Filmed) -> Diagnosis:
         Too little was seen to find the camera.
     """
     standing = stand(site, film.spots, film.size)
-    wiring = wiring_faults(site, standing.pieces, standing.seen.spacing)
+    wiring = wiring_faults(site, standing)
     exchanged = {name for fault in wiring if fault.kind == "swapped" for name in fault.lines}
     faults = [
         *wiring,

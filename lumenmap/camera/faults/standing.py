@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by
-from lumenmap.camera.faults.steps import stepped
+from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
+from lumenmap.camera.faults.steps import Step, steps
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.pose import Found, Search, find_shot, refine
 from lumenmap.core.errors import InputError
@@ -29,8 +29,8 @@ FITS = 4.0
 MOST_FIT = 0.85
 #: Fewest spots from which a camera is looked for.
 FEWEST = 12
-#: A step is believed if the camera fits this many times as well with it; and how many there may be.
-BETTER, MOST_STEPS = 0.9, 3
+#: With a step the camera must fit as well, or hardly worse; and how many steps there may be.
+WORSE, MOST_STEPS = 1.02, 3
 #: Times that camera and holes are found from each other.
 ROUNDS = 2
 
@@ -42,6 +42,7 @@ class Standing:
     found: Found
     seen: Seen
     pieces: dict[str, list[Piece]]
+    steps: tuple[Step, ...] = ()
 
 
 def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
@@ -60,19 +61,33 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
     pixels = site.pixels
     search = Search(size, noise=NOISE)
     found = _best(site, spots, lamps, facing, search)
+    made: tuple[Step, ...] = ()
     for _ in range(ROUNDS):
-        now = _followed(spots, found, lamps, pixels)
-        holes = in_holes(now.pieces, len(pixels))
-        found = _with_steps(
-            spots, _refined(spots, found, holes, lamps, search), holes, site, search
-        )
-    return _followed(spots, found, lamps, pixels)
+        holes = in_holes(_followed(spots, found, lamps, pixels), len(pixels))
+        found = _refined(spots, found, holes, lamps, search)
+        found, made = _with_steps(spots, found, holes, site, search)
+    pieces = _followed(spots, found, lamps, pixels)
+    return Standing(found, seen_by(found.shot, lamps, pixels), _stepped(pieces, made, pixels), made)
 
 
-def _followed(spots: Spots, found: Found, lamps: F, pixels: PixelMap) -> Standing:
+def _followed(spots: Spots, found: Found, lamps: F, pixels: PixelMap) -> dict[str, list[Piece]]:
+    """Return each line's way through the holes, without shifts of a few holes."""
     seen = seen_by(found.shot, lamps, pixels)
-    pieces = {span.name: line_pieces(spots, seen, span) for span in pixels.lines}
-    return Standing(found, seen, pieces)
+    return {s.name: snapped(line_pieces(spots, seen, s), pixels) for s in pixels.lines}
+
+
+def _stepped(
+    pieces: dict[str, list[Piece]], made: tuple[Step, ...], pixels: PixelMap
+) -> dict[str, list[Piece]]:
+    """Return the pieces with their shifts of a few holes, where there are steps."""
+    out = {}
+    for name, own in pieces.items():
+        here = [s for s in made if pixels.lines[int(pixels.line[s.first])].name == name]
+        parts = own
+        for step in sorted(here, key=lambda s: s.first):
+            parts = [part for piece in parts for part in piece.moved(step.first, step.size)]
+        out[name] = parts
+    return out
 
 
 def _refined(spots: Spots, found: Found, holes: Ints, lamps: F, search: Search) -> Found:
@@ -82,20 +97,35 @@ def _refined(spots: Spots, found: Found, holes: Ints, lamps: F, search: Search) 
     return refine(found.shot, lamps[own[good]], spots.place[good], search)
 
 
-def _with_steps(spots: Spots, found: Found, holes: Ints, site: Site, search: Search) -> Found:
-    """Return the camera with pixels too many or too few where that fits better."""
+def _with_steps(
+    spots: Spots, found: Found, holes: Ints, site: Site, search: Search
+) -> tuple[Found, tuple[Step, ...]]:
+    """Return the camera with pixels too many or too few where that fits better, and where."""
     lamps, _ = lamp_places(site)
+    made: list[Step] = []
     for _ in range(MOST_STEPS):
         seen = seen_by(found.shot, lamps, site.pixels)
-        steps = sorted(stepped(spots, seen, holes, site.pixels), key=lambda s: -s[0])
-        for _, moved in steps:
+        for step in steps(found.shot, spots, seen, holes, lamps, site.pixels):
+            moved = _moved(holes, step, site.pixels)
             tried = _refined(spots, found, moved, lamps, search)
-            if tried.cost < BETTER * found.cost:
+            if tried.cost < WORSE * found.cost:
                 found, holes = tried, moved
+                made.append(step)
                 break
         else:
             break
-    return found
+    return found, tuple(made)
+
+
+def _moved(holes: Ints, step: Step, pixels: PixelMap) -> Ints:
+    """Return the holes with all pixels of a line from a step on moved along their wire."""
+    span = pixels.lines[int(pixels.line[step.first])]
+    part = slice(step.first, span.first + span.count)
+    way = np.sign(np.gradient(holes.astype(float))).astype(np.intp)
+    out = holes.copy()
+    out[part] += step.size * way[part]
+    out[(out < 0) | (out >= len(pixels))] = -1
+    return out
 
 
 def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:

@@ -7,24 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from lumenmap.camera.faults.change import path_text
 from lumenmap.camera.faults.fault import Fault
 from lumenmap.camera.faults.holes import Piece
+from lumenmap.camera.faults.standing import Standing
 from lumenmap.pixels.line_layout import RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.site import Site
 
-F = NDArray[np.float64]
-
 #: A piece shown by fewer pixels is chance.
 FEWEST = 4
-#: Shifts of more pixels are something else than a pixel too many or too few.
-MOST_SHIFT = 6
-#: Shifts count from so many pixels of the film on, within an edge, and from its start [K].
-INSIDE, AT_START = 2.0, 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +35,10 @@ class Stretch:
     seen: int
 
 
-def wiring_faults(site: Site, pieces: dict[str, list[Piece]], spacing: F) -> list[Fault]:
-    """Return what the pieces say of the wiring, line by line.
-
-    Parameters
-    ----------
-    spacing
-        (N,) from hole to hole in the picture, pixels.
-    """
+def wiring_faults(site: Site, standing: Standing) -> list[Fault]:
+    """Return what the lines' ways through the holes say of the wiring, line by line."""
     spans = site.pixels.lines
-    ways = [_stretches(site, pieces[span.name]) for span in spans]
+    ways = [_stretches(site, standing.pieces[span.name]) for span in spans]
     at = [_main_line(way) for way in ways]
     found: list[Fault] = []
     done: set[int] = set()
@@ -64,7 +50,7 @@ def wiring_faults(site: Site, pieces: dict[str, list[Piece]], spacing: F) -> lis
             done |= {i, j}
             found.append(_exchanged(site, spans[i], spans[j], back=at[j] == i))
             continue
-        found += _on_own_line(site, i, way, spacing)
+        found += _on_own_line(site, i, way, standing)
     return found
 
 
@@ -126,7 +112,7 @@ def _edges(site: Site, lines: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(run.item.edge for x in layouts for run in x.runs))
 
 
-def _on_own_line(site: Site, line: int, way: list[Stretch], spacing: F) -> list[Fault]:
+def _on_own_line(site: Site, line: int, way: list[Stretch], standing: Standing) -> list[Fault]:
     span, runs = site.pixels.lines[line], _runs(site, line)
     own = [s for s in way if s.line == line and s.seen >= 2]
     if not own:
@@ -147,9 +133,7 @@ def _on_own_line(site: Site, line: int, way: list[Stretch], spacing: F) -> list[
         found.append(Fault("order", (span.name,), tuple(names), _all(span), words, change))
         return found
     found += [_reversed(site, line, span, runs, k) for k in order if k in backward]
-    forward = [s for s in own if s.step > 0]
-    found += _shifts(span, runs, forward, spacing)
-    return found
+    return found + _shifts(site, line, standing)
 
 
 def _with(order: list[int], rest: list[int]) -> list[int]:
@@ -180,39 +164,22 @@ def _reversed(site: Site, line: int, span: LineSpan, runs: list[RunLayout], k: i
     return Fault("reversed", (span.name,), (run.item.edge,), pixels, words, change)
 
 
-def _shifts(
-    span: LineSpan, runs: list[RunLayout], forward: list[Stretch], spacing: F
-) -> list[Fault]:
-    """Return where pixels are too many or too few: where the shift changes, and stays changed.
-
-    A shift that is undone later is that of an edge which hangs elsewhere than the model has it, or
-    that is seen end-on. So is one that begins with an edge and is small in the picture.
-    """
-    found = []
-    before, run = 0, -1
-    for i, s in enumerate(forward):
-        change = s.shift - before
-        stays = all(later.shift != before for later in forward[i:])
-        if change and stays and abs(change) <= MOST_SHIFT:
-            holes = np.arange(s.first, s.last + 1) + s.shift
-            moved = abs(change) * float(spacing[np.clip(holes, 0, len(spacing) - 1)].mean())
-            if moved > (INSIDE if s.run == run else AT_START):
-                found.append(_miscounted(span, runs, s, change))
-                before = s.shift
-        run = s.run
-    return found
+def _shifts(site: Site, line: int, standing: Standing) -> list[Fault]:
+    """Return where pixels are too many or too few."""
+    span, runs = site.pixels.lines[line], _runs(site, line)
+    own = [s for s in standing.steps if span.first <= s.first < span.first + span.count]
+    return [_miscounted(span, runs, s.first, s.size) for s in sorted(own, key=lambda s: s.first)]
 
 
-def _miscounted(span: LineSpan, runs: list[RunLayout], s: Stretch, change: int) -> Fault:
+def _miscounted(span: LineSpan, runs: list[RunLayout], first: int, change: int) -> Fault:
     count = abs(change)
     these = "a pixel" if count == 1 else f"{count} pixels"
-    number = s.first - span.first + 1
-    run = runs[s.run]
+    number = first - span.first + 1
+    run = next(r for r in reversed(runs) if r.first < number)
     edge = run.item.edge
-    starts = s.first + s.shift <= span.first + run.first
-    where = f'before the start of "{edge}"' if starts else f'on "{edge}"'
-    pixels = tuple(range(max(span.first, s.first - 2), s.first + 3))
-    about = f"about pixel {number}" if s.first > span.first else "the start"
+    where = f'at the start of "{edge}"' if number == run.first + 1 else f'on "{edge}"'
+    pixels = tuple(range(max(span.first, first - 2), min(first + 3, span.first + span.count)))
+    about = f"about pixel {number}"
     if change < 0:
         words = (
             f'Line "{span.name}" has {these} too many at {about}, {where}: from there on each '

@@ -258,6 +258,24 @@ def _robust(scale: float, count: int) -> Any:
     return loss
 
 
+def slopes(shot: Shot, points: F) -> tuple[F, F]:
+    """Return how places move with the camera: (2 K, 9) pixels, and (5, 9) what is usual of it.
+
+    By rotation, position, log of the focal length, k1 and k2; the second are residuals in standard
+    deviations.
+    """
+    start = _Unknowns(shot, points, shot.project(points)[0], Search(shot.size, noise=1.0))
+    start.start[7:] = shot.radial
+    zero = start.residuals(start.start)
+    columns = []
+    for k in range(len(start.start)):
+        step = np.zeros(len(start.start))
+        step[k] = 1e-6
+        columns.append((start.residuals(start.start + step) - zero) / 1e-6)
+    found = np.stack(columns, axis=1)
+    return found[: 2 * len(points)], found[2 * len(points) :]
+
+
 class _Unknowns:
     """Rotation vector, position, log of the focal length, k1 and k2, as one vector."""
 

@@ -17,13 +17,15 @@ from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.view import view_camera
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
-Frame = NDArray[np.uint8]
 
-#: Width of the picture of the model, and of a photograph with marks, in pixels.
-WIDTH = 1400
+#: Size of the picture of the model in pixels; a photograph with marks is as wide at most.
+WIDTH, HEIGHT = 1400, 788
+#: The house by day, with nothing in front of it.
+LOOK = Look(time="day", trees=False)
 #: A point this far behind a surface is hidden (m): boards and frames stand out less.
 BEHIND = 0.25
 #: Labels nearer than this to one before are left out (pixels).
@@ -31,14 +33,15 @@ CROWDED = 15
 INK, PAPER, RIGHT, WRONG, LINE = "#10151c", "#ffffff", "#19c37d", "#ff4d4d", "#ffd24a"
 
 
-def visible_points(site: Site, width: int = WIDTH) -> tuple[Frame, list[NamedPoint], F]:
-    """Return a picture by day, the points seen in it, the most useful first, and their places."""
-    look = Look(time="day", trees=False)
-    preview = Preview(site, width=width, height=round(width * 9 / 16), view="street", look=look)
-    camera = preview.camera
+def visible_points(site: Site) -> tuple[list[NamedPoint], F]:
+    """Return the points that can be seen from the street, the most useful first.
+
+    Their places (K, 2) are those in a picture `WIDTH` wide.
+    """
+    camera = view_camera(site, "street", WIDTH, HEIGHT)
     points = list(named_points(site.house).values())
     places, depth = camera.project(np.array([p.xyz for p in points]))
-    raster = rasterise(scene(site.house, look), camera, 1)
+    raster = rasterise(scene(site.house, LOOK), camera, 1)
     x, y = np.floor(places.T).astype(int)
     shown = (depth > 0) & (x >= 0) & (x < camera.width) & (y >= 0) & (y < camera.height)
     near = np.full(len(points), -np.inf)
@@ -49,14 +52,15 @@ def visible_points(site: Site, width: int = WIDTH) -> tuple[Frame, list[NamedPoi
     kept = np.flatnonzero(shown & (near > depth - BEHIND))
     ordered = good_order([points[i] for i in kept], places[kept])
     at = {p.name: place for p, place in zip(points, places, strict=True)}
-    dark = np.zeros((len(site.pixels), 3), np.float32)
-    return preview.still(dark), ordered, np.array([at[p.name] for p in ordered]).reshape(-1, 2)
+    return ordered, np.array([at[p.name] for p in ordered]).reshape(-1, 2)
 
 
 def draw_points(path: Path, site: Site) -> list[NamedPoint]:
     """Write a picture of the house with its points numbered; return them in that order."""
-    picture, points, places = visible_points(site)
-    image = Image.fromarray(picture.copy())
+    points, places = visible_points(site)
+    preview = Preview(site, width=WIDTH, height=HEIGHT, view="street", look=LOOK)
+    dark = np.zeros((len(site.pixels), 3), np.float32)
+    image = Image.fromarray(preview.still(dark).copy())
     pen, font = ImageDraw.Draw(image), ImageFont.load_default(size=13)
     drawn: list[F] = []
     kept = []
