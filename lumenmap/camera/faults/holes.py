@@ -170,14 +170,16 @@ def snapped(pieces: list[Piece], pixels: PixelMap) -> list[Piece]:
 
     Such a shift may be the camera's, which bends itself; `steps` judges it.
     """
-    firsts = [span.first for span in pixels.lines]
     out: list[Piece] = []
     for piece in pieces:
-        home = max(f for f in firsts if f <= piece.first)
-        exact = [f - home for f in firsts] if piece.step > 0 else _turned(piece, pixels)
-        near = min(exact, key=lambda shift, own=piece.shift: abs(shift - own))  # type: ignore[misc]
-        if abs(near - piece.shift) <= SHIFT:
-            piece = replace(piece, hole=near + piece.step * piece.first)
+        if not piece.shown and out:  # nothing says where these pixels are
+            piece = replace(out[-1], first=piece.first, last=piece.last, shown=())
+            piece = replace(piece, hole=piece.step * piece.first + out[-1].shift)
+        elif piece.shown:
+            exact = _exact(piece, pixels)
+            near = exact[int(np.argmin(np.abs(np.array(exact) - piece.shift)))]
+            if abs(near - piece.shift) <= SHIFT:
+                piece = replace(piece, hole=near + piece.step * piece.first)
         if out and (out[-1].step, out[-1].shift) == (piece.step, piece.shift):
             last = out.pop()
             piece = replace(last, last=piece.last, shown=last.shown + piece.shown)
@@ -185,11 +187,14 @@ def snapped(pieces: list[Piece], pixels: PixelMap) -> list[Piece]:
     return out
 
 
-def _turned(piece: Piece, pixels: PixelMap) -> list[int]:
-    """Return the shifts of an edge or a line that is turned round, in whose holes a piece sits."""
-    middle = sum(piece.holes) // 2
+def _exact(piece: Piece, pixels: PixelMap) -> list[int]:
+    """Return the shifts of a whole line, or of an edge turned round, in whose holes a piece sits."""
+    holes = piece.step * np.array(piece.shown) + piece.shift
+    middle = int(np.median(holes))
     line, edge = int(pixels.line[middle]), int(pixels.edge[middle])
     span = pixels.lines[line]
+    if piece.step > 0:
+        return [span.first - pixels.lines[int(pixels.line[piece.first])].first]
     own = np.flatnonzero((pixels.line == line) & (pixels.edge == edge))
     return [int(own[0] + own[-1]), 2 * span.first + span.count - 1]
 

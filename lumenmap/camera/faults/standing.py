@@ -61,12 +61,11 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
     pixels = site.pixels
     search = Search(size, noise=NOISE)
     found = _best(site, spots, lamps, facing, search)
-    made: tuple[Step, ...] = ()
     for _ in range(ROUNDS):
-        holes = in_holes(_followed(spots, found, lamps, pixels), len(pixels))
+        pieces = _followed(spots, found, lamps, pixels)
+        holes = in_holes(pieces, len(pixels))
         found = _refined(spots, found, holes, lamps, search)
-        found, made = _with_steps(spots, found, holes, site, search)
-    pieces = _followed(spots, found, lamps, pixels)
+    found, made = _with_steps(spots, found, holes, site, search)
     return Standing(found, seen_by(found.shot, lamps, pixels), _stepped(pieces, made, pixels), made)
 
 
