@@ -60,9 +60,19 @@ def found(site, wires, seed):
 
 
 @pytest.mark.parametrize(
-    "fault", ["reversed", "swapped", "other end", "order", "too many", "too few"]
+    ("fault", "which"),
+    [
+        ("reversed", 0),
+        ("reversed", 2),
+        ("swapped", 1),
+        ("other end", 0),
+        ("order", 1),
+        ("too many", 0),
+        ("too many", 1),
+        ("too few", 0),
+        ("too few", 2),
+    ],
 )
-@pytest.mark.parametrize("which", [0, 1, 2])
 def test_a_fault_is_found_and_named(sites, fault, which):
     site = sites[which]
     wires, _, _, told = wired(site, fault, np.random.default_rng(40 + which))
@@ -74,8 +84,7 @@ def test_a_fault_is_found_and_named(sites, fault, which):
     assert off < 1.0
 
 
-@pytest.mark.parametrize("which", [0, 1, 2])
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize(("which", "seed"), [(0, 1), (1, 2), (2, 3)])
 def test_a_right_house_has_none(sites, which, seed):
     site = sites[which]
     wires, *_ = wired(site, None, np.random.default_rng(0))

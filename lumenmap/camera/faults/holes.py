@@ -188,7 +188,7 @@ def snapped(pieces: list[Piece], pixels: PixelMap) -> list[Piece]:
 
 
 def _exact(piece: Piece, pixels: PixelMap) -> list[int]:
-    """Return the shifts of a whole line, or of an edge turned round, in whose holes a piece sits."""
+    """Return the shifts of a whole line, or of an edge turned round, where a piece sits."""
     holes = piece.step * np.array(piece.shown) + piece.shift
     middle = int(np.median(holes))
     line, edge = int(pixels.line[middle]), int(pixels.edge[middle])

@@ -26,8 +26,9 @@ Ints = NDArray[np.intp]
 
 #: A spot is off by so many pixels in each direction (one standard deviation).
 NOISE = 0.8
-#: Rails hang so far from where the model has them (m) [C].
-HANG = 0.025
+#: Rails hang so far from where the model has them (m) [C]: along themselves, where the next rail or
+#: the edge's end is in the way, and across.
+ALONG, ACROSS = 0.012, 0.03
 #: A step has so many pixels seen on each side, is this near to a whole number of holes, and its
 #: likelihood ratio is at least this (twice the logarithm) [K].
 SIDE, NEAR, CLEAR = 4, 0.35, 10.0
@@ -61,7 +62,7 @@ def steps(
         return []
     own = holes[number]
     rest = (place - seen.places[own]).ravel() / NOISE
-    free = _free(shot, lamps[own], own, pixels)
+    free = _free(shot, lamps[own], seen, own, pixels)
     basis, _ = np.linalg.qr(free)
     count = len(rest)
     basis = basis[:count]
@@ -91,16 +92,20 @@ def _once(spots: Spots, seen: Seen, holes: Ints) -> tuple[Ints, F]:
     return number[kept], place[kept]
 
 
-def _free(shot: Shot, points: F, own: Ints, pixels: PixelMap) -> F:
+def _free(shot: Shot, points: F, seen: Seen, own: Ints, pixels: PixelMap) -> F:
     """Return (2 K + P, U): how places move with what is free, and below it what that costs."""
     camera, prior = slopes(shot, points)
     edges = pixels.edge[own]
     rails, kinds = np.unique(edges, return_inverse=True)
     _, depth = shot.project(points)
-    hang = HANG * shot.focal / np.maximum(depth, 0.5)
+    scale = shot.focal / np.maximum(depth, 0.5)
+    along = seen.along[own]
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     moves = np.zeros((2 * len(own), 2 * len(rails)))
-    for axis in (0, 1):
-        moves[2 * np.arange(len(own)) + axis, 2 * kinds + axis] = hang
+    row = 2 * np.arange(len(own))
+    for way, (size, unit) in enumerate(((ALONG, along), (ACROSS, across))):
+        for axis in (0, 1):
+            moves[row + axis, 2 * kinds + way] = size * scale * unit[:, axis]
     low = np.zeros((len(prior), moves.shape[1]))
     rows = np.hstack([camera, moves]) / NOISE
     costs = np.hstack([prior, low])

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from lumenmap.camera.faults.change import path_text
 from lumenmap.camera.faults.fault import Fault
-from lumenmap.camera.faults.holes import Piece
+from lumenmap.camera.faults.holes import SHIFT, Piece
 from lumenmap.camera.faults.standing import Standing
 from lumenmap.pixels.line_layout import RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
@@ -120,7 +120,9 @@ def _on_own_line(site: Site, line: int, way: list[Stretch], standing: Standing) 
     order = list(dict.fromkeys(s.run for s in own))
     backward = {s.run for s in own if s.step < 0}
     names = [runs[k].item.edge for k in order]
-    if len(order) > 1 and order == sorted(order, reverse=True) and set(order) <= backward:
+    # The shift of a whole line turned round says so even if little of it is seen.
+    whole = 2 * span.first + span.count - 1
+    if len(runs) > 1 and all(s.step < 0 and abs(s.shift - whole) <= SHIFT for s in own):
         words = f'Line "{span.name}" is fed from its other end: its pixel 1 is at its last hole.'
         change = path_text(site, line, [(runs[k].item, True) for k in reversed(range(len(runs)))])
         return [Fault("other end", (span.name,), tuple(names), _all(span), words, change)]
