@@ -28,7 +28,7 @@ from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.hub_status import HubStatus
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.maker import Maker
-from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.nightly import Clocks, Nightly
 from lumenmap.jobs.evening.ready import Doing
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import BEAT_SECONDS, STATUS, Heart, doing_now, now_utc
@@ -135,8 +135,7 @@ class _Evening:
         nightly = Nightly(
             lambda: self._keeper.ready,
             self._player,
-            wall=now_utc,
-            clock=self._clock,
+            Clocks(now_utc, self._clock),
             report=self._report,
             log=self._log,
             wire=self._wire,
