@@ -44,8 +44,9 @@ def eavesdrip(
     across = (at.xyz[:, 0] + 0.61 * at.xyz[:, 1]) / each
     # A drop that falls from the top reaches what is below it as any fall does.
     fallen = np.sqrt(2 * (at.high[2] - at.xyz[:, 2]) / _GRAVITY)
-    first = int(np.floor(across.min())) - 1
-    columns = _columns(seed, first, int(np.floor(across.max())) + 2)
+    low, high = (across.min(), across.max()) if across.size else (0, 0)
+    first = int(np.floor(low)) - 1
+    columns = _columns(seed, first, int(np.floor(high)) + 2)
     total, colour = np.zeros((len(t), len(at.xyz))), np.zeros((len(t), len(at.xyz)))
     for neighbour in (-1, 0, 1):
         column = np.floor(across).astype(np.int64) + neighbour

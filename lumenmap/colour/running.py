@@ -53,7 +53,7 @@ def running(
     (T, N, 3) float32
         As `Palette.__call__`.
     """
-    scale = 2.0**32 / np.asarray(repeat)
+    scale = _one(2.0**32 / np.asarray(repeat))
     terms = _settled([(place, 1.0)] if isinstance(place, np.ndarray) else place)
     # Even numbers, so that halves are rounded alike before and after they are subtracted.
     gone = _whole(np.mod(moved * (scale / 2), 2.0**31)) << 1
@@ -82,10 +82,16 @@ def _of_one_size(tables: Tables) -> list[Tables]:
     return [list(group) for _, group in groupby(tables, key=lambda one: len(one[1].items))]
 
 
+def _one(value: float | F) -> F:
+    """Return what is the same for all frames, or for the only one, without axes."""
+    found = np.asarray(value)
+    return found.reshape(()) if found.size == 1 else found
+
+
 def _settled(parts: Sequence[tuple[F, float | F]]) -> Terms:
     """Return the terms with what never changes multiplied out, and summed where it comes first."""
     terms: Terms = [
-        (metres * weight, None) if np.size(weight) == 1 else (metres, np.asarray(weight))
+        (metres * _one(weight), None) if np.size(weight) == 1 else (metres, np.asarray(weight))
         for metres, weight in parts
     ]
     while len(terms) > 1 and terms[0][1] is None and terms[1][1] is None:
