@@ -27,11 +27,11 @@ from lumenmap.site import Site
 Rows = NDArray[np.intp] | slice | None
 Bool = NDArray[np.bool_]
 
-#: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
+#: Pixel-frames that are rendered at once: 128 frames of 1,000 pixels, 2 MB of padded colour.
 #: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
-BLOCK = 64_000
+BLOCK = 128_000
 #: The fewest frames in a block; a house of more than BLOCK / MIN_FRAMES pixels is cut into tiles.
-MIN_FRAMES = 8
+MIN_FRAMES = 16
 _NO_WHITE = (
     "these pixels can't make a screen's white by their dominant_nm, so that colours are the dies' "
     "own, as with match_screen = false"

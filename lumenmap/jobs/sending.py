@@ -5,6 +5,7 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.files import write_whole
+from lumenmap.core.tables import load_toml
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, Project, load
 from lumenmap.parts.light import as_seen
@@ -25,9 +27,10 @@ from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
+from lumenmap.sound.piece import sound_of
 
-#: In the folder of kept frames: the path of their house file.
-KEPT_HOUSE = "house.path"
+#: In the folder of kept frames: the path of their house file, and of their sound if they have one.
+KEPT_HOUSE, KEPT_SOUND = "house.path", "sound.path"
 
 
 def is_exported(show: Path) -> bool:
@@ -83,7 +86,8 @@ def rendered_frames(
     """
     export(project, folder, progress=progress, brightness=brightness)
     name = project.show.file.name if project.show.file else project.show.name
-    return _playable(open_frames(folder), name, folder, project.site.house.file)
+    frames = replace(open_frames(folder), sound=project.show.sound)
+    return _playable(frames, name, folder, project.site.house.file)
 
 
 def _playable(frames: FrameSet, name: str, made: Path, house: Path | None) -> FrameSet:
@@ -92,12 +96,44 @@ def _playable(frames: FrameSet, name: str, made: Path, house: Path | None) -> Fr
     return replace(frames, house=house)
 
 
+def named_sound(show: Path) -> Path:
+    """Return the sound file that a show file names.
+
+    Raises
+    ------
+    InputError
+        It names none, or one that isn't next to it; or these are exported frames.
+    """
+    if is_exported(show):
+        raise InputError("exported frames have no sound; give the show file to play it", file=show)
+    found = sound_of(load_toml(show), show)
+    if found is None:
+        raise InputError('names no sound; write sound = "FILE" in its [show]', file=show)
+    return found
+
+
 def keep_frames(
     project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
 ) -> None:
-    """Export a show into a folder of our own, and note there which house file it was made for."""
+    """Export a show into a folder of our own, and note there its house file and its sound."""
     export(project, folder, progress=progress, brightness=brightness)
     write_whole(folder / KEPT_HOUSE, str(project.site.house.file.resolve()))
+    if project.show.sound is not None:
+        write_whole(folder / KEPT_SOUND, str(project.show.sound.resolve()))
+
+
+def kept_frames(folder: Path) -> FrameSet:
+    """Open frames that `keep_frames` wrote.
+
+    Raises
+    ------
+    InputError, CheckError
+        As `open_frames`.
+    """
+    sound = None
+    with contextlib.suppress(OSError, ValueError):
+        sound = Path((folder / KEPT_SOUND).read_text("utf-8"))
+    return replace(open_frames(folder), sound=sound)
 
 
 def kept_problems(sidecar: Path) -> list[str]:

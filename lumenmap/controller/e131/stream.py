@@ -96,6 +96,8 @@ class Stream:
         self._last_loss = -math.inf
         self._lost = 0
         self._sequence: NDArray[np.int64] | None = None  # continues from one show to the next
+        #: Called with the moment at which the first frame is due, as soon as that is known.
+        self.begins: Callable[[float], None] = lambda _: None
         self.report = Report()
 
     def play(
@@ -140,12 +142,14 @@ class Stream:
         ticks = math.inf if run.loop else math.ceil(count / rate.step) * rate.repeat
         tick = 0
         if begun is not None:
+            self.begins(begun)
             tick = max(0, math.floor((self._clock.now() - begun) * rate.rate))
         while tick < ticks and not run.stop():
             end = int(min(tick + blocks.length, ticks))
             block = blocks.build(flat[[rate.frame(i) % count for i in range(tick, end)]])
             if begun is None:  # only now, so that building doesn't make the first frame late
                 begun = self._clock.now()
+                self.begins(begun)
             played = 0
             for packets in block:
                 late = self._wait(begun + tick / rate.rate)
