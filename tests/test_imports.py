@@ -56,7 +56,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
