@@ -78,7 +78,8 @@ PLAN = {
     "jobs": (
         "core codes almanac colour parts core.folders pixels power.limits controller.files "
         "controller.flash controller.board controller site power.account power.report "
-        "pictures.light pictures.charts power.feeding show.effects sound show frames pictures"
+        "pictures.scene pictures.light pictures.charts power.feeding show.effects sound show "
+        "frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (

@@ -12,7 +12,9 @@ from lumenmap.cli.shared.options import (
     Effects,
     House,
     Show,
+    TimeOfDay,
     Values,
+    ViewNamed,
     Workers,
     open_show,
     progress,
@@ -45,9 +47,7 @@ def preview(
     seconds: Annotated[
         float | None, typer.Option(help="Stop after this many seconds.", min=0.01)
     ] = None,
-    view: Annotated[
-        str, typer.Option(help="street, front, from-left, from-right or upstairs.")
-    ] = "street",
+    view: ViewNamed = "street",
     stand: Annotated[
         str | None,
         typer.Option(
@@ -63,7 +63,7 @@ def preview(
     lens: Annotated[
         float, typer.Option(help="Its focal length, in mm on full frame (36 mm).")
     ] = 35,
-    time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
+    time: TimeOfDay = "dusk",
     snow: Annotated[bool, typer.Option("--snow", help="Snow on the roof and the ground.")] = False,
     trees: Annotated[bool, typer.Option(help="Trees and shrubs around the house.")] = True,
     street_lamp: Annotated[

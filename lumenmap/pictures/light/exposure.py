@@ -130,12 +130,13 @@ def _from_lamps(site: Site, points: F, normals: F) -> F:
 
 def full_white(site: Site) -> F32:
     """Return (N, 3) the light of all pixels at white, dimmed until it is within every budget."""
-    limited = limit(np.ones((1, len(site.pixels), 3), np.float32), _budgets(site))
+    limited = limit(np.ones((1, len(site.pixels), 3), np.float32), budgets_of(site))
     seen = as_seen(limited.codes.astype(np.float32) / np.float32(255), site.house.kind)
     return np.asarray(seen[0], np.float32)
 
 
-def _budgets(site: Site) -> Budgets:
+def budgets_of(site: Site) -> Budgets:
+    """Return a site's budgets; none at all where its wiring has no solution yet."""
     try:
         return site.budgets
     except InputError:  # a picture doesn't need wiring that works; other commands say what's wrong
