@@ -59,7 +59,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
     "camera.faults": (
@@ -87,8 +87,8 @@ PLAN = {
     "jobs": (
         "core codes almanac camera.blinks camera.film colour parts core.folders pixels "
         "power.limits controller.files controller.flash controller.board controller site "
-        "power.account power.report pictures.light pictures.charts camera.faults camera.marks "
-        "camera.stage power.feeding show.effects sound show frames pictures"
+        "power.account power.report pictures.scene pictures.light pictures.charts camera.faults "
+        "camera.marks camera.stage power.feeding show.effects sound show frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (
@@ -98,9 +98,10 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
         "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
+    "jobs.aloud": "core controller.e131 sound",
     "jobs.evening": (
         "core almanac core.folders hub controller.files controller.e131 controller "
-        "power.verdict power.account show jobs"
+        "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
         "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
@@ -118,8 +119,8 @@ PLAN = {
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
         "controller.e131 controller site power.account power.report pictures.scene "
-        "power.feeding sheets.plans sheets show.effects sound show pictures jobs desk "
-        "cli.shared reference"
+        "power.feeding sheets.plans sheets show.effects sound show pictures jobs jobs.aloud "
+        "desk cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

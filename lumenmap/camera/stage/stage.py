@@ -48,6 +48,8 @@ class Stage(Preview):
         Width of the pictures in pixels.
     look
         Time of day; trees and snow are the photograph's own.
+    stops
+        Exposure, as for `Preview`.
     cache
         Keep the light transport in the user's cache folder.
     """
@@ -60,12 +62,19 @@ class Stage(Preview):
         *,
         width: int = 1280,
         look: Look | None = None,
+        stops: float = 0.0,
         cache: bool = False,
     ) -> None:
         camera = shot.flat(width)
         plain = Look((look or Look()).time, trees=False)
         super().__init__(
-            site, width=width, height=camera.height, view=camera, look=plain, cache=cache
+            site,
+            width=width,
+            height=camera.height,
+            view=camera,
+            look=plain,
+            stops=stops,
+            cache=cache,
         )
         surfaces = (*rails(lamp_places(site)[0], site.pixels), *scene(site.house, plain))
         self._white, kinds, colours = self._seen(site, surfaces)
