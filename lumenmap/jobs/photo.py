@@ -79,6 +79,8 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
     wide = max(len(m.point.name) for m in posed.marks)
     lines = [f"{m.point.name:{wide}}  {m.offset:7.1f} px off" for m in posed.marks]
     lines += posed.words()
+    for traced in posed.traces:
+        lines += ["", *traced.words(posed.site.house)]
     if picture:
         draw_marks(picture, posed)
         lines.append(f"wrote {picture}")

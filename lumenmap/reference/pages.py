@@ -201,6 +201,9 @@ def marks(unit: str) -> Page:
             "Mark points far apart: left and right, high and low, near and far. A picture viewer "
             "shows the pixel under the pointer. `lumenmap preview SHOW --photo FILE` draws the "
             "show on the photograph, made dark if it was taken by day.",
+            "A [[trace]] is a line drawn on the photograph, on a wall or a roof plane: "
+            "`lumenmap marks` says how long it is, and writes it as an [[edge]] for the house "
+            "file. Measure one such length with a tape before you cut rails to it.",
         ),
         sections(MarksFile),
     )

@@ -222,3 +222,71 @@ def test_marks_of_another_house_are_refused(folder, lumenmap, examples):
     )
     assert done.code == 2
     assert "another house" in done.err
+
+
+#: A line on the front wall of the wing and one on its left roof plane, m, on Marlow Bend.
+WALL = "wing/wall-front"
+
+
+def traced(folder, on, points, name="beam", seed=21):
+    """A file of marks with a line through points (K, 3) as OpenCV sees them, marked 1 px off."""
+    file, camera = marked(folder, seed=seed)
+    rng = np.random.default_rng(3)
+    at = seen(np.array(points), *camera) + rng.normal(0, 0.7, (len(points), 2))
+    rows = ", ".join(f"[{x:.1f}, {y:.1f}]" for x, y in at)
+    file.write_text(
+        file.read_text() + f'\n[[trace]]\nname = "{name}"\non = "{on}"\npoints = [{rows}]\n'
+    )
+    return file
+
+
+def test_a_line_on_a_wall_becomes_an_edge_with_its_length(folder, lumenmap):
+    house = Site.read(folder / "house.toml").house
+    wall = next(f for f in house.faces if f.name == WALL).corners
+    a = wall[0] + 0.1 * (wall[1] - wall[0]) + (0, 0, 2.3)
+    b = wall[0] + 0.9 * (wall[1] - wall[0]) + (0, 0, 2.3)
+    file = traced(folder, WALL, [a, b])
+    (line,) = read_posed(file).traces
+    true = np.linalg.norm(b - a)
+    assert line.length == pytest.approx(true, rel=0.01)
+    assert abs(line.length - true) < 3 * line.exact
+    assert np.abs(line.points - [a, b]).max() < 0.15
+    # What is told can be put into the house file, and is the same edge there.
+    told = lumenmap("marks", file).out
+    text = told[told.index("[[edge]]") :].rsplit('facing = "front"', 1)[0] + 'facing = "front"\n'
+    (folder / "more.toml").write_text((folder / "house.toml").read_text() + "\n" + text)
+    edge = Site.read(folder / "more.toml").house.edges["beam"]
+    assert edge.length == pytest.approx(line.length, abs=0.002)
+    assert edge.facings[0].tolist() == [0, -1, 0]
+
+
+def test_a_line_on_a_roof_plane(folder):
+    house = Site.read(folder / "house.toml").house
+    roof = next(f for f in house.faces if f.name == "garage/roof-front").corners
+    a, b = roof[0] * 0.9 + roof[2] * 0.1, roof[0] * 0.2 + roof[2] * 0.8
+    (line,) = read_posed(traced(folder, "garage/roof-front", [a, b])).traces
+    assert line.length == pytest.approx(np.linalg.norm(b - a), rel=0.03)
+    assert 'facing = "up"' in line.words(house)
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (
+            lambda t: t.replace(f'on = "{WALL}"', 'on = "wing/wall-frnt"'),
+            'did you mean "wing/wall-front"',
+        ),
+        (lambda t: t.replace('"beam"', '"main/ridge"'), "another edge has this name"),
+        (lambda t: t.replace(f'on = "{WALL}"', 'on = "main/wall-right"'), "edge-on|far beyond"),
+        (lambda t: t.rsplit("points = ", 1)[0] + "points = [[800, 600]]", "points"),
+        (lambda t: t.rsplit("points = ", 1)[0] + "points = [[800, 650], [800, 650]]", "the same"),
+        (lambda t: t.rsplit("points = ", 1)[0] + "points = [[800, 2], [900, 2]]", "far beyond"),
+    ],
+)
+def test_lines_that_cannot_be(folder, change, told):
+    house = Site.read(folder / "house.toml").house
+    wall = next(f for f in house.faces if f.name == WALL).corners
+    file = traced(folder, WALL, [wall[0] + (0.2, 0, 2), wall[1] + (-0.2, 0, 2)])
+    file.write_text(change(file.read_text()))
+    with pytest.raises(InputError, match=told):
+        read_posed(file)

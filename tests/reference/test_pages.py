@@ -6,6 +6,7 @@ from html.parser import HTMLParser
 import pytest
 
 from lumenmap.almanac.file import AlmanacFile
+from lumenmap.camera.marks.file import MarksFile
 from lumenmap.house.file import HouseFile
 from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.reference.keys import _models, written
@@ -14,7 +15,7 @@ from lumenmap.reference.terminal import lines
 from lumenmap.show.effects.registry import effects
 from lumenmap.show.file import LimitTable, ShowFile
 
-FILES = {"house": HouseFile, "show": ShowFile, "almanac": AlmanacFile}
+FILES = {"house": HouseFile, "show": ShowFile, "almanac": AlmanacFile, "marks": MarksFile}
 
 
 def rows(topic, title, unit="ft"):

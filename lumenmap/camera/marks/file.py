@@ -9,6 +9,7 @@ from pydantic import Field
 
 from lumenmap.core.names import Title
 from lumenmap.core.tables import Table
+from lumenmap.house.fields import Name
 
 #: A place on a photograph: pixels from its left and upper edge.
 Place = Annotated[
@@ -33,6 +34,18 @@ class PhotoTable(Table):
     )
 
 
+class TraceTable(Table):
+    """``[[trace]]``: a line drawn on the photograph, to become an edge of the house."""
+
+    name: Name = Field(description="The edge's name.")
+    on: str = Field(
+        description="The wall or roof plane that it lies on: main/wall-front, main/roof-left."
+    )
+    points: list[Place] = Field(
+        min_length=2, max_length=200, description="The line, point by point, in pixels."
+    )
+
+
 class MarksFile(Table):
     """A file of marks."""
 
@@ -42,6 +55,7 @@ class MarksFile(Table):
         description="By the point's name: how far right and how far down it is on the photograph, "
         "in pixels. lumenmap marks lists the names.",
     )
+    trace: list[TraceTable] = Field(default_factory=list)
 
 
 def starter(photo: str, house: Path, names: list[str]) -> str:

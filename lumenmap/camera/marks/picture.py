@@ -31,6 +31,7 @@ BEHIND = 0.25
 #: Labels nearer than this to one before are left out (pixels).
 CROWDED = 15
 INK, PAPER, RIGHT, WRONG, LINE = "#10151c", "#ffffff", "#19c37d", "#ff4d4d", "#ffd24a"
+TRACED = "#38b6ff"
 
 
 def visible_points(site: Site) -> tuple[list[NamedPoint], F]:
@@ -95,6 +96,9 @@ def draw_marks(path: Path, posed: Posed) -> None:
     pen, font = ImageDraw.Draw(image), ImageFont.load_default(size=14)
     for line in outlines(posed.site.house, posed.shot):
         pen.line([(float(x * scale), float(y * scale)) for x, y in line], fill=LINE, width=1)
+    for traced in posed.traces:
+        at, _ = posed.shot.project(traced.points)
+        pen.line([(float(x * scale), float(y * scale)) for x, y in at], fill=TRACED, width=3)
     for mark in posed.marks:
         x, y = mark.place * scale
         at, _ = posed.shot.project(mark.point.xyz)

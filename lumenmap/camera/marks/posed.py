@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +13,7 @@ from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.marks.file import MarksFile
 from lumenmap.camera.marks.photo import Photo, read_photo
 from lumenmap.camera.marks.points import NamedPoint, named_points
+from lumenmap.camera.marks.trace import Traced, trace
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.core.files import inside
 from lumenmap.core.tables import check, load_toml, located
@@ -48,6 +49,7 @@ class Posed:
     photo: Photo
     shot: Shot
     marks: tuple[Mark, ...]
+    traces: tuple[Traced, ...] = ()
 
     def words(self) -> list[str]:
         """Return what was found, in sentences."""
@@ -93,9 +95,11 @@ def read_posed(path: Path) -> Posed:
             points = _points(site.house, file)
             places = np.array([file.mark[p.name] for p in points], np.float64).reshape(-1, 2)
             posed = pose(site, photo, points, places, lens=file.photo.lens, path=photo_path)
+            care = CARE * max(photo.size)
+            drawn = each(lambda t: trace(t, posed.shot, site.house, care), file.trace)
         except InputError as error:
             raise error.at(file=path) from None
-    return posed
+    return replace(posed, traces=drawn)
 
 
 def _near(path: Path, name: str, key: str) -> Path:
