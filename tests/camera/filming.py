@@ -50,6 +50,9 @@ class Take:
     bearing: float | None = None
     background: float = 0.35
     wash: float = 0.05
+    #: Light on the house around each lamp, and whether every frame has its colours: slower.
+    glow: float = 0.0
+    colour: bool = False
     rng: np.random.Generator = field(init=False)
 
     def __post_init__(self):
@@ -172,6 +175,8 @@ class Scene:
             self.beat = rng.uniform(0.6, 2.5, self.neighbours), rng.uniform(0, 1, self.neighbours)
         self.spots, self.power = np.concatenate(spots), np.concatenate(power)
         self._patches()
+        if take.glow:
+            self._glow()
         self._shake()
         self.grain = [
             rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32)
@@ -210,6 +215,18 @@ class Scene:
         )
         grey = self.background.mean(-1)
         self.layers = [*self.background.transpose(2, 0, 1).copy(), grey]
+
+    def _glow(self):
+        """How each lamp lights the house around it, on a picture an eighth as large: (h·w, S)."""
+        h, w = self.take.height // 8, self.take.width // 8
+        y, x = np.mgrid[0:h, 0:w] * 8 + 4.0
+        wide = 0.035 * self.take.width
+        away = (x.ravel()[:, None] - self.spots[:, 0]) ** 2
+        away = away + (y.ravel()[:, None] - self.spots[:, 1] - 0.8 * wide) ** 2
+        self.round = np.exp(-away / (2 * wide**2)).astype(np.float32)
+        self.round *= self.take.glow * (self.power > 0)
+        self.round[:, self.count :] = 0
+        self.reflects = self.background / max(float(self.background.mean()), 1e-6)
 
     def _shake(self):
         """Slow wander of a hand: up to about `shake` px, and a little roll."""
@@ -250,7 +267,7 @@ class Scene:
         take = self.take
         time = number / take.fps
         levels = self.levels(light, time)
-        colour = bool(np.ptp(levels[: self.count], axis=1).max() > 1e-6)
+        colour = take.colour or bool(np.ptp(levels[: self.count], axis=1).max() > 1e-6)
         codes = []
         dx, dy, roll = self.wander(time)
         gain = float(1 + take.drift * np.sin(2 * np.pi * (0.03 * time + 0.3)))
@@ -264,11 +281,20 @@ class Scene:
             small = cv2.GaussianBlur(small, (0, 0), 4) * (4.0 * take.wash * 8 * gain)
             image = cv2.addWeighted(self.layers[k if colour else 3], gain, spots, 4.0 * gain, 0)
             cv2.add(image, cv2.resize(small, (take.width, take.height)), image)
+            if take.glow:
+                near = (self.round @ own.astype(np.float32)).reshape(small.shape)
+                own_colour = self.reflects[..., k] if colour else self.reflects.mean(-1)
+                near = cv2.resize(near, (take.width, take.height)) * own_colour * gain
+                cv2.add(image, near.astype(np.float32), image)
             image = cv2.warpAffine(
                 image, move, (take.width, take.height), borderMode=cv2.BORDER_REPLICATE
             )
-            # A gamma of 2 is near enough to sRGB's for a film.
-            image = cv2.sqrt(image)
+            if take.glow:  # the light is measured: sRGB as it is (IEC 61966-2-1)
+                image = np.clip(image, 0, 1)
+                curve = 1.055 * cv2.pow(image, 1 / 2.4) - 0.055
+                image = np.where(image < 0.0031308, 12.92 * image, curve).astype(np.float32)
+            else:  # a gamma of 2 is near enough, and quicker
+                image = cv2.sqrt(image)
             cv2.multiply(image, 255.0, image)
             codes.append(
                 cv2.add(image, self.grain[(number + 3 * k) % len(self.grain)], dtype=cv2.CV_8U)

@@ -19,6 +19,7 @@ from lumenmap.camera.film.clock import CELL, Clock, find_clock
 from lumenmap.camera.film.frames import Frame, film_frames
 from lumenmap.camera.film.spots import Spots, find_spots
 from lumenmap.camera.film.still import Still
+from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError
 
 F32 = NDArray[np.float32]
@@ -27,8 +28,8 @@ Progress = Callable[[int, int], None]
 #: A frame counts for a picture if it lies this far inside it (s): a frame's own time and a rolling
 #: shutter's delay, each up to 1/60 s.
 INSIDE = 0.034
-#: Colours are taken from as many pixels each way around a spot's middle.
-AROUND = 2
+#: Pictures that light is measured in are this many times smaller.
+SMALLER = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +46,8 @@ class Filmed:
         (channels, H, W, 3) how much each of the wire's channels added to the dark house, codes.
     dark
         (H, W, 3) the house without light, sRGB codes.
+    bits
+        The pictures of bits, smaller: linear brightness (K, h, w), 0..1, and what each shows.
     clock
         When the blinking started.
     frames, seconds, lost
@@ -55,6 +58,7 @@ class Filmed:
     blinks: F32
     colours: F32
     dark: F32
+    bits: tuple[F32, tuple[Picture, ...]]
     clock: Clock
     frames: int
     seconds: float
@@ -97,7 +101,9 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     blinks = np.stack(gathered.blinks)
     dark = gathered.mean("dark")
     colours = np.stack([gathered.mean(k) - dark for k in range(blinking.channels)])
-    return Filmed(spots, blinks, colours, dark, clock, len(times), float(times[-1]), still.lost)
+    bits = np.stack(gathered.small), tuple(gathered.shown)
+    seconds = float(times[-1])
+    return Filmed(spots, blinks, colours, dark, bits, clock, len(times), seconds, still.lost)
 
 
 def _located(path: Path, find: Callable[[], Clock]) -> Clock:
@@ -144,6 +150,20 @@ def _picture_at(time: float, blinking: Blinking) -> Picture | None:
     return None
 
 
+def linear_luma(bright: F32) -> F32:
+    """Return the linear brightness of luma codes of 16 to 235 (ITU-R BT.709 [P])."""
+    return to_linear(np.clip((bright - 16) / 219, 0, 1)).astype(np.float32)
+
+
+def smaller(picture: F32) -> F32:
+    """Return a picture (H, W, …) `SMALLER` times smaller, averaged."""
+    cv = opencv()
+    h, w = picture.shape[:2]
+    size = (w // SMALLER, h // SMALLER)
+    made: F32 = cv.resize(picture, size, interpolation=cv.INTER_AREA)
+    return made
+
+
 class _Gathered:
     """Means of the frames of each picture; a pass is worked out when the next begins."""
 
@@ -154,6 +174,8 @@ class _Gathered:
         self._turn = -1
         self.spots: list[Spots] = []
         self.blinks: list[F32] = []
+        self.small: list[F32] = []
+        self.shown: list[Picture] = []
         self.missing = 0
 
     def add(self, picture: Picture, frame: Frame, onto: Callable[[Any], Any]) -> None:
@@ -197,7 +219,11 @@ class _Gathered:
             self.missing += gone
             return
         for place in places:
-            yield self.mean((place, False)) - self.mean((place, True))
+            both = [self.mean((place, inverse)) for inverse in (False, True)]
+            for inverse, bright in enumerate(both):
+                self.small.append(smaller(linear_luma(bright)))
+                self.shown.append(Picture("bit", 0.0, 0.0, self._turn, place, bool(inverse)))
+            yield both[0] - both[1]
         for key in keys:
             del self._sums[key], self._counts[key]
 
