@@ -21,8 +21,6 @@ PLAN = {
     "drawing": "core",
     "almanac": "core",
     "camera": "core",
-    "camera.blinks": "",
-    "camera.film": "core camera camera.blinks",
     "colour.occasions": "",
     "colour": "core codes colour.occasions",
     "parts": "core codes colour",
@@ -43,6 +41,8 @@ PLAN = {
     "controller.e131": "core codes pixels controller.files",
     "controller.flash": "core controller.files",
     "sheets.rails": "core drawing parts house pixels",
+    "camera.blinks": "pixels",
+    "camera.film": "core camera colour camera.blinks",
     "controller.artnet": "core pixels controller.e131",
     "controller.board": "core controller.files controller.flash",
     "controller.files.formats": (
@@ -63,10 +63,12 @@ PLAN = {
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
     "camera.faults": (
-        "core camera.film pictures.encode house pixels site pictures.scene camera.lens"
+        "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
     "camera.marks": "core pictures.encode house site pictures.scene pictures.light camera.lens",
-    "camera.stage": "colour site pictures.scene pictures.light camera.lens",
+    "camera.stage": (
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
+    ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
     "power.feeding": (
@@ -85,8 +87,8 @@ PLAN = {
     "frames": "core colour routes motion pixels site show.effects show",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
-        "core codes almanac camera.blinks camera.film colour parts core.folders pixels "
-        "power.limits controller.files controller.flash controller.board controller site "
+        "core codes almanac colour parts core.folders pixels power.limits controller.files "
+        "controller.flash camera.blinks camera.film controller.board controller site "
         "power.account power.report pictures.scene pictures.light pictures.charts camera.faults "
         "camera.marks camera.stage power.feeding show.effects sound show frames pictures"
     ),

@@ -100,7 +100,8 @@ def preview(
         typer.Option(
             "--photo",
             metavar="MARKS",
-            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks), or "
+            "what lumenmap survey kept.",
         ),
     ] = None,
     workers: Workers = 1,

@@ -17,7 +17,9 @@ from lumenmap.pictures.options import PreviewOptions
 from lumenmap.site import Site
 
 if TYPE_CHECKING:
+    from lumenmap.camera.stage.film_stage import FilmStage
     from lumenmap.camera.stage.stage import Stage
+    from lumenmap.pictures.light.preview import Preview
 
 #: Points that a new file of marks begins with.
 BEGIN = 16
@@ -89,7 +91,7 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
 
 def photo_stage(
     site: Site, marks: Path, out: Path, options: PreviewOptions
-) -> tuple[Callable[[PreviewOptions], Stage], PreviewOptions]:
+) -> tuple[Callable[[PreviewOptions], Preview], PreviewOptions]:
     """Return what draws a show on a marked photograph, and options of the photograph's shape.
 
     Raises
@@ -105,6 +107,8 @@ def photo_stage(
     if options.height or options.view not in (None, "street"):
         what = "height" if options.height else "view"
         raise InputError("goes by the photograph; leave it out", key=what)
+    if marks.suffix == ".npz":
+        return _film_stage(site, marks, options)
     posed = read_posed(marks)
     if posed.site.house.sha256 != site.house.sha256:
         raise InputError(
@@ -125,5 +129,24 @@ def photo_stage(
             stops=asked.stops,
             cache=asked.cache,
         )
+
+    return stage, replace(options, width=width, height=max(16, round(width * h / w)))
+
+
+def _film_stage(
+    site: Site, kept: Path, options: PreviewOptions
+) -> tuple[Callable[[PreviewOptions], Preview], PreviewOptions]:
+    """Return what draws a show on the film of a survey, with the light measured in it."""
+    from lumenmap.camera.stage.film_stage import FilmStage
+    from lumenmap.camera.stage.measured import read_measured
+
+    measured = read_measured(kept)
+    if measured.house != site.house.sha256:
+        raise InputError("was kept for another house, or before the house file changed", file=kept)
+    w, h = measured.shot.size
+    width = min(options.size[0], w)
+
+    def stage(asked: PreviewOptions) -> FilmStage:
+        return FilmStage(site, measured, width=asked.size[0], stops=asked.stops, cache=asked.cache)
 
     return stage, replace(options, width=width, height=max(16, round(width * h / w)))

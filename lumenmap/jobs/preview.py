@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from lumenmap.pictures.clip import Clip
     from lumenmap.pictures.options import PreviewOptions
 
+#: The ending of what a survey keeps.
+KEPT = ".npz"
 #: A looping preview is cut here (s): nobody watches a longer one.
 PREVIEW_SECONDS = 30.0
 
@@ -46,7 +48,7 @@ def preview(
     Parameters
     ----------
     photo
-        A file of marks: the show is drawn on its photograph.
+        A file of marks, or what a survey kept: the show is drawn on its photograph or film.
 
     Raises
     ------
@@ -75,7 +77,8 @@ def preview(
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    made = replace(clip(project, sampler, options.as_powered), stage=stage)
+    measured = photo is not None and photo.suffix == KEPT
+    made = replace(clip(project, sampler, options.as_powered, channels=measured), stage=stage)
     drawn = write_clip(path, made, options)
     return Previewed(drawn, watch.findings())
 
@@ -125,15 +128,18 @@ class Sampler:
         self.seen += len(codes)
 
 
-def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
-    """Return what is drawn of a show: the kept codes as light."""
+def clip(
+    project: Project, sampler: Sampler, as_powered: bool = False, *, channels: bool = False
+) -> Clip:
+    """Return what is drawn of a show: its codes as light, as it looks or of the ``channels``."""
     from lumenmap.pictures.clip import Clip
     from lumenmap.power.report.powered import as_powered as powered
 
     lit = powered(project.site) if as_powered else light_of
 
     def light(first: int, stop: int) -> Light:
-        return seen(project, lit(np.stack(sampler.kept[first:stop])))
+        light = lit(np.stack(sampler.kept[first:stop]))
+        return light if channels else seen(project, light)
 
     title = f"{project.show.name} on {project.site.house.name}"
     return Clip(project.site, title, sampler.fps, len(sampler.kept), light, project.show.sound)

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.camera.blinks.blinking import FPS, Blinking
+from lumenmap.camera.blinks.groups import groups
 from lumenmap.camera.faults.report import Diagnosis, diagnose
 from lumenmap.camera.film.read import Filmed, read_film
 from lumenmap.codes.flashing import ADVICE, FlashCounter
@@ -35,7 +37,8 @@ class Survey:
 
 def blinking_of(site: Site) -> Blinking:
     """Return the blinking of a house."""
-    return Blinking(len(site.pixels), site.pixels.kind.channels)
+    starts = tuple(map(int, groups(site.pixels)))
+    return Blinking(len(site.pixels), site.pixels.kind.channels, starts=starts)
 
 
 def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameSet, list[str]]:
@@ -59,7 +62,7 @@ def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameS
     site = Site.read(house)
     site.verdict.require_safe()
     blinking = blinking_of(site)
-    codes = limit(blinking.light(brightness), site.budgets).codes
+    codes = _codes(site, blinking, brightness)
     watch = FlashCounter(FPS, site.flash_regions)
     watch.add(as_seen(codes.astype(np.float32) / np.float32(255), site.house.kind))
     if found := watch.findings():
@@ -70,10 +73,15 @@ def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameS
     return FrameSet(wired, FPS, lines, house=site.house.file), _how_to_film(blinking)
 
 
+def _codes(site: Site, blinking: Blinking, brightness: float) -> NDArray[np.uint8]:
+    """Return (T, N, C) the blinking inside the house's budgets."""
+    return limit(blinking.light(brightness), site.budgets).codes
+
+
 def _how_to_film(blinking: Blinking) -> list[str]:
     return [
         f"The house blinks for {blinking.seconds:.0f} s: all on three times, then each pixel its "
-        "number, then red, green and blue.",
+        "number, then red, green and blue, then groups.",
         "Film it after dusk from the street, with the whole house in the picture, in landscape.",
         "Lean the phone on something, don't zoom, and film one whole round from before the three "
         "flashes.",
@@ -110,3 +118,29 @@ def write_survey_picture(survey: Survey, path: Path) -> None:
 
     check_replaceable(path)
     draw_faults(path, survey.site, survey.film, survey.diagnosis)
+
+
+def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> None:
+    """Keep the film's camera, its dark house and the light measured in it, for previews.
+
+    Parameters
+    ----------
+    brightness
+        What the blinking was sent with.
+
+    Raises
+    ------
+    InputError
+        Another ending than ``.npz``, pixels with a white channel, a path that can't be written.
+    """
+    from lumenmap.camera.stage.measured import keep, measure
+
+    site = survey.site
+    if path.suffix != ".npz":
+        raise InputError("expected a name that ends in .npz", file=path)
+    if site.house.kind.channels != 3:
+        raise InputError("isn't done for pixels with a white channel yet", key="keep")
+    blinking = blinking_of(site)
+    codes = _codes(site, blinking, brightness)
+    shot = survey.diagnosis.standing.found.shot
+    keep(measure(survey.film, blinking, codes, site.house.sha256, shot), path)

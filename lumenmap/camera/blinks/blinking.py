@@ -4,7 +4,8 @@ Strategy: all on and off three times tells the clock. Then passes: in each only 
 along the wire is ever lit, so that lit ones stand apart in a film. In a pass each pixel shows its
 number in Gray code (Gray, US patent 2,632,058, 1953 [P]) and a parity bit; each bit is followed by
 its inverse, so that a pixel is compared with itself, and background and exposure drop out. Then all
-in the wire's single colours, one after another, for the channel order.
+in the wire's single colours, one after another, for the channel order. At last groups of pixels, in
+the rows of a Hadamard matrix and their inverses, so that half of the house is lit in each.
 
 No picture lasts less than 0.2 s: at most five changes a second, which are fewer than three flashes
 (WCAG 2.2, success criterion 2.3.1 [P]).
@@ -19,8 +20,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-#: What a picture shows: nothing, all pixels, a bit of the numbers or its inverse, one channel.
-Shows = Literal["off", "on", "bit", "channel"]
+#: What a picture shows: nothing, all pixels, a bit of the numbers or its inverse, one channel, a
+#: row of groups or its inverse.
+Shows = Literal["off", "on", "bit", "channel", "group"]
 
 #: Frames a second in which the blinking is sent.
 FPS = 10.0
@@ -52,11 +54,15 @@ class Picture:
 
 @dataclass(frozen=True)
 class Blinking:
-    """The blinking of ``count`` pixels with so many ``channels``, in ``passes``."""
+    """The blinking of ``count`` pixels with so many ``channels``, in ``passes``.
+
+    ``starts`` are the first pixels of groups whose light is measured; none if left out.
+    """
 
     count: int
     channels: int = 3
     passes: int = PASSES
+    starts: tuple[int, ...] = ()
 
     @cached_property
     def bits(self) -> int:
@@ -92,7 +98,23 @@ class Blinking:
         for channel in range(self.channels):
             made.append(Picture("channel", at, CHANNEL, place=channel))
             at += CHANNEL
+        at += PAUSE
+        for row in range(1, len(self.rows)):
+            for inverse in (False, True):
+                made.append(Picture("group", at, BIT, place=row, inverse=inverse))
+                at += BIT
         return tuple(made)
+
+    @cached_property
+    def rows(self) -> NDArray[np.int8]:
+        """(R, R) Hadamard's matrix: column g + 1 says in which pictures group g is lit.
+
+        By Sylvester's doubling, 1867 [P]; its first row and column are all 1 and aren't used.
+        """
+        made = np.ones((1, 1), np.int8)
+        while self.starts and len(made) < len(self.starts) + 1:
+            made = np.block([[made, made], [made, -made]])
+        return made
 
     @cached_property
     def seconds(self) -> float:
@@ -101,6 +123,9 @@ class Blinking:
 
     def lit(self, picture: Picture) -> NDArray[np.bool_]:
         """Return (N,) which pixels a picture lights."""
+        if picture.shows == "group":
+            of = np.searchsorted(self.starts, np.arange(self.count), side="right")
+            return np.asarray((self.rows[picture.place, of] > 0) != picture.inverse)
         if picture.shows != "bit":
             return np.full(self.count, picture.shows != "off")
         shown = self.codes[:, picture.place] != picture.inverse

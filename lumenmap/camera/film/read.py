@@ -46,8 +46,8 @@ class Filmed:
         (channels, H, W, 3) how much each of the wire's channels added to the dark house, codes.
     dark
         (H, W, 3) the house without light, sRGB codes.
-    bits
-        The pictures of bits, smaller: linear brightness (K, h, w), 0..1, and what each shows.
+    groups
+        (R - 1, h, w) each row's picture of groups less its inverse, smaller: linear brightness.
     clock
         When the blinking started.
     frames, seconds, lost
@@ -58,7 +58,7 @@ class Filmed:
     blinks: F32
     colours: F32
     dark: F32
-    bits: tuple[F32, tuple[Picture, ...]]
+    groups: F32
     clock: Clock
     frames: int
     seconds: float
@@ -101,9 +101,9 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     blinks = np.stack(gathered.blinks)
     dark = gathered.mean("dark")
     colours = np.stack([gathered.mean(k) - dark for k in range(blinking.channels)])
-    bits = np.stack(gathered.small), tuple(gathered.shown)
+    groups = gathered.groups()
     seconds = float(times[-1])
-    return Filmed(spots, blinks, colours, dark, bits, clock, len(times), seconds, still.lost)
+    return Filmed(spots, blinks, colours, dark, groups, clock, len(times), seconds, still.lost)
 
 
 def _located(path: Path, find: Callable[[], Clock]) -> Clock:
@@ -174,8 +174,6 @@ class _Gathered:
         self._turn = -1
         self.spots: list[Spots] = []
         self.blinks: list[F32] = []
-        self.small: list[F32] = []
-        self.shown: list[Picture] = []
         self.missing = 0
 
     def add(self, picture: Picture, frame: Frame, onto: Callable[[Any], Any]) -> None:
@@ -187,6 +185,9 @@ class _Gathered:
             self._add((picture.place, picture.inverse), onto(frame.bright))
             return
         self._end_turn()
+        if picture.shows == "group":
+            self._add(("group", picture.place, picture.inverse), onto(frame.bright))
+            return
         key = "dark" if picture.shows == "off" else picture.place
         self._add(key, onto(frame.colours()))
 
@@ -219,17 +220,27 @@ class _Gathered:
             self.missing += gone
             return
         for place in places:
-            both = [self.mean((place, inverse)) for inverse in (False, True)]
-            for inverse, bright in enumerate(both):
-                self.small.append(smaller(linear_luma(bright)))
-                self.shown.append(Picture("bit", 0.0, 0.0, self._turn, place, bool(inverse)))
-            yield both[0] - both[1]
+            yield self.mean((place, False)) - self.mean((place, True))
         for key in keys:
             del self._sums[key], self._counts[key]
+
+    def _rows(self) -> list[Picture]:
+        return [p for p in self._blinking.pictures if p.shows == "group"]
+
+    def groups(self) -> F32:
+        """Return each row's picture of groups less its inverse, smaller and linear."""
+        made = {
+            (p.place, p.inverse): smaller(linear_luma(self.mean(("group", p.place, p.inverse))))
+            for p in self._rows()
+        }
+        rows = sorted({place for place, _ in made})
+        parts = [made[row, False] - made[row, True] for row in rows]
+        return np.stack(parts) if parts else np.zeros((0, 1, 1), np.float32)
 
     def finish(self) -> None:
         """Work out the last pass, and count what is missing."""
         self._end_turn()
         self.missing += self._blinking.passes - len(self.blinks) if not self.missing else 0
-        keys = ["dark", *range(self._blinking.channels)]
+        keys: list[Any] = ["dark", *range(self._blinking.channels)]
+        keys += [("group", p.place, p.inverse) for p in self._rows()]
         self.missing += sum(key not in self._sums for key in keys)

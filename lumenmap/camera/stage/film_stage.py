@@ -14,6 +14,7 @@ from lumenmap.camera.film.read import SMALLER
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.stage.measured import Measured
 from lumenmap.colour.transfer import to_linear
+from lumenmap.parts.light import as_seen
 from lumenmap.pictures.light.preview import BLOCK, Frames, Preview
 from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.scene.look import Look
@@ -69,7 +70,7 @@ class FilmStage(Preview):
             stops=stops,
             cache=cache,
         )
-        self._channels = np.linalg.inv(site.dies.screen).astype(np.float32)
+        self._kind = site.house.kind
         self._starts = measured.starts
         self._count = np.diff([*measured.starts, len(site.pixels)]).astype(np.float32)
         self._film_dark = shot.flatten(to_linear(measured.dark / 255).astype(np.float32), width)
@@ -93,7 +94,7 @@ class FilmStage(Preview):
         )
         colours, share = measured.colours, measured.share
         h, w = share.shape[1:]
-        near = _near_lamps(self.parts.places * (w / self.width), measured.seen, (h, w), small, self)
+        near = _near_lamps(self.parts.places * (w / self.width), measured.seen, (h, w))
         away = (~near).astype(np.float32)
         weight = gaussian_filter(away, AROUND) + 1e-3
         clean = colours.copy()
@@ -121,7 +122,10 @@ class FilmStage(Preview):
         return np.asarray(made, np.float32)
 
     def frames(self, light: F32) -> Frames:
-        """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B."""
+        """Return (T, H, W, 3) sRGB pictures of (T, N, 3) light of the channels, 0..1.
+
+        Not as it looks: the film has the dies' own colours.
+        """
         light = np.asarray(light, np.float32)[..., :3]
         out = np.empty((len(light), self.height, self.width, 3), np.uint8)
         for first in range(0, len(light), BLOCK):
@@ -131,9 +135,9 @@ class FilmStage(Preview):
     def _block(self, light: F32) -> Frames:
         from scipy.ndimage import map_coordinates
 
-        channels = np.maximum(light @ self._channels.T, 0)
-        falling = self._falling(channels)
-        columns = np.ascontiguousarray(light.transpose(1, 0, 2)).reshape(light.shape[1], -1)
+        falling = self._falling(light)
+        seen = as_seen(light, self._kind)
+        columns = np.ascontiguousarray(seen.transpose(1, 0, 2)).reshape(light.shape[1], -1)
         lamps = (self._images @ columns).reshape(self.height, self.width, len(light), 3)
         y, x = np.mgrid[0 : self.height, 0 : self.width].astype(np.float32)
         scale = self._small.width / self.width
@@ -148,16 +152,13 @@ class FilmStage(Preview):
         return out
 
 
-def _near_lamps(
-    places: F32, seen: NDArray[np.bool_], shape: tuple[int, int], small: Shot, view: Preview
-) -> NDArray[np.bool_]:
+def _near_lamps(places: F32, seen: NDArray[np.bool_], shape: tuple[int, int]) -> NDArray[np.bool_]:
     """Return (h, w) where the measured light is that of a lamp itself.
 
     The lamps' places are those in the flat picture; the lens moves them by less than `LAMP`.
     """
     from scipy.ndimage import distance_transform_edt
 
-    del small, view
     free = np.ones(shape, bool)
     at = np.floor(places[seen]).astype(int)
     inside = (at[:, 0] >= 0) & (at[:, 0] < shape[1]) & (at[:, 1] >= 0) & (at[:, 1] < shape[0])

@@ -25,19 +25,14 @@ from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
 from lumenmap.core.regular import read_regular
-from lumenmap.pixels.pixelmap import PixelMap
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
-#: Groups, at most; and never more than a quarter of the pictures, so that noise doesn't grow.
-GROUPS = 28
-#: How strongly unknowns are held down, relative to their own weight in the equations.
-RIDGE = 0.05
-#: Light below this part of the brightest isn't told from noise (linear).
-FAINT = 4e-4
-#: A picture's exposure is taken from places that are lit less than this part of all.
-UNLIT = 0.4
+#: Light below this part of the brightest isn't told from noise.
+FAINT = 0.004
+#: Places with less light than this part of the brightest aren't lit; fewer aren't asked.
+UNLIT, FEWEST = 0.01, 100
 #: Version of the kept file, and its largest size in bytes.
 VERSION, LARGEST = 1, 100_000_000
 
@@ -73,21 +68,10 @@ class Measured:
     house: str
 
 
-def groups(pixels: PixelMap, most: int = GROUPS) -> NDArray[np.int64]:
-    """Return the first pixel of each group: neighbours on one edge, about as many in each."""
-    size = -(-len(pixels) // max(1, most - len(np.unique(pixels.edge))))
-    new = np.ones(len(pixels), bool)
-    new[1:] = (pixels.edge[1:] != pixels.edge[:-1]) | (pixels.line[1:] != pixels.line[:-1])
-    starts = np.flatnonzero(new)
-    run = np.arange(len(pixels)) - np.repeat(starts, np.diff([*starts, len(pixels)]))
-    return np.flatnonzero(run % size == 0)
-
-
 def measure(
     film: Filmed,
     blinking: Blinking,
     codes: NDArray[np.uint8],
-    pixels: PixelMap,
     house: str,
     shot: Shot,
 ) -> Measured:
@@ -100,17 +84,17 @@ def measure(
     house
         SHA-256 of the house file.
     """
-    starts = groups(pixels, min(GROUPS, len(film.bits[1]) // 4))
     sent = codes[..., :3].astype(np.float64) / 255
     level = np.array(
         [_frame(sent, p.start, p.stop)[:, p.place].mean() for p in _channels(blinking)]
     )
     dark = smaller(to_linear(np.clip(film.dark, 0, 255) / 255).astype(np.float32))
     shown = to_linear(np.clip(film.colours[:3] + film.dark, 0, 255) / 255)
-    colours = np.stack([smaller(c.astype(np.float32)) - dark for c in shown])
-    colours = np.maximum(colours, 0) / np.maximum(level, 1e-3)[:, None, None, None]
-    share = _shares(film, blinking, sent, starts)
-    seen = np.zeros(len(pixels), bool)
+    share, total = _shares(film, blinking, sent)
+    added = [_added(smaller(c.astype(np.float32)), dark, total) for c in shown]
+    colours = np.maximum(np.stack(added), 0) / np.maximum(level, 1e-3)[:, None, None, None]
+    starts = np.array(blinking.starts, np.int64)
+    seen = np.zeros(blinking.count, bool)
     seen[film.spots.number] = True
     kept = np.clip(np.rint(film.dark), 0, 255).astype(np.uint8)
     return Measured(shot, kept, colours.astype(np.float32), share, starts, seen, house)
@@ -126,40 +110,38 @@ def _frame(sent: F, start: float, stop: float) -> F:
     return found
 
 
-def _shares(film: Filmed, blinking: Blinking, sent: F, starts: NDArray[np.int64]) -> F32:
-    """Return (G, h, w) the part of each place's light that each group throws."""
-    pictures, kinds = film.bits
-    when = {(p.turn, p.place, p.inverse): p for p in blinking.pictures if p.shows == "bit"}
-    timed = [when[(k.turn, k.place, k.inverse)] for k in kinds]
-    lit = np.stack([_frame(sent, p.start, p.stop).mean(1) for p in timed])
-    known = np.add.reduceat(lit, starts, axis=1)  # (K, G)
-    # Each bit and its inverse together light all of a pass: the mean of a pass says nothing of the
-    # groups, and goes out.
-    turns = np.array([k.turn for k in kinds])
-    flat = pictures.reshape(len(pictures), -1).astype(np.float64)
-    flat = flat / _exposures(flat)[:, None]
-    count = np.diff([*starts, lit.shape[1]])
-    fixed = np.stack([(turns == t).astype(float) for t in np.unique(turns)], axis=1)
-    known_left = known - fixed @ np.linalg.lstsq(fixed, known, rcond=None)[0]
-    flat_left = flat - fixed @ np.linalg.lstsq(fixed, flat, rcond=None)[0]
-    square: F = known_left.T @ known_left
-    square += RIDGE * np.diag(np.diag(square) + 1e-9)
-    each = np.linalg.solve(square, known_left.T @ flat_left)
-    light = np.maximum(each, 0) * count[:, None]
+def _added(shown: F32, dark: F32, total: F32) -> F32:
+    """Return (h, w, 3) what a picture adds to the dark house.
+
+    A phone's exposure drifts; places that no pixel lights say by how much.
+    """
+    calm = total < UNLIT * float(np.quantile(total, 0.999))
+    bright = dark.mean(-1)
+    calm &= bright > np.median(bright)
+    if calm.sum() < FEWEST:
+        return shown - dark
+    gain = float(np.median(shown.mean(-1)[calm] / bright[calm]))
+    return np.asarray(shown / gain - dark, np.float32)
+
+
+def _shares(film: Filmed, blinking: Blinking, sent: F) -> tuple[F32, F32]:
+    """Return (G, h, w) the part of each place's light that each group throws, and (h, w) its sum.
+
+    A row less its inverse is the sum of all groups' light, each with the row's sign; and the rows
+    of a Hadamard matrix are orthogonal, so that a sum over rows gives each group.
+    """
+    rows = {p.place: p for p in blinking.pictures if p.shows == "group" and not p.inverse}
+    signs = blinking.rows[sorted(rows), 1 : len(blinking.starts) + 1].astype(np.float64)
+    # The limiter may have dimmed some rows.
+    level = np.array([_frame(sent, rows[k].start, rows[k].stop).max() for k in sorted(rows)])
+    shown = film.groups / np.maximum(level, 1e-3)[:, None, None].astype(np.float32)
+    light = np.einsum("rg,rhw->ghw", signs, shown) / (2 * len(signs))
+    # Without the row of ones, the mean of all groups is missing from each sum.
+    light += light.sum(0) / max(1, len(signs) + 1 - len(light))
+    light = np.maximum(light, 0)
     total = light.sum(0)
-    floor = FAINT * max(float(np.quantile(total, 0.995)) / FAINT * 0.01, 1.0)
-    part = light / (total + floor)
-    shape = (len(starts), *pictures.shape[1:])
-    return np.asarray(part.reshape(shape), np.float32)
-
-
-def _exposures(flat: F) -> F:
-    """Return (K,) each picture's exposure, relative to the mean, from places that hardly change."""
-    mean = flat.mean(0)
-    spread = flat.std(0) / np.maximum(mean, 1e-4)
-    bright = mean > np.quantile(mean, 0.2)
-    calm = bright & (spread <= np.quantile(spread[bright], UNLIT))
-    return np.asarray(np.median(flat[:, calm] / np.maximum(mean[calm], 1e-6), axis=1))
+    floor = FAINT * float(np.quantile(total, 0.999))
+    return np.asarray(light / (total + floor), np.float32), np.asarray(total, np.float32)
 
 
 def keep(measured: Measured, path: Path) -> None:
