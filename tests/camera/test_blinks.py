@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from lumenmap.camera.blinks.blinking import BIT, FPS, Blinking
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.jobs.survey import blinking_frames
+from lumenmap.jobs.survey import blinking_frames, blinking_of
 from lumenmap.parts.light import as_seen
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
@@ -63,7 +63,7 @@ def test_the_light_is_that_of_the_pictures():
 def test_it_is_within_budgets_and_does_not_flash(house, examples):
     """WCAG 2.2, 2.3.1: no more than three flashes a second; counted as every show's are."""
     site = Site.read(examples / house / "house.toml")
-    blinking = Blinking(len(site.pixels), site.pixels.kind.channels)
+    blinking = blinking_of(site)
     made = limit(blinking.light(0.5), site.budgets)
     assert (made.amps <= np.asarray(site.budgets.amps) * (1 + 1e-9)).all()
     watch = FlashCounter(FPS, site.flash_regions)
@@ -76,7 +76,7 @@ def test_frames_for_the_wire(examples):
     frames, words = blinking_frames(examples / "marlow-bend/house.toml")
     site = Site.read(examples / "marlow-bend/house.toml")
     assert frames.fps == FPS
-    assert len(frames.codes) == round(Blinking(len(site.pixels)).seconds * FPS)
+    assert len(frames.codes) == round(blinking_of(site).seconds * FPS)
     assert frames.codes.max() > 40
     assert any("flashing light can trigger seizures" in line for line in words)
 
@@ -100,4 +100,18 @@ def test_the_command_writes_the_blinking(tmp_path, examples, lumenmap):
     assert done.code == 0, done.err
     assert "three times" in done.out
     frames = np.fromfile(out, np.uint8).reshape(-1, 210, 3)
-    assert len(frames) == round(Blinking(210).seconds * FPS)
+    site = Site.read(examples / "kelder-studio/house.toml")
+    assert len(frames) == round(blinking_of(site).seconds * FPS)
+
+
+@given(st.integers(1, 31))
+def test_groups_are_told_apart(count):
+    """Rows of Hadamard's matrix are orthogonal: each row less its inverse has every group's sign."""
+    starts = tuple(range(0, 4 * count, 4))
+    blinking = Blinking(4 * count, 3, 8, starts)
+    rows = [p for p in blinking.pictures if p.shows == "group" and not p.inverse]
+    signs = np.array([np.where(blinking.lit(p), 1, -1)[::4] for p in rows])
+    product = signs.T @ signs + 1  # with the row of ones
+    assert (product == (len(rows) + 1) * np.eye(count, dtype=int)).all()
+    # About half of the house in each, if there are groups enough.
+    assert count < 8 or 0.3 < np.mean([blinking.lit(p).mean() for p in rows]) < 0.7

@@ -1,0 +1,211 @@
+"""Shows on the photograph and on the film, against renderings and films that weren't used."""
+
+import shutil
+
+import coloraide
+import cv2
+import numpy as np
+import pytest
+
+from lumenmap.camera.blinks.blinking import Blinking
+from lumenmap.camera.blinks.groups import groups
+from lumenmap.camera.faults.standing import stand
+from lumenmap.camera.film.frames import film_frames
+from lumenmap.camera.film.read import read_film
+from lumenmap.camera.lens.shot import Shot
+from lumenmap.camera.stage.film_stage import FilmStage
+from lumenmap.camera.stage.measured import keep, measure, read_measured
+from lumenmap.camera.stage.stage import Stage
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.view import View
+from lumenmap.site import Site
+from tests.camera.filming import Scene, Take, film
+from tests.camera.test_film import small_house
+
+#: sRGB to OKLab by Ottosson's published matrices, https://bottosson.github.io/posts/oklab/ [P].
+_LMS = np.array(
+    [
+        [0.4122214708, 0.5363325363, 0.0514459929],
+        [0.2119034982, 0.6806995451, 0.1073969566],
+        [0.0883024619, 0.2817188376, 0.6299787005],
+    ]
+)
+_LAB = np.array(
+    [
+        [0.2104542553, 0.7936177850, -0.0040720468],
+        [1.9779984951, -2.4285922050, 0.4505937099],
+        [0.0259040371, 0.7827717662, -0.8086757660],
+    ]
+)
+
+
+def oklab(codes):
+    """OKLab of sRGB codes (…, 3)."""
+    v = np.asarray(codes, float) / 255
+    linear = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
+    return np.cbrt(np.maximum(linear, 0) @ _LMS.T) @ _LAB.T
+
+
+def test_the_oklab_of_these_tests_is_that_of_a_library():
+    for codes in ((200, 30, 90), (12, 200, 40), (5, 6, 9)):
+        other = coloraide.Color("srgb", [c / 255 for c in codes]).convert("oklab").coords()
+        assert np.abs(oklab(codes) - other).max() < 1e-4
+
+
+def error(one, two, where):
+    return float(np.linalg.norm(oklab(one) - oklab(two), axis=-1)[where].mean())
+
+
+def test_light_on_a_photograph_by_day_is_that_of_the_house_by_night(examples):
+    """The photograph: the house by day, through a lens, with noise, as JPEG. The reference: a
+    rendering of the same house by night with its lamps, which the stage hasn't seen."""
+    site = Site.read(examples / "kelder-studio/house.toml")
+    middle = site.pixels.xyz.mean(0)
+    view = View((middle[0] + 3, middle[1] - 11, 1.6), (middle[0], middle[1], 2.0), lens=24)
+    size = {"width": 320, "height": 180}
+    day = Preview(site, **size, view=view, look=Look("day"))
+    dark = np.zeros((len(site.pixels), 3), np.float32)
+    rng = np.random.default_rng(1)
+    noisy = np.clip(day.still(dark) + rng.normal(0, 2.5, (180, 320, 3)), 0, 255).astype(np.uint8)
+    _, coded = cv2.imencode(".jpg", noisy, [cv2.IMWRITE_JPEG_QUALITY, 85])
+    photo = cv2.imdecode(coded, cv2.IMREAD_COLOR)
+    camera = day.camera
+    shot = Shot(camera.position, camera.turn, camera.focal, camera.centre, (320, 180))
+    stage = Stage(site, photo, shot, width=320, look=Look("dusk"))
+    reference = Preview(site, **size, view=camera, look=Look("dusk", trees=False))
+    light = rng.uniform(0, 1, (1, 3)) * (np.sin(np.arange(len(site.pixels)) / 40) > 0)[:, None]
+    light = light.astype(np.float32)
+    house = np.asarray(stage.parts.mix.sum(1)).reshape(180, 320) > 0.5
+    house[: int(0.2 * 180)] = False
+    lit, drawn = reference.still(light), stage.still(light)
+    unlit = error(stage.still(dark), lit, house)
+    assert error(drawn, lit, house) < 0.05
+    assert error(drawn, lit, house) < 0.6 * unlit
+
+
+@pytest.fixture(scope="module")
+def survey(tmp_path_factory):
+    """A small house, filmed blinking and in a show: site, what the blinking's film says, the show."""
+    if not shutil.which("ffmpeg"):
+        pytest.skip("no ffmpeg to make films with")
+    folder = tmp_path_factory.mktemp("survey")
+    site = small_house(folder)
+    count = len(site.pixels)
+    blinking = Blinking(count, 3, 2, tuple(map(int, groups(site.pixels, 12))))
+    take = Take(
+        seed=5,
+        width=640,
+        height=360,
+        shake=0.0,
+        bearing=0.3,
+        hidden=0.0,
+        reflections=0,
+        crf=20,
+        off_by=0.01,
+        before=1.2,
+        after=0.3,
+        glow=0.15,
+        colour=True,
+        neighbour=False,
+    )
+    scene = Scene(site, take)
+    light = blinking.light(0.3)
+    film(folder / "blinks.mp4", scene, light)
+    place = np.arange(count) / count
+    show = np.stack([place < 0.4, (place > 0.3) & (place < 0.8), place > 0.55], -1)
+    show = (show * (0.3, 0.18, 0.3)).astype(np.float32)
+    film(folder / "show.mp4", scene, np.tile(show, (8, 1, 1)))
+    filmed = read_film(folder / "blinks.mp4", blinking)
+    shot = stand(site, filmed.spots, filmed.size).found.shot
+    codes = np.rint(light * 255).astype(np.uint8)
+    measured = measure(filmed, blinking, codes, site.house.sha256, shot)
+    shown = [f.colours() for f in film_frames(folder / "show.mp4") if 1.5 < f.time < 1.8]
+    return site, measured, show, np.mean(shown, axis=0), folder
+
+
+def test_a_show_is_predicted_on_the_films_stage(survey):
+    """The film of the show was not used: OKLab over the house, against the same without light."""
+    site, measured, show, real, _ = survey
+    stage = FilmStage(site, measured, width=640, as_filmed=True)
+    drawn = stage.still(show)
+    flat = measured.shot.flatten((real / 255).astype(np.float32)) * 255
+    dark = measured.shot.flatten((measured.dark / 255).astype(np.float32)) * 255
+    lit = np.linalg.norm(oklab(flat) - oklab(dark), axis=-1) > 0.03
+    assert lit.mean() > 0.05
+    assert error(drawn, flat, lit) < 0.05
+    assert error(drawn, flat, lit) < 0.4 * error(dark, flat, lit)
+
+
+def test_light_adds_up(survey):
+    """Linear light: the falling light of two halves is that of the whole."""
+    site, measured, show, _, _ = survey
+    stage = FilmStage(site, measured, width=320)
+    left = show.copy()
+    left[: len(show) // 2] = 0
+    whole = stage._falling(show[None])
+    assert (
+        np.abs(whole - stage._falling(left[None]) - stage._falling((show - left)[None])).max()
+        < 1e-5
+    )
+
+
+def test_what_is_kept_comes_back(survey, tmp_path):
+    site, measured, *_ = survey
+    keep(measured, tmp_path / "night.npz")
+    back = read_measured(tmp_path / "night.npz")
+    assert back.house == site.house.sha256
+    assert (back.dark == measured.dark).all()
+    assert np.abs(back.share - measured.share).max() < 1e-3
+    assert back.shot.focal == pytest.approx(measured.shot.focal)
+
+
+def test_a_show_on_what_was_kept(survey, tmp_path, lumenmap):
+    _, measured, _, _, folder = survey
+    keep(measured, tmp_path / "night.npz")
+    (folder / "show.toml").write_text(
+        '[show]\nhouse = "house.toml"\nlength = 2\n[[cue]]\nlength = 2\n[[cue.layer]]\n'
+        'effect = "gradient"\npalette = ["#ff8800"]\n'
+    )
+    done = lumenmap(
+        "preview",
+        folder / "show.toml",
+        "--photo",
+        tmp_path / "night.npz",
+        "-o",
+        tmp_path / "p.png",
+        "--width",
+        "320",
+    )
+    assert done.code == 0, done.err
+    assert cv2.imread(str(tmp_path / "p.png")).shape == (180, 320, 3)
+
+
+@pytest.mark.parametrize("damage", ["text", "cut", "other", "numbers"])
+def test_a_damaged_stage_is_refused(survey, tmp_path, damage):
+    _, measured, *_ = survey
+    path = tmp_path / "night.npz"
+    keep(measured, path)
+    data = path.read_bytes()
+    if damage == "text":
+        path.write_bytes(b"hello")
+    elif damage == "cut":
+        path.write_bytes(data[: len(data) // 2])
+    elif damage == "other":
+        np.savez(path, a=np.zeros(3))
+    else:
+        with np.load(path) as kept:
+            a = {name: kept[name] for name in kept.files}
+        a["share"] = a["share"][:, :3]
+        np.savez(path, **a)
+    with pytest.raises(InputError, match="isn't a survey's kept stage"):
+        read_measured(path)
+
+
+def test_groups_are_of_one_edge(examples):
+    pixels = Site.read(examples / "marlow-bend/house.toml").pixels
+    starts = groups(pixels)
+    assert 12 <= len(starts) <= 31
+    for first, last in zip(starts, [*starts[1:], len(pixels)], strict=True):
+        assert len(set(pixels.edge[first:last].tolist())) == 1
