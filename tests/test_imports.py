@@ -56,7 +56,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -78,7 +78,8 @@ PLAN = {
     "jobs": (
         "core codes almanac colour parts core.folders pixels power.limits controller.files "
         "controller.flash controller.board controller site power.account power.report "
-        "pictures.light pictures.charts power.feeding show.effects sound show frames pictures"
+        "pictures.scene pictures.light pictures.charts power.feeding show.effects sound show "
+        "frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (

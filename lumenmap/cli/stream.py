@@ -81,8 +81,13 @@ def stream(
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.aloud.speaker import Speaker
-    from lumenmap.jobs.project import read_set
-    from lumenmap.jobs.sending import named_sound, show_frames
+    from lumenmap.jobs.project import load, read_set
+    from lumenmap.jobs.sending import (
+        exported_frames,
+        is_exported,
+        named_sound,
+        rendered_frames,
+    )
     from lumenmap.jobs.wire import Wire, wire_folder
 
     routable = bool(to or multicast or not dry_run)
@@ -97,16 +102,13 @@ def stream(
     sender = None if dry_run else given.sender(interface)
     folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
     atexit.register(folder.cleanup)  # not sooner: the frames are played from it
-    with progress("rendering") as update:
-        frames = show_frames(
-            show,
-            Path(folder.name),
-            house=house,
-            effect_folders=effect_folders or (),
-            values=read_set(values),
-            progress=update,
-            brightness=brightness,
-        )
+    asked = read_set(values)
+    if is_exported(show):
+        frames = exported_frames(show, house, asked)
+    else:
+        with progress("rendering") as update:
+            project = load(show, house=house, effect_folders=effect_folders or (), values=asked)
+            frames = rendered_frames(project, Path(folder.name), update, brightness)
     # Exported frames can only be dimmed as they are sent.
     options = replace(options, brightness=min(1.0, brightness / frames.brightness))
     universes, rate = given.way.plan(frames.lines, frames.channels), pace(frames.fps, fast=fast)

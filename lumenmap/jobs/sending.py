@@ -33,52 +33,67 @@ from lumenmap.sound.piece import sound_of
 KEPT_HOUSE, KEPT_SOUND = "house.path", "sound.path"
 
 
-def show_frames(
-    show: Path,
-    folder: Path,
-    *,
-    house: Path | None = None,
-    effect_folders: Iterable[Path] = (),
-    values: Mapping[str, float] | None = None,
-    progress: Progress | None = None,
-    brightness: float = 1.0,
+def is_exported(show: Path) -> bool:
+    """Return whether a path is that of exported frames: their folder, or its ``frames.json``."""
+    return show.is_dir() or show.suffix == ".json"
+
+
+def exported_frames(
+    show: Path, house: Path | None = None, values: Mapping[str, float] | None = None
 ) -> FrameSet:
-    """Return a show's frames, ready to send.
+    """Return exported frames, ready to send.
 
     Parameters
     ----------
     show
-        A show file, or the folder or ``frames.json`` of an export.
-    folder
-        Where a show file is rendered to.
+        The folder or ``frames.json`` of an export.
+    house
+        The house file, if it isn't the one that the export names.
     values
-        Numbers by name, in place of those in the show's [values].
+        Refused: the frames were made with theirs.
+
+    Raises
+    ------
+    InputError
+        Values are given, or the house's file isn't found.
+    CheckError
+        The frames would break a budget, or are not those that were written.
+    """
+    if values:
+        raise InputError(f"{show} was exported with its values; they can't be set any more")
+    made = show if show.is_dir() else show.parent
+    frames = open_frames(made)
+    home = house or house_of(
+        made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
+    )
+    return _playable(frames, show.name, made, home)
+
+
+def rendered_frames(
+    project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
+) -> FrameSet:
+    """Render a show into a folder and return its frames, ready to send.
+
+    Parameters
+    ----------
     brightness
-        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
-        `FrameSet.brightness`.
+        0..1: what the show's light is multiplied by.
 
     Raises
     ------
     CheckError
-        The frames would break a budget, or are not those that were written.
+        The frames would break a budget.
     """
-    if show.is_dir() or show.suffix == ".json":
-        if values:
-            raise InputError(f"{show} was exported with its values; they can't be set any more")
-        made = show if show.is_dir() else show.parent
-        frames = open_frames(made)
-        home = house or house_of(
-            made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
-        )
-    else:
-        made = folder
-        project = load(show, house=house, effect_folders=effect_folders, values=values)
-        export(project, made, progress=progress, brightness=brightness)
-        frames = replace(open_frames(made), sound=project.show.sound)
-        home = project.site.house.file
-    if problems := playing_problems(made / "frames.json", home):
-        raise CheckError(f"{show.name}: not played: {problems[0]}")
-    return replace(frames, house=home)
+    export(project, folder, progress=progress, brightness=brightness)
+    name = project.show.file.name if project.show.file else project.show.name
+    frames = replace(open_frames(folder), sound=project.show.sound)
+    return _playable(frames, name, folder, project.site.house.file)
+
+
+def _playable(frames: FrameSet, name: str, made: Path, house: Path | None) -> FrameSet:
+    if problems := playing_problems(made / "frames.json", house):
+        raise CheckError(f"{name}: not played: {problems[0]}")
+    return replace(frames, house=house)
 
 
 def named_sound(show: Path) -> Path:
@@ -89,7 +104,7 @@ def named_sound(show: Path) -> Path:
     InputError
         It names none, or one that isn't next to it; or these are exported frames.
     """
-    if show.is_dir() or show.suffix == ".json":
+    if is_exported(show):
         raise InputError("exported frames have no sound; give the show file to play it", file=show)
     found = sound_of(load_toml(show), show)
     if found is None:

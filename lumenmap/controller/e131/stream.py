@@ -28,7 +28,7 @@ from lumenmap.controller.e131.packets import (
 )
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
-from lumenmap.controller.e131.way import E131, Wishes
+from lumenmap.controller.e131.way import E131, PacketOptions
 from lumenmap.controller.files.frameset import FrameSet
 
 #: Frames are built this far ahead (s). A loss is over after this long without another (s).
@@ -88,7 +88,7 @@ class Stream:
         self._sender, self._clock, self._notify = sender, clock or SystemClock(), notify
         way, sync = routes.way, options.sync
         self._sync = bytearray(sync_packet(source.cid, sync)) if sync and way is E131 else None
-        self._after = way.after(Wishes(sync, routes.apart))
+        self._after = way.after(PacketOptions(sync, routes.apart))
         self._everyone = list(dict.fromkeys(a for to in routes.data for a in to))
         self._discovery = way.announce(source, routes.universes)
         self._discover_at = -math.inf
@@ -171,12 +171,10 @@ class Stream:
     def _blocks(self, rate: Pace) -> PacketBlocks:
         return PacketBlocks(
             self._source,
-            self._routes.universes,
+            self._routes,
             rate.rate,
             self.options,
             length=max(8, min(64, round(rate.rate * _AHEAD))),
-            way=self._routes.way,
-            apart=self._routes.apart,
             sequence=self._sequence,
         )
 

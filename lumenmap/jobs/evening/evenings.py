@@ -29,7 +29,7 @@ from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.hub_status import HubStatus
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.maker import Maker
-from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.nightly import Clocks, Nightly
 from lumenmap.jobs.evening.ready import Doing
 from lumenmap.jobs.evening.sounding import Sounding
 from lumenmap.jobs.evening.state import open_state
@@ -138,8 +138,7 @@ class _Evening:
         nightly = Nightly(
             lambda: self._keeper.ready,
             self._player if speaker is None else Sounding(self._player, speaker),
-            wall=now_utc,
-            clock=self._clock,
+            Clocks(now_utc, self._clock),
             report=self._report,
             log=self._log,
             wire=self._wire,
