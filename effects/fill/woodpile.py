@@ -25,10 +25,12 @@ def woodpile(
     /,
     *,
     length: Annotated[
-        Varying, Length("length of a piece, about; of a whole pile", low=2 * IN, high=50 * FT)
+        Varying,
+        Length("about how long a piece is; the same through a pile", low=2 * IN, high=50 * FT),
     ] = 20 * IN,
     speed: Annotated[
-        Varying, Speed("how fast the pieces of a pile slide in", low=0.5 * FT, high=60 * FT)
+        Varying,
+        Speed("how fast pieces slide in; the same through a pile", low=0.5 * FT, high=60 * FT),
     ] = 8 * FT,
     fill: Annotated[float, Duration("how long it takes to fill", low=2, high=600)] = 14.0,
     hold: Annotated[float, Duration("how long it stays full", low=0, high=60)] = 2.5,

@@ -26,7 +26,7 @@ def starfall(
         float, Duration("from one shooting star to the next, about", low=4, high=3600)
     ] = 10.0,
     speed: Annotated[
-        Varying, Speed("how fast it flies, from its start on", low=3 * FT, high=200 * FT)
+        Varying, Speed("how fast it flies; the same to its end", low=3 * FT, high=200 * FT)
     ] = 26 * FT,
     tail: Annotated[Varying, Length("length of its tail", low=1 * FT, high=200 * FT)] = 14 * FT,
     stars: Annotated[Varying, Share("how many pixels are stars")] = 0.3,

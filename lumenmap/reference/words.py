@@ -56,5 +56,5 @@ def _option(spec: Spec, unit: str) -> tuple[str, str, str]:
     value = _BELOW.get(type(kind)) or kind.expected(unit)
     says = f"{kind.help[:1].upper()}{kind.help[1:]}"
     if kind.gradual and not spec.may_vary:
-        says += "; can't change over time, since what has begun ends as it began"
+        says += "; can't change over time"
     return spec.name, value, meaning(says, default)
