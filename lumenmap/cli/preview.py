@@ -76,7 +76,9 @@ def preview(
         ),
     ] = None,
     loop: Annotated[int, typer.Option(help="Times to play; 0 for endless.", min=0, max=65535)] = 0,
-    dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
+    dither: Annotated[
+        bool, typer.Option("--dither", help="GIF: ordered dithering, also of what moves.")
+    ] = False,
     at: Annotated[
         str | None,
         typer.Option(

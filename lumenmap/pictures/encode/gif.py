@@ -97,7 +97,7 @@ def write_gif(
     loop
         Times to play; 0 for endless.
     dither
-        Ordered dithering.
+        Ordered dithering of everything; otherwise only of what stands still.
 
     Raises
     ------
@@ -118,7 +118,12 @@ def write_gif(
         cuts = _cuts(count)
 
         def work(n: int) -> Part:
-            return _part(frames.draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
+            return _part(
+                frames.draw,
+                cuts[n],
+                cuts[n + 1],
+                Nearest(palette, dither="always" if dither else "first"),
+            )
 
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
