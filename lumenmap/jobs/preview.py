@@ -137,7 +137,7 @@ def page(
     from lumenmap.codes.order import to_wire
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
-    from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
+    from lumenmap.pictures.page import LARGEST_CODES, Drawn, Page, write_page
     from lumenmap.sound.carry import for_page
 
     check_options(".html", options)
@@ -164,15 +164,27 @@ def page(
         view = options.viewed(project.site)
     flashing = sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)
     budgets = project.site.budgets
-    names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
+    full = (drawn / np.maximum(budgets.amps, 1e-9)).max(0)
+    rows = [n for n, kind in enumerate(budgets.kinds) if kind == "supply" or n == full.argmax()]
     page = Page(
         show.name,
         project.site.house.name,
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
-        supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
+        budgets=[
+            Drawn(
+                budgets.names[n],
+                budgets.kinds[n],
+                float(budgets.amps[n]),
+                drawn[:, n],
+                bool(n == full.argmax()),
+            )
+            for n in rows
+            if np.isfinite(budgets.amps[n])
+        ],
         flashing=[str(f) for f in flashing],
         screen=project.site.dies.screen,
+        unit=project.site.house.unit,
         sound=None if show.sound is None else for_page(show.sound),
     )
     spans = [(span.slice, span.order) for span in pixels.lines]

@@ -9,6 +9,7 @@ with the same tone curve, so it shows the codes themselves and not a recording.
 from __future__ import annotations
 
 import json
+import re
 import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -21,6 +22,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
+from lumenmap.core.units import show_length
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.page_picture import as_text, picture_data
@@ -31,6 +33,25 @@ F32 = NDArray[np.float32]
 
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
+#: The scripts of the page, and where they stand in it.
+SCRIPTS = {"draw.js": "/*DRAW*/", "timeline.js": "/*TIMELINE*/", "play.js": "/*PLAY*/"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """What a supply, branch or wire may carry (A), and what it does in each frame (T,).
+
+    Attributes
+    ----------
+    binds
+        Whether nothing else of the house comes nearer to its limit.
+    """
+
+    name: str
+    kind: str
+    amps: float
+    drawn: NDArray[np.float64]
+    binds: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,12 +66,14 @@ class Page:
         Frames a second.
     cues
         (name, start s, length s) of each cue.
-    supplies
-        (name, budget A, current (T,) A) of each supply.
+    budgets
+        What is drawn over time: the supplies, and what comes nearest to its limit.
     flashing
         Findings of the flash check, as sentences; if any, the page asks before it plays.
     screen
         (3, 3) matrix from the light of the dies to linear sRGB.
+    unit
+        Of the places of pixels.
     sound
         Media type and bytes of the sound that it plays with, if any.
     """
@@ -59,9 +82,10 @@ class Page:
     house: str
     fps: float
     cues: Sequence[tuple[str, float, float]] = ()
-    supplies: Sequence[tuple[str, float, NDArray[np.float64]]] = ()
+    budgets: Sequence[Drawn] = ()
     flashing: Sequence[str] = ()
     screen: NDArray[np.floating[Any]] = field(default_factory=lambda: np.eye(3))
+    unit: str = "m"
     sound: tuple[str, bytes] | None = None
 
 
@@ -95,8 +119,16 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         "flashing": list(page.flashing),
         "screen": [round(float(v), 6) for v in page.screen.flat],
         "cues": [{"name": n, "start": s, "length": t} for n, s, t in page.cues],
-        "lines": [{"first": s.first, "count": s.count, "order": s.order} for s in pixelmap.lines],
-        "supplies": [_supply(*s) for s in page.supplies],
+        "lines": [
+            {"name": s.name, "first": s.first, "count": s.count, "order": s.order}
+            for s in pixelmap.lines
+        ],
+        "edges": pixelmap.edge_names,
+        "where": [
+            [int(edge), show_length(float(at), page.unit)]
+            for edge, at in zip(pixelmap.edge, pixelmap.along_edge, strict=True)
+        ],
+        "budgets": [_drawn(each) for each in page.budgets],
         "codes": _packed(wire),
         "sound": page.sound and {"type": page.sound[0], "data": as_text(page.sound[1])},
         **picture_data(view, pixelmap),
@@ -104,16 +136,29 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
     # No "<" in a name can end the script element early.
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
     files = resources.files("lumenmap.pictures")
-    html, drawing = (files.joinpath(f).read_text("utf-8") for f in ("player.html", "draw.js"))
-    whole = html.replace("/*DRAW*/", drawing).replace("/*DATA*/", text).encode()
-    write_whole(path, whole)
-    return len(whole)
+    whole = files.joinpath("player.html").read_text("utf-8")
+    for name, mark in SCRIPTS.items():
+        script = files.joinpath(name).read_text("utf-8")
+        # One script holds them all: what a module imports stands above it.
+        alone = re.sub(r"^(import .*\n)+", "", script, flags=re.M)
+        whole = whole.replace(mark, alone.replace("\nexport ", "\n"))
+    whole = whole.replace("/*DATA*/", text)
+    content = whole.encode()
+    write_whole(path, content)
+    return len(content)
 
 
-def _supply(name: str, budget: float, amps: NDArray[np.float64]) -> dict[str, Any]:
-    top = max(float(amps.max()), 1e-6)
-    steps = np.round(amps / top * 65535).astype("<u2")
-    return {"name": name, "budget": budget, "top": top, "amps": as_text(steps.tobytes())}
+def _drawn(each: Drawn) -> dict[str, Any]:
+    top = max(float(each.drawn.max()), 1e-6)
+    steps = np.round(each.drawn / top * 65535).astype("<u2")
+    return {
+        "name": each.name,
+        "kind": each.kind,
+        "binds": each.binds,
+        "budget": each.amps,
+        "top": top,
+        "amps": as_text(steps.tobytes()),
+    }
 
 
 def _packed(wire: Codes) -> dict[str, Any]:

@@ -30,9 +30,10 @@ GROUPS, SMALLER = 48, 4
 ACROSS = 8
 #: Less of a pixel than this doesn't count as covered by faces.
 COVERED = 0.02
-#: Parts of the house whose light is compared, and the difference in exposed light of all pixels at
-#: full that is seen; a single cell must be better than four by this factor.
-PARTS, VISIBLE, BETTER = 6, 0.02, 0.7
+#: Parts of the house whose light is compared; the difference that is seen, in exposed light of all
+#: pixels at full, and as a part of what is right: less is a slope on one face. A single cell must
+#: be better than four by this factor.
+PARTS, VISIBLE, WRONG, BETTER = 12, 0.02, 0.35, 0.5
 #: Light above this is always white.
 TOP = 2.0
 
@@ -52,9 +53,9 @@ def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
     groups = [parts.mix @ parts.wash[:, coarse == g].sum(1) for g in range(len(starts))]
     cells = [_cells(seen, cover, view) for seen in groups]
     return {
-        "base": _image(to_srgb(base / peak).reshape(*shape, 3), 90),
+        "base": _image(to_srgb(base / peak).reshape(*shape, 3)),
         "baseTop": peak,
-        "albedo": _image(to_srgb(albedo / top).reshape(*shape, 3), 86),
+        "albedo": _image(to_srgb(albedo / top).reshape(*shape, 3)),
         "albedoTop": top,
         "wash": {
             **_sheet(cells, view),
@@ -128,7 +129,7 @@ def _own_cells(groups: list[F32], cells: list[F32], cover: F32, albedo: F32, vie
     mixed = (1 - f) * ((1 - g) * near[y, x] + g * near[y, x + 1])
     mixed += f * ((1 - g) * near[y + 1, x] + g * near[y + 1, x + 1])
     off = np.abs(mixed - own).sum(1)
-    wrong = np.flatnonzero(off * albedo[known] > VISIBLE)
+    wrong = np.flatnonzero((off * albedo[known] > VISIBLE) & (off > WRONG * own.sum(1)))
     best, which = off[wrong], np.zeros(len(wrong), np.uint8)
     for code in range(25):
         dy, dx = code // 5 - 2, code % 5 - 2
@@ -176,9 +177,14 @@ def _lamps(view: Preview) -> dict[str, Any]:
     }
 
 
-def _image(picture: NDArray[Any], quality: int) -> str:
+def _image(picture: NDArray[Any], quality: int | None = None) -> str:
+    """Return a picture 0..1 as WebP: exact unless a quality is given.
+
+    With losses its colours have half the size, which shows as halos around every outline.
+    """
     codes = np.round(np.clip(picture, 0, 1) * 255).astype(np.uint8)
-    data = imwrite("<bytes>", codes, extension=".webp", plugin="pillow", quality=quality, method=6)
+    how = {"lossless": True} if quality is None else {"quality": quality}
+    data = imwrite("<bytes>", codes, extension=".webp", plugin="pillow", method=6, **how)
     return f"data:image/webp;base64,{as_text(data)}"
 
 
