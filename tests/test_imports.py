@@ -89,9 +89,10 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
         "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
+    "jobs.aloud": "core controller.e131 sound",
     "jobs.evening": (
         "core almanac core.folders hub controller.files controller.e131 controller "
-        "power.verdict power.account show jobs"
+        "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
         "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
@@ -108,8 +109,8 @@ PLAN = {
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
         "controller.e131 controller site power.account power.report pictures.scene "
-        "power.feeding sheets.plans sheets show.effects sound show pictures jobs desk "
-        "cli.shared reference"
+        "power.feeding sheets.plans sheets show.effects sound show pictures jobs jobs.aloud "
+        "desk cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.
