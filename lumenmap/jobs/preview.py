@@ -14,6 +14,7 @@ from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.steps import part_of, picture_steps
 from lumenmap.parts.light import as_seen
 from lumenmap.pixels.regions import WHOLE_HOUSE
 from lumenmap.power.limits.limit import Limited
@@ -58,12 +59,17 @@ def preview(
     sampler = Sampler(project, options.fps, seconds)
     require_room(path, options, len(project.site.pixels), sampler.bytes)
     watch = FlashCounter(project.show.fps, project.site.flash_regions)
-    blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
+    size = options.filled(path.suffix.lower()).size
+    rendered = min(project.show.frames, int(seconds * project.show.fps) + 1)
+    steps = picture_steps(progress, rendered * len(project.site.pixels), sampler.count, size)
+    # Of a longer show only the part that is shown is rendered.
+    first = part_of(steps.next(), rendered / project.show.frames)
+    blocks = limited(project, progress=first, workers=workers, brightness=brightness)
     for got in sampler.passing(blocks):
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    drawn = write_clip(path, clip(project, sampler, options.as_powered), options)
+    drawn = write_clip(path, clip(project, sampler, options.as_powered), options, steps.next())
     return Previewed(drawn, watch.findings())
 
 
@@ -86,6 +92,7 @@ class Sampler:
         self._numbers = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
         pixels = project.site.pixels
         self._frame = len(pixels) * pixels.kind.channels
+        self.count = count
         self.seen = 0
         self.kept: list[NDArray[np.uint8]] = []
 
@@ -155,7 +162,8 @@ def page(
     watch = FlashCounter(show.fps, project.site.flash_regions)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
-    for got in limited(project, progress=progress, brightness=brightness):
+    steps = picture_steps(progress, show.frames * len(pixels), 0, options.size)
+    for got in limited(project, progress=steps.next(), brightness=brightness):
         watch.add(seen(project, light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)
