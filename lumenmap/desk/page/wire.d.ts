@@ -1,6 +1,6 @@
 // Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.
 
-export type Version = 1;
+export type Version = 2;
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
 
 /** What was asked is done. */
@@ -214,12 +214,17 @@ export interface Layer {
   effect: string;
   palette: string;
   on: string[];
+  /** Places that it leaves alone. */
+  without: string[];
   /** How many pixels it lights. */
   pixels: number;
   blend: string;
-  /** Null if it changes over time. */
-  opacity: number | null;
+  /** Of the effect's options. */
   values: Value[];
+  /** Of the keys that every layer has. */
+  keys: Value[];
+  /** How its places take turns; empty if they don't. */
+  turns: Value[];
 }
 
 /** Whether the house shows what is under the hand. */
@@ -313,6 +318,8 @@ export interface Option {
   whole: boolean;
   /** The words it may have, if it is a word. */
   choices: string[];
+  /** Whether it may be a ramp, which changes over time. */
+  varies: boolean;
 }
 
 /** A palette, of the package or of a show file. */
@@ -360,10 +367,10 @@ export interface Piece {
   on_now: boolean;
 }
 
-/** A name that a layer can lie on: an edge, a mass, a kind of edge, a group or a line. */
+/** A name that a layer can lie on: an edge, a mass, a kind of edge, a group, a line, a route. */
 export interface Place {
   name: string;
-  what: "edge" | "mass" | "kind" | "group" | "line";
+  what: "edge" | "mass" | "kind" | "group" | "line" | "route";
   /** How many pixels it has. */
   pixels: number;
   /** Its pixels: (first, count) of each run. */
@@ -382,6 +389,16 @@ export interface Problem {
 export interface Problems {
   type: "problems";
   problems: Problem[];
+}
+
+/** A value that changes over time. */
+export interface Ramp {
+  /** s since the cue's start. */
+  at: number[];
+  /** The value at each of these, in the option's unit. */
+  to: number[];
+  /** Values at even steps from the first to the last. */
+  course: number[];
 }
 
 /** Make again what undo took back. */
@@ -452,6 +469,10 @@ export interface Session {
   ways: { [key: string]: string };
   /** The only show of the page that follows saves; empty here. */
   watch: string;
+  /** Keys of the tables layer, turns, cue, show and limit, as controls. */
+  tables: { [key: string]: Option[] };
+  /** Of the house, for the way along one of them. */
+  routes: string[];
   /** Places of any house, then its own corners. */
   corners: string[];
 }
@@ -494,6 +515,10 @@ export interface Show {
   /** Who changed it last: a browser, an editor on disk, or nobody since opening. */
   changed_by: "" | "browser" | "editor";
   notes: string[];
+  /** Of its tables show and limit. */
+  values: { [key: string]: Value[] };
+  /** Its own groups and routes. */
+  places: Place[];
 }
 
 /** A show of the folder, to choose from. */
@@ -553,10 +578,11 @@ export interface UndoEvening {
   id: number;
 }
 
-/** An option of a layer as it is, whether the file gives it or not. */
+/** An option, or a key of a table, as it is, whether the file gives it or not. */
 export interface Value {
   name: string;
   /** In the option's unit; null for words, and if it changes over time. */
   number: number | null;
   text: string;
+  ramp: Ramp | null;
 }

@@ -28,6 +28,10 @@ class Session(Fact):
     easings: list[str]
     ways: dict[str, str] = Field(description="Name to description, for options of kind way.")
     watch: str = Field(description="The only show of the page that follows saves; empty here.")
+    tables: dict[str, list[facts.Option]] = Field(
+        description="Keys of the tables layer, turns, cue, show and limit, as controls."
+    )
+    routes: list[str] = Field(description="Of the house, for the way along one of them.")
     corners: list[str] = Field(description="Places of any house, then its own corners.")
 
 
@@ -69,6 +73,8 @@ class Show(Fact):
         description="Who changed it last: a browser, an editor on disk, or nobody since opening."
     )
     notes: list[str]
+    values: dict[str, list[facts.Value]] = Field(description="Of its tables show and limit.")
+    places: list[facts.Place] = Field(description="Its own groups and routes.")
 
 
 class Findings(Fact):
