@@ -9,7 +9,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
-from lumenmap.desk.describe.sentence import sentence
+from lumenmap.desk.describe.sentence import refusal, sentence
 from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
@@ -186,13 +186,13 @@ class Answers:
 
 def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:
     """Return an error as the page shows it, beside the control that asked."""
-    said = error.message if isinstance(error, InputError) else str(error)
+    said = refusal(error) if isinstance(error, InputError) else sentence(str(error))
     edits = message.edits if isinstance(message, asked.MakeEdits) else []
     path = list(edits[0].path) if len(edits) == 1 else None
     conflict = isinstance(error, ConflictError)
     return told.Refused(
         id=getattr(message, "id", None),
-        sentence=sentence(said),
+        sentence=said,
         file=getattr(message, "file", None) or "",
         path=list(error.path) if isinstance(error, ConflictError) else path,
         yours=error.yours if isinstance(error, ConflictError) else None,

@@ -49,7 +49,7 @@ def option(spec: Spec, unit: str) -> facts.Option:
     return facts.Option(
         name=spec.name,
         kind=type(kind).__name__.lower(),
-        help=kind.help,
+        help=kind.help.replace("`", "").removesuffix("."),
         expected=kind.expected(unit),
         unit=measure(kind, unit)[0],
         low=number(kind.low, kind, unit),

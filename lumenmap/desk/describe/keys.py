@@ -22,6 +22,7 @@ from lumenmap.desk.describe.controls import option, values
 from lumenmap.desk.wire import facts
 from lumenmap.motion.easing import NAMES
 from lumenmap.motion.options import Choice, Count, Duration, Kind, Share, Way, Word
+from lumenmap.routes.table import RouteTable
 from lumenmap.show.effects.specs import Spec
 from lumenmap.show.file import CueTable, LimitTable, ShowTable
 from lumenmap.show.layer_file import LayerTable, TurnsTable
@@ -135,12 +136,14 @@ SHOW = _of(
     ShowTable,
     *("length", "fps", "tempo", "bar", "cross", "seed", "match_screen", "flashing"),
 )
+ROUTE = _of(RouteTable, "closed", "gaps")
 LIMIT = _of(LimitTable, "mode", "per", "slew", "dither", "between_packets")
 
 
 def tables(unit: str) -> dict[str, list[facts.Option]]:
-    """Return the keys of layers, turns, cues, shows and limits as controls."""
+    """Return the keys of layers, turns, cues, shows, limits and routes as controls."""
     named = {"layer": LAYER, "turns": TURNS, "cue": CUE, "show": SHOW, "limit": LIMIT}
+    named["route"] = ROUTE
     return {name: [option(s, unit) for s in specs.values()] for name, specs in named.items()}
 
 

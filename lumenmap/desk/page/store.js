@@ -44,6 +44,13 @@ export const state = {
   /** The palette that is being mixed, and its chosen stop. */
   mixing: "",
   stop: 0,
+  /** The chosen point of the ramp whose control is open. */
+  point: 0,
+  /** What of the show's own is folded out, and which of it is chosen. @type {"" | "settings" | "values" | "groups" | "routes"} */
+  own: "",
+  named: "",
+  /** Whether the fades of the cue are folded out. */
+  fades: false,
   /** The edge that was touched. */
   edge: "",
   /** Sentences of refused edits, by the control that asked. @type {Map<string, string>} */

@@ -469,7 +469,7 @@ export interface Session {
   ways: { [key: string]: string };
   /** The only show of the page that follows saves; empty here. */
   watch: string;
-  /** Keys of the tables layer, turns, cue, show and limit, as controls. */
+  /** Keys of the tables layer, turns, cue, show, limit and route, as controls. */
   tables: { [key: string]: Option[] };
   /** Of the house, for the way along one of them. */
   routes: string[];

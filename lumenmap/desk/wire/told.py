@@ -29,7 +29,7 @@ class Session(Fact):
     ways: dict[str, str] = Field(description="Name to description, for options of kind way.")
     watch: str = Field(description="The only show of the page that follows saves; empty here.")
     tables: dict[str, list[facts.Option]] = Field(
-        description="Keys of the tables layer, turns, cue, show and limit, as controls."
+        description="Keys of the tables layer, turns, cue, show, limit and route, as controls."
     )
     routes: list[str] = Field(description="Of the house, for the way along one of them.")
     corners: list[str] = Field(description="Places of any house, then its own corners.")
