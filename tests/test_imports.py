@@ -82,8 +82,8 @@ PLAN = {
     ),
     "cli.files": "core show",
     "desk.describe": (
-        "core colour parts desk.wire routes motion pixels site pictures.scene show.effects show "
-        "jobs"
+        "core colour parts desk.wire desk.files routes motion pixels site pictures.scene "
+        "show.effects show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "

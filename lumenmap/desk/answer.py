@@ -9,7 +9,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
-from lumenmap.desk.describe.sentence import refusal, sentence
+from lumenmap.desk.describe.sentence import conflict, refusal, sentence
 from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
@@ -185,17 +185,21 @@ class Answers:
 
 
 def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:
-    """Return an error as the page shows it, beside the control that asked."""
-    said = refusal(error) if isinstance(error, InputError) else sentence(str(error))
+    """Return an error as the page shows it, next to the control that asked."""
     edits = message.edits if isinstance(message, asked.MakeEdits) else []
-    path = list(edits[0].path) if len(edits) == 1 else None
-    conflict = isinstance(error, ConflictError)
-    return told.Refused(
+    made = told.Refused(
         id=getattr(message, "id", None),
-        sentence=said,
+        sentence=refusal(error) if isinstance(error, InputError) else sentence(str(error)),
         file=getattr(message, "file", None) or "",
-        path=list(error.path) if isinstance(error, ConflictError) else path,
-        yours=error.yours if isinstance(error, ConflictError) else None,
-        theirs=error.theirs if isinstance(error, ConflictError) else None,
-        conflict=conflict,
+        path=list(edits[0].path) if len(edits) == 1 else None,
     )
+    if not isinstance(error, ConflictError):
+        return made
+    found = {
+        "sentence": conflict(error, message.type if message is not None else "edit"),
+        "path": list(error.path),
+        "yours": error.yours,
+        "theirs": error.theirs,
+        "conflict": not error.gone,
+    }
+    return made.model_copy(update=found)

@@ -55,6 +55,8 @@ export const state = {
   edge: "",
   /** Sentences of refused edits, by the control that asked. @type {Map<string, string>} */
   said: new Map(),
+  /** Refused because somebody else changed the same meanwhile: how to have one's own all the same. @type {Map<string, () => void>} */
+  mine: new Map(),
   /** Values that are on their way, by control. @type {Map<string, any>} */
   drafts: new Map(),
 };
@@ -71,6 +73,12 @@ export function changed() {
     due = false;
     for (const read of readers) read();
   });
+}
+
+/** Say no more of a refused edit. @param {string} key */
+export function unsay(key) {
+  state.said.delete(key);
+  state.mine.delete(key);
 }
 
 /** @param {Partial<typeof state>} words what this person looks at now */

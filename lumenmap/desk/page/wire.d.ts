@@ -420,6 +420,7 @@ export interface Refused {
   yours: Json;
   /** what you sent, and what is there. */
   theirs: Json;
+  /** Whether the two may choose which of them counts. */
   conflict: boolean;
 }
 

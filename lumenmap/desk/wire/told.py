@@ -110,9 +110,11 @@ class Refused(Fact):
     sentence: str
     file: str = ""
     path: facts.Path | None = None
-    yours: JsonValue = Field(None, description="If somebody else changed the same value:")
-    theirs: JsonValue = Field(None, description="what you sent, and what is there.")
-    conflict: bool = False
+    yours: JsonValue = Field(default=None, description="If somebody else changed the same value:")
+    theirs: JsonValue = Field(default=None, description="what you sent, and what is there.")
+    conflict: bool = Field(
+        default=False, description="Whether the two may choose which of them counts."
+    )
 
 
 class Problems(Fact):
