@@ -212,6 +212,42 @@ def settings_of_the_show(hands):
     hands.saved(lambda d: d["show"]["match_screen"] is False)
 
 
+def colours_of_a_photo(hands):
+    from PIL import Image
+
+    folder = hands.desk.folder.parent
+    image = Image.new("RGB", (300, 200), (255, 40, 20))
+    image.paste((20, 60, 255), (150, 0, 300, 200))
+    image.save(folder / "Our Garden.jpg", quality=95)
+    hands.tap("Palette: dusk").called("A photo to take colours from").send_keys(
+        str(folder / "Our Garden.jpg")
+    )
+    data = hands.saved(lambda d: layer(d)["palette"] == "our-garden")
+    stops = data["palette"]["our-garden"]["stops"]
+    assert [s["at"] for s in stops] == [0, 0.5] and stops[0]["colour"].startswith("#ff")
+    hands.called("Stop 2")
+    photo = hands.until("document.querySelector('lm-photo canvas')")
+    hands.js("arguments[0].scrollIntoView({block: 'center'})", photo)
+    width = hands.js("return arguments[0].clientWidth", photo)
+    hands.tap("Stop 1")
+    hands.drag(photo, width * 0.3, 0)  # from the middle into the blue
+    hands.saved(
+        lambda d: (
+            255 < float(d["palette"]["our-garden"]["stops"][0]["colour"][6:-1].split()[2]) < 275
+        )
+    )
+
+
+def a_photo_that_isnt_one(hands):
+    (hands.desk.folder.parent / "notes.png").write_text("not a picture")
+    hands.tap("Palette: dusk").called("A photo to take colours from").send_keys(
+        str(hands.desk.folder.parent / "notes.png")
+    )
+    hands.sees("The photo isn't a readable picture; expected PNG, JPEG, GIF or WebP.")
+    assert layer(hands.file())["palette"] == "dusk"
+    hands.driver.get_log("browser")  # the refused photo, 422
+
+
 def how_a_cue_fades(hands):
     hands.tap("How it fades").tap("ease-in-out")
     hands.saved(lambda d: d["cue"][0]["easing"] == "ease-in-out")
@@ -220,7 +256,14 @@ def how_a_cue_fades(hands):
 
 
 JOURNEYS = [f for f in list(globals().values()) if getattr(f, "__module__", "") == __name__]
-ON_A_PHONE = [drags_a_point, takes_turns, a_route_of_ones_own, a_group_of_ones_own, three_points]
+ON_A_PHONE = [
+    colours_of_a_photo,
+    drags_a_point,
+    takes_turns,
+    a_route_of_ones_own,
+    a_group_of_ones_own,
+    three_points,
+]
 
 
 @pytest.mark.parametrize(

@@ -44,6 +44,8 @@ export const state = {
   /** The palette that is being mixed, and its chosen stop. */
   mixing: "",
   stop: 0,
+  /** The photo whose colours were asked for: its name, or what is being done. */
+  photo: "",
   /** The chosen point of the ramp whose control is open. */
   point: 0,
   /** What of the show's own is folded out, and which of it is chosen. @type {"" | "settings" | "values" | "groups" | "routes"} */
