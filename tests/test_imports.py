@@ -216,7 +216,7 @@ def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
     others = (
         PACKAGE / "core" / "service.py",
-        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "controller" / "discovery.py",
         PACKAGE / "desk" / "listen.py",
     )
     for path in PACKAGE.rglob("*.py"):

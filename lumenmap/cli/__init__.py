@@ -26,6 +26,7 @@ COMMANDS = (
     "check",
     "export",
     "stream",
+    "find",
     "locate",
     "tonight",
     "year",

@@ -26,6 +26,8 @@ class Evenings:
         Makes the stream's source for a house.
     hub, discovery
         A home hub's broker, and the prefix of the messages by which it finds the light.
+    network
+        Whose controllers are asked by Art-Net whether they are there; empty: none.
     """
 
     almanac: Path
@@ -37,6 +39,7 @@ class Evenings:
     effect_folders: Iterable[Path] = ()
     hub: Broker | None = None
     discovery: str = ""
+    network: str = ""
 
 
 def state_folder(almanac: Path, state: Path | None = None) -> Path:
