@@ -94,8 +94,8 @@ PLAN = {
         "power.verdict power.account show jobs"
     ),
     "desk": (
-        "core almanac colour colour.making desk.wire desk.files motion controller site "
-        "show.effects show jobs desk.describe desk.light jobs.evening"
+        "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
+        "controller site show.effects show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any
 
 from lumenmap.colour.palette import Palette
+from lumenmap.controller.artnet.poll import Node
+from lumenmap.controller.discovery import find, read_network
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
 from lumenmap.desk.describe.sentence import conflict, refusal, sentence
 from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
-from lumenmap.desk.wire import asked, told
+from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.asked import ClientMessage
 from lumenmap.desk.wire.stretch import read, write
 
@@ -41,6 +44,7 @@ class Answers:
 
     def __init__(self, hub: Hub, invite: Callable[[asked.Invite], told.Invitation]) -> None:
         self._hub, self._invite = hub, invite
+        self._finding = asyncio.Lock()
         self._acts: dict[type[Any], Callable[[Client, Any], Awaitable[None]]] = {
             asked.Open: self._open,
             asked.Look: self._look,
@@ -57,6 +61,7 @@ class Answers:
             asked.AllowFlashing: self._allow,
             asked.CheckPalette: self._palette,
             asked.Invite: self._invited,
+            asked.FindControllers: self._find,
         }
 
     async def take(self, client: Client, text: str | bytes) -> str:
@@ -182,6 +187,34 @@ class Answers:
 
     async def _invited(self, client: Client, message: asked.Invite) -> None:
         client.answer(write(self._invite(message)))
+
+    async def _find(self, client: Client, message: asked.FindControllers) -> None:
+        read_network(message.network)  # refused before anybody waits
+        if self._finding.locked():
+            raise InputError("somebody looks for controllers already; wait until that is done")
+        self._hub.spawn(self._found(client, message))  # the hand goes on meanwhile
+
+    async def _found(self, client: Client, message: asked.FindControllers) -> None:
+        async with self._finding:
+            try:
+                nodes = await asyncio.to_thread(find, message.network)
+            except LumenmapError as error:
+                client.answer(write(_refusal(message, error)))
+                return
+        client.answer(write(_controllers(message, nodes)))
+
+
+def _controllers(message: asked.FindControllers, nodes: list[Node]) -> told.Controllers:
+    found = [
+        facts.Controller(address=n.address, name=n.name, to=f"artnet:{n.address}") for n in nodes
+    ]
+    said = (
+        f"{len(found)} on {message.network} answered."
+        if found
+        else f"Nobody on {message.network} answered. See that the controller is on and speaks "
+        "Art-Net; one that speaks E1.31 alone doesn't answer, and your router's page lists it."
+    )
+    return told.Controllers(id=message.id, sentence=said, found=found)
 
 
 def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:

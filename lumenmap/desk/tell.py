@@ -10,6 +10,7 @@ from lumenmap.desk.describe.house import house_facts, own_places
 from lumenmap.desk.describe.keys import show_values, tables
 from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
 from lumenmap.desk.files.folder import parse
+from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
 from lumenmap.desk.wire import stretch as wire
@@ -37,6 +38,7 @@ def session_message(session: Session, picture: str) -> told.Session:
         watch=session.watched or "",
         tables=tables(unit),
         routes=list(site.house.routes) if site else [],
+        networks=home_networks(),
         corners=[*PLACES, *(site.house.corners if site else ())],
     )
 

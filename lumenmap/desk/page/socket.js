@@ -126,6 +126,7 @@ function refused(message) {
     state.mine.set(key, () => edit(key, label, make, done ? { done } : {}));
   } else state.mine.delete(key);
   if (message.id !== null) asked.delete(message.id);
+  if (key === "find") state.finding = "network";
   if (wish) {
     wishes = wishes.filter(w => w === wish || w.key !== wish.key);
     wish.done = undefined;
@@ -170,6 +171,10 @@ function take(message) {
     asked.delete(message.id);
   } else if (message.type === "invitation") {
     state.invitation = message;
+    asked.delete(message.id);
+  } else if (message.type === "controllers") {
+    state.controllers = message;
+    state.finding = "network";
     asked.delete(message.id);
   } else if (message.type === "farewell") state.farewell = message.sentence;
   changed();

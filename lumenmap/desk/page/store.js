@@ -27,6 +27,10 @@ export const state = {
   light: null,
   /** @type {import("./wire").Invitation | null} */
   invitation: null,
+  /** The controllers that answered. @type {import("./wire").Controllers | null} */
+  controllers: null,
+  /** Whether their network is asked for, or being asked. @type {"" | "network" | "asked"} */
+  finding: "",
   /** @type {import("./wire").PaletteChecked | null} */
   checked: null,
   /** The show that this browser asked for. */

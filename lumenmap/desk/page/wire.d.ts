@@ -56,7 +56,23 @@ export interface Choose {
   until?: string | null;
 }
 
-export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LightHouse | AllowFlashing | CheckPalette | Invite;
+export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
+
+/** A controller that answered. */
+export interface Controller {
+  address: string;
+  name: string;
+  /** What --to takes for it: artnet:192.168.1.40. */
+  to: string;
+}
+
+/** The answer to FindControllers. */
+export interface Controllers {
+  type: "controllers";
+  id: number;
+  sentence: string;
+  found: Controller[];
+}
 
 /** One cue, resolved; its place in the list is that in the file. */
 export interface Cue {
@@ -110,6 +126,14 @@ export interface Evening {
 export interface Farewell {
   type: "farewell";
   sentence: string;
+}
+
+/** Ask a home network that the person names which controllers it has. */
+export interface FindControllers {
+  type: "find";
+  /** The browser's own number for it. */
+  id: number;
+  network: string;
 }
 
 /** What is to be known of a show; complete once the whole show has been looked at. */
@@ -448,7 +472,7 @@ export interface Running {
   problems: string[];
 }
 
-export type ServerMessage = Session | Shows | Evening | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Farewell;
+export type ServerMessage = Session | Shows | Evening | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Controllers | Farewell;
 
 /** The first message on a socket, and again when the house or the effects change. */
 export interface Session {
@@ -474,6 +498,8 @@ export interface Session {
   tables: { [key: string]: Option[] };
   /** Of the house, for the way along one of them. */
   routes: string[];
+  /** Home networks that this machine is on. */
+  networks: string[];
   /** Places of any house, then its own corners. */
   corners: string[];
 }

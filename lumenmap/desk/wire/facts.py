@@ -253,6 +253,14 @@ class Light(Fact):
     sentence: str
 
 
+class Controller(Fact):
+    """A controller that answered."""
+
+    address: str
+    name: str
+    to: str = Field(description="What --to takes for it: artnet:192.168.1.40.")
+
+
 class Flash(Fact):
     """A finding of the flash check."""
 

@@ -32,6 +32,7 @@ class Session(Fact):
         description="Keys of the tables layer, turns, cue, show, limit and route, as controls."
     )
     routes: list[str] = Field(description="Of the house, for the way along one of them.")
+    networks: list[str] = Field(description="Home networks that this machine is on.")
     corners: list[str] = Field(description="Places of any house, then its own corners.")
 
 
@@ -153,6 +154,15 @@ class Invitation(Fact):
     sentence: str
 
 
+class Controllers(Fact):
+    """The answer to `FindControllers`."""
+
+    type: Literal["controllers"] = "controllers"
+    id: int
+    sentence: str
+    found: list[facts.Controller]
+
+
 class Farewell(Fact):
     """The last message on a socket, and why it closes."""
 
@@ -172,6 +182,7 @@ ServerMessage = Annotated[
     | HouseLight
     | PaletteChecked
     | Invitation
+    | Controllers
     | Farewell,
     Field(discriminator="type"),
 ]
