@@ -8,7 +8,7 @@ from lumenmap.controller.artnet.poll import Node
 from lumenmap.core.errors import InputError
 from lumenmap.desk import answer, listen
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 FOUND = [Node("192.168.7.40", "Porch", (1, 2)), Node("192.168.7.41", "<b>Eaves</b>", ())]
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 LEFT, RIGHT, UP, ENTER = "\ue012", "\ue014", "\ue013", "\ue007"
 

@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 ROOT = Path(__file__).parents[2]
 AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"

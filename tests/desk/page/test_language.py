@@ -6,8 +6,8 @@ None of them types TOML, and few type a unit.
 import pytest
 
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
-from tests.desk.test_page_composing import layer
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.test_composing import layer
 
 LEFT, RIGHT, UP, DOWN, ENTER = "\ue012", "\ue014", "\ue013", "\ue015", "\ue007"
 
