@@ -98,6 +98,8 @@ def test_whatever_the_hand_does_stays_within_the_budget(driver, tmp_path):
             time.sleep(0.3)
         hands.tap("Done")
         hands.sees("Dimmed")
+        seen = len(receiver.data())
+        receiver.wait(lambda: len(receiver.data()) > seen + 20)
         site = Site.read(folder / "house.toml")
         [span] = site.pixels.lines
         frames = [s for _, _, s in receiver.data() if len(s) == 3 * span.count]
