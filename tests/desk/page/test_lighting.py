@@ -98,8 +98,6 @@ def test_whatever_the_hand_does_stays_within_the_budget(driver, tmp_path):
             time.sleep(0.3)
         hands.tap("Done")
         hands.sees("Dimmed")
-        seen = len(receiver.data())
-        receiver.wait(lambda: len(receiver.data()) > seen + 20)
         site = Site.read(folder / "house.toml")
         [span] = site.pixels.lines
         frames = [s for _, _, s in receiver.data() if len(s) == 3 * span.count]
@@ -108,7 +106,8 @@ def test_whatever_the_hand_does_stays_within_the_budget(driver, tmp_path):
         for k, letter in enumerate(span.order):
             codes[..., "RGB".index(letter)] = wire[..., k]
         amps, limit = site.budgets.amps_of(codes), site.budgets.amps
-        assert len(frames) > 20 and (amps <= limit).all()
+        # What doesn't change is sent again once a second only (ANSI E1.31-2018 6.6.2).
+        assert len(set(frames)) >= 4 and (amps <= limit).all()
         assert (amps.max(axis=0) > 0.6 * limit).any(), "so that something was dimmed"
 
 
