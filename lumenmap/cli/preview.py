@@ -148,10 +148,10 @@ def preview(
         ).filled(out.suffix.lower())
         check_width(options.size[0])
         with rendering_workers(workers, cluster) as pool:
-            done, flashes = write_preview(
+            done, flashes, notes = write_preview(
                 project, out, options, progress=update, workers=pool, brightness=brightness
             )
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )
-    print("\n".join([f"wrote {out}{narrowed}", *flashing([f.report() for f in flashes])]))
+    print("\n".join([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])]))

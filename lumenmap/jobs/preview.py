@@ -47,6 +47,7 @@ def preview(
     InputError
         An unknown ending, options that this kind of file can't take, a path that can't be written.
     """
+    from lumenmap.jobs.powered_words import powered_words
     from lumenmap.pictures.clip import LOOPING, ending_of, write_clip
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
@@ -70,14 +71,16 @@ def preview(
         if sampler.full:
             break
     drawn = write_clip(path, clip(project, sampler, options.as_powered), options, steps.next())
-    return Previewed(drawn, watch.findings())
+    notes = powered_words(project, sampler.kept, sampler.fps) if options.as_powered else []
+    return Previewed(drawn, watch.findings(), notes)
 
 
 class Previewed(NamedTuple):
-    """A preview that was written: with which options, and where the show flashes."""
+    """A preview that was written: with which options, where the show flashes, what it shows."""
 
     options: PreviewOptions
     flashing: list[Flashing]
+    notes: list[str]
 
 
 class Sampler:
@@ -198,7 +201,7 @@ def page(
     spans = [(span.slice, span.order) for span in pixels.lines]
     with threadpool_limits(1, "blas"):
         write_page(path, view, pixels, to_wire(whole, spans), page)
-    return Previewed(options, flashing)
+    return Previewed(options, flashing, [])
 
 
 def seen(project: Project, light: Light) -> Light:
