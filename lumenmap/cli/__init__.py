@@ -29,6 +29,8 @@ COMMANDS = (
     "stream",
     "find",
     "locate",
+    "survey",
+    "marks",
     "tonight",
     "year",
     "run",

@@ -97,6 +97,14 @@ def preview(
     brightness: Annotated[
         float, typer.Option(help="Dim the show as stream and almanacs do: 0 to 1.", min=0, max=1)
     ] = 1,
+    photo: Annotated[
+        Path | None,
+        typer.Option(
+            "--photo",
+            metavar="MARKS",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
+        ),
+    ] = None,
     workers: Workers = 1,
     cluster: Cluster = "",
     watch: Watch = False,
@@ -114,6 +122,8 @@ def preview(
     from lumenmap.core.errors import InputError
     from lumenmap.pictures.moments import read_moment
 
+    if watch and photo is not None:
+        raise InputError("doesn't apply to the page that watches", key="photo")
     moment = None if at is None else read_moment(at)
     if watch:
         if house is not None:
@@ -149,7 +159,13 @@ def preview(
         check_width(options.size[0])
         with rendering_workers(workers, cluster) as pool:
             done, flashes, notes = write_preview(
-                project, out, options, progress=update, workers=pool, brightness=brightness
+                project,
+                out,
+                options,
+                progress=update,
+                workers=pool,
+                brightness=brightness,
+                photo=photo,
             )
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -36,11 +37,17 @@ def preview(
     progress: Progress | None = None,
     workers: Workers | None = None,
     brightness: float = 1.0,
+    photo: Path | None = None,
 ) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG or JPEG still or
     sheet, or an HTML page that plays it. The light is dimmed by ``brightness`` as `export` does.
+
+    Parameters
+    ----------
+    photo
+        A file of marks: the show is drawn on its photograph.
 
     Raises
     ------
@@ -53,6 +60,11 @@ def preview(
     from lumenmap.pictures.options import PreviewOptions
 
     path, options = Path(path), options or PreviewOptions()
+    stage = None
+    if photo is not None:
+        from lumenmap.jobs.photo import photo_stage
+
+        stage, options = photo_stage(project.site, photo, path, options)
     if path.suffix.lower() == ".html":
         return page(project, path, options.filled(".html"), progress, brightness)
     short = ending_of(path) in LOOPING
@@ -70,7 +82,8 @@ def preview(
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    drawn = write_clip(path, clip(project, sampler, options.as_powered), options, steps.next())
+    made = replace(clip(project, sampler, options.as_powered), stage=stage)
+    drawn = write_clip(path, made, options, steps.next())
     notes = powered_words(project, sampler.kept, sampler.fps) if options.as_powered else []
     return Previewed(drawn, watch.findings(), notes)
 

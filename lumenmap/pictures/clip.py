@@ -56,7 +56,7 @@ NARROWEST = 160
 class Clip:
     """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear.
 
-    Films play with its ``sound``.
+    Films play with its ``sound``. ``stage`` makes what draws it, in place of the model's picture.
     """
 
     site: Site
@@ -65,6 +65,7 @@ class Clip:
     count: int
     light: Callable[[int, int], Light]
     sound: Path | None = None
+    stage: Callable[[PreviewOptions], Preview] | None = None
 
     def samples(self) -> Light:
         """Return the light of frames spread over the clip."""
@@ -137,7 +138,7 @@ def write_clip(
 def _write(
     path: Path, ending: Ending, clip: Clip, options: PreviewOptions, progress: Told | None
 ) -> None:
-    view = options.viewed(clip.site)
+    view = clip.stage(options) if clip.stage is not None else options.viewed(clip.site)
     # A frame's products are too small for threads: they would wait for each other, and sums would
     # depend on their number.
     with threadpool_limits(1, "blas"):
