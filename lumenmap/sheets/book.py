@@ -56,7 +56,7 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     parts += [Picture(page, full_page=True) for page in one_by_one(site, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, line_layouts)
-    parts += drill_sheets(placed, house.unit)
+    parts += drill_sheets(placed, house.unit, house.bench)
     if house.drill is not None:
         parts += _machine(site, placed)
     room = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN)
@@ -123,5 +123,5 @@ def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
             )
             where = f"{stop} left of zero" if part.stop else "at zero"
             rows.append((kind, str(i), where, f"{part.holes[0][0] + 1} to {part.holes[-1][0] + 1}"))
-    parts.append(Table("settings", ("rail", "setting", "stop", "holes"), tuple(rows)))
+    parts.append(Table("settings", ("rail kind", "setting", "stop", "hole numbers"), tuple(rows)))
     return parts

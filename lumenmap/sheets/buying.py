@@ -58,7 +58,7 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
         )
     columns = ("item", "needed", "spare", "buy", "price each", "cost")
     widths = (0.5, 0.1, 0.08, 0.1, 0.11, 0.11)
-    yield Table("what-to-buy", columns, tuple(rows), (1, 2, 3, 4, 5), widths)
+    yield Table("what-to-buy", columns, tuple(rows), (1, 2, 3, 4, 5), widths, ticks=("have",))
     yield Text(_note(house, bought, total))
 
 

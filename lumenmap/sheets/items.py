@@ -53,15 +53,16 @@ def clips_apart(unit: Unit) -> Fraction:
     return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
 
 
-def chains(placed: list[PlacedRail], gap: Fraction) -> list[int]:
-    """Return how many rails hang end to end in each row of rails; ``gap`` m at joints."""
+def chains(placed: list[PlacedRail], slack: Fraction) -> list[int]:
+    """Return how many rails hang end to end in each row; ``slack``: at most between them (m)."""
     found: list[int] = []
     before: PlacedRail | None = None
     for rail in sorted(placed, key=lambda r: (r.edge, r.start)):
         meets = before is not None and before.edge == rail.edge
         if before is not None and meets:
+            # A rail may be cut shorter by a gap or a saw cut, to be like others.
             apart = rail.start - before.start - before.pattern.length
-            meets = apart <= gap + Fraction(1, 1000)
+            meets = apart <= slack + Fraction(1, 1000)
         if meets:
             found[-1] += 1
         else:
@@ -82,7 +83,7 @@ def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
         "",
         "clip",
     )
-    rows = chains(placed, house.rail.gap)
+    rows = chains(placed, house.rail.gap + max(house.rail.gap, house.rail.kerf))
     if joints := sum(rows) - len(rows):
         kind = "expansion coupling" if house.rail.gap else "coupling"
         yield Item(f"{kind}, one side free to slide", joints, 0, "", "coupling")
