@@ -91,16 +91,18 @@ class _Page:
     def _table(self, table: Table) -> str:
         rows = "\n".join(self._row(table, row) for row in table.rows)
         right = table.right_aligned
-        head = "".join(_cell("th", c, i in right) for i, c in enumerate(table.columns))
-        head += "".join(f'<th class="t">{_text(t)}</th>' for t in table.ticks)
+        # Boxes come first, where a phone shows them.
+        head = "".join(f'<th class="t">{_text(t)}</th>' for t in table.ticks)
+        head += "".join(_cell("th", c, i in right) for i, c in enumerate(table.columns))
         body = f"<table><thead><tr>{head}</tr></thead>\n<tbody>{rows}</tbody></table>"
         return _scrolls(escape(f"table: {table.name.replace('-', ' ')}"), body)
 
     def _row(self, table: Table, row: tuple[str, ...]) -> str:
-        cells = "".join(_cell("td", c, i in table.right_aligned) for i, c in enumerate(row))
+        cells = ""
         for tick in table.ticks:
             name = f"{tick}: {' '.join(c for c in row[:3] if c)}"
             cells += f'<td class="t">{self._box((table.name, tick, *row), name)}</td>'
+        cells += "".join(_cell("td", c, i in table.right_aligned) for i, c in enumerate(row))
         return f"<tr>{cells}</tr>"
 
     def _ticks(self, ticks: Ticks) -> str:
