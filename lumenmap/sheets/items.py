@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.core.units import INCH, show_length
-from lumenmap.house.choices import Unit
+from lumenmap.core.units import show_length
+from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.site import Site
-
-#: The longest distance between clips (m); there is one at each end too. 2 to 3 ft for a drilled
-#: rail in the sun is common practice, no source; this is round in either unit.
-CLIPS_FEET, CLIPS_METRES = 30 * INCH, Fraction(3, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +43,6 @@ class Item:
         return self.needed + self.spare
 
 
-def clips_apart(unit: Unit) -> Fraction:
-    """Return the longest distance between clips (m)."""
-    return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
-
-
 def chains(placed: list[PlacedRail], slack: Fraction) -> list[int]:
     """Return how many rails hang end to end in each row; ``slack``: at most between them (m)."""
     found: list[int] = []
@@ -78,7 +68,7 @@ def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     yield Item(f"rail, {show_length(house.rail.length, house.unit)}", len(bars), 0, "", "rail")
     yield Item(
         f"rail clips, at most {show_length(apart, house.unit)} apart",
-        sum(math.ceil(r.pattern.length / apart) + 1 for r in placed),
+        sum(len(clips(r.pattern, house.unit)) for r in placed),
         0,
         "",
         "clip",

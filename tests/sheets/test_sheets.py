@@ -288,7 +288,8 @@ def test_clips_follow_the_rule_that_is_stated(written):
     clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
     assert clips["item"] == f"rail clips, at most {name} apart"
     lengths = [r.pattern.length for r in rails(pixel_map.site.line_layouts)]
-    assert int(clips["needed"]) == sum(math.ceil(float(n) / step - 1e-9) + 1 for n in lengths)
+    fewest = sum(math.ceil(max(float(n) - 0.15, 0.1) / step) + 1 for n in lengths)
+    assert fewest <= int(clips["needed"]) <= fewest + len(lengths)
     assert f"at most {name} between them" in told(folder)
 
 
