@@ -112,6 +112,7 @@ PLAN = {
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
+    "cli.camera": "core controller.files controller.e131 controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
         "core almanac parts motion house controller.files controller.flash camera.marks "
