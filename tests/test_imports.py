@@ -67,8 +67,7 @@ PLAN = {
     ),
     "camera.marks": "core pictures.encode house site pictures.scene pictures.light camera.lens",
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light "
-        "camera.lens"
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -77,7 +76,7 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
@@ -95,7 +94,8 @@ PLAN = {
     ),
     "cli.files": "core show",
     "desk.describe": (
-        "core colour parts desk.wire motion pixels site pictures.scene show.effects show jobs"
+        "core colour parts desk.wire desk.files routes motion pixels site pictures.scene "
+        "show.effects show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
@@ -107,13 +107,14 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
-        "desk.describe desk.light jobs.evening"
+        "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
+        "controller site show.effects show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
+    "cli.camera": "core controller.files controller.e131 controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
         "core almanac parts motion house controller.files controller.flash camera.marks "
@@ -230,7 +231,7 @@ def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
     others = (
         PACKAGE / "core" / "service.py",
-        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "controller" / "discovery.py",
         PACKAGE / "desk" / "listen.py",
     )
     for path in PACKAGE.rglob("*.py"):
