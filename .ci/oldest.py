@@ -6,7 +6,7 @@ Only what lumenmap itself needs, not its tests: `.ci/run` installs these and run
 import tomllib
 from pathlib import Path
 
-EXTRAS = ("video", "almanac", "sheets")
+EXTRAS = ("video", "almanac", "sheets", "camera")
 
 project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text())["project"]
 extras = project["optional-dependencies"]

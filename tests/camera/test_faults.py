@@ -4,8 +4,11 @@ import numpy as np
 import pytest
 
 from lumenmap.camera.faults.holes import follow
+from lumenmap.camera.faults.light import dark_faults
 from lumenmap.camera.faults.standing import stand
 from lumenmap.camera.faults.wiring import wiring_faults
+from lumenmap.camera.film.clock import Clock
+from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.film.spots import Spots
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
@@ -136,3 +139,39 @@ def test_few_spots_are_not_enough(sites):
     spots = Spots(np.arange(5), np.zeros((5, 2)), np.ones(5))
     with pytest.raises(InputError, match="only 5 pixels could be told apart"):
         stand(sites[0], spots, SIZE)
+
+
+def dark_film(spots):
+    """A film in which nothing blinks where no spot is."""
+    none = np.zeros((1, 1, 1), np.float32)
+    blinks = np.zeros((4, SIZE[1], SIZE[0]), np.float32)
+    still = np.zeros((SIZE[1], SIZE[0], 3), np.float32)
+    return Filmed(spots, blinks, none, still, none, Clock(0.0, 1.0), 1, 1.0, 0)
+
+
+def without(spots, numbers):
+    kept = ~np.isin(spots.number, numbers)
+    return Spots(spots.number[kept], spots.place[kept], spots.strength[kept])
+
+
+def test_single_dark_pixels_are_told_and_stretches_are_not(sites):
+    """A pixel between lit ones is dead; many in a row are behind a tree."""
+    site = sites[0]
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
+    spots = without(spots, [12, 70, 71, *range(90, 100)])
+    (first, second) = dark_faults(site, dark_film(spots), stand(site, spots, SIZE))
+    assert (first.kind, first.lines, first.pixels) == ("dark", ("gable",), (12,))
+    assert second.pixels == (70, 71)
+    assert "dead = [9, 10]" in second.change[0]
+
+
+def test_data_that_stops_is_told(sites):
+    site = sites[0]
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
+    spots = without(spots, range(62 + 80, 226))
+    (fault,) = dark_faults(site, dark_film(spots), stand(site, spots, SIZE))
+    assert (fault.kind, fault.lines) == ("stops", ("long",))
+    assert "after pixel 80" in fault.words
+    assert "unplug the supply first" in fault.change[0]

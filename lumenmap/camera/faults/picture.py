@@ -8,6 +8,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from lumenmap.camera.faults.report import Diagnosis
+from lumenmap.camera.faults.standing import in_holes
 from lumenmap.camera.film.read import Filmed
 from lumenmap.pictures.encode.stills import write_still
 from lumenmap.site import Site
@@ -37,9 +38,12 @@ def draw_faults(path: Path, site: Site, film: Filmed, diagnosis: Diagnosis) -> N
     for x, y in seen.places[seen.usable] * scale:
         pen.point((float(x), float(y)), fill=HOLE)
     spots = film.spots
-    for n, (x, y) in zip(spots.number.tolist(), spots.place * scale, strict=True):
-        r = 2.5
-        pen.ellipse((x - r, y - r, x + r, y + r), fill=colour[n])
+    holes = in_holes(diagnosis.standing.pieces, len(site.pixels))[spots.number]
+    off = np.linalg.norm(spots.place - seen.places[holes], axis=1)
+    fits = (holes >= 0) & (off < seen.across[holes])  # the others are reflections, or not ours
+    for n, (x, y), good in zip(spots.number.tolist(), spots.place * scale, fits, strict=True):
+        r = 2.5 if good else 1.5
+        pen.ellipse((x - r, y - r, x + r, y + r), fill=colour[n] if good else HOLE)
     for number, fault in enumerate(diagnosis.faults):
         ink = FAULTS[number % len(FAULTS)]
         if fault.kind == "dark":

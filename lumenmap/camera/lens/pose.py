@@ -34,7 +34,7 @@ LENSES = (13, 17, 20, 23, 26, 30, 35, 42, 52, 66, 85)
 #: What is usual: a phone's main lens and how far others are from it, as a factor [C].
 USUAL_LENS, OTHER_LENSES = 27.0, 1.6
 #: How far off a focal length may be that a photograph's file gives [C].
-GIVEN_LENS = 1.03
+GIVEN_LENS = 1.04
 #: How much of distortion phones leave in pictures: k1, k2 [C].
 DISTORTION = (0.06, 0.02)
 #: How level a camera is held (rad), and how high (m), with how far others are from it [C].

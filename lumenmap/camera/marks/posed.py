@@ -25,6 +25,8 @@ F = NDArray[np.float64]
 
 #: How exactly people mark a point, as a part of the photograph's longer side [C]: 2 px of 1,920.
 CARE = 1 / 960
+#: A mark that is off by so many times that fits no camera, however bad the others are.
+CARELESS = 10.0
 #: A mark that is wrong is called by the name of a point this many times nearer.
 _NEARER = 4.0
 
@@ -145,9 +147,10 @@ def pose(
         found = find_shot(xyz, places, Search(photo.size, lens or photo.lens, noise))
     except InputError as error:
         raise error.at(key="mark") from None
-    if found.right.sum() < max(5, len(points) / 2):
+    fits = found.residuals < CARELESS * noise
+    if fits.sum() < max(5, len(points) / 2):
         raise InputError(
-            f"only {int(found.right.sum())} of {len(points)} marks fit one camera; check that left "
+            f"only {int(fits.sum())} of {len(points)} marks fit one camera; check that left "
             "and right are as seen from the street",
             key="mark",
         )
