@@ -102,8 +102,7 @@ def preview(
         typer.Option(
             "--photo",
             metavar="MARKS",
-            help="Draw it on your own photograph: the file of its marks (see lumenmap marks), or "
-            "what lumenmap survey kept.",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
         ),
     ] = None,
     workers: Workers = 1,
@@ -169,6 +168,8 @@ def preview(
                 photo=photo,
             )
     narrowed = (
-        f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
+        f", {done.size[0]} wide to stay under {max_mb:g} MB"
+        if max_mb is not None and done.size < options.size
+        else ""
     )
     print("\n".join([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])]))

@@ -35,13 +35,15 @@ class Survey:
     diagnosis: Diagnosis
 
 
-def blinking_of(site: Site) -> Blinking:
-    """Return the blinking of a house."""
-    starts = tuple(map(int, groups(site.pixels)))
+def blinking_of(site: Site, *, measured: bool = False) -> Blinking:
+    """Return the blinking of a house; with groups, about 13 s longer, if light is ``measured``."""
+    starts = tuple(map(int, groups(site.pixels))) if measured else ()
     return Blinking(len(site.pixels), site.pixels.kind.channels, starts=starts)
 
 
-def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameSet, list[str]]:
+def blinking_frames(
+    house: Path, brightness: float = BRIGHTNESS, *, measured: bool = False
+) -> tuple[FrameSet, list[str]]:
     """Return the blinking as frames inside the house's budgets, and how to film it.
 
     Raises
@@ -61,7 +63,7 @@ def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameS
         )
     site = Site.read(house)
     site.verdict.require_safe()
-    blinking = blinking_of(site)
+    blinking = blinking_of(site, measured=measured)
     codes = _codes(site, blinking, brightness)
     watch = FlashCounter(FPS, site.flash_regions)
     watch.add(as_seen(codes.astype(np.float32) / np.float32(255), site.house.kind))
@@ -81,7 +83,7 @@ def _codes(site: Site, blinking: Blinking, brightness: float) -> NDArray[np.uint
 def _how_to_film(blinking: Blinking) -> list[str]:
     return [
         f"The house blinks for {blinking.seconds:.0f} s: all on three times, then each pixel its "
-        "number, then red, green and blue, then groups.",
+        "number, then red, green and blue.",
         "Film it after dusk from the street, with the whole house in the picture, in landscape.",
         "Lean the phone on something, don't zoom, and film one whole round from before the three "
         "flashes.",
@@ -90,7 +92,9 @@ def _how_to_film(blinking: Blinking) -> list[str]:
     ]
 
 
-def read_survey(house: Path, film: Path, progress: Progress | None = None) -> Survey:
+def read_survey(
+    house: Path, film: Path, progress: Progress | None = None, *, measured: bool = False
+) -> Survey:
     """Read a film of the blinking of a house, and compare it with the map.
 
     Raises
@@ -99,7 +103,7 @@ def read_survey(house: Path, film: Path, progress: Progress | None = None) -> Su
         Anything wrong with either, or too little to be seen in the film.
     """
     site = Site.read(house)
-    filmed = read_film(film, blinking_of(site), progress)
+    filmed = read_film(film, blinking_of(site, measured=measured), progress)
     try:
         return Survey(site, filmed, diagnose(site, filmed))
     except InputError as error:
@@ -123,6 +127,8 @@ def write_survey_picture(survey: Survey, path: Path) -> None:
 def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> None:
     """Keep the film's camera, its dark house and the light measured in it, for previews.
 
+    The film must be of blinking with groups, and read as ``measured``.
+
     Parameters
     ----------
     brightness
@@ -140,7 +146,7 @@ def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> N
         raise InputError("expected a name that ends in .npz", file=path)
     if site.house.kind.channels != 3:
         raise InputError("isn't done for pixels with a white channel yet", key="keep")
-    blinking = blinking_of(site)
+    blinking = blinking_of(site, measured=True)
     codes = _codes(site, blinking, brightness)
     shot = survey.diagnosis.standing.found.shot
     keep(measure(survey.film, blinking, codes, site.house.sha256, shot), path)

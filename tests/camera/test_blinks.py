@@ -63,7 +63,7 @@ def test_the_light_is_that_of_the_pictures():
 def test_it_is_within_budgets_and_does_not_flash(house, examples):
     """WCAG 2.2, 2.3.1: no more than three flashes a second; counted as every show's are."""
     site = Site.read(examples / house / "house.toml")
-    blinking = blinking_of(site)
+    blinking = blinking_of(site, measured=True)
     made = limit(blinking.light(0.5), site.budgets)
     assert (made.amps <= np.asarray(site.budgets.amps) * (1 + 1e-9)).all()
     watch = FlashCounter(FPS, site.flash_regions)

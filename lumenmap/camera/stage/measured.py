@@ -178,7 +178,9 @@ def read_measured(path: Path) -> Measured:
     InputError
         Missing, another kind of file, damaged, or of another version.
     """
-    told = InputError("isn't a survey's kept stage; make it with lumenmap survey --keep", file=path)
+    told = InputError(
+        "isn't a survey's kept stage; see lumenmap.jobs.survey.keep_survey", file=path
+    )
     try:
         content = read_regular(path, LARGEST)
     except FileNotFoundError:

@@ -42,21 +42,9 @@ def survey(
     as_format: Annotated[
         str, typer.Option("--format", help="Format of that file: see lumenmap export --help.")
     ] = "raw",
-    keep: Annotated[
-        Path | None,
-        typer.Option(
-            "--keep",
-            metavar="FILE",
-            help="With --film: keep its camera and the light measured in it (.npz), for "
-            "lumenmap preview --photo.",
-        ),
-    ] = None,
     brightness: Annotated[
         float,
-        typer.Option(
-            help="0 to 0.5; lower it if the pixels run together in the film. With --keep, what the "
-            "blinking was sent with."
-        ),
+        typer.Option(help="0 to 0.5; lower it if the pixels run together in the film."),
     ] = 0.2,
     to: To = None,
     multicast: Multicast = False,
@@ -73,10 +61,10 @@ def survey(
 
     Example: lumenmap survey my-house/house.toml --to 192.168.1.40
 
-    Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png --keep night.npz
+    Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png
     """
     if film is not None:
-        _read(house, film, out, keep, brightness)
+        _read(house, film, out)
         return
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.files.registry import check_ending, format_named
@@ -111,9 +99,9 @@ def survey(
     exit_if_silent(sender)
 
 
-def _read(house: Path, film: Path, out: Path | None, keep: Path | None, brightness: float) -> None:
+def _read(house: Path, film: Path, out: Path | None) -> None:
     from lumenmap.cli.shared.options import progress
-    from lumenmap.jobs.survey import keep_survey, read_survey, write_survey_picture
+    from lumenmap.jobs.survey import read_survey, write_survey_picture
 
     with progress("reading the film") as update:
         found = read_survey(house, film, update)
@@ -121,8 +109,5 @@ def _read(house: Path, film: Path, out: Path | None, keep: Path | None, brightne
     if out is not None:
         write_survey_picture(found, out)
         print(f"wrote {out}")
-    if keep is not None:
-        keep_survey(found, keep, brightness)
-        print(f"wrote {keep}")
     if found.diagnosis.faults:
         raise typer.Exit(1)
