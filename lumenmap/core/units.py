@@ -267,7 +267,7 @@ def show_place(metres: float, unit: str) -> str:
 
 
 #: The space between a figure and its fraction or unit.
-_JOINED = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
+_JOINED = re.compile(r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
 
 
 def unbroken(text: str) -> str:
