@@ -107,7 +107,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for name, made in CLIPS.items():
             light = made(pixelmap.along_line, t).astype(np.float32)
-            view.expose(light[::9])
+
             frames = view.frames(light)
             raw, ours = Path(folder, "raw"), Path(folder, "ours.gif")
             raw.write_bytes(frames.tobytes())

@@ -20,7 +20,7 @@ import numpy as np
 from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.routes import Destination, Routes
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
@@ -95,7 +95,7 @@ def paced(frames: FrameSet, seconds: float) -> None:
     taker.start()
     ready.wait()
     universes = plan_universes(frames.lines, 3)
-    where = routes(universes, ["127.0.0.1"], port=port.value)
+    where = Destination(("127.0.0.1",), port=port.value).routes(universes)
     sender, address = UdpSender(), where.data[0][0]
     stream = Stream(SOURCE, where, sender)
     bare_loop(sender, address, seconds / 2)
@@ -126,7 +126,7 @@ def paced(frames: FrameSet, seconds: float) -> None:
 def unpaced(frames: FrameSet, seconds: float = 2.0) -> tuple[float, float]:
     """Return packets/s of sending prebuilt blocks, and of building and sending them."""
     universes = plan_universes(frames.lines, 3)
-    blocks = PacketBlocks(SOURCE, universes, FPS, StreamOptions(steady=True), length=20)
+    blocks = PacketBlocks(SOURCE, Routes(universes, ()), FPS, StreamOptions(steady=True), length=20)
     sender, sink = UdpSender(), socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
     sink.bind(("127.0.0.1", 0))
     address = sink.getsockname()

@@ -1,6 +1,7 @@
 """What holds for every test: numpy faults raise, and no test writes outside its own folder."""
 
 import re
+import signal
 import sys
 import warnings
 from dataclasses import dataclass
@@ -78,11 +79,16 @@ def lumenmap(monkeypatch, capsys):
     def run(*words) -> Done:
         monkeypatch.setattr(sys, "argv", ["lumenmap", *map(str, words)])
         capsys.readouterr()
+        # Commands that stream take the signals; what the tests run in is to be stopped by them.
+        before = {s: signal.getsignal(s) for s in (signal.SIGINT, signal.SIGTERM)}
         try:
             main()
             code = 0
         except SystemExit as stop:
             code = stop.code or 0
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler)
         got = capsys.readouterr()
         return Done(code, got.out, got.err)
 

@@ -56,7 +56,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core house pixels site",
-    "pictures.light": "core colour core.folders site pictures.scene",
+    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -78,7 +78,8 @@ PLAN = {
     "jobs": (
         "core codes almanac colour parts core.folders pixels power.limits controller.files "
         "controller.flash controller.board controller site power.account power.report "
-        "pictures.light pictures.charts power.feeding show.effects sound show frames pictures"
+        "pictures.scene pictures.light pictures.charts power.feeding show.effects sound show "
+        "frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (
@@ -89,9 +90,10 @@ PLAN = {
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
         "pictures.scene pictures.light frames pictures jobs desk.describe"
     ),
+    "jobs.aloud": "core controller.e131 sound",
     "jobs.evening": (
         "core almanac core.folders hub controller.files controller.e131 controller "
-        "power.verdict power.account show jobs"
+        "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
         "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
@@ -108,8 +110,8 @@ PLAN = {
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
         "controller.e131 controller site power.account power.report pictures.scene "
-        "power.feeding sheets.plans sheets show.effects sound show pictures jobs desk "
-        "cli.shared reference"
+        "power.feeding sheets.plans sheets show.effects sound show pictures jobs jobs.aloud "
+        "desk cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -39,11 +39,14 @@ def swath(
     Found by: wave, waves, sweep, sweeping, swell across, stadium wave, curtain.
     """
     east, rise = now(direction), now(climb)
-    level = np.cos(rise)
     x, y, z = at.xyz.T
-    metres = [(z, np.sin(rise)), (x, np.cos(east) * level), (y, np.sin(east) * level)]
+    # All divided by the cosine of the climb: so what stays the same is worked out once, whichever
+    # of the options changes. At 90° the cosine isn't 0 but 6e-17, and z alone is left.
+    level = np.cos(rise)
+    metres = [(x, np.cos(east)), (y, np.sin(east)), (z, np.tan(rise))]
     tables = ((rows, _pattern(palette, *dark)) for rows, _, dark in steps(t, least))
-    return running(tables, metres, moved(speed, t), now(spacing) * len(palette.stops))
+    repeat = now(spacing) * len(palette.stops) / level
+    return running(tables, metres, moved(speed, t) / level, repeat)
 
 
 @kept(256)

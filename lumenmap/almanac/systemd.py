@@ -12,6 +12,14 @@ from lumenmap.core.plain import plain, strange
 WATCHDOG_SECONDS = 600
 
 
+#: ALSA's devices and no others; its group as Debian names it (systemd.resource-control(5) [P],
+#: the group's name [C]).
+_SOUND_DEVICES = """PrivateDevices=no
+DevicePolicy=closed
+DeviceAllow=char-alsa rw
+SupplementaryGroups=audio"""
+
+
 def own_command() -> list[str]:
     """Return the command that started this process, without ``--systemd``."""
     arguments = [word for word in sys.argv[1:] if word != "--systemd"]
@@ -19,7 +27,12 @@ def own_command() -> list[str]:
 
 
 def systemd_unit(
-    name: str, command: Sequence[str], folder: str, user: str, writes: Sequence[str] = ()
+    name: str,
+    command: Sequence[str],
+    folder: str,
+    user: str,
+    writes: Sequence[str] = (),
+    sound: bool = False,
 ) -> str:
     """Return the text of a unit (systemd.service(5), systemd.exec(5)).
 
@@ -36,6 +49,8 @@ def systemd_unit(
         The user it runs as, who must be able to write the state and who keeps the house's CID.
     writes
         Folders that it writes to; those that don't exist are left out by systemd.
+    sound
+        It may use the sound devices too.
 
     Raises
     ------
@@ -45,6 +60,7 @@ def systemd_unit(
     program, *arguments = command
     if strange(program) or set(program) & set("\"'\\"):
         raise InputError(f'"{plain(program, 60)}" can\'t be started by systemd; move it elsewhere')
+    devices = _SOUND_DEVICES if sound else "PrivateDevices=yes"
     paths = " ".join(_quote(f"-{path}") for path in writes)
     return f"""[Unit]
 Description=Light on the roofline: {plain(name, 80).replace("%", "%%").rstrip(chr(92))}
@@ -69,7 +85,7 @@ ReadWritePaths={paths}
 ProtectSystem=strict
 ProtectHome=read-only
 PrivateTmp=yes
-PrivateDevices=yes
+{devices}
 ProtectProc=invisible
 ProtectClock=yes
 ProtectHostname=yes

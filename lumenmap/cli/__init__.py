@@ -9,7 +9,8 @@ import io
 import os
 import sys
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -94,11 +95,25 @@ def register(names: Iterable[str]) -> None:
             app.command(name=command, short_help=first)(found)
 
 
+@cache
+def _command(known: int) -> Any:
+    """Build the command line; ``known`` is how many commands `app` has, so that none is missing.
+
+    It is built once a process: that takes as long as a short command's own work.
+    """
+    del known
+    return typer.main.get_command(app)
+
+
+def _built() -> Any:
+    return _command(len(app.registered_commands) + len(app.registered_groups))
+
+
 def _words(error: LumenmapError) -> str:
     """Return an error in the words of the command that was called."""
     from lumenmap.cli.shared.flags import command_named, in_flags
 
-    return in_flags(error, command_named(typer.main.get_command(app), sys.argv[1:]))
+    return in_flags(error, command_named(_built(), sys.argv[1:]))
 
 
 def _debug() -> bool:
@@ -145,7 +160,7 @@ def main() -> None:
 def _run() -> int:
     """Run the command; return its exit code."""
     try:
-        app()
+        _built()()
     except SystemExit as stop:
         if isinstance(stop.__context__, BrokenPipeError):  # the library makes it exit code 1
             raise stop.__context__ from None

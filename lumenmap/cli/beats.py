@@ -27,7 +27,8 @@ def beats(
     """Find the beats and bars of a sound file, for shows that play to it.
 
     They are kept next to the sound as a text of times and labels. Audio editors open it as a label
-    track; move, add or delete labels there, and shows follow.
+    track; move, add or delete labels there, and shows follow. The last label names the recording:
+    if another takes the file's place, its beats are found anew, and those before are put aside.
 
     Example: lumenmap beats my-house/song.ogg --about 128
     """

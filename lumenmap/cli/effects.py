@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, cast
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, Json, print_report
+from lumenmap.cli.shared.options import (
+    Effects,
+    Json,
+    On,
+    TimeOfDay,
+    ViewNamed,
+    print_report,
+    progress,
+)
+
+if TYPE_CHECKING:
+    from lumenmap.pictures.scene.look import Time
+    from lumenmap.pictures.scene.view import ViewName
 
 
 def effects(
@@ -16,7 +28,12 @@ def effects(
     ] = "",
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", metavar="FILE", help="Draw it, or all of them, as a PNG file."),
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE",
+            help="Draw it, or all of them, as .png or .jpg; or as .html, a page to choose from.",
+        ),
     ] = None,
     house: Annotated[
         Path | None,
@@ -26,12 +43,19 @@ def effects(
     ] = None,
     effect_folders: Effects = None,
     unit: Annotated[str, typer.Option(help="Unit for lengths: ft or m.")] = "ft",
+    time: TimeOfDay = "dusk",
+    view: ViewNamed = "street",
+    at: Annotated[
+        str | None, typer.Option("--at", help="With -o: the moment on the house, as 0:05.")
+    ] = None,
+    on: On = None,
     as_json: Json = False,
 ) -> None:
     """List the effects, or explain one and its options, with units and ranges.
 
     A plain word finds the effects that look like it. With -o, draw the effect's light over
-    distance and time, and on a house. Without a name, draw them all.
+    distance and time, and on a house. Without a name, draw them all; -o effects.html is a page
+    with all of them side by side, on your house, to choose from.
 
     Example: lumenmap effects chase
 
@@ -57,17 +81,18 @@ def effects(
         report, lines = listing(known)
     print_report(report, lines, as_json)
     if out is not None:
-        _draw(name, out, house, effect_folders or [])
+        from lumenmap.jobs.effect_pictures import Setting, draw, every_effect
+        from lumenmap.jobs.trial import only, trial
+        from lumenmap.pictures.moments import read_moment
+        from lumenmap.pictures.scene.look import Look
 
-
-def _draw(name: str, out: Path, house: Path | None, folders: list[Path]) -> None:
-    from lumenmap.core.files import whole_file
-    from lumenmap.jobs import trial
-
-    if name:
-        image = trial.picture(trial.trial(name, house=house, effect_folders=folders))
-    else:
-        image = trial.contact_sheet(trial.every_effect(house, folders))
-    with whole_file(out) as partial:
-        image.save(partial, "PNG")
-    print(f"wrote {out}")
+        moment = None if at is None else read_moment(at)
+        setting = Setting(Look(cast("Time", time)), cast("ViewName", view), moment)
+        folders, places = effect_folders or [], on or []
+        with progress("drawing") as update:
+            if name:
+                projects = [only(trial(name, house=house, effect_folders=folders), places)]
+            else:
+                projects = every_effect(house, folders, places)
+            draw(out, projects, setting, update)
+        print(f"wrote {out}")

@@ -12,7 +12,9 @@ from lumenmap.cli.shared.options import (
     Effects,
     House,
     Show,
+    TimeOfDay,
     Values,
+    ViewNamed,
     Workers,
     open_show,
     progress,
@@ -33,7 +35,7 @@ def preview(
             "--out",
             "-o",
             metavar="FILE",
-            help="The file to write: .gif .webp .apng .mp4 .webm .png .html",
+            help="The file to write: .gif .webp .apng .mp4 .webm .png .jpg .html",
         ),
     ] = Path("preview.gif"),
     house: House = None,
@@ -45,9 +47,7 @@ def preview(
     seconds: Annotated[
         float | None, typer.Option(help="Stop after this many seconds.", min=0.01)
     ] = None,
-    view: Annotated[
-        str, typer.Option(help="street, front, from-left, from-right or upstairs.")
-    ] = "street",
+    view: ViewNamed = "street",
     stand: Annotated[
         str | None,
         typer.Option(
@@ -63,7 +63,7 @@ def preview(
     lens: Annotated[
         float, typer.Option(help="Its focal length, in mm on full frame (36 mm).")
     ] = 35,
-    time: Annotated[str, typer.Option("--time", help="day, dusk or night.")] = "dusk",
+    time: TimeOfDay = "dusk",
     snow: Annotated[bool, typer.Option("--snow", help="Snow on the roof and the ground.")] = False,
     trees: Annotated[bool, typer.Option(help="Trees and shrubs around the house.")] = True,
     street_lamp: Annotated[
@@ -78,38 +78,46 @@ def preview(
     loop: Annotated[int, typer.Option(help="Times to play; 0 for endless.", min=0, max=65535)] = 0,
     dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
     at: Annotated[
-        float | None,
-        typer.Option("--at", help="PNG: the moment, in seconds; by default the brightest."),
+        str | None,
+        typer.Option(
+            "--at", help="Still: the moment, as 2:05 or in seconds; by default the brightest."
+        ),
     ] = None,
-    sheet: Annotated[int, typer.Option(help="PNG: a sheet of this many moments.")] = 0,
+    sheet: Annotated[int, typer.Option(help="Still: a sheet of this many moments.")] = 0,
     as_powered: Annotated[
         bool,
         typer.Option("--as-powered", help="Show far pixels dim and warm where the voltage drops."),
     ] = False,
+    exposure: Annotated[
+        float,
+        typer.Option(help="Added to the house's own exposure, in stops: 1 doubles the light."),
+    ] = 0,
+    brightness: Annotated[
+        float, typer.Option(help="Dim the show as stream and almanacs do: 0 to 1.", min=0, max=1)
+    ] = 1,
     workers: Workers = 1,
     cluster: Cluster = "",
     watch: Watch = False,
 ) -> None:
     """Draw the show on your house at night: an animation, a film, a still or a page that plays.
 
-    The picture is made from the codes that the controller gets, limits included. The .html page is
-    a single file that needs no network; it also shows the current of each supply.
+    The picture is made from the codes that the controller gets, limits included. Its exposure is
+    the same for all shows of a house at one time of day, so that dim light looks dim. The .html
+    page is a single file that needs no network; it also shows the current of each supply.
 
     Example: lumenmap preview my-house/show.toml -o tonight.gif --max-mb 5
 
     Example: lumenmap preview my-house/show.toml --watch
     """
-    from math import isfinite
-
     from lumenmap.core.errors import InputError
     from lumenmap.jobs.preview import preview as write_preview
     from lumenmap.jobs.workers import workers as rendering_workers
+    from lumenmap.pictures.moments import read_moment
     from lumenmap.pictures.options import PreviewOptions, check_width
     from lumenmap.pictures.scene.look import Look
     from lumenmap.pictures.scene.view import parse_view
 
-    if at is not None and not isfinite(at):
-        raise InputError(f"is {at}; expected a number of seconds", key="at")
+    moment = None if at is None else read_moment(at)
     if watch:
         if house is not None:
             raise InputError("applies to a show next to its house, not with --house", key="watch")
@@ -126,16 +134,19 @@ def preview(
         seconds=seconds,
         view=placed,
         look=Look(cast("Time", time), snow, trees, street_lamp),
+        stops=exposure,
         as_powered=as_powered,
         loop=loop,
         dither=dither,
         max_mb=max_mb,
-        at=at,
+        at=moment,
         sheet=sheet,
     ).filled(out.suffix.lower())
     check_width(options.size[0])
     with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        done, flashes = write_preview(project, out, options, progress=update, workers=pool)
+        done, flashes = write_preview(
+            project, out, options, progress=update, workers=pool, brightness=brightness
+        )
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )

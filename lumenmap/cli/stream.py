@@ -16,6 +16,7 @@ from lumenmap.cli.shared.wire import (
     Multicast,
     Port,
     Priority,
+    Sound,
     SourceName,
     Steady,
     StopSignal,
@@ -43,6 +44,7 @@ def stream(
     ipv6: Ipv6 = False,
     loop: Annotated[bool, typer.Option("--loop", help="Repeat until stopped.")] = False,
     brightness: Annotated[float, typer.Option(help="Dim the show: 0 to 1.")] = 1.0,
+    sound: Sound = False,
     fast: Annotated[
         bool, typer.Option("--fast", help="Send more than 44 frames/s if the show has them.")
     ] = False,
@@ -72,13 +74,20 @@ def stream(
     import atexit
     import tempfile
     from dataclasses import asdict, replace
+    from functools import partial
 
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.e131.pace import pace
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.ways import feed
-    from lumenmap.jobs.project import read_set
-    from lumenmap.jobs.sending import show_frames
+    from lumenmap.jobs.aloud.speaker import Speaker
+    from lumenmap.jobs.project import load, read_set
+    from lumenmap.jobs.sending import (
+        exported_frames,
+        is_exported,
+        named_sound,
+        rendered_frames,
+    )
     from lumenmap.jobs.wire import Wire, wire_folder
 
     routable = bool(to or multicast or not dry_run)
@@ -86,19 +95,20 @@ def stream(
     given = feed(to or (), multicast=multicast, ipv6=ipv6, sync=sync, port=port)
     if routable:  # before rendering, which takes its time
         given.check()
+    heard, speaker = named_sound(show) if sound else None, None
+    if heard is not None and not dry_run:
+        speaker = Speaker(log)
+        speaker.prepare(heard)
     sender = None if dry_run else given.sender(interface)
     folder = tempfile.TemporaryDirectory(prefix="lumenmap-", ignore_cleanup_errors=True)
     atexit.register(folder.cleanup)  # not sooner: the frames are played from it
-    with progress("rendering") as update:
-        frames = show_frames(
-            show,
-            Path(folder.name),
-            house=house,
-            effect_folders=effect_folders or (),
-            values=read_set(values),
-            progress=update,
-            brightness=brightness,
-        )
+    asked = read_set(values)
+    if is_exported(show):
+        frames = exported_frames(show, house, asked)
+    else:
+        with progress("rendering") as update:
+            project = load(show, house=house, effect_folders=effect_folders or (), values=asked)
+            frames = rendered_frames(project, Path(folder.name), update, brightness)
     # Exported frames can only be dimmed as they are sent.
     options = replace(options, brightness=min(1.0, brightness / frames.brightness))
     universes, rate = given.way.plan(frames.lines, frames.channels), pace(frames.fps, fast=fast)
@@ -125,12 +135,16 @@ def stream(
     with Wire(wire_folder(frames.house), "stream") as wire:
         log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")
         try:
-            report = Stream(source, routed, sender, options, notify=log).play(
-                frames, loop=loop, stop=stop, dark=not wire.borrowed
-            )
+            streaming = Stream(source, routed, sender, options, notify=log)
+            if speaker is not None:
+                streaming.begins = partial(speaker.play, seconds=frames.seconds, loop=loop)
+            report = streaming.play(frames, loop=loop, stop=stop, dark=not wire.borrowed)
         except BaseException:
             sender.close()
             raise
+        finally:
+            if speaker is not None:
+                speaker.close()
     lost = sum(report.lost.values())
     lines = [
         f"{report.frames:,} frames in {report.seconds:.1f} s, {report.packets:,} packets; "

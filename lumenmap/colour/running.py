@@ -13,12 +13,14 @@ from lumenmap.colour.palette import Light, Palette
 F = NDArray[np.float64]
 Turns = NDArray[np.int64]
 Index = NDArray[np.intp]
-Terms = list[tuple[F, F]]
+#: Metres (N,), and the weight (T, 1) of each or None if they are as they are.
+Terms = list[tuple[F, F | None]]
 Tables = list[tuple[slice, Palette]]
-Found = Iterator[tuple[Tables, Index]]
+#: Frames, and the entries of their places.
+Found = Iterator[tuple[slice, Index]]
 
 #: Places that are worked out at once if the pattern's size changes: what the cache holds.
-_AT_ONCE = 16_384
+_AT_ONCE = 32_768
 #: Adding 1.5 × 2**52 leaves a double's integer part, rounded to nearest, in its lowest bits.
 _ROUND = 6755399441055744.0
 
@@ -51,21 +53,27 @@ def running(
     (T, N, 3) float32
         As `Palette.__call__`.
     """
-    scale = np.asarray(2.0**32 / repeat)
-    parts = [(place, 1.0)] if isinstance(place, np.ndarray) else place
-    terms = [(metres, np.asarray(weight)) for metres, weight in parts]
+    scale = _one(2.0**32 / np.asarray(repeat))
+    terms = _settled([(place, 1.0)] if isinstance(place, np.ndarray) else place)
     # Even numbers, so that halves are rounded alike before and after they are subtracted.
-    gone = 2 * (_whole(np.mod(moved * scale, 2.0**32) / 2) & (2**32 - 1))
-    runs = list(tables)
-    still = scale.size == 1 and all(weight.size == 1 for _, weight in terms)
-    entries = _still if still else _moving
+    gone = _whole(np.mod(moved * (scale / 2), 2.0**31)) << 1
+    entries = _moving if scale.size > 1 or terms[-1][1] is not None or terms[1:] else _still
     padded = np.empty((len(moved), len(terms[0][0]), 4), np.float32)
     items = padded.view(np.complex128)[..., 0]
-    for here, index in entries(terms, scale, gone, _of_one_size(runs)):
-        for rows, table in here:
-            own = index[rows.start - here[0][0].start : rows.stop - here[0][0].start]
-            # "wrap" never acts here; it spares numpy the buffering of its range check.
-            np.take(table.items, own, mode="wrap", out=items[rows])
+    runs = list(tables)
+    for here in [runs] if len(runs) == 1 else _of_one_size(runs):
+        frames = slice(here[0][0].start, here[-1][0].stop)
+        number = 0
+        for chunk, index in entries(terms, scale, gone, frames, len(here[0][1].items)):
+            while number < len(here) and here[number][0].start < chunk.stop:
+                rows, table = here[number]
+                start, stop = max(rows.start, chunk.start), min(rows.stop, chunk.stop)
+                own = index[start - chunk.start : stop - chunk.start]
+                # "wrap" never acts here; it spares numpy the buffering of its range check.
+                table.items.take(own, mode="wrap", out=items[start:stop])
+                if rows.stop > chunk.stop:
+                    break
+                number += 1
     return padded[..., :3]
 
 
@@ -74,51 +82,62 @@ def _of_one_size(tables: Tables) -> list[Tables]:
     return [list(group) for _, group in groupby(tables, key=lambda one: len(one[1].items))]
 
 
-def _still(terms: Terms, scale: F, gone: Turns, groups: list[Tables]) -> Found:
-    """Return the entries of each group, if the places stay where they are."""
-    turns = _whole(_sum(terms, slice(None)) * scale).astype(np.uint32)
-    gone32 = gone.astype(np.uint32)
-    for tables in groups:
-        entries = len(tables[0][1].items)
-        half = np.uint32(2**31 // entries)  # entries stand for what is nearest to them
-        index = (turns + half) - gone32[tables[0][0].start : tables[-1][0].stop]
-        index >>= np.uint32(33 - entries.bit_length())
-        yield tables, index.astype(np.intp)
+def _one(value: float | F) -> F:
+    """Return what is the same for all frames, or for the only one, without axes."""
+    found = np.asarray(value)
+    return found.reshape(()) if found.size == 1 else found
 
 
-def _moving(terms: Terms, scale: F, gone: Turns, groups: list[Tables]) -> Found:
-    """Return them if the places, or the size of the pattern, change with every frame."""
-    if all(weight.size == 1 for _, weight in terms):
-        terms = [(_sum(terms, slice(None)), np.ones(()))]
+def _settled(parts: Sequence[tuple[F, float | F]]) -> Terms:
+    """Return the terms with what never changes multiplied out, and summed where it comes first."""
+    terms: Terms = [
+        (metres * _one(weight), None) if np.size(weight) == 1 else (metres, np.asarray(weight))
+        for metres, weight in parts
+    ]
+    while len(terms) > 1 and terms[0][1] is None and terms[1][1] is None:
+        terms[:2] = [(terms[0][0] + terms[1][0], None)]
+    return terms
+
+
+def _still(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) -> Found:
+    """Yield the entries (T, N) of a pattern of one size, if the places stay where they are."""
+    turns = _whole(terms[0][0] * scale).astype(np.uint32)
+    turns += np.uint32(2**31 // entries)  # entries stand for what is nearest to them
+    index = turns - gone[frames].astype(np.uint32)
+    index >>= np.uint32(33 - entries.bit_length())
+    yield frames, index.astype(np.intp)
+
+
+def _moving(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) -> Found:
+    """Yield them chunk by chunk if the places, or the size of the pattern, change all the time.
+
+    Every chunk uses the same memory, so that it stays in the processor's cache.
+    """
     count = len(terms[0][0])
-    step = max(1, _AT_ONCE // max(1, count))
-    for tables in groups:
-        entries, first, last = len(tables[0][1].items), tables[0][0].start, tables[-1][0].stop
-        index = np.empty((last - first, count), np.int64)
-        off = _ROUND + (2**31 // entries - gone)
-        for start in range(first, last, step):
-            rows = slice(start, min(start + step, last))
-            turns = _sum(terms, rows) * _of(scale, rows)
-            turns += off[rows]  # rounds, and subtracts what is gone
-            entry = index[start - first : rows.stop - first]
-            np.right_shift(turns.view(np.int64), 33 - entries.bit_length(), out=entry)
-            entry &= entries - 1
-        yield tables, index.astype(np.intp, copy=False)
+    step = min(max(1, _AT_ONCE // max(1, count)), frames.stop - frames.start)
+    memory = np.empty((step, count)), np.empty((step, count))
+    off = _ROUND + (2**31 // entries - (gone & (2**32 - 1)))
+    for start in range(frames.start, frames.stop, step):
+        rows = slice(start, min(start + step, frames.stop))
+        turns, product = (one[: rows.stop - start] for one in memory)
+        metres = _sum(terms, rows, turns, product)
+        np.multiply(metres, scale[rows] if scale.size > 1 else scale, out=turns)
+        turns += off[rows]  # rounds, and subtracts what is gone
+        index = turns.view(np.int64)
+        index >>= 33 - entries.bit_length()
+        index &= entries - 1
+        yield rows, index.astype(np.intp, copy=False)
 
 
-def _of(weight: F, rows: slice) -> F:
-    return weight if weight.size == 1 else weight[rows]
-
-
-def _sum(terms: Terms, rows: slice) -> F:
-    """Return the places (N,) or (T, N) m, always added up in the same order."""
-    (metres, weight), *others = terms
-    total = metres * _of(weight, rows) if others or weight.size > 1 or weight != 1 else metres
-    for metres, weight in others:
-        product = metres * _of(weight, rows)
-        # Whichever already has a row for each frame takes the sum.
-        total = np.add(total, product, out=total if total.ndim >= product.ndim else product)
-    return total
+def _sum(terms: Terms, rows: slice, total: F, product: F) -> F:
+    """Return the places of some frames, m; memory (T, N) is given for sum and products."""
+    found: F | None = None
+    for metres, weight in terms:
+        out = total if found is None else product
+        each = metres if weight is None else np.multiply(metres, weight[rows], out=out)
+        found = each if found is None else np.add(found, each, out=total)
+    assert found is not None  # there is at least one term
+    return found
 
 
 def _whole(turns: F) -> Turns:

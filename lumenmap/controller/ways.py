@@ -9,7 +9,7 @@ from lumenmap.controller.artnet.packets import ARTNET
 from lumenmap.controller.ddp.packets import DDP
 from lumenmap.controller.e131.addresses import Address, keep_name, resolve
 from lumenmap.controller.e131.packets import PORT
-from lumenmap.controller.e131.routes import Routes, check_routes, routes
+from lumenmap.controller.e131.routes import Destination, Routes
 from lumenmap.controller.e131.sender import Sender, UdpSender
 from lumenmap.controller.e131.way import E131, Way
 from lumenmap.controller.serial.framing import OVERHEAD, SERIAL
@@ -27,23 +27,14 @@ class Feed:
 
     Attributes
     ----------
-    to
-        Addresses without the way's word; ``LINE=ADDRESS`` for one line.
-    port
-        UDP port.
-    multicast, ipv6, sync
-        As for `lumenmap.controller.e131.routes.routes`; ``sync`` is Art-Net's too.
-    names
-        Host names are left to whoever keeps looking them up.
+    way
+        The protocol.
+    destination
+        Its addresses are without the way's word; ``sync`` is Art-Net's too.
     """
 
     way: Way
-    to: tuple[str, ...]
-    port: int = PORT
-    multicast: bool = False
-    ipv6: bool = False
-    sync: int = 0
-    names: bool = False
+    destination: Destination
 
     def check(self) -> None:
         """Check addresses before a show is rendered, when its lines aren't known yet.
@@ -51,24 +42,22 @@ class Feed:
         Raises
         ------
         InputError
-            As `routes`.
+            No address, an invalid one, or options that contradict each other.
         """
-        if self.way is not E131 and (self.multicast or self.ipv6):
+        to = self.destination.to
+        if self.way is not E131 and (self.destination.multicast or self.destination.ipv6):
             raise InputError(f"is E1.31's; {self.way.name} goes to addresses", key="multicast")
         if self.way is SERIAL:
-            if len(self.to) != 1 or "=" in self.to[0]:
+            if len(to) != 1 or "=" in to[0]:
                 raise InputError("a serial line carries all lines; give one serial:PORT", key="to")
-            split_port(self.to[0])
+            split_port(to[0])
             return
-        sync = self.sync if self.way is E131 else 0
-        check_routes(
-            self.to,
-            multicast=self.multicast,
-            ipv6=self.ipv6,
-            sync=sync,
-            port=self.port,
-            names=self.names,
-        )
+        self._addressed.check()
+
+    @property
+    def _addressed(self) -> Destination:
+        """The destination with a universe of synchronisation packets only if they are E1.31's."""
+        return self.destination if self.way is E131 else replace(self.destination, sync=0)
 
     def routes(self, units: Sequence[Universe]) -> Routes:
         """Work out where each packet goes.
@@ -79,37 +68,32 @@ class Feed:
             No address, an invalid one, an unknown line, a line without an address.
         """
         if self.way is SERIAL:
-            address = (split_port(self.to[0])[0], 0)
+            address = (split_port(self.destination.to[0])[0], 0)
             return Routes(tuple(units), tuple((address,) for _ in units), way=SERIAL)
-        found = routes(
-            units,
-            self.to,
-            multicast=self.multicast,
-            ipv6=self.ipv6,
-            sync=self.sync if self.way is E131 else 0,
-            port=self.port,
-            names=self.names,
-        )
-        return replace(found, way=self.way, apart=any("=" in text for text in self.to))
+        found = self._addressed.routes(units)
+        apart = any("=" in text for text in self.destination.to)
+        return replace(found, way=self.way, apart=apart)
 
     def addresses(self) -> tuple[Address, ...]:
         """Return the controllers' addresses, as routes have them; none for multicast and serial."""
-        if self.way is SERIAL or self.multicast:
+        given = self.destination
+        if self.way is SERIAL or given.multicast:
             return ()
-        make = keep_name if self.names else resolve
-        hosts = [text.rpartition("=")[2] for text in self.to]
-        return tuple(dict.fromkeys(make(host, self.port) for host in hosts))
+        make = keep_name if given.names else resolve
+        hosts = [text.rpartition("=")[2] for text in given.to]
+        return tuple(dict.fromkeys(make(host, given.port) for host in hosts))
 
     def sender(self, interface: str = "") -> Sender:
         """Open what the packets leave by."""
         if self.way is SERIAL:
-            return SerialSender(*split_port(self.to[0]))
-        return UdpSender(interface=interface, ipv6=self.ipv6)
+            return SerialSender(*split_port(self.destination.to[0]))
+        return UdpSender(interface=interface, ipv6=self.destination.ipv6)
 
     def check_speed(self, units: Sequence[Universe], rate: float) -> None:
         """Refuse more frames a second than a serial line can carry."""
         if self.way is SERIAL:
-            check_speed(sum(u.slots for u in units) + OVERHEAD, rate, split_port(self.to[0])[1])
+            baud = split_port(self.destination.to[0])[1]
+            check_speed(sum(u.slots for u in units) + OVERHEAD, rate, baud)
 
 
 def feed(
@@ -140,4 +124,4 @@ def feed(
         raise InputError(f"names {' and '.join(sorted(found))}; expected one way", key="to")
     way = next(iter(found.values()), E131)
     own = way.port if way.port and port == PORT else port
-    return Feed(way, tuple(plain), own, multicast, ipv6, sync, names)
+    return Feed(way, Destination(tuple(plain), own, multicast, ipv6, sync, names))

@@ -24,7 +24,7 @@ def plain(text: str, most: int | None = None) -> str:
     if most is not None and len(text) > most:
         head = most // 2
         text = f"{text[:head]}…{text[len(text) - (most - head - 1) :]}"
-    if all(map(_shown, text)):
+    if text.isprintable() or all(map(_shown, text)):
         return text
     return "".join(
         c if _shown(c) else c.encode("unicode_escape", "surrogatepass").decode() for c in text

@@ -96,10 +96,6 @@ class Answers:
         if client.file is not None:
             hub.live.leave(client)
         client.file = message.file
-        if not show.exposed:
-            show.exposed = True
-            exposure = await hub.on_bench(hub.pictures.exposure, show.project)
-            show.exposure = exposure
         await hub.tell_show(message.file, client)
         hub.live.look(client, show.number, 0)
         if (take := hub.live.take(show.number)) is not None:

@@ -31,8 +31,6 @@ class OpenShow:
     number: int
     document: Document
     project: Project
-    exposure: float = 1.0
-    exposed: bool = False
     looked_at: int = field(default=0)  # the frame at which an edit is tried first
 
 

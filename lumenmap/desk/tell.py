@@ -98,7 +98,6 @@ def show_message(session: Session, name: str) -> told.Show:
         data=document.json,
         cues=cue_facts(opened.project),
         palettes=palettes_of(named),
-        exposure=opened.exposure,
         can_undo=bool(document.steps),
         can_redo=bool(document.undone),
         undoes=document.steps[-1].label if document.steps else "",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.motion.easing import linear
 from lumenmap.motion.shapes import luminance
 from lumenmap.show.model import Cue
 
@@ -24,6 +25,18 @@ def fades(cue: Cue, t: F) -> F:
     if cue.fade_out > 0:
         gain *= _seen(cue, 1 - cue.easing(1 - _share(left, cue.fade_out)))
     return gain
+
+
+def full(cue: Cue, t: F) -> bool:
+    """Return whether a cue is fully bright at all of the rising times ``t`` (T, 1) s.
+
+    Quicker than its fades; False also where an easing might end elsewhere than at 1.
+    """
+    fade_in, fade_out = max(cue.fade_in, 0.0), max(cue.fade_out, 0.0)
+    since = float(t[0, 0]) - cue.start
+    left = cue.start + cue.length - float(t[-1, 0])
+    known = cue.easing is linear or fade_in == fade_out == 0
+    return known and since >= fade_in and left >= fade_out and left > 1e-9
 
 
 def _share(passed: F, length: float) -> F:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -28,11 +27,11 @@ from lumenmap.site import Site
 Rows = NDArray[np.intp] | slice | None
 Bool = NDArray[np.bool_]
 
-#: Pixel-frames that are rendered at once: 64 frames of 1,000 pixels, 1 MB of padded colour.
+#: Pixel-frames that are rendered at once: 128 frames of 1,000 pixels, 2 MB of padded colour.
 #: Larger blocks don't fit the cache; in smaller ones the calls cost more than the work.
-BLOCK = 64_000
+BLOCK = 128_000
 #: The fewest frames in a block; a house of more than BLOCK / MIN_FRAMES pixels is cut into tiles.
-MIN_FRAMES = 8
+MIN_FRAMES = 16
 _NO_WHITE = (
     "these pixels can't make a screen's white by their dominant_nm, so that colours are the dies' "
     "own, as with match_screen = false"
@@ -57,6 +56,26 @@ class PlannedLayer:
         """Return its time (s) at moments ``t`` of the show, since its cue began at ``begin``."""
         beats = self.layer.beats
         return t - begin if beats is None else beats.even(t) - beats.even(begin)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drafted:
+    """A layer with all that is the same in every tile; ``mask`` (N,) is what it lights."""
+
+    cue: Cue
+    layer: Layer
+    mask: Bool
+    options: dict[str, Any]
+    late: float
+    turns: PlannedTurns | None
+
+    def on(self, places: At, span: slice) -> PlannedLayer | None:
+        """Return the layer on a tile whose places are given; None if it lights none of them."""
+        rows = _rows(self.mask[span])
+        if isinstance(rows, np.ndarray) and not len(rows):
+            return None
+        turns = self.turns and self.turns.part(_among(self.mask, span))
+        return PlannedLayer(self.layer, part(places, rows), rows, self.options, self.late, turns)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,8 +127,7 @@ def plan(show: Show, site: Site) -> Plan:
     pixelmap = site.pixels
     named = Places(pixelmap, site.house, show.groups, show.routes)
     walks, places = followed(show, named, _places(site))
-    # For each layer its cue, its mask, and what it becomes for some of its pixels.
-    planned_layers: list[tuple[Cue, Bool, Callable[[At, Rows, slice], PlannedLayer]]] = []
+    drafted: list[_Drafted] = []
     # From a palette's light to the dies' own.
     matched = Matched(site.dies) if show.match_screen and site.dies.make_white else None
     seeds, routes = iter(layer_seeds(show)), iter(walks)
@@ -127,18 +145,16 @@ def plan(show: Show, site: Site) -> Plan:
             if layer.passage is not None:
                 here = part(places, _rows(mask))
                 options = _passing(layer, show, here, options)
-            planned_layers.append((cue, mask, partial(_planned, layer, options, late, turns)))
+            drafted.append(_Drafted(cue, layer, mask, options, late, turns))
     tiles = []
     for span in spans(len(pixelmap)):
         here = places if span.stop - span.start == len(pixelmap) else part(places, span)
         cues: dict[int, PlannedCue] = {}
-        for cue, mask, make in planned_layers:
-            rows = _rows(mask[span])
-            if isinstance(rows, np.ndarray) and not len(rows):
-                continue
-            planned = make(part(here, rows), rows, _among(mask, span))
-            known = cues.get(id(cue), PlannedCue(cue, ()))
-            cues[id(cue)] = replace(known, layers=(*known.layers, planned))
+        for draft in drafted:
+            planned = draft.on(here, span)
+            if planned is not None:
+                known = cues.get(id(draft.cue), PlannedCue(draft.cue, ()))
+                cues[id(draft.cue)] = replace(known, layers=(*known.layers, planned))
         tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
     dark = np.flatnonzero(~pixelmap.lit)
     if matched is None:
@@ -150,18 +166,6 @@ def plan(show: Show, site: Site) -> Plan:
 def _shown(layer: Layer, cue: Cue) -> float:
     """Return the show's time at a cue's start, s; in found beats, since the first of them."""
     return cue.start if layer.beats is None else float(layer.beats.even(cue.start))
-
-
-def _planned(
-    layer: Layer,
-    options: dict[str, Any],
-    late: float,
-    turns: PlannedTurns | None,
-    at: At,
-    rows: Rows,
-    among: slice,
-) -> PlannedLayer:
-    return PlannedLayer(layer, at, rows, options, late, turns and turns.part(among))
 
 
 def _among(mask: Bool, span: slice) -> slice:

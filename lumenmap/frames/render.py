@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend, scale
+from lumenmap.frames.broadcasting import quick_rows
 from lumenmap.frames.course import Given, given
-from lumenmap.frames.fades import fades
+from lumenmap.frames.fades import fades, full
 from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
 from lumenmap.motion.ramp import Ramp
 from lumenmap.show.effects.errors import line_in
@@ -44,7 +45,7 @@ class EffectError(LumenmapError):
 
 def default_block(pixels: int) -> int:
     """Return how many frames of ``pixels`` are rendered at once."""
-    return min(max(MIN_FRAMES, BLOCK // max(1, pixels)), 64)
+    return min(max(MIN_FRAMES, BLOCK // max(1, pixels)), 128)
 
 
 def render(
@@ -65,6 +66,11 @@ def render(
 
 def render_block(plan: Plan, first: int, last: int) -> Light:
     """Render frames ``first`` to ``last`` (not included) as one (T, N, 3) array."""
+    with quick_rows():
+        return _block(plan, first, last)
+
+
+def _block(plan: Plan, first: int, last: int) -> Light:
     t = np.arange(first, last, dtype=np.float64)[:, None] / plan.show.fps
     if len(plan.tiles) == 1:
         total = _tile(plan, plan.tiles[0], t)
@@ -101,11 +107,11 @@ def _cues(tile: Tile, t: F, cued: F) -> Light:
     """Add up the cues at the times ``t``, with the brightness they have at ``cued``."""
     total: Light | None = None
     for cue in tile.cues:
-        gain = fades(cue.cue, cued)
-        if not gain.any():
+        gain = None if full(cue.cue, cued) else fades(cue.cue, cued)
+        if gain is not None and not gain.any():
             continue
         light = _cue(cue, t, cued, tile.pixels)
-        if not (gain == 1).all():
+        if gain is not None:
             light *= gain.astype(np.float32)[:, :, None]
         # Cues add, so that two fades that meet cross without a dip.
         if total is None:
@@ -212,8 +218,7 @@ def _asked(planned: PlannedLayer, asked: Given) -> Light:
         raise EffectError(
             f"{layer.key}: {name} returned {light.dtype}; expected an array of numbers"
         )
-    with np.errstate(over="ignore"):  # what is too large for float32 is found later, as not finite
-        padded = _padded(light)
+    padded = _padded(light)
     if asked.tint is not None:
         padded[..., :3] *= asked.tint
     return padded
@@ -253,5 +258,6 @@ def _padded(light: NDArray[np.generic]) -> Light:
     ):
         return base.view(np.float32).reshape(*light.shape[:2], 4)
     padded = np.zeros((*light.shape[:2], 4), np.float32)
-    padded[..., :3] = light
+    with np.errstate(over="ignore"):  # what is too large for float32 is found later, as not finite
+        padded[..., :3] = light
     return padded

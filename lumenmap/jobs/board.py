@@ -122,7 +122,10 @@ def _same_house(first: FrameSet, frames: FrameSet, show: Path) -> None:
 
 def rendered(show: Path, folder: Path, values: Values = ()) -> FrameSet:
     """Render and check a show: the usual way to make frames."""
-    from lumenmap.jobs.sending import show_frames
+    from lumenmap.jobs.project import load
+    from lumenmap.jobs.sending import exported_frames, is_exported, rendered_frames
 
+    if is_exported(show):
+        return exported_frames(show, values=dict(values))
     folder.mkdir(parents=True, exist_ok=True)
-    return show_frames(show, folder, values=dict(values))
+    return rendered_frames(load(show, values=dict(values)), folder)

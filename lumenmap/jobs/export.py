@@ -14,6 +14,7 @@ from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.stepping import StepCounter
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.core.folders.output_set import OutputSet
+from lumenmap.frames.idle import idle
 from lumenmap.frames.purity import impure
 from lumenmap.frames.seam import SeamCounter
 from lumenmap.jobs.preview import (
@@ -196,7 +197,7 @@ class _Watch:
             "seconds": show.seconds,
             "pixels": len(site.pixels),
             "pixel_kind": site.house.kind.name,
-            "notes": [*show.notes, *own, *site.pixels.notes],
+            "notes": [*show.notes, *own, *ask(self._project, idle), *site.pixels.notes],
             "accepted": [str(a) for a in site.verdict.accepted],
             "unused": [str(f) for f in site.verdict.unused],
             **self.tally.report(),

@@ -34,11 +34,12 @@ def preview(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
+    brightness: float = 1.0,
 ) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
-    What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG still or sheet, or
-    an HTML page that plays it.
+    What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG or JPEG still or
+    sheet, or an HTML page that plays it. The light is dimmed by ``brightness`` as `export` does.
 
     Raises
     ------
@@ -51,13 +52,14 @@ def preview(
 
     path, options = Path(path), options or PreviewOptions()
     if path.suffix.lower() == ".html":
-        return page(project, path, options.filled(".html"), progress)
+        return page(project, path, options.filled(".html"), progress, brightness)
     short = ending_of(path) in LOOPING
     seconds = options.seconds or (PREVIEW_SECONDS if short else project.show.seconds)
     sampler = Sampler(project, options.fps, seconds)
     require_room(path, options, len(project.site.pixels), sampler.bytes)
     watch = FlashCounter(project.show.fps, project.site.flash_regions)
-    for got in sampler.passing(limited(project, progress=progress, workers=workers)):
+    blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
+    for got in sampler.passing(blocks):
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
@@ -125,12 +127,14 @@ def clip(project: Project, sampler: Sampler, as_powered: bool = False) -> Clip:
 
 
 def page(
-    project: Project, path: Path, options: PreviewOptions, progress: Progress | None
+    project: Project,
+    path: Path,
+    options: PreviewOptions,
+    progress: Progress | None,
+    brightness: float = 1.0,
 ) -> Previewed:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
     from lumenmap.codes.order import to_wire
-    from lumenmap.pictures.clip import sample_frames
-    from lumenmap.pictures.light.preview import Preview
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
     from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
@@ -151,21 +155,13 @@ def page(
     watch = FlashCounter(show.fps, project.site.flash_regions)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
-    for got in limited(project, progress=progress):
+    for got in limited(project, progress=progress, brightness=brightness):
         watch.add(seen(project, light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)
     whole, drawn = np.concatenate(codes), np.concatenate(amps)
     with threadpool_limits(1, "blas"):  # sums would depend on the number of threads
-        view = Preview(
-            project.site,
-            width=options.size[0],
-            height=options.size[1],
-            view=options.view,
-            look=options.look,
-            cache=options.cache,
-        )
-        view.expose(seen(project, light_of(whole[sample_frames(len(whole))])))
+        view = options.viewed(project.site)
     flashing = sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)
     budgets = project.site.budgets
     names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)

@@ -5,6 +5,7 @@ Nothing is handed on whose bytes were not counted against the house's budgets fi
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.files import write_whole
+from lumenmap.core.tables import load_toml
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, Project, load
 from lumenmap.parts.light import as_seen
@@ -25,64 +27,113 @@ from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
+from lumenmap.sound.piece import sound_of
 
-#: In the folder of kept frames: the path of their house file.
-KEPT_HOUSE = "house.path"
+#: In the folder of kept frames: the path of their house file, and of their sound if they have one.
+KEPT_HOUSE, KEPT_SOUND = "house.path", "sound.path"
 
 
-def show_frames(
-    show: Path,
-    folder: Path,
-    *,
-    house: Path | None = None,
-    effect_folders: Iterable[Path] = (),
-    values: Mapping[str, float] | None = None,
-    progress: Progress | None = None,
-    brightness: float = 1.0,
+def is_exported(show: Path) -> bool:
+    """Return whether a path is that of exported frames: their folder, or its ``frames.json``."""
+    return show.is_dir() or show.suffix == ".json"
+
+
+def exported_frames(
+    show: Path, house: Path | None = None, values: Mapping[str, float] | None = None
 ) -> FrameSet:
-    """Return a show's frames, ready to send.
+    """Return exported frames, ready to send.
 
     Parameters
     ----------
     show
-        A show file, or the folder or ``frames.json`` of an export.
-    folder
-        Where a show file is rendered to.
+        The folder or ``frames.json`` of an export.
+    house
+        The house file, if it isn't the one that the export names.
     values
-        Numbers by name, in place of those in the show's [values].
+        Refused: the frames were made with theirs.
+
+    Raises
+    ------
+    InputError
+        Values are given, or the house's file isn't found.
+    CheckError
+        The frames would break a budget, or are not those that were written.
+    """
+    if values:
+        raise InputError(f"{show} was exported with its values; they can't be set any more")
+    made = show if show.is_dir() else show.parent
+    frames = open_frames(made)
+    home = house or house_of(
+        made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
+    )
+    return _playable(frames, show.name, made, home)
+
+
+def rendered_frames(
+    project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
+) -> FrameSet:
+    """Render a show into a folder and return its frames, ready to send.
+
+    Parameters
+    ----------
     brightness
-        0..1: what the light of a show file is multiplied by. Exported frames are as they are: see
-        `FrameSet.brightness`.
+        0..1: what the show's light is multiplied by.
 
     Raises
     ------
     CheckError
-        The frames would break a budget, or are not those that were written.
+        The frames would break a budget.
     """
-    if show.is_dir() or show.suffix == ".json":
-        if values:
-            raise InputError(f"{show} was exported with its values; they can't be set any more")
-        made = show if show.is_dir() else show.parent
-        frames = open_frames(made)
-        home = house or house_of(
-            made / "frames.json", str(frames.meta.get("house")), frames.meta.get("house_sha256", "")
-        )
-    else:
-        made = folder
-        project = load(show, house=house, effect_folders=effect_folders, values=values)
-        export(project, made, progress=progress, brightness=brightness)
-        frames, home = open_frames(made), project.site.house.file
-    if problems := playing_problems(made / "frames.json", home):
-        raise CheckError(f"{show.name}: not played: {problems[0]}")
-    return replace(frames, house=home)
+    export(project, folder, progress=progress, brightness=brightness)
+    name = project.show.file.name if project.show.file else project.show.name
+    frames = replace(open_frames(folder), sound=project.show.sound)
+    return _playable(frames, name, folder, project.site.house.file)
+
+
+def _playable(frames: FrameSet, name: str, made: Path, house: Path | None) -> FrameSet:
+    if problems := playing_problems(made / "frames.json", house):
+        raise CheckError(f"{name}: not played: {problems[0]}")
+    return replace(frames, house=house)
+
+
+def named_sound(show: Path) -> Path:
+    """Return the sound file that a show file names.
+
+    Raises
+    ------
+    InputError
+        It names none, or one that isn't next to it; or these are exported frames.
+    """
+    if is_exported(show):
+        raise InputError("exported frames have no sound; give the show file to play it", file=show)
+    found = sound_of(load_toml(show), show)
+    if found is None:
+        raise InputError('names no sound; write sound = "FILE" in its [show]', file=show)
+    return found
 
 
 def keep_frames(
     project: Project, folder: Path, progress: Progress | None = None, brightness: float = 1.0
 ) -> None:
-    """Export a show into a folder of our own, and note there which house file it was made for."""
+    """Export a show into a folder of our own, and note there its house file and its sound."""
     export(project, folder, progress=progress, brightness=brightness)
     write_whole(folder / KEPT_HOUSE, str(project.site.house.file.resolve()))
+    if project.show.sound is not None:
+        write_whole(folder / KEPT_SOUND, str(project.show.sound.resolve()))
+
+
+def kept_frames(folder: Path) -> FrameSet:
+    """Open frames that `keep_frames` wrote.
+
+    Raises
+    ------
+    InputError, CheckError
+        As `open_frames`.
+    """
+    sound = None
+    with contextlib.suppress(OSError, ValueError):
+        sound = Path((folder / KEPT_SOUND).read_text("utf-8"))
+    return replace(open_frames(folder), sound=sound)
 
 
 def kept_problems(sidecar: Path) -> list[str]:

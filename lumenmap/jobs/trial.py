@@ -1,9 +1,9 @@
-"""An effect or a palette tried on a house, without a show file: to play, and as one picture."""
+"""An effect or a palette tried on a house, without a show file."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,12 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour.check import ALIKE_BELOW, CONFUSED, check
-from lumenmap.colour.palettes import builtin
-from lumenmap.jobs.preview import seen
-from lumenmap.jobs.project import Project, render
+from lumenmap.core.errors import InputError
+from lumenmap.jobs.project import Project
 from lumenmap.parts.kinds import PixelKind, pixel_kind
 from lumenmap.parts.light import dies_of
-from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.show.effects.registry import Effect, effects
 from lumenmap.show.palettes import named, shelf
 from lumenmap.show.quick import find, quick
@@ -25,7 +23,6 @@ from lumenmap.site import Site
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-    from lumenmap.pictures.light.preview import Preview
 
 F = NDArray[np.float64]
 
@@ -45,7 +42,6 @@ _NATURAL = {
     "summerstorm": "moonlit",
     "windflag": "tricolour",
 }
-_SECONDS = 8.0
 #: Pixels of whoever names neither a kind nor a house.
 _KIND = "ws2811-12v"
 
@@ -85,61 +81,33 @@ def trial(
     """
     site = Site.read(house_file(house))
     found: Effect = find(effects(effect_folders), effect)
-    colours = shelf().find(palette or _NATURAL.get(effect, "candlelight"))
+    colours = shelf().find(palette or suited(effect, "candlelight"))
     show = quick(found, colours, given, unit=site.house.unit, seconds=seconds)
     return Project.of(show, site)
 
 
-def picture(project: Project, view: Preview | None = None) -> Image:
-    """Draw what a trial does: distance × time along the wire, and moments on the house."""
-    from lumenmap.pictures.charts.spacetime import LightOverTime, effect_tile
-    from lumenmap.pictures.light.preview import Preview
+def only(project: Project, on: Sequence[str]) -> Project:
+    """Return a trial on some places of its house alone; on all of it if none are named.
 
-    view = view or Preview(project.site, width=400, height=225)
-    frames = min(project.show.frames, round(_SECONDS * project.show.fps))
-    light = seen(project, np.concatenate(list(render(project, stop=frames))))
-    thirds = np.array_split(np.arange(frames), 3)
-    bright = light.mean(axis=(1, 2), dtype=np.float64)
-    moments = [int(third[np.argmax(bright[third])]) for third in thirds]
-    layer = project.show.cues[0].layers[0]
-    return effect_tile(
-        layer.effect.name,
-        layer.effect.summary,
-        # The wires of several lines are drawn one after another.
-        LightOverTime(
-            light,
-            project.site.pixels.along_line + _starts(project.site.pixels),
-            frames / project.show.fps,
-        ),
-        unit=project.site.house.unit,
-        stills=list(view.frames(light[moments])),
-    )
+    Raises
+    ------
+    InputError
+        A place that the house doesn't have; names the nearest.
+    """
+    if not on:
+        return project
+    cue = project.show.cues[0]
+    layers = tuple(replace(layer, on=tuple(on)) for layer in cue.layers)
+    show = replace(project.show, cues=(replace(cue, layers=layers),))
+    try:
+        return Project.of(show, project.site)
+    except InputError as error:  # there is no file to name
+        raise InputError(error.message, key="on") from None
 
 
-def _starts(pixels: PixelMap) -> F:
-    """Return where the line of each pixel starts (m) when lines follow each other 2 m apart."""
-    lengths = [line.length + 2.0 for line in pixels.lines]
-    return np.asarray(np.cumsum([0.0, *lengths])[pixels.line])
-
-
-def contact_sheet(projects: Sequence[Project]) -> Image:
-    """Draw many trials on one house, two side by side."""
-    from lumenmap.pictures.charts.spacetime import stack
-    from lumenmap.pictures.light.preview import Preview
-
-    view = Preview(projects[0].site, width=400, height=225)
-    return stack([picture(p, view) for p in projects], columns=2)
-
-
-def every_effect(house: Path | None, effect_folders: Iterable[Path] = ()) -> list[Project]:
-    """Lay each effect on the house, each with a palette that suits it."""
-    site, colours = Site.read(house_file(house)), builtin()
-    suits = ["fir-and-berry", "frost", "marigold-altar", "egg-hunt", "row-of-lamps", "full-moon"]
-    projects = []
-    for i, (name, effect) in enumerate(effects(effect_folders).items()):
-        palette = colours[_NATURAL.get(name, suits[i % len(suits)])]
-        projects.append(Project.of(quick(effect, palette, (), unit=site.house.unit), site))
-    return projects
+def suited(effect: str, palette: str) -> str:
+    """Return the palette that suits an effect by nature, else the one given."""
+    return _NATURAL.get(effect, palette)
 
 
 def pixels_of(kind: str, house: Path | None) -> PixelKind:

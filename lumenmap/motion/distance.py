@@ -55,6 +55,9 @@ class Distance:
         if self.circuit is None:
             return spacing
         count = self.circuit / spacing
+        if isinstance(count, float):  # numpy takes ten times as long over one number
+            near = round(count / colours) * colours if count >= colours else round(count)
+            return self.circuit / max(1, near)
         rounds = colours * np.round(count / colours)
         fitting: Any = self.circuit / np.maximum(
             1, np.where(count >= colours, rounds, np.round(count))

@@ -54,24 +54,31 @@ class Ramp:
 
     def __call__(self, since: F) -> F:
         """Return the value at times (any shape) since the cue's start, s."""
-        at = np.array(self.at)
         since = np.asarray(since, np.float64)
         if self.repeat:
-            since = since % at[-1]
+            since = since % self.at[-1]
+        if len(self.at) == 2:  # most ramps: what follows, for one piece
+            begin, end = self.at
+            return self._value(
+                0, (np.minimum(np.maximum(since, begin), end) - begin) / (end - begin)
+            )
+        at = np.array(self.at)
         piece = np.searchsorted(at[1:-1], since, side="right")
-        begin, end = at[piece], at[piece + 1]
+        begins, ends = at[piece], at[piece + 1]
         # Held to the piece before the division, so that the steepest ramp doesn't overflow.
         return self._value(
-            piece, (np.minimum(np.maximum(since, begin), end) - begin) / (end - begin)
+            piece, (np.minimum(np.maximum(since, begins), ends) - begins) / (ends - begins)
         )
 
-    def stepped(self, since: F) -> tuple[F, NDArray[np.bool_]]:
+    def stepped(self, since: F, values: F | None = None) -> tuple[F, NDArray[np.bool_]]:
         """Return the values in steps too small to see, so that frames of a slow ramp share one.
 
         Steps grow with the value, as the eye's own do. What it begins with, stops at and turns
         back from is kept to the bit. The second result says which values are none of these.
+        ``values`` spares their calculation where they are known.
         """
-        values, passing = self(since), np.ones(np.shape(since), bool)
+        values = self(since) if values is None else values
+        passing = np.ones(np.shape(since), bool)
         least, most = _range(self)
         for stop in set(self.to):
             # A curve is solved to less than this, and may end beside its stop.
@@ -85,7 +92,7 @@ class Ramp:
         stepped = least + share**2 * (most - least)
         return np.where(passing, stepped, values), passing
 
-    def _value(self, piece: NDArray[np.intp], part: F) -> F:
+    def _value(self, piece: NDArray[np.intp] | int, part: F) -> F:
         """Return the value ``part`` 0..1 of the way through each piece."""
         to = np.array(self.to)
         eased = self.easing(part)

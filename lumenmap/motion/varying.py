@@ -17,18 +17,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import Any
+from functools import cached_property
+from itertools import pairwise, repeat
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.motion.kept import read_only
 from lumenmap.motion.ramp import Ramp
 
 F = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Course:
     """A ramp over the frames of one block.
 
@@ -49,6 +51,16 @@ class Course:
     pace: float = 1.0
     late: float = 0.0
 
+    @cached_property
+    def values(self) -> F:
+        """(T, 1) the value at each frame, worked out once, read-only."""
+        return read_only(self.ramp(self.since))
+
+    @cached_property
+    def stepped(self) -> tuple[F, NDArray[np.bool_]]:
+        """The values in steps too small to see, as `Ramp.stepped` has them."""
+        return self.ramp.stepped(self.since, self.values)
+
 
 #: The type of an option that may vary: a number, or a ramp's course.
 Varying = float | Course
@@ -56,7 +68,7 @@ Varying = float | Course
 
 def now(value: Varying) -> float | F:
     """Return the value at each frame: the number itself, or (T, 1)."""
-    return value.ramp(value.since) if isinstance(value, Course) else value
+    return value.values if isinstance(value, Course) else value
 
 
 def moved(speed: Varying, t: F) -> F:
@@ -109,20 +121,26 @@ def steps(
     slice, bool, tuple of float
         The frames; whether one of the values is a step that a ramp only passes; the values.
     """
+    if not any(isinstance(value, (Course, np.ndarray)) for value in values):
+        yield slice(0, len(t)), False, cast(tuple[float, ...], values)
+        return
     each: list[Any] = list(values)
     passing = np.zeros((len(t), 1), bool)
     for i, value in enumerate(values):
         if isinstance(value, Course):
-            each[i], own = value.ramp.stepped(value.since)
+            each[i], own = value.stepped
             passing |= own
-    changing = {i: v[:, 0].tolist() for i, v in enumerate(each) if isinstance(v, np.ndarray)}
-    if not changing:
-        yield slice(0, len(t)), False, tuple(each)
-        return
-    brief = passing[:, 0].tolist()
-    for rows in alike(len(t), passing, *(each[i] for i in changing)):
-        numbers = (changing[i][rows.start] if i in changing else v for i, v in enumerate(each))
-        yield rows, brief[rows.start], tuple(numbers)
+    first = [rows.start for rows in alike(len(t), passing, *(v for v in each if _many(v)))]
+    columns = (v[first, 0].tolist() if _many(v) else repeat(v, len(first)) for v in each)
+    brief = passing[first, 0].tolist()
+    for start, stop, own, *numbers in zip(
+        first, [*first[1:], len(t)], brief, *columns, strict=True
+    ):
+        yield slice(start, stop), own, tuple(numbers)
+
+
+def _many(value: Any) -> bool:
+    return isinstance(value, np.ndarray)
 
 
 def alike(count: int, *values: NDArray[np.generic]) -> Iterator[slice]:

@@ -19,9 +19,10 @@ from lumenmap.core.files import whole_file
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.apng import write_apng
 from lumenmap.pictures.encode.gif import Drawn, write_gif
-from lumenmap.pictures.encode.stills import write_sheet, write_still
+from lumenmap.pictures.encode.stills import StillKind, write_sheet, write_still
 from lumenmap.pictures.encode.video import write_video, write_webp
 from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.moments import show_moment
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
 from lumenmap.sound.carry import write_wav
@@ -29,19 +30,19 @@ from lumenmap.sound.carry import write_wav
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
 
-Ending = Literal[".gif", ".webp", ".apng", ".mp4", ".webm", ".png"]
+Ending = Literal[".gif", ".webp", ".apng", ".mp4", ".webm", ".png", ".jpg", ".jpeg"]
 ENDINGS: tuple[Ending, ...] = get_args(Ending)
 #: Files that play in a loop wherever they are shown, and so are kept short.
 LOOPING = (".gif", ".webp", ".apng")
 #: What to write instead of other well-known kinds of pictures and films.
 _INSTEAD = {
-    **dict.fromkeys((".bmp", ".jpg", ".jpeg", ".tif", ".tiff"), ".png"),
+    **dict.fromkeys((".bmp", ".tif", ".tiff"), ".png"),
     **dict.fromkeys((".mov", ".avi", ".mkv", ".m4v", ".mpg", ".mpeg", ".wmv"), ".mp4"),
     ".htm": ".html",
 }
 #: Frames drawn at a time.
 BLOCK = 16
-#: Frames from which palette and exposure are chosen.
+#: Frames from which the palette is chosen, and the brightest moment.
 SAMPLES = 18
 #: Attempts to get below a file size.
 TRIES = 6
@@ -128,14 +129,7 @@ def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> Preview
 
 
 def _write(path: Path, ending: Ending, clip: Clip, options: PreviewOptions) -> None:
-    view = Preview(
-        clip.site,
-        width=options.size[0],
-        height=options.size[1],
-        view=options.view,
-        look=options.look,
-        cache=options.cache,
-    )
+    view = options.viewed(clip.site)
     # A frame's products are too small for threads: they would wait for each other, and sums would
     # depend on their number.
     with threadpool_limits(1, "blas"):
@@ -143,15 +137,13 @@ def _write(path: Path, ending: Ending, clip: Clip, options: PreviewOptions) -> N
 
 
 def _draw(path: Path, ending: Ending, clip: Clip, options: PreviewOptions, view: Preview) -> None:
-    samples = clip.samples()
-    view.expose(samples)
-    if ending == ".png":
-        _still(path, clip, options, view)
+    if ending == ".png" or ending == ".jpg" or ending == ".jpeg":
+        _still(path, ".png" if ending == ".png" else ".jpg", clip, options, view)
     elif ending == ".gif":
         write_gif(
             path,
             Drawn(lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps),
-            palette_from=view.frames(samples),
+            palette_from=view.frames(clip.samples()),
             loop=options.loop,
             dither=options.dither,
         )
@@ -189,15 +181,14 @@ def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:
         yield from block
 
 
-def _still(path: Path, clip: Clip, options: PreviewOptions, view: Preview) -> None:
+def _still(path: Path, kind: StillKind, clip: Clip, options: PreviewOptions, view: Preview) -> None:
     if options.sheet:
         if not 2 <= options.sheet <= 60:
             raise InputError(f"is {options.sheet}; expected 2 to 60", key="sheet")
-        picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int))
-        pictures = [
-            (_clock(i / clip.fps), view.still(clip.light(i, i + 1)[0])) for i in map(int, picked)
-        ]
-        write_sheet(path, pictures, clip.title)
+        picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int)).tolist()
+        stills = (view.still(clip.light(i, i + 1)[0]) for i in picked)
+        pictures = [(show_moment(i / clip.fps), s) for i, s in zip(picked, stills, strict=True)]
+        write_sheet(path, pictures, clip.title, kind)
         return
     if options.at is None:
         samples = clip.samples()
@@ -209,9 +200,4 @@ def _still(path: Path, clip: Clip, options: PreviewOptions, view: Preview) -> No
                 f"is {options.at:g} s, but the show lasts {clip.count / clip.fps:g} s", key="at"
             )
         light = clip.light(frame, frame + 1)[0]
-    write_still(path, view.still(light), title=clip.title)
-
-
-def _clock(seconds: float) -> str:
-    minutes, rest = divmod(seconds, 60)
-    return f"{int(minutes)} min {rest:04.1f} s" if minutes else f"{rest:.1f} s"
+    write_still(path, view.still(light), title=clip.title, kind=kind)

@@ -114,20 +114,10 @@ export async function makePicture(D, canvas) {
   canvas.width = W; canvas.height = H;
   const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), screen = pen.createImageData(W, H);
   const E = new Float32Array(ew * eh * 3), light = new Float32Array(N * 3), lin = new Float32Array(W * H * 3);
-  let scale = STEPS;
-
-  /**
-   * All light, lamps and dark house alike, times a factor from now on.
-   * @param {number} exposure
-   */
-  function expose(exposure) {
-    scale = STEPS * exposure;
-    for (let i = 0; i < W * H; i++) {
-      for (let k = 0; k < 3; k++) screen.data[4 * i + k] = TONE[Math.min(base[3 * i + k] * scale | 0, top)];
-      screen.data[4 * i + 3] = 255;
-    }
+  for (let i = 0; i < W * H; i++) {
+    for (let k = 0; k < 3; k++) screen.data[4 * i + k] = TONE[Math.min(base[3 * i + k] * STEPS | 0, top)];
+    screen.data[4 * i + 3] = 255;
   }
-  expose(1);
 
   /**
    * The light of a frame's codes (N x C from `start` on, each line in its own order): N x 3, kept until the next call.
@@ -180,9 +170,9 @@ export async function makePicture(D, canvas) {
     const out = screen.data;
     for (let t = 0; t < touched.length; t++) {
       const i = touched[t];
-      for (let k = 0; k < 3; k++) { const v = lin[3 * i + k] * scale | 0; out[4 * i + k] = TONE[v < top ? v : top]; }
+      for (let k = 0; k < 3; k++) { const v = lin[3 * i + k] * STEPS | 0; out[4 * i + k] = TONE[v < top ? v : top]; }
     }
     pen.putImageData(screen, 0, 0);
   }
-  return { width: W, height: H, pixels: N, places: D.lamps.places, expose, lightOf, draw };
+  return { width: W, height: H, pixels: N, places: D.lamps.places, lightOf, draw };
 }

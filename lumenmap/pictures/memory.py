@@ -11,7 +11,7 @@ from pathlib import Path
 
 from lumenmap.core.estimate import require_memory
 from lumenmap.pictures.light.preview import check_size
-from lumenmap.pictures.options import PreviewOptions
+from lumenmap.pictures.options import STILLS, PreviewOptions
 
 #: Bytes that every picture takes.
 _ALWAYS = 40_000_000
@@ -24,7 +24,7 @@ _LAMP = 20_000
 def picture_bytes(ending: str, options: PreviewOptions, lamps: int) -> float:
     """Return the memory that drawing takes, in bytes, by the ending of its file and the pixels."""
     width, height = options.filled(ending).size
-    kinds = {".gif": _GIF, ".png": _STILL, ".html": _PAGE}
+    kinds = {".gif": _GIF, ".html": _PAGE, **dict.fromkeys(STILLS, _STILL)}
     return _ALWAYS + width * height * float(kinds.get(ending, _MOVING)) + _LAMP * lamps
 
 

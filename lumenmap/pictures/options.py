@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.preview import LARGEST
+from lumenmap.pictures.light.preview import LARGEST, Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, ViewName
+from lumenmap.site import Site
 
 #: Width in pixels where none is asked for, by the file's ending; `USUAL` for the others.
-WIDTHS = {".html": 800, ".png": 1280}
+WIDTHS = {".html": 800, ".png": 1280, ".jpg": 1280, ".jpeg": 1280}
+#: Kinds of files that show one moment, or a sheet of several.
+STILLS = (".png", ".jpg", ".jpeg")
 USUAL, SHEET = 640, 480
 
 
@@ -29,6 +32,8 @@ class PreviewOptions:
         that loops.
     view, look
         The viewpoint, and the surroundings of the house.
+    stops
+        Added to the house's own exposure; 1 doubles the light.
     as_powered
         Draw the light that the wiring gives: pixels with too low a voltage are dim and warm.
     loop
@@ -38,9 +43,9 @@ class PreviewOptions:
     max_mb
         Largest file size (10⁶ bytes); the picture is made smaller until it fits.
     at
-        PNG only: the moment (s); by default the brightest.
+        Stills only: the moment (s); by default the brightest.
     sheet
-        PNG only: a sheet of this many moments.
+        Stills only: a sheet of this many moments.
     cache
         Keep the light transport for the next preview.
     """
@@ -51,6 +56,7 @@ class PreviewOptions:
     seconds: float | None = None
     view: ViewName | View | None = None
     look: Look = field(default_factory=Look)
+    stops: float = 0.0
     as_powered: bool = False
     loop: int = 0
     dither: bool = False
@@ -72,6 +78,25 @@ class PreviewOptions:
         width = USUAL if self.width is None else self.width
         return width, self.height or round(width * 9 / 16)
 
+    def viewed(self, site: Site) -> Preview:
+        """Return the pictures of a house in this size, view, look and exposure.
+
+        Raises
+        ------
+        InputError
+            As `Preview`.
+        """
+        width, height = self.size
+        return Preview(
+            site,
+            width=width,
+            height=height,
+            view=self.view,
+            look=self.look,
+            stops=self.stops,
+            cache=self.cache,
+        )
+
     def sized(self, width: int) -> PreviewOptions:
         """Return the options for another width, the shape kept."""
         height = round(self.height * width / self.size[0]) if self.height else 0
@@ -84,16 +109,18 @@ def check_options(ending: str, options: PreviewOptions) -> None:
     Raises
     ------
     InputError
-        A sheet or a moment without ``.png``, dithering without ``.gif``, a page with a size limit.
+        A sheet or a moment in what isn't a still, dithering without ``.gif``, a page with a size
+        limit.
     """
     limited = (
-        ("sheet", options.sheet, ".png"),
-        ("at", options.at is not None, ".png"),
-        ("dither", options.dither, ".gif"),
+        ("sheet", options.sheet, STILLS),
+        ("at", options.at is not None, STILLS),
+        ("dither", options.dither, (".gif",)),
     )
-    for key, given, kind in limited:
-        if given and ending != kind:
-            raise InputError(f"applies to {kind} files only, not to {ending}", key=key)
+    for key, given, kinds in limited:
+        if given and ending not in kinds:
+            named = " and ".join(k for k in kinds if k != ".jpeg")
+            raise InputError(f"applies to {named} files only, not to {ending}", key=key)
     if ending == ".html" and options.as_powered:
         raise InputError("doesn't apply to a page, which plays the codes", key="as_powered")
     if ending == ".html" and options.max_mb is not None:

@@ -26,7 +26,7 @@ from lumenmap.colour.transfer import to_srgb
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
 from lumenmap.parts.light import white_of
-from lumenmap.pictures.light.images import CORE, REACH
+from lumenmap.pictures.light.images import core_and_reach
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.scene.lamp import VEIL, VEIL_WIDTH
@@ -231,11 +231,11 @@ def _lamps(view: Preview) -> dict[str, Any]:
     """Return position (pixels of the picture) and exposed level of each lamp's image."""
     parts = view.parts
     places = np.column_stack([parts.places, parts.levels * view.exposure])
-    core = max(0.62, CORE * view.height)
+    core, reach = core_and_reach(view.width, view.height)
     return {
         "places": [float(f"{v:.5g}") for v in places.ravel()],
         "core": core,
-        "reach": max(3.0, REACH * view.height),
+        "reach": reach,
         "veil": VEIL,
         "width": VEIL_WIDTH,
     }

@@ -63,7 +63,9 @@ def show(unit: str) -> Page:
             "played, and a layer that counts in beats keeps them. "
             "Its other times are then as long as at the usual tempo. `lumenmap beats` finds the "
             "beats and says what it found; they are kept next to the sound as a text of times and "
-            "labels, for you to correct in an audio editor. Films and pages play with the sound.",
+            "labels, for you to correct in an audio editor. Films and pages play with the sound; "
+            "`lumenmap stream --sound` and `lumenmap run --sound` play it on the computer that "
+            "sends the light, in step. Without a sound device the light plays all the same.",
             "A number in [values] stands for its name in any text: `first = '{candles}'`, "
             "`length = '{days} s'`, `'{year + 1}'`. `--set candles=3` and an almanac's `values` "
             "give others, so that one file serves every night.",

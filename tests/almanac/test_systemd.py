@@ -36,6 +36,14 @@ def test_systemd_unit_can_hold_anything_and_stays_the_same_unit():
     assert unit.isascii() and not any(line.endswith("\\") for line in unit.splitlines())
 
 
+def test_only_for_sound_may_it_use_devices_and_those_of_sound_alone():
+    """Names as in systemd.resource-control(5), DeviceAllow: char-alsa is all sound cards [P]."""
+    silent, heard = (systemd_unit("x", ["/a"], "/", "me", sound=sound) for sound in (False, True))
+    assert "PrivateDevices=yes\n" in silent and "DeviceAllow" not in silent
+    assert "PrivateDevices=no\nDevicePolicy=closed\nDeviceAllow=char-alsa rw\n" in heard
+    assert "SupplementaryGroups=audio\n" in heard
+
+
 @pytest.mark.parametrize(
     ("program", "folder", "user"),
     [

@@ -1,6 +1,9 @@
 """The commands effects, palette and try, as a person runs them."""
 
+import base64
+import io
 import json
+from pathlib import Path
 
 import pytest
 from PIL import Image
@@ -54,6 +57,14 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
         (["try", "chase", "-p", "frst"], 'no palette "frst"'),
         (["try", "chase", "way=from nowhere"], 'no corner "nowhere"'),
         (["try", "--house", "none.toml"], "no such file"),
+        (["try", "chase", "--on", "porhc"], '--on: no edge "porhc"; did you mean "porch"'),
+        (["try", "chase", "--time", "noon"], '--time: no time "noon"'),
+        (["try", "chase", "--view", "above"], '--view: no view "above"'),
+        (["try", "chase", "--at", "1"], "--at: applies to .png and .jpg files only"),
+        (["try", "chase", "-o", "a.png", "--at", "1:99"], '--at: is "1:99"; after a colon'),
+        (["try", "chase", "-o", "a.png", "--at", "0:09"], "--at: is 9 s, but the show lasts 8 s"),
+        (["effects", "chase", "-o", "a.gif"], "effects are drawn as .png, .jpg or .html"),
+        (["effects", "chase", "-o", "a.png", "--at", "0:09"], "--at: is 9 s; expected 0 to 8 s"),
     ],
 )
 def test_mistakes_end_in_one_line_and_code_2(lumenmap, words, says):
@@ -65,6 +76,69 @@ def test_pictures_of_an_effect_and_of_palettes(lumenmap):
     assert min(size("rings.png")) > 400
     assert lumenmap("palette", "show", "frost", "-o", "frost.png").code == 0
     assert size("frost.png") == (1240, 196)
+
+
+def test_a_trial_is_drawn_where_when_and_as_asked(lumenmap):
+    """On the ridge alone, at night, at a moment: another picture than without each of these."""
+    seen = []
+    for words in (
+        [],
+        ["--on", "porch"],
+        ["--time", "night"],
+        ["--view", "front"],
+        ["--at", "0:01.3"],
+    ):
+        done = lumenmap("try", "chase", "-o", "a.jpg", "--width", "200", *words)
+        assert done.code == 0, done
+        with Image.open("a.jpg") as image:
+            assert (image.format, image.size) == ("JPEG", (200, 112))
+            seen.append(image.convert("RGB").tobytes())
+    assert len(set(seen)) == len(seen)
+    assert lumenmap("try", "chase", "-o", "a.html", "--width", "200").code == 0
+    assert Path("a.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_one_effect_at_a_moment(lumenmap):
+    assert lumenmap("effects", "chase", "-o", "a.png").code == 0
+    assert lumenmap("effects", "chase", "-o", "b.jpg", "--at", "0:02", "--on", "eave").code == 0
+    assert size("b.jpg")[0] > size("a.png")[0]
+
+
+def test_a_page_of_effects_moves_only_what_may(lumenmap, tmp_path, monkeypatch):
+    """Every effect has a still; one that flashes has nothing else."""
+    kept = ("chase", "flash")
+    folder = tmp_path / "fx"
+    folder.mkdir()
+    (folder / "flash.py").write_text(FLASH)
+    from lumenmap.jobs import effect_pictures
+
+    monkeypatch.setattr(
+        effect_pictures,
+        "effects",
+        lambda folders: {n: e for n, e in effects(folders).items() if n in kept},
+    )
+    assert lumenmap("effects", "-o", "all.html", "--effects", folder).code == 0
+    text = Path("all.html").read_text("utf-8")
+    data = json.loads(text.split('id="data">')[1].split("</script>")[0])
+    assert [e["name"] for e in data["effects"]] == ["chase", "flash"]
+    chase, flash = data["effects"]
+    assert flash["moving"] == ""
+    for url, frames in ((chase["moving"], 40), (chase["still"], 1), (flash["still"], 1)):
+        with Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))) as image:
+            assert (image.format, image.size, image.n_frames) == ("WEBP", (320, 180), frames)
+
+
+FLASH = '''"""Flash."""
+
+import numpy as np
+
+
+
+def flash(at, t, palette, /):
+    """Flash five times a second."""
+    on = (np.floor(10 * t) % 2).astype(np.float32)
+    return np.broadcast_to(on[..., None], (len(t), len(at.xyz), 3))
+'''
 
 
 def test_palettes_are_listed_with_their_occasions(lumenmap):

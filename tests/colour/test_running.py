@@ -1,5 +1,7 @@
 """Patterns that run: looked up place by place, whatever changes."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -58,6 +60,26 @@ def test_each_run_of_frames_has_its_own_table_of_its_own_size(repeat):
         own = repeat if isinstance(repeat, float) else repeat[rows]
         alone = running([(slice(0, rows.stop - rows.start), table)], PLACE, moved[rows], own)
         assert_array_equal(light[rows], alone)
+
+
+@given(st.floats(-3, 3), st.floats(-3, 3), st.sampled_from([(0,), (1,), (2,), (0, 1), (0, 2)]))
+def test_a_weight_that_could_change_and_does_not_has_the_bytes_of_a_number(east, up, which):
+    """Whichever of the terms: those that stay are worked out before the others."""
+    moved = np.linspace(0, 7, 30)[:, None]
+    plain = [(PLACE, np.cos(east)), (PLACE[::-1] + 1, np.sin(east)), (PLACE * 0.3, np.tan(up))]
+    changing = [(p, np.full((30, 1), w) if i in which else w) for i, (p, w) in enumerate(plain)]
+    still = running([(FRAMES, PALETTE)], plain, moved, 3.0)
+    assert_array_equal(running([(FRAMES, PALETTE)], changing, moved, 3.0), still)
+
+
+def test_many_tables_and_many_chunks_meet_anywhere(monkeypatch):
+    moved, repeat = np.linspace(0, 7, 30)[:, None], np.linspace(2, 5, 30)[:, None]
+    ends = [0, 1, 4, 8, 9, 17, 30]
+    tables = [(slice(a, b), (PALETTE, OTHER)[a % 2]) for a, b in pairwise(ends)]
+    whole = running(tables, PLACE, moved, repeat)
+    for rows in (1, 3, 4, 7, 29):
+        monkeypatch.setattr("lumenmap.colour.running._AT_ONCE", rows * len(PLACE))
+        assert_array_equal(running(tables, PLACE, moved, repeat), whole)
 
 
 def test_what_stays_for_a_while_has_the_bytes_of_what_never_changes():

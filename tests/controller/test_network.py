@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from lumenmap.controller.e131.capture import VirtualClock
-from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.routes import Destination
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.controller.files.registry import format_named
@@ -116,7 +116,7 @@ class Catch:
 def stream(frames, source, port):
     """Send a show to loopback, paced by a clock that no busy machine makes late."""
     universes = plan_universes(frames.lines, frames.channels)
-    where = routes(universes, ["127.0.0.1"], port=port)
+    where = Destination(("127.0.0.1",), port=port).routes(universes)
     sender = UdpSender()
     try:
         return Stream(source, where, sender, clock=VirtualClock()).play(frames)
@@ -186,7 +186,7 @@ sys.path.insert(0, {here!r})
 from conftest import frame_set
 from lumenmap.controller.e131.capture import VirtualClock
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.routes import Destination
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.pixels.universes import plan_universes
@@ -202,7 +202,7 @@ taken.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_RECVPKTINFO, 1)
 frames = frame_set(20, (170, 20))
 universes = plan_universes(frames.lines, 3)
 sender = UdpSender(interface="porch", ipv6=True)
-where = routes(universes, multicast=True, ipv6=True)
+where = Destination(multicast=True, ipv6=True).routes(universes)
 report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender,
                 clock=VirtualClock()).play(frames)
 sender.close()
@@ -232,7 +232,7 @@ sys.path.insert(0, {here!r})
 from conftest import frame_set
 from lumenmap.controller.e131.capture import VirtualClock
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.routes import Destination
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.pixels.universes import plan_universes
@@ -254,7 +254,7 @@ class Brisk(VirtualClock):
         time.sleep(0.003)
 
 universes = plan_universes(frames.lines, 3)
-where = routes(universes, [] if multicast else ["127.0.0.1"], multicast=multicast)
+where = Destination(() if multicast else ("127.0.0.1",), multicast=multicast).routes(universes)
 sender = UdpSender(interface={interface!r})
 report = Stream(Source(UUID(int=9), "lumenmap test"), where, sender, clock=Brisk()).play(frames)
 time.sleep(0.3)

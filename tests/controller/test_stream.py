@@ -6,7 +6,7 @@ import pytest
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import pace
 from lumenmap.controller.e131.packets import TERMINATED
-from lumenmap.controller.e131.routes import Routes, routes
+from lumenmap.controller.e131.routes import Destination, Routes
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.universes import plan_universes
@@ -196,7 +196,7 @@ def test_sync_follows_each_frame_and_discovery_comes_every_ten_seconds(
 ):
     frames = make_frames(40 * 21, (170, 170))
     universes = plan_universes(frames.lines, 3)
-    where = routes(universes, multicast=True, sync=99)
+    where = Destination(multicast=True, sync=99).routes(universes)
     stream(frames, source, sender, clock, where, sync=99).play(frames, close=False)
     syncs = [p for _, a, p in sender.sent if a == ("239.255.0.99", 5568)]
     assert [p[44] for p in syncs] == [i % 256 for i in range(840)]
@@ -266,6 +266,6 @@ def test_playing_makes_no_garbage_that_only_the_collector_could_free(
 def test_only_named_addresses_are_sent_to(source, sender, clock, make_frames):
     frames = make_frames(60, (170, 170))
     universes = plan_universes(frames.lines, 3)
-    where = routes(universes, ["line-0=127.0.0.1", "line-1=127.0.0.2", "line-1=[::1]"])
+    where = Destination(("line-0=127.0.0.1", "line-1=127.0.0.2", "line-1=[::1]")).routes(universes)
     stream(frames, source, sender, clock, where).play(frames)
     assert {a[0] for _, a, _ in sender.sent} == {"127.0.0.1", "127.0.0.2", "::1"}

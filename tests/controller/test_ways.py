@@ -228,9 +228,9 @@ def test_universes_that_artnet_has_not(make_frames):
 
 def test_addresses_without_a_word_are_e131s():
     assert feed(["192.168.1.40"]).way is E131
-    assert feed(["fd00::1"]).way is E131 and feed(["fd00::1"]).to == ("fd00::1",)
-    assert feed(["front=ddp:10.0.0.1"]).to == ("front=10.0.0.1",)
-    assert feed(["ddp:10.0.0.1"], port=5000).port == 5000
+    assert feed(["fd00::1"]).way is E131 and feed(["fd00::1"]).destination.to == ("fd00::1",)
+    assert feed(["front=ddp:10.0.0.1"]).destination.to == ("front=10.0.0.1",)
+    assert feed(["ddp:10.0.0.1"], port=5000).destination.port == 5000
 
 
 def test_tshark_dissects_artnet(tmp_path, make_frames):

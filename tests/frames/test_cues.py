@@ -2,9 +2,12 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from lumenmap.frames.fades import fades
+from lumenmap.frames.fades import fades, full
 from lumenmap.frames.render import render, render_block
+from lumenmap.motion.easing import easing
 from lumenmap.motion.ramp import Ramp
 from lumenmap.show.model import Cue
 from tests.frames.shows import one
@@ -57,6 +60,31 @@ def test_cues_that_follow_each_other_never_shine_together(lay):
 def test_the_way_in_and_the_way_out_are_not_mixed_up():
     got = fades(cue(fade_in=1.0, fade_out=2.0), at(2, 2.25, 3, 4, 5, 5.5)).ravel()
     assert got == pytest.approx([0, 0.25, 1, 1, 0.5, 0.25])
+
+
+@given(
+    st.floats(-1, 8),
+    st.floats(0, 4),
+    st.floats(0, 3),
+    st.floats(0, 3),
+    st.sampled_from(["linear", "ease", "linear(0, 0.5)", "steps(2, jump-end)"]),
+)
+def test_what_is_told_to_be_fully_bright_is(first, length, fade_in, fade_out, curve):
+    """linear(0, 0.5) stays at half after its fade: only the fades themselves tell."""
+    eased = Cue("c", 2.0, 4.0, fade_in, fade_out, (), easing=easing(curve))
+    t = at(*np.linspace(first, first + length, 9))
+    assert not full(eased, t) or (fades(eased, t) == 1).all()
+
+
+def test_most_of_a_cue_is_told_to_be_fully_bright():
+    faded = cue(fade_in=1.0, fade_out=1.0)
+    assert [full(faded, at(t, t + 0.5)) for t in (2.5, 3.0, 4.5, 4.75, 5.5)] == [
+        False,
+        True,
+        True,
+        False,
+        False,
+    ]
 
 
 def test_the_shortest_fades_there_are():

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.jobs.export import check
 from lumenmap.jobs.project import load
-from lumenmap.jobs.sending import show_frames
+from lumenmap.jobs.sending import rendered_frames
 from lumenmap.power.account.recheck import recheck
 
 SHOW = """
@@ -36,7 +36,7 @@ def show(tmp_path, examples):
 @pytest.mark.parametrize("brightness", [1.0, 0.37, 0.1])
 def test_a_dimmed_show_keeps_its_colour(show, tmp_path, brightness):
     """Finished codes cut down to 37 % would be 7, 2, 1: 30 % of the blue is gone."""
-    frames = show_frames(show, tmp_path / "out", brightness=brightness)
+    frames = rendered_frames(load(show), tmp_path / "out", brightness=brightness)
     lit = frames.codes[0].reshape(len(frames.codes[0]), -1).astype(float)
     order = next(line.order for line in frames.lines)
     due = 255 * brightness * np.array([0.08, 0.033, 0.012])[["RGB".index(x) for x in order]]

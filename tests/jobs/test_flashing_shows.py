@@ -14,7 +14,7 @@ from lumenmap.core.errors import CheckError
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.keeper import Keeper
-from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.nightly import Clocks, Nightly
 from lumenmap.jobs.evening.status import doing_now
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems
@@ -120,7 +120,7 @@ def test_the_status_shows_that_what_plays_flashes(strobe):
         keeper.look()
         return keeper.ready
 
-    Nightly(ready, Player(), wall=lambda: NOON, clock=SystemClock(), report=status.append).run(
+    Nightly(ready, Player(), Clocks(lambda: NOON, SystemClock()), report=status.append).run(
         lambda: next(stops, True)
     )
     told = [doing_now(doing) for doing in status]

@@ -97,10 +97,8 @@ def test_on_each_beat_the_next_edge_lights():
 
 def test_the_sun_rises_for_twenty_minutes_in_one_colour():
     work = project("sunrise")
-    moments = np.linspace(0, 1199.9, 13)
-    frames = np.concatenate(
-        [render_block(work.plan, round(10 * m), round(10 * m) + 1) for m in moments]
-    )
+    moments = np.linspace(0, work.show.frames - 1, 13).round().astype(int)
+    frames = np.concatenate([render_block(work.plan, m, m + 1) for m in moments])
     assert np.ptp(frames, axis=1).max() < 1e-6  # all of the house alike
     level = frames[:, 0].sum(-1)
     assert (np.diff(level) > 0).all()

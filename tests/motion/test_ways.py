@@ -57,6 +57,12 @@ def test_a_closed_way_has_a_whole_number_of_repeats_and_groups():
     # Fewer than the colours: as many as were asked for.
     assert [lap.group(100.0, n) for n in (1, 2, 3, 6)] == [32.0] * 4
     assert lap.group(16.0, 5) == 16.0
+    # One number and many are worked out apart: halves too are rounded alike.
+    each = np.array([[0.5], [2.0], [32 / 4.5], [8.0], [32 / 1.5], [32 / 2.5], [100.0]])
+    for colours in (1, 2, 3, 5):
+        assert [lap.group(one, colours) for one in each[:, 0].tolist()] == lap.group(each, colours)[
+            :, 0
+        ].tolist()
 
 
 def test_routes_are_looked_up():

@@ -136,9 +136,11 @@ TABLE = {
         ("_share(since, cue.fade_in)", "_share(since, cue.fade_out)"),
         ("1 - cue.easing(1 - _share(", "cue.easing(_share("),
         ("luminance(part) if cue.even", "part if cue.even"),
+        ("left >= fade_out and", "left >= 0 and"),
+        ("known = cue.easing is linear or", "known = True or"),
     ],
     ("ramps", "motion", "motion/ramp.py"): [
-        ("since = since % at[-1]", "since = since % (at[-1] + 1)"),
+        ("since = since % self.at[-1]", "since = since % (self.at[-1] + 1)"),
         ("(np.arange(_STEPS) + 0.5)", "np.arange(_STEPS)"),
         ("rounds * sums[-1] + ", ""),
         ("last * np.maximum", "0 * np.maximum"),
@@ -265,7 +267,7 @@ TABLE = {
         ("cuts.append(_advised(places, before, (low, high)))", "cuts.append(low)"),
     ],
     ("palette", "colour", "colour/running.py"): [
-        ("half = np.uint32(2**31 // entries)", "half = np.uint32(0)"),
+        ("turns += np.uint32(2**31 // entries)", "turns += np.uint32(0)"),
     ],
     ("reduction", "power", "power/circuit/reduction.py"): [
         (

@@ -68,9 +68,9 @@ INSIDE = ("--look-at", "2,9,1")
         ("a.gif", ("--view", "frnt"), '--view: no view "frnt"; did you mean "front"'),
         ("a.gif", ("--time", "noon"), '--time: no time "noon"; '),
         ("a.gif", ("--max-mb", "0"), "--max-mb: is 0; expected 0.01 or more"),
-        ("a.gif", ("--sheet", "9"), "--sheet: applies to .png files only, not to .gif"),
-        ("a.mp4", ("--at", "1"), "--at: applies to .png files only, not to .mp4"),
-        ("a.html", ("--at", "1"), "--at: applies to .png files only, not to .html"),
+        ("a.gif", ("--sheet", "9"), "--sheet: applies to .png and .jpg files only, not to .gif"),
+        ("a.mp4", ("--at", "1"), "--at: applies to .png and .jpg files only, not to .mp4"),
+        ("a.html", ("--at", "1"), "--at: applies to .png and .jpg files only, not to .html"),
         ("a.webp", ("--dither",), "--dither: applies to .gif files only, not to .webp"),
         (
             "a.html",

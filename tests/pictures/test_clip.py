@@ -50,6 +50,18 @@ def test_gif_plays_as_often_as_asked(clip, tmp_path, loop):
         assert seen.info.get("loop") == {0: 0, 1: None, 3: 2}[loop]
 
 
+@pytest.mark.parametrize("name", ["a.jpg", "a.JPEG"])
+def test_jpeg_is_the_png_nearly(clip, tmp_path, name):
+    """Colours of single lamps included, which sampling at half size would mix."""
+    for path in ("a.png", name):
+        write_clip(tmp_path / path, clip, replace(SMALL, at=0.5))
+    with Image.open(tmp_path / "a.png") as exact, Image.open(tmp_path / name) as seen:
+        assert seen.format == "JPEG"
+        off = np.abs(np.asarray(seen, float) - np.asarray(exact, float))
+    assert off.mean() < 1.5
+    assert off.max() < 45
+
+
 @pytest.mark.parametrize("ending", [".webp", ".apng"])
 def test_webp_and_apng_by_pillow(clip, tmp_path, ending):
     path = tmp_path / f"a{ending}"
@@ -155,7 +167,7 @@ def test_a_limit_that_cannot_be_kept_writes_nothing(clip, tmp_path):
     [
         ("a.gfi", {}, 'no picture format ".gfi"; did you mean ".gif"'),
         ("a.bmp", {}, 'no picture format ".bmp"; did you mean ".png"'),
-        ("a.JPG", {}, 'no picture format ".JPG"; did you mean ".png"'),
+        ("a.TIF", {}, 'no picture format ".TIF"; did you mean ".png"'),
         ("a.mov", {}, 'no picture format ".mov"; did you mean ".mp4"'),
         ("a.htlm", {}, 'no picture format ".htlm"; did you mean ".html"'),
         ("a.xyz", {}, 'no picture format ".xyz"; Formats: .gif, .webp'),

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from lumenmap.codes.white import split_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
 from lumenmap.house.load import load_house
-from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.account import account
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
@@ -20,8 +19,8 @@ from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site
 
-#: 200 draws of 50 shows each.
-DRAWS, SHOWS = 200, 50
+#: Four parts, which may run beside each other, of 50 draws of 50 shows each.
+PARTS, DRAWS, SHOWS = 4, 50, 50
 #: Few, so that a second is few frames for the flash count: shows are short.
 FPS = 12.0
 
@@ -41,9 +40,8 @@ def homes(tmp_path_factory, house_texts):
         (folder / name).mkdir()
         file = folder / name / "house.toml"
         file.write_text(text)
-        house = load_house(file)
-        pixelmap = map_pixels(house)
-        made[name] = (house, pixelmap, budgets(house, pixelmap), Checker(Site(house)))
+        site = Site(load_house(file))
+        made[name] = (site, budgets(site.house, site.pixels), Checker(Site(site.house)))
     return made
 
 
@@ -88,6 +86,7 @@ def limited(light, limiter, channels, block):
     return limiter, [limiter.limit(light[i : i + block], i) for i in cuts]
 
 
+@pytest.mark.parametrize("part", range(PARTS))
 @settings(
     max_examples=DRAWS,
     database=None,
@@ -102,9 +101,10 @@ def limited(light, limiter, channels, block):
     dither=st.booleans(),
     seed=st.integers(0, 2**32 - 1),
 )
-def test_no_frame_is_over_any_budget(homes, quick, name, mode, per, slew, dither, seed):
-    house, pixelmap, held, checker = homes[name]
-    rng = np.random.default_rng(seed)
+def test_no_frame_is_over_any_budget(homes, quick, part, name, mode, per, slew, dither, seed):
+    site, held, checker = homes[name]
+    house, pixelmap = site.house, site.pixels
+    rng = np.random.default_rng([seed, part])
     limiter = Limiter(held, LimitOptions(mode, per, slew, dither), FPS)
     channels = pixelmap.kind.channels
     for k in range(SHOWS):
@@ -119,7 +119,7 @@ def test_no_frame_is_over_any_budget(homes, quick, name, mode, per, slew, dither
         assert ((gain > 0) & (gain <= 1)).all()
         if mode != "frame":
             planned(plan.gains, gain, slew if mode == "glide" else 0.0, amps, held)
-        again = to_the_byte(quick, house, pixelmap, held, parts, checker)
+        again = to_the_byte(quick, site, held, parts, checker)
         if k == 0:  # the whole way, with the house file read again
             assert recheck(quick / "frames.json", house.file) == again
 
@@ -138,17 +138,18 @@ def planned(plan, gain, slew, amps, held):
     assert ((amps / held.amps).max(axis=1) > 0.95)[lower].all()
 
 
-def to_the_byte(folder, house, pixelmap, held, parts, checker):
+def to_the_byte(folder, site, held, parts, checker):
     """What is written, what the account says and what a check of the bytes says agree."""
+    pixelmap = site.pixels
     tally = Tally(held, FPS, packets_of(pixelmap))
     writer = FrameWriter(folder / "frames.rgb", pixelmap)
     for part in parts:
         tally.add(part)
         writer.write(part.codes)
     writer.close()
-    (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": house.name}))
+    (folder / "frames.json").write_text(sidecar(writer, pixelmap, FPS, {"house": site.house.name}))
     proof = account(
-        Site(house, pixelmap),
+        site,
         frames=tally.frames,
         fps=FPS,
         sha256=writer.sha256,

@@ -13,6 +13,7 @@ import pytest
 from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
+from lumenmap.controller.e131.routes import Routes
 from lumenmap.jobs.export import check, export
 from lumenmap.jobs.project import limited, load
 from lumenmap.pixels.universes import plan_universes
@@ -196,7 +197,11 @@ def test_falling_light_is_sent_first(pair):
     pixelmap, _ = pair
     units = plan_universes(pixelmap.lines, 3)
     blocks = PacketBlocks(
-        Source(UUID(int=1), "test", 100), units, 20.0, StreamOptions(steady=True), length=4
+        Source(UUID(int=1), "test", 100),
+        Routes(units, ()),
+        20.0,
+        StreamOptions(steady=True),
+        length=4,
     )
     frames = np.zeros((5, 54, 3), np.uint8)
     frames[0, :30] = frames[1, 30:] = frames[2, :30] = frames[3, 30:] = 200

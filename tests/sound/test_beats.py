@@ -1,5 +1,6 @@
 """Beats of made-up pieces, judged by mir_eval (F-measure within 70 ms); texts and mistakes."""
 
+import re
 import sys
 import time
 
@@ -94,6 +95,38 @@ def test_found_once_and_kept_beside_it(song):
     kept.write_text("0.5\t0.5\t1\n1.25\t1.3\tchorus\n\\\t100\t200\n2\t2\t1\n")
     edited = beats_of(file)
     assert edited.times.tolist() == [0.5, 1.25, 2] and edited.places.tolist() == [1, 2, 1]
+
+
+def test_another_recording_has_its_beats_found_anew(song, caplog):
+    """What was edited for the one before isn't lost; and the same file again changes nothing."""
+    file, _ = song
+    beats_of(file, 100)
+    kept = beats_file(file)
+    lines = kept.read_text().splitlines(keepends=True)
+    assert re.fullmatch(r"21\.\d{3}\t21\.\d{3}\tend of recording [0-9a-f]{12}\n", lines[-1])
+    edited = "".join([*lines[2:9], lines[-1]])  # by a person
+    kept.write_text(edited)
+    assert len(beats_of(file, 100).times) == 7
+    samples, beats = piece(beats_at(lambda _: 140, 20))
+    soundfile.write(file, samples, RATE)
+    assert score(beats_of(file, 140), beats) >= 0.95
+    assert kept.with_name("song.beats.old.txt").read_text() == edited
+    said = "song.flac isn't the recording that its beats were found in: they were found anew, and"
+    assert said in caplog.text
+    again = kept.read_text()
+    caplog.clear()
+    beats_of(file, 140)
+    assert kept.read_text() == again and not caplog.text
+
+
+def test_whoever_deletes_the_last_label_keeps_the_others_for_good(song):
+    file, _ = song
+    beats_of(file, 100)
+    kept = beats_file(file)
+    kept.write_text("".join(kept.read_text().splitlines(keepends=True)[:-1]))
+    samples, _ = piece(beats_at(lambda _: 140, 20))
+    soundfile.write(file, samples, RATE)
+    assert beats_of(file, 140).beat == pytest.approx(0.6, abs=0.01)
 
 
 @pytest.mark.parametrize("ending", ["wav", "ogg", "mp3"])

@@ -14,6 +14,7 @@ from lumenmap.cli.shared.wire import (
     Multicast,
     Port,
     Priority,
+    Sound,
     SourceName,
     Steady,
     StopSignal,
@@ -45,6 +46,7 @@ def run(
             "/etc/systemd/system/lumenmap.service.",
         ),
     ] = False,
+    sound: Sound = False,
     port: Port = 5568,
     interface: Interface = "",
     priority: Priority = 100,
@@ -102,7 +104,7 @@ def run(
     if systemd:
         writes = [str(state_folder(almanac, state).parent.resolve()), str(user_state())]
         title = load_almanac(almanac).name
-        print(systemd_unit(title, own_command(), str(Path.cwd()), getuser(), writes), end="")
+        print(systemd_unit(title, own_command(), str(Path.cwd()), getuser(), writes, sound), end="")
         return
     stop = StopSignal()
     asked = Evenings(
@@ -115,6 +117,7 @@ def run(
         tuple(effect_folders or ()),
         read_broker(hub) if hub else None,
         hub_discovery,
+        sound,
         ask_network,
     )
     play_evenings(asked, stop, stop.wait, log)

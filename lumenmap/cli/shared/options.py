@@ -37,6 +37,18 @@ Cluster = Annotated[
     str,
     typer.Option("--cluster", metavar="ADDRESS", help="Render on a Dask cluster: tcp://HOST:8786."),
 ]
+TimeOfDay = Annotated[str, typer.Option("--time", help="day, dusk or night.")]
+ViewNamed = Annotated[
+    str, typer.Option("--view", help="street, front, from-left, from-right or upstairs.")
+]
+On = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--on",
+        metavar="PLACE",
+        help="Only on this edge, mass, kind of edge or group of the house. May be repeated.",
+    ),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print the report as JSON.")]
 
 

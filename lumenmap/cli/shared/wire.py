@@ -56,6 +56,13 @@ SourceName = Annotated[
         "--name", help="Source name that receivers display; by default the house's folder."
     ),
 ]
+Sound = Annotated[
+    bool,
+    typer.Option(
+        "--sound",
+        help="Play the show's sound file on this computer, in step with the light.",
+    ),
+]
 Sync = Annotated[
     int,
     typer.Option(

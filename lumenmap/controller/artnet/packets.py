@@ -14,7 +14,7 @@ import struct
 from collections.abc import Sequence
 
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.way import Way, Wishes
+from lumenmap.controller.e131.way import PacketOptions, Way
 from lumenmap.core.errors import InputError
 from lumenmap.pixels.universes import NumberedLine, Universe, plan_universes
 
@@ -59,8 +59,8 @@ def _plan(lines: Sequence[NumberedLine], channels: int) -> tuple[Universe, ...]:
     return units
 
 
-def _heads(source: Source, units: Sequence[Universe], wishes: Wishes) -> list[bytes]:
-    del source, wishes  # a packet doesn't say who sent it
+def _heads(source: Source, units: Sequence[Universe], options: PacketOptions) -> list[bytes]:
+    del source, options  # a packet doesn't say who sent it
     return [artdmx(u.number, bytes(u.slots)) for u in units]
 
 
@@ -71,5 +71,5 @@ ARTNET = Way(
     _heads,
     DATA_AT,
     (SEQUENCE_AT, 1, 255),
-    after=lambda wishes: artsync() if wishes.sync else None,
+    after=lambda options: artsync() if options.sync else None,
 )

@@ -12,7 +12,7 @@ import struct
 from collections.abc import Sequence
 
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.way import Way, Wishes
+from lumenmap.controller.e131.way import PacketOptions, Way
 from lumenmap.pixels.universes import NumberedLine, Universe
 
 PORT = 4048
@@ -56,13 +56,13 @@ def _plan(lines: Sequence[NumberedLine], channels: int) -> tuple[Universe, ...]:
     return tuple(units)
 
 
-def _heads(source: Source, units: Sequence[Universe], wishes: Wishes) -> list[bytes]:
+def _heads(source: Source, units: Sequence[Universe], options: PacketOptions) -> list[bytes]:
     """Return packets of a display of all lines in turn; of one display per line if ``apart``."""
     del source  # a packet doesn't say who sent it
     heads = []
     for u, after in zip(units, [*units[1:], None], strict=True):
-        last = after is None or (wishes.apart and after.line != u.line)
-        offset = (u.start if wishes.apart else u.first) * u.channels
+        last = after is None or (options.apart and after.line != u.line)
+        offset = (u.start if options.apart else u.first) * u.channels
         heads.append(ddp_packet(offset, bytes(u.slots), channels=u.channels, push=last))
     return heads
 

@@ -8,16 +8,14 @@ next block, so the views handed to the socket are made once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.codes.dither import dimmed
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.way import E131, Way, Wishes
-from lumenmap.pixels.universes import Universe
+from lumenmap.controller.e131.routes import Routes
+from lumenmap.controller.e131.way import PacketOptions
 
 #: 6.6.2: unchanged data is sent three times, then every 800 to 1000 ms; the aim is the middle.
 UNCHANGED_PACKETS = 3
@@ -31,8 +29,8 @@ class PacketBlocks:
 
     Parameters
     ----------
-    source, universes
-        Who sends what.
+    source, routes
+        Who sends what, by which protocol.
     rate
         Frames/s at which the frames given to `build` follow each other; at least 5, so that a
         keep-alive falls between 0.8 and 1 s.
@@ -40,8 +38,6 @@ class PacketBlocks:
         How they are sent.
     length
         Most frames per block.
-    way, apart
-        The protocol, and whether lines have addresses of their own.
     sequence
         (universes,) the `sequence` of earlier blocks, to continue from.
     """
@@ -49,19 +45,17 @@ class PacketBlocks:
     def __init__(
         self,
         source: Source,
-        universes: Sequence[Universe],
+        routes: Routes,
         rate: float,
         options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
         *,
         length: int = 32,
-        way: Way = E131,
-        apart: bool = False,
         sequence: NDArray[np.int64] | None = None,
     ) -> None:
-        self.universes = tuple(universes)
-        self._spans = [u.octets for u in self.universes]
-        heads = way.heads(source, self.universes, Wishes(options.sync, apart))
-        self._way = way
+        self.universes = universes = routes.universes
+        self._spans = [u.octets for u in universes]
+        heads = routes.way.heads(source, universes, PacketOptions(options.sync, routes.apart))
+        self._way = routes.way
         self._sizes = [len(head) for head in heads]
         self._brightness, self._rate, self._built = options.brightness, rate, 0
         self._steady = options.steady

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lumenmap.controller.e131.addresses import Address, keep_name, resolve
@@ -39,102 +39,100 @@ class Routes:
     apart: bool = False
 
 
-def check_routes(
-    to: Iterable[str], *, multicast: bool, ipv6: bool, sync: int, port: int, names: bool = False
-) -> None:
-    """Check addresses before a show is rendered, when its lines aren't known yet.
+@dataclass(frozen=True, slots=True)
+class Destination:
+    """Where a stream goes, as a person says it.
 
-    Raises
-    ------
-    InputError
-        As `routes`.
-    """
-    lines = dict.fromkeys(text.rpartition("=")[0] or "all" for text in to)
-    known = tuple(Universe(1 + i, name, 0, 1, 0, 3) for i, name in enumerate(lines))
-    routes(known, to, multicast=multicast, ipv6=ipv6, sync=sync, port=port, names=names)
-
-
-def routes(
-    universes: Sequence[Universe],
-    to: Iterable[str] = (),
-    *,
-    multicast: bool = False,
-    ipv6: bool = False,
-    sync: int = 0,
-    port: int = PORT,
-    names: bool = False,
-) -> Routes:
-    """Work out where each universe goes.
-
-    Parameters
+    Attributes
     ----------
     to
         ``ADDRESS`` for every line, ``LINE=ADDRESS`` for one of them.
+    port
+        For addresses that don't give their own.
     multicast
         Send each universe to its multicast group (9.3.1) instead.
     ipv6
         Use the IPv6 groups (9.3.2).
     sync
         Universe of the synchronisation packets, 0 for none.
-    port
-        For addresses that don't give their own.
     names
         Keep host names as they are, for a sender that has them looked up again and again.
-
-    Raises
-    ------
-    InputError
-        No address, an invalid one, an unknown line, a line without an address, or options that
-        contradict each other.
     """
-    to = list(to)
-    _check(to, multicast=multicast, ipv6=ipv6, sync=sync, port=port)
-    if not multicast:
-        return Routes(tuple(universes), _unicast(universes, to, port, names=names))
 
-    def group(universe: int) -> Address:
-        return (multicast_v6(universe), port, 0, 0) if ipv6 else (multicast_v4(universe), port)
+    to: tuple[str, ...] = ()
+    port: int = PORT
+    multicast: bool = False
+    ipv6: bool = False
+    sync: int = 0
+    names: bool = False
 
-    return Routes(
-        tuple(universes),
-        tuple((group(u.number),) for u in universes),
-        group(sync) if sync else None,
-        group(DISCOVERY_UNIVERSE),
-    )
+    def check(self) -> None:
+        """Check addresses before a show is rendered, when its lines aren't known yet.
 
+        Raises
+        ------
+        InputError
+            As `routes`.
+        """
+        lines = dict.fromkeys(text.rpartition("=")[0] or "all" for text in self.to)
+        self.routes([Universe(1 + i, name, 0, 1, 0, 3) for i, name in enumerate(lines)])
 
-def _check(to: Sequence[str], *, multicast: bool, ipv6: bool, sync: int, port: int) -> None:
-    """Refuse options that contradict each other, or that no packet can meet."""
-    if not 1 <= port <= 65535:
-        raise InputError(f"is {port}; expected 1 to 65535", key="port")
-    if sync:
-        check_universe(sync, "synchronisation universe")
-    if multicast and to:
-        raise InputError("`to` and `multicast` exclude each other; give one of them")
-    if multicast:
-        return
-    if ipv6:
-        raise InputError("needs `multicast`; a single IPv6 address goes into `to`", key="ipv6")
-    if sync:
-        raise InputError(
-            "synchronisation packets go to multicast only (E1.31 6.3.3.1); add `multicast` or "
-            "leave this out",
-            key="sync",
+    def routes(self, universes: Sequence[Universe]) -> Routes:
+        """Work out where each universe goes.
+
+        Raises
+        ------
+        InputError
+            No address, an invalid one, an unknown line, a line without an address, or options that
+            contradict each other.
+        """
+        self._check()
+        if not self.multicast:
+            return Routes(tuple(universes), _unicast(universes, self))
+        return Routes(
+            tuple(universes),
+            tuple((self._group(u.number),) for u in universes),
+            self._group(self.sync) if self.sync else None,
+            self._group(DISCOVERY_UNIVERSE),
         )
-    if not to:
-        raise InputError("no address given; give `to` the controller's address, or `multicast`")
+
+    def _group(self, universe: int) -> Address:
+        if self.ipv6:
+            return multicast_v6(universe), self.port, 0, 0
+        return multicast_v4(universe), self.port
+
+    def _check(self) -> None:
+        """Refuse options that contradict each other, or that no packet can meet."""
+        if not 1 <= self.port <= 65535:
+            raise InputError(f"is {self.port}; expected 1 to 65535", key="port")
+        if self.sync:
+            check_universe(self.sync, "synchronisation universe")
+        if self.multicast and self.to:
+            raise InputError("`to` and `multicast` exclude each other; give one of them")
+        if self.multicast:
+            return
+        if self.ipv6:
+            raise InputError("needs `multicast`; a single IPv6 address goes into `to`", key="ipv6")
+        if self.sync:
+            raise InputError(
+                "synchronisation packets go to multicast only (E1.31 6.3.3.1); add `multicast` or "
+                "leave this out",
+                key="sync",
+            )
+        if not self.to:
+            raise InputError("no address given; give `to` the controller's address, or `multicast`")
 
 
 def _unicast(
-    universes: Sequence[Universe], to: Sequence[str], port: int, *, names: bool
+    universes: Sequence[Universe], destination: Destination
 ) -> tuple[tuple[Address, ...], ...]:
     lines = list(dict.fromkeys(u.line for u in universes))
     addresses: dict[str, list[Address]] = {line: [] for line in lines}
-    for text in to:
+    for text in destination.to:
         line, equals, host = text.rpartition("=")
         if equals and line not in addresses:
             raise InputError(unknown("line", line, lines), key="to")
-        address = keep_name(host, port) if names else resolve(host, port)
+        address = (keep_name if destination.names else resolve)(host, destination.port)
         for name in [line] if equals else lines:
             if address not in addresses[name]:
                 addresses[name].append(address)

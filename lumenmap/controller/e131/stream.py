@@ -28,7 +28,7 @@ from lumenmap.controller.e131.packets import (
 )
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
-from lumenmap.controller.e131.way import E131, Wishes
+from lumenmap.controller.e131.way import E131, PacketOptions
 from lumenmap.controller.files.frameset import FrameSet
 
 #: Frames are built this far ahead (s). A loss is over after this long without another (s).
@@ -88,7 +88,7 @@ class Stream:
         self._sender, self._clock, self._notify = sender, clock or SystemClock(), notify
         way, sync = routes.way, options.sync
         self._sync = bytearray(sync_packet(source.cid, sync)) if sync and way is E131 else None
-        self._after = way.after(Wishes(sync, routes.apart))
+        self._after = way.after(PacketOptions(sync, routes.apart))
         self._everyone = list(dict.fromkeys(a for to in routes.data for a in to))
         self._discovery = way.announce(source, routes.universes)
         self._discover_at = -math.inf
@@ -96,6 +96,8 @@ class Stream:
         self._last_loss = -math.inf
         self._lost = 0
         self._sequence: NDArray[np.int64] | None = None  # continues from one show to the next
+        #: Called with the moment at which the first frame is due, as soon as that is known.
+        self.begins: Callable[[float], None] = lambda _: None
         self.report = Report()
 
     def play(
@@ -140,12 +142,14 @@ class Stream:
         ticks = math.inf if run.loop else math.ceil(count / rate.step) * rate.repeat
         tick = 0
         if begun is not None:
+            self.begins(begun)
             tick = max(0, math.floor((self._clock.now() - begun) * rate.rate))
         while tick < ticks and not run.stop():
             end = int(min(tick + blocks.length, ticks))
             block = blocks.build(flat[[rate.frame(i) % count for i in range(tick, end)]])
             if begun is None:  # only now, so that building doesn't make the first frame late
                 begun = self._clock.now()
+                self.begins(begun)
             played = 0
             for packets in block:
                 late = self._wait(begun + tick / rate.rate)
@@ -167,12 +171,10 @@ class Stream:
     def _blocks(self, rate: Pace) -> PacketBlocks:
         return PacketBlocks(
             self._source,
-            self._routes.universes,
+            self._routes,
             rate.rate,
             self.options,
             length=max(8, min(64, round(rate.rate * _AHEAD))),
-            way=self._routes.way,
-            apart=self._routes.apart,
             sequence=self._sequence,
         )
 

@@ -28,7 +28,7 @@ Octets = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class PacketOptions:
     """What a stream asks of its packets.
 
     Attributes
@@ -78,19 +78,19 @@ class Way:
     name: str
     port: int
     plan: Callable[[Sequence[NumberedLine], int], tuple[Universe, ...]]
-    heads: Callable[[Source, Sequence[Universe], Wishes], list[bytes]]
+    heads: Callable[[Source, Sequence[Universe], PacketOptions], list[bytes]]
     slots_at: int
     sequence: tuple[int, int, int]
     end: tuple[int, int] | None = None
     together: bool = False
     seal: Callable[[Octets], None] | None = None
-    after: Callable[[Wishes], bytes | None] = lambda _: None
+    after: Callable[[PacketOptions], bytes | None] = lambda _: None
     announce: Callable[[Source, Sequence[Universe]], list[bytes]] = lambda *_: []
     any_order: bool = False
 
 
-def _heads(source: Source, units: Sequence[Universe], wishes: Wishes) -> list[bytes]:
-    return [data_packet(source, u.number, bytes(u.slots), sync=wishes.sync) for u in units]
+def _heads(source: Source, units: Sequence[Universe], options: PacketOptions) -> list[bytes]:
+    return [data_packet(source, u.number, bytes(u.slots), sync=options.sync) for u in units]
 
 
 E131 = Way(

@@ -89,6 +89,8 @@ class FrameSet:
         The house file that they are played on, if it is known.
     meta
         Everything in ``frames.json``.
+    sound
+        The sound file that the show plays to, if it has one and it is known.
     """
 
     codes: NDArray[np.uint8]
@@ -97,6 +99,7 @@ class FrameSet:
     sha256: str = ""
     house: Path | None = None
     meta: dict[str, Any] = field(default_factory=dict)
+    sound: Path | None = None
 
     @property
     def channels(self) -> int:

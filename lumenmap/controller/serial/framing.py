@@ -12,7 +12,7 @@ import zlib
 from collections.abc import Sequence
 
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.e131.way import Octets, Way, Wishes
+from lumenmap.controller.e131.way import Octets, PacketOptions, Way
 from lumenmap.pixels.universes import NumberedLine, Universe
 
 MAGIC = b"LM"
@@ -35,8 +35,8 @@ def _plan(lines: Sequence[NumberedLine], channels: int) -> tuple[Universe, ...]:
     return (Universe(1, ", ".join(line.name for line in lines), 0, count, 0, channels),)
 
 
-def _heads(source: Source, units: Sequence[Universe], wishes: Wishes) -> list[bytes]:
-    del source, wishes
+def _heads(source: Source, units: Sequence[Universe], options: PacketOptions) -> list[bytes]:
+    del source, options
     return [serial_frame(bytes(u.slots)) for u in units]
 
 

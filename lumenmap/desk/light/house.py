@@ -161,7 +161,7 @@ class HouseLight:
         name = f"desk {self._folder.resolve().name}"[:60]
         source = Source(house_cid(home, "desk"), name, PRIORITY)
         sender = self._feed.sender(self._interface)
-        blocks = PacketBlocks(source, universes, rate, length=8, way=routes.way, apart=routes.apart)
+        blocks = PacketBlocks(source, routes, rate, length=8)
         self._say("on", hand.address, "The house shows what is under the hand.")
         try:
             Sending(sender, routes).loop(self, blocks, rate, (show, id(site)))

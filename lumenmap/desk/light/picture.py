@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 import threading
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,25 +13,18 @@ from threadpoolctl import threadpool_limits
 from lumenmap.core.folders.cache import Cache
 from lumenmap.desk.describe.house import HEIGHT, WIDTH
 from lumenmap.desk.light.rendering import Rendering
-from lumenmap.jobs.preview import light_of, seen
-from lumenmap.jobs.project import Project
-from lumenmap.pictures.clip import sample_frames
-from lumenmap.pictures.light.exposure import exposure
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.light.transport import digest
 from lumenmap.pictures.page import picture_data
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import view_camera
-from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 #: Increment when the data changes, so that old cache files aren't used.
-FORMAT = 1
+FORMAT = 2
 CACHE = Cache("desk", entries=12, size=100_000_000)
-#: What of the light transport the exposure needs.
-_PARTS = ("wash", "colours", "area", "starts", "share")
 
 
 class Pictures:
@@ -44,7 +35,7 @@ class Pictures:
         self._lock = threading.Lock()
         self._keys: dict[int, tuple[Site, str]] = {}
         self._sites: dict[str, Site] = {}
-        self._made: dict[str, tuple[bytes, dict[str, Any]]] = {}
+        self._made: dict[str, bytes] = {}
 
     def address(self, site: Site | None) -> str:
         """Return where the picture's data of a house is had from."""
@@ -65,32 +56,16 @@ class Pictures:
     def data(self, key: str) -> bytes | None:
         """Return a picture's data as JSON; None for a key that was never given out."""
         site = self._sites.get(key)
-        return None if site is None else self._of(key, site)[0]
+        return None if site is None else self._of(key, site)
 
-    def _of(self, key: str, site: Site) -> tuple[bytes, dict[str, Any]]:
+    def _of(self, key: str, site: Site) -> bytes:
         with self._lock:  # one at a time: it takes memory, and who comes second finds it made
             if key not in self._made:
-                self._made = {key: _kept(key) or _make(key, site)}
+                self._made = {key: CACHE.get(key) or _make(key, site)}
             return self._made[key]
 
-    def exposure(self, project: Project) -> float:
-        """Return how bright the picture of a show is drawn: as `lumenmap preview` does."""
-        site = project.site
-        parts = self._of(self.key(site), site)[1]
-        if not len(parts["wash"]):
-            return 1.0
-        frames = sample_frames(project.show.frames)
-        light = np.concatenate([self._rendering(project.plan, int(f), int(f) + 1) for f in frames])
-        shown = seen(project, light_of(limit(light, site.budgets).codes))
-        columns = shown.transpose(1, 0, 2).reshape(shown.shape[1], -1)
-        groups = np.add.reduceat(columns, parts["starts"], axis=0) * parts["share"][:, None]
-        with threadpool_limits(1, "blas"):
-            nodes = parts["wash"].astype(np.float32) @ groups
-        nodes = nodes.reshape(len(nodes), -1, 3) * parts["colours"][:, None, :]
-        return exposure(nodes.reshape(len(nodes), -1).max(1), parts["area"]) or 1.0
 
-
-def _make(key: str, site: Site) -> tuple[bytes, dict[str, Any]]:
+def _make(key: str, site: Site) -> bytes:
     with threadpool_limits(1, "blas"):
         view = Preview(site, width=WIDTH, height=HEIGHT, cache=True)
         data = {
@@ -106,22 +81,5 @@ def _make(key: str, site: Site) -> tuple[bytes, dict[str, Any]]:
             **picture_data(view, site.pixels),
         }
     text = json.dumps(data, separators=(",", ":")).encode()
-    parts: dict[str, Any] = {name: getattr(view.parts, name) for name in _PARTS}
-    parts["wash"] = parts["wash"].astype(np.float16)
-    out = io.BytesIO()
-    np.savez(out, text=np.frombuffer(text, np.uint8), **parts)
-    CACHE.put(key, out.getvalue())
-    return text, parts
-
-
-def _kept(key: str) -> tuple[bytes, dict[str, Any]] | None:
-    content = CACHE.get(key)
-    if content is None:
-        return None
-    try:
-        with np.load(io.BytesIO(content), allow_pickle=False) as kept:
-            found = {name: kept[name] for name in kept.files}
-        return found.pop("text").tobytes(), {name: found[name] for name in _PARTS}
-    except Exception:  # whole, but not as this version reads it: a cache must never stop the work
-        CACHE.drop(key)
-        return None
+    CACHE.put(key, text)
+    return text

@@ -11,7 +11,7 @@ from lumenmap.codes.flashing import FlashCounter
 from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
-from lumenmap.controller.e131.way import Wishes
+from lumenmap.controller.e131.way import PacketOptions
 from lumenmap.desk.light.take import CHUNK, Take
 from lumenmap.jobs.preview import seen
 
@@ -42,7 +42,7 @@ class Sending:
 
     def __init__(self, sender: Sender, routes: Routes) -> None:
         self._sender, self._routes = sender, routes
-        self._after = routes.way.after(Wishes(0, routes.apart))
+        self._after = routes.way.after(PacketOptions(0, routes.apart))
         self._everyone = list(dict.fromkeys(a for to in routes.data for a in to))
         self._chunk: tuple[Take, int, bool] | None = None
         self._codes: Codes = np.zeros((0, 0, 0), np.uint8)

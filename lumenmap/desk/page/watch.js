@@ -37,7 +37,6 @@ async function meet(found) {
     pictured = found.house.picture;
     const data = await (await fetch(pictured)).json();
     picture = await makePicture(data, $("picture"));
-    picture.expose(show?.exposure ?? 1);
     draw();
   }
 }
@@ -50,7 +49,6 @@ function take(message) {
     document.title = message.title;
     $("title").textContent = message.title;
     $("scrub").max = message.frames - 1;
-    picture?.expose(message.exposure);
     $("state").textContent = message.version > 1 ? `Saved at ${new Date().toLocaleTimeString()}.` : "Waiting for a save.";
   } else if (message.type === "findings") {
     findings = message;

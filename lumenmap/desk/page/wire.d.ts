@@ -532,8 +532,6 @@ export interface Show {
   cues: Cue[];
   /** The show's own. */
   palettes: Palette[];
-  /** How bright the picture is drawn: times its light. */
-  exposure: number;
   can_undo: boolean;
   can_redo: boolean;
   /** What undo would take back, in words. */

@@ -65,7 +65,6 @@ class Show(Fact):
     data: dict[str, JsonValue] = Field(description="The file's own tables, as plain data.")
     cues: list[facts.Cue]
     palettes: list[facts.Palette] = Field(description="The show's own.")
-    exposure: float = Field(description="How bright the picture is drawn: times its light.")
     can_undo: bool
     can_redo: bool
     undoes: str = Field(description="What undo would take back, in words.")

@@ -26,6 +26,8 @@ class Evenings:
         Makes the stream's source for a house.
     hub, discovery
         A home hub's broker, and the prefix of the messages by which it finds the light.
+    sound
+        Whether the sound of shows that have one is played on this computer.
     network
         Whose controllers are asked by Art-Net whether they are there; empty: none.
     """
@@ -39,6 +41,7 @@ class Evenings:
     effect_folders: Iterable[Path] = ()
     hub: Broker | None = None
     discovery: str = ""
+    sound: bool = False
     network: str = ""
 
 

@@ -20,6 +20,7 @@ from lumenmap.controller.e131.sender import Sender, UdpSender
 from lumenmap.controller.presence import Presence
 from lumenmap.core.service import ServiceManager
 from lumenmap.hub.client import House, Hub
+from lumenmap.jobs.aloud.speaker import Speaker
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
 from lumenmap.jobs.evening.asked import Evenings, open_sender, state_folder
@@ -29,8 +30,9 @@ from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.hub_status import HubStatus
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.maker import Maker
-from lumenmap.jobs.evening.nightly import Nightly
+from lumenmap.jobs.evening.nightly import Clocks, Nightly
 from lumenmap.jobs.evening.ready import Doing
+from lumenmap.jobs.evening.sounding import Sounding
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import BEAT_SECONDS, STATUS, Heart, doing_now, now_utc
 from lumenmap.jobs.sending import require_safe_houses
@@ -134,11 +136,11 @@ class _Evening:
             manager.alive()
             return stop()
 
+        speaker = Speaker(self._log) if self._asked.sound else None
         nightly = Nightly(
             lambda: self._keeper.ready,
-            self._player,
-            wall=now_utc,
-            clock=self._clock,
+            self._player if speaker is None else Sounding(self._player, speaker),
+            Clocks(now_utc, self._clock),
             report=self._report,
             log=self._log,
             wire=self._wire,
@@ -166,6 +168,8 @@ class _Evening:
             for thread in threads:
                 thread.stop()
             self._heart.beat()
+            if speaker is not None:
+                speaker.close()
             if self._hub is not None:
                 self._hub.hub.stop()
             self._wire.release()

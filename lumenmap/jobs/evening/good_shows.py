@@ -17,6 +17,7 @@ from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
 from lumenmap.jobs.evening.kept import Kept, Wish
 from lumenmap.jobs.evening.source_files import signature
+from lumenmap.jobs.sending import kept_frames
 from lumenmap.power.verdict.finding import DangerError
 
 #: Frames up to so many bytes are held in memory; larger ones are read from the disk as they play.
@@ -100,7 +101,7 @@ class GoodShows:
                 self._asked[wish] = now
                 return None
             same = known is not None and known[1].name == made.name
-            frames = known[2] if known and same else _in_memory(open_frames(made))
+            frames = known[2] if known and same else _in_memory(kept_frames(made))
             self._open[wish] = now, made, frames
         self._asked[wish] = now
         _, self._last, frames = self._open[wish]
@@ -157,7 +158,7 @@ class GoodShows:
         for made in self._kept.versions(wish):
             if self._still_good(made):
                 self._last = made
-                return _in_memory(open_frames(made))
+                return _in_memory(kept_frames(made))
         return None
 
     def has_good(self, show: Path) -> bool:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
@@ -73,6 +74,22 @@ class Alone:
         return True
 
 
+@dataclass(frozen=True, slots=True)
+class Clocks:
+    """The two clocks of an evening.
+
+    Attributes
+    ----------
+    wall
+        The time of day, UTC; somebody may set it.
+    pace
+        For pacing and waiting; it never jumps.
+    """
+
+    wall: Callable[[], datetime]
+    pace: Clock
+
+
 class Nightly:
     """Plays an almanac until it is stopped.
 
@@ -80,10 +97,10 @@ class Nightly:
     ----------
     ready
         Returns what can be played now; another object whenever that has changed.
-    wall
-        The time of day, UTC.
-    clock
-        For pacing and waiting.
+    player
+        Gets what is due, and plays it.
+    clocks
+        The time of day, and the time that frames are paced by.
     report
         Gets every change of what it does.
     log
@@ -96,14 +113,14 @@ class Nightly:
         self,
         ready: Callable[[], Ready],
         player: Player,
+        clocks: Clocks,
         *,
-        wall: Callable[[], datetime],
-        clock: Clock,
         report: Callable[[Doing], None] = lambda _: None,
         log: Callable[[str], None] = lambda _: None,
         wire: Lender | None = None,
     ) -> None:
-        self._ready, self._player, self._wall, self._clock = ready, player, wall, clock
+        self._ready, self._player = ready, player
+        self._wall, self._clock = clocks.wall, clocks.pace
         self._report, self._log, self._wire = report, log, wire or Alone()
         self._said = ""
         #: How often it looks up from waiting (s).

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,14 +14,19 @@ from PIL import Image, ImageDraw, ImageFont
 from lumenmap.core.files import whole_file
 
 Frame = NDArray[np.uint8]
+StillKind = Literal[".png", ".jpg"]
 
 #: Space between the pictures of a sheet, and under them for the captions, in pixels.
 GAP, CAPTION = 12, 26
+#: Quality of JPEG, as its library counts it, 0 to 95 [C].
+QUALITY = 92
 PAPER, INK, FAINT = (18, 19, 22), (232, 230, 224), (150, 150, 152)
 
 
-def write_still(path: Path | str, picture: Frame, *, title: str = "") -> None:
-    """Write one (H, W, 3) uint8 picture as PNG.
+def write_still(
+    path: Path | str, picture: Frame, *, title: str = "", kind: StillKind = ".png"
+) -> None:
+    """Write one (H, W, 3) uint8 picture, whatever the path's ending.
 
     Raises
     ------
@@ -30,6 +36,19 @@ def write_still(path: Path | str, picture: Frame, *, title: str = "") -> None:
     from imageio.v3 import imwrite
     from PIL.PngImagePlugin import PngInfo
 
+    if kind == ".jpg":
+        with whole_file(path) as partial:
+            # Small lamps are the picture: their colours aren't reduced to half the size.
+            imwrite(
+                partial,
+                np.ascontiguousarray(picture),
+                extension=".jpg",
+                plugin="pillow",
+                quality=QUALITY,
+                subsampling=0,
+                optimize=True,
+            )
+        return
     info = PngInfo()
     if title:
         info.add_itxt("Title", title)
@@ -54,7 +73,12 @@ def sheet_columns(count: int) -> int:
     return min(square, square + 1, key=lambda columns: -count % columns)
 
 
-def write_sheet(path: Path | str, pictures: Sequence[tuple[str, Frame]], title: str) -> None:
+def write_sheet(
+    path: Path | str,
+    pictures: Sequence[tuple[str, Frame]],
+    title: str,
+    kind: StillKind = ".png",
+) -> None:
     """Write a contact sheet: (caption, picture) in reading order under a title."""
     height, width = pictures[0][1].shape[:2]
     columns = sheet_columns(len(pictures))
@@ -70,4 +94,4 @@ def write_sheet(path: Path | str, pictures: Sequence[tuple[str, Frame]], title: 
         y = head + GAP + n // columns * (height + CAPTION + GAP)
         sheet.paste(Image.fromarray(np.ascontiguousarray(picture)), (x, y))
         draw.text((x + 2, y + height + 5), caption, FAINT, font=small)
-    write_still(path, np.asarray(sheet))
+    write_still(path, np.asarray(sheet), kind=kind)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator
+from io import BytesIO
 from pathlib import Path
 from typing import Any, Literal
 
@@ -91,35 +92,43 @@ def write_webp(
 ) -> int:
     """Write ``count`` (H, W, 3) uint8 frames as an animated WebP; return how many.
 
-    Pillow takes the frames one by one, where imageio would first collect them all in memory.
-
     Raises
     ------
     InputError
         No frames, or a path that can't be written.
     """
+    if count < 1:
+        raise InputError("there are no frames to write", file=path)
+    with whole_file(path) as partial:
+        save_webp(partial, iter(frames), fps, count, loop=loop)
+    return count
+
+
+def save_webp(
+    out: Path | BytesIO,
+    frames: Iterator[Frame],
+    fps: float,
+    count: int,
+    *,
+    loop: int = 0,
+    quality: int = 82,
+) -> None:
+    """Save ``count`` frames as an animated WebP, to a file or into memory.
+
+    Pillow takes the frames one by one, where imageio would first collect them all in memory.
+    """
     from PIL import Image
 
-    stream = iter(frames)
-    first = next(stream, None)
-    if first is None:
-        raise InputError("there are no frames to write", file=path)
+    images = (Image.fromarray(np.ascontiguousarray(frame)) for frame in frames)
     ends = np.round(1000 * np.arange(count + 1) / fps).astype(int)
-
-    def images() -> Iterator[Image.Image]:
-        for frame in stream:
-            yield Image.fromarray(np.ascontiguousarray(frame))
-
-    with whole_file(path) as partial:
-        Image.fromarray(np.ascontiguousarray(first)).save(
-            partial,
-            format="WEBP",
-            save_all=True,
-            append_images=images(),
-            loop=loop,
-            duration=np.diff(ends).tolist(),
-            quality=82,
-            method=2,
-            allow_mixed=False,
-        )
-    return count
+    next(images).save(
+        out,
+        format="WEBP",
+        save_all=True,
+        append_images=images,
+        loop=loop,
+        duration=np.diff(ends).tolist(),
+        quality=quality,
+        method=2,
+        allow_mixed=False,
+    )

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.scene.camera import measure_of
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.shadow import inside, occluders
@@ -21,7 +22,7 @@ F = NDArray[np.float64]
 UNDER = 0.10
 #: Distance over which haze swallows the far ground (m).
 HAZE = 110.0
-#: Glare around bright faces: strength, and width relative to the height of the picture.
+#: Glare around bright faces: strength, and width relative to the measure of the picture.
 GLARE = ((0.10, 1 / 70), (0.07, 1 / 16))
 #: Rows of the picture worked on at once: bounds the memory.
 AT_ONCE = 64
@@ -89,7 +90,7 @@ def _glare(picture: F) -> F:
     height, width = picture.shape
     out = np.zeros_like(picture)
     for part, share in GLARE:
-        sigma = share * height
+        sigma = share * measure_of(width, height)
         # Reduced first: the same result as blurring the whole picture, many times as fast.
         thin = max(1, int(sigma / 3))
         small = ndimage.uniform_filter(picture, (thin, thin))[::thin, ::thin]

@@ -1,31 +1,143 @@
-"""The exposure of a picture: as bright as lit faces can be and keep their colours."""
+"""The exposure of pictures: one for a house and a time of day, whatever is shown and from where.
+
+Strategy: as a photographer would who makes a series to be compared. Full white, as bright as the
+house's budgets allow, is put just under the shoulder of the tone curve on the faces next to the
+lamps; a show at a tenth of that light is then a tenth as bright in the picture.
+"""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core.errors import InputError
+from lumenmap.parts.light import as_seen
+from lumenmap.pictures.light.mesh import LAMBERT, grid
+from lumenmap.pictures.light.wash import group_starts, wash_matrix
+from lumenmap.pictures.scene.ambient import LUMINANCE, STRENGTH
+from lumenmap.pictures.scene.lamp import Lamps
+from lumenmap.pictures.scene.look import Look, Time
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import inside
+from lumenmap.pictures.scene.sky import SKIES
+from lumenmap.pictures.scene.surface import Surface, area_of
+from lumenmap.power.limits.budgets import Budgets, unlimited
+from lumenmap.power.limits.limit import limit
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
-#: The exposure brings this share (`BRIGHT`) of the lit faces below `AIM`, within `RANGE`.
-AIM, BRIGHT, RANGE = 0.32, 0.93, (0.6, 1.6)
-#: Fainter faces aren't lit.
-_LIT = 0.004
+#: The exposure puts this share (`BRIGHT`) of the faces that lamps light from close by (`NEAR`, m)
+#: below this light: the knee of the tone curve is at 0.45.
+AIM, BRIGHT, NEAR = 0.40, 0.75, 1.5
+#: Least and most exposure: with more, dusk would look like day, and a house with very little light
+#: isn't to look well lit. Chosen by eye.
+LEAST, MOST = 0.4, {"dusk": 1.6, "night": 2.5}
+#: Fainter faces aren't lit (luminance, in units of the picture's light).
+LIT = 0.004
+#: Step between the points of faces at which light is measured (m), and the most of them.
+STEP, POINTS = 0.2, 6000
+#: Most stops that a person may add or take away.
+STOPS = 6.0
 
 
-def exposure(peak: F32, area: F32) -> float | None:
-    """Return the exposure for faces that are this bright, None if none is lit.
+def check_stops(stops: float) -> None:
+    """Refuse an exposure that no picture can show.
 
-    Parameters
-    ----------
-    peak
-        (P,) the brightest light at each mesh node.
-    area
-        (P,) pixels of the picture that it counts for.
+    Raises
+    ------
+    InputError
+        Outside -`STOPS`..`STOPS`.
     """
-    order = np.argsort(peak)
-    share = np.cumsum((area * (peak > _LIT))[order])
-    if share[-1] <= 0:
-        return None
-    bright = float(peak[order][np.searchsorted(share, BRIGHT * share[-1])])
-    return float(np.clip(AIM / max(bright, 1e-6), *RANGE))
+    if not -STOPS <= stops <= STOPS:  # also for what isn't a number
+        raise InputError(f"is {stops:g} stops; expected {-STOPS:g} to {STOPS:g}", key="exposure")
+
+
+def exposure(site: Site, time: Time) -> float:
+    """Return what all light of a house's pictures is multiplied by at a time of day.
+
+    The same for every show, view, size and surroundings, so that pictures can be compared.
+    """
+    if time == "day":
+        return 1.0
+    return _exposure(site, time)
+
+
+def _exposure(site: Site, time: Time) -> float:
+    faces = [s for s in scene(site.house, Look(time, trees=False)) if s.kind in ("wall", "soffit")]
+    step = _step(faces)
+    places, _ = lamp_places(site)
+    points, normals, colours = _close(faces, [_spots(face, step) for face in faces], places)
+    level = (_from_lamps(site, points, normals) * colours) @ LUMINANCE
+    lit = level > LIT
+    if not lit.any():
+        return 1.0
+    # An upright wall has half the sky in front of it.
+    ambient = colours[lit] @ (LUMINANCE * SKIES[time].ambient) / 2
+    bright = float(np.quantile(level[lit] + ambient, BRIGHT))
+    return float(np.clip(AIM / bright, LEAST, MOST[time]))
+
+
+def _close(faces: list[Surface], spots: list[F], places: F) -> tuple[F, F, F]:
+    """Return points close to a lamp, their normals and their reflectances, each (P, 3)."""
+    from scipy.spatial import KDTree  # takes a while to import
+
+    points = np.concatenate([*spots, np.zeros((0, 3))])
+    which = np.repeat(np.arange(len(faces)), [len(each) for each in spots])
+    far, _ = KDTree(places).query(points, distance_upper_bound=NEAR)
+    close = np.flatnonzero(far < NEAR)
+    normals, colours = (
+        np.array(each, np.float64).reshape(-1, 3)[which[close]]
+        for each in ([f.normal for f in faces], [f.colour for f in faces])
+    )
+    return points[close], normals, colours
+
+
+def _step(faces: list[Surface]) -> float:
+    """Return the step between points that gives at most about `POINTS`."""
+    area = sum(map(area_of, faces))
+    return max(STEP, math.sqrt(area / POINTS))
+
+
+def _spots(face: Surface, step: float) -> F:
+    """Return points (K, 3) on a face, at the centres of the squares of a grid."""
+    squares = grid(face, step)
+    flat = squares.flat(face.corners)
+    across, up = (np.arange(lo + 0.5, hi) for lo, hi in zip(flat.min(0), flat.max(0), strict=True))
+    nodes = np.stack(np.meshgrid(across, up, indexing="ij"), -1).reshape(-1, 2)
+    points = squares.origin + (nodes * squares.step) @ squares.axes
+    return points[inside(points, face)] if len(points) else points.reshape(0, 3)
+
+
+def _from_lamps(site: Site, points: F, normals: F) -> F:
+    """Return (P, 3) radiance of white faces with every lamp as bright as the budgets allow.
+
+    Without shadows: nothing is in the way of lamps so close.
+    """
+    places, aims = lamp_places(site)
+    lamps = Lamps(*(a.astype(np.float32) for a in (places, aims, site.pixels.lit)))
+    starts = group_starts(site.pixels.edge)
+    at, facing = points.astype(np.float32), normals.astype(np.float32)
+    wash = wash_matrix(at, facing, lamps, starts) * (STRENGTH * LAMBERT)
+    counts = np.diff([*starts, len(places)])
+    light = np.add.reduceat(full_white(site), starts, axis=0) / counts[:, None]
+    return np.asarray(wash @ light, np.float64)
+
+
+def full_white(site: Site) -> F32:
+    """Return (N, 3) the light of all pixels at white, dimmed until it is within every budget."""
+    limited = limit(np.ones((1, len(site.pixels), 3), np.float32), budgets_of(site))
+    seen = as_seen(limited.codes.astype(np.float32) / np.float32(255), site.house.kind)
+    return np.asarray(seen[0], np.float32)
+
+
+def budgets_of(site: Site) -> Budgets:
+    """Return a site's budgets; none at all where its wiring has no solution yet."""
+    try:
+        return site.budgets
+    except InputError:  # a picture doesn't need wiring that works; other commands say what's wrong
+        return unlimited(site.pixels)

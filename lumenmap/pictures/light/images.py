@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lumenmap.pictures.scene.camera import Camera
+from lumenmap.pictures.scene.camera import Camera, measure_of
 from lumenmap.pictures.scene.lamp import Lamps, beam, point_spread
 from lumenmap.pictures.scene.raster import Raster
 
@@ -16,10 +16,12 @@ Ints = NDArray[np.int32]
 
 #: A lamp this far behind the surface in the picture is still visible: rails protrude (m).
 PROTRUDES = 0.15
-#: Radius of a lamp's core and reach of its glare, relative to the height of the picture.
+#: Radius of a lamp's core and reach of its glare, relative to the measure of the picture, and the
+#: least (pixels).
 CORE, REACH = 1 / 520, 1 / 20
+LEAST = (0.62, 3.0)
 #: Brightness of a lamp's core at full, before exposure: far above what a screen can show.
-PEAK = 4.0
+PEAK = 8.0
 #: Where cores overlap in the picture, each is dimmed by this power of their sum.
 OVERLAP = 0.75
 #: Neighbours on each side that may overlap.
@@ -27,6 +29,12 @@ NEIGHBOURS = 16
 #: Numbers worked on at once: bounds the memory.
 AT_ONCE = 1 << 17
 _NOTHING = (np.zeros(0, np.float32), np.zeros(0, np.int32), np.zeros(0, np.int32))
+
+
+def core_and_reach(width: int, height: int) -> tuple[float, float]:
+    """Return the radius of a lamp's core, and the reach of its glare, in pixels."""
+    measure = measure_of(width, height)
+    return max(LEAST[0], CORE * measure), max(LEAST[1], REACH * measure)
 
 
 def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.csr_array, F32, F32]:
@@ -37,7 +45,7 @@ def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.cs
     """
     width, height = camera.width, camera.height
     places, depth = camera.project(lamps.xyz.astype(np.float64))
-    core, reach = max(0.62, CORE * height), max(3.0, REACH * height)
+    core, reach = core_and_reach(width, height)
     near = (places > -reach).all(1) & (places < np.array([width, height]) + reach).all(1)
     shown = np.flatnonzero(near & (lamps.lit > 0) & ~_hidden(places, depth, raster))
     towards = camera.position - lamps.xyz[shown]

@@ -26,8 +26,7 @@ REACH = 11.0
 FADE = 4.0
 #: Radiance per irradiance of a white Lambertian face is 1/π.
 LAMBERT = 1 / np.pi
-#: Faces that set the exposure; and small parts, which get a coarse mesh.
-LARGE = ("wall", "soffit", "ground", "snow", "step", "path")
+#: Small parts, which get a coarse mesh.
 SMALL = ("trim", "door", "post", "lantern")
 #: Leaves and needles face in every direction, though they are drawn as sheets.
 LEAVES = ("tree", "shrub")
@@ -42,8 +41,6 @@ class Mesh(NamedTuple):
         (H·W, P) sparse.
     points, normals, colours
         (P, 3) m, the visible side, and reflectance / π.
-    area
-        (P,) pixels of the picture that a node lights, on the faces that set the exposure.
     behind
         (P,) whether the face is behind a rail.
     """
@@ -52,7 +49,6 @@ class Mesh(NamedTuple):
     points: F32
     normals: F32
     colours: F32
-    area: F32
     behind: NDArray[np.bool_]
 
 
@@ -86,7 +82,7 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
     behind: list[NDArray[np.bool_]] = []
     size = camera.width * camera.height
     mix = Mix(size)
-    points, normals, colours, areas, count = [], [], [], [], 0
+    points, normals, colours, count = [], [], [], 0
     for index, surface in enumerate(surfaces):
         if surface.kind in ("glass", "curtain", "lantern"):
             continue
@@ -102,12 +98,8 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
         squares = grid(surface, step)
         pixel, flat, factor = near.on(squares, detail)
         nodes, corners = _bilinear(flat)
-        area = np.zeros(len(nodes))
         for where, share in corners:
             mix.add(pixel, where + np.int32(count), (share * factor).astype(np.float32))
-            if surface.kind in LARGE:
-                np.add.at(area, where, share)
-        areas.append(area)
         points.append(squares.solid(nodes))
         if surface.kind in LEAVES:
             normals.append(_towards(points[-1], lamps))
@@ -123,12 +115,11 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
             empty,
             empty,
             empty,
-            empty[:, 0],
             np.zeros(0, bool),
         )
-    lists = (points, normals, colours, areas)
-    a, b, c, d = (np.concatenate(each).astype(np.float32) for each in lists)
-    return Mesh(mix.matrix(count), a, b, c, d, np.concatenate(behind))
+    lists = (points, normals, colours)
+    a, b, c = (np.concatenate(each).astype(np.float32) for each in lists)
+    return Mesh(mix.matrix(count), a, b, c, np.concatenate(behind))
 
 
 class _Near:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.exposure import exposure
+from lumenmap.pictures.light.exposure import check_stops, exposure
 from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.light.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
@@ -36,8 +36,8 @@ CHUNK = 4096
 KEEP = 8_000_000
 #: Largest side of a picture, in pixels.
 LARGEST = 3840
-#: Light too faint to change a picture by one code, at the longest exposure.
-FAINT = 1e-4
+#: Exposed light too faint to change a picture by one code.
+FAINT = 1.6e-4
 
 
 def check_size(width: int, height: int) -> None:
@@ -75,13 +75,16 @@ class Preview:
         A named view or a camera of that size; by default from the street, framed to the house.
     look
         Time of day, weather, surroundings.
+    stops
+        Exposure, added to the house's own (`light.exposure`): 1 doubles the light.
     cache
         Keep the light transport in the user's cache folder.
 
     Raises
     ------
     InputError
-        A size that no picture can have, an unknown view, or a camera inside the house.
+        A size or an exposure that no picture can have, an unknown view, or a camera inside the
+        house.
     """
 
     def __init__(
@@ -92,27 +95,26 @@ class Preview:
         height: int = 360,
         view: Camera | View | ViewName | None = None,
         look: Look | None = None,
+        stops: float = 0.0,
         cache: bool = False,
     ) -> None:
         check_size(width, height)
+        check_stops(stops)
         self.width, self.height = width, height
         self.look = look or Look()
         self.camera = view_camera(site, view, width, height)
         self.parts: Transport = transport(site, self.camera, self.look, cache=cache)
         parts = self.parts
+        self.exposure = exposure(site, self.look.time) * 2**stops
         most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
         most += parts.images.sum(1)
-        self._touched = np.flatnonzero(most > FAINT)
+        self._touched = np.flatnonzero(most * self.exposure > FAINT)
         self._colours = np.tile(parts.colours, BLOCK)
         # One table per channel, each in its own byte, so that a look-up also packs.
         self._tables = [tone_table().astype(np.uint32) << (8 * k) for k in range(3)]
-        self._exposed(1.0)
-
-    def _exposed(self, exposure: float) -> None:
-        self.exposure = exposure
-        self._scale = np.float32(STEPS * exposure)  # in steps of the table
+        self._scale = np.float32(STEPS * self.exposure)  # in steps of the table
         self._kept: list[Band] | None = None
-        self._dark = self._toned(self.parts.base, self._scale)
+        self._dark = self._toned(parts.base, self._scale)
 
     def _bands(self) -> Iterable[Band]:
         """Yield the pixels of the picture that lamps light, a few thousand at a time.
@@ -135,18 +137,6 @@ class Preview:
         both = sparse.hstack([parts.mix[pixels], parts.images[pixels]], format="csr")
         # Repeated for the columns of a block: ten times as fast as broadcasting.
         return Band(pixels, both * self._scale, np.tile(parts.base[pixels] * self._scale, BLOCK))
-
-    def expose(self, sample: F32) -> None:
-        """Choose the exposure from sample frames (K, N, 3) so that lit faces keep their colours.
-
-        See `lumenmap.pictures.light.exposure`.
-        """
-        if not len(sample) or not len(self.parts.wash):
-            return
-        light = self._nodes(np.asarray(sample, np.float32))
-        found = exposure(light.max(1), self.parts.area)
-        if found is not None:
-            self._exposed(found)
 
     def _nodes(self, light: F32) -> F32:
         """Return (P, t · 3) radiance at the mesh nodes, channels of a frame next to each other."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from lumenmap.pictures.light.mesh import Mesh
 from lumenmap.pictures.light.wash import wash_matrix
 from lumenmap.pictures.scene.lamp import Lamps
-from lumenmap.pictures.scene.surface import Surface
+from lumenmap.pictures.scene.surface import Surface, area_of
 
 #: Share of a window's radiance that leaves the room: the visible part of a room is brighter than
 #: the rest.
@@ -34,15 +34,10 @@ def static_light(
     facing = np.array([s.normal for s in sources], np.float32)
     gains = [LANTERN_GAIN if s.kind == "lantern" else ROOM_GAIN for s in sources]
     power = np.array(
-        [np.multiply(s.glow, _area(s) * gain) for s, gain in zip(sources, gains, strict=True)],
+        [np.multiply(s.glow, area_of(s) * gain) for s, gain in zip(sources, gains, strict=True)],
         np.float32,
     )
     lamps = Lamps(places, facing, np.ones(len(sources), np.float32))
     starts = np.arange(len(sources))
     share = wash_matrix(mesh.points, mesh.normals, lamps, starts, shades)
     return np.asarray(share @ power * mesh.colours, np.float32)
-
-
-def _area(surface: Surface) -> float:
-    after = np.roll(surface.corners, -1, axis=0)
-    return float(np.linalg.norm(np.cross(surface.corners, after).sum(0))) / 2

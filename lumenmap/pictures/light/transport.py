@@ -21,6 +21,7 @@ from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
 from lumenmap.pictures.light.static import static_light
 from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
+from lumenmap.pictures.scene.ambient import STRENGTH
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import fragments
 from lumenmap.pictures.scene.lamp import Lamps
@@ -33,10 +34,8 @@ from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
-#: Intensity of a lamp at full, straight ahead, in units of the picture's light × m².
-STRENGTH = 0.7
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 11
+FORMAT = 13
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
@@ -58,8 +57,6 @@ class Transport:
         (P, G): radiance per group of lamps, before the colour of the face.
     colours
         (P, 3): colour of the face under each node.
-    area
-        (P,): pixels of the picture that a node lights, 0 where it doesn't count for the exposure.
     starts, share
         (G,): first lamp of each group, and 1 / its number of lamps.
     places, levels
@@ -71,7 +68,6 @@ class Transport:
     images: sparse.csr_array
     wash: F32
     colours: F32
-    area: F32
     starts: NDArray[np.int64]
     share: F32
     places: F32
@@ -122,7 +118,6 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
         images,
         wash,
         nodes.colours,
-        nodes.area,
         starts,
         share.astype(np.float32),
         seen_at,
@@ -161,7 +156,6 @@ def _load(key: str) -> Transport | None:
             _matrix(a, "images"),
             a["wash"].astype(np.float32),
             a["colours"],
-            a["area"],
             a["starts"],
             a["share"],
             a["places"],
@@ -184,7 +178,6 @@ def _keep(key: str, found: Transport) -> None:
     arrays: dict[str, Any] = {
         "base": found.base,
         "colours": found.colours,
-        "area": found.area,
         "starts": found.starts,
         "share": found.share,
         "places": found.places,

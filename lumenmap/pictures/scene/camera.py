@@ -17,6 +17,8 @@ F = NDArray[np.float64]
 
 #: Nothing closer to the lens than this is drawn (m).
 NEAR = 0.05
+#: The middle of a low house in the picture, from the top, as a part of the height.
+MIDDLE = 0.58
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,6 +63,11 @@ class Camera:
         return rays
 
 
+def measure_of(width: int, height: int) -> float:
+    """Return the height (pixels) of a 16:9 picture that fits in: the measure of lamps and glare."""
+    return min(height, width * 9 / 16)
+
+
 def level(bearing: float) -> F:
     """Return the rotation of a level camera; ``bearing`` (rad) is clockwise from +y."""
     s, c = math.sin(bearing), math.cos(bearing)
@@ -81,12 +88,13 @@ def framed(
     eye
         Height of the lens (m).
     """
-    room_x, room_y = 0.86 * width, 0.70 * height
+    room_x, room_y = 0.90 * width, 0.70 * height
     turn = level(bearing)
     middle = (points.min(0) + points.max(0)) / 2
     size = float(np.linalg.norm(points.max(0) - points.min(0))) or 1.0
-    # 35 mm on full frame (36 mm wide): about how one remembers a house from the street.
-    focal = 35 / 36 * max(width, height * 1.2)
+    # 35 mm on full frame (36 mm wide): about how one remembers a house from the street. Upright, as
+    # wide as a telephone held that way, so that one stands as near.
+    focal = 35 / 36 * max(width, 0.75 * height)
 
     def at(distance: float) -> Camera:
         position = middle - distance * turn[2]
@@ -103,7 +111,8 @@ def framed(
     camera = at(far)
     positions, _ = camera.project(points)
     low, high = positions.min(0), positions.max(0)
-    # A tall house stands near the lower edge; a low one gets more of its garden.
-    foot = min(0.87 * height, 0.65 * height + float(high[1] - low[1]) / 2)
+    # A tall house stands near the lower edge; a low one gets more of its garden, which the lamps
+    # light, than of the sky.
+    foot = min(0.87 * height, MIDDLE * height + float(high[1] - low[1]) / 2)
     centre = (width / 2 - float(low[0] + high[0]) / 2, foot - float(high[1]))
     return Camera(camera.position, turn, focal, centre, width, height)

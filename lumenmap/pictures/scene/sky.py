@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.scene.ambient import DUSK_SUN, NIGHT_LUX, lux_of, twilight_lux
 from lumenmap.pictures.scene.look import Time
 from lumenmap.pictures.scene.surface import Colour
 from lumenmap.pictures.scene.texture import noise
@@ -20,6 +21,7 @@ class Sky:
 
     ``zenith``, ``horizon``: radiance. ``ambient``: radiance of a white level face under open sky.
     ``beam``: radiance that sun or moon, from ``towards``, add to a white face square to them.
+    Both are scaled until a level face gets its lux.
     ``stars``: 0..1. ``glow``: how high the light at the horizon reaches (sine of elevation).
     """
 
@@ -32,8 +34,8 @@ class Sky:
     glow: float
 
 
-#: Chosen by eye against the lamps' light; dusk is about a quarter of an hour before dark.
-SKIES: dict[Time, Sky] = {
+#: Their colours, chosen by eye, and how much each part has of the light.
+_CHOSEN: dict[Time, Sky] = {
     "day": Sky(
         (0.16, 0.33, 0.74),
         (0.62, 0.74, 0.90),
@@ -61,6 +63,26 @@ SKIES: dict[Time, Sky] = {
         1.0,
         0.22,
     ),
+}
+
+
+def _lit(sky: Sky, lux: float) -> Sky:
+    """Return a sky whose light gives so many lux on level ground."""
+    down = sky.towards[2] / float(np.linalg.norm(sky.towards))
+    level = np.asarray(sky.ambient) + np.asarray(sky.beam) * down
+    part = lux / lux_of(level)
+
+    def scaled(colour: Colour) -> Colour:
+        return (part * colour[0], part * colour[1], part * colour[2])
+
+    return replace(sky, ambient=scaled(sky.ambient), beam=scaled(sky.beam))
+
+
+#: The skies of pictures. By day the camera's exposure is another: lamps are off.
+SKIES: dict[Time, Sky] = {
+    "day": _CHOSEN["day"],
+    "dusk": _lit(_CHOSEN["dusk"], twilight_lux(DUSK_SUN)),
+    "night": _lit(_CHOSEN["night"], NIGHT_LUX),
 }
 #: Height of the far trees (sine of elevation) and how their colour relates to the horizon's.
 FAR_TREES = 0.038

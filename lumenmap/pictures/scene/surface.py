@@ -73,6 +73,12 @@ def newell(corners: F) -> F | None:
     return normal / size if size > 1e-9 else None
 
 
+def area_of(surface: Surface) -> float:
+    """Return the area of a surface (m²)."""
+    after = np.roll(surface.corners, -1, axis=0)
+    return float(np.linalg.norm(np.cross(surface.corners, after).sum(0))) / 2
+
+
 def seen_side(surface: Surface, eye: F) -> F:
     """Return the normal of the side that faces the eye; thin sheets have two."""
     away = float((eye - surface.corners[0]) @ surface.normal) < 0

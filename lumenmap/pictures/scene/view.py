@@ -30,6 +30,8 @@ NAMED: dict[ViewName, tuple[float | None, float]] = {
 }
 #: Angle of the street view from straight ahead (rad).
 ASIDE = 0.33
+#: The same in an upright picture.
+UPRIGHT = 0.55
 #: Masses without pixels (a neighbour, a barn) are framed up to this far from those with pixels, as
 #: a part of the size of these.
 MARGIN = 0.45
@@ -69,7 +71,9 @@ def view_camera(
             return framed(points, width, height, bearing=bearing, eye=eye)
 
         if bearing is None:
-            sides = [from_bearing(-ASIDE), from_bearing(ASIDE)]
+            # Upright, from nearer to a corner: a long house then fills more of the picture.
+            aside = UPRIGHT if height > width else ASIDE
+            sides = [from_bearing(-aside), from_bearing(aside)]
             shown = [_shown(site, side) for side in sides]
             view = sides[int(shown[1] > 1.1 * shown[0])]
         else:

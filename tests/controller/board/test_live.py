@@ -17,6 +17,7 @@ from lumenmap.controller.e131.packets import (
     multicast_v4,
     sync_packet,
 )
+from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.pixels.universes import plan_universes
 from tests.controller.board.conftest import (
@@ -95,7 +96,7 @@ def test_packets_of_the_stream_are_the_frames_on_the_wire(board, make_frames):
     b.play(0)
     b.run(100)
     b.shown()
-    blocks = PacketBlocks(A, plan_universes(frames.lines, 3), 40.0, STEADY, length=60)
+    blocks = PacketBlocks(A, Routes(plan_universes(frames.lines, 3), ()), 40.0, STEADY, length=60)
     for packets in blocks.build(frames.flat()):
         for _, packet in packets:
             assert b.packet(bytes(packet)) == TAKEN

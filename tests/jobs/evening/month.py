@@ -32,7 +32,7 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.evening.keeper import Keeper
-from lumenmap.jobs.evening.nightly import Nightly, due_frame
+from lumenmap.jobs.evening.nightly import Clocks, Nightly, due_frame
 from lumenmap.jobs.evening.ready import Doing
 from lumenmap.pixels.universes import plan_universes
 from tests.jobs.evening.month_world import (
@@ -241,8 +241,7 @@ class Month:
         return Nightly(
             lambda: self.keeper.ready,
             player,
-            wall=world.wall,
-            clock=world,
+            Clocks(world.wall, world),
             wire=self.lender,
             report=lambda doing: setattr(self, "doing", doing),
         )

@@ -20,7 +20,7 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.keeper import Keeper
-from lumenmap.jobs.evening.nightly import Nightly, due_frame
+from lumenmap.jobs.evening.nightly import Clocks, Nightly, due_frame
 from lumenmap.jobs.evening.ready import Ready
 from lumenmap.pixels.universes import plan_universes
 
@@ -148,7 +148,7 @@ class Everything(dict):
 def nightly(book, shelf, player, world, **more):
     """An evening that has all its shows ready; while nothing plays, it looks up once a minute."""
     ready = Ready(book, Everything(shelf))
-    made = Nightly(lambda: ready, player, wall=world.wall, clock=world, **more)
+    made = Nightly(lambda: ready, player, Clocks(world.wall, world), **more)
     made.look_seconds = 60.0
     return made
 
@@ -161,7 +161,7 @@ def kept_up(file, shelf, player, world, said, **more):
         keeper.look()
         return keeper.ready
 
-    made = Nightly(ready, player, wall=world.wall, clock=world, **more)
+    made = Nightly(ready, player, Clocks(world.wall, world), **more)
     made.look_seconds = 60.0
     return made
 
@@ -243,7 +243,7 @@ def test_a_single_change_of_what_is_ready_is_taken_up_at_once(book):
     player = StreamPlayer(
         Source(UUID(int=5), "test"), home, wire, world, StreamOptions(steady=True)
     )
-    Nightly(lambda: ready[world.time >= 5001.01], player, wall=world.wall, clock=world).run(
+    Nightly(lambda: ready[world.time >= 5001.01], player, Clocks(world.wall, world)).run(
         lambda: world.time >= 5002
     )
     new = ready[1].shows[key].flat()

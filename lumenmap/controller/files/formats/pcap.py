@@ -8,7 +8,7 @@ from pathlib import Path
 from lumenmap.controller.e131.capture import Capture, VirtualClock
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import DEFAULT_PRIORITY, Source
-from lumenmap.controller.e131.routes import routes
+from lumenmap.controller.e131.routes import Destination
 from lumenmap.controller.e131.stream import Stream
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.pixels.universes import plan_universes
@@ -32,7 +32,7 @@ def pcap(
     derived from the bytes of the show, so that the same show gives the same file.
     """
     universes = plan_universes(frames.lines, frames.channels)
-    where = routes(universes, [to] if to else [], multicast=not to)
+    where = Destination((to,) if to else (), multicast=not to).routes(universes)
     source = Source(uuid.uuid5(uuid.NAMESPACE_OID, frames.sha256), "lumenmap", priority)
     clock = VirtualClock()
     with path.open("wb") as file:

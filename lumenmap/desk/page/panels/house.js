@@ -69,7 +69,6 @@ class House extends HTMLElement {
     const house = state.session?.house, show = state.show;
     this.canvas?.setAttribute("aria-label", `${house?.name ?? "The house"} at night, under ${show?.title ?? "no show"}`);
     if (house && house.picture !== this.address) void this.fetched(house.picture);
-    this.picture?.expose(show?.exposure ?? 1);
     if (this.over) patch(this.over, this.edges());
     if (this.below) patch(this.below, composing() ? [caption()] : []);
   }
