@@ -141,17 +141,17 @@ class GoodShows:
         now = self._signature(wish)
         if self.trouble or show.name in self.problems or self._bright.get(wish) == now:
             return
-        if self._kept.find(wish, now) is None:
-            self._working = wish, now
-            try:
+        self._bright[wish], self._working = now, (wish, now)
+        try:
+            if self._kept.find(wish, now) is None:
                 self._prepare(wish, now)
-            except Obsolete:
-                raise
-            except Exception:
-                pass
-            finally:
-                self._working = None
-        self._bright[wish] = now
+        except Obsolete:
+            del self._bright[wish]
+            raise
+        except Exception:  # effects are anybody's code; `get` tells of it
+            return
+        finally:
+            self._working = None
 
     def at_once(self, wish: Wish) -> FrameSet | None:
         """Return frames of a show that are kept and still good, without rendering any."""
