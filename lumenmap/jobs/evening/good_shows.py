@@ -129,13 +129,7 @@ class GoodShows:
     def keep_bright(self, show: Path, values: Values = ()) -> None:
         """Keep a show at full brightness too, for an evening that gets brighter while it is broken.
 
-        Frames can be dimmed as they are sent, but not brightened. Why it can't be kept isn't told:
-        nobody waits for it.
-
-        Raises
-        ------
-        Obsolete
-            As `get`.
+        Frames can be dimmed as they are sent, but not brightened. Raises as `get`.
         """
         wish = (show, 1.0, values)
         now = self._signature(wish)
