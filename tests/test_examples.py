@@ -1,4 +1,4 @@
-"""Each example runs: every show on its house, every almanac, no frame over a budget."""
+"""Each example runs: every show on its house, every almanac; no frame over a budget, no flashes."""
 
 import re
 import tomllib
@@ -24,6 +24,8 @@ def test_show_keeps_its_budgets_and_is_recounted(show, tmp_path, lumenmap):
     done = lumenmap("export", show, "-o", tmp_path)
     assert done.code == 0, done
     assert "PROBLEM" not in done.out
+    # Else stream and run refuse it, and somebody who copies it may be harmed.
+    assert "FLASHING" not in done.out + done.err
     house = show.parent / "house.toml"
     assert lumenmap("check", tmp_path / "frames.json", "--house", house).code == 0
 

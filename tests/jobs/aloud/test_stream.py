@@ -204,6 +204,37 @@ def test_evenings_are_heard_from_where_the_show_is_in_its_loop(folder):
     assert len(heard) > 20
 
 
+@pytest.mark.parametrize("asked", [True, False])
+def test_an_evening_is_heard_if_that_is_asked_for(folder, asked):
+    """The whole command, until sound was heard or, unasked, its light was seen for a while."""
+    with_device(folder, DEVICE)
+    (folder / "almanac.toml").write_text(
+        '[almanac]\nhouse = "house.toml"\n[[rule]]\nshow = "show.toml"\n'
+        'on = "every day"\nfrom = "00:00"\nto = "24:00"\n'
+    )
+    heard = folder / "device" / "heard"
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as receiver:
+        receiver.bind(("127.0.0.1", 0))
+        receiver.settimeout(60)
+        words = ["run", "almanac.toml", "--to", f"127.0.0.1:{receiver.getsockname()[1]}"]
+        process = subprocess.Popen(
+            [sys.executable, "-m", "lumenmap", *words, *["--sound"] * asked],
+            cwd=folder,
+            env=os.environ | {"HOME": str(folder)},
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        receiver.recv(2000)
+        until = time.monotonic() + (60 if asked else 3)
+        while time.monotonic() < until and not (heard.exists() and heard.stat().st_size):
+            receiver.recv(2000)
+        process.terminate()
+        _, err = process.communicate(timeout=60)
+    assert process.returncode == 0, err
+    assert ("playing time.wav on this computer" in err) == asked
+    assert heard.exists() == asked
+
+
 def test_nothing_the_speaker_is_asked_waits(folder):
     """Not even for a program that never answers."""
     said = []
