@@ -83,7 +83,8 @@ PLAN = {
     ),
     "cli.files": "core show",
     "desk.describe": (
-        "core colour parts desk.wire motion pixels site pictures.scene show.effects show jobs"
+        "core colour parts desk.wire desk.files routes motion pixels site pictures.scene "
+        "show.effects show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
@@ -95,8 +96,8 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
-        "desk.describe desk.light jobs.evening"
+        "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
+        "controller site show.effects show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
@@ -217,7 +218,7 @@ def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
     others = (
         PACKAGE / "core" / "service.py",
-        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "controller" / "discovery.py",
         PACKAGE / "desk" / "listen.py",
     )
     for path in PACKAGE.rglob("*.py"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated
 
 import numpy as np
@@ -11,7 +12,7 @@ from lumenmap.colour.palette import Light, Palette
 from lumenmap.motion.at import At, F
 from lumenmap.motion.noise import field
 from lumenmap.motion.options import FT, IN, Duration, Length, Seed, Share
-from lumenmap.motion.varying import Varying, now, turned
+from lumenmap.motion.varying import Course, Varying, now, reached, turned, value_at
 
 
 def murmur(
@@ -21,8 +22,7 @@ def murmur(
     /,
     *,
     size: Annotated[
-        float,
-        Length("size of a patch that drifts together", low=2 * IN, high=100 * FT, steady=True),
+        Varying, Length("size of a patch that drifts together", low=2 * IN, high=100 * FT)
     ] = 2 * FT,
     period: Annotated[Varying, Duration("about how long a colour lasts", low=0.5, high=600)] = 5.0,
     least: Annotated[Varying, Share("light of the darkest patches")] = 0.2,
@@ -34,6 +34,17 @@ def murmur(
     nebula.
     """
     turns = turned(period, t)
-    colour = field(at, turns, size, 1.0, seed) * 1.6
-    level = 1 - (1 - now(least)) * (1 - field(at, turns / 0.62, size, 1.0, seed + 1)) ** 2
+    colour = field(at, turns, _sizes(size, period, 1.0), 1.0, seed) * 1.6
+    shade = field(at, turns / 0.62, _sizes(size, period, 0.62), 1.0, seed + 1)
+    level = 1 - (1 - now(least)) * (1 - shade) ** 2
     return dim(palette(colour), np.clip(level, 0, 1))
+
+
+def _sizes(size: Varying, period: Varying, part: float) -> float | Callable[[int], float]:
+    """Return the size of each generation of patches: as it is when they first show.
+
+    A generation lasts for a ``part`` of the period, and shows from the one before on.
+    """
+    if not isinstance(size, Course):
+        return size
+    return lambda number: float(value_at(size, reached(period, (number - 1) * part)))

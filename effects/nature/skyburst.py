@@ -31,7 +31,7 @@ def skyburst(
     rise: Annotated[float, Duration("from launch to burst", low=0.2, high=10)] = 0.9,
     reach: Annotated[
         Varying | None,
-        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's width"),
+        Length("how far the stars fly", low=1 * FT, high=200 * FT, unset="by the house's size"),
     ] = None,
     fade: Annotated[float, Duration("time in which the stars fade", low=0.1, high=20)] = 1.5,
     seed: Annotated[int, Seed("chooses the random pattern")] = 0,
@@ -41,7 +41,9 @@ def skyburst(
     Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
     """
     box = at.high - at.low
-    far = 0.8 + 0.14 * float(box[0]) if reach is None else now(reach)
+    # On a narrow house they fly as far up and down as it is high.
+    size = max(float(box[0]), 2 * float(box[2]))
+    far = 0.8 + 0.14 * size if reach is None else now(reach)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     own = chance.share(chance.key(seed, chance.place(at.xyz)))
     hottest = np.full(t.shape, np.argmax([sum(s.rgb) for s in palette.stops]))

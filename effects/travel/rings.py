@@ -67,6 +67,7 @@ def _pattern(palette: Palette, width: float, least: float, inwards: bool, brief:
     def level(x: F) -> F:
         behind = x if inwards else 1 - x
         glow = np.clip(1 - (behind - front) / width, 0, 1) ** 2
-        return smooth(behind / front) * (least + (1 - least) * np.minimum(glow, 1))
+        # It comes up from what is left of the ring before it, not from black.
+        return least + (1 - least) * smooth(behind / front) * np.minimum(glow, 1)
 
     return stripe(palette, level, front, brief)

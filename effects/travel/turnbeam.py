@@ -43,7 +43,7 @@ def turnbeam(
     if front is not None:
         y = at.xyz[:, 1] - front
     bearing = np.arctan2(y, x) / (2 * np.pi)
-    turn = bearing - t / (period if abs(period) > 0.7 else 0.7)
+    turn = bearing - t / np.copysign(max(abs(period), 0.7), period)
     # How far ahead of its beam's middle each place is, in the direction that the beams turn.
     ahead = (turn * beams - np.round(turn * beams)) / beams * 2 * np.pi * (1 if period >= 0 else -1)
     # What a beam has passed glows on behind it, for three times its width if there is room.

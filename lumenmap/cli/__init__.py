@@ -27,6 +27,7 @@ COMMANDS = (
     "check",
     "export",
     "stream",
+    "find",
     "locate",
     "tonight",
     "year",

@@ -19,8 +19,8 @@ Tables = list[tuple[slice, Palette]]
 #: Frames, and the entries of their places.
 Found = Iterator[tuple[slice, Index]]
 
-#: Places that are worked out at once if the pattern's size changes: what the cache holds.
-_AT_ONCE = 32_768
+#: Numbers that are worked out at once if the pattern's size changes: what the cache holds.
+_AT_ONCE = 65_536
 #: Adding 1.5 × 2**52 leaves a double's integer part, rounded to nearest, in its lowest bits.
 _ROUND = 6755399441055744.0
 
@@ -65,13 +65,14 @@ def running(
         frames = slice(here[0][0].start, here[-1][0].stop)
         number = 0
         for chunk, index in entries(terms, scale, gone, frames, len(here[0][1].items)):
-            while number < len(here) and here[number][0].start < chunk.stop:
+            first, last = chunk.start, chunk.stop
+            while number < len(here) and here[number][0].start < last:
                 rows, table = here[number]
-                start, stop = max(rows.start, chunk.start), min(rows.stop, chunk.stop)
-                own = index[start - chunk.start : stop - chunk.start]
+                start, stop = max(rows.start, first), min(rows.stop, last)
+                own = index[start - first : stop - first] if stop - start < last - first else index
                 # "wrap" never acts here; it spares numpy the buffering of its range check.
                 table.items.take(own, mode="wrap", out=items[start:stop])
-                if rows.stop > chunk.stop:
+                if rows.stop > last:
                     break
                 number += 1
     return padded[..., :3]
@@ -114,12 +115,14 @@ def _moving(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) ->
     Every chunk uses the same memory, so that it stays in the processor's cache.
     """
     count = len(terms[0][0])
-    step = min(max(1, _AT_ONCE // max(1, count)), frames.stop - frames.start)
-    memory = np.empty((step, count)), np.empty((step, count))
+    # Memory for the sum, and for products if there are any.
+    parts = 2 if len(terms) > 1 else 1
+    step = min(max(1, _AT_ONCE // max(1, count * parts)), frames.stop - frames.start)
+    memory = np.empty((parts, step, count))
     off = _ROUND + (2**31 // entries - (gone & (2**32 - 1)))
     for start in range(frames.start, frames.stop, step):
         rows = slice(start, min(start + step, frames.stop))
-        turns, product = (one[: rows.stop - start] for one in memory)
+        turns, product = memory[0, : rows.stop - start], memory[-1, : rows.stop - start]
         metres = _sum(terms, rows, turns, product)
         np.multiply(metres, scale[rows] if scale.size > 1 else scale, out=turns)
         turns += off[rows]  # rounds, and subtracts what is gone

@@ -6,6 +6,8 @@ mean 0.5.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,11 +25,15 @@ def in_time(keys: Key, t: F, period: float) -> F:
     return _interpolated(t / period, lambda cell: chance.share(chance.key(keys, cell)), len(keys))
 
 
-def field(at: At, t: F, size: float, period: float, seed: int) -> F:
-    """Return noise (T, N) with patches of ``size`` (m) that change each ``period`` (s)."""
-    corners, weights = _lattice(at, size, seed)
+def field(at: At, t: F, size: float | Callable[[int], float], period: float, seed: int) -> F:
+    """Return noise (T, N) with patches of ``size`` (m) that change each ``period`` (s).
+
+    The size may be one for each number of a period: patches of that size come and go with it. A
+    lattice that grew would race past whoever is far from its middle.
+    """
 
     def values(cell: int) -> F:
+        corners, weights = _lattice(at, size(cell) if callable(size) else size, seed)
         shares = chance.share(chance.key(corners, cell))
         total = weights[0] * shares[0]
         for i in range(1, 8):

@@ -7,6 +7,7 @@ effect doesn't look which; it asks one of the functions below::
     turned(period, t)    how many periods have passed, in place of t / period
     now(level)           the value at each frame, in place of level
     value_at(rate, when) the value at other times, of any shape
+    reached(period, n)   the time at which n periods have passed
     highest(tail)        the highest value of all, for what must be one number; or lowest
     steps(t, lit, taper) runs of frames and their numbers, for what is drawn into tables
 
@@ -16,7 +17,7 @@ With a plain number each is that plain formula, and costs nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, repeat
 from typing import Any, cast
@@ -89,6 +90,23 @@ def _gained(course: Course, inverse: bool) -> F:
     # From where the layer's own time is 0, so that there nothing has moved.
     start = np.array(course.late)
     return course.ramp.gained(course.since, inverse) - course.ramp.gained(start, inverse)
+
+
+def reached(period: Varying, count: float) -> F:
+    """Return the time () of the layer's own clock at which ``count`` periods have passed."""
+    if not isinstance(period, Course):
+        return np.asarray(count * period)
+    if period.pace == 0:  # none ever passes
+        return np.zeros(())
+    low, high = sorted((count * lowest(period), count * highest(period)))
+    for _ in range(60):  # halved so often, it is exact to the last bits
+        middle = np.full((1, 1), (low + high) / 2)
+        there = replace(period, since=middle / period.pace + period.late)
+        if turned(there, middle)[0, 0] < count:
+            low = float(middle[0, 0])
+        else:
+            high = float(middle[0, 0])
+    return np.asarray(high)
 
 
 def value_at(value: Varying, t: F) -> float | F:

@@ -56,7 +56,8 @@ def show(unit: str) -> Page:
             "own: edges in order, in metres of their own length.",
             "A layer's time counts from its cue's start. Where a number, a length, a speed or a "
             "share may stand, a ramp may: `speed = { from = 2, to = 8, over = '10 s' }`. "
-            "`lumenmap help effects` says which options can't change.",
+            "`lumenmap help effects` says which options can't: mostly times from one event to the "
+            "next, since what has begun ends as it began.",
             "With a `tempo`, times may be in beats and bars, and speeds in feet a beat. With a "
             "`sound` they follow the beats that are played, also where the players slow down: a "
             "cue may start at `bar 3` or `beat 17`, which is 16 beats after the first one that is "

@@ -10,6 +10,8 @@ from PIL import Image
 
 from lumenmap.show.effects.registry import effects
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
 
 @pytest.fixture(autouse=True)
 def _elsewhere(tmp_path, monkeypatch):
@@ -145,6 +147,16 @@ def test_palettes_are_listed_with_their_occasions(lumenmap):
     out = lumenmap("palette", "list").out
     assert "row-of-lamps" in out
     assert "Diwali" in out
+
+
+def test_a_palette_is_checked_on_the_pixels_of_ones_own_house(lumenmap):
+    """White on an invented house of 5 V pixels draws other currents than on 12 V ones."""
+    house = EXAMPLES / "tannery-row" / "house.toml"
+    own = lumenmap("palette", "check", "spectrum", "--house", house)
+    plain = lumenmap("palette", "check", "spectrum")
+    assert own.out.startswith("spectrum on ws2812b-v5: ")
+    assert plain.out.startswith("spectrum on ws2811-12v: ")
+    assert "CIEDE2000 below 10" in own.out
 
 
 def test_a_new_palette_goes_into_a_show(lumenmap, tmp_path):

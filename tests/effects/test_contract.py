@@ -206,6 +206,22 @@ def test_one_stop_is_a_palette(effect):
     assert np.isfinite(ask(effect, palette=Palette("one", ["gold"]))).all()
 
 
+def test_an_option_of_one_name_is_one_kind_of_thing_in_every_effect():
+    """``spread`` was a speed here and a distance there, ``rise`` a time and a speed."""
+    kinds: dict[str, dict[type, list[str]]] = {}
+    for effect in EFFECTS.values():
+        for name, spec in effect.options.items():
+            kinds.setdefault(name, {}).setdefault(type(spec.kind), []).append(effect.name)
+    assert {name: found for name, found in kinds.items() if len(found) > 1} == {}
+
+
+def test_how_dark_the_dark_is_has_one_name():
+    """It had five: ``least``, ``trough``, ``above``, ``depth`` and ``contrast``."""
+    names = {name for effect in EFFECTS.values() for name in effect.options}
+    assert "least" in names
+    assert not names & {"trough", "above", "depth", "contrast"}
+
+
 def test_enough_effects():
     assert len(EFFECTS) >= 16
     assert {"chase", "gradient"} <= set(EFFECTS)

@@ -13,7 +13,18 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.ramp_reading import read_ramp
 from lumenmap.motion.reading import Reading
 from lumenmap.motion.shapes import lightness, luminance
-from lumenmap.motion.varying import Course, highest, lowest, moved, now, steps, turned, value_at
+from lumenmap.motion.varying import (
+    Course,
+    highest,
+    lowest,
+    moved,
+    now,
+    reached,
+    steps,
+    turned,
+    value_at,
+)
+from lumenmap.show.effects.specs import Spec
 
 EASINGS = ["linear", "ease", "ease-in", "ease-out", "ease-in-out", "steps(4)"]
 
@@ -88,6 +99,25 @@ def test_values_at_other_times_are_by_the_layers_own_clock():
     course = Course(ramp, at(4.0), pace=2.0, late=1.0)
     assert value_at(course, np.array([6.0, 0.0])) == pytest.approx([4.0, 1.0])
     assert (highest(course), lowest(course)) == (10.0, 0.0)
+
+
+@pytest.mark.parametrize("count", [-3.2, 0.0, 1.0, 7.5, 40.0])
+@pytest.mark.parametrize(("pace", "late"), [(1.0, 0.0), (-0.7, 0.4), (2.5, -3.0)])
+def test_when_so_many_periods_have_passed_is_the_inverse_of_how_many_have(pace, late, count):
+    ramp = Ramp((0.0, 9.0, 12.0), (2.0, 5.0, 0.7), easing("ease"))
+    when = reached(Course(ramp, at(0), pace, late), count)
+    there = Course(ramp, when / pace + late + at(0), pace, late)
+    assert turned(there, when + at(0))[0, 0] == pytest.approx(count, abs=1e-9)
+    assert reached(2.5, count) == 2.5 * count
+    assert reached(Course(ramp, at(0), 0.0, late), count) == 0
+
+
+def test_what_began_as_it_was_may_refuse_to_change():
+    """An effect of one's own says so of an option; those of ours take the value at the beginning."""
+    spec = Spec("size", Length("of a stone", low=0, high=1, steady=True), 0.5)
+    with pytest.raises(InputError, match="can't change over time; expected 0 m to 1 m"):
+        spec.read({"from": 0, "to": 1, "over": "9 s"}, Reading("m"))
+    assert not spec.may_vary
 
 
 def test_lightness_is_cie_1976():
