@@ -76,7 +76,7 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes solids house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
