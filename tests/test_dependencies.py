@@ -12,7 +12,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
 #: Extras that the package itself uses; the others are for tests and for working on it.
-EXTRAS = ("video", "almanac", "sheets", "sound", "cluster", "desk", "hub")
+EXTRAS = ("video", "almanac", "sheets", "sound", "camera", "cluster", "desk", "hub")
 #: Imported under their own names, though they come with another distribution.
 PARTS = {"pydantic-core", "annotated-types"}  # pydantic's
 #: Declared, though no file imports them: each is loaded by another library.

@@ -20,6 +20,9 @@ PLAN = {
     "codes": "",
     "drawing": "core",
     "almanac": "core",
+    "camera": "core",
+    "camera.blinks": "",
+    "camera.film": "core camera camera.blinks",
     "colour.occasions": "",
     "colour": "core codes colour.occasions",
     "parts": "core codes colour",
@@ -58,6 +61,12 @@ PLAN = {
     "pictures.scene": "core house pixels site",
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
+    "camera.lens": "core camera pictures.scene",
+    "camera.faults": (
+        "core camera.film pictures.encode house pixels site pictures.scene camera.lens"
+    ),
+    "camera.marks": "core pictures.encode house site pictures.scene pictures.light camera.lens",
+    "camera.stage": "colour site pictures.scene pictures.light camera.lens",
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
     "power.feeding": (
@@ -65,7 +74,7 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing routes house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
@@ -76,14 +85,15 @@ PLAN = {
     "frames": "core colour routes motion pixels site show.effects show",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
-        "core codes almanac colour parts core.folders pixels power.limits controller.files "
-        "controller.flash controller.board controller site power.account power.report "
-        "pictures.scene pictures.light pictures.charts power.feeding show.effects sound show "
-        "frames pictures"
+        "core codes almanac camera.blinks camera.film colour parts core.folders pixels "
+        "power.limits controller.files controller.flash controller.board controller site "
+        "power.account power.report pictures.scene pictures.light pictures.charts camera.faults "
+        "camera.marks camera.stage power.feeding show.effects sound show frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (
-        "core colour parts desk.wire motion pixels site pictures.scene show.effects show jobs"
+        "core colour parts desk.wire desk.files routes motion pixels site pictures.scene "
+        "show.effects show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
@@ -95,16 +105,18 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core almanac colour desk.wire desk.files motion controller site show.effects show jobs "
-        "desk.describe desk.light jobs.evening"
+        "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
+        "controller site show.effects show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
         "power.report jobs desk"
     ),
+    "cli.camera": "core controller.files controller.e131 controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
-        "core almanac parts motion house controller.files controller.flash show.effects show"
+        "core almanac parts motion house controller.files controller.flash camera.marks "
+        "show.effects show"
     ),
     "cli": (
         "core drawing almanac colour.making core.folders starter house pixels controller.files "
@@ -217,7 +229,7 @@ def test_sockets_are_opened_in_the_sender_only():
     """And in the files that speak to this machine's service manager, and ask who is there."""
     others = (
         PACKAGE / "core" / "service.py",
-        PACKAGE / "controller" / "presence.py",
+        PACKAGE / "controller" / "discovery.py",
         PACKAGE / "desk" / "listen.py",
     )
     for path in PACKAGE.rglob("*.py"):

@@ -1,18 +1,21 @@
 """What a person chooses for one evening, as ``[[once]]`` tables: data in, data out.
 
-A choice is written into the almanac like anything else in it: whoever edits the file puts the
-tables that `chosen` returns in the place of those it has. So a choice outlives restarts, and is
-seen and changed in an editor.
+The one owner of what "tonight" is and of how it is changed, whoever asks: the family at the desk, a
+home hub. A choice is written into the almanac like anything else in it, in the rules' own words
+where these hold: whoever edits the file puts the tables that `chosen` returns in the place of those
+it has. So a choice outlives restarts, and is seen and changed in an editor.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.model import Almanac, Piece, Rule
+from lumenmap.almanac.times import parse_time, span
+from lumenmap.core.errors import InputError
 
 #: Before this hour an evening that has ended, or was turned off, is still "tonight".
 _MORNING = 5
@@ -20,7 +23,7 @@ _MORNING = 5
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One evening's light.
+    """One evening's light, or a stretch of it.
 
     Attributes
     ----------
@@ -32,6 +35,8 @@ class Choice:
         When it begins and ends, as in an almanac: ``sunset``, ``22:30``.
     quiet
         Whether it plays on through the quiet hours.
+    name
+        What its rule is called; empty: by its show.
     """
 
     show: str | None
@@ -39,6 +44,18 @@ class Choice:
     start: str = "sunset"
     stop: str = "23:00"
     quiet: bool = False
+    name: str = ""
+
+    def table(self, day: date) -> dict[str, Any]:
+        """Return its ``[[once]]`` table."""
+        table: dict[str, Any] = {"date": day.isoformat()}
+        if self.show is not None:
+            table |= {"show": self.show}
+            table |= {"name": self.name} if self.name else {}
+            table |= {"from": self.start, "to": self.stop}
+            table |= {"brightness": round(self.brightness, 4)} if self.brightness < 1 else {}
+            table |= {"in_quiet_hours": True} if self.quiet else {}
+        return table
 
 
 def tonight_date(almanac: Almanac, moment: datetime) -> date:
@@ -60,8 +77,32 @@ def planned(almanac: Almanac, moment: datetime) -> Choice:
     rule = _rule(almanac, piece)
     if rule is None:
         return Choice(piece.show.name, brightness=piece.brightness)
-    name = piece.show.relative_to(almanac.file.parent).as_posix()
-    return Choice(name, rule.brightness, rule.start.text, rule.stop.text, rule.in_quiet_hours)
+    return replace(_choice(almanac, rule), name="")
+
+
+def stretches(almanac: Almanac, day: date) -> list[Choice]:
+    """Return what plays on a date, each rule's own stretch of it, as it begins.
+
+    A stretch that another rule cuts short, or the quiet hours, has its times by the clock.
+    """
+    found: dict[tuple[str, datetime], list[Piece]] = {}
+    for piece in almanac.evening(day)[0]:
+        found.setdefault((piece.rule, piece.begun), []).append(piece)
+    made = []
+    for pieces in found.values():
+        rule = _rule(almanac, pieces[0])
+        assert rule is not None
+        whole = span(rule.start, rule.stop, day, almanac.place)
+        start, stop = pieces[0].start, pieces[-1].stop
+        begins = start == pieces[0].begun
+        ends = not isinstance(whole, str) and stop == whole[1]
+        one = replace(
+            _choice(almanac, rule),
+            start=rule.start.text if begins else clock(almanac, start),
+            stop=rule.stop.text if ends else clock(almanac, stop),
+        )
+        made.append((start, -(stop - start), one))
+    return [one for *_, one in sorted(made, key=lambda m: m[:2])]
 
 
 def light_now(almanac: Almanac, moment: datetime, show: str, *, hours: float = 3.0) -> Choice:
@@ -70,8 +111,7 @@ def light_now(almanac: Almanac, moment: datetime, show: str, *, hours: float = 3
     Where the evening's rule plays at this time, it keeps its hours; the quiet hours hold.
     """
     if almanac.at(moment) is not None:
-        found = planned(almanac, moment)
-        return Choice(show, found.brightness, found.start, found.stop, found.quiet)
+        return replace(planned(almanac, moment), show=show)
     zone = almanac.place.zone
     start = moment.astimezone(zone)
     stop = start + timedelta(hours=hours)
@@ -79,8 +119,53 @@ def light_now(almanac: Almanac, moment: datetime, show: str, *, hours: float = 3
     return Choice(show, start=f"{start:%H:%M:%S}", stop=f"{stop:%H:%M}")
 
 
+def another_show(almanac: Almanac, moment: datetime, show: str, until: str | None = None) -> Choice:
+    """Return a choice that has another show play tonight, as long as something was to play.
+
+    Raises
+    ------
+    InputError
+        The evening is over, or ``until`` isn't a time.
+    """
+    day = tonight_date(almanac, moment)
+    known = stretches(almanac, day)
+    made = Choice(show)
+    if known:
+        last = max(known, key=lambda one: _moment(almanac, day, one.stop, one.start))
+        made = Choice(
+            show,
+            max(one.brightness for one in known),
+            known[0].start,
+            last.stop,
+            any(one.quiet for one in known),
+        )
+    made = replace(made, stop=until or made.stop)
+    whole = span(parse_time(made.start), parse_time(made.stop), day, almanac.place)
+    if isinstance(whole, str):
+        raise InputError(f"that would never play tonight: {whole}")
+    if whole[1] <= moment:
+        raise InputError(
+            f"tonight ended at {clock(almanac, whole[1])}; choose until when it should play"
+        )
+    return made
+
+
+def as_bright(almanac: Almanac, moment: datetime, level: float) -> list[Choice]:
+    """Return choices that have tonight's shows play at a brightness, 0..1.
+
+    Raises
+    ------
+    InputError
+        Nothing plays tonight.
+    """
+    known = stretches(almanac, tonight_date(almanac, moment))
+    if not known:
+        raise InputError("nothing plays tonight; choose a show first")
+    return [replace(one, brightness=level) for one in known]
+
+
 def chosen(
-    once: Iterable[Mapping[str, Any]], day: date, choice: Choice | None
+    once: Iterable[Mapping[str, Any]], day: date, choice: Choice | Sequence[Choice] | None
 ) -> list[dict[str, Any]]:
     """Return an almanac's ``[[once]]`` tables with one evening's choice; None takes it back.
 
@@ -89,20 +174,34 @@ def chosen(
     once
         The tables there are, as TOML has them; those of other days stay as they are.
     """
-    kept = [dict(table) for table in once if str(table.get("date")) != day.isoformat()]
-    if choice is None:
-        return kept
-    table: dict[str, Any] = {"date": day.isoformat()}
-    if choice.show is not None:
-        table |= {"show": choice.show, "from": choice.start, "to": choice.stop}
-        if choice.brightness < 1:
-            table["brightness"] = round(choice.brightness, 4)
-        if choice.quiet:
-            table["in_quiet_hours"] = True
-    return [*kept, table]
+    kept = [dict(table) for table in once if not is_of(table, day)]
+    made = [choice] if isinstance(choice, Choice) else choice or []
+    return [*kept, *(one.table(day) for one in made)]
 
 
-def _rule(almanac: Almanac, piece: Piece) -> Any:
+def is_of(table: Mapping[str, Any], day: date) -> bool:
+    """Return whether a ``[[once]]`` table is about a date."""
+    return str(table.get("date")) == day.isoformat()
+
+
+def clock(almanac: Almanac, moment: datetime) -> str:
+    """Return a moment's local time to the minute: ``16:21``."""
+    return f"{moment.astimezone(almanac.place.zone) + timedelta(seconds=30):%H:%M}"
+
+
+def _choice(almanac: Almanac, rule: Rule) -> Choice:
+    """Return a rule's light in its own words."""
+    show = rule.show.relative_to(almanac.file.parent).as_posix()
+    name = rule.name if rule.name != rule.show.stem else ""
+    return Choice(show, rule.brightness, rule.start.text, rule.stop.text, rule.in_quiet_hours, name)
+
+
+def _rule(almanac: Almanac, piece: Piece) -> Rule | None:
     return next(
         (r for r in reversed(almanac.rules) if (r.name, r.show) == (piece.rule, piece.show)), None
     )
+
+
+def _moment(almanac: Almanac, day: date, stop: str, start: str) -> datetime:
+    whole = span(parse_time(start), parse_time(stop), day, almanac.place)
+    return datetime.min.replace(tzinfo=UTC) if isinstance(whole, str) else whole[1]

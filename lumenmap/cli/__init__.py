@@ -27,7 +27,10 @@ COMMANDS = (
     "check",
     "export",
     "stream",
+    "find",
     "locate",
+    "survey",
+    "marks",
     "tonight",
     "year",
     "run",
@@ -44,8 +47,10 @@ COMMANDS = (
     "help",
 )
 #: Commands whose file lies in a folder of its own.
-_PLACES = {"update": "files.update"} | {
-    name: f"evening.{name}" for name in ("tonight", "year", "run", "status")
+_PLACES = {
+    "update": "files.update",
+    **{name: f"evening.{name}" for name in ("tonight", "year", "run", "status")},
+    **{name: f"camera.{name}" for name in ("marks", "survey")},
 }
 
 app = typer.Typer(

@@ -58,10 +58,10 @@ def _show(
     effect_folders: list[Path] | None,
     values: list[str] | None,
 ) -> tuple[Mapping[str, Any], list[str]]:
-    from lumenmap.jobs.export import check as check_project
-
-    project = open_show(file, house, effect_folders, values)
     with progress("checking") as update:
+        from lumenmap.jobs.export import check as check_project
+
+        project = open_show(file, house, effect_folders, values)
         report = check_project(project, progress=update)
     return report, summary(report)
 

@@ -57,13 +57,15 @@ def export(
     Example: lumenmap export my-house/show.toml -o out --format flash --option loss=2
     """
     from lumenmap.controller.files.registry import read_options, write_formats
-    from lumenmap.jobs.export import export as export_project
-    from lumenmap.jobs.workers import workers as rendering_workers
 
     formats = read_options(as_format or [], option or [])
-    project = open_show(show, house, effect_folders, values)
-    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        report = export_project(project, out, progress=update, workers=pool)
+    with progress("rendering") as update:
+        from lumenmap.jobs.export import export as export_project
+        from lumenmap.jobs.workers import workers as rendering_workers
+
+        project = open_show(show, house, effect_folders, values)
+        with rendering_workers(workers, cluster) as pool:
+            report = export_project(project, out, progress=update, workers=pool)
     files = write_formats(out, formats)
     own = [f for f in files if f["file"].startswith("frames.")]
     names = dict.fromkeys(["frames.rgb", "frames.json", *(f["file"] for f in own)])

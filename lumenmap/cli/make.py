@@ -43,14 +43,15 @@ def make(
 
     Example: lumenmap make my-house/show.toml -o out
     """
-    from lumenmap.jobs.export import make as make_all
-    from lumenmap.jobs.workers import workers as rendering_workers
-    from lumenmap.pictures.options import PreviewOptions
+    with progress("making") as update:
+        from lumenmap.jobs.export import make as make_all
+        from lumenmap.jobs.workers import workers as rendering_workers
+        from lumenmap.pictures.options import PreviewOptions
 
-    project = open_show(show, house, effect_folders, values)
-    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        options = PreviewOptions(width=width)
-        report = make_all(project, out, options, progress=update, workers=pool)
+        project = open_show(show, house, effect_folders, values)
+        with rendering_workers(workers, cluster) as pool:
+            options = PreviewOptions(width=width)
+            report = make_all(project, out, options, progress=update, workers=pool)
     lines = [
         *summary(report),
         f"wrote {out}/: preview.gif, frames.rgb, frames.json, account.txt, report.json",

@@ -76,7 +76,9 @@ def preview(
         ),
     ] = None,
     loop: Annotated[int, typer.Option(help="Times to play; 0 for endless.", min=0, max=65535)] = 0,
-    dither: Annotated[bool, typer.Option("--dither", help="GIF: ordered dithering.")] = False,
+    dither: Annotated[
+        bool, typer.Option("--dither", help="GIF: ordered dithering, also of what moves.")
+    ] = False,
     at: Annotated[
         str | None,
         typer.Option(
@@ -95,6 +97,14 @@ def preview(
     brightness: Annotated[
         float, typer.Option(help="Dim the show as stream and almanacs do: 0 to 1.", min=0, max=1)
     ] = 1,
+    photo: Annotated[
+        Path | None,
+        typer.Option(
+            "--photo",
+            metavar="MARKS",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
+        ),
+    ] = None,
     workers: Workers = 1,
     cluster: Cluster = "",
     watch: Watch = False,
@@ -110,44 +120,54 @@ def preview(
     Example: lumenmap preview my-house/show.toml --watch
     """
     from lumenmap.core.errors import InputError
-    from lumenmap.jobs.preview import preview as write_preview
-    from lumenmap.jobs.workers import workers as rendering_workers
     from lumenmap.pictures.moments import read_moment
-    from lumenmap.pictures.options import PreviewOptions, check_width
-    from lumenmap.pictures.scene.look import Look
-    from lumenmap.pictures.scene.view import parse_view
 
+    if watch and photo is not None:
+        raise InputError("doesn't apply to the page that watches", key="photo")
     moment = None if at is None else read_moment(at)
     if watch:
         if house is not None:
             raise InputError("applies to a show next to its house, not with --house", key="watch")
         watch_saves(show.parent, show.name, effect_folders or ())
         return
-    project = open_show(show, house, effect_folders, values)
-    placed = cast("ViewName | View", view)
-    if stand is not None or look_at is not None:
-        placed = parse_view(stand, look_at, lens, project.site.house.unit)
-    options = PreviewOptions(
-        width=width,
-        height=height,
-        fps=fps,
-        seconds=seconds,
-        view=placed,
-        look=Look(cast("Time", time), snow, trees, street_lamp),
-        stops=exposure,
-        as_powered=as_powered,
-        loop=loop,
-        dither=dither,
-        max_mb=max_mb,
-        at=moment,
-        sheet=sheet,
-    ).filled(out.suffix.lower())
-    check_width(options.size[0])
-    with rendering_workers(workers, cluster) as pool, progress("rendering") as update:
-        done, flashes = write_preview(
-            project, out, options, progress=update, workers=pool, brightness=brightness
-        )
+    with progress("drawing") as update:
+        from lumenmap.jobs.preview import preview as write_preview
+        from lumenmap.jobs.workers import workers as rendering_workers
+        from lumenmap.pictures.options import PreviewOptions, check_width
+        from lumenmap.pictures.scene.look import Look
+        from lumenmap.pictures.scene.view import parse_view
+
+        project = open_show(show, house, effect_folders, values)
+        placed = cast("ViewName | View", view)
+        if stand is not None or look_at is not None:
+            placed = parse_view(stand, look_at, lens, project.site.house.unit)
+        options = PreviewOptions(
+            width=width,
+            height=height,
+            fps=fps,
+            seconds=seconds,
+            view=placed,
+            look=Look(cast("Time", time), snow, trees, street_lamp),
+            stops=exposure,
+            as_powered=as_powered,
+            loop=loop,
+            dither=dither,
+            max_mb=max_mb,
+            at=moment,
+            sheet=sheet,
+        ).filled(out.suffix.lower())
+        check_width(options.size[0])
+        with rendering_workers(workers, cluster) as pool:
+            done, flashes, notes = write_preview(
+                project,
+                out,
+                options,
+                progress=update,
+                workers=pool,
+                brightness=brightness,
+                photo=photo,
+            )
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )
-    print("\n".join([f"wrote {out}{narrowed}", *flashing([f.report() for f in flashes])]))
+    print("\n".join([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])]))

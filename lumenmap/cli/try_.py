@@ -83,10 +83,11 @@ def try_(
         )
         return only(made, on or ())
 
-    project = make()
     if watch:
+        project = make()
         watch_saves(house_file(house).parent, project.show.file.name, effect_folders or (), make)
         return
     with progress("drawing") as update:
+        project = make()
         preview(project, out, drawn_as, progress=update)
     print(f"wrote {out}: {project.show.name} on {project.site.house.name}")

@@ -1,9 +1,10 @@
 """Whether the controllers are there, as far as the network's standards let us see.
 
 What counts, strongest first: errors that come back for our own packets (`Target`); an answer to an
-ICMP echo (RFC 792), where the system lets us ask; this machine's table of neighbours (ARP, RFC
-826), which the kernel keeps true for hosts that we send to. A receiver of E1.31 itself never
-answers, so "there" is said of the machine, not of what runs on it.
+ICMP echo (RFC 792), where the system lets us ask, or to an Art-Net poll of a network that the user
+names; this machine's table of neighbours (ARP, RFC 826), which the kernel keeps true for hosts that
+we send to. A receiver of E1.31 itself never answers, so "there" is said of the machine, not of what
+runs on it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
+from lumenmap.controller.artnet.poll import Node
+from lumenmap.controller.discovery import Asker
 from lumenmap.controller.e131.addresses import Address, is_numeric, look_up, shown
 from lumenmap.controller.e131.echo import Echo
 from lumenmap.controller.e131.target import REFUSED, UNNAMED, Target
@@ -32,6 +35,9 @@ _ASKING_SECONDS = 5.0
 #: Names are looked up so often while their host gives no sign, and otherwise (s).
 _LOOK_UP_ABSENT, _LOOK_UP = 15.0, 300.0
 _NEIGHBOURS = Path("/proc/net/arp")
+_PING, _POLL = "ping", "Art-Net polls"
+#: So long (s) answers to a poll are waited for; those that come later are read at the next look.
+_POLL_SECONDS = 0.3
 
 
 @dataclass(slots=True)
@@ -41,7 +47,8 @@ class _Seen:
     state: State = "not known"
     why: str = ""
     since: datetime | None = None
-    answered: float = -1e9  # when it last answered a ping (s, monotonic)
+    answered: float = -1e9  # when it last answered (s, monotonic)
+    by: str = _PING  # what it answered
     looked_up: float = -1e9
     found: Address | None = None
     first: float = 0.0
@@ -59,6 +66,8 @@ class Presence:
         Gets a sentence for each change.
     wall
         The time of day.
+    asker
+        Asks a network that the user names.
     """
 
     def __init__(
@@ -66,10 +75,12 @@ class Presence:
         targets: Callable[[], Iterable[Target]],
         say: Callable[[str], None],
         wall: Callable[[], datetime],
+        asker: Asker | None = None,
     ) -> None:
         self._targets, self._say, self._wall = targets, say, wall
         self._seen: dict[Address, _Seen] = {}
-        self._echo = Echo()
+        self._echo, self._asker = Echo(), asker
+        self._named: dict[str, str] = {}  # what controllers that answered a poll call themselves
 
     def look(self) -> None:
         """Look names up, ask hosts, read what came back; may take seconds for names."""
@@ -79,14 +90,29 @@ class Presence:
             seen = self._seen.setdefault(target.given, _Seen(first=now))
             self._name(target, seen)
         hosts = {t.address[0] for t in targets if t.address is not None}
-        answered, neighbours = self._echo.ask(hosts), _neighbours()
+        answered = dict.fromkeys(self._polled(), _POLL)
+        answered |= dict.fromkeys(self._echo.ask(hosts), _PING)
+        neighbours = _neighbours()
         now = time.monotonic()
         for target in targets:
             seen = self._seen[target.given]
             host = target.address[0] if target.address else ""
             if host in answered:
-                seen.answered = now
+                seen.answered, seen.by = now, answered[host]
             self._judge(target, seen, neighbours.get(host), now)
+
+    def _polled(self) -> dict[str, Node]:
+        """Return who answered a poll since the last look, or does so at once."""
+        if self._asker is None:
+            return {}
+        with contextlib.suppress(InputError, OSError):  # the network may be away
+            self._asker.ask()
+        found = self._asker.heard(_POLL_SECONDS)
+        for address, node in found.items():
+            if self._named.get(address) != node.name:
+                self._say(f"{address} answers: {node.name}")
+                self._named[address] = node.name
+        return found
 
     def _name(self, target: Target, seen: _Seen) -> None:
         """Look a name up again: the router may have given its host another address."""
@@ -121,14 +147,14 @@ class Presence:
         elif why_now:
             state, why = "no sign", why_now
         elif now - seen.answered < _MISSED:
-            state, why = "there", "answers ping"
-        elif seen.answered > 0 and seen.why == "answers ping":
-            state, why = "no sign", "no longer answers ping"
+            state, why = "there", f"answers {seen.by}"
+        elif seen.answered > 0 and seen.why == f"answers {seen.by}":
+            state, why = "no sign", f"no longer answers {seen.by}"
         elif seen.asking is not None and now - seen.asking > _ASKING_SECONDS:
             state, why = "no sign", "not found on the local network"
         elif neighbour and target.sent and now - seen.first > _ARP_SECONDS:
             state, why = "there", "answers ARP"
-        elif state in ("refuses", "no sign") and why != "no longer answers ping":
+        elif state in ("refuses", "no sign") and not why.startswith("no longer answers"):
             state, why = "not known", ""
         if state != seen.state:
             self._change(target, seen, state, why)
@@ -160,6 +186,7 @@ class Presence:
                     "at": target.address[0] if target.address else None,
                     "state": seen.state,
                     "why": seen.why,
+                    "name": self._named.get(target.address[0], "") if target.address else "",
                     "since": seen.since.isoformat(timespec="seconds") if seen.since else None,
                     "sent": target.sent,
                     "lost": target.lost,
@@ -170,6 +197,8 @@ class Presence:
     def close(self) -> None:
         """Close what it asks by."""
         self._echo.close()
+        if self._asker is not None:
+            self._asker.close()
 
 
 def _neighbours() -> dict[str, bool]:

@@ -7,6 +7,7 @@ hard as these four; whatever a decoder raises, the picture is bad and not the pr
 from __future__ import annotations
 
 import contextlib
+import io
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
@@ -46,13 +47,39 @@ def opened(path: Path | str, name: str = "") -> Iterator[Image]:
     """
     subject, file = (f'"{name}" ', None) if name else ("", path)
     try:
-        with open_regular(path) as data, warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of odd metadata, and of sizes that are checked here
+        with _mended(subject, file), open_regular(path) as data:
             yield from _decodable(data, subject, file)
-    except (FileNotFoundError, InputError):
-        raise
     except IsADirectoryError:
         raise InputError(f"{subject}is a folder; expected a picture", file=file) from None
+
+
+@contextlib.contextmanager
+def decoded(data: bytes, what: str) -> Iterator[Image]:
+    """Open a picture that is in memory, as `opened` does.
+
+    Parameters
+    ----------
+    what
+        What to call it in errors: the photo.
+
+    Raises
+    ------
+    InputError
+        Not one of the four formats, too large, damaged.
+    """
+    with _mended(f"{what} ", None):
+        yield from _decodable(io.BytesIO(data), f"{what} ", None)
+
+
+@contextlib.contextmanager
+def _mended(subject: str, file: Path | str | None) -> Iterator[None]:
+    """Have one error for all that decoders raise."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of odd metadata, and of sizes that are checked here
+            yield
+    except (FileNotFoundError, IsADirectoryError, InputError):
+        raise
     # Decoders raise anything: struct.error, KeyError, IndexError, zlib.error, EOFError, …
     except Exception as error:
         raise InputError(

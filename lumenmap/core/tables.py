@@ -37,7 +37,12 @@ _MAGIC = {
     b"PK": "a zip archive or an office document",
 }
 #: The table that each kind of file has and no other kind has.
-_KINDS = {"house": "a house file", "show": "a show file", "almanac": "an almanac file"}
+_KINDS = {
+    "house": "a house file",
+    "show": "a show file",
+    "almanac": "an almanac file",
+    "photo": "a file of marks",
+}
 
 M = TypeVar("M", bound="Table")
 R = TypeVar("R")

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 from collections.abc import AsyncIterator, Awaitable, Callable
 from typing import Any
 
 from lumenmap.colour.palette import Palette
+from lumenmap.controller.artnet.poll import Node
+from lumenmap.controller.discovery import find, read_network
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
-from lumenmap.desk.describe.sentence import sentence
+from lumenmap.desk.describe.sentence import conflict, refusal, sentence
 from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
-from lumenmap.desk.wire import asked, told
+from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.asked import ClientMessage
 from lumenmap.desk.wire.stretch import read, write
 
@@ -41,6 +44,7 @@ class Answers:
 
     def __init__(self, hub: Hub, invite: Callable[[asked.Invite], told.Invitation]) -> None:
         self._hub, self._invite = hub, invite
+        self._finding = asyncio.Lock()
         self._acts: dict[type[Any], Callable[[Client, Any], Awaitable[None]]] = {
             asked.Open: self._open,
             asked.Look: self._look,
@@ -57,6 +61,7 @@ class Answers:
             asked.AllowFlashing: self._allow,
             asked.CheckPalette: self._palette,
             asked.Invite: self._invited,
+            asked.FindControllers: self._find,
         }
 
     async def take(self, client: Client, text: str | bytes) -> str:
@@ -179,19 +184,51 @@ class Answers:
     async def _invited(self, client: Client, message: asked.Invite) -> None:
         client.answer(write(self._invite(message)))
 
+    async def _find(self, client: Client, message: asked.FindControllers) -> None:
+        read_network(message.network)  # refused before anybody waits
+        if self._finding.locked():
+            raise InputError("somebody looks for controllers already; wait until that is done")
+        self._hub.spawn(self._found(client, message))  # the hand goes on meanwhile
+
+    async def _found(self, client: Client, message: asked.FindControllers) -> None:
+        async with self._finding:
+            try:
+                nodes = await asyncio.to_thread(find, message.network)
+            except LumenmapError as error:
+                client.answer(write(_refusal(message, error)))
+                return
+        client.answer(write(_controllers(message, nodes)))
+
+
+def _controllers(message: asked.FindControllers, nodes: list[Node]) -> told.Controllers:
+    found = [
+        facts.Controller(address=n.address, name=n.name, to=f"artnet:{n.address}") for n in nodes
+    ]
+    said = (
+        f"{len(found)} on {message.network} answered."
+        if found
+        else f"Nobody on {message.network} answered. See that the controller is on and speaks "
+        "Art-Net; one that speaks E1.31 alone doesn't answer, and your router's page lists it."
+    )
+    return told.Controllers(id=message.id, sentence=said, found=found)
+
 
 def _refusal(message: ClientMessage | None, error: LumenmapError) -> told.Refused:
-    """Return an error as the page shows it, beside the control that asked."""
-    said = error.message if isinstance(error, InputError) else str(error)
+    """Return an error as the page shows it, next to the control that asked."""
     edits = message.edits if isinstance(message, asked.MakeEdits) else []
-    path = list(edits[0].path) if len(edits) == 1 else None
-    conflict = isinstance(error, ConflictError)
-    return told.Refused(
+    made = told.Refused(
         id=getattr(message, "id", None),
-        sentence=sentence(said),
+        sentence=refusal(error) if isinstance(error, InputError) else sentence(str(error)),
         file=getattr(message, "file", None) or "",
-        path=list(error.path) if isinstance(error, ConflictError) else path,
-        yours=error.yours if isinstance(error, ConflictError) else None,
-        theirs=error.theirs if isinstance(error, ConflictError) else None,
-        conflict=conflict,
+        path=list(edits[0].path) if len(edits) == 1 else None,
     )
+    if not isinstance(error, ConflictError):
+        return made
+    found = {
+        "sentence": conflict(error, message.type if message is not None else "edit"),
+        "path": list(error.path),
+        "yours": error.yours,
+        "theirs": error.theirs,
+        "conflict": not error.gone,
+    }
+    return made.model_copy(update=found)

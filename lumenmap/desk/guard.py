@@ -13,6 +13,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from lumenmap.desk.photos import KINDS, MOST_BYTES, kinds_in_words
+
 #: The page's own scripts and styles, and nothing from anywhere else (CSP Level 3, W3C).
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
@@ -26,8 +28,10 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
-#: The most that a request's body may have (bytes).
+#: The most that a request's body may have (bytes), and what it is; for some paths something else.
 BODY = 1000
+_JSON = (BODY, frozenset(("application/json",)), "Expected JSON.")
+_OTHERS = {"/photo": (MOST_BYTES, KINDS, kinds_in_words())}
 
 
 class Guard:
@@ -84,10 +88,11 @@ class Guard:
         if not link and headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             return 403, "This request comes from another page than the desk's own."
         if scope["type"] == "http" and changing:
-            kind = headers.get("content-type", "").split(";")[0].strip().lower()
-            if kind != "application/json":
-                return 415, "Expected JSON."
+            most, kinds, expected = _OTHERS.get(scope["path"], _JSON)
+            # None of these kinds can be sent by another page without asking first (Fetch, CORS).
+            if headers.get("content-type", "").split(";")[0].strip().lower() not in kinds:
+                return 415, expected
             length = headers.get("content-length", "")
-            if not (length.isascii() and length.isdigit()) or int(length) > BODY:
-                return 413, f"Expected at most {BODY} bytes, and their number."
+            if not (length.isascii() and length.isdigit()) or int(length) > most:
+                return 413, f"Expected at most {most} bytes, and their number."
         return None

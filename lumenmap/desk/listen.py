@@ -40,6 +40,18 @@ def home_addresses(told_twice: bool) -> list[str]:
     return sorted(found if told_twice else private, key=lambda a: a != usual)
 
 
+def home_networks() -> list[str]:
+    """Return the home networks that this machine is on: ``192.168.1.0/24``."""
+    found: list[str] = []
+    for addresses in psutil.net_if_addrs().values():
+        for address in addresses:
+            if address.family == socket.AF_INET and address.netmask:
+                network = ipaddress.IPv4Interface(f"{address.address}/{address.netmask}").network
+                if network.is_private and not network.is_loopback and network.prefixlen < 31:
+                    found.append(str(network))
+    return list(dict.fromkeys(found))
+
+
 def names_of(home: list[str]) -> list[str]:
     """Return the names by which devices on a home network may find this machine."""
     if not home:

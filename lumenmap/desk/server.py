@@ -10,17 +10,20 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 
 from starlette.applications import Starlette
-from starlette.requests import HTTPConnection, Request
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.requests import ClientDisconnect, HTTPConnection, Request
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.types import ASGIApp
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from lumenmap.core.errors import InputError
 from lumenmap.desk.answer import Answers
 from lumenmap.desk.client import Client
+from lumenmap.desk.describe.sentence import sentence
 from lumenmap.desk.guard import Guard
 from lumenmap.desk.hub import MOST_CLIENTS, Hub
 from lumenmap.desk.pairing import PAIRED_SECONDS, Device, Pairing, RefusedError
+from lumenmap.desk.photos import PATIENCE, BusyError, Photos
 from lumenmap.desk.wire import told
 from lumenmap.desk.wire.stretch import write
 
@@ -51,7 +54,7 @@ class Server:
     ) -> None:
         self._hub, self._pairing, self._answers = hub, pairing, answers
         self._secure = secure
-        self._files = page_files()
+        self._files, self._photos = page_files(), Photos()
         hosts = tuple(hosts)
         # Cookies don't know of ports: two desks on one machine need two names.
         self._cookie = f"lumenmap-desk-{hosts[0].rsplit(':', 1)[-1]}"
@@ -61,6 +64,7 @@ class Server:
             Route("/open", self._opened),
             Route("/pair", self._paired, methods=["POST"]),
             Route("/picture/{key}", self._picture),
+            Route("/photo", self._photo, methods=["POST"]),
             WebSocketRoute("/socket", self._socket),
         ]
         self.app: ASGIApp = Guard(Starlette(routes=routes), hosts, secure=secure)
@@ -134,6 +138,27 @@ class Server:
         # The key names the content, so a browser may keep it.
         headers = {"Cache-Control": "private, max-age=31536000, immutable"}
         return Response(data, media_type="application/json", headers=headers)
+
+    async def _photo(self, request: Request) -> Response:
+        device = self._device(request)
+        if device is None:
+            return PlainTextResponse("This browser isn't paired with the desk.\n", 401)
+        if device.rights != "compose":
+            return PlainTextResponse("This device may change the evening only.\n", 403)
+        count = request.query_params.get("count", "6")
+        try:
+            async with asyncio.timeout(PATIENCE):
+                data = await request.body()
+            number = int(count) if count.isascii() and count.isdigit() and len(count) < 4 else 6
+            return JSONResponse({"colours": await self._photos.colours(data, number)})
+        except BusyError as error:
+            return PlainTextResponse(f"{error.message}\n", 429)
+        except ClientDisconnect:
+            return Response(status_code=400)  # nobody reads it
+        except TimeoutError:
+            return PlainTextResponse("The photo took too long to come. Try again.\n", 408)
+        except InputError as error:
+            return PlainTextResponse(f"{sentence(error.message)}\n", 422)
 
     async def _socket(self, socket: WebSocket) -> None:
         device = self._device(socket)

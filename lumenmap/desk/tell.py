@@ -6,9 +6,11 @@ from pathlib import Path
 
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import LumenmapError
-from lumenmap.desk.describe.house import house_facts
+from lumenmap.desk.describe.house import house_facts, own_places
+from lumenmap.desk.describe.keys import show_values, tables
 from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
 from lumenmap.desk.files.folder import parse
+from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
 from lumenmap.desk.wire import stretch as wire
@@ -34,6 +36,9 @@ def session_message(session: Session, picture: str) -> told.Session:
         easings=[name for name in NAMES if "(" not in name],
         ways=dict(WAYS),
         watch=session.watched or "",
+        tables=tables(unit),
+        routes=list(site.house.routes) if site else [],
+        networks=home_networks(),
         corners=[*PLACES, *(site.house.corners if site else ())],
     )
 
@@ -99,6 +104,8 @@ def show_message(session: Session, name: str) -> told.Show:
         redoes=document.undone[-1].label if document.undone else "",
         changed_by=document.changed_by,
         notes=list(show.notes),
+        values=show_values(show, document.data.get("show", {}), opened.project.site.house.unit),
+        places=own_places(opened.project),
     )
 
 

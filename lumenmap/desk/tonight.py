@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lumenmap.almanac.choice import Choice, another_show, as_bright, tonight_date
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
 from lumenmap.core.errors import InputError, LumenmapError
@@ -118,13 +119,16 @@ class Evening:
     def _edits(
         self, message: Choose | Brightness | Dark, document: Document, almanac: Almanac
     ) -> Sequence[Edit]:
-        now, data = self._session.now(), document.data
+        now = self._session.now()
+        choices: list[Choice] = []
         if isinstance(message, Choose):
             self._session.folder.path_of(message.file, "show")
-            return evening.choose(data, almanac, now, message.file, message.until)
-        if isinstance(message, Brightness):
-            return evening.brighten(data, almanac, now, message.level)
-        return evening.darken(data, almanac, now, message.dark)
+            choices = [another_show(almanac, now, message.file, message.until)]
+        elif isinstance(message, Brightness):
+            choices = as_bright(almanac, now, message.level)
+        elif message.dark:
+            choices = [Choice(None)]
+        return evening.replaced(document.data, tonight_date(almanac, now), choices)
 
     def _accept(self, document: Document, proposal: Proposal) -> None:
         almanac = self._checked(document.path.name, proposal.text)

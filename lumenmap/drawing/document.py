@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -44,7 +45,11 @@ class Table:
     widths
         Fraction of the page's width for each column; None: by their content.
     csv_only
-        Columns that are only in the CSV file, because they say nothing on paper.
+        Columns that are only in the CSV file, because they say nothing on paper; if all of them
+        are, so is the table.
+    ticks
+        Boxes to tick at the end of each row, by what is then done: ``("cut", "drilled")``. The
+        page remembers them for as long as the row says the same.
     """
 
     name: str
@@ -53,6 +58,7 @@ class Table:
     right_aligned: tuple[int, ...] = ()
     widths: tuple[float, ...] | None = None
     csv_only: tuple[int, ...] = ()
+    ticks: tuple[str, ...] = ()
 
     def printed(self) -> Table:
         """Return the table without the columns that are only in the CSV file."""
@@ -69,13 +75,57 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing, as wide as the text; ``full_page``: a landscape page of its own."""
+    """A drawing, as wide as the text; ``full_page``: a landscape page of its own.
+
+    ``title``: what it shows, for those who don't see it.
+    """
 
     drawing: Drawing
     full_page: bool = False
+    title: str = ""
 
 
-Part = Heading | Text | Table | Picture
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One thing to do: what it is called, its figure in large type, and a note."""
+
+    name: str
+    figure: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ticks:
+    """Figures in large type, each with a box to tick; on one page of paper.
+
+    ``title``: what is listed, different in each list of a document; ``again``: what the page's
+    button that clears the boxes says.
+    """
+
+    title: str
+    items: tuple[Tick, ...]
+    again: str
+
+
+#: The space between a figure and its fraction or unit.
+_JOINED = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
+
+Part = Heading | Text | Table | Picture | Ticks
+
+
+def printed(parts: list[Part]) -> list[Part]:
+    """Return a document without what is only in its CSV files."""
+    shown = [part.printed() if isinstance(part, Table) else part for part in parts]
+    return [part for part in shown if not isinstance(part, Table) or part.columns]
+
+
+def unbroken(text: str) -> str:
+    """Return text in which no fraction, and no figure with its unit, breaks over two lines.
+
+    >>> unbroken("at 8 ft 1 1/2 in, on 14 AWG").replace(chr(0xA0), "_")
+    'at 8_ft 1_1/2_in, on 14_AWG'
+    """
+    return _JOINED.sub("\N{NO-BREAK SPACE}", text)
 
 
 def csv_files(parts: list[Part]) -> dict[str, str]:

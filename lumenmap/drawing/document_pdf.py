@@ -9,10 +9,13 @@ from xml.sax.saxutils import escape
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
 from lumenmap.drawing.canvas import Drawing
-from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks, unbroken
 from lumenmap.drawing.pdf import MM, draw, latin
+from lumenmap.drawing.tick_grid import LARGE, figure_size, tick_grid
 
 MARGIN = 15.0
+#: Width of a column of boxes to tick (mm).
+TICK = 13.0
 
 
 def pdf_document(
@@ -56,13 +59,13 @@ def pdf_document(
             PageTemplate("landscape", [full], onPage=footer, pagesize=(high, wide)),
         ],
     )
-    document.build(_flowables(parts, paper[0] - 2 * MARGIN))
+    document.build(_flowables(parts, (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN)))
 
 
-def _flowables(parts: list[Part], room: float) -> list[Any]:
+def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
     from reportlab.platypus import NextPageTemplate, PageBreak, Paragraph, Spacer
 
-    styles = _styles()
+    styles, room = _styles(), size[0]
     flowables: list[Any] = []
     landscape = False
     for i, part in enumerate(parts):
@@ -76,13 +79,15 @@ def _flowables(parts: list[Part], room: float) -> list[Any]:
         landscape = False
         if isinstance(part, Heading):
             style = styles["sheet"] if part.new_page or i == 0 else styles["part"]
-            flowables.append(Paragraph(escape(latin(part.text)), style))
+            flowables.append(Paragraph(_text(part.text), style))
         elif isinstance(part, Text):
             style = styles["caution"] if part.caution else styles["text"]
-            lead = f"<b>{escape(latin(part.lead))}</b> " if part.lead else ""
-            flowables.append(Paragraph(lead + escape(latin(part.text)), style))
+            lead = f"<b>{_text(part.lead)}</b> " if part.lead else ""
+            flowables.append(Paragraph(lead + _text(part.text), style))
         elif isinstance(part, Picture):
             flowables.append(_boxed(part.drawing, room))
+        elif isinstance(part, Ticks):
+            flowables.append(_ticks(part, size))
         else:
             flowables += [_table(part, room, styles), Spacer(0, 3 * MM)]
     return flowables
@@ -153,12 +158,17 @@ def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
             if i in table.right_aligned
             else ("head" if head else "cell")
         )
-        return Paragraph(escape(latin(text)), styles[name])
+        return Paragraph(_text(text), styles[name])
 
-    rows = [[cell(c, i, True) for i, c in enumerate(table.columns)]]
-    rows += [[cell(c, i, False) for i, c in enumerate(row)] for row in table.rows]
-    shares = table.widths or _shares(table)
-    grid = Grid(rows, [s * room * MM for s in shares], repeatRows=1, hAlign="LEFT")
+    head = [cell(c, i, True) for i, c in enumerate((*table.columns, *table.ticks))]
+    rows = [head]
+    for row in table.rows:
+        boxes = [_boxed(_tick_box(), None) for _ in table.ticks]
+        rows.append([*(cell(c, i, False) for i, c in enumerate(row)), *boxes])
+    room -= TICK * len(table.ticks)
+    widths = [s * room * MM for s in table.widths or _shares(table)]
+    widths += [TICK * MM] * len(table.ticks)
+    grid = Grid(rows, widths, repeatRows=1, hAlign="LEFT")
     grid.setStyle(
         TableStyle(
             [
@@ -182,6 +192,37 @@ def _shares(table: Table) -> list[float]:
         for i in range(len(table.columns))
     ]
     return [n / sum(longest) for n in longest]
+
+
+def _text(text: str) -> str:
+    """Return text as the library's markup, in the letters of its fonts."""
+    return escape(latin(unbroken(text)))
+
+
+def _tick_box() -> Drawing:
+    page = Drawing(TICK - 2.5, 3.6)
+    page.line([(0, 0), (3.4, 0), (3.4, 3.4), (0, 3.4), (0, 0)], width=0.3)
+    return page
+
+
+def _ticks(ticks: Ticks, size: tuple[float, float]) -> Any:
+    """Return boxes to tick in what is left of the page, or on the next if that is too little."""
+    from reportlab.platypus import Flowable
+
+    class Grid(Flowable):  # type: ignore[misc]
+        def wrap(self, wide: float, high: float) -> tuple[float, float]:
+            room = high / MM
+            if room <= 0 or figure_size(ticks, size[0], room) < LARGE:
+                room = size[1]
+            self.drawing = tick_grid(ticks, size[0], room - 0.1)
+            return wide, self.drawing.height * MM
+
+        def draw(self) -> None:
+            self.canv.saveState()
+            draw(self.canv, self.drawing)
+            self.canv.restoreState()
+
+    return Grid()
 
 
 def _boxed(drawing: Drawing, room: float | None) -> Any:

@@ -1,72 +1,145 @@
-"""A document as one HTML page that needs no other file."""
+"""A document as one HTML page that needs no other file.
+
+Boxes can be ticked; a script of a few lines remembers them in the browser. Without it, everything
+else works: a drawing opens full size by a link to itself.
+"""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
+from hashlib import sha256
 from html import escape
 
-from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks, unbroken
+from lumenmap.drawing.html_style import SCRIPT, STYLE
 from lumenmap.drawing.svg import svg
 
-STYLE = """
-body{font:16px/1.45 system-ui,-apple-system,"Segoe UI",Helvetica,Arial,sans-serif;color:#1d2530;
-background:#fff;max-width:64rem;margin:2rem auto;padding:0 1rem}
-h1{font-size:1.9rem;margin:0 0 .5rem}h2{font-size:1.35rem;margin:2.6rem 0 .5rem;border-top:2px solid
-#d7dde3;padding-top:1.2rem}h3{font-size:1.05rem;margin:1.4rem 0 .4rem}
-nav{columns:2;margin:1rem 0 0;padding:0}nav a{display:block;color:#0059a3}
-p.caution{border-left:4px solid #c4161c;background:#fdf3f2;padding:.5rem .8rem;margin:.5rem 0}
-.wide{overflow-x:auto}table{border-collapse:collapse;font-size:.86rem;margin:.6rem 0}
-th,td{padding:.22rem .6rem;text-align:left;vertical-align:top}th{border-bottom:2px solid #1d2530}
-tbody tr:nth-child(even){background:#f4f6f8}.n{text-align:right;font-variant-numeric:tabular-nums}
-svg{width:100%;height:auto;border:1px solid #d7dde3;margin:.6rem 0}
-@media screen and (max-width:44rem){.wide svg{width:44rem}}
-@media print{body{max-width:none;margin:0;font-size:11px}h2{break-before:page;border:0}
-nav{display:none}tr{break-inside:avoid}}
-"""
+#: What the page may load and run: what is in it.
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 
 
 def html(parts: list[Part], title: str) -> str:
     """Return a document as HTML text."""
-    heads = [p for p in parts if isinstance(p, Heading)]
-    sheets = [p.text for p in heads if p.new_page]
-    menu = "".join(f'<a href="#{_id(t)}">{escape(t)}</a>' for t in sheets)
-    body = "\n".join(_part(p, first=p is heads[0], menu=menu) for p in parts)
+    body = "\n".join(_Page(parts).lines())
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(title)}</title><style>{STYLE}</style></head>\n<body>\n{body}\n</body></html>\n"
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
+        f"<title>{escape(title)}</title><style>{STYLE}</style></head>\n"
+        f"<body><main>\n{body}\n</main><script>{SCRIPT}</script></body></html>\n"
     )
 
 
-def _id(text: str) -> str:
+class _Page:
+    """Writes the parts in order; knows which names are taken."""
+
+    def __init__(self, parts: list[Part]) -> None:
+        self.parts = parts
+        self.ids: Counter[str] = Counter()
+        self.keys: Counter[str] = Counter()
+        self.sheet = False
+        self.last = ""
+
+    def lines(self) -> list[str]:
+        return [self._part(part, first=i == 0) for i, part in enumerate(self.parts)]
+
+    def _part(self, part: Part, *, first: bool) -> str:
+        if isinstance(part, Heading):
+            return self._heading(part, first=first)
+        if isinstance(part, Text):
+            kind = ' class="caution"' if part.caution else ""
+            lead = f"<b>{_text(part.lead)}</b> " if part.lead else ""
+            return f"<p{kind}>{lead}{_text(part.text)}</p>"
+        if isinstance(part, Picture):
+            return self._picture(part)
+        return self._ticks(part) if isinstance(part, Ticks) else self._table(part)
+
+    def _heading(self, part: Heading, *, first: bool) -> str:
+        own = self._id(part.text)
+        self.last = own
+        if first:
+            return f'<h1 id="{own}">{_text(part.text)}</h1>\n{self._menu()}'
+        # A part before the first sheet stands right below the title.
+        level = "h2" if part.new_page or not self.sheet else "h3"
+        self.sheet = self.sheet or part.new_page
+        return f'<{level} id="{own}">{_text(part.text)}</{level}>'
+
+    def _menu(self) -> str:
+        names = dict.fromkeys(p.text for p in self.parts if isinstance(p, Heading) and p.new_page)
+        links = "".join(f'<a href="#{_name(text)}">{_text(text)}</a>' for text in names)
+        boxes = any(isinstance(p, Ticks) or (isinstance(p, Table) and p.ticks) for p in self.parts)
+        said = '\n<p class="kept" role="status"></p>' if boxes else ""
+        return f'<nav aria-label="Sheets">{links}</nav>{said}'
+
+    def _id(self, text: str) -> str:
+        """Return an id that nothing else has: by the text, with a number from the second on."""
+        name = _name(text)
+        self.ids[name] += 1
+        return name if self.ids[name] == 1 else f"{name}-{self.ids[name]}"
+
+    def _picture(self, part: Picture) -> str:
+        own = self._id(f"drawing {part.title}")
+        label = escape(part.title or "drawing")
+        return (
+            f'<figure id="{own}" style="--mm:{part.drawing.width:.0f}">'
+            f"{_scrolls(label, svg(part.drawing))}"
+            f'<a class="open" href="#{own}">Open full size: {label}</a>'
+            f'<a class="close" href="#{self.last}">Close</a></figure>'
+        )
+
+    def _table(self, table: Table) -> str:
+        rows = "\n".join(self._row(table, row) for row in table.rows)
+        right = table.right_aligned
+        # Boxes come first, where a phone shows them.
+        head = "".join(f'<th class="t">{_text(t)}</th>' for t in table.ticks)
+        head += "".join(_cell("th", c, i in right) for i, c in enumerate(table.columns))
+        body = f"<table><thead><tr>{head}</tr></thead>\n<tbody>{rows}</tbody></table>"
+        return _scrolls(escape(f"table: {table.name.replace('-', ' ')}"), body)
+
+    def _row(self, table: Table, row: tuple[str, ...]) -> str:
+        cells = ""
+        for tick in table.ticks:
+            name = f"{tick}: {' '.join(c for c in row[:3] if c)}"
+            cells += f'<td class="t">{self._box((table.name, tick, *row), name)}</td>'
+        cells += "".join(_cell("td", c, i in table.right_aligned) for i, c in enumerate(row))
+        return f"<tr>{cells}</tr>"
+
+    def _ticks(self, ticks: Ticks) -> str:
+        own = self._id(ticks.title)
+        items = []
+        for t in ticks.items:
+            box = self._box((ticks.title, t.name, t.figure))
+            note = f"<i>{_text(t.note)}</i>" if t.note else ""
+            items.append(
+                f"<li><label>{box}<span>{_text(t.name)}</span><b>{_text(t.figure)}</b>{note}"
+                "</label></li>"
+            )
+        button = f'<button type="button" hidden data-clears="{own}">{_text(ticks.again)}</button>'
+        return f'<ol class="ticks" id="{own}">{"".join(items)}</ol>\n{button}'
+
+    def _box(self, of: tuple[str, ...], label: str = "") -> str:
+        """Return a box to tick, with a key by what it is about: if that changes, it isn't done."""
+        digest = sha256("\0".join(of).encode()).hexdigest()[:16]
+        self.keys[digest] += 1
+        key = digest if self.keys[digest] == 1 else f"{digest}-{self.keys[digest]}"
+        named = f' aria-label="{escape(label)}"' if label else ""
+        return f'<input type="checkbox" autocomplete="off" data-key="{key}"{named}>'
+
+
+def _text(text: str) -> str:
+    return escape(unbroken(text))
+
+
+def _name(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
-def _part(part: Part, *, first: bool, menu: str) -> str:
-    if isinstance(part, Heading):
-        if first:
-            return f"<h1>{escape(part.text)}</h1>\n<nav>{menu}</nav>"
-        level = "h2" if part.new_page else "h3"
-        return f'<{level} id="{_id(part.text)}">{escape(part.text)}</{level}>'
-    if isinstance(part, Text):
-        kind = ' class="caution"' if part.caution else ""
-        lead = f"<b>{escape(part.lead)}</b> " if part.lead else ""
-        return f"<p{kind}>{lead}{escape(part.text)}</p>"
-    if isinstance(part, Picture):
-        return f'<div class="wide">{svg(part.drawing)}</div>'
-    return _table(part)
+def _cell(tag: str, text: str, right: bool) -> str:
+    kind = ' class="n"' if right else ""
+    return f"<{tag}{kind}>{_text(text)}</{tag}>"
 
 
-def _table(table: Table) -> str:
-    def row(cells: tuple[str, ...], tag: str) -> str:
-        kinds = [' class="n"' if i in table.right_aligned else "" for i in range(len(cells))]
-        inner = "".join(
-            f"<{tag}{kind}>{escape(c)}</{tag}>" for c, kind in zip(cells, kinds, strict=True)
-        )
-        return f"<tr>{inner}</tr>"
-
-    rows = "\n".join(row(r, "td") for r in table.rows)
-    return (
-        f'<div class="wide"><table><thead>{row(table.columns, "th")}</thead>\n'
-        f"<tbody>{rows}</tbody></table></div>"
-    )
+def _scrolls(label: str, inner: str) -> str:
+    """Return what may be wider than the page: it takes focus, so that arrow keys move it."""
+    return f'<div class="wide" tabindex="0" role="group" aria-label="{label}">{inner}</div>'

@@ -18,6 +18,8 @@ Facing = Literal["front", "right", "back", "left", "up", "down"]
 #: What to do with the part of an edge that isn't a whole number of hole spacings.
 Remainder = Literal["both", "start", "end", "spread", "trim"]
 DrillUnit = Literal["in", "mm"]
+#: The marks on a tape measure.
+Tape = Literal["1/8 in", "1/16 in", "1/32 in", "1/64 in", "1/100 in", "1 mm", "1/2 mm"]
 #: Dangers of the wiring that a house file may accept with a reason. The others leave nothing that
 #: could be calculated.
 Acceptable = Literal["fuse-too-large", "no-fuse", "no-feed"]

@@ -19,6 +19,7 @@ from lumenmap.house.choices import (
     RidgeDirection,
     RoofShape,
     Side,
+    Tape,
     Unit,
 )
 from lumenmap.house.electric import (
@@ -225,14 +226,26 @@ class GroupTable(Table):
 
 
 class DrillTable(Table):
-    """``[drill]``: your machine, for the drilling program. Every figure is yours to give."""
+    """``[drill]``: your tape and bit; and your machine, if one drills by program.
 
+    Give travel, depth, retract and feed together with bit for a machine's program, or none of them.
+    """
+
+    tape: Tape | None = Field(
+        None,
+        description="The marks on your tape, which the drill sheets count in; 1/16 in, or 1 mm in "
+        "a metric house, if left out.",
+    )
+    bit: Positive | None = Field(None, description="Diameter of the hole.")
     units: DrillUnit = Field("mm", description="Unit of the drilling program: G20 or G21.")
-    travel: Positive = Field(description="How far the machine can move along the rail.")
-    bit: Positive = Field(description="Diameter of the hole.")
-    depth: Positive = Field(description="How far below the top of the rail it drills.")
-    retract: Positive = Field(description="Height of the bit above the rail between holes.")
-    feed: Positive = Field(description="Drilling feed: length a minute.")
+    travel: Positive | None = Field(
+        None, description="How far the machine can move along the rail."
+    )
+    depth: Positive | None = Field(None, description="How far below the top of the rail it drills.")
+    retract: Positive | None = Field(
+        None, description="Height of the bit above the rail between holes."
+    )
+    feed: Positive | None = Field(None, description="Drilling feed: length a minute.")
     spindle: int | None = Field(
         None,
         ge=1,

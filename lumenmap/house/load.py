@@ -15,10 +15,10 @@ from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
 from lumenmap.house.file import GroupTable, HouseFile, MassTable
-from lumenmap.house.model import Buying, Drill, Group, House, Location, ThermalRange
+from lumenmap.house.model import Buying, Group, House, Location, ThermalRange
 from lumenmap.house.placement import PlacedMass, place_mass
 from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
-from lumenmap.house.rail import read_rail
+from lumenmap.house.rail import read_bench, read_drill, read_rail
 from lumenmap.house.wiring import (
     read_lines,
     read_pixel,
@@ -140,7 +140,8 @@ def _build(table: HouseFile, file: Path) -> House:
         wire_defaults=read_wire_defaults(table),
         usage=read_usage(table.energy),
         thermal=thermal,
-        drill=_drill(table),
+        bench=read_bench(table.drill, unit),
+        drill=read_drill(table.drill),
         buying=Buying(table.buying.currency, table.buying.spare, dict(table.buying.prices)),
         notes=(
             *context.notes,
@@ -184,10 +185,3 @@ def _routes(table: HouseFile, context: EdgeContext) -> dict[str, Route]:
                 key = f'route "{name}", edges item {i + 1}'
                 raise InputError(unknown("edge", one.edge, context.edges), key=key)
     return routes
-
-
-def _drill(table: HouseFile) -> Drill | None:
-    d = table.drill
-    if d is None:
-        return None
-    return Drill(d.units, d.travel, d.bit, d.depth, d.retract, d.feed, d.spindle)

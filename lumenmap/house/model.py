@@ -21,6 +21,7 @@ from lumenmap.house.choices import (
     RidgeDirection,
     RoofShape,
     Side,
+    Tape,
     Unit,
 )
 from lumenmap.house.supplies import (
@@ -267,6 +268,14 @@ class Drill:
 
 
 @dataclass(frozen=True, slots=True)
+class Bench:
+    """What the owner drills with by hand: the marks of the tape, and the bit's diameter (m)."""
+
+    tape: Tape = "1 mm"
+    bit: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Buying:
     """What things cost the owner, and the share of pixels and fuses to buy as spares."""
 
@@ -311,6 +320,7 @@ class House:
     wire_defaults: WireDefaults = field(default_factory=WireDefaults)
     usage: Usage = field(default_factory=Usage)
     thermal: ThermalRange | None = None
+    bench: Bench = field(default_factory=Bench)
     drill: Drill | None = None
     buying: Buying = field(default_factory=Buying)
     notes: tuple[str, ...] = ()

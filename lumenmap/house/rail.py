@@ -1,4 +1,4 @@
-"""Reading how rails are drilled, in exact metres."""
+"""Reading how rails are drilled, in exact metres, and what the owner drills with."""
 
 from __future__ import annotations
 
@@ -7,13 +7,15 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.file import EdgeTable, RailTable
-from lumenmap.house.model import Rail, ThermalRange
+from lumenmap.house.file import DrillTable, EdgeTable, RailTable
+from lumenmap.house.model import Bench, Drill, Rail, ThermalRange
 from lumenmap.parts.rails import SOLAR_GAIN, expansion, rail_material
 
 #: Stock length where the file gives none: common practice, no source.
 STOCK = {"ft": 120 * INCH, "in": 120 * INCH}
 STOCK_METRIC = Fraction(3)
+#: What only a machine's program needs.
+MACHINE = ("travel", "depth", "retract", "feed")
 
 
 def read_rail(table: RailTable, unit: Unit) -> tuple[Rail, ThermalRange | None]:
@@ -82,10 +84,12 @@ def checked(rail: Rail, unit: Unit, key: str) -> Rail:
             f"{show_length(rail.hole_spacing, unit)}",
             key=f"{key}.first_hole",
         )
-    if rail.gap >= rail.hole_spacing / 2:
+    behind = rail.hole_spacing - rail.first_hole
+    if rail.gap and rail.gap >= behind:
         raise InputError(
-            f"a gap of {show_length(rail.gap, unit)} at joints leaves no rail between the holes "
-            "next to it; use shorter rails or wider spacing",
+            f"a gap of {show_length(rail.gap, unit)} at joints leaves no rail behind the last "
+            f"hole, which is {show_length(behind, unit)} before the next rail; use shorter rails, "
+            "wider spacing or a smaller first_hole",
             key=f"{key}.gap",
         )
     return rail
@@ -151,3 +155,37 @@ def _gap(thermal: ThermalRange | None, stock: Fraction) -> Fraction:
         rail_material(thermal.material), float(stock), thermal.fitted_at, thermal.warmest
     )
     return max(Fraction(0), Fraction(-int(-grows * 10_000 // 1), 10_000))
+
+
+def read_bench(table: DrillTable | None, unit: Unit) -> Bench:
+    """Return the owner's tape and bit; the usual tape of the house's unit if none is given."""
+    usual = Bench("1/16 in" if unit in ("ft", "in") else "1 mm")
+    if table is None:
+        return usual
+    return Bench(table.tape or usual.tape, table.bit)
+
+
+def read_drill(table: DrillTable | None) -> Drill | None:
+    """Return the drilling machine, or None if there is none.
+
+    Raises
+    ------
+    InputError
+        Some of a machine's figures, but not all.
+    """
+    if table is None:
+        return None
+    given = [n for n in MACHINE if getattr(table, n) is not None]
+    if table.spindle is not None:
+        given.append("spindle")
+    if not given:
+        return None
+    d = table
+    if not (d.travel and d.bit and d.depth and d.retract and d.feed):
+        missing = [n for n in ("travel", "bit", *MACHINE[1:]) if getattr(table, n) is None]
+        raise InputError(
+            f"gives {' and '.join(given)}, so a machine's program, which needs "
+            f"{' and '.join(missing)} too; for drilling by hand leave out {' and '.join(given)}",
+            key="drill",
+        )
+    return Drill(d.units, d.travel, d.bit, d.depth, d.retract, d.feed, d.spindle)

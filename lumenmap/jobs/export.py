@@ -26,6 +26,7 @@ from lumenmap.jobs.preview import (
 )
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
+from lumenmap.jobs.steps import picture_steps
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.account import account
 from lumenmap.power.limits.caps import caps
@@ -113,14 +114,16 @@ def make(
     options = options or PreviewOptions()
     sampler = Sampler(project, options.fps)
     require_room(Path("preview.gif"), options, len(project.site.pixels), sampler.bytes)
-    blocks = sampler.passing(limited(project, progress=progress, workers=workers))
+    rendered = project.show.frames * len(project.site.pixels)
+    steps = picture_steps(progress, rendered, sampler.count, options.size)
+    blocks = sampler.passing(limited(project, progress=steps.next(), workers=workers))
     with OutputSet(folder) as files:
         for name in MAKE_FILES:
             files.path(name)  # one that isn't ours is told before the work, not after it
         exported = _export(project, files, blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
-        write_clip(files.path("preview.gif"), clip(project, sampler), options)
+        write_clip(files.path("preview.gif"), clip(project, sampler), options, steps.next())
         files.path("report.json").write_bytes(f"{json.dumps(report, indent=2)}\n".encode())
     return report
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,6 +15,7 @@ from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
 from lumenmap.frames.render import Light
 from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.steps import part_of, picture_steps
 from lumenmap.parts.light import as_seen
 from lumenmap.pixels.regions import WHOLE_HOUSE
 from lumenmap.power.limits.limit import Limited
@@ -35,22 +37,34 @@ def preview(
     progress: Progress | None = None,
     workers: Workers | None = None,
     brightness: float = 1.0,
+    photo: Path | None = None,
 ) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG or JPEG still or
     sheet, or an HTML page that plays it. The light is dimmed by ``brightness`` as `export` does.
 
+    Parameters
+    ----------
+    photo
+        A file of marks: the show is drawn on its photograph.
+
     Raises
     ------
     InputError
         An unknown ending, options that this kind of file can't take, a path that can't be written.
     """
+    from lumenmap.jobs.powered_words import powered_words
     from lumenmap.pictures.clip import LOOPING, ending_of, write_clip
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import PreviewOptions
 
     path, options = Path(path), options or PreviewOptions()
+    stage = None
+    if photo is not None:
+        from lumenmap.jobs.photo import photo_stage
+
+        stage, options = photo_stage(project.site, photo, path, options)
     if path.suffix.lower() == ".html":
         return page(project, path, options.filled(".html"), progress, brightness)
     short = ending_of(path) in LOOPING
@@ -58,20 +72,28 @@ def preview(
     sampler = Sampler(project, options.fps, seconds)
     require_room(path, options, len(project.site.pixels), sampler.bytes)
     watch = FlashCounter(project.show.fps, project.site.flash_regions)
-    blocks = limited(project, progress=progress, workers=workers, brightness=brightness)
+    size = options.filled(path.suffix.lower()).size
+    rendered = min(project.show.frames, int(seconds * project.show.fps) + 1)
+    steps = picture_steps(progress, rendered * len(project.site.pixels), sampler.count, size)
+    # Of a longer show only the part that is shown is rendered.
+    first = part_of(steps.next(), rendered / project.show.frames)
+    blocks = limited(project, progress=first, workers=workers, brightness=brightness)
     for got in sampler.passing(blocks):
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    drawn = write_clip(path, clip(project, sampler, options.as_powered), options)
-    return Previewed(drawn, watch.findings())
+    made = replace(clip(project, sampler, options.as_powered), stage=stage)
+    drawn = write_clip(path, made, options, steps.next())
+    notes = powered_words(project, sampler.kept, sampler.fps) if options.as_powered else []
+    return Previewed(drawn, watch.findings(), notes)
 
 
 class Previewed(NamedTuple):
-    """A preview that was written: with which options, and where the show flashes."""
+    """A preview that was written: with which options, where the show flashes, what it shows."""
 
     options: PreviewOptions
     flashing: list[Flashing]
+    notes: list[str]
 
 
 class Sampler:
@@ -86,6 +108,7 @@ class Sampler:
         self._numbers = np.floor(np.arange(count) * show.fps / max(self.fps, 1e-9)).astype(int)
         pixels = project.site.pixels
         self._frame = len(pixels) * pixels.kind.channels
+        self.count = count
         self.seen = 0
         self.kept: list[NDArray[np.uint8]] = []
 
@@ -137,7 +160,7 @@ def page(
     from lumenmap.codes.order import to_wire
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
-    from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
+    from lumenmap.pictures.page import LARGEST_CODES, Drawn, Page, write_page
     from lumenmap.sound.carry import for_page
 
     check_options(".html", options)
@@ -155,7 +178,8 @@ def page(
     watch = FlashCounter(show.fps, project.site.flash_regions)
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
-    for got in limited(project, progress=progress, brightness=brightness):
+    steps = picture_steps(progress, show.frames * len(pixels), 0, options.size)
+    for got in limited(project, progress=steps.next(), brightness=brightness):
         watch.add(seen(project, light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)
@@ -164,21 +188,33 @@ def page(
         view = options.viewed(project.site)
     flashing = sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)
     budgets = project.site.budgets
-    names = zip(budgets.names, budgets.kinds, budgets.amps, drawn.T, strict=True)
+    full = (drawn / np.maximum(budgets.amps, 1e-9)).max(0)
+    rows = [n for n, kind in enumerate(budgets.kinds) if kind == "supply" or n == full.argmax()]
     page = Page(
         show.name,
         project.site.house.name,
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
-        supplies=[(name, float(most), a) for name, kind, most, a in names if kind == "supply"],
+        budgets=[
+            Drawn(
+                budgets.names[n],
+                budgets.kinds[n],
+                float(budgets.amps[n]),
+                drawn[:, n],
+                bool(n == full.argmax()),
+            )
+            for n in rows
+            if np.isfinite(budgets.amps[n])
+        ],
         flashing=[str(f) for f in flashing],
         screen=project.site.dies.screen,
+        unit=project.site.house.unit,
         sound=None if show.sound is None else for_page(show.sound),
     )
     spans = [(span.slice, span.order) for span in pixels.lines]
     with threadpool_limits(1, "blas"):
         write_page(path, view, pixels, to_wire(whole, spans), page)
-    return Previewed(options, flashing)
+    return Previewed(options, flashing, [])
 
 
 def seen(project: Project, light: Light) -> Light:

@@ -29,6 +29,8 @@ from lumenmap.sound.carry import write_wav
 
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
+#: Told of frames done and frames in all.
+Told = Callable[[int, int], None]
 
 Ending = Literal[".gif", ".webp", ".apng", ".mp4", ".webm", ".png", ".jpg", ".jpeg"]
 ENDINGS: tuple[Ending, ...] = get_args(Ending)
@@ -54,7 +56,7 @@ NARROWEST = 160
 class Clip:
     """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear.
 
-    Films play with its ``sound``.
+    Films play with its ``sound``. ``stage`` makes what draws it, in place of the model's picture.
     """
 
     site: Site
@@ -63,6 +65,7 @@ class Clip:
     count: int
     light: Callable[[int, int], Light]
     sound: Path | None = None
+    stage: Callable[[PreviewOptions], Preview] | None = None
 
     def samples(self) -> Light:
         """Return the light of frames spread over the clip."""
@@ -94,8 +97,12 @@ def ending_of(path: Path) -> Ending:
     )
 
 
-def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> PreviewOptions:
+def write_clip(
+    path: Path | str, clip: Clip, options: PreviewOptions, progress: Told | None = None
+) -> PreviewOptions:
     """Write a clip; return the options it was written with (``max_mb`` may have narrowed it).
+
+    ``progress`` gets the frames drawn and those in all, now and then.
 
     Raises
     ------
@@ -112,7 +119,7 @@ def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> Preview
     check_options(ending, options)
     with whole_file(path) as partial:
         for _ in range(TRIES):
-            _write(partial, ending, clip, options)
+            _write(partial, ending, clip, options, progress)
             size = partial.stat().st_size / 1e6
             if options.max_mb is None or size <= options.max_mb:
                 return options
@@ -128,32 +135,39 @@ def write_clip(path: Path | str, clip: Clip, options: PreviewOptions) -> Preview
         )
 
 
-def _write(path: Path, ending: Ending, clip: Clip, options: PreviewOptions) -> None:
-    view = options.viewed(clip.site)
+def _write(
+    path: Path, ending: Ending, clip: Clip, options: PreviewOptions, progress: Told | None
+) -> None:
+    view = clip.stage(options) if clip.stage is not None else options.viewed(clip.site)
     # A frame's products are too small for threads: they would wait for each other, and sums would
     # depend on their number.
     with threadpool_limits(1, "blas"):
-        _draw(path, ending, clip, options, view)
+        _draw(path, ending, clip, options, _Telling(view, clip, progress))
 
 
-def _draw(path: Path, ending: Ending, clip: Clip, options: PreviewOptions, view: Preview) -> None:
+def _draw(
+    path: Path, ending: Ending, clip: Clip, options: PreviewOptions, drawing: _Telling
+) -> None:
+    view = drawing.view
     if ending == ".png" or ending == ".jpg" or ending == ".jpeg":
         _still(path, ".png" if ending == ".png" else ".jpg", clip, options, view)
     elif ending == ".gif":
         write_gif(
             path,
-            Drawn(lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps),
+            Drawn(
+                lambda i, j: view.frames(clip.light(i, j)), clip.count, clip.fps, drawing.progress
+            ),
             palette_from=view.frames(clip.samples()),
             loop=options.loop,
             dither=options.dither,
         )
     elif ending == ".webp":
-        write_webp(path, _frames(clip, view), clip.fps, clip.count, loop=options.loop)
+        write_webp(path, drawing.frames(), clip.fps, clip.count, loop=options.loop)
     elif ending == ".apng":
-        write_apng(path, _frames(clip, view), clip.fps, loop=options.loop)
+        write_apng(path, drawing.frames(), clip.fps, loop=options.loop)
     else:
         with _plain_sound(path, clip) as wav:
-            write_video(path, _frames(clip, view), clip.fps, ending, wav)
+            write_video(path, drawing.frames(), clip.fps, ending, wav)
 
 
 @contextlib.contextmanager
@@ -173,12 +187,27 @@ def _plain_sound(path: Path, clip: Clip) -> Iterator[Path | None]:
         wav.unlink(missing_ok=True)
 
 
-def _frames(clip: Clip, view: Preview) -> Iterator[Frame]:
-    blocks = (
-        view.frames(clip.light(i, min(i + BLOCK, clip.count))) for i in range(0, clip.count, BLOCK)
-    )
-    for block in ahead(blocks):
-        yield from block
+@dataclass(frozen=True, slots=True, eq=False)
+class _Telling:
+    """The frames of a clip as they are drawn, and who is told how many have been taken."""
+
+    view: Preview
+    clip: Clip
+    progress: Told | None
+
+    def frames(self) -> Iterator[Frame]:
+        """Yield the frames, the next ones being drawn while the last are written."""
+        view, clip = self.view, self.clip
+        blocks = (
+            view.frames(clip.light(i, min(i + BLOCK, clip.count)))
+            for i in range(0, clip.count, BLOCK)
+        )
+        taken = 0
+        for block in ahead(blocks):
+            yield from block
+            taken += len(block)
+            if self.progress:
+                self.progress(taken, clip.count)
 
 
 def _still(path: Path, kind: StillKind, clip: Clip, options: PreviewOptions, view: Preview) -> None:

@@ -17,7 +17,7 @@
  * @property {number} baseTop the light of its white
  * @property {string} albedo the colours of the faces, a picture
  * @property {number} albedoTop
- * @property {{ tiles: string, tops: number[], starts: number[], across: number, width: number, height: number }} wash
+ * @property {{ tiles: string, tops: number[], starts: number[], across: number, width: number, height: number, near: string }} wash
  * @property {{ places: number[], core: number, reach: number, veil: number, width: number }} lamps
  */
 
@@ -93,31 +93,58 @@ function readLamps(D, hit) {
 }
 
 /**
+ * For each of these pixels of the picture, 0 if it mixes four cells of the small sheet, or 1 + where
+ * the only cell that it takes is: the others lie on another face.
+ * @param {PictureData} D
+ * @param {Uint32Array} touched
+ */
+async function readNear(D, touched) {
+  const W = D.width, H = D.height, ew = D.wash.width, eh = D.wash.height, map = (await pixelsOf(D.wash.near)).data;
+  const near = new Uint32Array(touched.length);
+  for (let t = 0; t < touched.length; t++) {
+    const i = touched[t], code = map[4 * i];
+    if (!code) continue;
+    const y = i / W | 0, x = i - y * W, x0 = between(x, W, ew) | 0, y0 = between(y, H, eh) | 0;
+    near[t] = 1 + 3 * ((y0 + Math.floor((code - 1) / 5) - 2) * ew + x0 + (code - 1) % 5 - 2);
+  }
+  return near;
+}
+
+/** Where a column or row of the picture lies between those of the small sheet. @param {number} x @param {number} W @param {number} ew */
+const between = (x, W, ew) => Math.min(Math.max((x + 0.5) * ew / W - 0.5, 0), ew - 1.001);
+
+/**
  * Make a picture that draws on a canvas.
  * @param {PictureData} D
  * @param {HTMLCanvasElement} canvas
  */
 export async function makePicture(D, canvas) {
   const W = D.width, H = D.height, N = D.pixels, C = D.channels, TONE = toneTable(D.knee), top = TONE.length - 1;
-  const a = await pixelsOf(D.base), b = await pixelsOf(D.albedo);
-  const base = new Float32Array(W * H * 3), albedo = new Float32Array(W * H * 3), hit = new Uint8Array(W * H);
-  for (let i = 0; i < W * H; i++) for (let k = 0; k < 3; k++) {
-    base[3 * i + k] = toLinear[a.data[4 * i + k]] * D.baseTop;
-    albedo[3 * i + k] = toLinear[b.data[4 * i + k]] * D.albedoTop;
-    if (b.data[4 * i + k]) hit[i] = 1;
-  }
+  const a = await pixelsOf(D.base), b = await pixelsOf(D.albedo), hit = new Uint8Array(W * H);
+  for (let i = 0; i < W * H; i++) if (b.data[4 * i] || b.data[4 * i + 1] || b.data[4 * i + 2]) hit[i] = 1;
   const groups = await readGroups(D), lamps = readLamps(D, hit);
-  const touched = Uint32Array.from(hit.keys()).filter(i => hit[i]);
-  const ew = D.wash.width, eh = D.wash.height, ex = new Float32Array(W), ey = new Float32Array(H);
-  for (let x = 0; x < W; x++) ex[x] = Math.min(Math.max((x + 0.5) * ew / W - 0.5, 0), ew - 1.001);
-  for (let y = 0; y < H; y++) ey[y] = Math.min(Math.max((y + 0.5) * eh / H - 0.5, 0), eh - 1.001);
+  // Everything that is needed for each frame is kept for the pixels that lamps light, one after the other.
+  const touched = Uint32Array.from(hit.keys()).filter(i => hit[i]), count = touched.length, near = await readNear(D, touched);
+  const base = new Float32Array(3 * count), albedo = new Float32Array(3 * count), place = new Uint32Array(W * H);
   canvas.width = W; canvas.height = H;
   const pen = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d")), screen = pen.createImageData(W, H);
-  const E = new Float32Array(ew * eh * 3), light = new Float32Array(N * 3), lin = new Float32Array(W * H * 3);
+  const out = new Uint32Array(screen.data.buffer);
   for (let i = 0; i < W * H; i++) {
-    for (let k = 0; k < 3; k++) screen.data[4 * i + k] = TONE[Math.min(base[3 * i + k] * STEPS | 0, top)];
+    for (let k = 0; k < 3; k++) screen.data[4 * i + k] = TONE[Math.min(toLinear[a.data[4 * i + k]] * D.baseTop * STEPS | 0, top)];
     screen.data[4 * i + 3] = 255;
   }
+  for (let t = 0; t < count; t++) for (let k = 0, i = touched[t]; k < 3; k++) {
+    base[3 * t + k] = toLinear[a.data[4 * i + k]] * D.baseTop;
+    albedo[3 * t + k] = toLinear[b.data[4 * i + k]] * D.albedoTop;
+    place[i] = 3 * t;
+  }
+  for (const { where } of lamps) for (let i = 0; i < where.length; i++) where[i] = place[where[i] / 3];
+  const ew = D.wash.width, eh = D.wash.height, column = new Uint32Array(W), part = new Float32Array(W);
+  for (let x = 0; x < W; x++) { const u = between(x, W, ew); column[x] = 3 * (u | 0); part[x] = u - (u | 0); }
+  const first = new Uint32Array(H + 1);
+  for (let t = 0; t < count; t++) first[(touched[t] / W | 0) + 1] = t + 1;
+  for (let y = 0; y < H; y++) first[y + 1] = Math.max(first[y + 1], first[y]);
+  const E = new Float32Array(ew * eh * 3), row = new Float32Array(ew * 3), light = new Float32Array(N * 3), lin = new Float32Array(3 * count);
 
   /**
    * The light of a frame's codes (N x C from `start` on, each line in its own order): N x 3, kept until the next call.
@@ -140,37 +167,54 @@ export async function makePicture(D, canvas) {
     return light;
   }
 
-  /**
-   * Draw light as `lightOf` gives it; nothing is the dark house.
-   * @param {Float32Array | null} [shown]
-   */
-  function draw(shown) {
-    if (!shown) light.fill(0); else if (shown !== light) light.set(shown);
+  /** Add the light of all groups up on the small sheet. */
+  function addGroups() {
     E.fill(0);
     for (const g of groups) {
       let r = 0, s = 0, b = 0;
-      const count = g.end - g.first;
+      const many = g.end - g.first;
       for (let n = g.first; n < g.end; n++) { r += light[3 * n]; s += light[3 * n + 1]; b += light[3 * n + 2]; }
       if (r + s + b === 0) continue;
-      r /= count; s /= count; b /= count;
+      r /= many; s /= many; b /= many;
       for (let i = 0; i < g.where.length; i++) { const w = g.where[i], v = g.value[i]; E[w] += v * r; E[w + 1] += v * s; E[w + 2] += v * b; }
     }
-    for (let t = 0; t < touched.length; t++) {
-      const i = touched[t], y = i / W | 0, u = ex[i - y * W], v = ey[y], x0 = u | 0, y0 = v | 0, fx = u - x0, fy = v - y0;
-      const p = 3 * (y0 * ew + x0), q = p + 3 * ew, o = 3 * i;
-      for (let k = 0; k < 3; k++) lin[o + k] = base[o + k] + albedo[o + k] * (
-        (1 - fy) * ((1 - fx) * E[p + k] + fx * E[p + 3 + k]) + fy * ((1 - fx) * E[q + k] + fx * E[q + 3 + k]));
-    }
+  }
+
+  /** Add the images of all lamps to what they cover. */
+  function addLamps() {
     for (let n = 0; n < N; n++) {
       const r = light[3 * n], s = light[3 * n + 1], b = light[3 * n + 2];
       if (r + s + b === 0) continue;
       const { where, value } = lamps[n];
       for (let i = 0; i < where.length; i++) { const w = where[i], v = value[i]; lin[w] += v * r; lin[w + 1] += v * s; lin[w + 2] += v * b; }
     }
-    const out = screen.data;
-    for (let t = 0; t < touched.length; t++) {
-      const i = touched[t];
-      for (let k = 0; k < 3; k++) { const v = lin[3 * i + k] * STEPS | 0; out[4 * i + k] = TONE[v < top ? v : top]; }
+  }
+
+  /**
+   * Draw light as `lightOf` gives it; nothing is the dark house.
+   * @param {Float32Array | null} [shown]
+   */
+  function draw(shown) {
+    if (!shown) light.fill(0); else if (shown !== light) light.set(shown);
+    addGroups();
+    lin.set(base);
+    addLamps();
+    for (let y = 0; y < H; y++) {
+      if (first[y] === first[y + 1]) continue;
+      const v = between(y, H, eh), above = 3 * ew * (v | 0), down = v - (v | 0);
+      for (let i = 0; i < 3 * ew; i++) row[i] = E[above + i] + down * (E[above + 3 * ew + i] - E[above + i]);
+      const left = y * W;
+      for (let t = first[y]; t < first[y + 1]; t++) {
+        const i = touched[t], x = i - left, o = 3 * t;
+        let r, s, b;
+        if (near[t]) { const q = near[t] - 1; r = E[q]; s = E[q + 1]; b = E[q + 2]; }
+        else {
+          const p = column[x], f = part[x];
+          r = row[p] + f * (row[p + 3] - row[p]); s = row[p + 1] + f * (row[p + 4] - row[p + 1]); b = row[p + 2] + f * (row[p + 5] - row[p + 2]);
+        }
+        const red = (lin[o] + albedo[o] * r) * STEPS | 0, green = (lin[o + 1] + albedo[o + 1] * s) * STEPS | 0, blue = (lin[o + 2] + albedo[o + 2] * b) * STEPS | 0;
+        out[i] = 0xff000000 | TONE[blue < top ? blue : top] << 16 | TONE[green < top ? green : top] << 8 | TONE[red < top ? red : top];
+      }
     }
     pen.putImageData(screen, 0, 0);
   }

@@ -39,7 +39,7 @@ class PreviewOptions:
     loop
         Times to play; 0 for endless.
     dither
-        GIF only: ordered dithering.
+        GIF only: ordered dithering, also of what moves.
     max_mb
         Largest file size (10⁶ bytes); the picture is made smaller until it fits.
     at

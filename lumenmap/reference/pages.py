@@ -182,6 +182,31 @@ def wiring(unit: str) -> Page:
     )
 
 
+def marks(unit: str) -> Page:
+    """Return the page of a file of marks."""
+    from lumenmap.camera.marks.file import MarksFile
+    from lumenmap.reference.keys import sections
+
+    del unit
+    return Page(
+        "marks",
+        "A photograph's file of marks",
+        (
+            "A file of marks is TOML next to the house file. It says where points of the house "
+            "are on a photograph; from five or more, better eight, follows where the camera stood. "
+            "`lumenmap marks my-house/house.toml -o points.png` lists and draws the points, "
+            "--photo begins the file, and `lumenmap marks` with that file says how far off each "
+            "mark is and which is wrong.",
+            "In [mark], a point's name has two numbers, pixels from the photograph's left and "
+            'upper edge: `"wing/front-left" = [412, 388]`.',
+            "Mark points far apart: left and right, high and low, near and far. A picture viewer "
+            "shows the pixel under the pointer. `lumenmap preview SHOW --photo FILE` draws the "
+            "show on the photograph, made dark if it was taken by day.",
+        ),
+        sections(MarksFile),
+    )
+
+
 def formats(unit: str) -> Page:
     """Return the page of the files that are written."""
     from lumenmap.reference.files import (
@@ -212,6 +237,7 @@ TOPICS: dict[str, Callable[[str], Page]] = {
     "almanac": almanac,
     "kinds": kinds,
     "wiring": wiring,
+    "marks": marks,
     "formats": formats,
 }
 
@@ -224,6 +250,7 @@ LISTING = {
     "almanac": "every key of almanac.toml: days, times, rules",
     "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
     "wiring": "the electrical model: nodes, resistances, what each part may carry",
+    "marks": "photographs of your house, and the points marked on them",
     "formats": "the files that are written",
     "commands": "every command in a line",
 }

@@ -62,12 +62,16 @@ def board_sheet(site: Site) -> Iterator[Part]:
         rows.append(
             ("5 V converter, fused", "board and level shifter", f"pixels run on {kind.volts:g} V")
         )
-    yield Table("board-wires", ("from", "to", "what"), tuple(rows), widths=(0.26, 0.26, 0.48))
+    yield Table(
+        "board-wires", ("board end", "far end", "note"), tuple(rows), widths=(0.26, 0.26, 0.48)
+    )
     lines = tuple(
         (span.name, str(span.count), kind.name, span.order, str(span.universe), "")
         for span in site.pixels.lines
     )
-    yield Table("board-lines", ("line", "pixels", "kind", "order", "universe", "pin"), lines)
+    yield Table(
+        "board-lines", ("line", "pixel count", "pixel kind", "order", "universe", "pin"), lines
+    )
     yield Heading("What its lamp says", new_page=False)
     plain = tuple((n, means, do.replace("`", "")) for n, means, do in LAMP)
     yield Table("board-lamp", ("flashes", "means", "do"), plain, widths=(0.1, 0.42, 0.48))

@@ -13,6 +13,7 @@ from lumenmap.sheets.board_sheet import board_sheet
 from lumenmap.sheets.buying import bill, items
 from lumenmap.sheets.fuse_check import PowerCheck, check_power
 from lumenmap.sheets.plans.elevations import one_by_one
+from lumenmap.sheets.plans.hanging import hanging_drawings
 from lumenmap.sheets.power_sheet import assumed, power_sheet
 from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
@@ -56,7 +57,11 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     parts += [Picture(page, full_page=True) for page in one_by_one(site, (paper[1], paper[0]))]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, line_layouts)
-    parts += drill_sheets(placed, house.unit)
+    parts += [
+        Picture(side.drawing, full_page=True, title=f"hanging, {side.name}")
+        for side in hanging_drawings(site, placed, (paper[1], paper[0]))
+    ]
+    parts += drill_sheets(placed, house.unit, house.bench)
     if house.drill is not None:
         parts += _machine(site, placed)
     room = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN)
@@ -123,5 +128,5 @@ def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
             )
             where = f"{stop} left of zero" if part.stop else "at zero"
             rows.append((kind, str(i), where, f"{part.holes[0][0] + 1} to {part.holes[-1][0] + 1}"))
-    parts.append(Table("settings", ("rail", "setting", "stop", "holes"), tuple(rows)))
+    parts.append(Table("settings", ("rail kind", "setting", "stop", "hole numbers"), tuple(rows)))
     return parts

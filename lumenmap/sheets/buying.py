@@ -10,7 +10,8 @@ from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.parts.wires import wire
 from lumenmap.sheets.fuse_check import PowerCheck
-from lumenmap.sheets.items import Item, clips_apart, rail_items
+from lumenmap.sheets.items import Item, rail_items
+from lumenmap.sheets.rails.clips import clips_apart
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.sheets.wiring_items import wiring_items
@@ -58,7 +59,7 @@ def bill(house: House, bought: list[Item]) -> Iterator[Part]:
         )
     columns = ("item", "needed", "spare", "buy", "price each", "cost")
     widths = (0.5, 0.1, 0.08, 0.1, 0.11, 0.11)
-    yield Table("what-to-buy", columns, tuple(rows), (1, 2, 3, 4, 5), widths)
+    yield Table("what-to-buy", columns, tuple(rows), (1, 2, 3, 4, 5), widths, ticks=("have",))
     yield Text(_note(house, bought, total))
 
 
@@ -97,7 +98,8 @@ def _note(house: House, bought: list[Item], total: float) -> str:
     return text + (
         f"Spares: {house.buying.spare:.0%} of the pixels and fuses, of each rating one at least, "
         "so that a later repair matches in colour. Clips: one at each end of every rail, and at "
-        f"most {show_length(clips_apart(house.unit), house.unit)} between them. Clips, plugs, "
+        f"most {show_length(clips_apart(house.unit), house.unit)} between them, always between two "
+        "holes. Clips, plugs, "
         "splices, glands and sealant are counted by common practice, without a source: follow the "
         "makers' instructions if they differ. Wire is counted as pairs, without mains wiring."
     )

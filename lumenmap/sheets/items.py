@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.core.units import INCH, show_length
-from lumenmap.house.choices import Unit
+from lumenmap.core.units import show_length
+from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
 from lumenmap.site import Site
-
-#: The longest distance between clips (m); there is one at each end too. 2 to 3 ft for a drilled
-#: rail in the sun is common practice, no source; this is round in either unit.
-CLIPS_FEET, CLIPS_METRES = 30 * INCH, Fraction(3, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +43,16 @@ class Item:
         return self.needed + self.spare
 
 
-def clips_apart(unit: Unit) -> Fraction:
-    """Return the longest distance between clips (m)."""
-    return CLIPS_FEET if unit in ("ft", "in") else CLIPS_METRES
-
-
-def chains(placed: list[PlacedRail], gap: Fraction) -> list[int]:
-    """Return how many rails hang end to end in each row of rails; ``gap`` m at joints."""
+def chains(placed: list[PlacedRail], slack: Fraction) -> list[int]:
+    """Return how many rails hang end to end in each row; ``slack``: at most between them (m)."""
     found: list[int] = []
     before: PlacedRail | None = None
     for rail in sorted(placed, key=lambda r: (r.edge, r.start)):
         meets = before is not None and before.edge == rail.edge
         if before is not None and meets:
+            # A rail may be cut shorter by a gap or a saw cut, to be like others.
             apart = rail.start - before.start - before.pattern.length
-            meets = apart <= gap + Fraction(1, 1000)
+            meets = apart <= slack + Fraction(1, 1000)
         if meets:
             found[-1] += 1
         else:
@@ -77,12 +68,12 @@ def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     yield Item(f"rail, {show_length(house.rail.length, house.unit)}", len(bars), 0, "", "rail")
     yield Item(
         f"rail clips, at most {show_length(apart, house.unit)} apart",
-        sum(math.ceil(r.pattern.length / apart) + 1 for r in placed),
+        sum(len(clips(r.pattern, house.unit)) for r in placed),
         0,
         "",
         "clip",
     )
-    rows = chains(placed, house.rail.gap)
+    rows = chains(placed, house.rail.gap + max(house.rail.gap, house.rail.kerf))
     if joints := sum(rows) - len(rows):
         kind = "expansion coupling" if house.rail.gap else "coupling"
         yield Item(f"{kind}, one side free to slide", joints, 0, "", "coupling")

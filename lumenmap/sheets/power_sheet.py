@@ -12,7 +12,8 @@ from lumenmap.sheets.wires.leads import Lead, show_fuse
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.site import Site
 
-COLUMNS = ("wire", "from", "to", "size, one way", "thinnest behind its fuse", "fuse")
+COLUMNS = ("mark", "source", "joins", "size, one way", "thinnest behind its fuse", "fuse")
+WIDTHS = (0.07, 0.15, 0.29, 0.16, 0.16, 0.17)
 
 
 def power_sheet(site: Site, power: PowerCheck) -> Iterator[Part]:
@@ -64,7 +65,7 @@ def _wires(site: Site, power: PowerCheck) -> Table:
                 "" if lead.kind == "bus" else check.fuse if check else unknown,
             )
         )
-    return Table("wires", COLUMNS, tuple(rows), widths=(0.07, 0.15, 0.29, 0.16, 0.16, 0.17))
+    return Table("wires", COLUMNS, tuple(rows), widths=WIDTHS, ticks=("joined",))
 
 
 def _from(lead: Lead) -> str:

@@ -21,7 +21,7 @@ from lumenmap.site import Site
 
 #: Height of a page's title (mm).
 TITLE = 12.0
-COLUMNS = ("line", "step", "from", "to", "wire")
+COLUMNS = ("line", "step", "from", "to", "wire between")
 
 
 def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iterator[Part]:
@@ -50,7 +50,12 @@ def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iter
             for i, row in enumerate(_line(layout, span, placed, data), 1)
         )
         yield Table(
-            "wiring", COLUMNS, rows, right_aligned=(1,), widths=(0.12, 0.07, 0.32, 0.34, 0.15)
+            "wiring",
+            COLUMNS,
+            rows,
+            right_aligned=(1,),
+            widths=(0.12, 0.07, 0.32, 0.34, 0.15),
+            ticks=("done",),
         )
         yield from joints(site, span.name)
     yield from data_sheet(site)

@@ -8,7 +8,7 @@ from typing import Any
 
 from lumenmap.core.extras import install
 from lumenmap.core.folders.output_set import OutputSet
-from lumenmap.drawing.document import Table, csv_files
+from lumenmap.drawing.document import csv_files, printed
 from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
 from lumenmap.drawing.paper import PAPERS, Paper, paper_for
@@ -55,7 +55,7 @@ def write_sheets(
     content = book(site, size)
     texts = csv_files(content.parts)
     texts["map.csv"] = pixel_map.csv()
-    shown = [part.printed() if isinstance(part, Table) else part for part in content.parts]
+    shown = printed(content.parts)
     texts["wiring.svg"] = svg(content.diagram)
     texts["sheets.html"] = html(shown, f"{name}: sheets to build from")
     drill = site.house.drill
@@ -71,8 +71,7 @@ def write_sheets(
             foot = ladder(site.house.unit)
             title = f"{name}: sheets to build from"
             pdf_document(shown, files.path("sheets.pdf"), size, title, foot)
-            bit = drill.bit if drill is not None else None
-            pages = template(content.placed, size, site.house.unit, bit, name)
+            pages = template(content.placed, size, site.house.unit, site.house.bench.bit, name)
             pdf(pages, files.path("template.pdf"), f"{name}: drilling templates")
     names = sorted([*texts, *(PDF_FILES if has_pdf else ())])
     left = float(sum(b.left for b in content.bars))

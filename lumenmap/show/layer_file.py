@@ -99,7 +99,9 @@ class LayerTable(Table):
         alias="except",
         description="Places as in on, which it leaves alone.",
     )
-    blend: Blend = Field("normal", description="A W3C blend mode.")
+    blend: Blend = Field(
+        "normal", description="How it mixes with the layers below: a W3C blend mode."
+    )
     opacity: Level = Field(1.0, description="How much of it shows.")
     palette_at: Level | None = Field(
         None,

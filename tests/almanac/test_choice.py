@@ -5,8 +5,18 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from lumenmap.almanac.choice import Choice, chosen, light_now, planned, tonight_date
+from lumenmap.almanac.choice import (
+    Choice,
+    another_show,
+    as_bright,
+    chosen,
+    light_now,
+    planned,
+    stretches,
+    tonight_date,
+)
 from lumenmap.almanac.load import almanac_from
+from lumenmap.core.errors import InputError
 
 RULES = """
 [almanac]
@@ -87,3 +97,47 @@ def test_a_choice_goes_through_the_quiet_hours_only_where_its_rule_does(book, da
     assert book(once).at(datetime(2026, 11, 27, 7, tzinfo=UTC)) is None
     once = chosen([], DAY, Choice("late.toml", stop="03:00", quiet=True))
     assert book(once).at(datetime(2026, 11, 27, 7, tzinfo=UTC)) is not None
+
+
+def test_each_rules_own_stretch(book, data):
+    hour = {
+        "date": "2026-11-26",
+        "name": "hour",
+        "show": "tea.toml",
+        "from": "19:00",
+        "to": "20:00",
+        "in_quiet_hours": True,
+    }
+    once = [{**hour, "show": "waves.toml", "name": "long", "from": "dusk", "to": "23:00"}, hour]
+    found = stretches(book(once), DAY)
+    assert [(c.show, c.start, c.stop, c.quiet, c.name) for c in found] == [
+        ("waves.toml", "dusk", "23:00", True, "long"),
+        ("tea.toml", "19:00", "20:00", True, "hour"),
+    ]
+    again = book(chosen([], DAY, found))
+    assert again.evening(DAY)[0] == book(once).evening(DAY)[0], "written again it is the same"
+
+
+def test_a_stretch_that_quiet_hours_cut_short_has_a_time_by_the_clock(data, tmp_path):
+    cut = almanac_from({**data, "quiet": {"from": "23:00", "to": "05:00"}}, tmp_path / "a.toml")
+    assert [(c.start, c.stop) for c in stretches(cut, DAY)] == [("dusk", "23:00")]
+
+
+def test_another_show_plays_as_long_and_as_brightly_as_the_rules(book):
+    made = another_show(book(), NINE, "waves.toml")
+    assert made == Choice("waves.toml", 0.8, "dusk", "00:30")
+    assert another_show(book(), NINE, "waves.toml", "23:15").stop == "23:15"
+    over = datetime(2026, 11, 27, 6, tzinfo=UTC)
+    with pytest.raises(InputError, match="tonight ended at 00:30; choose until when"):
+        another_show(book(), over, "waves.toml")
+    with pytest.raises(InputError, match="isn't a time"):
+        another_show(book(), NINE, "waves.toml", "late")
+
+
+def test_brighter_and_darker(book, data):
+    assert as_bright(book(), NINE, 0.3) == [
+        Choice("frost.toml", 0.3, "dusk", "00:30", name="winter")
+    ]
+    dark = book(chosen(data["once"], DAY, Choice(None)))
+    with pytest.raises(InputError, match="nothing plays tonight; choose a show first"):
+        as_bright(dark, NINE, 0.5)

@@ -285,7 +285,7 @@ def test_only_one_holds_the_lock_of_many(tmp_path):
 def test_killed_writers_never_mix_a_set(tmp_path):
     """A short run of the program `tests.core.kills`, which kills two writers at once."""
     done = subprocess.run(
-        [sys.executable, "-m", "tests.core.kills", "--kills", "8", "--folder", str(tmp_path)],
+        [sys.executable, "-m", "tests.core.kills", "--kills", "4", "--folder", str(tmp_path)],
         capture_output=True,
         text=True,
         check=False,

@@ -50,7 +50,7 @@ class Page:
         self.send(type, id=self._id, **words)
         return self.until(
             lambda m: (
-                m["type"] in ("accepted", "refused", "invitation", "palette_checked")
+                m["type"] in ("accepted", "refused", "invitation", "palette_checked", "controllers")
                 and m["id"] == self._id
             ),
             seconds,

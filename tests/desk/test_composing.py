@@ -147,7 +147,10 @@ def test_two_browsers_edit_at_once(desk):
     refused = two.edit(["show", "fps"], 30, 40, version=version)
     assert refused["type"] == "refused" and refused["conflict"]
     assert (refused["yours"], refused["theirs"]) == (40, 25)
-    assert refused["path"] == ["show", "fps"] and "changed meanwhile" in refused["sentence"]
+    assert (
+        refused["path"] == ["show", "fps"]
+        and "Somebody changed show, fps meanwhile" in refused["sentence"]
+    )
     one.until(lambda m: m["type"] == "show" and m["saved"] and m["data"]["show"]["seed"] == 5)
     data = tomllib.loads((desk.folder / "show.toml").read_text("utf-8"))
     assert (data["show"]["fps"], data["show"]["seed"]) == (25, 5)

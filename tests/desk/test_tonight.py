@@ -166,6 +166,15 @@ def test_after_midnight_it_is_still_tonight(house):
     assert night.plays("2026-11-26 18:00") == ("show.toml", 1.0)
 
 
+def test_a_dark_that_was_chosen_after_midnight_is_taken_back_of_the_same_evening(house):
+    night = Night(house, ALMANAC.replace('to = "22:30"', 'to = "01:00"'))
+    night.time = at("2026-11-26 00:30")
+    night.do(Dark, dark=True)
+    assert night.tell().dark and night.tell().date == "2026-11-25"
+    night.do(Dark, dark=False)
+    assert night.plays("2026-11-26 00:40") == ("show.toml", 1.0) and night.once == []
+
+
 def test_a_dark_day_may_be_lit(house):
     night = Night(house, ALMANAC.replace("[almanac]", '[almanac]\ndark = "wednesday"'))
     told = night.tell()

@@ -78,6 +78,17 @@ PATH = '"main/rake-left", "main/rake-right"'
         ),
         (
             'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\n[drill]\ntravel = 2\nfeed = 1',
+            r"drill: gives travel and feed, so a machine's program, which needs bit and depth and "
+            r"retract too; for drilling by hand leave out travel and feed",
+        ),
+        (
+            'hole_spacing = "3 in"',
+            'hole_spacing = "3 in"\n[drill]\ntape = "1/12 in"',
+            r'drill.tape: is "1/12 in"; did you mean "1/32 in"\? Expected "1/8 in", "1/16 in"',
+        ),
+        (
+            'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\nmaterial = "pvc pip"',
             r'rail.material: no rail material "pvc pip"; did you mean "pvc pipe"',
         ),

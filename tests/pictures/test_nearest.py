@@ -73,7 +73,7 @@ def test_a_colour_that_wavers_keeps_its_place():
 
 def test_dither_mixes_and_stands_still():
     palette = np.array([[20, 20, 20], [70, 70, 70], [120, 120, 120]], np.uint8)
-    plain, mixed = Nearest(palette).frame(gradient()), Nearest(palette, dither=True)
+    plain, mixed = Nearest(palette).frame(gradient()), Nearest(palette, dither="always")
     first = mixed.frame(gradient()).copy()
     assert len(np.unique(first[:, 60])) == 2  # a column of one colour is a mixture of two
     assert len(np.unique(plain[:, 60])) == 1
@@ -130,3 +130,17 @@ def test_work_ahead_keeps_order_and_passes_errors_on():
     assert next(items) == 1
     with pytest.raises(ValueError, match="no more"):
         next(items)
+
+
+def test_what_stands_still_is_dithered_and_stays(monkeypatch):
+    """A gradient beside a part that changes: mixed where it's still, nearest where it changed."""
+    mapper = Nearest(np.array([[0, 0, 0], [255, 255, 255]], np.uint8), dither="first")
+    first = gradient()
+    later = first.copy()
+    later[:10] = 255 - later[:10]
+    a, b = mapper.frame(first).copy(), mapper.frame(later).copy()
+    assert len(np.unique(a[:, 60])) == 2
+    assert (a[10:] == b[10:]).all()
+    nearest = Nearest(np.array([[0, 0, 0], [255, 255, 255]], np.uint8)).frame(later)
+    off = b[:10] != nearest[:10]
+    assert off.mean() < 0.1  # but for what keeps its old colour while that is near enough

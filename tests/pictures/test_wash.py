@@ -6,12 +6,16 @@ import numpy as np
 import pytest
 
 from lumenmap.house.model import Edge, Face
+from lumenmap.pictures.light import wash
 from lumenmap.pictures.light.mesh import LAMBERT
-from lumenmap.pictures.light.transport import STRENGTH, transport
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.light.transport import transport
 from lumenmap.pictures.light.wash import group_starts, irradiance
+from lumenmap.pictures.scene.ambient import STRENGTH
 from lumenmap.pictures.scene.lamp import beam
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.shadow import blocked
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import blocked, hides, occluders
 from lumenmap.pictures.scene.surface import flat
 from lumenmap.pictures.scene.view import View, view_camera
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
@@ -104,3 +108,32 @@ def test_light_keeps_out_of_the_house_next_door(house, pixelmap):
     lit = (parts.mix @ parts.wash[:, groups].sum(1)).reshape(180, 320)
     left, far = camera.project(np.array([[-2.0, 4.0, 0.0], [10.0, 4.0, 0.0]]))[0].astype(int)
     assert lit[far[1], far[0]] > 50 * max(lit[left[1], left[0]], 1e-6)
+
+
+def test_edges_of_shadows_are_those_of_single_lamps(examples, monkeypatch):
+    """Stretches only save work: what each lamp by itself is hidden from stays dark."""
+    site = Site.read(examples / "alder-cottage" / "house.toml")
+
+    def made():
+        return Preview(site, width=160, height=90).parts.wash
+
+    quick = made()
+    monkeypatch.setattr(wash, "STRETCH", 1e-3)
+    exact = made()
+    off = np.abs(quick - exact).sum(1) / np.maximum(exact.sum(1), 1e-3)
+    assert np.quantile(off, 0.99) < 0.02
+    assert (off > 0.1).mean() < 0.004
+
+
+def test_one_line_at_a_time_hides_as_all_do(cabin_walls):
+    rng = np.random.default_rng(5)
+    starts, stops = rng.uniform(-3, 11, (2, 300, 3))
+    whole = blocked(starts, stops, cabin_walls)
+    own = hides(starts, stops, cabin_walls)
+    assert own.any() and not own.all()
+    assert (own == np.diagonal(whole)).mean() > 0.99  # one rounds to 32 bits
+
+
+@pytest.fixture
+def cabin_walls(house):
+    return occluders(scene(house, Look()))

@@ -54,6 +54,14 @@ def run(
     sync: Sync = 0,
     steady: Steady = False,
     effect_folders: Effects = None,
+    ask_network: Annotated[
+        str,
+        typer.Option(
+            metavar="NETWORK",
+            help="Ask the controllers of your home network, such as 192.168.1.0/24, by Art-Net "
+            "whether they are there. Nothing is asked without it.",
+        ),
+    ] = "",
     hub: Annotated[
         str,
         typer.Option(
@@ -110,5 +118,6 @@ def run(
         read_broker(hub) if hub else None,
         hub_discovery,
         sound,
+        ask_network,
     )
     play_evenings(asked, stop, stop.wait, log)

@@ -81,6 +81,9 @@ def house_file(named: Path) -> Path:
 def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
     """Show a progress bar on a terminal, and nothing elsewhere.
 
+    It moves before anything is known of how much there is, and isn't full before the work is over:
+    files are still to be written when the last frame is done.
+
     Yields a function to call with (frames done, frames in all), or None.
     """
     if not sys.stderr.isatty():
@@ -91,7 +94,7 @@ def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(what, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
+        yield lambda done, total: bar.update(task, completed=min(done, 0.99 * total), total=total)
 
 
 def print_report(report: Mapping[str, Any], lines: list[str], as_json: bool) -> None:

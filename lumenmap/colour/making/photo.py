@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 from PIL import ImageFilter
+from PIL.Image import Image
 
 from lumenmap.colour import oklab
 from lumenmap.colour.difference import ciede2000, cielab
@@ -63,17 +64,30 @@ def from_photo(path: Path, count: int) -> list[str]:
     """
     try:
         with opened(path) as image:
-            image.draft("RGB", (_SIDE * 2, _SIDE * 2))
-            image.thumbnail((_SIDE, _SIDE))
-            # Grain isn't colour.
-            codes = np.asarray(image.convert("RGB").filter(ImageFilter.MedianFilter(3)))
+            return colours_of(image, count)
     except FileNotFoundError:
         raise InputError("no such file", file=path) from None
+    except InputError as error:
+        raise error.at(file=path) from error.__cause__
+
+
+def colours_of(image: Image, count: int) -> list[str]:
+    """Return the colours of an open picture, as `from_photo` does.
+
+    Raises
+    ------
+    InputError
+        It is black.
+    """
+    image.draft("RGB", (_SIDE * 2, _SIDE * 2))
+    image.thumbnail((_SIDE, _SIDE))
+    # Grain isn't colour.
+    codes = np.asarray(image.convert("RGB").filter(ImageFilter.MedianFilter(3)))
     linear = to_linear(codes / 255)
     weight = _weights(oklab.from_linear(linear)).reshape(-1)
     lights, shares = _gathered(linear.reshape(-1, 3), weight)
     if not len(lights):
-        raise InputError("is black; expected a picture with colours in it", file=path)
+        raise InputError("is black; expected a picture with colours in it")
     chosen = _picked(lights, shares, count)
     light, chroma, hue = oklab.to_lch(oklab.from_linear(chosen)).T
     # Whites have no hue; they come last.

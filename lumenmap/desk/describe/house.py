@@ -7,11 +7,13 @@ import itertools
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.desk.wire import facts
+from lumenmap.jobs.project import Project
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.view import view_camera
-from lumenmap.pixels.select import select
+from lumenmap.pixels.places import Places
 from lumenmap.site import Site
 
 #: The size that positions in the picture are worked out for; any of its shape will do.
@@ -105,16 +107,31 @@ def _places(site: Site) -> list[facts.Place]:
     edges = [house.edges[name] for name in pixels.edge_names]
     named: list[tuple[str, str]] = [
         *((name, "group") for name in house.groups),
+        *((name, "route") for name in house.routes),
         *((edge.name, "edge") for edge in edges),
         *((edge.mass, "mass") for edge in edges if edge.mass),
         *((edge.kind, "kind") for edge in edges),
         *((span.name, "line") for span in pixels.lines),
     ]
+    return _lit_places(site, Places(pixels, house), named)
+
+
+def own_places(project: Project) -> list[facts.Place]:
+    """Return a show's own groups and routes as places."""
+    show, site = project.show, project.site
+    named = [*((n, "group") for n in show.groups), *((n, "route") for n in show.routes)]
+    return _lit_places(site, Places(site.pixels, site.house, show.groups, show.routes), named)
+
+
+def _lit_places(site: Site, places: Places, named: list[tuple[str, str]]) -> list[facts.Place]:
     found: dict[str, facts.Place] = {}
     for (name, what), _ in itertools.groupby(named):
         if name not in found:
-            mask = select(pixels, house, [name]) & pixels.lit
+            try:
+                mask = places.mask([name]) & site.pixels.lit
+            except InputError:  # one that no layer uses may be half composed
+                mask = np.zeros(len(site.pixels), bool)
             found[name] = facts.Place.model_validate(
                 {"name": name, "what": what, "pixels": int(mask.sum()), "rows": runs(mask)}
             )
-    return [place for place in found.values() if place.pixels]
+    return [p for p in found.values() if p.pixels or p.what in ("group", "route")]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -12,39 +11,16 @@ from lumenmap.colour.check import check
 from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import rows
 from lumenmap.colour.transfer import to_srgb
-from lumenmap.core.units import LENGTH
+from lumenmap.desk.describe.controls import option, values
 from lumenmap.desk.describe.hidden import pixels_of
+from lumenmap.desk.describe.keys import LAYER, layer_keys, turns_values
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
-from lumenmap.motion.options import Angle, Count, Duration, Kind, Length, Rate, Speed
-from lumenmap.motion.ramp import Ramp
-from lumenmap.motion.ways import WAYS
-from lumenmap.motion.word_options import Choice, Way
 from lumenmap.parts.kinds import PixelKind
 from lumenmap.show.effects.registry import Effect
-from lumenmap.show.effects.specs import Spec
 
 #: Colours of a palette's strip.
 _STRIP = 32
-
-
-def measure(kind: Kind, unit: str) -> tuple[str, float]:
-    """Return the unit that a kind's numbers are written in, and how much of SI one of it is."""
-    if isinstance(kind, Length):
-        return unit, float(LENGTH[unit])
-    if isinstance(kind, Speed):
-        return f"{unit}/s", float(LENGTH[unit])
-    if isinstance(kind, Angle):
-        return "deg", math.pi / 180
-    return {Duration: "s", Rate: "/s"}.get(type(kind), ""), 1.0
-
-
-def number(value: Any, kind: Kind, unit: str) -> float | None:
-    """Return a value in SI as a number in the kind's unit; None for words and what has no end."""
-    plain = isinstance(value, (int, float)) and not isinstance(value, bool)
-    if not plain or not math.isfinite(value):
-        return None
-    return float(f"{value / measure(kind, unit)[1]:.6g}")
 
 
 def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
@@ -54,32 +30,10 @@ def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
             name=effect.name,
             summary=effect.summary,
             source=effect.source,
-            options=[_option(spec, unit) for spec in effect.options.values()],
+            options=[option(spec, unit) for spec in effect.options.values()],
         )
         for effect in known.values()
     ]
-
-
-def _option(spec: Spec, unit: str) -> facts.Option:
-    kind = spec.kind
-    choices = kind.names if isinstance(kind, Choice) else tuple(WAYS) if _is_way(kind) else ()
-    return facts.Option(
-        name=spec.name,
-        kind=type(kind).__name__.lower(),
-        help=kind.help,
-        expected=kind.expected(unit),
-        unit=measure(kind, unit)[0],
-        low=number(kind.low, kind, unit),
-        high=number(kind.high, kind, unit),
-        default=number(spec.default, kind, unit),
-        default_text=kind.unset if spec.default is None else kind.text(spec.default, unit),
-        whole=isinstance(kind, Count),
-        choices=list(choices),
-    )
-
-
-def _is_way(kind: Kind) -> bool:
-    return isinstance(kind, Way)
 
 
 def palette_facts(palettes: Mapping[str, Palette], *, own: bool) -> list[facts.Palette]:
@@ -151,11 +105,12 @@ def cue_facts(project: Project) -> list[facts.Cue]:
                 effect=layer.effect.name,
                 palette=layer.palette.name,
                 on=list(layer.on),
+                without=list(layer.without),
                 pixels=lit.get(layer.key, 0),
                 blend=layer.blend,
-                # Of a ramp, what it begins with.
-                opacity=o.to[0] if isinstance(o := layer.opacity, Ramp) else o,
-                values=_values(layer.effect, layer.options, unit),
+                values=values(layer.effect.options, layer.options, unit),
+                keys=values(LAYER, layer_keys(layer), unit),
+                turns=turns_values(layer, unit),
             )
             for layer in cue.layers
         ]
@@ -169,18 +124,4 @@ def cue_facts(project: Project) -> list[facts.Cue]:
                 layers=layers,
             )
         )
-    return found
-
-
-def _values(effect: Effect, options: Mapping[str, Any], unit: str) -> list[facts.Value]:
-    found = []
-    for name, spec in effect.options.items():
-        value = options.get(name)
-        if isinstance(value, Ramp):
-            steps = " to ".join(spec.kind.text(v, unit) for v in value.to[:8])
-            found.append(facts.Value(name=name, number=None, text=f"{steps}, over time"[:200]))
-            continue
-        text = spec.kind.unset if value is None else spec.kind.text(value, unit)
-        shown = number(value, spec.kind, unit)
-        found.append(facts.Value(name=name, number=shown, text=str(text)[:200]))
     return found

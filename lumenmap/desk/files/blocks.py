@@ -17,7 +17,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.lines import Path, headers, words
 
 #: Lists of tables that get a header each; other lists are written in brackets.
-HEADED = frozenset(("cue", "layer", "rule", "once", "dim"))
+HEADED = frozenset(("cue", "layer", "route", "rule", "once", "dim"))
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 
 

@@ -181,7 +181,8 @@ def _in_block(blocks: list[Block], path: Path, edit: Edit) -> str | None:
     holder = max((b for b in blocks if within(path, b.path)), key=lambda b: len(b.path))
     rest = path[len(holder.path) :]
     at = blocks.index(holder)
-    if not holder.path and len(rest) > 1 and rest[0] not in tomllib.loads(holder.body):
+    fresh = len(rest) > 1 and isinstance(rest[1], str)  # a list stands in the body that it is in
+    if not holder.path and fresh and rest[0] not in tomllib.loads(holder.body):
         return _new_table(blocks, rest, edit)
     cut = end_of_keys(holder.body)
     try:

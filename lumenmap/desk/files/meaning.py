@@ -19,11 +19,16 @@ Where = list[str | int]
 
 
 class ConflictError(InputError):
-    """Somebody else changed the value meanwhile: what is there, and what was to be put there."""
+    """Somebody else changed the value meanwhile: what is there, and what was to be put there.
 
-    def __init__(self, message: str, path: Where, yours: Any, theirs: Any) -> None:
+    ``gone``: the cue, the layer or whatever held it isn't there any more.
+    """
+
+    def __init__(
+        self, message: str, path: Where, yours: Any, theirs: Any, *, gone: bool = False
+    ) -> None:
         super().__init__(message)
-        self.path, self.yours, self.theirs = path, yours, theirs
+        self.path, self.yours, self.theirs, self.gone = path, yours, theirs, gone
 
 
 def as_json(value: Any) -> Any:
@@ -101,17 +106,17 @@ def _apply(data: dict[str, Any], edit: Edit, *, strict: bool = True) -> None:
             holder[last] = copy.deepcopy(edit.new)
         return
     if not isinstance(last, int):
-        raise InputError(f"{_words(edit.path)}: expected the number of an item")
+        raise InputError(f"{path_words(edit.path)}: expected the number of an item")
     if isinstance(edit, Insert):
         holder = _holder(data, above[:-1], above[-1] if above else "")
         items = holder.setdefault(above[-1], []) if isinstance(holder, dict) else holder[above[-1]]
         if not isinstance(items, list) or not 0 <= last <= len(items):
-            raise InputError(f"{_words(edit.path)}: there is no such place in the list")
+            raise InputError(f"{path_words(edit.path)}: there is no such place in the list")
         items.insert(last, copy.deepcopy(edit.new))
         return
     items = get(data, above)
     if not isinstance(items, list) or not 0 <= last < len(items):
-        raise InputError(f"{_words(edit.path)}: there is no such item")
+        raise InputError(f"{path_words(edit.path)}: there is no such item")
     if isinstance(edit, Remove):
         if strict:
             _expect(data, edit.path, edit.old, None)
@@ -121,7 +126,7 @@ def _apply(data: dict[str, Any], edit: Edit, *, strict: bool = True) -> None:
             del holder[above[-1]]  # a list of tables without any isn't there
     else:
         if edit.to >= len(items):
-            raise InputError(f"{_words(edit.path)}: there is no such place in the list")
+            raise InputError(f"{path_words(edit.path)}: there is no such place in the list")
         items.insert(edit.to, items.pop(last))
 
 
@@ -129,7 +134,7 @@ def _expect(data: Any, path: Sequence[str | int], old: Any, new: Any) -> None:
     there = get(data, path)
     if not same(there, old) and not (new is not None and same(there, new)):
         raise ConflictError(
-            f"{_words(path)} was changed meanwhile", list(path), as_json(new), as_json(there)
+            f"{path_words(path)} was changed meanwhile", list(path), as_json(new), as_json(there)
         )
 
 
@@ -143,11 +148,11 @@ def _holder(data: Any, above: Sequence[str | int], last: str | int) -> Any:
             here = get(here, [part])
     fits = isinstance(here, dict) if isinstance(last, str) else isinstance(here, list)
     if not fits or (isinstance(last, int) and not 0 <= last < len(here)):
-        raise InputError(f"{_words([*above, last])}: there is no such place in the file")
+        raise InputError(f"{path_words([*above, last])}: there is no such place in the file")
     return here
 
 
-def _words(path: Sequence[str | int]) -> str:
+def path_words(path: Sequence[str | int]) -> str:
     """Return a path for people: ``cue 1, layer 2, speed``."""
     text = ""
     for part in path:
@@ -206,10 +211,11 @@ def _path_now(edit: Edit, base: Any, now: Any) -> Where:
             found = _item_now(base, now, part, end)
             if found is None:
                 raise ConflictError(
-                    f"{_words(edit.path[: depth + 1])} isn't there any more",
+                    f"{path_words(edit.path[: depth + 1])} isn't there any more",
                     list(edit.path),
                     as_json(getattr(edit, "new", None)),
                     None,
+                    gone=True,
                 )
             path.append(found)
             base, now = get(base, [part]), get(now, [found])

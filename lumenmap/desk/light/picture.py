@@ -16,7 +16,7 @@ from lumenmap.desk.light.rendering import Rendering
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.light.transport import digest
-from lumenmap.pictures.page import picture_data
+from lumenmap.pictures.page_picture import picture_data
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import view_camera
 from lumenmap.site import Site

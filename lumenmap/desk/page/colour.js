@@ -40,3 +40,6 @@ export const css = ([L, C, H]) => `oklch(${L.toFixed(3)} ${C.toFixed(3)} ${Math.
 
 /** @param {number[]} rgb linear sRGB */
 export const hex = rgb => `#${rgb.map(v => toCode(v).toString(16).padStart(2, "0")).join("")}`;
+
+/** @param {number} v 0..255 @returns {number} linear */
+export const fromCode = v => v <= 10.31475 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4;

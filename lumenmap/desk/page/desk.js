@@ -8,6 +8,7 @@ import "./beside.js";
 import "./evening.js";
 import "./ruler.js";
 import "./layers.js";
+import "./own.js";
 
 /** The show that tonight is about: what plays, what will, or the first there is. */
 function tonights() {

@@ -1,10 +1,10 @@
 // The line to the server: connects, connects again, takes what is told into the store, and sends
 // edits one after another, each made against what the server said last.
-import { changed, get, state } from "./store.js";
+import { changed, get, state, unsay } from "./store.js";
 import { forget, takeLight } from "./light.js";
 
 /** The messages' version that this page speaks. */
-const VERSION = 1;
+const VERSION = 2;
 /** Waits before it tries again (ms), the last one for good. */
 const WAITS = [300, 1000, 2000, 4000];
 
@@ -44,7 +44,7 @@ export function send(message) {
  * @param {string} key @param {{ type: string, [word: string]: any }} message @param {() => void} [done]
  */
 export function ask(key, message, done) {
-  state.said.delete(key);
+  unsay(key);
   const id = ++ids;
   if (send({ ...message, id })) asked.set(id, { key, done });
   else state.said.set(key, "The desk doesn't answer now, so nothing was changed. Try again when it is back.");
@@ -58,7 +58,7 @@ export function ask(key, message, done) {
  * @param {{ gesture?: string, draft?: any, done?: () => void }} [how]
  */
 export function edit(key, label, make, how = {}) {
-  state.said.delete(key);
+  unsay(key);
   if ("draft" in how) state.drafts.set(key, how.draft);
   const gesture = how.gesture ?? "";
   if (gesture) wishes = wishes.filter(w => w.id !== undefined || w.key !== key || w.gesture !== gesture);
@@ -119,10 +119,14 @@ function settle() {
 /** @param {import("./wire").Refused} message */
 function refused(message) {
   const wish = wishes.find(w => w.id === message.id), other = asked.get(message.id ?? -1);
-  const both = message.conflict
-    ? ` Yours: ${JSON.stringify(message.yours)}. There now: ${JSON.stringify(message.theirs)}.` : "";
-  state.said.set(wish?.key ?? other?.key ?? "page", message.sentence + both);
+  const key = wish?.key ?? other?.key ?? "page";
+  state.said.set(key, message.sentence);
+  if (message.conflict && wish) {
+    const { label, make, done } = wish;
+    state.mine.set(key, () => edit(key, label, make, done ? { done } : {}));
+  } else state.mine.delete(key);
   if (message.id !== null) asked.delete(message.id);
+  if (key === "find") state.finding = "network";
   if (wish) {
     wishes = wishes.filter(w => w === wish || w.key !== wish.key);
     wish.done = undefined;
@@ -167,6 +171,10 @@ function take(message) {
     asked.delete(message.id);
   } else if (message.type === "invitation") {
     state.invitation = message;
+    asked.delete(message.id);
+  } else if (message.type === "controllers") {
+    state.controllers = message;
+    state.finding = "network";
     asked.delete(message.id);
   } else if (message.type === "farewell") state.farewell = message.sentence;
   changed();

@@ -27,6 +27,10 @@ export const state = {
   light: null,
   /** @type {import("./wire").Invitation | null} */
   invitation: null,
+  /** The controllers that answered. @type {import("./wire").Controllers | null} */
+  controllers: null,
+  /** Whether their network is asked for, or being asked. @type {"" | "network" | "asked"} */
+  finding: "",
   /** @type {import("./wire").PaletteChecked | null} */
   checked: null,
   /** The show that this browser asked for. */
@@ -44,10 +48,21 @@ export const state = {
   /** The palette that is being mixed, and its chosen stop. */
   mixing: "",
   stop: 0,
+  /** The photo whose colours were asked for: its name, or what is being done. */
+  photo: "",
+  /** The chosen point of the ramp whose control is open. */
+  point: 0,
+  /** What of the show's own is folded out, and which of it is chosen. @type {"" | "settings" | "values" | "groups" | "routes"} */
+  own: "",
+  named: "",
+  /** Whether the fades of the cue are folded out. */
+  fades: false,
   /** The edge that was touched. */
   edge: "",
   /** Sentences of refused edits, by the control that asked. @type {Map<string, string>} */
   said: new Map(),
+  /** Refused because somebody else changed the same meanwhile: how to have one's own all the same. @type {Map<string, () => void>} */
+  mine: new Map(),
   /** Values that are on their way, by control. @type {Map<string, any>} */
   drafts: new Map(),
 };
@@ -64,6 +79,12 @@ export function changed() {
     due = false;
     for (const read of readers) read();
   });
+}
+
+/** Say no more of a refused edit. @param {string} key */
+export function unsay(key) {
+  state.said.delete(key);
+  state.mine.delete(key);
 }
 
 /** @param {Partial<typeof state>} words what this person looks at now */

@@ -1,6 +1,6 @@
 // Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.
 
-export type Version = 1;
+export type Version = 2;
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
 
 /** What was asked is done. */
@@ -56,7 +56,23 @@ export interface Choose {
   until?: string | null;
 }
 
-export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LightHouse | AllowFlashing | CheckPalette | Invite;
+export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
+
+/** A controller that answered. */
+export interface Controller {
+  address: string;
+  name: string;
+  /** What --to takes for it: artnet:192.168.1.40. */
+  to: string;
+}
+
+/** The answer to FindControllers. */
+export interface Controllers {
+  type: "controllers";
+  id: number;
+  sentence: string;
+  found: Controller[];
+}
 
 /** One cue, resolved; its place in the list is that in the file. */
 export interface Cue {
@@ -110,6 +126,14 @@ export interface Evening {
 export interface Farewell {
   type: "farewell";
   sentence: string;
+}
+
+/** Ask a home network that the person names which controllers it has. */
+export interface FindControllers {
+  type: "find";
+  /** The browser's own number for it. */
+  id: number;
+  network: string;
 }
 
 /** What is to be known of a show; complete once the whole show has been looked at. */
@@ -214,12 +238,17 @@ export interface Layer {
   effect: string;
   palette: string;
   on: string[];
+  /** Places that it leaves alone. */
+  without: string[];
   /** How many pixels it lights. */
   pixels: number;
   blend: string;
-  /** Null if it changes over time. */
-  opacity: number | null;
+  /** Of the effect's options. */
   values: Value[];
+  /** Of the keys that every layer has. */
+  keys: Value[];
+  /** How its places take turns; empty if they don't. */
+  turns: Value[];
 }
 
 /** Whether the house shows what is under the hand. */
@@ -313,6 +342,8 @@ export interface Option {
   whole: boolean;
   /** The words it may have, if it is a word. */
   choices: string[];
+  /** Whether it may be a ramp, which changes over time. */
+  varies: boolean;
 }
 
 /** A palette, of the package or of a show file. */
@@ -360,10 +391,10 @@ export interface Piece {
   on_now: boolean;
 }
 
-/** A name that a layer can lie on: an edge, a mass, a kind of edge, a group or a line. */
+/** A name that a layer can lie on: an edge, a mass, a kind of edge, a group, a line, a route. */
 export interface Place {
   name: string;
-  what: "edge" | "mass" | "kind" | "group" | "line";
+  what: "edge" | "mass" | "kind" | "group" | "line" | "route";
   /** How many pixels it has. */
   pixels: number;
   /** Its pixels: (first, count) of each run. */
@@ -382,6 +413,16 @@ export interface Problem {
 export interface Problems {
   type: "problems";
   problems: Problem[];
+}
+
+/** A value that changes over time. */
+export interface Ramp {
+  /** s since the cue's start. */
+  at: number[];
+  /** The value at each of these, in the option's unit. */
+  to: number[];
+  /** Values at even steps from the first to the last. */
+  course: number[];
 }
 
 /** Make again what undo took back. */
@@ -403,6 +444,7 @@ export interface Refused {
   yours: Json;
   /** what you sent, and what is there. */
   theirs: Json;
+  /** Whether the two may choose which of them counts. */
   conflict: boolean;
 }
 
@@ -430,7 +472,7 @@ export interface Running {
   problems: string[];
 }
 
-export type ServerMessage = Session | Shows | Evening | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Farewell;
+export type ServerMessage = Session | Shows | Evening | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Controllers | Farewell;
 
 /** The first message on a socket, and again when the house or the effects change. */
 export interface Session {
@@ -452,6 +494,12 @@ export interface Session {
   ways: { [key: string]: string };
   /** The only show of the page that follows saves; empty here. */
   watch: string;
+  /** Keys of the tables layer, turns, cue, show, limit and route, as controls. */
+  tables: { [key: string]: Option[] };
+  /** Of the house, for the way along one of them. */
+  routes: string[];
+  /** Home networks that this machine is on. */
+  networks: string[];
   /** Places of any house, then its own corners. */
   corners: string[];
 }
@@ -492,6 +540,10 @@ export interface Show {
   /** Who changed it last: a browser, an editor on disk, or nobody since opening. */
   changed_by: "" | "browser" | "editor";
   notes: string[];
+  /** Of its tables show and limit. */
+  values: { [key: string]: Value[] };
+  /** Its own groups and routes. */
+  places: Place[];
 }
 
 /** A show of the folder, to choose from. */
@@ -551,10 +603,11 @@ export interface UndoEvening {
   id: number;
 }
 
-/** An option of a layer as it is, whether the file gives it or not. */
+/** An option, or a key of a table, as it is, whether the file gives it or not. */
 export interface Value {
   name: string;
   /** In the option's unit; null for words, and if it changes over time. */
   number: number | null;
   text: string;
+  ramp: Ramp | null;
 }

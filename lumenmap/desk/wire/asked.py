@@ -193,6 +193,14 @@ class Invite(Message):
     rights: Rights
 
 
+class FindControllers(Message):
+    """Ask a home network that the person names which controllers it has."""
+
+    type: Literal["find"] = "find"
+    id: Id
+    network: Annotated[str, Field(min_length=1, max_length=40)]
+
+
 ClientMessage = Annotated[
     Open
     | Look
@@ -208,7 +216,8 @@ ClientMessage = Annotated[
     | LightHouse
     | AllowFlashing
     | CheckPalette
-    | Invite,
+    | Invite
+    | FindControllers,
     Field(discriminator="type"),
 ]
 CLIENT: TypeAdapter[ClientMessage] = TypeAdapter(ClientMessage)

@@ -26,10 +26,10 @@ class Fact(BaseModel):
 
 
 class Place(Fact):
-    """A name that a layer can lie on: an edge, a mass, a kind of edge, a group or a line."""
+    """A name that a layer can lie on: an edge, a mass, a kind of edge, a group, a line, a route."""
 
     name: str
-    what: Literal["edge", "mass", "kind", "group", "line"]
+    what: Literal["edge", "mass", "kind", "group", "line", "route"]
     pixels: int = Field(description="How many pixels it has.")
     rows: list[tuple[int, int]] = Field(description="Its pixels: (first, count) of each run.")
 
@@ -103,6 +103,7 @@ class Option(Fact):
     default_text: str = Field(description="As a file has it, or what happens if it is left out.")
     whole: bool = Field(description="Only whole numbers.")
     choices: list[str] = Field(description="The words it may have, if it is a word.")
+    varies: bool = Field(description="Whether it may be a ramp, which changes over time.")
 
 
 class Effect(Fact):
@@ -145,14 +146,23 @@ class PaletteCheck(Fact):
     findings: list[str] = Field(description="Colours that can't be shown or are confused.")
 
 
+class Ramp(Fact):
+    """A value that changes over time."""
+
+    at: list[float] = Field(description="s since the cue's start.")
+    to: list[float] = Field(description="The value at each of these, in the option's unit.")
+    course: list[float] = Field(description="Values at even steps from the first to the last.")
+
+
 class Value(Fact):
-    """An option of a layer as it is, whether the file gives it or not."""
+    """An option, or a key of a table, as it is, whether the file gives it or not."""
 
     name: str
     number: float | None = Field(
         description="In the option's unit; null for words, and if it changes over time."
     )
     text: str
+    ramp: Ramp | None
 
 
 class Layer(Fact):
@@ -161,10 +171,12 @@ class Layer(Fact):
     effect: str
     palette: str
     on: list[str]
+    without: list[str] = Field(description="Places that it leaves alone.")
     pixels: int = Field(description="How many pixels it lights.")
     blend: str
-    opacity: float | None = Field(description="Null if it changes over time.")
-    values: list[Value]
+    values: list[Value] = Field(description="Of the effect's options.")
+    keys: list[Value] = Field(description="Of the keys that every layer has.")
+    turns: list[Value] = Field(description="How its places take turns; empty if they don't.")
 
 
 class Cue(Fact):
@@ -239,6 +251,14 @@ class Light(Fact):
     state: Literal["off", "on", "waiting", "impossible"]
     by: str = Field(description="The address of the browser that turned it on.")
     sentence: str
+
+
+class Controller(Fact):
+    """A controller that answered."""
+
+    address: str
+    name: str
+    to: str = Field(description="What --to takes for it: artnet:192.168.1.40.")
 
 
 class Flash(Fact):

@@ -28,6 +28,11 @@ class Session(Fact):
     easings: list[str]
     ways: dict[str, str] = Field(description="Name to description, for options of kind way.")
     watch: str = Field(description="The only show of the page that follows saves; empty here.")
+    tables: dict[str, list[facts.Option]] = Field(
+        description="Keys of the tables layer, turns, cue, show, limit and route, as controls."
+    )
+    routes: list[str] = Field(description="Of the house, for the way along one of them.")
+    networks: list[str] = Field(description="Home networks that this machine is on.")
     corners: list[str] = Field(description="Places of any house, then its own corners.")
 
 
@@ -68,6 +73,8 @@ class Show(Fact):
         description="Who changed it last: a browser, an editor on disk, or nobody since opening."
     )
     notes: list[str]
+    values: dict[str, list[facts.Value]] = Field(description="Of its tables show and limit.")
+    places: list[facts.Place] = Field(description="Its own groups and routes.")
 
 
 class Findings(Fact):
@@ -103,9 +110,11 @@ class Refused(Fact):
     sentence: str
     file: str = ""
     path: facts.Path | None = None
-    yours: JsonValue = Field(None, description="If somebody else changed the same value:")
-    theirs: JsonValue = Field(None, description="what you sent, and what is there.")
-    conflict: bool = False
+    yours: JsonValue = Field(default=None, description="If somebody else changed the same value:")
+    theirs: JsonValue = Field(default=None, description="what you sent, and what is there.")
+    conflict: bool = Field(
+        default=False, description="Whether the two may choose which of them counts."
+    )
 
 
 class Problems(Fact):
@@ -144,6 +153,15 @@ class Invitation(Fact):
     sentence: str
 
 
+class Controllers(Fact):
+    """The answer to `FindControllers`."""
+
+    type: Literal["controllers"] = "controllers"
+    id: int
+    sentence: str
+    found: list[facts.Controller]
+
+
 class Farewell(Fact):
     """The last message on a socket, and why it closes."""
 
@@ -163,6 +181,7 @@ ServerMessage = Annotated[
     | HouseLight
     | PaletteChecked
     | Invitation
+    | Controllers
     | Farewell,
     Field(discriminator="type"),
 ]

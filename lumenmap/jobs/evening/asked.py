@@ -28,6 +28,8 @@ class Evenings:
         A home hub's broker, and the prefix of the messages by which it finds the light.
     sound
         Whether the sound of shows that have one is played on this computer.
+    network
+        Whose controllers are asked by Art-Net whether they are there; empty: none.
     """
 
     almanac: Path
@@ -40,6 +42,7 @@ class Evenings:
     hub: Broker | None = None
     discovery: str = ""
     sound: bool = False
+    network: str = ""
 
 
 def state_folder(almanac: Path, state: Path | None = None) -> Path:

@@ -13,6 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from lumenmap.controller.discovery import Asker, read_network
 from lumenmap.controller.e131.clock import InterruptibleClock
 from lumenmap.controller.e131.play import StreamPlayer
 from lumenmap.controller.e131.sender import Sender, UdpSender
@@ -88,7 +89,8 @@ class _Evening:
         self._sender = sender
         if isinstance(self._sender, UdpSender):
             self._sender.expect(asked.feed.addresses())
-        self._presence = Presence(self._targets, log, now_utc)
+        asker = Asker(read_network(asked.network)) if asked.network else None
+        self._presence = Presence(self._targets, log, now_utc, asker)
         routes = cache(asked.feed.routes)  # the same routes are the same stream
         self._player = StreamPlayer(
             asked.source(house),

@@ -68,6 +68,7 @@ class GoodShows:
         self._last: Path | None = None  # folder of what was asked for last
         self._asked: dict[Wish, str] = {}  # signature, good or not
         self._working: tuple[Wish, str] | None = None  # and its signature
+        self._bright: dict[Wish, str] = {}  # signature of what `keep_bright` was asked for
         self.problems: dict[str, str] = {}
         self.others: frozenset[Path] = frozenset()
 
@@ -124,6 +125,33 @@ class GoodShows:
             return spare
         self.problems.pop(wish[0].name, None)
         return made
+
+    def keep_bright(self, show: Path, values: Values = ()) -> None:
+        """Keep a show at full brightness too, for an evening that gets brighter while it is broken.
+
+        Frames can be dimmed as they are sent, but not brightened. Why it can't be kept isn't told:
+        nobody waits for it.
+
+        Raises
+        ------
+        Obsolete
+            As `get`.
+        """
+        wish = (show, 1.0, values)
+        now = self._signature(wish)
+        if self.trouble or show.name in self.problems or self._bright.get(wish) == now:
+            return
+        if self._kept.find(wish, now) is None:
+            self._working = wish, now
+            try:
+                self._prepare(wish, now)
+            except Obsolete:
+                raise
+            except Exception:
+                pass
+            finally:
+                self._working = None
+        self._bright[wish] = now
 
     def at_once(self, wish: Wish) -> FrameSet | None:
         """Return frames of a show that are kept and still good, without rendering any."""

@@ -74,6 +74,9 @@ class Keeper:
                 if self.shows.changed(*one):
                     self._make(one, frames)
                 self._publish(almanac, frames)  # what plays now, before what has time
+            for show, brightness, values in wishes:
+                if brightness < 1:
+                    self.shows.keep_bright(show, values)
         except Obsolete:
             return  # the next look sees what has changed
         self.shows.forget_all_but(wishes)

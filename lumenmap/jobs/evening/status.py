@@ -67,6 +67,7 @@ class Controller(_Part):
     at: str | None = None
     state: Literal["there", "refuses", "no sign", "not known"]
     why: str = ""
+    name: str = ""
     since: datetime | None = None
     sent: int = 0
     lost: int = 0

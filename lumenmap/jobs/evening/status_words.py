@@ -29,7 +29,8 @@ def words(status: Status, now: datetime) -> list[str]:
             "no sign": f"no sign{since}: {c.why}",
             "not known": "sent to; it gives no answer, so whether it is there isn't known",
         }[c.state]
-        lines.append(f"controller {c.address}{at}: {text}")
+        name = f', "{c.name}"' if c.name else ""
+        lines.append(f"controller {c.address}{at}{name}: {text}")
     lines += [f"flashing, as its file allows: {one}" for one in status.flashing[:1]]
     return [*lines, *(f"problem: {problem}" for problem in status.problems)]
 

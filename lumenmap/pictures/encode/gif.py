@@ -10,6 +10,8 @@ so the file doesn't depend on the machine.
 from __future__ import annotations
 
 import itertools
+import mmap
+import os
 import struct
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -23,7 +25,7 @@ from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.encode.nearest import Nearest
+from lumenmap.pictures.encode.nearest import Dither, Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
 from lumenmap.pictures.encode.parallel import in_parallel
 
@@ -48,12 +50,13 @@ class Drawn:
     """Frames to be drawn: ``draw(i, j)`` gives frames i to j of ``count``, at ``fps`` frames/s.
 
     ``draw`` returns (j - i, H, W, 3) uint8 sRGB; it may be called in other processes, for frames in
-    any order.
+    any order. ``told`` gets the frames done and those in all, now and then.
     """
 
     draw: Draw
     count: int
     fps: float
+    told: Callable[[int, int], None] | None = None
 
 
 class Part(NamedTuple):
@@ -97,7 +100,7 @@ def write_gif(
     loop
         Times to play; 0 for endless.
     dither
-        Ordered dithering.
+        Ordered dithering of everything; otherwise only of what stands still.
 
     Raises
     ------
@@ -117,15 +120,47 @@ def write_gif(
         out.write(_header(width, height, palette, loop))
         cuts = _cuts(count)
 
+        tally = _Tally(frames, len(cuts) - 1)
+        dithered: Dither = "always" if dither else "first"
+
         def work(n: int) -> Part:
-            return _part(frames.draw, cuts[n], cuts[n + 1], Nearest(palette, dither=dither))
+            mapper = Nearest(palette, dither=dithered)
+            return _part(tally.counted(n), cuts[n], cuts[n + 1], mapper)
 
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
-        for frame, image in _joined(in_parallel(work, len(cuts) - 1), cuts):
+        for frame, image in _joined(in_parallel(work, len(cuts) - 1, tally.tell), cuts):
             out.write(_shown(held, ends[frame] - ends[since]))
             held, since = image, frame
         out.write(_shown(held, ends[count] - ends[since]) + b";")
+
+
+class _Tally:
+    """Counts the frames that are drawn, in whichever process."""
+
+    def __init__(self, frames: Drawn, parts: int) -> None:
+        self._draw, self._told = frames.draw, frames.told
+        self._total = frames.count + LEAD_IN * (parts - 1)
+        # Anonymous memory, which forked processes share.
+        self._done = np.frombuffer(mmap.mmap(-1, 8 * parts), np.int64)
+        self._parent = os.getpid()
+
+    def counted(self, part: int) -> Draw:
+        """Return what draws the frames of a part, and counts them."""
+
+        def draw(first: int, stop: int) -> Frame:
+            drawn = self._draw(first, stop)
+            self._done[part] += stop - first
+            if os.getpid() == self._parent:
+                self.tell()
+            return drawn
+
+        return draw
+
+    def tell(self) -> None:
+        """Tell how far all parts are."""
+        if self._told:
+            self._told(min(int(self._done.sum()), self._total), self._total)
 
 
 def _cuts(count: int) -> list[int]:

@@ -8,6 +8,8 @@ change.
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,6 +18,8 @@ from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, ce
 Indices = NDArray[np.uint8]
 Rows = NDArray[np.int32]
 Spots = NDArray[np.intp]
+#: Which frames are dithered: none, the first, or all.
+Dither = Literal["never", "first", "always"]
 
 #: How much worse than the nearest an old colour may be, relative to the distances in the palette:
 #: the geometric mean of the nearest colour's own gap and the median gap.
@@ -40,11 +44,13 @@ class Nearest:
     palette
         (K ≤ 255, 3) sRGB.
     dither
-        Ordered dithering: mix the two nearest colours by a fixed pattern.
+        Ordered dithering, which mixes the two nearest colours by a fixed pattern. Of the first
+        frame alone: what stays still afterwards has no contours, at next to no cost in bytes, and
+        what changes is mapped to the nearest.
     """
 
     def __init__(
-        self, palette: Frame, *, dither: bool = False, hysteresis: float = HYSTERESIS
+        self, palette: Frame, *, dither: Dither = "never", hysteresis: float = HYSTERESIS
     ) -> None:
         self._palette = lab(packed(palette[None])[0])
         gaps = np.linalg.norm(self._palette[:, None] - self._palette, axis=-1)
@@ -53,7 +59,7 @@ class Nearest:
         self._slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE).astype(
             np.float32
         )
-        self._dither = dither
+        self._given, self._dither = dither, dither == "always"
         self._size = (self._palette**2).sum(1)
         self._twice = -2 * self._palette.T
         self._before: Packed | None = None
@@ -75,6 +81,7 @@ class Nearest:
         now: Packed = np.bitwise_and(packed(frame), np.uint32(0xFFFFFF))
         if self._before is None or self._before.shape != now.shape:
             old, changed = None, np.arange(now.size)
+            self._dither = self._given != "never"
             indices = np.empty(now.shape, np.uint8)
         else:
             old, changed = self._indices, np.flatnonzero(now != self._before)
@@ -86,7 +93,7 @@ class Nearest:
                 moved = self._moved(rows, at, old)
                 at, rows = at.take(moved), rows.take(moved)
             indices.ravel()[at] = self._nearest(rows, at, now.shape[1])
-        self._before, self._indices = now, indices
+        self._before, self._indices, self._dither = now, indices, self._given == "always"
         return indices
 
     def _moved(self, rows: Rows, at: Spots, old: Indices) -> Spots:

@@ -19,14 +19,22 @@ from typing import TypeVar
 
 T = TypeVar("T")
 
+#: Time between two looks at what the children do (s).
+WAIT = 0.1
+
 
 def processors() -> int:
     """Return the number of processors to use; 1 where forking isn't safe."""
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
 
 
-def in_parallel(work: Callable[[int], T], count: int) -> Iterator[T]:
-    """Yield ``work(0)``, ``work(1)``… in order; ``work`` mustn't depend on earlier pieces."""
+def in_parallel(
+    work: Callable[[int], T], count: int, meanwhile: Callable[[], None] | None = None
+) -> Iterator[T]:
+    """Yield ``work(0)``, ``work(1)``… in order; ``work`` mustn't depend on earlier pieces.
+
+    ``meanwhile`` is called now and then while the children work.
+    """
     workers = min(count, processors())
     if workers < 2:
         yield from map(work, range(count))
@@ -48,8 +56,11 @@ def in_parallel(work: Callable[[int], T], count: int) -> Iterator[T]:
             children.append(child)
             there.close()
         for piece in range(count):
+            end = ends[piece % workers]
+            while meanwhile is not None and not end.poll(WAIT):
+                meanwhile()
             try:
-                done: T = ends[piece % workers].recv()
+                done: T = end.recv()
             except EOFError:
                 done = work(piece)
             yield done

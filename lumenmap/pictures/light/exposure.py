@@ -84,12 +84,11 @@ def _exposure(site: Site, time: Time) -> float:
 
 def _close(faces: list[Surface], spots: list[F], places: F) -> tuple[F, F, F]:
     """Return points close to a lamp, their normals and their reflectances, each (P, 3)."""
-    from scipy.spatial import KDTree  # takes a while to import
-
     points = np.concatenate([*spots, np.zeros((0, 3))])
     which = np.repeat(np.arange(len(faces)), [len(each) for each in spots])
-    far, _ = KDTree(places).query(points, distance_upper_bound=NEAR)
-    close = np.flatnonzero(far < NEAR)
+    # Squared distances as a matrix product; a tree would be no quicker for so few points.
+    far = (places**2).sum(1) - 2 * points @ places.T
+    close = np.flatnonzero(far.min(1) + (points**2).sum(1) < NEAR**2)
     normals, colours = (
         np.array(each, np.float64).reshape(-1, 3)[which[close]]
         for each in ([f.normal for f in faces], [f.colour for f in faces])

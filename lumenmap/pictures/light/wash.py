@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.scene.lamp import Lamps, beam
-from lumenmap.pictures.scene.shadow import blocked
+from lumenmap.pictures.scene.shadow import blocked, hides
 from lumenmap.pictures.scene.surface import Surface
 
 F32 = NDArray[np.float32]
@@ -19,8 +19,9 @@ Ints = NDArray[np.int64]
 GROUPS = 200
 #: Share of the light that gets past the rail to the board behind it.
 PAST_RAIL = 0.10
-#: Shadows are calculated once for each stretch of lamps of about this length (m).
-STRETCH = 0.6
+#: Shadows are calculated once for each stretch of lamps of about this length (m), and for each
+#: lamp where the next stretch, not further than this from it, is seen and this one isn't.
+STRETCH, BESIDE = 0.6, 1.0
 
 
 def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
@@ -66,6 +67,7 @@ def wash_matrix(
     """Return (P, G) irradiance from each group of lamps when all of them shine at 1."""
     out = np.empty((len(points), len(starts)), np.float32)
     stretch, middles = _stretches(lamps.xyz)
+    pairs = _neighbours(lamps.xyz, stretch)
     block = max(1, 1_000_000 // max(1, len(lamps.xyz)))
     for first in range(0, len(points), block):
         rows = slice(first, first + block)
@@ -75,9 +77,40 @@ def wash_matrix(
             off = points[rows].astype(np.float64) + 0.02 * normals[rows]
             dark = blocked(off, middles, shades)
             if dark.any():
-                each[dark[:, stretch]] = 0
+                each[_dark(dark, off, lamps.xyz, (stretch, pairs), shades)] = 0
         out[rows] = np.add.reduceat(each, starts, axis=1) if each.shape[1] != len(starts) else each
     return out
+
+
+def _neighbours(lamps: F32, stretch: Ints) -> Ints:
+    """Return (K, 2) which stretches are next to each other on the wire."""
+    close = np.linalg.norm(np.diff(lamps, axis=0), axis=1) < BESIDE
+    pairs = np.sort(np.stack([stretch[:-1], stretch[1:]], axis=1)[close], axis=1)
+    return np.unique(pairs[pairs[:, 0] != pairs[:, 1]], axis=0)
+
+
+def _dark(
+    dark: NDArray[np.bool_],
+    points: NDArray[np.float64],
+    lamps: F32,
+    parts: tuple[Ints, Ints],
+    shades: Sequence[Surface],
+) -> NDArray[np.bool_]:
+    """Return (P, L) whether each lamp is hidden, from (P, S) whether its stretch is.
+
+    Where the shadow of an edge falls between two stretches, each lamp is looked at by itself:
+    otherwise the edges of shadows have steps.
+    """
+    stretch, pairs = parts
+    change = np.zeros_like(dark)
+    for a, b in pairs:
+        differ = dark[:, a] ^ dark[:, b]
+        change[:, a] |= differ
+        change[:, b] |= differ
+    hidden = dark[:, stretch]
+    row, lamp = np.nonzero(change[:, stretch])
+    hidden[row, lamp] = hides(points[row], lamps[lamp], shades)
+    return hidden
 
 
 def _stretches(lamps: F32) -> tuple[Ints, NDArray[np.float64]]:

@@ -52,6 +52,26 @@ def blocked(
     return out
 
 
+def hides(
+    starts: F, stops: NDArray[Any], faces: Sequence[Surface], margin: float = 0.06
+) -> NDArray[np.bool_]:
+    """Return (K,): whether a face blocks the line from each of (K, 3) to its own of (K, 3)."""
+    out = np.zeros(len(starts), bool)
+    for face in faces:
+        level = face.corners[0] @ face.normal
+        a, b = (ends @ face.normal - level for ends in (starts, stops))
+        crossing = ((a > margin) & (b < -margin)) | ((a < -margin) & (b > margin))
+        rows = np.flatnonzero(crossing & ~out)
+        if not len(rows):
+            continue
+        keep = _flattened(face)
+        part = (a[rows] / (a[rows] - b[rows]))[:, None]
+        first = starts[np.ix_(rows, keep)]
+        met = first + part * (stops[np.ix_(rows, keep)] - first)
+        out[rows] = _within(met[:, 0], met[:, 1], face.corners[:, keep])
+    return out
+
+
 def inside(points: F, face: Surface) -> NDArray[np.bool_]:
     """Return whether (K, 3) points on a face's plane lie within its outline (even-odd)."""
     keep = _flattened(face)

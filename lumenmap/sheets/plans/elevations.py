@@ -37,10 +37,15 @@ def elevations(site: Site, paper: tuple[float, float] = PAPER) -> Drawing:
 
 def one_by_one(site: Site, paper: tuple[float, float]) -> list[Drawing]:
     """Return each view on a page of its own, closer if that shows the pixels larger."""
-    return [_page(site, [_closer(site, panel)], paper) for panel in _panels(site)]
+    return [_page(site, [closer(site, panel)], paper) for panel in _panels(site)]
 
 
-def _closer(site: Site, panel: Panel) -> Panel:
+def side_panels(site: Site) -> list[Panel]:
+    """Return the elevations that `one_by_one` shows, without the plan."""
+    return [panel for panel in _panels(site) if panel.view.name != "plan"]
+
+
+def closer(site: Site, panel: Panel) -> Panel:
     """Return a close-up of the pixels, if they are in a small part of the view."""
     if not panel.shown.any():
         return panel

@@ -90,8 +90,8 @@ class Pen:
         y = self.at[1] + (self.panel.high[1] - flat[..., 1]) * self.scale
         return list(zip(np.atleast_1d(x).tolist(), np.atleast_1d(y).tolist(), strict=True))
 
-    def house_lines(self) -> None:
-        """Draw the house, the ground and the name of the view."""
+    def house_lines(self, *, named: bool = True) -> None:
+        """Draw the house and the ground, and name the view."""
         for line in self.panel.lines:
             self.page.line(self.put(line), HOUSE, 0.18)
         low, high = self.panel.low, self.panel.high
@@ -101,6 +101,8 @@ class Pen:
             ground = self.put(np.array([0.0, 0.0]))[0][1]
             self.page.line([(left - 4, ground), (right + 4, ground)], GREY, 0.35)
             foot = max(foot, ground)
+        if not named:
+            return
         title = self.panel.view.name.capitalize() + (", street at the bottom" if plan else "")
         title += ": the part with pixels" if self.panel.part else ""
         self.page.text((left, foot + 12), title, TextStyle(3.6, bold=True))
@@ -120,7 +122,7 @@ class Pen:
                 for point, seen, on in zip(points[own], shown[own], lit[own], strict=True):
                     if seen:
                         self.page.dot(point, 0.42, colour if on else "", colour, 0 if on else 0.15)
-                self._reserve([p for p, seen in zip(points[own], shown[own], strict=True) if seen])
+                self.reserve([p for p, seen in zip(points[own], shown[own], strict=True) if seen])
                 self._arrow(points[own], shown[own], colour)
                 self._note_numbers(points[own], shown[own], run.first, colour)
             before = run
@@ -161,7 +163,7 @@ class Pen:
                     (point[0], point[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
                 )
 
-    def _reserve(self, points: list[Point]) -> None:
+    def reserve(self, points: list[Point]) -> None:
         """Keep labels out of a run of pixels, by boxes of a few millimetres."""
         while points:
             x, y = points[0]
@@ -238,7 +240,7 @@ class Pen:
             return
         self.page.line(ends, colour, 0.3, 1.0)
         steps = max(2, int(abs(x - u) + abs(y - v)))
-        self._reserve([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
+        self.reserve([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
         if run.jumper:
             text = f"jumper {show_length(run.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))

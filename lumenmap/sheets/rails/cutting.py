@@ -60,17 +60,17 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
         )
     yield Table(
         "cut-list",
-        ("rail", "how many", "cut to", "exactly", "holes", "numbers"),
+        ("rail kind", "how many", "cut to", "exact length", "holes", "rail numbers"),
         tuple(rows),
         right_aligned=(1, 4),
     )
     yield Heading("From stock", new_page=False)
     waste = sum((b.left for b in bars), Fraction(0))
     total = sum((b.length for b in bars), Fraction(0))
-    least = fewest(placed, house.rail.length)
+    least = fewest(placed, house.rail.length, house.rail.kerf)
     yield Text(
-        f"{len(bars)} lengths of {show_length(house.rail.length, unit)}"
-        + (f" (no way of cutting takes fewer than {least})" if least < len(bars) else "")
+        f"{len(bars)} lengths of {show_length(house.rail.length, unit)}: {len(bars)} is the "
+        + ("fewest" if least == len(bars) else f"best found, {least} the fewest there could be")
         + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
         + (
             f", with {decimal(house.rail.kerf, unit)} for each saw cut."
@@ -121,9 +121,10 @@ def hanging(
     )
     yield Table(
         "hanging",
-        ("rail", "kind", "edge", "datum end at", "far end at", "pixels"),
+        ("rail", "rail kind", "edge", "datum end at", "far end at", "pixels"),
         rows,
         right_aligned=(0,),
+        ticks=("cut", "drilled", "hung"),
     )
     bare = []
     for name, edge_layout in line_layouts[0].edge_layouts.items():
@@ -137,7 +138,7 @@ def hanging(
     yield Heading("Bare ends", new_page=False)
     yield Table(
         "bare-ends",
-        ("edge", "length", "holes", "bare at its start", "bare at its end"),
+        ("edge", "edge length", "holes", "bare at its start", "bare at its end"),
         tuple(bare),
         right_aligned=(2,),
     )

@@ -1,4 +1,4 @@
-"""The drill sheet of each kind of rail: every hole, measured from the datum with a tape."""
+"""The drill sheet of each family of rails: every hole as it reads on the owner's tape."""
 
 from __future__ import annotations
 
@@ -7,86 +7,80 @@ from fractions import Fraction
 
 from lumenmap.core.units import INCH, show_length
 from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
-from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
-from lumenmap.house.choices import Unit
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Tick, Ticks
+from lumenmap.house.choices import Tape, Unit
+from lumenmap.house.model import Bench
 from lumenmap.parts.cautions import BENCH
 from lumenmap.sheets.rails.cutting import decimal, numbers
-from lumenmap.sheets.rails.families import families
+from lumenmap.sheets.rails.families import Family, families
 from lumenmap.sheets.rails.rails import Pattern, PlacedRail
-from lumenmap.sheets.rails.tape import divisions, inches, nearest, stepped
+from lumenmap.sheets.rails.tape import division, nearest, show_mark, stepped, unit_of
 
 #: A check at every so many holes is worth a sentence only if it is at most this.
 MAX_CHECK_STEP = 20
-#: Marks from coarse to fine that all holes may be on, by whether the house is in inches.
-MARKS = {
-    True: [
-        ("inch", INCH),
-        ("half inch", INCH / 2),
-        ("quarter inch", INCH / 4),
-        ("eighth of an inch", INCH / 8),
-        ("sixteenth of an inch", INCH / 16),
-    ],
-    False: [
-        ("centimetre", Fraction(1, 100)),
-        ("half centimetre", Fraction(1, 200)),
-        ("millimetre", Fraction(1, 1000)),
-    ],
-}
 
 
-def drill_sheets(placed: list[PlacedRail], unit: Unit) -> Iterator[Part]:
-    """Yield a sheet for each family of rails."""
+def drill_sheets(placed: list[PlacedRail], unit: Unit, bench: Bench) -> Iterator[Part]:
+    """Yield a sheet for each family of rails: one page, in the marks of the owner's tape."""
     for family in families(placed):
-        p = family.leader
+        p, tape = family.leader, bench.tape
         yield Heading(f"Drill sheet: {family.name}")
         yield Text(BENCH, caution=True)
+        bit = f" Bit: {_bit(bench.bit, unit)}." if bench.bit is not None else ""
         yield Text(
-            f"Holes {decimal(p.spacing, unit)} apart, the first {decimal(p.first, unit)} from the "
-            "datum end. Measure every hole from the datum end without moving the tape, so that "
-            f"errors don't add up. {_marks(p, unit)}{_check(p, unit)}"
+            f"Figures are {'inches' if tape.endswith('in') else 'millimetres'} from the datum end, "
+            f"on a tape with {tape} marks. Measure every hole from the datum end without moving "
+            f"the tape. {_off(p, tape)}{_check(p, unit)}{bit}"
         )
-        rows = tuple(
-            (
-                kind,
-                str(len(rails)),
-                numbers(list(rails)),
-                show_length(shape.length, unit),
-                decimal(shape.length, unit),
-                f"1 to {shape.count}",
-            )
-            for kind, rails in family.kinds.items()
-            for shape in [rails[0].pattern]
+        yield _kinds(family, unit)
+        yield Picture(_sketch(p, unit), title=f"{family.name}: datum end, first and last hole")
+        yield _ticks(family, tape)
+        yield _table(family, tape)
+
+
+def _bit(bit: Fraction, unit: Unit) -> str:
+    """Format the bit's diameter: in sixty-fourths of an inch if it is one of them."""
+    if unit in ("ft", "in") and not bit % (INCH / 64):
+        return f"{show_mark(bit, '1/64 in')} in"
+    return f"{float(bit * 1000):g} mm"
+
+
+def _kinds(family: Family, unit: Unit) -> Table:
+    rows = tuple(
+        (
+            kind,
+            str(len(rails)),
+            numbers(list(rails)),
+            show_length(shape.length, unit),
+            decimal(shape.length, unit),
+            f"1 to {shape.count}",
         )
-        yield Table(
-            "drill-kinds",
-            ("rail", "how many", "numbers", "cut to", "exactly", "holes"),
-            rows,
-            right_aligned=(1,),
-        )
-        yield Picture(_sketch(p, unit))
-        yield _table(next(iter(family.kinds)), p, unit)
-
-
-def _exact(p: Pattern, unit: Unit) -> int | None:
-    """Return the index of the coarsest tape with a mark at every hole, if there is one."""
-    tapes = [d for _, d in divisions(unit)]
-    fits = (i for i, d in enumerate(tapes) if not p.first % d and not p.spacing % d)
-    return next(fits, None)
-
-
-def _marks(p: Pattern, unit: Unit) -> str:
-    """Return how the holes fall on the tape's marks, and what the last columns are for."""
-    exact = _exact(p, unit)
-    if exact == 0:
-        marks = MARKS[unit in ("ft", "in")]
-        on = next(n for n, d in marks if not p.first % d and not p.spacing % d)
-        return f"Every hole is on a whole {on} mark, so there are no errors to list."
-    drift = (
-        "The last columns show how far off each hole would be if you measured from hole to hole."
+        for kind, rails in family.kinds.items()
+        for shape in [rails[0].pattern]
     )
-    if exact is None:
-        return drift
-    return f"{drift} On a tape with {divisions(unit)[exact][0]} marks every hole is exact."
+    columns = ("rail kind", "how many", "rail numbers", "cut to", "exact length", "hole numbers")
+    return Table("drill-kinds", columns, rows, right_aligned=(1,))
+
+
+def _off(p: Pattern, tape: Tape) -> str:
+    """Say how far off the worst hole is on a tape, and how much errors of steps add up to."""
+    each = division(tape)
+    errors = [abs(nearest(place, each).error) for place in p.holes()]
+    worst = max(errors)
+    if not worst:
+        text = "Every hole is exactly on a mark."
+    else:
+        text = f"The worst hole, {errors.index(worst) + 1}, is {_small(worst, tape)} off."
+    drift = abs(stepped(p.first, p.spacing, p.count - 1, each))
+    if drift > each:
+        text += f" If you measured from hole to hole, the last would be {_small(drift, tape)} off."
+    return text
+
+
+def _small(error: Fraction, tape: Tape) -> str:
+    """Format an error in the tape's unit."""
+    feet = tape.endswith("in")
+    return f"{float(error / unit_of(tape)):.{3 if feet else 2}f} {'in' if feet else 'mm'}"
 
 
 def _check(p: Pattern, unit: Unit) -> str:
@@ -104,46 +98,34 @@ def _nth(n: int) -> str:
     return f"{n}{ending}"
 
 
-def _table(kind: str, p: Pattern, unit: Unit) -> Table:
-    feet = unit in ("ft", "in")
-    scale, digits = (INCH, 3) if feet else (Fraction(1, 1000), 2)
-    tapes = divisions(unit)
-    columns = ["rail", "hole", f"from datum, {'in' if feet else 'mm'}"]
-    for name, _ in tapes:
-        columns += [f"at {name}", "error"]
-    drifts = tapes[:2]
-    columns += [f"drift in {name} steps" for name, _ in drifts]
-    rows = []
-    for k, place in enumerate(p.holes()):
-        row = [kind, str(k + 1), f"{float(place / scale):.{digits}f}"]
-        for _, division in tapes:
-            mark = nearest(place, division)
-            shown = (
-                inches(mark.mark, int(INCH / division)) if feet else f"{float(mark.mark * 1000):g}"
-            )
-            row += [shown, _signed(mark.error / scale, digits)]
-        row += [_signed(stepped(p.first, p.spacing, k, d) / scale, digits) for _, d in drifts]
-        rows.append(tuple(row))
-    exact = _exact(p, unit)
-    hide: tuple[int, ...] = ()
-    if exact is not None:
-        # Hide the errors and drifts of the exact tape, and everything of finer ones.
-        last = 3 + 2 * len(tapes)
-        hide = (*range(4 + 2 * exact, last), *range(last + exact, len(columns)))
-    rest = (1 - 0.13) / (len(columns) - 2)
-    return Table(
-        "drill-sheet",
-        tuple(columns),
-        tuple(rows),
-        tuple(range(1, len(columns))),
-        (0.06, 0.07, *[rest] * (len(columns) - 2)),
-        hide,
+def _ticks(family: Family, tape: Tape) -> Ticks:
+    """Return the holes of the longest rail, with a note where a shorter one has its last."""
+    p = family.leader
+    ends: dict[int, list[str]] = {}
+    for kind in family.kinds:
+        ends.setdefault(family.pattern(kind).count, []).append(kind)
+    notes = {k: f"last of {', '.join(sorted(kinds))}" for k, kinds in ends.items()}
+    holes = enumerate(p.holes(), 1)
+    return Ticks(
+        f"holes of {family.name}",
+        tuple(Tick(str(k), show_mark(at, tape), notes.get(k, "")) for k, at in holes),
+        "Clear for the next rail",
     )
 
 
-def _signed(value: Fraction, digits: int) -> str:
-    text = f"{float(value):+.{digits}f}"
-    return text if value else text[1:]
+def _table(family: Family, tape: Tape) -> Table:
+    """Return the exact figures, for the CSV file only."""
+    feet = tape.endswith("in")
+    unit, digits = ("in", 3) if feet else ("mm", 2)
+    kind, p = next(iter(family.kinds)), family.leader
+    rows = []
+    for k, place in enumerate(p.holes(), 1):
+        error = nearest(place, division(tape)).error
+        off = f"{float(error / unit_of(tape)):+.{digits}f}" if error else f"{0:.{digits}f}"
+        exact = f"{float(place / unit_of(tape)):.{digits}f}"
+        rows.append((kind, str(k), exact, show_mark(place, tape), off))
+    columns = ("rail kind", "hole", f"exact, {unit}", f"mark on a {tape} tape", f"error, {unit}")
+    return Table("drill-sheet", columns, tuple(rows), csv_only=tuple(range(len(columns))))
 
 
 def _sketch(p: Pattern, unit: Unit) -> Drawing:

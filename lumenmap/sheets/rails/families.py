@@ -19,7 +19,7 @@ class Family:
     @property
     def name(self) -> str:
         """Its letters: ``rail A``, ``rails A, B and C``."""
-        letters = list(self.kinds)
+        letters = sorted(self.kinds, key=lambda kind: (len(kind), kind))
         if len(letters) == 1:
             return f"rail {letters[0]}"
         return f"rails {', '.join(letters[:-1])} and {letters[-1]}"

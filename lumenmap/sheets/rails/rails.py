@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from lumenmap.house.model import Rail
@@ -27,6 +27,11 @@ class Pattern:
     first: Fraction
     spacing: Fraction
     count: int
+
+    @property
+    def alike(self) -> tuple[Fraction, Fraction, int]:
+        """What rails with the same holes have in common."""
+        return self.first, self.spacing, self.count
 
     def holes(self) -> list[Fraction]:
         """Return the distance of every hole from the datum."""
@@ -76,8 +81,9 @@ def split(
     """Yield the rails for holes ``first`` to ``last`` of a piece.
 
     For each: where it starts (m from the piece's start), its pattern, and the number of its first
-    hole in the piece. A rail before a joint is a whole number of spacings long, less its part of
-    the gap, so that the spacing continues across the joint.
+    hole in the piece. A rail before a joint is a whole number of spacings long, less the gap, which
+    comes off its far end: so every rail has its first hole at the same distance from its datum, and
+    the spacing continues across the joint.
     """
     holes = piece.holes
     whole = math.floor(rail.length / holes.spacing)
@@ -92,17 +98,15 @@ def split(
         # A rail too short for two clips takes over some holes of the one before it.
         count = left if final else min(whole, max(left - least, 1))
         stop = holes[last] + tail if final else here + count * holes.spacing
-        before = rail.gap / 2 if hole > first else Fraction(0)
-        after = Fraction(0) if final else rail.gap / 2
-        start = here + before
-        yield start, Pattern(stop - after - start, holes[hole] - start, holes.spacing, count), hole
+        length = stop - here - (Fraction(0) if final else rail.gap)
+        yield here, Pattern(length, holes.lead, holes.spacing, count), hole
         hole, here = hole + count, stop
 
 
 def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
     """Return the rails for every stretch with pixels, in the order the lines reach the edges."""
     numbers = _numbers(line_layouts)
-    kinds: dict[Pattern, str] = {}
+    rail = line_layouts[0].house.rail
     found: list[PlacedRail] = []
     for name, edge_layout in line_layouts[0].edge_layouts.items():
         before = 0
@@ -112,19 +116,30 @@ def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
                 for start, pattern, hole in split(piece, edge_layout.rail, low, high):
                     line, first = numbers[(name, before + hole)]
                     _, last = numbers[(name, before + hole + pattern.count - 1)]
-                    found.append(
-                        PlacedRail(
-                            len(found) + 1,
-                            kinds.setdefault(pattern, letter(len(kinds))),
-                            pattern,
-                            name,
-                            piece.start + start,
-                            line,
-                            first,
-                            last,
-                        )
-                    )
+                    place = piece.start + start
+                    number = len(found) + 1
+                    found.append(PlacedRail(number, "", pattern, name, place, line, first, last))
             before += piece.holes.count
+    return _lettered(found, max(rail.kerf, rail.gap))
+
+
+def _lettered(placed: list[PlacedRail], slack: Fraction) -> list[PlacedRail]:
+    """Return the rails with letters, those with the same holes cut alike if that is harmless.
+
+    A rail is cut shorter by at most ``slack`` m, at its far end, where the other rails of its kind
+    have the same holes and no more behind the last: the saw takes as much, or a joint.
+    """
+    shortest: dict[Pattern, Pattern] = {}
+    cut: Pattern | None = None
+    for p in sorted({r.pattern for r in placed}, key=lambda p: (p.alike, p.length)):
+        if cut is None or p.alike != cut.alike or p.length - cut.length > slack:
+            cut = p
+        shortest[p] = cut
+    letters: dict[Pattern, str] = {}
+    found = []
+    for r in placed:
+        p = shortest[r.pattern]
+        found.append(replace(r, kind=letters.setdefault(p, letter(len(letters))), pattern=p))
     return found
 
 

@@ -52,7 +52,21 @@ def cut(rails: Sequence[PlacedRail], stock: Fraction, kerf: Fraction) -> list[Ba
     return bars
 
 
-def fewest(rails: Sequence[PlacedRail], stock: Fraction) -> int:
-    """Return a lower bound on the number of bars, whatever the cutting plan."""
-    total = sum((r.pattern.length for r in rails), Fraction(0))
-    return -int(-total // stock)
+def fewest(rails: Sequence[PlacedRail], stock: Fraction, kerf: Fraction) -> int:
+    """Return a lower bound on the number of bars, whatever the cutting plan.
+
+    Rails longer than half a bar take one each, and what is left of those bars is shared by rails
+    of at least some length: the bound L2 of Martello and Toth, Knapsack Problems, 1990, section
+    8.3 (from memory). Each rail counts with a saw cut, and a bar is longer by one, since the last
+    rail of a bar may need none.
+    """
+    bar = stock + kerf
+    sizes = [r.pattern.length + kerf for r in rails]
+    bound = 0
+    for least in {Fraction(0), *(s for s in sizes if s <= bar / 2)}:
+        alone = [s for s in sizes if s > bar - least]
+        long = [s for s in sizes if bar / 2 < s <= bar - least]
+        short = sum((s for s in sizes if least <= s <= bar / 2), Fraction(0))
+        more = short - (len(long) * bar - sum(long, Fraction(0)))
+        bound = max(bound, len(alone) + len(long) + max(0, -int(-more // bar)))
+    return bound

@@ -1,4 +1,4 @@
-"""Reading an exact length on a tape: the nearest mark, its error, and accumulated drift."""
+"""Reading an exact length on the owner's tape: the nearest mark, its error, and drift."""
 
 from __future__ import annotations
 
@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.core.units import INCH
-from lumenmap.house.choices import Unit
+from lumenmap.house.choices import Tape
 
-#: Divisions of an inch that tapes and rules are marked in.
-PARTS = (16, 32, 64)
 MILLIMETRE = Fraction(1, 1000)
 
 
@@ -32,11 +30,31 @@ def nearest(place: Fraction, division: Fraction) -> Reading:
     return Reading(mark, mark - place)
 
 
-def divisions(unit: Unit) -> list[tuple[str, Fraction]]:
-    """Return the tapes of a house's unit: 1/16, 1/32 and 1/64 in, or 1 and 1/2 mm."""
-    if unit in ("ft", "in"):
-        return [(f"1/{n} in", INCH / n) for n in PARTS]
-    return [("1 mm", MILLIMETRE), ("1/2 mm", MILLIMETRE / 2)]
+def division(tape: Tape) -> Fraction:
+    """Return how far apart (m) a tape's marks are.
+
+    >>> division("1/16 in") == INCH / 16, division("1/2 mm") == MILLIMETRE / 2
+    (True, True)
+    """
+    return Fraction(tape.split()[0]) * unit_of(tape)
+
+
+def unit_of(tape: Tape) -> Fraction:
+    """Return the unit (m) of a tape's figures: an inch or a millimetre."""
+    return INCH if tape.endswith("in") else MILLIMETRE
+
+
+def show_mark(place: Fraction, tape: Tape) -> str:
+    """Format the mark nearest to a place as it reads on the tape, without its unit.
+
+    >>> show_mark(Fraction(366, 1000), "1/32 in"), show_mark(Fraction(366, 1000), "1 mm")
+    ('14 13/32', '366')
+    """
+    mark = nearest(place, division(tape)).mark
+    parts = (unit_of(tape) / division(tape)).numerator
+    if tape.endswith("in") and parts != 100:  # tapes in hundredths are read in decimals
+        return inches(mark, parts)
+    return f"{float(mark / unit_of(tape)):.10g}"
 
 
 def stepped(first: Fraction, spacing: Fraction, k: int, division: Fraction) -> Fraction:

@@ -16,8 +16,9 @@ def joints(site: Site, line: str) -> Iterator[Part]:
     """Yield a table of the places of a line where something is done, in the order of the data."""
     rows = tuple((line, *row) for row in _rows(site, line))
     if rows:
-        columns = ("line", "where", "what")
-        yield Table("joints", columns, rows, widths=(0.12, 0.46, 0.42))
+        columns = ("line", "where", "what to do")
+        widths = (0.12, 0.46, 0.42)
+        yield Table("joints", columns, rows, widths=widths, ticks=("done",))
 
 
 def _rows(site: Site, line: str) -> list[tuple[str, str]]:
@@ -77,7 +78,7 @@ def data_sheet(site: Site) -> Iterator[Part]:
     yield Text("The usual remedies for long leads, and where each figure is from:")
     yield Table(
         "data-remedies",
-        ("length", "what", "source"),
+        ("lead length", "remedy", "source"),
         tuple(remedies(site)),
         widths=(0.16, 0.52, 0.32),
     )

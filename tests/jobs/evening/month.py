@@ -80,6 +80,7 @@ class Month:
         self.levels = {name: [k + 1, 1, 150] for k, name in enumerate(SHOWS)}
         self.most, self.away = 220, []  # stretches of time without a wire
         self.looked, self.changes, self.said = -1e9, [], []
+        self.stirred = -1e9  # when a file, or anything else, changed last
         self.doing, self.broken = Doing(), False
         for name in SHOWS:
             self.write_show(name)
@@ -145,7 +146,7 @@ class Month:
         self.later(2600, self.write_book)
 
     def mend(self, name):
-        self.broken = False
+        self.broken, self.stirred = False, self.world.time
         self.write_show(name)
 
     # What happens to machines.
@@ -194,6 +195,7 @@ class Month:
 
     def happen(self, what):
         self.happened[what.__name__] += 1
+        self.stirred = self.world.time
         self.said.append(f"{self.world.wall():%d %H:%M:%S} {what.__name__}")
         what()
 
@@ -201,7 +203,9 @@ class Month:
 
     def tick(self):
         """What the program's other threads do."""
-        if self.world.time - self.looked >= (4 if self.lit() else 30):
+        # While it is dark and nothing has changed, looks would only take the simulation's time.
+        often = self.lit() or self.world.time < self.stirred + 60
+        if self.world.time - self.looked >= (4 if often else 30):
             self.looked = self.world.time
             self.presence.look()
             self.keeper.look()

@@ -185,6 +185,24 @@ layer = [{ effect = "gradient", palette = "white" }]
     work = load(tmp_path / "show.toml")
     made = []
     for powered in (False, True):
-        preview(work, tmp_path / "p.gif", PreviewOptions(width=96, fps=1, as_powered=powered))
-        made.append((tmp_path / "p.gif").read_bytes())
-    assert made[0] != made[1]
+        done = preview(
+            work, tmp_path / "p.gif", PreviewOptions(width=96, fps=1, as_powered=powered)
+        )
+        made.append(((tmp_path / "p.gif").read_bytes(), done.notes))
+    assert made[0][0] != made[1][0]
+    assert made[0][1] == []
+    said, last = made[1][1][0], len(work.site.pixels)
+    assert said.startswith(
+        f'as powered: line "front", pixel {last} (hut/rake-right, 2.977 m) keeps '
+    )
+    assert "% of its light at 0:00.0; of 120 pixels, " in said
+
+
+def test_a_preview_as_powered_says_when_it_shows_nothing(examples, tmp_path):
+    from lumenmap.jobs.preview import preview
+    from lumenmap.jobs.project import load
+
+    work = load(examples / "kelder-studio" / "lantern-walk.toml")
+    options = PreviewOptions(width=96, fps=1, seconds=2, as_powered=True)
+    (note,) = preview(work, tmp_path / "p.gif", options).notes
+    assert "keeps all of its light, so nothing looks different" in note

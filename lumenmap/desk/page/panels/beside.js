@@ -61,8 +61,26 @@ function lightTheHouse() {
     h("div", { class: "row" }, h("button", {
       type: "button", class: "light", "aria-pressed": on, onclick: () => ask("light", { type: "light", on: !on, file: on ? null : state.file }),
     }, on ? "Let go of the house" : "Light the house"),
-    state.session?.local && h("button", { type: "button", onclick: () => ask("invite", { type: "invite", rights: "evening" }) }, "Let a phone in")),
-    light?.sentence && h("p", { class: "quiet", role: "status" }, light.sentence), said("light"), said("invite"), invitation());
+    state.session?.local && h("button", { type: "button", onclick: () => ask("invite", { type: "invite", rights: "evening" }) }, "Let a phone in"),
+    h("button", { type: "button", key: "find", "aria-expanded": Boolean(state.finding), onclick: () => choose({ finding: state.finding ? "" : "network" }) }, "Find controllers")),
+    state.finding && controllers(), light?.sentence && h("p", { class: "quiet", role: "status" }, light.sentence), said("light"), said("invite"), invitation());
+}
+
+/** Which controllers the network has that the person names. */
+function controllers() {
+  const known = state.session?.networks ?? [], found = state.controllers, asked = state.finding === "asked";
+  return h("div", { key: "controllers", class: "controllers" }, h("form", {
+    class: "row", onsubmit: (/** @type {any} */ e) => {
+      e.preventDefault();
+      state.controllers = null;
+      choose({ finding: "asked" });
+      ask("find", { type: "find", network: e.target.elements[0].value.trim() || "-" });
+    },
+  }, h("label", { class: "pick" }, h("span", null, "Your home network"), h("input", { type: "text", class: "title", maxlength: 40, "aria-label": "Your home network", placeholder: known[0] ?? "192.168.1.0/24" })),
+  known.slice(0, 3).map(n => h("button", { key: n, type: "button", class: "chip", onclick: (/** @type {any} */ e) => { e.target.form.elements[0].value = n; } }, n)),
+  h("button", { disabled: asked }, "Look")),
+  h("p", { class: "quiet", role: "status" }, asked ? "Waiting three seconds for answers …" : found?.sentence ?? "Controllers that speak Art-Net answer. Only the network that you name is asked."), said("find"),
+  found && found.found.length > 0 && h("ul", { class: "found" }, found.found.map(c => h("li", { key: c.address }, h("b", null, c.name), ` at ${c.address}. To light the house by it, start the desk with `, h("code", null, `--to ${c.to}`), "."))));
 }
 
 function invitation() {

@@ -1,6 +1,6 @@
 // The line on top: whose house, which view; and whatever stands in the way, with what to do next.
 import { h } from "./dom.js";
-import { choose, composing, Panel, state } from "./store.js";
+import { choose, composing, Panel, state, unsay } from "./store.js";
 import { ask, connect, edit, open } from "./socket.js";
 
 /** @param {import("./store.js").View} view @param {string} word */
@@ -62,8 +62,10 @@ function title() {
 
 /** A refused edit's sentence, beside its control. @param {string} key */
 export function said(key) {
-  const text = state.said.get(key);
-  return text ? h("p", { key: `said ${key}`, class: "said", role: "alert" }, text) : null;
+  const text = state.said.get(key), mine = state.mine.get(key);
+  const done = () => { unsay(key); choose({}); };
+  return text ? h("div", { key: `said ${key}`, role: "alert" }, h("p", { class: "said" }, text),
+    mine && h("div", { class: "row" }, action("Use mine", mine), action("Leave theirs", done))) : null;
 }
 
 /** @param {string} word @param {() => void} onclick */

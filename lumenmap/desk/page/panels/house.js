@@ -5,7 +5,9 @@ import { brightness } from "./evening.js";
 import { onFrame } from "./light.js";
 import { choose, composing, flashes, onChange, state } from "./store.js";
 import { send } from "./socket.js";
+import { toGroup } from "./own.js";
 import { onPlace } from "./places.js";
+import { toRoute } from "./routes.js";
 
 /** A touch this near an edge means it (CSS px). */
 const NEAR = 30;
@@ -28,6 +30,16 @@ function caption() {
       h("button", { type: "button", onclick: () => onPlace(found.name) }, on.includes(found.name) ? "Take the layer away" : "Put the layer here"),
       h("button", { type: "button", onclick: () => choose({ word: "on" }) }, "All its places")),
   ];
+}
+
+/** What a touch on an edge does, by what is open. @param {string} edge @param {boolean} [always] whether it does something in any case */
+function give(edge, always = false) {
+  if (state.own === "routes") toRoute(edge);
+  else if (state.own === "groups") {
+    const groups = /** @type {any} */ (state.show?.data.group) ?? {}, name = groups[state.named] ? state.named : Object.keys(groups)[0];
+    if (name) toGroup(name, edge);
+  } else if (state.word === "except") onPlace(edge, "except");
+  else if (state.word === "on" || always) onPlace(edge);
 }
 
 class House extends HTMLElement {
@@ -105,7 +117,7 @@ class House extends HTMLElement {
       }
     }
     choose({ edge: name });
-    if (name && state.word === "on") onPlace(name);
+    if (name) give(name);
   }
 
   /** @param {KeyboardEvent} event */
@@ -113,7 +125,7 @@ class House extends HTMLElement {
     const edges = state.session?.house?.edges ?? [], at = edges.findIndex(e => e.name === state.edge);
     const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
     if (step) choose({ edge: edges[(at + step + edges.length) % edges.length]?.name ?? "" });
-    else if ((event.key === "Enter" || event.key === " ") && state.edge) onPlace(state.edge);
+    else if ((event.key === "Enter" || event.key === " ") && state.edge) give(state.edge, true);
     else if (event.key === "Escape") choose({ edge: "" });
     else return;
     event.preventDefault();

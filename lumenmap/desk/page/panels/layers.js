@@ -2,6 +2,7 @@
 import { h } from "./dom.js";
 import { control } from "./control.js";
 import { said } from "./head.js";
+import { form } from "./option.js";
 import { chosenCue, choose, composing, paletteOf, Panel, state, wide } from "./store.js";
 import { edit } from "./socket.js";
 import { seconds, timeCue } from "./ruler.js";
@@ -25,26 +26,40 @@ function strip(name) {
 /** @param {import("./wire").Layer} layer */
 const where = layer => layer.on.length ? layer.on.join(", ") : "the whole house";
 
+/** What of a layer's keys is always said, and how. @type {Record<string, (v: import("./wire").Value) => string>} */
+const ALWAYS = { opacity: v => v.number === null ? v.text : `${Math.round(v.number * 100)} %`, blend: v => v.text };
+
 /** @param {import("./wire").Layer} layer @param {number} n */
 function sentence(layer, n) {
-  const effect = state.session?.effects.find(e => e.name === layer.effect);
+  const effect = state.session?.effects.find(e => e.name === layer.effect), keys = state.session?.tables.layer ?? [];
   const own = /** @type {any} */ (state.show?.data.cue)?.[state.cue]?.layer?.[n] ?? {};
   return h("div", { class: "sentence" },
     bold(n, "effect", layer.effect, "Effect"), " in ", strip(layer.palette), bold(n, "palette", layer.palette, "Palette"), " on ",
-    bold(n, "on", where(layer), "Places"), h("span", { class: "quiet" }, ` ${layer.pixels} pixels`),
+    bold(n, "on", where(layer), "Places"),
+    layer.without.length > 0 && [" but not ", bold(n, "except", layer.without.join(", "), "Left alone")],
+    h("span", { key: "pixels", class: "quiet" }, ` ${layer.pixels} pixels`),
     layer.values.map(v => {
       const option = effect?.options.find(o => o.name === v.name);
-      return option && h("span", { key: `o ${v.name}`, class: "option" }, `, ${v.name.replaceAll("_", " ")} `,
-        bold(n, v.name, shownText(v, n), option.help || v.name, v.name in own ? "" : "usual"));
+      return option && phrase(n, option, shownText(v, n), v.name in own ? "" : "usual");
     }),
-    h("span", { key: "o opacity", class: "option" }, ", opacity ", bold(n, "opacity", layer.opacity === null ? "changes over time" : `${Math.round(layer.opacity * 100)} %`, "Opacity", "opacity" in own ? "" : "usual")),
-    h("span", { key: "o blend", class: "option" }, ", ", bold(n, "blend", layer.blend, "How it lies on what is below", "blend" in own ? "" : "usual")));
+    layer.keys.map(v => {
+      const option = keys.find(o => o.name === v.name), always = ALWAYS[v.name];
+      if (!option || (!always && !(v.name in own))) return null;
+      return phrase(n, option, shownText({ ...v, text: always ? always(v) : v.text }, n), v.name in own ? "" : "usual");
+    }),
+    layer.turns.length > 0 && h("span", { key: "o turns", class: "option" }, ", ", bold(n, "turns", `takes turns, every ${layer.turns.find(v => v.name === "every")?.text ?? ""}`, "Its places take turns")),
+    h("span", { key: "o more", class: "option" }, ", ", bold(n, "more", "more …", `More of layer ${n + 1}`, "usual")));
+}
+
+/** @param {number} n @param {import("./wire").Option} option @param {string} text @param {string} kind */
+function phrase(n, option, text, kind) {
+  return h("span", { key: `o ${option.name}`, class: "option" }, `, ${option.name.replaceAll("_", " ")} `, bold(n, option.name, text, option.help || option.name, kind));
 }
 
 /** @param {import("./wire").Value} value @param {number} n */
 function shownText(value, n) {
   const draft = state.drafts.get(["cue", state.cue, "layer", n, value.name].join("."));
-  return draft === undefined || draft === null ? value.text || "by itself" : String(draft);
+  return draft === undefined || draft === null || typeof draft === "object" ? value.text || "by itself" : String(draft);
 }
 
 /** @param {number} n */
@@ -80,6 +95,7 @@ function times(cue) {
       type: "text", class: "title", maxlength: 60, value: cue.name,
       onchange: (/** @type {any} */ e) => edit("layers", "Name of the cue", show => [{ op: "set", path: ["cue", n, "name"], old: /** @type {any} */ (show.data.cue)[n]?.name ?? null, new: e.target.value || null }]),
     })),
+    h("button", { type: "button", key: "fades", "aria-expanded": state.fades, onclick: () => choose({ fades: !state.fades }) }, "How it fades"),
     field("begins at", "start", total), field("lasts", "length", total), field("fades in over", "fade_in", cue.length), field("out over", "fade_out", cue.length));
 }
 
@@ -88,7 +104,7 @@ class Layers extends Panel {
     const cue = chosenCue();
     if (!composing() || !cue) return null;
     return h("section", { "aria-label": `Cue ${cue.name}`, class: "layers" },
-      times(cue),
+      times(cue), state.fades && h("div", { key: "fade keys", class: "fold" }, form(state.session?.tables.cue ?? [], [], ["cue", state.cue])),
       h("ol", null, cue.layers.map((layer, n) => h("li", { key: String(n), class: n === state.layer ? "layer chosen" : "layer" },
         h("div", { class: "line" }, sentence(layer, n),
           h("span", { class: "tools" },

@@ -1,7 +1,8 @@
 // Palettes: one out of the list; or mixed, stops on a strip and their colours on a plane.
-import { css, hex, shown, toCode, toLch, toLinear } from "./colour.js";
+import { css, fromCode, hex, shown, toCode, toLch, toLinear } from "./colour.js";
 import { h } from "./dom.js";
 import { said } from "./head.js";
+import { onPick, photoAbove, photoButton } from "./photo.js";
 import { choose, onChange, paletteOf, state } from "./store.js";
 import { ask, edit, put } from "./socket.js";
 
@@ -54,13 +55,29 @@ function mix(name) {
   ], { done: () => choose({ mixing: made, stop: 0 }) });
 }
 
+/** Begin to mix the colours of a photo. @param {string[]} colours @param {string} from */
+function mixPhoto(colours, from) {
+  let made = from;
+  for (let n = 2; paletteOf(made); n++) made = `${from}-${n}`;
+  const path = ["cue", state.cue, "layer", state.layer, "palette"], stops = colours.map((colour, i) => ({ colour, at: Number((i / colours.length).toFixed(3)) }));
+  edit("mix", `Palette ${made}`, show => [
+    { op: "set", path: ["palette", made], old: null, new: { stops } },
+    { op: "set", path, old: /** @type {any} */ (show.data.cue)[state.cue].layer[state.layer].palette ?? null, new: made },
+  ], { done: () => choose({ mixing: made, stop: 0 }) });
+}
+
+onPick((rgb, first) => {
+  if (first) gestures++;
+  if (state.mixing) change({ lch: toLch(/** @type {import("./colour.js").Three} */ (rgb.map(fromCode))) });
+});
+
 /** The list, or the mixing of one. @param {import("./wire").Layer} layer */
 export function palettes(layer) {
   if (state.mixing) return mixing();
   const path = ["cue", state.cue, "layer", state.layer, "palette"], key = path.join(".");
   const all = [...(state.show?.palettes ?? []), ...(state.session?.palettes ?? [])];
   return h("div", { key: "palettes" },
-    h("div", { class: "row" }, h("button", { type: "button", class: "go", onclick: () => mix(layer.palette) }, "Mix its colours")), said("mix"),
+    h("div", { class: "row" }, h("button", { type: "button", class: "go", onclick: () => mix(layer.palette) }, "Mix its colours"), photoButton(mixPhoto)), said("mix"),
     h("div", { class: "cards" }, all.map(p => h("button", {
       key: `${p.own} ${p.name}`, type: "button", class: "card", "aria-pressed": p.name === layer.palette, onclick: () => put(path, p.name, "Palette", { draft: p.name }),
     }, h("i", { class: "strip long", "aria-hidden": "true", style: { background: `linear-gradient(90deg, ${p.strip.join(", ")})` } }),
@@ -111,6 +128,7 @@ function mixing() {
   }));
   return h("div", { key: "mixing", class: "mixing" },
     h("p", { class: "help" }, h("b", null, name), palette.cyclic ? ", round and round" : ", from end to end"),
+    photoAbove(),
     h("div", { class: "stops", role: "group", "aria-label": "Stops", style: { background: `linear-gradient(90deg, ${palette.strip.join(", ")})` } },
       stops.map((s, i) => h("button", {
         key: String(i), type: "button", class: "stop", role: "slider", "aria-label": `Stop ${i + 1}`, "aria-valuemin": 0, "aria-valuemax": 100, "aria-valuenow": Math.round(s.at * 100), "aria-valuetext": `${Math.round(s.at * 100)} percent, ${s.colour}`,

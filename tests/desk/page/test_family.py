@@ -3,7 +3,7 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 LEFT, RIGHT, UP, ENTER = "\ue012", "\ue014", "\ue013", "\ue007"
 
@@ -199,12 +199,14 @@ def orders_layers(hands):
 
 
 def blends(hands):
-    hands.tap("How it lies").tap("screen")
+    hands.tap("How it mixes").tap("screen")
     hands.saved(lambda d: layer(d)["blend"] == "screen")
 
 
 def opacity(hands):
-    hands.tap("Opacity: 100 %").press("How much of the layer", LEFT * 20, root=".row")
+    hands.tap("How much of it shows: 100 %").press(
+        "How much of it", LEFT * 20, root=".control .row"
+    )
     hands.saved(lambda d: 0.9 < layer(d)["opacity"] < 1)
 
 
@@ -304,7 +306,7 @@ def test_a_journey(hands, journey, size):
 def test_the_house_follows_the_hand(hands):
     hands.open("compose", "show.toml", LAPTOP)
     lit = hands.until(f"{BRIGHT} > 1 && {BRIGHT}")
-    hands.tap("Pause").tap("Opacity").write("How much of the layer", "0", root=".number")
+    hands.tap("Pause").tap("How much of it shows").write("How much of it", "0", root=".number")
     hands.saved(lambda d: layer(d)["opacity"] == 0)
     hands.until(f"{BRIGHT} < {lit} * 0.99")
     hands.tap("Undo")
@@ -313,7 +315,7 @@ def test_the_house_follows_the_hand(hands):
 
 def test_a_layer_that_nobody_sees_is_named(hands):
     hands.open("compose", "show.toml", LAPTOP)
-    hands.tap("Add a layer").tap("still", root=".cards").tap("How it lies", root=".layer.chosen")
+    hands.tap("Add a layer").tap("still", root=".cards").tap("How it mixes", root=".layer.chosen")
     hands.tap("normal", root=".chips").tap("Done")
     hands.sees("Not seen")
     hands.tap("Not seen")

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.desk.run import Desk, Settings
 from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, house_of
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 
 def path_of(hands, name="show.toml"):
@@ -54,6 +54,56 @@ def test_an_editor_saves_meanwhile(hands):
     hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
     text = path_of(hands).read_text("utf-8")
     assert "# by hand" in text and "# goes round" in text
+
+
+def meanwhile(hands, before, after):
+    """Save as an editor does, in the very moment before the desk takes the next edit."""
+    session = hands.desk.desk.hub.session
+    take = session.take_from_disk
+
+    def once(name):
+        session.take_from_disk = take
+        edited(hands, before, after)
+        return take(name)
+
+    session.take_from_disk = once
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+@pytest.mark.parametrize("mine", [True, False], ids=["mine", "theirs"])
+def test_both_changed_the_same(hands, size, mine):
+    hands.open("compose", "show.toml", size)
+    hands.tap("how fast")
+    meanwhile(hands, 'speed = "1 m/s"', 'speed = "4 m/s"')
+    hands.write("how fast", "2", root=".number")
+    hands.sees(
+        "Somebody changed cue 1, layer 1, speed meanwhile: it is 4 m/s now, and you chose 2 m/s. "
+        "Nothing was changed from here; choose which."
+    )
+    assert "{" not in hands.js("return document.querySelector('.said').textContent")
+    hands.tap("Use mine" if mine else "Leave theirs")
+    hands.until("!document.querySelector('.said')")
+    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == ("2 m/s" if mine else "4 m/s"))
+
+
+def test_an_undo_that_would_lose_what_an_editor_did(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    hands.tap("how fast").write("how fast", "2", root=".number")
+    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "2 m/s")
+    edited(hands, 'speed = "2 m/s"', 'speed = "7 m/s"   # by hand')
+    hands.sees("7 m/s")
+    hands.tap("Undo")
+    hands.sees("it is 7 m/s now, so undo would lose that. Nothing was changed; give it")
+    assert 'speed = "7 m/s"   # by hand' in path_of(hands).read_text("utf-8")
+
+
+def test_a_layer_that_somebody_took_out(hands):
+    hands.open("compose", "show.toml", LAPTOP)
+    hands.tap("two, from").tap("Palette")
+    meanwhile(hands, path_of(hands).read_text("utf-8").split("\n\n", 4)[4], "")
+    hands.tap("frost")
+    hands.sees("Cue 2 isn't there any more: somebody took it out meanwhile")
+    hands.until("document.querySelectorAll('.cue').length === 1")
 
 
 def test_a_show_breaks_and_is_mended(hands):

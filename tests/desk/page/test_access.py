@@ -10,9 +10,9 @@ from urllib.parse import urlsplit
 import pytest
 
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
+from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 PAGE = ROOT / "lumenmap" / "desk" / "page"
 SIZES = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])

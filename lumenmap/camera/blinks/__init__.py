@@ -1,0 +1,1 @@
+"""How every pixel says its own number by blinking."""

@@ -1,0 +1,1 @@
+"""What is wired otherwise than the map says, as a film shows it."""

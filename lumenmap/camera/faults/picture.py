@@ -1,0 +1,71 @@
+"""A picture of what a film says: pixels on the dark house, green where they fit, red where not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from lumenmap.camera.faults.report import Diagnosis
+from lumenmap.camera.film.read import Filmed
+from lumenmap.pictures.encode.stills import write_still
+from lumenmap.site import Site
+
+#: Width of the picture in pixels, at least.
+WIDTH = 1280
+#: The dark house is made this much brighter.
+BRIGHTER = 2.2
+RIGHT, HOLE = "#19c37d", "#8fa3b8"
+#: A colour for each fault, told apart by people who see red and green alike: Okabe and Ito, "Color
+#: universal design", 2008 [P].
+FAULTS = ("#d55e00", "#56b4e9", "#e69f00", "#cc79a7", "#f0e442", "#0072b2")
+INK, PAPER = "#10151c", "#ffffff"
+
+
+def draw_faults(path: Path, site: Site, film: Filmed, diagnosis: Diagnosis) -> None:
+    """Write the picture as PNG."""
+    w, h = film.size
+    scale = max(1.0, WIDTH / w)
+    dark = np.clip(film.dark * BRIGHTER + 12, 0, 255).astype(np.uint8)
+    image = Image.fromarray(dark).resize((round(w * scale), round(h * scale)))
+    pen, font = ImageDraw.Draw(image), ImageFont.load_default(size=15)
+    colour = dict.fromkeys(range(len(site.pixels)), RIGHT)
+    for number, fault in reversed(list(enumerate(diagnosis.faults))):
+        colour |= dict.fromkeys(fault.pixels, FAULTS[number % len(FAULTS)])
+    seen = diagnosis.standing.seen
+    for x, y in seen.places[seen.usable] * scale:
+        pen.point((float(x), float(y)), fill=HOLE)
+    spots = film.spots
+    for n, (x, y) in zip(spots.number.tolist(), spots.place * scale, strict=True):
+        r = 2.5
+        pen.ellipse((x - r, y - r, x + r, y + r), fill=colour[n])
+    for number, fault in enumerate(diagnosis.faults):
+        ink = FAULTS[number % len(FAULTS)]
+        if fault.kind == "dark":
+            for n in fault.pixels:
+                x, y = map(float, seen.places[n] * scale)
+                pen.ellipse((x - 7, y - 7, x + 7, y + 7), outline=ink, width=2)
+    _key(pen, font, diagnosis)
+    write_still(path, np.asarray(image), title=f"Survey of {site.house.name}")
+
+
+def _key(
+    pen: ImageDraw.ImageDraw,
+    font: ImageFont.ImageFont | ImageFont.FreeTypeFont,
+    diagnosis: Diagnosis,
+) -> None:
+    """Write the faults in words under each other, each with its colour."""
+    lines = [
+        (FAULTS[i % len(FAULTS)], f"{i + 1}. {f.words}") for i, f in enumerate(diagnosis.faults)
+    ]
+    if not lines:
+        lines = [(RIGHT, "Every pixel that was seen is where the map has it.")]
+    y = 10.0
+    for ink, text in lines:
+        shown = text if len(text) < 150 else text[:147] + "…"
+        box = pen.textbbox((30, y), shown, font=font)
+        pen.rectangle((8, box[1] - 4, box[2] + 6, box[3] + 4), fill=PAPER)
+        pen.ellipse((13, box[1] + 1, 25, box[1] + 13), fill=ink)
+        pen.text((30, y), shown, INK, font=font)
+        y = box[3] + 8

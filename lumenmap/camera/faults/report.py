@@ -1,0 +1,65 @@
+"""`diagnose`: a film against the map: faults in the order of what to mend first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lumenmap.camera.faults.fault import Fault
+from lumenmap.camera.faults.light import can_see, colour_faults, dark_faults
+from lumenmap.camera.faults.standing import Standing, in_holes, stand
+from lumenmap.camera.faults.wiring import wiring_faults
+from lumenmap.camera.film.read import Filmed
+from lumenmap.core.units import show_length
+from lumenmap.site import Site
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Diagnosis:
+    """What a film says of a house: the camera, the faults, and how much of the house was seen."""
+
+    standing: Standing
+    faults: tuple[Fault, ...]
+    seen: int
+    visible: int
+
+    def words(self, site: Site) -> list[str]:
+        """Return the findings in sentences."""
+        unit, shot = site.house.unit, self.standing.found.shot
+        x, y, z = map(float, shot.position)
+        side = "right" if x >= 0 else "left"
+        lines = [
+            f"{self.seen} pixels were told apart, of {self.visible} that this camera could see and "
+            f"{len(site.pixels)} in all.",
+            f"The camera stood {show_length(abs(y), unit)} in front of the house's origin, "
+            f"{show_length(abs(x), unit)} to its {side}, {show_length(z, unit)} high.",
+        ]
+        if not self.faults:
+            return [*lines, "Every pixel that was seen is where the map has it."]
+        for number, fault in enumerate(self.faults, 1):
+            lines.append(f"{number}. {fault.words}")
+            lines += [f"   {line}" for line in fault.change]
+        return lines
+
+
+def diagnose(site: Site, film: Filmed) -> Diagnosis:
+    """Compare a film with the map.
+
+    Raises
+    ------
+    InputError
+        Too little was seen to find the camera.
+    """
+    standing = stand(site, film.spots, film.size)
+    wiring = wiring_faults(site, standing)
+    exchanged = {name for fault in wiring if fault.kind == "swapped" for name in fault.lines}
+    faults = [
+        *wiring,
+        *(f for f in dark_faults(site, film, standing) if not exchanged & set(f.lines)),
+        *colour_faults(site, film, standing),
+    ]
+    holes = in_holes(standing.pieces, len(site.pixels))
+    visible = can_see(site, standing)
+    seen = np.unique(film.spots.number)
+    return Diagnosis(standing, tuple(faults), len(seen), int(visible[holes[holes >= 0]].sum()))

@@ -1,0 +1,194 @@
+"""Where the camera of a film stood, found though the house may be wired otherwise than mapped."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
+from lumenmap.camera.faults.steps import Step, steps
+from lumenmap.camera.film.spots import Spots
+from lumenmap.camera.lens.pose import Found, Search, find_shot, refine
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pixels.pixelmap import PixelMap
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+#: How exactly spots are found in a film (pixels), and rails hang (about 2 cm [C]), together.
+NOISE = 2.0
+#: A pixel fits if it is seen no further from its hole than so many times that.
+FITS = 4.0
+#: If fewer of the pixels fit the map, other wirings are tried: this many fit, or none better.
+MOST_FIT = 0.85
+#: Fewest spots from which a camera is looked for.
+FEWEST = 12
+#: With a step the camera must fit as well, or hardly worse; and how many steps there may be.
+WORSE, MOST_STEPS = 1.02, 3
+#: Times that camera and holes are found from each other.
+ROUNDS = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """The camera of a film, the holes as it sees them, and the way of each line through them."""
+
+    found: Found
+    seen: Seen
+    pieces: dict[str, list[Piece]]
+    steps: tuple[Step, ...] = ()
+
+
+def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
+    """Return the camera of a film, and which pixel sits in which hole.
+
+    Raises
+    ------
+    InputError
+        Too few spots, spots all on one line, or no camera that sees them so.
+    """
+    if len(spots) < FEWEST:
+        raise InputError(
+            f"only {len(spots)} pixels could be told apart; film from nearer, later, and held still"
+        )
+    lamps, facing = lamp_places(site)
+    pixels = site.pixels
+    search = Search(size, noise=NOISE)
+    found = _best(site, spots, lamps, facing, search)
+    for _ in range(ROUNDS):
+        pieces = _followed(spots, found, lamps, pixels)
+        holes = in_holes(pieces, len(pixels))
+        found = _refined(spots, found, holes, lamps, search)
+    found, made = _with_steps(spots, found, holes, site, search)
+    return Standing(found, seen_by(found.shot, lamps, pixels), _stepped(pieces, made, pixels), made)
+
+
+def _followed(spots: Spots, found: Found, lamps: F, pixels: PixelMap) -> dict[str, list[Piece]]:
+    """Return each line's way through the holes, without shifts of a few holes."""
+    seen = seen_by(found.shot, lamps, pixels)
+    return {s.name: snapped(line_pieces(spots, seen, s), pixels) for s in pixels.lines}
+
+
+def _stepped(
+    pieces: dict[str, list[Piece]], made: tuple[Step, ...], pixels: PixelMap
+) -> dict[str, list[Piece]]:
+    """Return the pieces with their shifts of a few holes, where there are steps."""
+    out = {}
+    for name, own in pieces.items():
+        here = [s for s in made if pixels.lines[int(pixels.line[s.first])].name == name]
+        parts = own
+        for step in sorted(here, key=lambda s: s.first):
+            parts = [part for piece in parts for part in piece.moved(step.first, step.size)]
+        out[name] = parts
+    return out
+
+
+def _refined(spots: Spots, found: Found, holes: Ints, lamps: F, search: Search) -> Found:
+    """Return the camera from every pixel in the hole that it is believed to sit in."""
+    own = holes[spots.number]
+    good = own >= 0
+    return refine(found.shot, lamps[own[good]], spots.place[good], search)
+
+
+def _with_steps(
+    spots: Spots, found: Found, holes: Ints, site: Site, search: Search
+) -> tuple[Found, tuple[Step, ...]]:
+    """Return the camera with pixels too many or too few where that fits better, and where."""
+    lamps, _ = lamp_places(site)
+    made: list[Step] = []
+    for _ in range(MOST_STEPS):
+        seen = seen_by(found.shot, lamps, site.pixels)
+        for step in steps(found.shot, spots, seen, holes, lamps, site.pixels):
+            moved = _moved(holes, step, site.pixels)
+            tried = _refined(spots, found, moved, lamps, search)
+            if tried.cost < WORSE * found.cost:
+                found, holes = tried, moved
+                made.append(step)
+                break
+        else:
+            break
+    return found, tuple(made)
+
+
+def _moved(holes: Ints, step: Step, pixels: PixelMap) -> Ints:
+    """Return the holes with all pixels of a line from a step on moved along their wire."""
+    span = pixels.lines[int(pixels.line[step.first])]
+    part = slice(step.first, span.first + span.count)
+    way = np.sign(np.gradient(holes.astype(float))).astype(np.intp)
+    out = holes.copy()
+    out[part] += step.size * way[part]
+    out[(out < 0) | (out >= len(pixels))] = -1
+    return out
+
+
+def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
+    """Return (N,) the hole of each pixel."""
+    out = np.full(count, -1, np.intp)
+    for own in pieces.values():
+        for piece in own:
+            n = np.arange(piece.first, piece.last + 1)
+            out[n] = piece.hole + piece.step * (n - piece.first)
+    return out
+
+
+def _best(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Found:
+    pixels = site.pixels
+    best: Found | None = None
+    most = 0
+    told: InputError | None = None
+    for holes in _wirings(site):
+        own = holes[spots.number]
+        good = np.flatnonzero((own >= 0) & (pixels.edge[own] >= 0))
+        if len(good) < FEWEST:
+            continue
+        own = own[good]
+        try:
+            found = find_shot(lamps[own], spots.place[good], search, facing[own])
+        except InputError as error:
+            told = told or error
+            continue
+        # Not `Found.right`, which goes by what is usual in a fit, however bad it is.
+        fit = int((found.residuals < FITS * NOISE).sum())
+        if best is None or fit > most:
+            best, most = found, fit
+        if most > MOST_FIT * len(spots):
+            break
+    if best is None:
+        raise told or InputError(
+            "the film shows too little of the house to find where it was taken"
+        )
+    return best
+
+
+def _wirings(site: Site) -> Iterator[Ints]:
+    """Yield (N,) the hole of each pixel: as mapped, then with one thing wired otherwise."""
+    pixels = site.pixels
+    same = np.arange(len(pixels))
+    yield same
+    spans = pixels.lines
+    for one, two in itertools.combinations(spans, 2):
+        other = np.where(np.isin(pixels.line, [spans.index(one), spans.index(two)]), -1, same)
+        few = min(one.count, two.count)
+        other[one.first : one.first + few] = two.first + np.arange(few)
+        other[two.first : two.first + few] = one.first + np.arange(few)
+        yield other
+    for layout, span in zip(site.line_layouts, spans, strict=True):
+        yield _backwards(same, span.slice)
+        runs = [slice(span.first + r.first, span.first + r.first + r.count) for r in layout.runs]
+        yield from (_backwards(same, run) for run in runs if len(runs) > 1)
+        for a, b in itertools.pairwise(runs):
+            other = same.copy()
+            other[a.start : b.stop] = [*same[b], *same[a.stop : b.start], *same[a]]
+            yield other
+
+
+def _backwards(holes: Ints, part: slice) -> Ints:
+    other = holes.copy()
+    other[part] = holes[part][::-1]
+    return other

@@ -1,0 +1,98 @@
+"""Films as frames with the times that they carry, by PyAV; brightness only, unless asked."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.extra import pyav
+from lumenmap.core.errors import InputError
+from lumenmap.core.regular import open_regular
+
+#: The longest film that is read (s), and its largest and smallest side in pixels.
+LONGEST, LARGEST, SMALLEST = 300.0, 4096, 320
+#: Containers that phones and cameras write, as FFmpeg names them.
+FORMATS = ("mov", "matroska")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """A frame: ``time`` (s), ``bright`` (H, W) uint8 luma; `colours` decodes the rest."""
+
+    time: float
+    bright: NDArray[np.uint8]
+    raw: Any
+
+    def colours(self) -> NDArray[np.uint8]:
+        """Return (H, W, 3) sRGB codes."""
+        made: NDArray[np.uint8] = self.raw.to_ndarray(format="rgb24")
+        return made
+
+
+def film_frames(path: Path) -> Iterator[Frame]:
+    """Yield the frames of a film.
+
+    Raises
+    ------
+    InputError
+        Not a film, damaged, too long or too large; or PyAV isn't installed.
+    """
+    av = pyav()
+    try:
+        with contextlib.ExitStack() as stack:
+            data = stack.enter_context(open_regular(path))
+            box = stack.enter_context(_opened(av, data, path))
+            stream = box.streams.video[0]
+            stream.thread_type = "AUTO"
+            yield from _frames(box, stream, path)
+    except FileNotFoundError:
+        raise InputError("no such film", file=path) from None
+    except (av.error.FFmpegError, OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"can't be read as a film: {error}", file=path) from None
+
+
+def _opened(av: Any, data: Any, path: Path) -> Any:
+    for name in FORMATS:
+        data.seek(0)
+        with contextlib.suppress(av.error.FFmpegError):
+            box = av.open(data, format=name)
+            if box.streams.video:
+                return box
+            box.close()
+            raise InputError("has no picture in it; expected a film", file=path)
+    raise InputError("isn't a film that phones write; expected MP4, MOV or MKV", file=path)
+
+
+def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
+    first: float | None = None
+    for frame in box.decode(stream):
+        if max(frame.width, frame.height) > LARGEST or min(frame.width, frame.height) < SMALLEST:
+            raise InputError(
+                f"is {frame.width} × {frame.height} pixels; expected {SMALLEST} to {LARGEST} for "
+                "each side",
+                file=path,
+            )
+        if frame.time is None:
+            raise InputError("has frames without a time; export it anew as MP4", file=path)
+        first = frame.time if first is None else first
+        time = float(frame.time) - float(first)
+        if time > LONGEST:
+            raise InputError(f"is longer than {LONGEST:g} s; cut it to the blinking", file=path)
+        yield Frame(time, _luma(frame), frame)
+
+
+def _luma(frame: Any) -> NDArray[np.uint8]:
+    if frame.format.name not in ("yuv420p", "yuvj420p", "nv12"):
+        grey: NDArray[np.uint8] = frame.to_ndarray(format="gray")
+        return grey
+    plane = frame.planes[0]
+    rows = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)
+    return rows[: frame.height, : frame.width].copy()

@@ -1,0 +1,1 @@
+"""A camera with a lens that distorts, and where it stood."""

@@ -1,0 +1,213 @@
+"""`posed`: the camera of a marked photograph, and what is to be said of each mark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.lens.pose import Found, Search, find_shot
+from lumenmap.camera.lens.shot import Shot
+from lumenmap.camera.marks.file import MarksFile
+from lumenmap.camera.marks.photo import Photo, read_photo
+from lumenmap.camera.marks.points import NamedPoint, named_points
+from lumenmap.core.errors import InputError, each, unknown
+from lumenmap.core.files import inside
+from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.units import show_length
+from lumenmap.house.model import House
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
+
+#: How exactly people mark a point, as a part of the photograph's longer side [C]: 2 px of 1,920.
+CARE = 1 / 960
+#: A mark that is wrong is called by the name of a point this many times nearer.
+_NEARER = 4.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mark:
+    """A mark: its point, where it is on the photograph (pixels), how far off, whether it fits."""
+
+    point: NamedPoint
+    place: F
+    offset: float
+    right: bool
+    instead: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Posed:
+    """A photograph of a house with its camera and its marks."""
+
+    site: Site
+    path: Path
+    photo: Photo
+    shot: Shot
+    marks: tuple[Mark, ...]
+
+    def words(self) -> list[str]:
+        """Return what was found, in sentences."""
+        unit = self.site.house.unit
+        x, y, z = self.shot.position
+        right = [m.offset for m in self.marks if m.right]
+        usual = float(np.sqrt(np.mean(np.square(right))))
+        away = show_length(max(0.0, -float(y)), unit)
+        side = f"{show_length(abs(float(x)), unit)} to the {'right' if x >= 0 else 'left'}"
+        lines = [
+            f"The camera stood {away} in front of the house's origin, {side}, "
+            f"{show_length(float(z), unit)} high.",
+            f"Its lens is {self.shot.lens:.0f} mm on full frame"
+            + (f"; the file says {self.photo.lens:.0f} mm." if self.photo.lens else "."),
+            f"{len(right)} of {len(self.marks)} marks fit, "
+            f"{usual:.1f} px off on average, {max(right):.1f} at most.",
+        ]
+        for mark in self.marks:
+            if not mark.right:
+                hint = f' It fits "{mark.instead}".' if mark.instead else ""
+                lines.append(
+                    f'WRONG: "{mark.point.name}" is {mark.offset:.0f} px from where the others put '
+                    f"it.{hint} It isn't used: mend it or take it out."
+                )
+        return lines
+
+
+def read_posed(path: Path) -> Posed:
+    """Read a file of marks and find the camera.
+
+    Raises
+    ------
+    InputError
+        Anything wrong in the file, no photograph, unknown points, or no camera that fits.
+    """
+    data = load_toml(path, "photo")
+    file = check(MarksFile, data, path, {})
+    with located(path, data):
+        try:
+            site = Site.read(_near(path, file.photo.house, "photo.house"))
+            photo_path = _near(path, file.photo.file, "photo.file")
+            photo = read_photo(photo_path)
+            points = _points(site.house, file)
+            places = np.array([file.mark[p.name] for p in points], np.float64).reshape(-1, 2)
+            posed = pose(site, photo, points, places, lens=file.photo.lens, path=photo_path)
+        except InputError as error:
+            raise error.at(file=path) from None
+    return posed
+
+
+def _near(path: Path, name: str, key: str) -> Path:
+    found = inside(path.parent, name)
+    if found is None:
+        raise InputError(
+            f'is "{name}"; expected a file in the same folder or in one below it', key=key
+        )
+    return found
+
+
+def _points(house: House, file: MarksFile) -> tuple[NamedPoint, ...]:
+    known = named_points(house)
+
+    def named(name: str) -> NamedPoint:
+        if name not in known:
+            raise InputError(unknown("point", name, known), key=f"mark.{name}")
+        return known[name]
+
+    return each(named, file.mark)
+
+
+def pose(
+    site: Site,
+    photo: Photo,
+    points: tuple[NamedPoint, ...],
+    places: F,
+    *,
+    lens: float | None = None,
+    path: Path = Path("photo"),
+) -> Posed:
+    """Return the camera that sees points at places (K, 2) of a photograph (pixels).
+
+    Raises
+    ------
+    InputError
+        Too few marks, on one line, or no camera that sees most of them there.
+    """
+    _within(photo, points, places)
+    xyz = np.array([p.xyz for p in points]).reshape(-1, 3)
+    noise = CARE * max(photo.size)
+    try:
+        found = find_shot(xyz, places, Search(photo.size, lens or photo.lens, noise))
+    except InputError as error:
+        raise error.at(key="mark") from None
+    if found.right.sum() < max(5, len(points) / 2):
+        raise InputError(
+            f"only {int(found.right.sum())} of {len(points)} marks fit one camera; check that left "
+            "and right are as seen from the street",
+            key="mark",
+        )
+    found = _without_wrong(found, xyz, places, Search(photo.size, lens or photo.lens, noise))
+    marks = tuple(
+        Mark(p, at, float(size), bool(ok), "" if ok else _instead(site.house, found.shot, at, p))
+        for p, at, size, ok in zip(points, places, found.residuals, found.right, strict=True)
+    )
+    return Posed(site, path, photo, found.shot, marks)
+
+
+def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
+    w, h = photo.size
+    for point, (x, y) in zip(points, places, strict=True):
+        if not (0 <= x <= w and 0 <= y <= h):
+            raise InputError(
+                f"is {x:g} to the right and {y:g} down, outside the photograph, which is {w} × {h} "
+                "pixels",
+                key=f"mark.{point.name}",
+            )
+
+
+def _without_wrong(found: Found, xyz: F, places: F, search: Search) -> Found:
+    """Return the camera found without the wrong marks, judged on all of them.
+
+    A wrong mark still pulls a little; and one mark may be made to fit by a camera that fits no
+    other well. So each is left out in turn, and the others say whether it is right.
+    """
+    from lumenmap.camera.lens.pose import refine
+
+    right = found.right.copy()
+    for _ in range(len(xyz) // 3):
+        worst, without = -1, found
+        for i in np.flatnonzero(right):
+            rest = right.copy()
+            rest[i] = False
+            if rest.sum() < 5:
+                continue
+            tried = refine(found.shot, xyz[rest], places[rest], search)
+            at, _ = tried.shot.project(xyz[i : i + 1])
+            own = float(np.linalg.norm(at[0] - places[i]))
+            usual = max(search.noise, float(np.sqrt(np.mean(tried.residuals**2))) / 1.41)
+            if own > 8 * usual and (worst < 0 or tried.cost < without.cost):
+                worst, without = int(i), tried
+        if worst < 0:
+            break
+        right[worst] = False
+        found = without
+    if right.all():
+        return found
+    sharp = refine(found.shot, xyz[right], places[right], search)
+    at, _ = sharp.shot.project(xyz)
+    return Found(sharp.shot, places - at, right, sharp.cost)
+
+
+def _instead(house: House, shot: Shot, place: F, point: NamedPoint) -> str:
+    """Return the name of the point that a wrong mark fits, if one is far nearer."""
+    others = list(named_points(house).values())
+    at, depth = shot.project(np.array([p.xyz for p in others]))
+    away = np.where(depth > 0, np.linalg.norm(at - place, axis=1), np.inf)
+    own = away[[p.name for p in others].index(point.name)]
+    best = int(np.argmin(away))
+    return (
+        others[best].name
+        if away[best] * _NEARER < own and away[best] < 12 * CARE * max(shot.size)
+        else ""
+    )

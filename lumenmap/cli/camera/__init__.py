@@ -1,0 +1,1 @@
+"""Commands for photographs and films of the house."""

@@ -1,0 +1,112 @@
+"""lumenmap survey: film the blinking house, and see what is wired otherwise than the map says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lumenmap.cli.shared.wire import (
+    LOCATE_PRIORITY,
+    Interface,
+    Ipv6,
+    Multicast,
+    Port,
+    StopSignal,
+    To,
+    exit_if_silent,
+    log,
+    stream_source,
+)
+
+
+def survey(
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    film: Annotated[
+        Path | None,
+        typer.Option(
+            "--film", metavar="FILM", help="Read this film of the blinking: MP4, MOV, MKV."
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out",
+            "-o",
+            metavar="FILE",
+            help="With --film, a picture of what was found (.png). Without, the file to write the "
+            "blinking to, instead of sending it.",
+        ),
+    ] = None,
+    as_format: Annotated[
+        str, typer.Option("--format", help="Format of that file: see lumenmap export --help.")
+    ] = "raw",
+    brightness: Annotated[
+        float, typer.Option(help="0 to 0.5; lower it if the pixels run together in the film.")
+    ] = 0.2,
+    to: To = None,
+    multicast: Multicast = False,
+    ipv6: Ipv6 = False,
+    port: Port = 5568,
+    interface: Interface = "",
+) -> None:
+    """Check the wiring from the street: the house blinks, you film it, the film is read.
+
+    Sends the blinking until you press Ctrl-C; film one whole round. Then give the film: it says
+    which edges are reversed or in another order, which lines are exchanged, where pixels are too
+    many, too few or dark, and whether the colours are right, with the change to the house file.
+    Exits with 1 if anything is wired otherwise than the map says.
+
+    Example: lumenmap survey my-house/house.toml --to 192.168.1.40
+
+    Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png
+    """
+    if film is not None:
+        _read(house, film, out)
+        return
+    from lumenmap.controller.e131.stream import Stream
+    from lumenmap.controller.files.registry import check_ending, format_named
+    from lumenmap.controller.ways import feed
+    from lumenmap.jobs.survey import blinking_frames
+    from lumenmap.jobs.wire import Wire, wire_folder
+
+    if out is not None:
+        check_ending(as_format, out)
+    frames, words = blinking_frames(house, brightness)
+    print("\n".join(words))
+    if out is not None:
+        format_named(as_format).write(frames, out, {})
+        print(f"wrote {out}")
+        return
+    given = feed(to or (), multicast=multicast, ipv6=ipv6, port=port)
+    given.check()
+    universes = given.way.plan(frames.lines, frames.channels)
+    routed = given.routes(universes)
+    given.check_speed(universes, frames.fps)
+    stop = StopSignal()
+    sender = given.sender(interface)
+    with Wire(wire_folder(house), "locate") as wire:
+        log("press Ctrl-C when you have filmed it")
+        try:
+            source = stream_source(house, "", LOCATE_PRIORITY, "locate")
+            stream = Stream(source, routed, sender, notify=log)
+            stream.play(frames, loop=True, stop=stop, dark=not wire.borrowed)
+        except BaseException:
+            sender.close()
+            raise
+    exit_if_silent(sender)
+
+
+def _read(house: Path, film: Path, out: Path | None) -> None:
+    from lumenmap.cli.shared.options import progress
+    from lumenmap.jobs.survey import read_survey, write_survey_picture
+
+    with progress("reading the film") as update:
+        found = read_survey(house, film, update)
+    print("\n".join(found.diagnosis.words(found.site)))
+    if out is not None:
+        write_survey_picture(found, out)
+        print(f"wrote {out}")
+    if found.diagnosis.faults:
+        raise typer.Exit(1)

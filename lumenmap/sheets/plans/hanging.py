@@ -1,0 +1,247 @@
+"""The hanging drawing of each side: rails by letter and number, clips, heights, wires that join.
+
+One side fills a page, in type that is read at arm's length on a ladder.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
+from lumenmap.drawing.labels import around, width_of
+from lumenmap.parts.cautions import ladder
+from lumenmap.sheets.plans.elevations import closer, side_panels
+from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
+from lumenmap.sheets.plans.panel import Panel, Pen
+from lumenmap.sheets.rails.clips import clips
+from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.sheets.wires.symbols import PLUS
+from lumenmap.site import Site
+
+F = NDArray[np.float64]
+
+MARGIN, HEAD = 12.0, 24.0
+#: Room for heights left of the view, and for labels round it (mm).
+HEIGHTS, ROUND = 36.0, 12.0
+#: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
+#: 20/20 reads at 0.7 m [K: 5 minutes of arc are 1 mm].
+LARGE, SMALL = 5.0, 4.0
+#: How wide a rail is drawn (mm), not to scale; its colour; the mark of its datum end.
+RAIL, RAIL_FILL, DATUM = 2.6, "#bcd9f2", "#c4161c"
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """The hanging drawing of one side, and its name."""
+
+    name: str
+    drawing: Drawing
+
+
+def hanging_drawings(
+    site: Site, placed: list[PlacedRail], paper: tuple[float, float]
+) -> list[Side]:
+    """Return a drawing for each side on which rails hang; ``paper`` (width, height) in mm."""
+    found = []
+    for panel in side_panels(site):
+        edges = {site.pixels.edge_names[e] for e in set(site.pixels.edge[panel.shown].tolist())}
+        mine = [r for r in placed if r.edge in edges]
+        if mine:
+            page = Drawing(*paper)
+            _Sheet(page, site, closer(site, panel), mine).draw()
+            found.append(Side(panel.view.name, page))
+    return found
+
+
+class _Sheet:
+    """One page: a title, the view with its rails, and a table of its edges."""
+
+    def __init__(self, page: Drawing, site: Site, panel: Panel, rails: list[PlacedRail]) -> None:
+        self.page, self.site, self.panel, self.rails = page, site, panel, rails
+        self.edges = list(dict.fromkeys(r.edge for r in rails))
+        self.rows = edge_rows(site, rails, self.edges)
+        self.table = (
+            page.height - MARGIN - min(7.0, 62 / (1 + len(self.rows))) * (1 + len(self.rows))
+        )
+        room = (
+            page.width - 2 * MARGIN - HEIGHTS - 2 * ROUND,
+            self.table - 6 - MARGIN - HEAD - 2 * ROUND,
+        )
+        wide, high = (max(v, 0.1) for v in panel.size)
+        scale = min(room[0] / wide, room[1] / high)
+        left = MARGIN + HEIGHTS + ROUND + (room[0] - wide * scale) / 2
+        top = MARGIN + HEAD + ROUND + (room[1] - high * scale) / 2
+        self.left = left - ROUND
+        self.pen = Pen(page, site, panel, scale, (left, top))
+        self.layouts = site.line_layouts[0].edge_layouts
+
+    def draw(self) -> None:
+        self._title()
+        self.pen.house_lines(named=False)
+        self._heights()
+        for rail in self.rails:
+            self._rail(rail)
+        for rail in self.rails:
+            self._name(rail)
+        self._wires()
+        self._lengths()
+        size = self.page.width - 2 * MARGIN
+        draw_table(self.page, self.rows, (MARGIN, self.table), (size, self.page.height - MARGIN))
+
+    def _title(self) -> None:
+        page, name = self.page, self.panel.view.name
+        page.text((MARGIN, MARGIN + 7), f"Hanging: {name}", TextStyle(8, bold=True))
+        note = f"{self.site.house.name}, seen from outside"
+        page.text((page.width - MARGIN, MARGIN + 6), note, TextStyle(SMALL, "end", GREY))
+        page.text((MARGIN, MARGIN + 14), ladder(self.site.house.unit), TextStyle(3.4, colour=DATUM))
+        x, y = MARGIN, MARGIN + 20
+        page.line([(x + 0.4, y - 3.5), (x + 0.4, y + 1.1)], DATUM, 1.0)
+        page.text((x + 3, y), "datum end", TextStyle(SMALL))
+        page.dot((x + 29, y - 1.3), 0.9)
+        page.text((x + 32, y), "clip", TextStyle(SMALL))
+        page.text((x + 46, y), "A1: rail of kind A, number 1", TextStyle(SMALL))
+        page.text((x + 106, y), "F1: pair of wires joins here", TextStyle(SMALL))
+
+    def _points(self, rail: PlacedRail, places: list[float]) -> list[Point]:
+        """Return points on paper at distances from a rail's datum (m)."""
+        layout = self.layouts[rail.edge]
+        along = float(rail.start) + np.array(places)
+        return self.pen.put(self.panel.view.flat(layout.at(along)))
+
+    def _rail(self, rail: PlacedRail) -> None:
+        length, start = float(rail.pattern.length), float(rail.start)
+        knots = [float(k) - start for k in self.layouts[rail.edge].knots]
+        way = self._points(rail, [0.0, *(k for k in knots if 1e-6 < k < length - 1e-6), length])
+        self.page.line(way, INK, RAIL)
+        self.page.line(way, RAIL_FILL, RAIL - 0.7)
+        for point in self._points(
+            rail, [float(c) for c in clips(rail.pattern, self.site.house.unit)]
+        ):
+            self.page.dot(point, 0.9)
+        self._across(way[-1], way[-2], INK, 0.5)
+        self._across(way[0], way[1], DATUM, 1.0)
+        for x, y in (way[0], way[-1]):
+            self.pen.labels.take((x - 2, y - 2.2, x + 2, y + 2.2))
+        self.pen.reserve(
+            self._points(rail, np.linspace(0, length, 2 + int(length / 0.05)).tolist())
+        )
+
+    def _across(self, at: Point, inner: Point, colour: str, width: float) -> None:
+        """Draw the end of a rail, inside its length."""
+        u, v = _unit(at, inner)
+        x, y = at[0] + u * width / 2, at[1] + v * width / 2
+        self.page.line([(x - 2.6 * v, y + 2.6 * u), (x + 2.6 * v, y - 2.6 * u)], colour, width)
+
+    def _name(self, rail: PlacedRail) -> None:
+        length = float(rail.pattern.length)
+        a, at, b = self._points(rail, [0.0, length / 2, length])
+        outward = self._beside(rail.edge, a, b, at)
+        text = f"{rail.kind}{rail.number}"
+        self._label(text, at, outward, TextStyle(LARGE, "middle", bold=True, halo=True))
+
+    def _beside(self, edge: str, a: Point, b: Point, at: Point) -> Point:
+        """Return the direction across a line from a to b of an edge.
+
+        It points away from the middle of the view; of an edge with corners, from its own.
+        """
+        u, v = _unit(a, b)
+        flat = self.panel.view.flat(self.layouts[edge].edge.points)
+        whole = np.stack([self.panel.low, self.panel.high])
+        middle = self.pen.put((whole if len(flat) == 2 else flat).mean(0))[0]
+        side = 1 if (at[0] - middle[0]) * -v + (at[1] - middle[1]) * u >= 0 else -1
+        return -v * side, u * side
+
+    def _label(self, text: str, at: Point, outward: Point, style: TextStyle) -> None:
+        """Write a label near a point, with a thin line to it if it is far."""
+        candidates = around(at, outward, (5.5, 7.5, 10, 13, 17, 21, 26))
+        point = self.pen.labels.place(f"{text} ", style.size, candidates, must=True)
+        assert point is not None
+        if abs(point[0] - at[0]) + abs(point[1] - at[1]) > 9:
+            self.page.line([at, point], GREY, 0.25)
+        self.page.text((point[0], point[1] + 0.36 * style.size), text, style)
+
+    def _wires(self) -> None:
+        """Flag where pairs of wires join, and where the plus is cut."""
+        pixels = self.site.pixels
+        for span in pixels.lines:
+            rows = span.first + np.flatnonzero(pixels.edge[span.slice] >= 0)
+            places = [
+                (x.place.along, x.mark, False)
+                for x in leads(self.site)
+                if x.line == span.name and x.joins
+            ]
+            places += [(c.along, c.mark, True) for c in cuts(self.site) if c.line == span.name]
+            for along, mark, cut in places:
+                near = int(rows[np.abs(pixels.along_line[rows] - along).argmin()])
+                if pixels.edge_names[pixels.edge[near]] in self.edges:
+                    at = self.pen.put(self.panel.view.flat(pixels.xyz[near]))[0]
+                    self._flag(at, mark, cut)
+
+    def _flag(self, at: Point, mark: str, cut: bool) -> None:
+        middle = self.pen.put((self.panel.low + self.panel.high) / 2)[0]
+        candidates = around(at, _unit(middle, at), (9, 12, 15, 19, 23, 28))
+        point = self.pen.labels.place(f"{mark}W", LARGE + 1, candidates, must=True)
+        assert point is not None
+        (x, y), half = point, width_of(mark, LARGE) / 2 + 1.5
+        self.page.line([at, point], PLUS if cut else INK, 0.4)
+        self.page.dot(at, 1.2, PLUS if cut else INK)
+        box = [(x - half, y - 3.2), (x + half, y - 3.2), (x + half, y + 3.2), (x - half, y + 3.2)]
+        self.page.area(box, "#ffffff" if cut else "#ffe08a", PLUS if cut else INK, 0.4)
+        colour = PLUS if cut else INK
+        self.page.text((x, y + 1.8), mark, TextStyle(LARGE, "middle", colour, bold=True))
+
+    def _lengths(self) -> None:
+        """Write each edge's length, and its slope, on its inner side where there is room."""
+        for name in self.edges:
+            edge, unit = self.layouts[name], self.site.house.unit
+            if len(edge.edge.points) > 2:
+                continue  # round a window or a corner: only the table has room
+            mine = [r for r in self.rails if r.edge == name]
+            stop = mine[-1].start + mine[-1].pattern.length
+            ends = edge.at(np.array([float(mine[0].start), float(stop)]))
+            a, b = self.pen.put(self.panel.view.flat(ends))
+            at = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            out = self._beside(name, a, b, at)
+            text = show_length(edge.length, unit)
+            if steep := slope(self.site.house.edges[name], unit):
+                text += f", {steep}"
+            inward = (-out[0], -out[1])
+            spots = around(at, inward, (6, 8, 10, 13, 16))
+            if point := self.pen.labels.place(text, SMALL, spots):
+                style = TextStyle(SMALL, "middle", "#0059a3", halo=True)
+                self.page.text((point[0], point[1] + 0.36 * SMALL), text, style)
+
+    def _levels(self) -> list[tuple[float, float, float]]:
+        """Return the heights (m) of the edges' ends, their y, and that of their text (mm)."""
+        ends = [self.layouts[n].edge.points[:, 2] for n in self.edges]
+        found: list[tuple[float, float, float]] = []
+        for z in sorted({round(float(v), 6) for zs in ends for v in (zs.min(), zs.max())}):
+            y = self.pen.put(np.array([self.panel.low[0], z]))[0][1]
+            if found and found[-1][1] - y < 1:
+                continue
+            at = y + 0.36 * SMALL
+            found.append((z, y, min(at, found[-1][2] - 1.3 * SMALL) if found else at))
+        return found
+
+    def _heights(self) -> None:
+        """Write the heights above ground left of the view, and keep other labels out of them."""
+        x, unit = self.left - 4, self.site.house.unit
+        for z, y, at in self._levels():
+            self.page.line([(x, at - 0.36 * SMALL), (x + 3, y), (x + 6, y)], INK, 0.4)
+            self.page.text((x - 1.5, at), show_length(z, unit), TextStyle(SMALL, "end"))
+        self.pen.labels.take((0, 0, x + 7, self.page.height))
+        highest = min(at for _, _, at in self._levels())
+        style = TextStyle(3.2, "end", GREY)
+        self.page.text((x - 1.5, highest - 2 * SMALL), "above ground", style)
+
+
+def _unit(a: Point, b: Point) -> Point:
+    """Return the direction from one point to another."""
+    u, v = b[0] - a[0], b[1] - a[1]
+    size = (u * u + v * v) ** 0.5 or 1.0
+    return u / size, v / size

@@ -1,0 +1,76 @@
+"""The table below a hanging drawing: each edge's length, slope, height, bare ends and rails."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from lumenmap.core.units import show_length
+from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
+from lumenmap.house.choices import Unit
+from lumenmap.house.model import Edge
+from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.site import Site
+
+COLUMNS = ("edge", "length", "slope", "above ground", "bare at start", "bare at end", "rails")
+#: Parts of the width; the type (mm), and how narrow a letter it is squeezed to.
+PARTS = (0.2, 0.12, 0.09, 0.18, 0.12, 0.11, 0.18)
+TYPE, LETTER = 3.8, 0.5
+
+Row = tuple[str, ...]
+
+
+def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row]:
+    """Return a row of `COLUMNS` for each edge."""
+    unit, rows = site.house.unit, list[Row]()
+    for name in edges:
+        layout = site.line_layouts[0].edge_layouts[name]
+        mine = [r for r in rails if r.edge == name]
+        stop = mine[-1].start + mine[-1].pattern.length
+        heights = layout.edge.points[:, 2]
+        bent = len(heights) > 2
+        low, high = (heights.min(), heights.max()) if bent else (heights[0], heights[-1])
+        up = show_length(float(low), unit)
+        if abs(high - low) > 0.005:
+            up += f" to {show_length(float(high), unit)}"
+        rows.append(
+            (
+                name,
+                show_length(layout.length, unit),
+                "bends" if bent else slope(layout.edge, unit) or "level",
+                up,
+                show_length(mine[0].start, unit),
+                show_length(layout.length - stop, unit),
+                " ".join(f"{r.kind}{r.number}" for r in mine),
+            )
+        )
+    return rows
+
+
+def slope(edge: Edge, unit: Unit) -> str:
+    """Return the slope of a straight edge: rise in 12, or degrees; empty if it is level."""
+    step = edge.points[-1] - edge.points[0]
+    run, rise = float(np.hypot(step[0], step[1])), abs(float(step[2]))
+    if rise < 0.005:
+        return ""
+    if unit in ("ft", "in") and run > rise / 100:
+        return f"{12 * rise / run:.3g}/12"
+    return f"{math.degrees(math.atan2(rise, run)):.0f}°"
+
+
+def draw_table(page: Drawing, rows: list[Row], at: Point, size: tuple[float, float]) -> None:
+    """Draw the rows under their headings from ``at`` down; ``size``: width, and y of the foot."""
+    (left, top), wide = at, size[0]
+    step = (size[1] - top) / (1 + len(rows))
+    for k, row in enumerate([COLUMNS, *rows]):
+        x, y = left, top + (k + 0.7) * step
+        for text, part in zip(row, PARTS, strict=True):
+            room = part * wide - 2
+            type_ = min(TYPE, 0.62 * step, room / (LETTER * max(1, len(text))))
+            page.text((x, y), text, TextStyle(type_, bold=not k))
+            x += part * wide
+        line = top + (k + 1) * step
+        page.line(
+            [(left, line), (left + wide, line)], INK if not k else GREY, 0.4 if not k else 0.1
+        )

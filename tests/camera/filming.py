@@ -1,0 +1,317 @@
+"""Films of invented houses as a phone would take them, by a camera model of OpenCV's and ffmpeg.
+
+Independent of lumenmap's own camera: places in the picture come from ``cv2.projectPoints`` with
+distortion. The lens's blur, glare, noise, shake, drift of exposure, rolling shutter, the neighbour's
+lights, reflections and hidden pixels are invented, of sizes that are common (from memory).
+"""
+
+from __future__ import annotations
+
+import subprocess
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import cv2
+import numpy as np
+from scipy import sparse
+
+from lumenmap.camera.blinks.blinking import FPS
+from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.scene.camera import Camera, framed
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import blocked, occluders
+
+#: Most of a lamp's image is within this many pixels of its middle.
+REACH = 9
+
+
+@dataclass
+class Take:
+    """How a film is taken; all from a seed."""
+
+    seed: int = 1
+    width: int = 1280
+    height: int = 720
+    fps: float = 29.97
+    shake: float = 15.0
+    crf: int = 26
+    hidden: float = 0.30
+    drift: float = 0.15
+    noise: float = 2.5
+    rolling: float = 1 / 60
+    exposure: float = 1 / 60
+    neighbour: bool = True
+    reflections: int = 6
+    before: float = 1.7
+    after: float = 0.6
+    off_by: float = 0.02
+    bearing: float | None = None
+    background: float = 0.35
+    wash: float = 0.05
+    rng: np.random.Generator = field(init=False)
+
+    def __post_init__(self):
+        self.rng = np.random.default_rng(self.seed)
+
+
+@dataclass
+class Standing:
+    """OpenCV's camera: rotation (3, 3), position (3,), matrix, distortion."""
+
+    turn: np.ndarray
+    position: np.ndarray
+    matrix: np.ndarray
+    distortion: np.ndarray
+
+    def project(self, points):
+        """Where OpenCV sees points (K, 3): (K, 2), with pixel (0, 0) covering 0..1."""
+        vector = cv2.Rodrigues(self.turn)[0]
+        at, _ = cv2.projectPoints(
+            np.asarray(points, float),
+            vector,
+            -self.turn @ self.position,
+            self.matrix,
+            self.distortion,
+        )
+        return at.reshape(-1, 2)
+
+
+def stand(site, take):
+    """A camera in the street that holds the house, tilted, a little rolled, with a phone's lens."""
+    rng = take.rng
+    bearing = rng.uniform(-0.5, 0.5) if take.bearing is None else take.bearing
+    points = site.pixels.xyz
+    near = framed(points, take.width, take.height, bearing=bearing, eye=rng.uniform(1.4, 1.9))
+    lens = rng.uniform(24, 28) / 36 * take.width
+    middle = (points.min(0) + points.max(0)) / 2
+    way = near.position - middle
+    way[2] = 0
+    turned = np.abs(np.array([near.turn[0] @ (p - middle) for p in points])).max()
+    distance = max(turned * lens / (0.44 * take.width), 6.0)
+    distance += float(np.abs((points - middle) @ (way / np.linalg.norm(way))).max())
+    position = middle + way / np.linalg.norm(way) * distance
+    position[2] = near.position[2]
+    aim = middle + rng.normal(0, 0.02 * distance, 3)
+    forward = aim - position
+    forward /= np.linalg.norm(forward)
+    right = np.cross(forward, [0, 0, 1])
+    right /= np.linalg.norm(right)
+    roll = rng.normal(0, 0.015)
+    down = np.cross(forward, right)
+    right, down = (
+        right * np.cos(roll) + down * np.sin(roll),
+        down * np.cos(roll) - right * np.sin(roll),
+    )
+    matrix = np.array([[lens, 0, take.width / 2], [0, lens, take.height / 2], [0, 0, 1.0]])
+    distortion = np.array([rng.uniform(-0.04, 0.02), rng.uniform(-0.01, 0.01), 0, 0])
+    return Standing(np.stack([right, down, forward]), position, matrix, distortion)
+
+
+def backdrop(site, take, at):
+    """(H, W, 3) linear light of the house at night without lamps, as the lens distorts it."""
+    w, h, pad = take.width, take.height, 80
+    f = float(at.matrix[0, 0])
+    size = (w + 2 * pad, h + 2 * pad)
+    camera = Camera(at.position, at.turn, f, (size[0] / 2, size[1] / 2), *size)
+    shown = Preview(site, width=size[0], height=size[1], view=camera, look=Look("dusk")).still(
+        np.zeros((len(site.pixels), 3), np.float32)
+    )
+    x, y = np.meshgrid(np.arange(w) + 0.5, np.arange(h) + 0.5)
+    flat = cv2.undistortPoints(
+        np.stack([x.ravel(), y.ravel()], -1)[:, None], at.matrix, at.distortion
+    )[:, 0]
+    mx, my = ((flat * f + np.array(size) / 2 - 0.5).reshape(h, w, 2)).transpose(2, 0, 1)
+    bent = cv2.remap(
+        np.ascontiguousarray(shown), mx.astype(np.float32), my.astype(np.float32), cv2.INTER_LINEAR
+    )
+    return (take.background * (bent / 255.0) ** 2.2).astype(np.float32)
+
+
+class Scene:
+    """Everything in a film: lamps, where they are, and what else shines."""
+
+    def __init__(self, site, take):
+        rng = take.rng
+        self.take, self.site = take, site
+        self.camera = stand(site, take)
+        self.background = backdrop(site, take, self.camera)
+        places, facing = lamp_places(site)
+        self.count = len(places)
+        edge = site.pixels.edge
+        # Rails hang a little off the model, each in its own way.
+        for e in np.unique(edge):
+            places[edge == e] += rng.normal(0, take.off_by, 3) * (1, 0.3, 1)
+        self.places = self.camera.project(places)
+        shades = occluders(scene(site.house, Look(trees=False)))
+        towards = self.camera.position - places
+        away = np.linalg.norm(towards, axis=1)
+        cosine = (towards * facing).sum(1) / away
+        seen = ~blocked(self.camera.position[None], places + 0.05 * facing, shades, 0.12)[0]
+        inside = ((self.places > 4) & (self.places < (take.width - 4, take.height - 4))).all(1)
+        self.visible = seen & inside & (cosine > -0.3) & site.pixels.lit
+        self.strength = np.where(
+            self.visible, (0.35 + 0.65 * np.clip(cosine, 0, 1)) * (away.min() / away) ** 2, 0.0
+        )
+        self._hide(rng)
+        spots, power = [self.places], [self.strength]
+        # Reflections: the same light, in a wrong place, dimmer.
+        self.mirrored = (
+            rng.choice(self.count, take.reflections, replace=False) if take.reflections else []
+        )
+        if take.reflections:
+            spots.append(self.places[self.mirrored] + (rng.uniform(-30, 30), rng.uniform(40, 90)))
+            power.append(0.35 * self.strength[self.mirrored])
+        self.neighbours = 40 if take.neighbour else 0
+        if self.neighbours:
+            x = np.linspace(0.02, 0.16, self.neighbours) * take.width
+            y = np.full(self.neighbours, rng.uniform(0.3, 0.45) * take.height) - 0.2 * x
+            spots.append(np.stack([x, y], -1))
+            power.append(np.full(self.neighbours, 0.8))
+            self.beat = rng.uniform(0.6, 2.5, self.neighbours), rng.uniform(0, 1, self.neighbours)
+        self.spots, self.power = np.concatenate(spots), np.concatenate(power)
+        self._patches()
+        self._shake()
+        self.grain = [
+            rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32)
+            for _ in range(7)
+        ]
+
+    def _hide(self, rng):
+        """Trees, posts and gutters in front: stretches of pixels that the camera can't see."""
+        left = int(self.take.hidden * self.visible.sum())
+        while left >= 4:  # fewer in a row can't be told from pixels that are dark
+            size = int(min(left, rng.integers(4, 30)))
+            first = int(rng.integers(0, max(1, self.count - size)))
+            gone = np.arange(first, first + size)
+            left -= int(self.visible[gone].sum())
+            self.visible[gone] = False
+            self.strength[gone] = 0
+
+    def _patches(self):
+        """Each spot's image: a sharp core and a wide veil, as (row, column, value)."""
+        side = np.arange(-REACH, REACH + 1)
+        dy, dx = np.meshgrid(side, side, indexing="ij")
+        whole = np.floor(self.spots).astype(int)
+        part = self.spots - whole - 0.5
+        r2 = (dx.ravel()[None] - part[:, :1]) ** 2 + (dy.ravel()[None] - part[:, 1:]) ** 2
+        core = np.exp(-r2 / (2 * 1.05**2)) + 0.05 * (1 + r2 / 9) ** -1.5
+        self.value = (core * self.power[:, None]).astype(np.float32)
+        column = whole[:, :1] + dx.ravel()
+        row = whole[:, 1:] + dy.ravel()
+        bad = (column < 0) | (column >= self.take.width) | (row < 0) | (row >= self.take.height)
+        self.value[bad] = 0
+        wide, high = self.take.width, self.take.height
+        at = np.clip(row, 0, high - 1) * wide + np.clip(column, 0, wide - 1)
+        spot = np.broadcast_to(np.arange(len(at))[:, None], at.shape)
+        self.splat = sparse.csc_array(
+            (self.value.ravel(), (at.ravel(), spot.ravel())), shape=(wide * high, len(at))
+        )
+        grey = self.background.mean(-1)
+        self.layers = [*self.background.transpose(2, 0, 1).copy(), grey]
+
+    def _shake(self):
+        """Slow wander of a hand: up to about `shake` px, and a little roll."""
+        rng, take = self.take.rng, self.take
+        rates = rng.uniform(0.15, 1.6, (3, 5))
+        phases = rng.uniform(0, 2 * np.pi, (3, 5))
+        sizes = 1 / rates / (1 / rates).sum(1, keepdims=True)
+        self.wander = lambda t: (
+            np.array([take.shake, 0.8 * take.shake, 0.004 * (take.shake > 0)])
+            * (sizes * np.sin(2 * np.pi * rates * t + phases)).sum(1)
+        )
+
+    def levels(self, light, time):
+        """(S, 3) what each spot shows to a frame that starts at ``time``, row by row.
+
+        ``light`` is (T, N, 3) at `FPS`, which begins at `Take.before` s of the film.
+        """
+        take = self.take
+        y = np.clip(self.spots[:, 1] / take.height, 0, 1)
+        begin = (time + y * take.rolling - take.before) * FPS
+        end = begin + take.exposure * FPS
+        n = np.concatenate([np.arange(self.count), self.mirrored]).astype(int)
+        b, e = begin[: len(n)], end[: len(n)]
+        i, j = np.floor(b).astype(int), np.floor(e).astype(int)
+        share = np.where(i == j, 1.0, (j - b) / (e - b))[:, None]
+        dark = np.zeros((1, light.shape[1], 3), np.float32)
+        padded = np.concatenate([dark, light, dark])
+        clip = lambda k: np.clip(k + 1, 0, len(padded) - 1)  # noqa: E731
+        own = share * padded[clip(i), n] + (1 - share) * padded[clip(j), n]
+        if not self.neighbours:
+            return own
+        rate, phase = self.beat
+        on = (np.sin(2 * np.pi * (rate * time + phase)) > 0).astype(float)
+        return np.concatenate([own, on[:, None] * (0.5, 0.2, 0.1)])
+
+    def frame(self, light, number):
+        """One frame as yuv420p bytes."""
+        take = self.take
+        time = number / take.fps
+        levels = self.levels(light, time)
+        colour = bool(np.ptp(levels[: self.count], axis=1).max() > 1e-6)
+        codes = []
+        dx, dy, roll = self.wander(time)
+        gain = float(1 + take.drift * np.sin(2 * np.pi * (0.03 * time + 0.3)))
+        move = np.array(
+            [[1, -roll, dx + roll * take.height / 2], [roll, 1, dy - roll * take.width / 2]]
+        )
+        for k in range(3 if colour else 1):
+            own = levels[:, k] if colour else levels.mean(1)
+            spots = np.float32(self.splat @ own.astype(np.float32)).reshape(take.height, take.width)
+            small = cv2.resize(spots, None, fx=1 / 8, fy=1 / 8, interpolation=cv2.INTER_AREA)
+            small = cv2.GaussianBlur(small, (0, 0), 4) * (4.0 * take.wash * 8 * gain)
+            image = cv2.addWeighted(self.layers[k if colour else 3], gain, spots, 4.0 * gain, 0)
+            cv2.add(image, cv2.resize(small, (take.width, take.height)), image)
+            image = cv2.warpAffine(
+                image, move, (take.width, take.height), borderMode=cv2.BORDER_REPLICATE
+            )
+            # A gamma of 2 is near enough to sRGB's for a film.
+            image = cv2.sqrt(image)
+            cv2.multiply(image, 255.0, image)
+            codes.append(
+                cv2.add(image, self.grain[(number + 3 * k) % len(self.grain)], dtype=cv2.CV_8U)
+            )
+        if colour:
+            return cv2.cvtColor(np.stack(codes, -1), cv2.COLOR_RGB2YUV_I420).tobytes()
+        luma = cv2.convertScaleAbs(codes[0], alpha=219 / 255, beta=16)
+        return luma.tobytes() + b"\x80" * (take.width * take.height // 2)
+
+
+def film(path: Path, made: Scene, light) -> None:
+    """Write the film of light (T, N, 3) on a scene's lamps, in H.264 at a phone's rates."""
+    take = made.take
+    frames = int((take.before + len(light) / FPS + take.after) * take.fps)
+    command = [
+        "ffmpeg",
+        "-v",
+        "error",
+        "-y",
+        "-f",
+        "rawvideo",
+        "-pix_fmt",
+        "yuv420p",
+        "-s",
+        f"{take.width}x{take.height}",
+        "-r",
+        str(take.fps),
+        "-i",
+        "-",
+        "-c:v",
+        "libx264",
+        "-preset",
+        "veryfast",
+        "-threads",
+        "1",
+        "-crf",
+        str(take.crf),
+        "-pix_fmt",
+        "yuv420p",
+        str(path),
+    ]
+    with subprocess.Popen(command, stdin=subprocess.PIPE) as encoder:
+        for number in range(frames):
+            encoder.stdin.write(made.frame(light, number))
+        encoder.stdin.close()
+    assert encoder.returncode == 0

@@ -1,0 +1,99 @@
+"""Make films of twelve houses, wired rightly or wrongly, read them, and count what is found.
+
+``python -m tests.camera.films [--wrong 40] [--right 20] [--passes 4] [--house N]`` (not in CI: it
+takes hours of one core).
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+
+from lumenmap.camera.blinks.blinking import Blinking
+from lumenmap.camera.faults.report import diagnose
+from lumenmap.camera.film.read import read_film
+from lumenmap.site import Site
+from tests.camera.filming import Scene, Take, film
+from tests.camera.houses import FAULTS, house_text, on_holes, wired
+
+
+def one(number: int, fault: str | None, seed: int, passes: int, folder: Path, **take):
+    """Make one film and read it; return (told, found faults, figures)."""
+    file = folder / "house.toml"
+    file.write_text(house_text(number))
+    site = Site.read(file)
+    rng = np.random.default_rng(seed)
+    wires, dark, orders, told = wired(site, fault, rng)
+    blinking = Blinking(len(site.pixels), 3, passes)
+    light = on_holes(site, blinking.light(0.3), wires, dark, orders)
+    scene = Scene(site, Take(seed=seed, **take))
+    path = folder / "film.mp4"
+    film(path, scene, light)
+    begun, used = time.perf_counter(), time.process_time()
+    filmed = read_film(path, blinking)
+    found = diagnose(site, filmed)
+    figures = {
+        "film": filmed.seconds,
+        "read": time.perf_counter() - begun,
+        "cpu": time.process_time() - used,
+        "pixels": len(site.pixels),
+        "visible": int(scene.visible.sum()),
+        "seen": len(set(filmed.spots.number.tolist())),
+        "off": float(np.linalg.norm(found.standing.found.shot.position - scene.camera.position)),
+        "sizes": path.stat().st_size / 1e6,
+        "dark": dark,
+    }
+    return told, found.faults, figures
+
+
+def right(told, faults, dark) -> bool:
+    """Whether just the planted fault was found and named."""
+    kind, line, edge = told
+    if kind is None:
+        return not faults
+    if len(faults) != 1 or faults[0].kind != kind or line not in faults[0].lines:
+        return False
+    if kind == "reversed" and faults[0].edges != (edge,):
+        return False
+    return kind != "dark" or bool(set(faults[0].pixels) & dark)
+
+
+def main() -> None:
+    ask = argparse.ArgumentParser(description=__doc__)
+    ask.add_argument("--wrong", type=int, default=40)
+    ask.add_argument("--right", type=int, default=20)
+    ask.add_argument("--passes", type=int, default=4)
+    ask.add_argument("--first", type=int, default=0)
+    asked = ask.parse_args()
+    jobs: list[str | None] = [FAULTS[i % len(FAULTS)] for i in range(asked.wrong)]
+    jobs += [None] * asked.right
+    good = {True: 0, False: 0}
+    count = {True: 0, False: 0}
+    for i, fault in enumerate(jobs[asked.first :], asked.first):
+        with tempfile.TemporaryDirectory() as folder:
+            try:
+                told, faults, f = one(i % 12, fault, 100 + i, asked.passes, Path(folder))
+            except Exception as error:  # counted as not found
+                told, faults, f = (fault, "", ""), None, {"dark": set()}
+                print("  ", type(error).__name__, error)
+        dark = f.pop("dark")
+        ok = faults is not None and right(told, faults, dark)
+        good[fault is None] += ok
+        count[fault is None] += 1
+        figures = " ".join(f"{k} {v:.3g}" for k, v in f.items())
+        print("ok " if ok else "NOT", i, i % 12, told, figures, flush=True)
+        if not ok:
+            for found in faults or []:
+                print("    found:", found.kind, found.lines, found.edges, found.words)
+        print(
+            f"  wrong houses {good[False]}/{count[False]}, right houses {good[True]}/{count[True]}",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()

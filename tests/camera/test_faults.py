@@ -1,0 +1,141 @@
+"""What is wired otherwise, from spots as a camera of OpenCV's sees them; no film is needed here."""
+
+import numpy as np
+import pytest
+
+from lumenmap.camera.faults.holes import follow
+from lumenmap.camera.faults.standing import stand
+from lumenmap.camera.faults.wiring import wiring_faults
+from lumenmap.camera.film.spots import Spots
+from lumenmap.core.errors import InputError
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.site import Site
+from tests.camera.filming import Standing, Take
+from tests.camera.filming import stand as standing
+from tests.camera.houses import house_text, wired
+
+SIZE = (1280, 720)
+
+
+@pytest.fixture(scope="module")
+def sites(tmp_path_factory):
+    """Three of the invented houses."""
+    out = []
+    for number in (0, 1, 6):
+        file = tmp_path_factory.mktemp("house") / "house.toml"
+        file.write_text(house_text(number))
+        out.append(Site.read(file))
+    return out
+
+
+def spotted(site, wires, seed, hidden=0.3, wrong=0.03):
+    """Spots as a film of these wires shows them, 0.7 px off, some unseen, some mistaken."""
+    rng = np.random.default_rng(seed)
+    take = Take(seed=seed, width=SIZE[0], height=SIZE[1])
+    camera: Standing = standing(site, take)
+    lamps, _ = lamp_places(site)
+    at = camera.project(lamps)
+    number, place = [], []
+    for span in site.pixels.lines:
+        for k, hole in enumerate(wires[span.name][: span.count]):
+            if hole is not None:
+                number.append(span.first + k)
+                place.append(at[hole] + rng.normal(0, 0.7, 2))
+    number, place = np.array(number), np.array(place)
+    shown = ((place > 5) & (place < (SIZE[0] - 5, SIZE[1] - 5))).all(1)
+    for _ in range(6):
+        first = int(rng.integers(0, len(number) - 5))
+        shown[first : first + int(hidden * len(number) / 6)] = False
+    number, place = number[shown], place[shown]
+    astray = rng.random(len(number)) < wrong
+    place[astray] = rng.uniform((0, 0), SIZE, (int(astray.sum()), 2))
+    return Spots(number, place, np.full(len(number), 80.0)), camera
+
+
+def found(site, wires, seed):
+    spots, camera = spotted(site, wires, seed)
+    standing_ = stand(site, spots, SIZE)
+    off = np.linalg.norm(standing_.found.shot.position - camera.position)
+    return wiring_faults(site, standing_), off
+
+
+@pytest.mark.parametrize(
+    ("fault", "which"),
+    [
+        ("reversed", 0),
+        ("reversed", 2),
+        ("swapped", 1),
+        ("other end", 0),
+        ("order", 1),
+        ("too many", 0),
+        ("too many", 1),
+        ("too few", 0),
+        ("too few", 2),
+    ],
+)
+def test_a_fault_is_found_and_named(sites, fault, which):
+    site = sites[which]
+    wires, _, _, told = wired(site, fault, np.random.default_rng(40 + which))
+    faults, off = found(site, wires, 7 + which)
+    assert [f.kind for f in faults] == [fault]
+    assert told[1] in faults[0].lines
+    if fault == "reversed":
+        assert faults[0].edges == (told[2],)
+    assert off < 1.0
+
+
+@pytest.mark.parametrize(("which", "seed"), [(0, 1), (1, 2), (2, 3)])
+def test_a_right_house_has_none(sites, which, seed):
+    site = sites[which]
+    wires, *_ = wired(site, None, np.random.default_rng(0))
+    assert found(site, wires, seed)[0] == []
+
+
+def test_the_change_to_the_house_file_makes_it_right(sites, tmp_path):
+    """A reversed edge: the path that is told gives a map on which nothing is wrong."""
+    site = sites[0]
+    rng = np.random.default_rng(3)
+    wires, _, _, told = wired(site, "reversed", rng)
+    faults, _ = found(site, wires, 11)
+    text = house_text(0)
+    begin = text.index("path = ", text.index(f'name = "{told[1]}"'))
+    path = "\n".join(faults[0].change[1:])
+    text = text[:begin] + path + text[text.index("\n", begin) :]
+    (tmp_path / "house.toml").write_text(text)
+    mended = Site.read(tmp_path / "house.toml")
+    assert len(mended.pixels) == len(site.pixels)
+    spots, _ = spotted(site, wires, 12)
+    standing_ = stand(mended, spots, SIZE)
+    assert wiring_faults(mended, standing_) == []
+
+
+def test_where_a_pixel_is_too_many_is_told(sites):
+    site = sites[0]
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    wires["long"][30:30] = [None]
+    spots, _ = spotted(site, wires, 5, hidden=0.0)
+    standing_ = stand(site, spots, SIZE)
+    (fault,) = wiring_faults(site, standing_)
+    assert fault.kind == "too many"
+    number = int(fault.words.split("about pixel ")[1].split(",")[0])
+    assert abs(number - 32) <= 2
+
+
+def test_the_cheapest_way_through_the_holes():
+    """Twenty pixels: 0 to 9 where they should be, 10 to 19 backwards from hole 50."""
+    big = np.ones((20, 60))
+    for n in range(20):
+        big[n, n if n < 10 else 50 - (n - 10)] = 0
+    big[[3, 14]] = 0
+    first, second = follow(big, 0)
+    assert (first.first, first.last, first.hole, first.step) == (0, 9, 0, 1)
+    assert (second.first, second.last, second.hole, second.step) == (10, 19, 50, -1)
+    assert second.holes == (41, 50)
+    assert 3 not in first.shown
+    assert len(first.shown) == 9
+
+
+def test_few_spots_are_not_enough(sites):
+    spots = Spots(np.arange(5), np.zeros((5, 2)), np.ones(5))
+    with pytest.raises(InputError, match="only 5 pixels could be told apart"):
+        stand(sites[0], spots, SIZE)

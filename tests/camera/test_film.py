@@ -1,0 +1,186 @@
+"""Short films, by ffmpeg, read: clock, shake, numbers, faults; and what isn't such a film."""
+
+import shutil
+
+import numpy as np
+import pytest
+
+from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
+from lumenmap.camera.faults.report import diagnose
+from lumenmap.camera.film.clock import find_clock
+from lumenmap.camera.film.read import read_film
+from lumenmap.camera.film.spots import find_spots
+from lumenmap.core.errors import InputError
+from lumenmap.site import Site
+from tests.camera.filming import Scene, Take, film
+from tests.camera.houses import house_text, on_holes, wired
+
+needs_ffmpeg = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
+
+
+def small_house(folder):
+    """An invented house with few pixels, far apart, for a short film."""
+    text = house_text(0).replace("hole_spacing = 0.1", "hole_spacing = 0.3")
+    file = folder / "house.toml"
+    file.write_text(text)
+    return Site.read(file)
+
+
+def filmed(folder, site, wires, orders=None, seed=3, **more):
+    """A film 640 wide, hand-held, with a neighbour's lights; and its scene."""
+    orders = orders or {s.name: (0, 1, 2) for s in site.pixels.lines}
+    blinking = Blinking(len(site.pixels), 3, 2)
+    light = on_holes(site, blinking.light(0.3), wires, set(), orders)
+    take = Take(
+        seed=seed,
+        width=640,
+        height=360,
+        shake=7.0,
+        hidden=0.15,
+        reflections=3,
+        crf=24,
+        before=1.3,
+        after=0.3,
+        bearing=0.2,
+        **more,
+    )
+    scene = Scene(site, take)
+    film(folder / "film.mp4", scene, light)
+    return folder / "film.mp4", scene, blinking
+
+
+@needs_ffmpeg
+def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap):
+    """One edge reversed on one line, the colours in another order on the other."""
+    site = small_house(tmp_path)
+    rng = np.random.default_rng(1)
+    wires, _, orders, _ = wired(site, None, rng)
+    wires["gable"].reverse()
+    orders["long"] = (1, 0, 2)
+    path, scene, blinking = filmed(tmp_path, site, wires, orders)
+    got = read_film(path, blinking)
+    # The clock: blinking begins 1.3 s into the film; a frame's light is from half a frame later.
+    assert got.clock.start == pytest.approx(1.3, abs=0.03)
+    assert got.lost == 0
+    # Every visible pixel's number is found, few wrong ones among them.
+    shown = {
+        span.first + k
+        for span in site.pixels.lines
+        for k, hole in enumerate(wires[span.name])
+        if scene.visible[hole]
+    }
+    read = set(got.spots.number.tolist())
+    assert len(shown & read) >= 0.9 * len(shown)
+    found = diagnose(site, got)
+    assert [(f.kind, f.lines) for f in found.faults] == [
+        ("other end", ("gable",)),
+        ("colours", ("long",)),
+    ]
+    # The house file says RGB; red and green are exchanged.
+    assert 'order = "GRB"' in found.faults[1].change[0]
+    away = np.linalg.norm(found.standing.found.shot.position - scene.camera.position)
+    assert away < 1.0
+
+
+@needs_ffmpeg
+def test_a_film_without_flashes_is_refused(tmp_path):
+    site = small_house(tmp_path)
+    dark = np.zeros((60, len(site.pixels), 3), np.float32)
+    scene = Scene(site, Take(seed=1, width=640, height=360, hidden=0.0))
+    film(tmp_path / "film.mp4", scene, dark)
+    with pytest.raises(InputError, match="doesn't show three flashes|is too short|ends"):
+        read_film(tmp_path / "film.mp4", Blinking(len(site.pixels), 3, 2))
+
+
+def test_what_is_no_film_is_refused(tmp_path):
+    for name, data in (
+        ("a.mp4", b"not a film"),
+        ("b.mp4", b""),
+        ("c.mov", b"\x00\x00\x00\x18ftypqt  "),
+    ):
+        (tmp_path / name).write_bytes(data)
+        with pytest.raises(InputError, match="isn't a film|can't be read as a film"):
+            read_film(tmp_path / name, Blinking(10))
+    with pytest.raises(InputError, match="no such film"):
+        read_film(tmp_path / "none.mp4", Blinking(10))
+
+
+def cells_of(blinking, start, times, rng, offset=20.0):
+    """Brightness of 100 cells, of which 30 follow the blinking's flashes."""
+    cells = offset + rng.normal(0, 0.2, (len(times), 100))
+    for picture in blinking.pictures:
+        if picture.shows == "on":
+            on = (times >= start + picture.start) & (times < start + picture.stop)
+            cells[np.ix_(on, np.arange(30))] += 8
+    # A neighbour's lights blink once a second, on and on.
+    cells[:, 40:44] += 25 * ((times[:, None] % 1.0) < 0.5)
+    return cells.astype(np.float32)
+
+
+@pytest.mark.parametrize("start", [0.5, 2.34, 7.77])
+def test_the_clock_is_found_beside_other_blinking(start):
+    blinking = Blinking(200)
+    rng = np.random.default_rng(3)
+    times = np.arange(0, start + blinking.seconds + 1, 1 / 29.97)
+    times = times + rng.uniform(-0.004, 0.004, len(times))  # phones vary their rate
+    clock = find_clock(np.sort(times), cells_of(blinking, start, times, rng), blinking)
+    assert clock.start == pytest.approx(start, abs=0.025)
+
+
+def test_a_film_that_ends_too_soon_is_told():
+    blinking = Blinking(200)
+    rng = np.random.default_rng(3)
+    times = np.arange(0, 12, 1 / 30)
+    cells = cells_of(blinking, 1.0, times, rng)
+    with pytest.raises(InputError, match="s before the blinking does"):
+        find_clock(times, cells, blinking)
+
+
+def test_of_two_rounds_the_whole_one_is_read():
+    """Sent in a loop, and filmed for a round and a half."""
+    blinking = Blinking(40)
+    rng = np.random.default_rng(3)
+    times = np.arange(0, 1.5 * blinking.seconds + 1, 1 / 30)
+    cells = cells_of(blinking, 1.0, times, rng)
+    again = cells_of(blinking, 1.0 + blinking.seconds, times, rng)
+    late = times > blinking.seconds
+    cells[late] = again[late]
+    assert find_clock(times, cells, blinking).start == pytest.approx(1.0, abs=0.03)
+
+
+def test_spots_are_found_to_a_fraction_of_a_pixel():
+    blinking = Blinking(64, 3, 2)
+    rng = np.random.default_rng(6)
+    h, w = 80, 160
+    own = np.flatnonzero(blinking.turns == 1)
+    places = np.stack(
+        [4.5 + 12.3 * (np.arange(len(own)) % 12), 8.2 + 22.4 * (np.arange(len(own)) // 12)], 1
+    )
+    y, x = np.mgrid[0:h, 0:w] + 0.5
+    differences = rng.normal(0, 1.2, (blinking.bits + 1, h, w)).astype(np.float32)
+    for n, (px, py) in zip(own, places, strict=True):
+        spot = 60 * np.exp(-((x - px) ** 2 + (y - py) ** 2) / 3)
+        for place in range(blinking.bits + 1):
+            differences[place] += spot if blinking.codes[n, place] else -spot
+    spots, _ = find_spots(differences, 1, blinking)
+    assert sorted(spots.number.tolist()) == own.tolist()
+    order = np.argsort(spots.number)
+    assert np.abs(spots.place[order] - places).max() < 0.35
+
+
+def test_two_spots_on_each_other_are_left_out():
+    """Where two numbers mix, bits are uneven: no number is better than a wrong one."""
+    blinking = Blinking(64, 3, 2)
+    y, x = np.mgrid[0:40, 0:40] + 0.5
+    differences = np.zeros((blinking.bits + 1, 40, 40), np.float32)
+    for n, px in ((2, 19.0), (40, 21.0)):
+        spot = 60 * np.exp(-((x - px) ** 2 + (y - 20) ** 2) / 6)
+        for place in range(blinking.bits + 1):
+            differences[place] += (1 if blinking.codes[n, place] else -1) * spot
+    spots, _ = find_spots(differences, 0, blinking)
+    assert not set(spots.number.tolist()) - {2, 40}
+
+
+def test_the_blinking_has_a_dark_beginning():
+    light = Blinking(30).light(1.0)
+    assert not light[: round(LEAD * FPS)].any()

@@ -1,0 +1,124 @@
+"""Hanging drawings: every rail on some side, clips between holes, heights and slopes by hand."""
+
+import re
+from itertools import combinations, pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lumenmap.core.units import INCH
+from lumenmap.drawing.canvas import Dot, TextLine
+from lumenmap.drawing.labels import width_of
+from lumenmap.sheets.plans.hanging import LARGE, hanging_drawings
+from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
+from lumenmap.sheets.rails.clips import clips, clips_apart
+from lumenmap.sheets.rails.rails import Pattern, rails
+from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.site import Site
+
+HOUSES = ("alder-cottage", "marlow-bend", "tannery-row", "fern-lane")
+PAPER = (279.4, 215.9)
+
+
+@pytest.fixture(scope="module", params=HOUSES)
+def sides(request, examples):
+    site = Site.read(examples / request.param / "house.toml")
+    placed = rails(site.line_layouts)
+    return site, placed, hanging_drawings(site, placed, PAPER)
+
+
+def texts(side):
+    return [m for m in side.drawing.marks if isinstance(m, TextLine)]
+
+
+def test_every_rail_and_every_wire_is_named_on_some_side(sides):
+    site, placed, pages = sides
+    named = {t.text for page in pages for t in texts(page)}
+    assert {f"{r.kind}{r.number}" for r in placed} <= named
+    assert {x.mark for x in leads(site) if x.joins} | {c.mark for c in cuts(site)} <= named
+
+
+def test_labels_are_large_and_apart_and_on_the_page(sides):
+    """Large enough for arm's length; no label of a rail or a wire lies on another."""
+    _, _, pages = sides
+    for page in pages:
+        for t in texts(page):
+            assert t.style.size >= 2.4, t.text
+            assert 0 < t.at[0] < PAPER[0] and 0 < t.at[1] < PAPER[1]
+        marks = [
+            t for t in texts(page) if t.style.size == LARGE and re.match(r"[A-Z]+[\d.]+$", t.text)
+        ]
+        assert marks
+        for a, b in combinations(marks, 2):
+            wide = (width_of(a.text, LARGE) + width_of(b.text, LARGE)) / 2
+            apart = abs(a.at[0] - b.at[0]) > 0.95 * wide or abs(a.at[1] - b.at[1]) > 0.7 * LARGE
+            assert apart, (page.name, a.text, b.text)
+
+
+def test_each_clip_is_a_dot(sides):
+    site, placed, pages = sides
+    for page in pages:
+        names = {t.text for t in texts(page)}
+        mine = [r for r in placed if f"{r.kind}{r.number}" in names]
+        dots = [m for m in page.drawing.marks if isinstance(m, Dot) and m.radius == 0.9]
+        drawn = sum(len(clips(r.pattern, site.house.unit)) for r in mine)
+        assert len(dots) == drawn + 1  # and one in the key
+
+
+@given(
+    st.integers(1, 120),
+    st.fractions("0.5", 12, max_denominator=16),
+    st.fractions("0.05", "0.95", max_denominator=20),
+    st.sampled_from(["ft", "m"]),
+)
+def test_clips_hold_both_ends_and_cover_no_hole(count, spacing, part, unit):
+    """None further apart than the rule, wherever holes leave room; none nearer than it must."""
+    step = spacing * INCH
+    first = part * step
+    p = Pattern(count * step, first, step, count)
+    found, apart = clips(p, unit), clips_apart(unit)
+    assert len(found) >= 2 and found == sorted(set(found))
+    assert found[0] == first / 2 and found[-1] == (p.holes()[-1] + p.length) / 2
+    assert all(b - a <= apart for a, b in pairwise(found))
+    nearest = min(abs(c - h) for c in found for h in p.holes())
+    assert nearest >= min(first, step - first, step) / 2
+    fewest = -int(-(found[-1] - found[0]) // apart) + 1
+    assert len(found) <= 2 * fewest  # holes far apart may take more than the rule alone
+
+
+def test_clips_of_a_rail_of_eight_feet():
+    """By hand: holes every 4 in from 2 in; clips from 1 in to 95 in, 94 in apart: four gaps."""
+    found = clips(Pattern(96 * INCH, 2 * INCH, 4 * INCH, 24), "ft")
+    assert [c / INCH for c in found] == [1, 24, 48, 72, 95]
+
+
+def test_heights_and_slopes_are_those_of_the_house(examples):
+    """Of a roof of 6/12, a hip rises 6 in 16.97 in, which is 4.24/12 (framing square tables [M]).
+
+    The cottage's wing: eave at 10 ft, 9/12 over 9 ft of run to the ridge.
+    """
+    site = Site.read(examples / "alder-cottage" / "house.toml")
+    row = dict(
+        zip(COLUMNS, edge_rows(site, rails(site.line_layouts), ["wing/rake-left"])[0], strict=True)
+    )
+    assert row["slope"] == "9/12" and row["length"] == "11 ft 3 in"
+    assert row["above ground"] == "10 ft to 16 ft 9 in"
+    assert row["bare at start"] == row["bare at end"] == "1 1/2 in"
+    bend = Site.read(examples / "marlow-bend" / "house.toml").house
+    assert slope(bend.edges["wing/hip-front-right"], "ft") == "4.24/12"
+    assert slope(bend.edges["wing/hip-front-right"], "m") == "19°"  # atan(4.24 / 12) = 19.47°
+    assert slope(bend.edges["wing/eave-front"], "ft") == ""
+
+
+def test_a_post_is_steep_without_a_run(load):
+    house = load(add='[[edge]]\nname = "post"\npoints = [[0, -2, 0], [0, -2, 8]]\n')
+    assert slope(house.edges["post"], "ft") == "90°"
+
+
+def test_the_caution_about_ladders_stands_on_every_page(sides):
+    """In the house's unit; there is a page for each side with rails."""
+    site, _, pages = sides
+    own = "3 m from" if site.house.unit == "m" else "10 ft from"
+    assert all(any(own in t.text for t in texts(page)) for page in pages)
+    assert pages[0].name == "front" and len({p.name for p in pages}) == len(pages)

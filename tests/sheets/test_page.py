@@ -1,0 +1,161 @@
+"""The sheets' page on a phone: audited by axe-core, ticks kept, drawings full size, all from disk.
+
+The audit's rules are those of axe-core, for WCAG 2.2 A and AA and its best practices (W3C).
+"""
+
+import json
+import time
+from pathlib import Path
+
+import pytest
+
+from lumenmap.sheets.write import write_sheets
+from tests.chromium import chromium
+
+AXE = Path(__file__).parents[2] / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
+HOUSES = ("alder-cottage", "marlow-bend", "tannery-row")
+PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+AUDIT = """
+const done = arguments[0];
+axe.run().then(r => done(r.violations.map(v => [v.impact, v.id, v.nodes.map(
+  n => n.html.slice(0, 150))])));
+"""
+
+
+@pytest.fixture(scope="module")
+def driver():
+    driver = chromium()
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
+    yield driver
+    driver.quit()
+
+
+@pytest.fixture(scope="module")
+def sheets(examples, tmp_path_factory):
+    """The files of three houses' pages."""
+    folder = tmp_path_factory.mktemp("sheets")
+    for house in HOUSES:
+        write_sheets(examples / house / "house.toml", folder / house)
+    return {house: (folder / house / "sheets.html").as_uri() for house in HOUSES}
+
+
+def opened(driver, file):
+    """A page from the disk, with nothing ticked yet."""
+    driver.get(file)
+    driver.execute_script("localStorage.clear()")
+    return again(driver)
+
+
+def again(page):
+    """Load the page again, after a moment for what it keeps."""
+    time.sleep(0.2)
+    page.refresh()
+    return page
+
+
+@pytest.fixture
+def page(driver, sheets):
+    return opened(driver, sheets["marlow-bend"])
+
+
+def ticked_when_loaded(page, expected):
+    """Return which boxes are ticked when the page is loaded again.
+
+    The browser writes what a page keeps behind it, on a busy machine not at once.
+    """
+    for _ in range(10):
+        found = [i for i, on in enumerate(boxes(again(page))) if on]
+        if found == expected:
+            break
+    return found
+
+
+def boxes(page):
+    return page.execute_script(
+        "return [...document.querySelectorAll('input')].map(box => box.checked)"
+    )
+
+
+@pytest.mark.parametrize("house", HOUSES)
+def test_the_audit_finds_nothing(driver, sheets, house):
+    if not AXE.is_file():
+        pytest.skip("axe-core isn't installed: npm ci --prefix .ci/page")
+    page = opened(driver, sheets[house])
+    page.execute_script(AXE.read_text("utf-8"))
+    assert page.execute_async_script(AUDIT) == []
+
+
+def test_nothing_is_wider_than_the_phone_but_what_scrolls(page):
+    js = page.execute_script
+    assert js("return document.documentElement.scrollWidth <= innerWidth")
+    wide = js(
+        "return [...document.querySelectorAll('.wide')].filter(e => e.scrollWidth > e.clientWidth)"
+        ".map(e => e.tabIndex)"
+    )
+    assert wide and set(wide) == {0}
+
+
+def test_ticks_are_remembered_and_cleared(page):
+    """By what they stand next to, so the third box is ticked again after the page is reloaded."""
+    click = "document.querySelectorAll('input')[arguments[0]].click()"
+    page.execute_script(click, 2)
+    first_hole = page.execute_script(
+        "return [...document.querySelectorAll('input')].indexOf(document.querySelector('ol input'))"
+    )
+    page.execute_script(click, first_hole)
+    assert ticked_when_loaded(page, [2, first_hole]) == [2, first_hole]
+    said = "return document.querySelector('.kept').textContent"
+    assert f"2 of {len(boxes(page))} boxes" in page.execute_script(said)
+    page.execute_script("document.querySelector('button').click()")
+    assert ticked_when_loaded(page, [2]) == [2]
+
+
+@pytest.mark.parametrize("kept", ["null", "7", '"no"', "{", '["none of ours"]'])
+def test_what_else_is_kept_there_does_no_harm(page, kept):
+    page.execute_script("localStorage.setItem('lumenmap: ' + document.title, arguments[0])", kept)
+    again(page)
+    assert not any(boxes(page))
+    page.execute_script("document.querySelector('input').click()")
+    assert ticked_when_loaded(page, [0]) == [0]
+
+
+def test_without_storage_boxes_still_tick(page):
+    """A browser may refuse to keep anything; the page says so."""
+    page.execute_script(
+        "Object.defineProperty(Storage.prototype, 'setItem', {value() { throw 1; }})"
+    )
+    page.execute_script("document.querySelector('input').click()")
+    assert boxes(page)[0] is True
+    assert "doesn't keep them" in page.execute_script(
+        "return document.querySelector('.kept').textContent"
+    )
+
+
+def test_each_drawing_opens_full_size_and_closes(page):
+    """Without the script too: by a link to itself. Then text of 2 mm is 10 px high or more."""
+    js = page.execute_script
+    count = js("return document.querySelectorAll('figure').length")
+    assert count >= 4
+    for i in range(count):
+        js("document.querySelectorAll('figure .open')[arguments[0]].click()", i)
+        width, room, wide = js(
+            "const f = document.querySelector('figure:target'), s = f.querySelector('svg');"
+            "return [s.getBoundingClientRect().width, f.clientWidth, s.viewBox.baseVal.width]"
+        )
+        assert room == 390 and width >= 4.9 * wide
+        js("document.querySelector('figure:target .close').click()")
+        assert js("return document.querySelector('figure:target')") is None
+
+
+def test_the_page_asks_nobody(page):
+    """Nothing but the file itself is loaded, and the browser complains of nothing."""
+    page.get_log("performance")
+    again(page)
+    sent = [json.loads(e["message"])["message"] for e in page.get_log("performance")]
+    asked = {
+        m["params"]["request"]["url"].split("#")[0]
+        for m in sent
+        if m["method"] == "Network.requestWillBeSent"
+    }
+    assert asked == {page.current_url.split("#")[0]}
+    assert page.get_log("browser") == []
