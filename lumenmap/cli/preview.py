@@ -19,6 +19,7 @@ from lumenmap.cli.shared.options import (
     open_show,
     progress,
 )
+from lumenmap.cli.shared.terminal import say
 from lumenmap.cli.shared.watching import Watch, watch_saves
 from lumenmap.cli.shared.wording import flashing
 
@@ -170,4 +171,4 @@ def preview(
     narrowed = (
         f", {done.size[0]} wide to stay under {max_mb:g} MB" if done.size < options.size else ""
     )
-    print("\n".join([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])]))
+    say([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])])

@@ -40,7 +40,7 @@ LEAST, MOST = 0.4, {"dusk": 1.6, "night": 2.5}
 #: Fainter faces aren't lit (luminance, in units of the picture's light).
 LIT = 0.004
 #: Step between the points of faces at which light is measured (m), and the most of them.
-STEP, POINTS = 0.2, 6000
+STEP, POINTS = 0.25, 3000
 #: Most stops that a person may add or take away.
 STOPS = 6.0
 
