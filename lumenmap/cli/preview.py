@@ -148,8 +148,8 @@ def preview(
             fps=fps,
             seconds=seconds,
             view=placed,
-            look=Look(cast("Time", time), snow, trees, street_lamp),
-            stops=exposure,
+            look=Look(cast("Time", time), snow, trees, street_lamp, exposure),
+            brightness=brightness,
             as_powered=as_powered,
             loop=loop,
             dither=dither,
@@ -165,7 +165,6 @@ def preview(
                 options,
                 progress=update,
                 workers=pool,
-                brightness=brightness,
                 photo=photo,
             )
     narrowed = (

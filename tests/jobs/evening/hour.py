@@ -151,6 +151,7 @@ def watched(folder):
             driver.get(f"http://{server.host}/")
             name, value = server.cookie.split("=", 1)
             driver.add_cookie({"name": name, "value": value})
+            driver.get("about:blank")  # another hash alone doesn't load a page again
             driver.get(f"http://{server.host}/#compose")
             end = time.monotonic() + 20
             while not driver.find_elements("css selector", ".cue"):
