@@ -45,6 +45,15 @@ def test_a_line_through_a_prism_is_that_of_shapely(corners, start, stop):
         assert found == []
 
 
+@pytest.mark.parametrize(("depth", "count"), [(-0.01, 0), (0.0, 0), (0.01, 0), (0.05, 1)])
+def test_a_line_along_a_face_passes_by(depth, count):
+    """In a cube of 1 m, ``depth`` m below its top: an eave level with another's isn't in it."""
+    sides = [((1, 0, 0), 1), ((-1, 0, 0), 0), ((0, 1, 0), 1), ((0, -1, 0), 0)]
+    cube = half_spaces(*sides, ((0, 0, 2), 2), ((0, 0, -1), 0))
+    z = 1 - depth
+    assert len(passages([cube], np.array([[-1, 0.5, z], [2, 0.5, z]]))) == count
+
+
 HOUSE = """
 [house]
 name = "Two"
