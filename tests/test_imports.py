@@ -33,7 +33,9 @@ PLAN = {
     "hub": "core almanac",
     "routes": "core",
     "motion": "core routes",
-    "house": "core parts routes",
+    "show.effects": "core motion",
+    "solids": "",
+    "house": "core parts routes solids",
     "pixels": "core parts routes house",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
@@ -67,8 +69,7 @@ PLAN = {
     ),
     "camera.marks": "core pictures.encode house site pictures.scene pictures.light camera.lens",
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light "
-        "camera.lens"
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -77,26 +78,26 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes solids house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
     ),
-    "show.effects": "core motion",
     "sound": "core motion",
     "show": "core colour routes motion show.effects sound",
-    "frames": "core colour routes motion pixels site show.effects show",
+    "frames": "core colour routes motion show.effects pixels site show",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
-        "core codes almanac colour parts core.folders pixels power.limits controller.files "
-        "controller.flash camera.blinks camera.film controller.board controller site "
-        "power.account power.report pictures.scene pictures.light pictures.charts camera.faults "
-        "camera.marks camera.stage power.feeding show.effects sound show frames pictures"
+        "core codes almanac colour parts core.folders show.effects pixels power.limits "
+        "controller.files controller.flash camera.blinks camera.film controller.board "
+        "controller site power.account power.report pictures.scene pictures.light "
+        "pictures.charts camera.faults camera.marks camera.stage power.feeding sound show "
+        "frames pictures"
     ),
     "cli.files": "core show",
     "desk.describe": (
-        "core colour parts desk.wire desk.files routes motion pixels site pictures.scene "
-        "show.effects show jobs"
+        "core colour parts desk.wire desk.files routes motion show.effects pixels site "
+        "pictures.scene show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
@@ -108,8 +109,8 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core almanac colour colour.making desk.wire desk.files motion controller.artnet "
-        "controller site show.effects show jobs desk.describe desk.light jobs.evening"
+        "core almanac colour colour.making desk.wire desk.files motion show.effects "
+        "controller.artnet controller site show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 power.account "
@@ -118,13 +119,13 @@ PLAN = {
     "cli.camera": "core controller.files controller.e131 controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
-        "core almanac parts motion house controller.files controller.flash camera.marks "
-        "show.effects show"
+        "core almanac parts motion show.effects house controller.files controller.flash "
+        "camera.marks show"
     ),
     "cli": (
-        "core drawing almanac colour.making core.folders starter house pixels controller.files "
-        "controller.e131 controller site power.account power.report pictures.scene "
-        "power.feeding sheets.plans sheets show.effects sound show pictures jobs jobs.aloud "
+        "core drawing almanac colour.making core.folders starter show.effects house pixels "
+        "controller.files controller.e131 controller site power.account power.report "
+        "pictures.scene power.feeding sheets.plans sheets sound show pictures jobs jobs.aloud "
         "desk cli.shared reference"
     ),
 }

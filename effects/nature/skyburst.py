@@ -41,9 +41,7 @@ def skyburst(
     Found by: fireworks, rocket, explosion, burst, new year, sparks, boom, celebration.
     """
     box = at.high - at.low
-    # On a narrow house they fly as far up and down as it is high.
-    size = max(float(box[0]), 2 * float(box[2]))
-    far = 0.8 + 0.14 * size if reach is None else now(reach)
+    far = 0.8 + 0.14 * max(float(box[0]), 2 * float(box[2])) if reach is None else now(reach)
     total = np.zeros((len(t), len(at.xyz), 3), np.float32)
     own = chance.share(chance.key(seed, chance.place(at.xyz)))
     hottest = np.full(t.shape, np.argmax([sum(s.rgb) for s in palette.stops]))

@@ -63,7 +63,9 @@ def tonight_date(almanac: Almanac, moment: datetime) -> date:
     if (piece := almanac.at(moment)) is not None:
         return almanac.today(piece.begun)
     local = moment.astimezone(almanac.place.zone)
-    return local.date() - timedelta(days=local.hour < _MORNING)
+    # Unless this very date was made dark: then its evening had begun already, at midnight.
+    made_dark = any(days.text == local.date().isoformat() for days in almanac.dark)
+    return local.date() - timedelta(days=local.hour < _MORNING and not made_dark)
 
 
 def planned(almanac: Almanac, moment: datetime) -> Choice:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
+from lumenmap.cli.shared.terminal import say
 from lumenmap.cli.shared.wire import (
     LOCATE_PRIORITY,
     Interface,
@@ -75,7 +76,7 @@ def locate(
     frames, words = pattern_frames(
         house, cast("Question", question), pixel=pixel, line=line, brightness=brightness
     )
-    print("\n".join(words))
+    say(words)
     if out is not None:
         format_named(as_format).write(frames, out, {})
         print(f"wrote {out}")

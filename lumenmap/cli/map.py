@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import Json, house_file
+from lumenmap.cli.shared.terminal import say, width
 
 
 def map(
@@ -40,6 +41,5 @@ def map(
     elif as_json:
         print(found.json())
     else:
-        print("\n".join(found.table()))
-        if picture is not None:
-            print(f"wrote {picture}")
+        wrote = [f"wrote {picture}"] if picture is not None else []
+        say([*found.table(width()), *wrote])

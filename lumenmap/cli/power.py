@@ -114,7 +114,7 @@ def power(
             write_drawing(plans_picture(advice), out, f"{site.house.name}: plans")
         lines = advice.toml(plan) if plan else advice.lines()
         told = [f"{'# ' if plan else ''}wrote {out}"] if out else []
-        print_report(advice.report(), [*lines, *told], as_json)
+        print_report(advice.report(), [*lines, *told], as_json, fold=not plan)
         return
     if light != "full" or wire or anywhere:
         raise InputError("--light, --wire and --anywhere go with --suggest or --plan")

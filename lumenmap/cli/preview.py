@@ -19,6 +19,7 @@ from lumenmap.cli.shared.options import (
     open_show,
     progress,
 )
+from lumenmap.cli.shared.terminal import say
 from lumenmap.cli.shared.watching import Watch, watch_saves
 from lumenmap.cli.shared.wording import flashing
 
@@ -147,8 +148,8 @@ def preview(
             fps=fps,
             seconds=seconds,
             view=placed,
-            look=Look(cast("Time", time), snow, trees, street_lamp),
-            stops=exposure,
+            look=Look(cast("Time", time), snow, trees, street_lamp, exposure),
+            brightness=brightness,
             as_powered=as_powered,
             loop=loop,
             dither=dither,
@@ -164,7 +165,6 @@ def preview(
                 options,
                 progress=update,
                 workers=pool,
-                brightness=brightness,
                 photo=photo,
             )
     narrowed = (
@@ -172,4 +172,4 @@ def preview(
         if max_mb is not None and done.size < options.size
         else ""
     )
-    print("\n".join([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])]))
+    say([f"wrote {out}{narrowed}", *notes, *flashing([f.report() for f in flashes])])

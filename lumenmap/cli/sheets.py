@@ -19,11 +19,12 @@ def sheets(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Write the sheets to build from: cut list, drill sheets, templates, wiring, shopping list.
+    """Write the sheets to build from: what to cut, drill, hang, wire and buy.
 
-    Writes sheets.pdf and sheets.html (everything), wiring.svg (the wiring diagram), template.pdf
-    (1:1, to drill through) and CSV files. The PDF files need the optional "sheets" packages. If the
-    house file has a [drill] table, also writes a drilling program for each kind of rail.
+    Drill sheets are in the marks of your tape: [drill] tape in the house file. Writes sheets.pdf
+    and sheets.html (everything), wiring.svg (the wiring diagram), template.pdf (1:1, to drill
+    through) and CSV files. The PDF files need the optional "sheets" packages. If [drill] describes
+    a machine, also writes a drilling program for each kind of rail.
 
     Example: lumenmap sheets my-house -o sheets
     """

@@ -137,3 +137,15 @@ def user_state() -> Path:
     from platformdirs import user_state_path
 
     return user_state_path("lumenmap", appauthor=False)
+
+
+def give_back_memory() -> None:
+    """Have the allocator return what it holds and doesn't use, where it knows how (malloc_trim(3)).
+
+    Arrays that come and go leave it with many times what is kept; a program that waits for the next
+    edit may as well wait without.
+    """
+    import ctypes
+
+    with contextlib.suppress(OSError, AttributeError, TypeError):  # no such library, or function
+        ctypes.CDLL(None).malloc_trim(0)

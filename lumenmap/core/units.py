@@ -264,3 +264,16 @@ def show_place(metres: float, unit: str) -> str:
     ('the start', '12 ft 6 in')
     """
     return show_length(metres, unit) if metres > 0 else "the start"
+
+
+#: The space between a figure and its fraction or unit.
+_JOINED = re.compile(r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
+
+
+def unbroken(text: str) -> str:
+    """Return text in which no fraction, and no figure with its unit, breaks over two lines.
+
+    >>> unbroken("at 8 ft 1 1/2 in, on 14 AWG").replace(chr(0xA0), "_")
+    'at 8_ft 1_1/2_in, on 14_AWG'
+    """
+    return _JOINED.sub("\N{NO-BREAK SPACE}", text)

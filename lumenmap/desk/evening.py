@@ -12,7 +12,7 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.core.errors import InputError
 from lumenmap.core.plain import plain
 from lumenmap.desk.files.meaning import as_json
-from lumenmap.desk.wire import facts
+from lumenmap.desk.wire import evening_facts
 from lumenmap.desk.wire.asked import Edit, Insert, Remove
 from lumenmap.jobs.evening.status import read_status
 from lumenmap.jobs.evening.status_words import words
@@ -20,7 +20,7 @@ from lumenmap.jobs.evening.status_words import words
 
 def tonight(
     almanac: Almanac, now: datetime, titles: Mapping[str, str], once: list[Any]
-) -> facts.Tonight:
+) -> evening_facts.Tonight:
     """Return the evening as it stands.
 
     Parameters
@@ -35,7 +35,7 @@ def tonight(
     shown = [_piece(almanac, p, now, titles) for p in pieces]
     own = [o for o in once if is_of(o, day)]
     dark = bool(own) and not any(o.get("show") for o in own)
-    return facts.Tonight(
+    return evening_facts.Tonight(
         file=almanac.file.name,
         date=day.isoformat(),
         sentence=_sentence(almanac, pieces, now, titles, dark),
@@ -50,8 +50,10 @@ def tonight(
     )
 
 
-def _piece(almanac: Almanac, p: Piece, now: datetime, titles: Mapping[str, str]) -> facts.Piece:
-    return facts.Piece(
+def _piece(
+    almanac: Almanac, p: Piece, now: datetime, titles: Mapping[str, str]
+) -> evening_facts.Piece:
+    return evening_facts.Piece(
         start=clock(almanac, p.start),
         stop=clock(almanac, p.stop),
         file=p.show.name,
@@ -117,7 +119,7 @@ def replaced(data: Mapping[str, Any], day: date, choices: Sequence[Choice]) -> l
     return edits
 
 
-def running(folder: Path, now: datetime) -> facts.Running | None:
+def running(folder: Path, now: datetime) -> evening_facts.Running | None:
     """Return what the evening's program says of itself; None if it never ran for this folder."""
     try:
         status = read_status(folder)
@@ -125,7 +127,7 @@ def running(folder: Path, now: datetime) -> facts.Running | None:
         return None
     first, *rest = words(status, now)
     sentence = f"The evening's program: {first}." if status.alive(now) else f"{first}."
-    return facts.Running(
+    return evening_facts.Running(
         alive=status.alive(now),
         sentence=plain(sentence[:1].upper() + sentence[1:], 300),
         lines=[plain(line, 400) for line in rest],

@@ -13,7 +13,7 @@ from lumenmap.desk.files.document import Document, Proposal
 from lumenmap.desk.files.folder import ChangedError, parse
 from lumenmap.desk.session import Session
 from lumenmap.desk.tell import titles
-from lumenmap.desk.wire import facts
+from lumenmap.desk.wire import evening_facts
 from lumenmap.desk.wire.asked import Brightness, Choose, Dark, Edit, UndoEvening
 
 #: What undo takes back, in words.
@@ -53,14 +53,14 @@ class Evening:
         path = self._session.folder.path_of(name)
         return almanac_from(parse(text, path), path)
 
-    def tell(self) -> facts.Tonight:
+    def tell(self) -> evening_facts.Tonight:
         """Return tonight as it stands."""
         now = self._session.now()
         running = evening.running(self._session.folder.path, now)
         document, almanac = self._document, self._almanac
         if document is None or almanac is None:
             said = self._problem or _NONE
-            return facts.Tonight(
+            return evening_facts.Tonight(
                 file="",
                 date="",
                 sentence=said,

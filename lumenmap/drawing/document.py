@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -107,9 +106,6 @@ class Ticks:
     again: str
 
 
-#: The space between a figure and its fraction or unit.
-_JOINED = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
-
 Part = Heading | Text | Table | Picture | Ticks
 
 
@@ -117,15 +113,6 @@ def printed(parts: list[Part]) -> list[Part]:
     """Return a document without what is only in its CSV files."""
     shown = [part.printed() if isinstance(part, Table) else part for part in parts]
     return [part for part in shown if not isinstance(part, Table) or part.columns]
-
-
-def unbroken(text: str) -> str:
-    """Return text in which no fraction, and no figure with its unit, breaks over two lines.
-
-    >>> unbroken("at 8 ft 1 1/2 in, on 14 AWG").replace(chr(0xA0), "_")
-    'at 8_ft 1_1/2_in, on 14_AWG'
-    """
-    return _JOINED.sub("\N{NO-BREAK SPACE}", text)
 
 
 def csv_files(parts: list[Part]) -> dict[str, str]:

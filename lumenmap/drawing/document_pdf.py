@@ -8,8 +8,9 @@ from xml.sax.saxutils import escape
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
+from lumenmap.core.units import unbroken
 from lumenmap.drawing.canvas import Drawing
-from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks, unbroken
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
 from lumenmap.drawing.pdf import MM, draw, latin
 from lumenmap.drawing.tick_grid import LARGE, figure_size, tick_grid
 

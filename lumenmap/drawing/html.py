@@ -11,7 +11,8 @@ from collections import Counter
 from hashlib import sha256
 from html import escape
 
-from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks, unbroken
+from lumenmap.core.units import unbroken
+from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
 from lumenmap.drawing.html_style import SCRIPT, STYLE
 from lumenmap.drawing.svg import svg
 

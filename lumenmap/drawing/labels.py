@@ -66,6 +66,14 @@ def around(at: Point, outward: Point, distances: Iterable[float]) -> list[Point]
     return found
 
 
+def shortened(text: str, size: float, room: float) -> str:
+    """Return text that is at most ``room`` mm wide, without its middle if it is longer."""
+    most = max(3, int(room / (size * _WIDTH)))
+    if len(text) <= most:
+        return text
+    return f"{text[: most // 2]}…{text[len(text) - (most - most // 2 - 1) :]}"
+
+
 def width_of(text: str, size: float) -> float:
     """Return the approximate width of text (mm)."""
     return len(text) * size * _WIDTH

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.drawing.canvas import GREY, INK, PALE, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import width_of
+from lumenmap.drawing.labels import shortened, width_of
 from lumenmap.drawing.ticks import ticks
 
 F = NDArray[np.float64]
@@ -24,6 +24,8 @@ WIDTH, HEIGHT = 240.0, 96.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 19.0, 6.0, 10.0, 13.0
 #: Type: the title, the rest; a line of the legend; a sample of a curve in it, mm.
 _TITLE, _SMALL, _ROW, _SAMPLE = 3.8, 3.0, 5.0, 6.0
+#: How much wider than Helvetica a browser's own font may be, such as DejaVu Sans, and bold too [K].
+_WIDE = 1.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,7 +62,7 @@ class _Axes:
 
     def __init__(self, page: Drawing, panel: Panel, top: float) -> None:
         self.page, self.panel, self.top = page, panel, top
-        self.legend = list(_legend([c.name for c in panel.curves if not c.limit]))
+        self.legend = _legend([_entry_name(c.name) for c in panel.curves if not c.limit])
         rows = 1 + max((row for _, row in self.legend), default=0)
         low = min(float(c.x.min()) for c in panel.curves)
         high = max(float(c.x.max()) for c in panel.curves)
@@ -92,12 +94,13 @@ class _Axes:
             else:
                 colour = next(colours)
                 self.page.line(points, colour, 0.45)
-                self._entry(curve.name, next(entries), colour)
+                self._entry(_entry_name(curve.name), next(entries), colour)
 
     def _scales(self) -> None:
         panel, page = self.panel, self.page
         (left, top), (right, bottom) = self.box
-        page.text((_LEFT, self.top + 6), panel.title, TextStyle(_TITLE, bold=True))
+        title = shortened(panel.title, _WIDE * _TITLE, WIDTH - _LEFT - _RIGHT)
+        page.text((_LEFT, self.top + 6), title, TextStyle(_TITLE, bold=True))
         for value in ticks(*panel.y_range, 8):
             _, y = self.at(0, value)
             page.line([(left, y), (right, y)], PALE, 0.2)
@@ -119,11 +122,16 @@ class _Axes:
         self.page.text((x + _SAMPLE + 1.5, y), name, TextStyle(_SMALL))
 
 
+def _entry_name(name: str) -> str:
+    """Return a curve's name as the legend has room for it."""
+    return shortened(name, _WIDE * _SMALL, WIDTH - _LEFT - _RIGHT - _SAMPLE - 1.5)
+
+
 def _legend(names: Sequence[str]) -> list[tuple[float, int]]:
     """Return the x (mm) and row of each entry: as many in a row as fit."""
     places, x, row = [], _LEFT, 0
     for name in names:
-        wide = _SAMPLE + 1.5 + width_of(name, _SMALL)
+        wide = _SAMPLE + 1.5 + _WIDE * width_of(name, _SMALL)
         if x > _LEFT and x + wide > WIDTH - _RIGHT:
             x, row = _LEFT, row + 1
         places.append((x, row))

@@ -7,6 +7,7 @@ is passed as the validation context.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -48,6 +49,19 @@ def _natural(value: Any, info: ValidationInfo) -> Fraction:
     if got < 0:
         raise InputError(f'is "{value}"; it can\'t be negative')
     return got
+
+
+@dataclass(frozen=True, slots=True)
+class Meets:
+    """A place on an edge: where it meets a mass, by the mass's name."""
+
+    mass: str
+
+
+def _place_on_edge(value: Any, info: ValidationInfo) -> Fraction | Meets:
+    if isinstance(value, str) and value.strip().startswith("meets "):
+        return Meets(value.strip().removeprefix("meets ").strip())
+    return _natural(value, info)
 
 
 def _celsius(value: Any, info: ValidationInfo) -> float:
@@ -97,6 +111,12 @@ _FALL = 'rise over run, "8/12", or an angle, "33.7 deg"'
 Length = Annotated[Fraction, *_read(_length, "length", _WRITTEN)]
 Positive = Annotated[Fraction, *_read(_positive, "length over 0", _WRITTEN)]
 Natural = Annotated[Fraction, *_read(_natural, "length, 0 or more", _WRITTEN)]
+PlaceOnEdge = Annotated[
+    Fraction | Meets,
+    *_read(
+        _place_on_edge, "place on an edge", f'{_WRITTEN}; or where it meets a mass, "meets main"'
+    ),
+]
 Celsius = Annotated[
     float,
     *_read(

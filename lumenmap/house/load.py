@@ -69,7 +69,7 @@ def _all_mistakes(table: HouseFile, file: Path, first: InputError) -> InputError
         read_supplies(table)
     if context and kind:
         with attempt():
-            lines = read_lines(table.line, kind, context.edges, table.house.unit)
+            lines = read_lines(table.line, kind, context.edges, context.masses, table.house.unit)
     if context:
         with attempt():
             each(lambda item: _group(*item, context), table.group.items())
@@ -112,7 +112,7 @@ def _build(table: HouseFile, file: Path) -> House:
     context, blocks, thermal = _shape(table)
     rail = context.rail
     kind = read_pixel(table.pixel)
-    lines = read_lines(table.line, kind, context.edges, unit)
+    lines = read_lines(table.line, kind, context.edges, context.masses, unit)
     string = read_string(table)
     require_reach(string, rail, context.edges.values(), unit)
     trunks = read_trunks(table, lines)

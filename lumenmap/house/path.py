@@ -2,25 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
+from lumenmap.house.fields import Meets
+from lumenmap.house.model import Edge, Jumper, Mass, Run, Spares, Step
+from lumenmap.house.placement import solids
 from lumenmap.house.strings import LineTable, StepTable
+from lumenmap.solids.convex import passages
 
 #: The parts of each edge that lines use: (line, from, to), None for the edge's end.
 UsedParts = dict[str, list[tuple[str, Fraction, Fraction | None]]]
 
 
 def read_path(
-    table: LineTable, edges: dict[str, Edge], used: UsedParts, unit: Unit
+    table: LineTable,
+    edges: dict[str, Edge],
+    masses: Sequence[Mass],
+    used: UsedParts,
+    unit: Unit,
 ) -> tuple[Step, ...]:
     """Return the steps of a line.
 
     Parameters
     ----------
+    masses
+        What an edge may meet.
     used
         What earlier lines use; this line's parts are added.
 
@@ -32,7 +42,7 @@ def read_path(
     steps: list[Step] = []
     for i, item in enumerate(table.path):
         try:
-            step = _read_string(item) if isinstance(item, str) else _read_table(item)
+            step = _read_string(item) if isinstance(item, str) else _read_table(item, edges, masses)
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
@@ -61,7 +71,7 @@ def _read_string(text: str) -> Run:
     return Run(name)
 
 
-def _read_table(item: StepTable) -> Step:
+def _read_table(item: StepTable, edges: dict[str, Edge], masses: Sequence[Mass]) -> Step:
     given = [k for k in ("edge", "jumper", "spares") if getattr(item, k) is not None]
     if len(given) != 1:
         raise InputError(
@@ -71,7 +81,38 @@ def _read_table(item: StepTable) -> Step:
         return Jumper(item.jumper)
     if item.spares is not None:
         return Spares(item.spares)
-    return Run(str(item.edge), item.reversed, item.start, item.stop)
+    if item.edge not in edges:
+        raise InputError(unknown("edge", str(item.edge), edges))
+    edge = edges[item.edge]
+    start = _place(edge, masses, item.start, into=False)
+    return Run(item.edge, item.reversed, start, _place(edge, masses, item.stop, into=True))
+
+
+def _place(
+    edge: Edge, masses: Sequence[Mass], place: Fraction | Meets | None, *, into: bool
+) -> Fraction | None:
+    """Return a place in m from the edge's start; ``into``: where it goes into what it meets.
+
+    Otherwise it is where the edge comes out.
+    """
+    if not isinstance(place, Meets):
+        return place
+    names = [m.name for m in masses]
+    if place.mass not in names:
+        raise InputError(unknown("mass", place.mass, names), key="stop" if into else "start")
+    meets = {m.name: passages(solids(m), edge.points) for m in masses if m.name != edge.mass}
+    ends = {n: [p for pair in found for p in pair] for n, found in meets.items()}
+    at = [p for p in ends.get(place.mass, [])[0 if into else 1 :: 2] if 0 < p < edge.length - 1e-6]
+    if not at:
+        others = [n for n, found in meets.items() if found and n != place.mass]
+        only = f"; it meets {' and '.join(others)}" if others else ""
+        where = "goes into" if into else "comes out of"
+        raise InputError(
+            f'edge "{edge.name}" {where} "{place.mass}" nowhere{only}',
+            key="stop" if into else "start",
+        )
+    scale = 1 if edge.measured is None else float(edge.measured) / edge.length
+    return round(Fraction(at[0] * scale), 6)
 
 
 def _use(run: Run, edges: dict[str, Edge], used: UsedParts, line: str, unit: Unit) -> None:

@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.tables import Table
-from lumenmap.house.fields import Amps, Milliamps, Name, Natural, Positive, Volts
+from lumenmap.house.fields import Amps, Milliamps, Name, Natural, PlaceOnEdge, Positive, Volts
 from lumenmap.house.supplies import CUTS, PLACES
 from lumenmap.parts.wires import wire
 
@@ -94,11 +94,15 @@ class StepTable(Table):
 
     edge: str | None = Field(None, description="The edge that this item follows.")
     reversed: bool = Field(False, description="Whether the data runs from the edge's end.")
-    start: Natural | None = Field(
-        None, description="Where its part of the edge begins, from the edge's own start."
+    start: PlaceOnEdge | None = Field(
+        None,
+        description='Where its part of the edge begins, from the edge\'s own start; "meets main": '
+        "where it comes out of that mass.",
     )
-    stop: Natural | None = Field(
-        None, description="Where its part of the edge ends, from the edge's own start."
+    stop: PlaceOnEdge | None = Field(
+        None,
+        description='Where its part of the edge ends, from the edge\'s own start; "meets main": '
+        "where it goes into that mass.",
     )
     jumper: Positive | None = Field(None, description="Length of wire without pixels.")
     spares: int | None = Field(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -11,7 +11,7 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Line, Rail
+from lumenmap.house.model import Edge, Line, Mass, Rail
 from lumenmap.house.path import UsedParts, read_path
 from lumenmap.house.strings import LineTable, PixelTable
 from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position
@@ -70,7 +70,11 @@ def _order(order: str | None, kind: PixelKind, key: str) -> str:
 
 
 def read_lines(
-    tables: list[LineTable], kind: PixelKind, edges: dict[str, Edge], unit: Unit
+    tables: list[LineTable],
+    kind: PixelKind,
+    edges: dict[str, Edge],
+    masses: Sequence[Mass],
+    unit: Unit,
 ) -> tuple[Line, ...]:
     """Return the data lines.
 
@@ -85,7 +89,7 @@ def read_lines(
     def line(t: LineTable) -> Line:
         for cut in t.cuts:
             position(cut, unit, f'line "{t.name}", cuts', cut=True)
-        path = read_path(t, edges, used, unit)
+        path = read_path(t, edges, masses, used, unit)
         order = _order(t.order, kind, f'line "{t.name}", order')
         lead = None if t.lead is None else float(t.lead)
         return Line(t.name, path, t.universe, order, tuple(t.cuts), t.pixels, tuple(t.dead), lead)

@@ -126,7 +126,6 @@ def photo_stage(
             posed.shot,
             width=asked.size[0],
             look=asked.look,
-            stops=asked.stops,
             cache=asked.cache,
         )
 

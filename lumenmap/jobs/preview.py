@@ -38,13 +38,12 @@ def preview(
     *,
     progress: Progress | None = None,
     workers: Workers | None = None,
-    brightness: float = 1.0,
     photo: Path | None = None,
 ) -> Previewed:
     """Write the show on a picture of its house, made from the codes it exports.
 
     What is written goes by the path's ending: GIF, WebP, APNG, MP4, WebM, a PNG or JPEG still or
-    sheet, or an HTML page that plays it. The light is dimmed by ``brightness`` as `export` does.
+    sheet, or an HTML page that plays it.
 
     Parameters
     ----------
@@ -68,7 +67,7 @@ def preview(
 
         stage, options = photo_stage(project.site, photo, path, options)
     if path.suffix.lower() == ".html":
-        return page(project, path, options.filled(".html"), progress, brightness)
+        return page(project, path, options.filled(".html"), progress)
     short = ending_of(path) in LOOPING
     seconds = options.seconds or (PREVIEW_SECONDS if short else project.show.seconds)
     sampler = Sampler(project, options.fps, seconds)
@@ -79,7 +78,7 @@ def preview(
     steps = picture_steps(progress, rendered * len(project.site.pixels), sampler.count, size)
     # Of a longer show only the part that is shown is rendered.
     first = part_of(steps.next(), rendered / project.show.frames)
-    blocks = limited(project, progress=first, workers=workers, brightness=brightness)
+    blocks = limited(project, progress=first, workers=workers, brightness=options.brightness)
     for got in sampler.passing(blocks):
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
@@ -156,11 +155,7 @@ def clip(
 
 
 def page(
-    project: Project,
-    path: Path,
-    options: PreviewOptions,
-    progress: Progress | None,
-    brightness: float = 1.0,
+    project: Project, path: Path, options: PreviewOptions, progress: Progress | None
 ) -> Previewed:
     """Write the page that plays a show: every frame's codes, the supplies' amps, the cues."""
     from lumenmap.codes.order import to_wire
@@ -185,7 +180,7 @@ def page(
     codes: list[NDArray[np.uint8]] = []
     amps: list[NDArray[np.float64]] = []
     steps = picture_steps(progress, show.frames * len(pixels), 0, options.size)
-    for got in limited(project, progress=steps.next(), brightness=brightness):
+    for got in limited(project, progress=steps.next(), brightness=options.brightness):
         watch.add(seen(project, light_of(got.codes)))
         codes.append(got.codes)
         amps.append(got.amps)

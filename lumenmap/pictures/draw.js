@@ -133,6 +133,7 @@ export async function makePicture(D, canvas) {
     for (let k = 0; k < 3; k++) screen.data[4 * i + k] = TONE[Math.min(toLinear[a.data[4 * i + k]] * D.baseTop * STEPS | 0, top)];
     screen.data[4 * i + 3] = 255;
   }
+  pen.putImageData(screen, 0, 0);
   for (let t = 0; t < count; t++) for (let k = 0, i = touched[t]; k < 3; k++) {
     base[3 * t + k] = toLinear[a.data[4 * i + k]] * D.baseTop;
     albedo[3 * t + k] = toLinear[b.data[4 * i + k]] * D.albedoTop;

@@ -31,9 +31,9 @@ class PreviewOptions:
         Stop after this much of the show; None for all of it, or its first half minute in a file
         that loops.
     view, look
-        The viewpoint, and the surroundings of the house.
-    stops
-        Added to the house's own exposure; 1 doubles the light.
+        The viewpoint; the surroundings of the house, and the exposure.
+    brightness
+        0..1: what the show's light is dimmed by, as an almanac does.
     as_powered
         Draw the light that the wiring gives: pixels with too low a voltage are dim and warm.
     loop
@@ -56,7 +56,7 @@ class PreviewOptions:
     seconds: float | None = None
     view: ViewName | View | None = None
     look: Look = field(default_factory=Look)
-    stops: float = 0.0
+    brightness: float = 1.0
     as_powered: bool = False
     loop: int = 0
     dither: bool = False
@@ -93,7 +93,6 @@ class PreviewOptions:
             height=height,
             view=self.view,
             look=self.look,
-            stops=self.stops,
             cache=self.cache,
         )
 

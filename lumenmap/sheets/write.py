@@ -94,10 +94,16 @@ def write_sheets(
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
             *_power(content.power.warnings),
-            f"wrote {folder}/: {', '.join(names)}",
+            _wrote(folder, names),
             *([] if has_pdf else [_without_pdf()]),
         ],
     }
+
+
+def _wrote(folder: Path | str, names: list[str]) -> str:
+    """Return where to begin reading, and how many more there are."""
+    first = [n for n in ("sheets.pdf", "sheets.html", "template.pdf") if n in names]
+    return f"wrote {folder}/: {', '.join(first)} and {len(names) - len(first)} more files"
 
 
 def _without_pdf() -> str:

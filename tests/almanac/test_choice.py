@@ -141,3 +141,17 @@ def test_brighter_and_darker(book, data):
     dark = book(chosen(data["once"], DAY, Choice(None)))
     with pytest.raises(InputError, match="nothing plays tonight; choose a show first"):
         as_bright(dark, NINE, 0.5)
+
+
+def test_a_light_that_burns_all_day_is_turned_off_and_on_after_midnight(data, tmp_path):
+    all_day = {"show": "frost.toml", "on": "every day", "from": "00:00", "to": "24:00"}
+    plain = {k: v for k, v in data.items() if k not in ("quiet", "dim", "once")}
+
+    def book(once):
+        return almanac_from({**plain, "rule": [all_day], "once": once}, tmp_path / "a.toml")
+
+    early = datetime(2026, 11, 26, 5, 14, tzinfo=UTC)  # 00:14 in New York
+    assert tonight_date(book([]), early) == DAY
+    dark = chosen([], DAY, Choice(None))
+    assert book(dark).at(early) is None and tonight_date(book(dark), early) == DAY
+    assert book(chosen(dark, DAY, Choice("frost.toml", 0.5, "00:00", "24:00"))).at(early)

@@ -298,9 +298,10 @@ def pacing(folder: Path, server: Server, seconds: float = 20.0) -> None:
         show(f"E1.31 period error, {browsers} browsers looking on, {lost} lost", list(periods))
 
 
-def look_on(server: Server, stop: threading.Event) -> None:
+def look_on(server: Server, stop: threading.Event, file: str = "show.toml") -> None:
+    """Be a browser that plays a show, and draws nothing."""
     with server.socket() as socket:
-        socket.send(json.dumps({"type": "open", "file": "show.toml"}))
+        socket.send(json.dumps({"type": "open", "file": file}))
         begun = time.perf_counter()
         told = 0.0
         while not stop.is_set():
@@ -310,7 +311,7 @@ def look_on(server: Server, stop: threading.Event) -> None:
             if now - told > 1:
                 told = now
                 frame = int(now * 30) % 900
-                look = {"type": "look", "file": "show.toml", "frame": frame, "playing": True}
+                look = {"type": "look", "file": file, "frame": frame, "playing": True}
                 socket.send(json.dumps(look))
 
 

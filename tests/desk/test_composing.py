@@ -234,3 +234,22 @@ def test_colours_are_checked_before_they_are_in_a_file(desk):
     assert got["type"] == "palette_checked" and len(got["strip"]) == 32
     assert "brown looks like dim orange" in got["check"]["findings"][0]
     assert page.ask("check_palette", stops=["no colour"])["type"] == "refused"
+
+
+def test_memory_is_given_back_once_when_nothing_is_left_to_do(house, monkeypatch):
+    from lumenmap.desk.light import live
+    from tests.desk.conftest import running
+
+    given = []
+    monkeypatch.setattr(live, "IDLE", 0.3)
+    monkeypatch.setattr(live, "give_back_memory", lambda: given.append(1))
+    with running(house) as desk:
+        page = desk.page()
+        page.open()
+        page.until(lambda m: m["type"] == "findings" and m["complete"])
+        page.drain(1.0)
+        assert given == [1]
+        page.edit(["show", "fps"], 30, 25)
+        page.until(lambda m: m["type"] == "findings" and m["complete"] and m["version"] == 2)
+        page.drain(1.0)
+        assert given == [1, 1]

@@ -55,7 +55,7 @@ def test_a_control_says_what_the_model_says():
     opacity, times, pace = layer["opacity"], layer["times"], layer["pace"]
     assert (opacity.low, opacity.high, opacity.default, opacity.varies) == (0, 1, 1, True)
     assert (times.low, times.high, times.whole, times.varies) == (0, 100_000, True, False)
-    assert (pace.low, pace.high, pace.unit) == (-100, 100, "")
+    assert (pace.low, pace.high, pace.unit, pace.varies) == (-100, 100, "", False)
     assert layer["clock"].choices == ["cue", "show", "turn"]
     assert "screen" in layer["blend"].choices and "a W3C blend mode" in layer["blend"].help
     assert layer["over"].unit == "s" and layer["over"].default is None

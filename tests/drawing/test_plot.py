@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from PIL import ImageFont
 
 from lumenmap.drawing.canvas import PALE, Stroke, TextLine
 from lumenmap.drawing.plot import COLOURS, HEIGHT, WIDTH, Curve, Panel, line_plot
@@ -68,3 +69,24 @@ def test_one_moment_is_drawn_too():
     page = line_plot([Panel("x", "s", "A", [Curve("c", np.zeros(1), np.ones(1))], (0.0, 2.0))])
     points = [p for m in page.marks if isinstance(m, Stroke) for p in m.points]
     assert np.isfinite(points).all()
+
+
+@pytest.mark.parametrize("font", ["DejaVuSans.ttf"])
+@pytest.mark.parametrize("many", [1, 3, 9])
+def test_legends_and_titles_stay_inside_in_the_fonts_of_browsers(font, many):
+    """By the fonts' own metrics; DejaVu Sans, the widest in use, stands in where Helvetica isn't."""
+    try:
+        bold = font.replace("-Regular", "").replace(".ttf", "-Bold.ttf")
+        fonts = {False: ImageFont.truetype(font, 100), True: ImageFont.truetype(bold, 100)}
+    except OSError:
+        pytest.skip(f"{font} isn't installed")
+    names = [
+        f'White in "{"A Long Winter Evening with Candles " * (1 + 2 * i)}"' for i in range(many)
+    ]
+    plot = Panel(
+        "Voltage along a line that has a long name " * 9, "s", "A", panel(*names).curves, (0, 8)
+    )
+    for mark in line_plot([plot]).marks:
+        if isinstance(mark, TextLine) and mark.style.anchor == "start":
+            wide = fonts[mark.style.bold].getlength(mark.text) * mark.style.size / 100
+            assert mark.at[0] + wide <= WIDTH, mark.text

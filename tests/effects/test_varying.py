@@ -106,6 +106,30 @@ def test_a_ramp_begins_as_its_first_value_and_then_changes_the_light(effect, nam
     assert (light != plain).any()
 
 
+@pytest.mark.parametrize(
+    ("effect", "name", "values", "at", "until"),
+    [
+        # A pile takes 14 s, is held for 2.5 s, and leaves.
+        ("woodpile", "length", (0.5, 1.5), 3.0, 16.4),
+        ("woodpile", "speed", (1.0, 3.0), 3.0, 16.4),
+        # Of three balls one is thrown every 4.13 s: eight bounces from 2.6 s on, and 1.2 s of rest.
+        ("rebound", "keep", (0.66, 0.3), 4.5, 8.2),
+        # Patches of 5 s and shades of 3.1 s show from when those before are at their fullest.
+        ("murmur", "size", (0.6, 2.0), 5.5, 6.19),
+    ],
+)
+def test_what_has_begun_ends_as_it_began(effect, name, values, at, until):
+    """A value that jumps is seen at the next beginning, and not before."""
+    first, then = values
+    jump = Ramp((0.0, at, 90.0), (first, then, then), easing("step-end"))
+    since = np.arange(0, 60, 0.1)[:, None]
+    plain = evaluate(planned(EFFECTS[effect], **{name: first}), since)
+    light = evaluate(planned(EFFECTS[effect], **{name: jump}), since)
+    before = since[:, 0] < until
+    assert_array_equal(light[before], plain[before])
+    assert (light[~before] != plain[~before]).any()
+
+
 @EACH
 def test_every_number_length_and_share_may_vary_and_so_may_speeds_that_add_up(effect):
     steady = {name for name, s in effect.options.items() if s.kind.gradual and not s.may_vary}

@@ -56,7 +56,7 @@ VIEWS = [(160, 90, "street"), (120, 160, "front"), (320, 180, "from-left")]
 
 
 def test_stops_double_the_light(site):
-    plain, brighter = (Preview(site, width=160, height=90, stops=s) for s in (0, 1))
+    plain, brighter = (Preview(site, width=160, height=90, look=Look(stops=s)) for s in (0, 1))
     assert brighter.exposure == pytest.approx(2 * plain.exposure)
     light = np.full((len(site.pixels), 3), 0.2, np.float32)
     a, b = (shown_light(v.still(light)) for v in (plain, brighter))
@@ -65,9 +65,9 @@ def test_stops_double_the_light(site):
 
 
 @pytest.mark.parametrize("stops", [-6.5, 7, float("nan"), float("inf")])
-def test_stops_that_show_nothing(site, stops):
+def test_stops_that_show_nothing(stops):
     with pytest.raises(InputError, match="exposure: is .* stops; expected -6 to 6"):
-        Preview(site, width=160, height=90, stops=stops)
+        Look(stops=stops)
 
 
 def test_full_white_is_what_the_supply_can_give(examples):

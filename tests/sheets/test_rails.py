@@ -141,17 +141,21 @@ def test_no_rail_is_too_short_for_two_clips(load):
     assert sum(r.pattern.count for r in placed) == 132
 
 
-def test_letters_never_run_out():
-    assert [letter(i) for i in (0, 25, 26, 27, 51, 52, 701, 702)] == [
-        "A",
+def test_letters_never_run_out_and_are_no_mark_of_a_wire():
+    """Wires are F1, T1, B1 and D1 on the same sheets."""
+    names = [letter(i) for i in range(20 + 20 * 20 + 1)]
+    assert names[:3] == ["A", "C", "E"]
+    assert [names[i] for i in (19, 20, 21, 39, 40, 419, 420)] == [
         "Z",
         "AA",
-        "AB",
+        "AC",
         "AZ",
-        "BA",
+        "CA",
         "ZZ",
         "AAA",
     ]
+    assert len(set(names)) == len(names)
+    assert not set("BDFTIO") & set("".join(names))
 
 
 def test_rails_that_drill_alike_are_one_family(examples):

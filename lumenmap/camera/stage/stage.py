@@ -47,9 +47,7 @@ class Stage(Preview):
     width
         Width of the pictures in pixels.
     look
-        Time of day; trees and snow are the photograph's own.
-    stops
-        Exposure, as for `Preview`.
+        Time of day and exposure; trees and snow are the photograph's own.
     cache
         Keep the light transport in the user's cache folder.
     """
@@ -62,18 +60,17 @@ class Stage(Preview):
         *,
         width: int = 1280,
         look: Look | None = None,
-        stops: float = 0.0,
         cache: bool = False,
     ) -> None:
         camera = shot.flat(width)
-        plain = Look((look or Look()).time, trees=False)
+        asked = look or Look()
+        plain = Look(asked.time, trees=False, stops=asked.stops)
         super().__init__(
             site,
             width=width,
             height=camera.height,
             view=camera,
             look=plain,
-            stops=stops,
             cache=cache,
         )
         surfaces = (*rails(lamp_places(site)[0], site.pixels), *scene(site.house, plain))

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import Json
+from lumenmap.cli.shared.terminal import say
 
 
 def status(
@@ -27,7 +28,10 @@ def status(
     from lumenmap.jobs.evening.status_words import words
 
     found, now = read_status(almanac), now_utc()
-    print(found.model_dump_json(indent=2) if as_json else "\n".join(words(found, now)))
+    if as_json:
+        print(found.model_dump_json(indent=2))
+    else:
+        say(words(found, now))
     away = any(c.state in ("no sign", "refuses") for c in found.network)
     if not found.alive(now) or found.problems or away:
         raise typer.Exit(1)

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lumenmap.cli.shared.terminal import say
+
 if TYPE_CHECKING:
     from lumenmap.jobs.project import Project
 
@@ -97,12 +99,14 @@ def progress(what: str) -> Iterator[Callable[[int, int], None] | None]:
         yield lambda done, total: bar.update(task, completed=min(done, 0.99 * total), total=total)
 
 
-def print_report(report: Mapping[str, Any], lines: list[str], as_json: bool) -> None:
-    """Print a report, as JSON or as lines of text."""
+def print_report(
+    report: Mapping[str, Any], lines: list[str], as_json: bool, *, fold: bool = True
+) -> None:
+    """Print a report, as JSON or as lines of text; ``fold`` as of `say`."""
     if as_json:
         print(json.dumps(report, indent=2))
     else:
-        print("\n".join(lines))
+        say(lines, fold=fold)
 
 
 def exit_if_failed(report: Mapping[str, Any]) -> None:

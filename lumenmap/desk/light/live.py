@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from lumenmap.core.errors import LumenmapError
+from lumenmap.core.system import give_back_memory
 from lumenmap.desk.light.rendering import Rendering
 from lumenmap.desk.light.take import CHUNK, Take
 from lumenmap.jobs.project import Project
@@ -26,6 +27,8 @@ FIRST = 4
 URGENT = 2
 #: Of a show longer than this (bytes of codes), only so much around the playhead is sent (s).
 WHOLE, AROUND = 16 << 20, 20.0
+#: After so long (s) without work, memory is given back.
+IDLE = 2.0
 #: The findings of a show are told this often while it is being looked at (chunks).
 _TELL_EVERY = 32
 
@@ -128,14 +131,19 @@ class Live:
             self._changed.notify_all()
 
     def _run(self) -> None:
+        worked = False
         while True:
             with self._changed:
                 work = None
                 while not self._stop and (work := self._next()) is None:
-                    self._changed.wait()
+                    if not self._changed.wait(IDLE if worked else None):
+                        break
                 if self._stop:
                     return
-            assert work is not None
+            worked = work is not None
+            if work is None:
+                give_back_memory()
+                continue
             take, act = work
             try:
                 act()

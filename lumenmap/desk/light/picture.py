@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from lumenmap.core.folders.cache import Cache
+from lumenmap.core.system import give_back_memory
 from lumenmap.desk.describe.house import HEIGHT, WIDTH
 from lumenmap.desk.light.rendering import Rendering
 from lumenmap.pictures.light.preview import Preview
@@ -62,6 +63,7 @@ class Pictures:
         with self._lock:  # one at a time: it takes memory, and who comes second finds it made
             if key not in self._made:
                 self._made = {key: CACHE.get(key) or _make(key, site)}
+                give_back_memory()  # a picture takes many times what is kept of it
             return self._made[key]
 
 

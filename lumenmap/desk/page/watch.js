@@ -53,6 +53,7 @@ function take(message) {
   } else if (message.type === "findings") {
     findings = message;
     $("ask").hidden = !flashes();
+    if (flashes()) draw();
   } else if (message.type === "problems") {
     $("problems").replaceChildren(...message.problems.map(p => {
       const line = document.createElement("li");

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, JsonValue, TypeAdapter
 
-from lumenmap.desk.wire import facts
+from lumenmap.desk.wire import evening_facts, facts
 from lumenmap.desk.wire.facts import Fact
 
 
@@ -47,7 +47,7 @@ class Evening(Fact):
     """Tonight, as it stands."""
 
     type: Literal["evening"] = "evening"
-    tonight: facts.Tonight
+    tonight: evening_facts.Tonight
 
 
 class Show(Fact):

@@ -129,29 +129,23 @@ class GoodShows:
     def keep_bright(self, show: Path, values: Values = ()) -> None:
         """Keep a show at full brightness too, for an evening that gets brighter while it is broken.
 
-        Frames can be dimmed as they are sent, but not brightened. Why it can't be kept isn't told:
-        nobody waits for it.
-
-        Raises
-        ------
-        Obsolete
-            As `get`.
+        Frames can be dimmed as they are sent, but not brightened. Raises as `get`.
         """
         wish = (show, 1.0, values)
         now = self._signature(wish)
         if self.trouble or show.name in self.problems or self._bright.get(wish) == now:
             return
-        if self._kept.find(wish, now) is None:
-            self._working = wish, now
-            try:
+        self._bright[wish], self._working = now, (wish, now)
+        try:
+            if self._kept.find(wish, now) is None:
                 self._prepare(wish, now)
-            except Obsolete:
-                raise
-            except Exception:
-                pass
-            finally:
-                self._working = None
-        self._bright[wish] = now
+        except Obsolete:
+            del self._bright[wish]
+            raise
+        except Exception:  # effects are anybody's code; `get` tells of it
+            return
+        finally:
+            self._working = None
 
     def at_once(self, wish: Wish) -> FrameSet | None:
         """Return frames of a show that are kept and still good, without rendering any."""

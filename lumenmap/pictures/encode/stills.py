@@ -9,7 +9,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
 
 from lumenmap.core.files import whole_file
 
@@ -80,6 +79,8 @@ def write_sheet(
     kind: StillKind = ".png",
 ) -> None:
     """Write a contact sheet: (caption, picture) in reading order under a title."""
+    from PIL import Image, ImageDraw, ImageFont  # the typeface takes a while to load
+
     height, width = pictures[0][1].shape[:2]
     columns = sheet_columns(len(pictures))
     rows = -(-len(pictures) // columns)

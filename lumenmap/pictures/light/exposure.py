@@ -40,21 +40,7 @@ LEAST, MOST = 0.4, {"dusk": 1.6, "night": 2.5}
 #: Fainter faces aren't lit (luminance, in units of the picture's light).
 LIT = 0.004
 #: Step between the points of faces at which light is measured (m), and the most of them.
-STEP, POINTS = 0.2, 6000
-#: Most stops that a person may add or take away.
-STOPS = 6.0
-
-
-def check_stops(stops: float) -> None:
-    """Refuse an exposure that no picture can show.
-
-    Raises
-    ------
-    InputError
-        Outside -`STOPS`..`STOPS`.
-    """
-    if not -STOPS <= stops <= STOPS:  # also for what isn't a number
-        raise InputError(f"is {stops:g} stops; expected {-STOPS:g} to {STOPS:g}", key="exposure")
+STEP, POINTS = 0.25, 3000
 
 
 def exposure(site: Site, time: Time) -> float:

@@ -10,6 +10,7 @@ Each frame then takes two products and one tone table.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.exposure import check_stops, exposure
+from lumenmap.pictures.light.exposure import exposure
 from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.light.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
@@ -74,16 +75,15 @@ class Preview:
     view
         A named view or a camera of that size; by default from the street, framed to the house.
     look
-        Time of day, weather, surroundings.
-    stops
-        Exposure, added to the house's own (`light.exposure`): 1 doubles the light.
+        Time of day, weather, surroundings, and stops added to the house's own exposure
+        (`light.exposure`).
     cache
         Keep the light transport in the user's cache folder.
 
     Raises
     ------
     InputError
-        A size or an exposure that no picture can have, an unknown view, or a camera inside the
+        A size that no picture can have, an unknown view, or a camera inside the
         house.
     """
 
@@ -95,17 +95,17 @@ class Preview:
         height: int = 360,
         view: Camera | View | ViewName | None = None,
         look: Look | None = None,
-        stops: float = 0.0,
         cache: bool = False,
     ) -> None:
         check_size(width, height)
-        check_stops(stops)
         self.width, self.height = width, height
         self.look = look or Look()
         self.camera = view_camera(site, view, width, height)
-        self.parts: Transport = transport(site, self.camera, self.look, cache=cache)
+        self.parts: Transport = transport(
+            site, self.camera, replace(self.look, stops=0.0), cache=cache
+        )
         parts = self.parts
-        self.exposure = exposure(site, self.look.time) * 2**stops
+        self.exposure = exposure(site, self.look.time) * 2**self.look.stops
         most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
         most += parts.images.sum(1)
         self._touched = np.flatnonzero(most * self.exposure > FAINT)

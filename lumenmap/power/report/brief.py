@@ -163,7 +163,7 @@ class Brief:
             *map(str, self.shows),
             *self.left,
             *(f"{f.severity.upper()}: {f}" for f in matter if f.severity != "danger"),
-            *(f"ASSUMED: {text}" for text in site.assumptions),
+            *self._assumed(),
             *(f"NOTE: {note}" for note in site.pixels.notes),
             "Unplug before you touch wiring, and never replace a blown fuse with a larger one.",
         ]
@@ -171,6 +171,13 @@ class Brief:
         hidden = len(rows) - len(kept) + len(self.power.findings) - len(matter)
         more = f"{hidden} more finding{'s' if hidden > 1 else ''}, " if hidden > 0 else ""
         return [*kept, f"For {more}full white, sources and cautions: lumenmap power {folder} --all"]
+
+    def _assumed(self) -> list[str]:
+        """Return how many things are assumed, or the one."""
+        assumed = self.power.site.assumptions
+        if len(assumed) < 2:
+            return [f"ASSUMED: {text}" for text in assumed]
+        return [f"ASSUMED: {len(assumed)} things about the wiring; --all lists them."]
 
     def _supplies(self) -> list[str]:
         """Return what full white takes of each supply: what the pixels want, not what they get."""

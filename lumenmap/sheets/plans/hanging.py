@@ -25,7 +25,8 @@ from lumenmap.site import Site
 
 F = NDArray[np.float64]
 
-MARGIN, HEAD = 12.0, 24.0
+#: Margins of the page: at its foot the document has lines of its own.
+MARGIN, FOOT, HEAD = 12.0, 16.0, 24.0
 #: Room for heights left of the view, and for labels round it (mm).
 HEIGHTS, ROUND = 36.0, 12.0
 #: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
@@ -65,9 +66,7 @@ class _Sheet:
         self.page, self.site, self.panel, self.rails = page, site, panel, rails
         self.edges = list(dict.fromkeys(r.edge for r in rails))
         self.rows = edge_rows(site, rails, self.edges)
-        self.table = (
-            page.height - MARGIN - min(7.0, 62 / (1 + len(self.rows))) * (1 + len(self.rows))
-        )
+        self.table = page.height - FOOT - min(7.0, 62 / (1 + len(self.rows))) * (1 + len(self.rows))
         room = (
             page.width - 2 * MARGIN - HEIGHTS - 2 * ROUND,
             self.table - 6 - MARGIN - HEAD - 2 * ROUND,
@@ -91,7 +90,7 @@ class _Sheet:
         self._wires()
         self._lengths()
         size = self.page.width - 2 * MARGIN
-        draw_table(self.page, self.rows, (MARGIN, self.table), (size, self.page.height - MARGIN))
+        draw_table(self.page, self.rows, (MARGIN, self.table), (size, self.page.height - FOOT))
 
     def _title(self) -> None:
         page, name = self.page, self.panel.view.name

@@ -121,29 +121,14 @@ class Mapping:
             "jumper": round(run.jumper / unit, 6),
         }
 
-    def table(self) -> list[str]:
-        """Return the map in lines for people: each run of each line, then notes."""
+    def table(self, width: int | None = None) -> list[str]:
+        """Return the map in lines for people: each run of each line, then notes.
+
+        Where the table is wider than ``width`` letters, each run takes two lines.
+        """
         unit = self.site.house.unit
-        head = ("line", "edge", "kind", "length", "pixels", "every", "numbers", "jumper before")
-        rows = [head]
-        for layout in self.site.line_layouts:
-            for run in layout.runs:
-                edge_layout = layout.edge_layouts[run.item.edge]
-                suffix = " reversed" if run.item.reversed else ""
-                last = run.first + run.count
-                rows.append(
-                    (
-                        layout.line.name,
-                        run.item.edge + suffix,
-                        edge_layout.edge.kind,
-                        show_length(abs(run.leave - run.enter), unit),
-                        f"{run.count:,}",
-                        decimal(edge_layout.pieces[0].holes.spacing, unit),
-                        f"{run.first + 1}-{last}" if run.count else "none",
-                        show_length(run.jumper, unit) if run.jumper else "",
-                    )
-                )
-        wide = [max(len(row[c]) for row in rows) for c in range(len(head))]
+        rows = list(self._rows_of_runs())
+        wide = [max(len(row[c]) for row in rows) for c in range(len(rows[0]))]
         right = (4, 5)
         shown = [
             "  ".join(
@@ -152,6 +137,8 @@ class Mapping:
             ).rstrip()
             for row in rows
         ]
+        if width is not None and max(map(len, shown)) > width:
+            shown = [text for row in rows[1:] for text in _narrow(row)]
         dark = int((~self.site.pixels.lit).sum())
         lines = f"{len(self.site.line_layouts)} line" + (
             "s" if len(self.site.line_layouts) > 1 else ""
@@ -171,6 +158,26 @@ class Mapping:
         shown += [f"  NOTE: {note}" for note in self.site.pixels.notes]
         return shown
 
+    def _rows_of_runs(self) -> Iterator[tuple[str, ...]]:
+        """Yield the headings of the table, then a row for each run."""
+        unit = self.site.house.unit
+        yield ("line", "edge", "kind", "length", "pixels", "every", "numbers", "jumper before")
+        for layout in self.site.line_layouts:
+            for run in layout.runs:
+                edge_layout = layout.edge_layouts[run.item.edge]
+                suffix = " reversed" if run.item.reversed else ""
+                last = run.first + run.count
+                yield (
+                    layout.line.name,
+                    run.item.edge + suffix,
+                    edge_layout.edge.kind,
+                    show_length(abs(run.leave - run.enter), unit),
+                    f"{run.count:,}",
+                    decimal(edge_layout.pieces[0].holes.spacing, unit),
+                    f"{run.first + 1}-{last}" if run.count else "none",
+                    show_length(run.jumper, unit) if run.jumper else "",
+                )
+
     def _walks(self) -> dict[str, Walk]:
         """Return the way round the house and the house's routes, as a show may follow them."""
         places = Places(self.site.pixels, self.site.house)
@@ -189,6 +196,13 @@ class Mapping:
             As `write_drawing`.
         """
         write_drawing(elevations(self.site), path, f"{self.site.house.name}: pixel map")
+
+
+def _narrow(row: tuple[str, ...]) -> Iterator[str]:
+    """Yield two lines for a row of the table."""
+    line, edge, kind, length, pixels, every, which, jumper = row
+    yield f"{line}: {edge} ({kind})" + (f", after a jumper of {jumper}" if jumper else "")
+    yield f"  {length}, {pixels} pixels every {every}, {which}"
 
 
 def mapping(house: Path | str) -> Mapping:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.house.model import Face, House
+from lumenmap.solids.planes import crossings
 
 F = NDArray[np.float64]
 ViewName = Literal["front", "plan", "right side", "back", "left side"]
@@ -89,7 +90,11 @@ def _hides(face: Face, view: View, flat: F, depth: F) -> NDArray[np.bool_]:
 
 
 def outlines(house: House, view: View) -> list[F]:
-    """Return the visible lines (K, 2) of the house's faces, m on the page."""
+    """Return the visible lines (K, 2) of the house, m on the page.
+
+    They are the edges of its faces, and the lines in which walls and roofs of different masses cut
+    each other.
+    """
     bits: list[F] = []
     done: set[tuple[tuple[float, ...], ...]] = set()
     for face in house.faces:
@@ -100,8 +105,8 @@ def outlines(house: House, view: View) -> list[F]:
             key = tuple(sorted((tuple(np.round(a, 3)), tuple(np.round(b, 3)))))
             if key not in done:
                 done.add(key)
-                count = max(1, round(float(np.linalg.norm(b - a)) / BIT))
-                bits.append(a + (b - a) * np.linspace(0, 1, count + 1)[:, None])
+                bits.append(_bits(a, b))
+    bits += [_bits(a, b) for a, b in meetings(house)]
     if not bits:
         return []
     middles = np.concatenate([(line[:-1] + line[1:]) / 2 for line in bits])
@@ -111,6 +116,18 @@ def outlines(house: House, view: View) -> list[F]:
         lines += _stretches(view.flat(line), seen[first : first + len(line) - 1])
         first += len(line) - 1
     return lines
+
+
+def meetings(house: House) -> list[F]:
+    """Return the lines (2, 3) in which walls and roofs of different masses cut each other."""
+    faces = [f for f in house.faces if f.kind in ("roof", "wall")]
+    return list(crossings([f.corners for f in faces], [f.mass for f in faces]))
+
+
+def _bits(a: F, b: F) -> F:
+    """Return a line from a to b cut into bits, by their ends."""
+    count = max(1, round(float(np.linalg.norm(b - a)) / BIT))
+    return np.asarray(a + (b - a) * np.linspace(0, 1, count + 1)[:, None])
 
 
 def _stretches(line: F, seen: NDArray[np.bool_]) -> list[F]:

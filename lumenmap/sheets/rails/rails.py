@@ -13,6 +13,9 @@ from lumenmap.pixels.line_layout import LineLayout
 
 #: A shorter rail can't be held by two clips (m): common practice, no source.
 SHORTEST = Fraction(3, 10)
+#: Letters of kinds of rail. B, D, F and T mark wires, so that rail F2 could be taken for feed F2; I
+#: and O look like 1 and 0.
+LETTERS = "ACEGHJKLMNPQRSUVWXYZ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +69,12 @@ class PlacedRail:
 
 
 def letter(index: int) -> str:
-    """Return the name of a pattern: A to Z, then AA, AB and so on."""
+    """Return the name of a pattern: A, C, E and so on to Z, then AA, AC…, by `LETTERS`."""
     name = ""
     index += 1
     while index:
-        index, rest = divmod(index - 1, 26)
-        name = chr(65 + rest) + name
+        index, rest = divmod(index - 1, len(LETTERS))
+        name = LETTERS[rest] + name
     return name
 
 

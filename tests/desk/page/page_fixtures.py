@@ -29,6 +29,8 @@ def a_place(tmp_path_factory, driver):
 def some_hands(place):
     """A person, at a house as it was."""
     hands, texts = place
+    hands.driver.get("about:blank")  # so that no edit of before is still on its way
+    hands.waited(lambda: not hands.desk.desk.hub.clients, "browsers are still there")
     fresh(hands.desk, texts)
     hands.driver.get_log("browser")
     yield hands

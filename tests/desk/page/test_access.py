@@ -29,6 +29,19 @@ SCENES = {
     "mixing": ("compose", ["Palette", "Mix its colours", "Check for eyes"]),
     "places": ("compose", ["Places"]),
     "a number": ("compose", ["how fast"]),
+    "a ramp": ("compose", ["how fast", "Change over time", "Point 2"]),
+    "more": ("compose", ["More of layer 1"]),
+    "turns": ("compose", ["More of layer 1", "turns", "Take turns", "to and fro"]),
+    "except": ("compose", ["More of layer 1", "except", "main/rake-left"]),
+    "fades": ("compose", ["How it fades"]),
+    "settings": ("compose", ["Settings"]),
+    "values": ("compose", ["Values", ("A new value's name", "candles"), "Take the value candles"]),
+    "groups": ("compose", ["Groups", ("A new group's name", "gable"), "But not main/rake-left"]),
+    "routes": (
+        "compose",
+        ["Routes", ("A new route's name", "walk"), "main/rake-left from its end"],
+    ),
+    "finding": ("compose", ["Find controllers"]),
 }
 
 
@@ -36,7 +49,12 @@ def at(hands, scene, size):
     view, touched = SCENES[scene]
     hands.open(view, "show.toml" if view == "compose" else None, size)
     for name in touched:
-        hands.tap(name)
+        if isinstance(name, tuple):
+            hands.write(*name).tap("Add", root=".own")
+        elif name.startswith("Take the value"):
+            hands.called(name)  # it is there
+        else:
+            hands.tap(name)
     hands.until("document.querySelector('lm-house canvas').width === 640")
 
 

@@ -139,6 +139,7 @@ def test_the_picture_follows_the_evening(hands):
 
 def test_a_phone_for_the_evening_sees_nothing_else(hands):
     token, _ = hands.desk.desk.pairing.invite("evening")
+    hands.driver.get(f"http://{hands.desk.host}/")  # cookies are those of the page on show
     hands.driver.delete_all_cookies()
     hands.size(PHONE)
     try:

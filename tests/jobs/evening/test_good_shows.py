@@ -254,3 +254,26 @@ def test_what_was_kept_elsewhere_while_a_disk_was_full_is_old_when_it_is_not(
     assert value(made.good.get(show)) == 120
     made.good.close()
     assert not list((tmp_path / "spare").iterdir())
+
+
+def test_a_broken_show_can_still_get_brighter(kitchen, tmp_path):
+    show = put(tmp_path, "level 100")
+    assert value(kitchen.good.get(show, 0.4)) == 40
+    kitchen.good.keep_bright(show)
+    kitchen.good.keep_bright(show)
+    assert len(kitchen.rendered) == 2, "kept once"
+    put(tmp_path, "broken")
+    assert value(kitchen.good.get(show, 0.9)) == 100, "dimmed as it is sent"
+    assert "playing its previous good version" in kitchen.good.problems["a.toml"]
+    kitchen.good.keep_bright(show)
+    assert kitchen.rendered[-1].startswith("broken") and len(kitchen.rendered) == 3
+
+
+@pytest.mark.parametrize("bad", ["crash", "level 250"])
+def test_what_cant_be_kept_bright_is_no_trouble(kitchen, tmp_path, bad):
+    show = put(tmp_path, bad)
+    kitchen.good.keep_bright(show)
+    assert not kitchen.good.problems and kitchen.good.at_once((show, 1.0, ())) is None
+    rendered = len(kitchen.rendered)
+    kitchen.good.keep_bright(show)
+    assert len(kitchen.rendered) == rendered, "not tried again before it changes"

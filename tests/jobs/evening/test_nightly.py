@@ -110,6 +110,7 @@ class Shelf:
 
     def __init__(self):
         self.problems, self.kept, self.trouble = {}, {}, ""
+        self.bright = []
         self.others = frozenset()
 
     def changed(self, show, brightness=1.0, values=()):
@@ -126,6 +127,9 @@ class Shelf:
 
     def again(self):
         pass
+
+    def keep_bright(self, show, values=()):
+        self.bright.append(show.name)
 
     def get(self, show, brightness=1.0, values=()):
         return self.kept.setdefault(show.name, frames_of(show.name))
@@ -482,3 +486,13 @@ def test_clock_that_is_set_while_it_plays(tmp_path, into, step, goes_dark):
         piece = book.at(t)
         due = {due_frame(piece, t + i * hair, frames) for i in (-1, 1)}
         assert packet[126:] in [frames.flat()[i].tobytes() for i in due]
+
+
+def test_what_is_dimmed_is_kept_bright_too(tmp_path):
+    """So that it can get brighter though its file breaks; after what is to play is ready."""
+    file = tmp_path / "almanac.toml"
+    file.write_text(BOOK)
+    shelf = Shelf()
+    noon = datetime(2026, 5, 6, 16, tzinfo=UTC)
+    Keeper(Almanacs(file, None, print), shelf, wall=lambda: noon).look()
+    assert shelf.bright == ["plain.toml"] and "plain.toml" in shelf.kept

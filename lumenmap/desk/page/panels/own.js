@@ -1,9 +1,10 @@
 // What belongs to the show as a whole: its settings, its values, groups of places and routes.
 import { h } from "./dom.js";
 import { said } from "./head.js";
-import { form, optionControl } from "./option.js";
+import { form } from "./option.js";
 import { placeChips } from "./places.js";
 import { routes } from "./routes.js";
+import { fieldOf } from "./slider.js";
 import { choose, composing, Panel, state } from "./store.js";
 import { edit, put } from "./socket.js";
 
@@ -37,16 +38,20 @@ function settings() {
     h("h2", { key: "limit" }, "How it is dimmed to what supplies and wires can carry"), form(tables.limit, show.values.limit, ["limit"]));
 }
 
+/** @param {string} name @param {number} now */
+function value(name, now) {
+  const key = `values.${name}`, draft = state.drafts.get(key), shown = typeof draft === "number" ? draft : now;
+  const option = /** @type {import("./wire").Option} */ ({ unit: "", low: null, high: null, default: now, whole: false });
+  const give = (/** @type {number} */ v, /** @type {string} */ gesture) => { if (Number.isFinite(v)) put(["values", name], v, `Value ${name}`, { gesture, draft: v }); };
+  return h("div", { key: name, class: "field" }, h("h3", null, name),
+    h("div", { class: "row" }, fieldOf(option, shown, name, key, give),
+      h("button", { type: "button", key: "out", "aria-label": `Take the value ${name} out`, onclick: () => put(["values", name], null, `Value ${name} taken out`) }, "×")), said(key));
+}
+
 function values() {
-  const own = table("values");
-  const plain = (/** @type {string} */ name, /** @type {number} */ now) => /** @type {import("./wire").Option} */ ({
-    name, kind: "number", help: name, expected: "any number", unit: "", low: null, high: null, default: now, default_text: String(now), whole: false, choices: [], varies: false,
-  });
   return [
-    h("p", { class: "quiet" }, "Numbers by name. Any number of the show may follow one, and an almanac may give another: candles = 3."),
-    Object.entries(own).map(([name, now]) => h("div", { key: name, class: "field" },
-      optionControl(plain(name, now), { name, number: now, text: String(now), ramp: null }, ["values", name]),
-      h("button", { type: "button", "aria-label": `Take the value ${name} out`, onclick: () => put(["values", name], null, `Value ${name} taken out`) }, "Take it out"))),
+    h("p", { class: "quiet" }, "Numbers by name. Any number of the show may follow one, and an almanac may give another for an evening: candles = 3."),
+    Object.entries(table("values")).map(([name, now]) => value(name, now)),
     named("A new value's name", name => edit("values", `Value ${name}`, () => [{ op: "set", path: ["values", name], old: null, new: 1 }])), said("values"),
   ];
 }

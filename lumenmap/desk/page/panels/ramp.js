@@ -9,7 +9,7 @@ import { put } from "./socket.js";
 /** @typedef {import("./store.js").Path} Path */
 /** @typedef {{ at: number, to: number, atText?: any, toText?: any }} Point */
 
-const HEIGHT = 130, MARGIN = 26, NEAREST = 0.05;
+const HEIGHT = 116, MARGIN = 26, NEAREST = 0.05;
 let gestures = 0;
 /** While a point is dragged the scale stays as it was. @type {{ key: string, scale: import("./slider.js").Scale } | null} */
 let held = null;
@@ -86,7 +86,7 @@ export function ramp(option, value, path) {
         }), " s"),
         fieldOf(option, points[n].to, `Value of point ${n + 1}`, `${key} ${n}`, (v, gesture) => { if (Number.isFinite(v)) move(n, { to: v }, gesture); }, scale))),
     h("div", { key: "tools", class: "row" },
-      h("button", { type: "button", key: "add", onclick: () => { const at = between(points, n, total); send(at.points); choose({ point: at.chosen }); } }, "Add a point"),
+      h("button", { type: "button", key: "add", onclick: () => { const at = between(points, n); send(at.points); choose({ point: at.chosen }); } }, "Add a point"),
       points.length > 2 && h("button", { type: "button", key: "out", onclick: () => { send(points.filter((_, i) => i !== n)); choose({ point: Math.max(0, n - 1) }); } }, "Take this point out"),
       h("label", { key: "easing", class: "pick" }, h("span", null, "Easing"), h("select", {
         value: raw.easing ?? "linear", "aria-label": `Easing of ${name}`, onchange: (/** @type {any} */ e) => send(points, { easing: e.target.value === "linear" ? undefined : e.target.value }),
@@ -102,12 +102,11 @@ export function ramp(option, value, path) {
 /** @param {string} word @param {boolean} on @param {() => void} onclick */
 const toggle = (word, on, onclick) => h("button", { key: word, type: "button", "aria-pressed": on, onclick }, word);
 
-/** One more point, after the chosen one. @param {Point[]} points @param {number} n @param {number} total */
-function between(points, n, total) {
-  const a = points[n], b = points[n + 1];
-  const made = b ? { at: Number(((a.at + b.at) / 2).toFixed(2)), to: Number(((a.to + b.to) / 2).toPrecision(4)) }
-    : { at: Number((Math.max(total, a.at + 1)).toFixed(2)), to: a.to };
-  return { points: [...points.slice(0, n + 1), made, ...points.slice(n + 1)], chosen: n + 1 };
+/** One more point, half-way to the next, or to the one before the last. @param {Point[]} points @param {number} n */
+function between(points, n) {
+  const i = Math.min(n, points.length - 2), a = points[i], b = points[i + 1];
+  const made = { at: Number(((a.at + b.at) / 2).toFixed(2)), to: Number(((a.to + b.to) / 2).toPrecision(4)) };
+  return { points: [...points.slice(0, i + 1), made, ...points.slice(i + 1)], chosen: i + 1 };
 }
 
 /**

@@ -1,0 +1,1 @@
+"""Solids, and where lines pass through them."""
