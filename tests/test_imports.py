@@ -67,9 +67,12 @@ PLAN = {
     "camera.faults": (
         "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
-    "camera.marks": "core pictures.encode house site pictures.scene pictures.light camera.lens",
+    "camera.marks": (
+        "core pictures.encode solids house site pictures.scene pictures.light camera.lens"
+    ),
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",

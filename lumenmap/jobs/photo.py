@@ -146,6 +146,7 @@ def _film_stage(
     width = min(options.size[0], w)
 
     def stage(asked: PreviewOptions) -> FilmStage:
-        return FilmStage(site, measured, width=asked.size[0], stops=asked.stops, cache=asked.cache)
+        stops = asked.look.stops
+        return FilmStage(site, measured, width=asked.size[0], stops=stops, cache=asked.cache)
 
     return stage, replace(options, width=width, height=max(16, round(width * h / w)))

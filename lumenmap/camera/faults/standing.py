@@ -128,12 +128,13 @@ def _moved(holes: Ints, step: Step, pixels: PixelMap) -> Ints:
 
 
 def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
-    """Return (N,) the hole of each pixel."""
+    """Return (N,) the hole of each pixel, -1 for one beyond the last hole."""
     out = np.full(count, -1, np.intp)
     for own in pieces.values():
         for piece in own:
             n = np.arange(piece.first, piece.last + 1)
-            out[n] = piece.hole + piece.step * (n - piece.first)
+            hole = piece.hole + piece.step * (n - piece.first)
+            out[n] = np.where((hole >= 0) & (hole < count), hole, -1)
     return out
 
 

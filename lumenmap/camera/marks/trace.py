@@ -18,7 +18,7 @@ from lumenmap.camera.marks.file import TraceTable
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.model import Face, House
-from lumenmap.house.roofs import normal
+from lumenmap.solids.planes import normal
 
 F = NDArray[np.float64]
 

@@ -60,14 +60,13 @@ class FilmStage(Preview):
     ) -> None:
         shot = measured.shot
         camera = shot.flat(width)
-        look = Look("night", trees=False)
+        look = Look("night", trees=False, stops=stops)
         super().__init__(
             site,
             width=width,
             height=camera.height,
             view=camera,
             look=look,
-            stops=stops,
             cache=cache,
         )
         self._kind = site.house.kind
