@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +36,21 @@ TAIL = 40
 TELL, AHEAD = 6, 1.15
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lights:
+    """What a film shows of the pixels.
+
+    ``holes`` (N,) where each seems to sit, ``fits`` the spot of each that is seen there,
+    ``visible`` (N,) which should be.
+    """
+
+    film: Filmed
+    standing: Standing
+    holes: NDArray[np.intp]
+    fits: dict[int, int]
+    visible: B
+
+
 def can_see(site: Site, standing: Standing) -> B:
     """Return (N,) which holes the camera can see, by the model of the house."""
     lamps, facing = lamp_places(site)
@@ -54,11 +70,11 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     pixels = site.pixels
     holes = in_holes(standing.pieces, len(pixels))
     fits = _fitting(film, standing, holes)
-    visible = _expected(can_see(site, standing), fits, holes)
+    lights = _Lights(film, standing, holes, fits, _expected(can_see(site, standing), fits, holes))
     found: list[Fault] = []
     for span in pixels.lines:
         own = np.arange(span.first, span.first + span.count)
-        if (stop := _stops(own, fits, visible, film, standing, holes)) is not None:
+        if (stop := _stops(own, lights)) is not None:
             number = stop - span.first
             what = f"after pixel {number}" if number else "before pixel 1"
             words = f'Line "{span.name}" stays dark {what}: the data or the power stops there.'
@@ -67,7 +83,7 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
             rest = tuple(range(stop, span.first + span.count))
             found.append(Fault("stops", (span.name,), edges, rest, words, fix))
             own = own[: stop - span.first]
-        dark = [n for n in own if _is_dark(int(n), own, fits, visible, film, standing, holes)]
+        dark = [n for n in own if _is_dark(int(n), own, lights)]
         dark = [n for n in dark if pixels.lit[n]]
         if dark:
             found.append(_dark(site, span.name, span.first, [int(n) for n in dark]))
@@ -100,16 +116,10 @@ def _fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[
     return {n: i for n, (_, i) in best.items()}
 
 
-def _glow(
-    n: int,
-    near: list[int],
-    fits: dict[int, int],
-    film: Filmed,
-    standing: Standing,
-    holes: NDArray[np.intp],
-) -> float:
+def _glow(n: int, near: list[int], lights: _Lights) -> float:
     """Return how strongly a pixel blinks, relative to its neighbours, where it should be."""
-    spots, seen = film.spots, standing.seen
+    film, fits, holes = lights.film, lights.fits, lights.holes
+    spots, seen = film.spots, lights.standing.seen
     offs = np.median([spots.place[fits[m]] - seen.places[holes[m]] for m in near], axis=0)
     x, y = np.floor(seen.places[holes[n]] + offs).astype(int)
     h, w = film.blinks.shape[1:]
@@ -119,16 +129,10 @@ def _glow(
     return float(window.max(initial=0)) / max(usual, 1e-6)
 
 
-def _is_dark(
-    n: int,
-    own: NDArray[np.intp],
-    fits: dict[int, int],
-    visible: B,
-    film: Filmed,
-    standing: Standing,
-    holes: NDArray[np.intp],
-) -> bool:
-    if n in fits or not visible[n]:
+def _is_dark(n: int, own: NDArray[np.intp], lights: _Lights) -> bool:
+    """Return whether a pixel stays dark though its neighbours on both sides light."""
+    fits = lights.fits
+    if n in fits or not lights.visible[n]:
         return False
     sides = []
     for way in (-1, 1):
@@ -145,25 +149,17 @@ def _is_dark(
         if len(kept) < SEEN:
             return False
         sides += kept
-    steps = np.abs(np.diff(holes[[*sorted([*sides, n])]]))
+    steps = np.abs(np.diff(lights.holes[[*sorted([*sides, n])]]))
     if (steps > 2 * IN_A_ROW).any():  # neighbours on the wire, but not on the house
         return False
-    return _glow(n, sides, fits, film, standing, holes) < DARK
+    return _glow(n, sides, lights) < DARK
 
 
-def _stops(
-    own: NDArray[np.intp],
-    fits: dict[int, int],
-    visible: B,
-    film: Filmed,
-    standing: Standing,
-    holes: NDArray[np.intp],
-) -> int | None:
+def _stops(own: NDArray[np.intp], lights: _Lights) -> int | None:
     """Return the first pixel of a line from which on all that could be seen are dark."""
-    del film, standing, holes
-    seen = [int(n) for n in own if int(n) in fits]
+    seen = [int(n) for n in own if int(n) in lights.fits]
     after = own[own > seen[-1]] if seen else own
-    if int(visible[after].sum()) < min(TAIL, max(TAIL // 2, len(own) // 2)):
+    if int(lights.visible[after].sum()) < min(TAIL, max(TAIL // 2, len(own) // 2)):
         return None
     return int(after[0])
 
