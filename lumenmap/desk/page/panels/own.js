@@ -1,6 +1,7 @@
 // What belongs to the show as a whole: its settings, its values, groups of places and routes.
 import { h } from "./dom.js";
 import { said } from "./head.js";
+import { named } from "./naming.js";
 import { form } from "./option.js";
 import { placeChips } from "./places.js";
 import { routes } from "./routes.js";
@@ -14,21 +15,6 @@ const WORDS = { settings: "Settings", values: "Values", groups: "Groups", routes
 
 /** The show's own table of a name. @param {string} name @returns {Record<string, any>} */
 const table = name => /** @type {any} */ (state.show?.data[name]) ?? {};
-
-/**
- * Ask for a name, and make something of it.
- * @param {string} label @param {(name: string) => void} make
- */
-export function named(label, make) {
-  return h("form", {
-    class: "row", onsubmit: (/** @type {any} */ e) => {
-      e.preventDefault();
-      const field = e.target.elements[0], name = field.value.trim();
-      if (name) make(name);
-      field.value = "";
-    },
-  }, h("label", { class: "pick" }, h("span", null, label), h("input", { type: "text", class: "title", maxlength: 60, "aria-label": label })), h("button", null, "Add"));
-}
 
 function settings() {
   const show = state.show, tables = state.session?.tables;

@@ -1,8 +1,8 @@
 // The show's own routes: edges in order, each run from either end, added by touch on the picture.
 import { h } from "./dom.js";
 import { said } from "./head.js";
+import { named } from "./naming.js";
 import { optionControl } from "./option.js";
-import { named } from "./own.js";
 import { choose, state } from "./store.js";
 import { edit, put } from "./socket.js";
 
