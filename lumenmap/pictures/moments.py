@@ -8,7 +8,7 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import duration
 
-_CLOCK = re.compile(r"(?:(\d{1,3}):)?(\d{1,3}):(\d{2}(?:\.\d{1,6})?)", re.ASCII)
+_CLOCK = re.compile(r"(?:(\d{1,3}):)?(\d{1,4}):(\d{2}(?:\.\d{1,6})?)", re.ASCII)
 
 
 def read_moment(text: str, key: str = "at") -> float:

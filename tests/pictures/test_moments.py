@@ -36,6 +36,6 @@ def test_what_is_no_moment(text):
         read_moment(text)
 
 
-@given(st.integers(0, 600_000))
+@given(st.integers(0, 5_999_999))
 def test_what_is_shown_is_read_back(tenths):
     assert read_moment(show_moment(tenths / 10)) == pytest.approx(tenths / 10)

@@ -165,6 +165,7 @@ class _Evening:
             nightly.run(ended)
         finally:
             self._ended = True
+            gc.unfreeze()
             for thread in threads:
                 thread.stop()
             self._heart.beat()
