@@ -36,7 +36,7 @@ def find(
         lines.append(f"  send to it with --to artnet:{node.address}")
     if not nodes:
         lines.append(
-            f"nobody on {network} answered. See that the controller is on and speaks Art-Net; one "
+            f"no controller on {network} answered. See that it is on and speaks Art-Net; one "
             "that speaks E1.31 alone doesn't answer."
         )
     rows = [

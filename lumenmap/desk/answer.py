@@ -187,7 +187,7 @@ class Answers:
     async def _find(self, client: Client, message: asked.FindControllers) -> None:
         read_network(message.network)  # refused before anybody waits
         if self._finding.locked():
-            raise InputError("somebody looks for controllers already; wait until that is done")
+            raise InputError("controllers are being looked for already; wait until that is done")
         self._hub.spawn(self._found(client, message))  # the hand goes on meanwhile
 
     async def _found(self, client: Client, message: asked.FindControllers) -> None:
@@ -207,7 +207,7 @@ def _controllers(message: asked.FindControllers, nodes: list[Node]) -> told.Cont
     said = (
         f"{len(found)} on {message.network} answered."
         if found
-        else f"Nobody on {message.network} answered. See that the controller is on and speaks "
+        else f"No controller on {message.network} answered. See that it is on and speaks "
         "Art-Net; one that speaks E1.31 alone doesn't answer, and your router's page lists it."
     )
     return told.Controllers(id=message.id, sentence=said, found=found)

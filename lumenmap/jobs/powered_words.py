@@ -40,7 +40,7 @@ def powered_words(project: Project, codes: Sequence[NDArray[np.uint8]], fps: flo
         f"as powered: {_place(project, int(least[1]))} keeps {1 - lost:.0%} of its light at "
         f"{moment}{_tint(some[least], given[least])}; of {project.site.pixels.lit.sum():,} pixels, "
         f"{(kept.min(0) < 1 - _SEEN).sum():,} lose more than {_SEEN:.0%}",
-        "  lumenmap power tells the voltages, and --suggest where to feed more",
+        "  lumenmap power reports the voltages; --suggest says where to feed more",
     ]
 
 

@@ -288,4 +288,4 @@ def test_nobody_answers(capsys, monkeypatch):
     with pytest.raises(SystemExit) as ended:
         main()
     assert ended.value.code == 1
-    assert "nobody on 192.168.1.0/24 answered" in capsys.readouterr().out
+    assert "no controller on 192.168.1.0/24 answered" in capsys.readouterr().out

@@ -35,7 +35,7 @@ def test_controllers_are_told_with_what_to_do(desk, street):
     ]
     nobody = desk.page().ask("find", network="10.0.0.0/24")
     assert (
-        nobody["found"] == [] and "Nobody on 10.0.0.0/24 answered. See that" in nobody["sentence"]
+        nobody["found"] == [] and "No controller on 10.0.0.0/24 answered. See" in nobody["sentence"]
     )
 
 
@@ -74,7 +74,7 @@ def test_two_dont_look_at_once(desk, monkeypatch):
     assert begun.wait(10)
     assert first.edit(["show", "fps"], 30, 25, version=1)["type"] in ("accepted", "refused")
     got = second.ask("find", network="192.168.7.0/24")
-    assert "somebody looks for controllers already" in got["sentence"].lower()
+    assert "controllers are being looked for already" in got["sentence"].lower()
     go.set()
     first.until(lambda m: m["type"] == "controllers")
 

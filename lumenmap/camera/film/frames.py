@@ -81,7 +81,7 @@ def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
                 file=path,
             )
         if frame.time is None:
-            raise InputError("has frames without a time; export it anew as MP4", file=path)
+            raise InputError("has frames without a time; export it again as MP4", file=path)
         first = frame.time if first is None else first
         time = float(frame.time) - float(first)
         if time > LONGEST:

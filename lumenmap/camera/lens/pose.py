@@ -127,7 +127,7 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
     spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
     if spread[1] < 0.02 * spread[0]:
         raise InputError(
-            "all points lie on one line, which can be seen so from many places; mark points above "
+            "all points lie on one line, which looks the same from many places; mark points above "
             "or below it too"
         )
     cv = opencv()

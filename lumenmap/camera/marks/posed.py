@@ -74,7 +74,7 @@ class Posed:
                 hint = f' It fits "{mark.instead}".' if mark.instead else ""
                 lines.append(
                     f'WRONG: "{mark.point.name}" is {mark.offset:.0f} px from where the others put '
-                    f"it.{hint} It isn't used: mend it or take it out."
+                    f"it.{hint} It isn't used: correct it or take it out."
                 )
         return lines
 
