@@ -115,10 +115,10 @@ PLAN = {
         "controller.artnet controller site show jobs desk.describe desk.light jobs.evening"
     ),
     "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 power.account "
-        "power.report jobs desk"
+        "core codes pixels power.limits controller.files controller.e131 controller "
+        "power.account power.report jobs desk"
     ),
-    "cli.camera": "core controller.files controller.e131 controller jobs cli.shared",
+    "cli.camera": "core controller.files controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
         "core almanac parts motion show.effects house controller.files controller.flash "

@@ -8,16 +8,12 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.wire import (
-    LOCATE_PRIORITY,
     Interface,
     Ipv6,
     Multicast,
     Port,
-    StopSignal,
     To,
-    exit_if_silent,
-    log,
-    stream_source,
+    send_pattern,
 )
 
 
@@ -66,11 +62,9 @@ def survey(
     if film is not None:
         _read(house, film, out)
         return
-    from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.files.registry import check_ending, format_named
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.survey import blinking_frames
-    from lumenmap.jobs.wire import Wire, wire_folder
 
     if out is not None:
         check_ending(as_format, out)
@@ -81,22 +75,7 @@ def survey(
         print(f"wrote {out}")
         return
     given = feed(to or (), multicast=multicast, ipv6=ipv6, port=port)
-    given.check()
-    universes = given.way.plan(frames.lines, frames.channels)
-    routed = given.routes(universes)
-    given.check_speed(universes, frames.fps)
-    stop = StopSignal()
-    sender = given.sender(interface)
-    with Wire(wire_folder(house), "locate") as wire:
-        log("press Ctrl-C when you have filmed it")
-        try:
-            source = stream_source(house, "", LOCATE_PRIORITY, "locate")
-            stream = Stream(source, routed, sender, notify=log)
-            stream.play(frames, loop=True, stop=stop, dark=not wire.borrowed)
-        except BaseException:
-            sender.close()
-            raise
-    exit_if_silent(sender)
+    send_pattern(house, frames, given, interface, "press Ctrl-C when you have filmed it")
 
 
 def _read(house: Path, film: Path, out: Path | None) -> None:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from lumenmap.controller.e131.packets import Source
     from lumenmap.controller.e131.sender import Sender
     from lumenmap.controller.files.frameset import FrameSet
+    from lumenmap.controller.ways import Feed
     from lumenmap.pixels.universes import Universe
 
 To = Annotated[
@@ -105,6 +106,35 @@ def stream_source(house: Path | None, name: str, priority: int, voice: str) -> S
     home = house if house is not None else Path.cwd()
     own = f"lumenmap {home.resolve().parent.name}".encode()[:63].decode(errors="ignore")
     return Source(house_cid(home, voice), name or own, priority)
+
+
+def send_pattern(house: Path, frames: FrameSet, given: Feed, interface: str, how: str) -> None:
+    """Send frames to a house again and again until Ctrl-C; whoever holds its wire lends it.
+
+    Raises
+    ------
+    Exit
+        No controller ever gave a sign of being there.
+    """
+    from lumenmap.controller.e131.stream import Stream
+    from lumenmap.jobs.wire import Wire, wire_folder
+
+    given.check()
+    universes = given.way.plan(frames.lines, frames.channels)
+    routed = given.routes(universes)
+    given.check_speed(universes, frames.fps)
+    stop = StopSignal()
+    sender = given.sender(interface)
+    with Wire(wire_folder(house), "locate") as wire:
+        log(how)
+        try:
+            source = stream_source(house, "", LOCATE_PRIORITY, "locate")
+            stream = Stream(source, routed, sender, notify=log)
+            stream.play(frames, loop=True, stop=stop, dark=not wire.borrowed)
+        except BaseException:
+            sender.close()
+            raise
+    exit_if_silent(sender)
 
 
 def exit_if_silent(sender: Sender) -> None:
