@@ -39,7 +39,9 @@ def tried_and_left(hands):
 
 def dimmed_by_touches(hands):
     hands.until(f"{BRIGHT} > 1")
-    hands.tap("Brightness").tap("Dimmer").tap("Dimmer").tap("Dimmer")
+    hands.tap("Brightness")
+    for shown in ("90 %", "80 %", "70 %"):
+        hands.tap("Dimmer").sees(shown)
     hands.saved(lambda d: once(d)[0]["brightness"] == 0.7, "almanac.toml")
     hands.sees("at 70%")
 
