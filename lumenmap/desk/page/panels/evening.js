@@ -34,7 +34,8 @@ function dim(level) {
   clearTimeout(waits);
   // A hand that still moves isn't asked for yet.
   waits = setTimeout(() => ask("brightness", { type: "brightness", level: to }, () => {
-    replaced = state.tonight;
+    // The evening that comes with this answer says nothing of what was touched since.
+    if (state.drafts.get("brightness") === to) replaced = state.tonight;
   }), 120);
 }
 
@@ -60,13 +61,13 @@ function brightnessFold() {
   const level = brightness();
   return h("div", { key: "level", class: "fold" },
     h("div", { class: "row" },
-      h("button", { type: "button", "aria-label": "Dimmer", onclick: () => dim(level - STEP) }, "−"),
+      h("button", { type: "button", "aria-label": "Dimmer", onclick: () => dim(brightness() - STEP) }, "−"),
       h("input", {
         type: "range", min: 5, max: 100, step: 5, value: Math.round(level * 100), "aria-label": "Brightness tonight",
         "aria-valuetext": `${Math.round(level * 100)} percent`,
         oninput: (/** @type {any} */ e) => dim(e.target.value / 100),
       }),
-      h("button", { type: "button", "aria-label": "Brighter", onclick: () => dim(level + STEP) }, "+")),
+      h("button", { type: "button", "aria-label": "Brighter", onclick: () => dim(brightness() + STEP) }, "+")),
     h("p", { class: "quiet" }, "For tonight only. Tomorrow is as always."));
 }
 
