@@ -68,14 +68,15 @@ export function edit(key, label, make, how = {}) {
 }
 
 /**
- * Have one value in the show's file.
+ * Have one value in the show's file; a function makes it from what is there when its turn comes, so
+ * that what was touched just before isn't lost.
  * @param {import("./store.js").Path} path @param {any} value @param {string} label
  * @param {{ gesture?: string, draft?: any, key?: string }} [how]
  */
 export function put(path, value, label, how = {}) {
   const make = (/** @type {import("./wire").Show} */ show) => {
-    const old = get(show.data, path);
-    return JSON.stringify(old) === JSON.stringify(value) ? [] : [{ op: "set", path, old, new: value }];
+    const old = get(show.data, path), made = typeof value === "function" ? value(old) : value;
+    return JSON.stringify(old) === JSON.stringify(made) ? [] : [{ op: "set", path, old, new: made }];
   };
   edit(how.key ?? path.join("."), label, make, how);
 }

@@ -149,6 +149,19 @@ def a_group_of_ones_own(hands):
     hands.saved(lambda d: layer(d).get("on") == ["gable"])
 
 
+def places_of_a_group_touched_quicker_than_the_desk_answers(hands):
+    hands.tap("Groups").write("A new group's name", "gable")
+    hands.tap("Add", root=".own")
+    hands.saved(lambda d: d["group"]["gable"] == ["main/rake-left"])
+    hands.sees("gable: these belong to it")
+    hands.js(
+        "const chips = [...document.querySelectorAll('.own .chip')];"
+        "for (const name of ['main/rake-right', 'front']) "
+        "chips.find(c => c.textContent.trim().startsWith(name)).click()"
+    )
+    hands.saved(lambda d: d["group"]["gable"] == ["main/rake-left", "main/rake-right", "front"])
+
+
 def a_route_of_ones_own(hands):
     hands.tap("Routes").write("A new route's name", "walk")
     hands.tap("Add", root=".own")
@@ -262,6 +275,7 @@ ON_A_PHONE = [
     takes_turns,
     a_route_of_ones_own,
     a_group_of_ones_own,
+    places_of_a_group_touched_quicker_than_the_desk_answers,
     three_points,
 ]
 

@@ -47,9 +47,11 @@ const partsOf = group => Array.isArray(group) ? [group, []] : [group?.of ?? [], 
 
 /** Have a place in a group, or not. @param {string} name of the group @param {string} place @param {0 | 1} part */
 export function toGroup(name, place, part = 0) {
-  const parts = partsOf(table("group")[name]), list = parts[part];
-  parts[part] = list.includes(place) ? list.filter(p => p !== place) : [...list, place];
-  put(["group", name], parts[1].length ? { of: parts[0], except: parts[1] } : parts[0], `Group ${name}`);
+  put(["group", name], (/** @type {any} */ group) => {
+    const parts = partsOf(group), list = parts[part];
+    parts[part] = list.includes(place) ? list.filter(p => p !== place) : [...list, place];
+    return parts[1].length ? { of: parts[0], except: parts[1] } : parts[0];
+  }, `Group ${name}`);
 }
 
 function groups() {

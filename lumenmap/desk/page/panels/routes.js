@@ -20,16 +20,17 @@ const isReversed = item => typeof item === "string" ? / reversed$/.test(item) : 
 /** The same edge, run from the other end. @param {any} item */
 const turned = item => typeof item === "string" ? `${nameOf(item)}${isReversed(item) ? "" : " reversed"}` : { ...item, reversed: !isReversed(item) };
 
-/** @param {number} n @param {any[]} edges @param {string} label */
-const give = (n, edges, label) => put(["route", n, "edges"], edges, label);
+/** Change a route's edges. @param {number} n @param {(edges: any[]) => any[]} make from those there are @param {string} label */
+const give = (n, make, label) => put(["route", n, "edges"], (/** @type {any} */ edges) => make(Array.isArray(edges) ? edges : []), label);
 
 /** Go on along an edge; or no more, if the route has it. @param {string} edge */
 export function toRoute(edge) {
   const n = chosen(), route = all()[n];
   if (!route) return;
-  const edges = route.edges === "round" ? [] : route.edges, has = edges.some(e => nameOf(e) === edge);
-  if (has && edges.length === 1) return;
-  give(n, has ? edges.filter(e => nameOf(e) !== edge) : [...edges, edge], `Edges of ${route.name}`);
+  give(n, edges => {
+    if (!edges.some(e => nameOf(e) === edge)) return [...edges, edge];
+    return edges.length > 1 ? edges.filter(e => nameOf(e) !== edge) : edges;
+  }, `Edges of ${route.name}`);
 }
 
 /** @param {any[]} edges @param {number} i @param {number} by */
@@ -46,9 +47,9 @@ function edgesOf(n, route) {
   return h("ol", { key: "edges", class: "steps" }, edges.map((item, i) => h("li", { key: `${nameOf(item)}` },
     h("span", null, `${i + 1}. ${nameOf(item)}`, isReversed(item) && h("span", { class: "quiet" }, " from its end")),
     h("span", { class: "tools" },
-      i > 0 && h("button", { type: "button", key: "up", "aria-label": `${nameOf(item)} one earlier`, onclick: () => give(n, moved(edges, i, -1), label) }, "↑"),
-      h("button", { type: "button", key: "turn", "aria-pressed": isReversed(item), "aria-label": `${nameOf(item)} from its end`, onclick: () => give(n, edges.map((e, k) => k === i ? turned(e) : e), label) }, "⇄"),
-      edges.length > 1 && h("button", { type: "button", key: "out", "aria-label": `Take ${nameOf(item)} out`, onclick: () => give(n, edges.filter((_, k) => k !== i), label) }, "×")))));
+      i > 0 && h("button", { type: "button", key: "up", "aria-label": `${nameOf(item)} one earlier`, onclick: () => give(n, own => moved(own, i, -1), label) }, "↑"),
+      h("button", { type: "button", key: "turn", "aria-pressed": isReversed(item), "aria-label": `${nameOf(item)} from its end`, onclick: () => give(n, own => own.map((e, k) => k === i ? turned(e) : e), label) }, "⇄"),
+      edges.length > 1 && h("button", { type: "button", key: "out", "aria-label": `Take ${nameOf(item)} out`, onclick: () => give(n, own => own.filter((_, k) => k !== i), label) }, "×")))));
 }
 
 /** The panel. */
