@@ -100,6 +100,30 @@ def test_300_adversarial_shows_are_bounded_by_the_figures(pair):
     assert over > 60  # the bound is needed
 
 
+def test_each_packet_counts_for_the_budgets_that_it_draws_from_and_for_no_other(
+    small_map, small_house
+):
+    """Three lines on two supplies: mixtures counted by hand, budget by budget."""
+    pixelmap = small_map((12, 9, 7))
+    feeds = [(f"f{i}", "st"[i // 2], f"line-{i}", "start", "14 AWG", 1.0, 2.0) for i in range(3)]
+    house = small_house(pixelmap, [("s", 12.0, 1.0), ("t", 12.0, 1.0)], feeds)
+    held, packets = budgets(house, pixelmap), packets_of(pixelmap)
+    rng = np.random.default_rng(3)
+    for _ in range(40):
+        codes = rng.integers(0, 256, (int(rng.integers(2, 7)), 28, 3), dtype=np.uint8)
+        codes[rng.integers(0, len(codes))] = 0
+        figures = counted(held, packets, codes, block=int(rng.integers(1, 9)))
+        assert {held.kinds[k] for k in figures} == {"supply", "branch"} and len(figures) == 5
+        torn = held.amps_of(np.stack(list(mixtures(codes, packets)))).max(axis=0)
+        sent = held.amps_of(np.stack(list(sent_in_order(codes, packets)))).max(axis=0)
+        for k, f in figures.items():
+            assert f.any_order == pytest.approx(torn[k], abs=1e-9)
+            peak = held.amps_of(codes)[:, k].max()
+            assert f.in_order == pytest.approx(max(sent[k], peak), abs=1e-9)
+    pairs = len(TornCounter(held, packets)._by_pair)
+    assert pairs == 6  # each packet's supply and branch; all with all would be 15
+
+
 def _alone(codes, packet):
     alone = np.zeros_like(codes)
     alone[:, packet] = codes[:, packet]

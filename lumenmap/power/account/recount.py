@@ -163,10 +163,19 @@ class _Packets:
         units = plan_universes(pixelmap.lines, pixelmap.kind.channels)
         self._octets = [u.octets for u in units if u.count]
         self._which = counted(budgets)
-        self._weights = [
-            [table[part][:, self._which] for table in weights] for part in self._octets
-        ]
-        self._peaks = PacketPeaks(idle[self._which])
+        # A packet's weights are those of the budgets that it draws from: two or three of many.
+        rows = [_by_rows(table) for table in weights]
+        self._weights: list[list[Any]] = []
+        packet, budget = [], []
+        for number, part in enumerate(self._octets):
+            own = [table[part][:, self._which] for table in rows]
+            drawn = sorted({int(k) for table in own for k in table.nonzero()[1]})
+            self._weights.append([table[:, drawn] for table in own])
+            packet += [number] * len(drawn)
+            budget += drawn
+        self._peaks = PacketPeaks(
+            idle[self._which], np.array(packet, np.intp), np.array(budget, np.intp)
+        )
 
     def add(self, values: NDArray[np.uint8], currents: list[float]) -> None:
         """Take in the next frames: bytes (T, N·C) in wire order."""
@@ -177,13 +186,18 @@ class _Packets:
             own = values[:, part].astype(np.float64)
             amps.append(_amps(own, weights, currents))
             sums.append(own.sum(axis=1))
-        self._peaks.add(np.stack(amps, axis=1), np.stack(sums, axis=1))
+        self._peaks.add(np.concatenate(amps, axis=1), np.stack(sums, axis=1))
 
     def figures(self) -> dict[int, PacketFigures]:
         """Return the figures by number of the budget; none if one packet carries all."""
         if len(self._octets) < 2:
             return {}
         return dict(zip(self._which, self._peaks.figures(), strict=True))
+
+
+def _by_rows(table: Any) -> Any:
+    """Return a table whose rows are cut out quickly: an array, or a sparse matrix by rows."""
+    return table if isinstance(table, np.ndarray) else table.tocsr()
 
 
 def _over(amps: F, limits: F, first: int) -> list[tuple[int, int, float]]:

@@ -9,6 +9,7 @@ of any frame, which is the sum of each universe's own peak.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -19,7 +20,7 @@ from lumenmap.house.choices import BudgetKind
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.universes import plan_universes
 from lumenmap.power.limits.budgets import Budgets
-from lumenmap.power.limits.parts import Parts
+from lumenmap.power.limits.parts import Parts, Row
 
 F = NDArray[np.float64]
 
@@ -61,20 +62,29 @@ def counted(budgets: Budgets) -> list[int]:
 
 
 class PacketPeaks:
-    """Takes the current of each packet's pixels, frame by frame, and keeps the peaks.
+    """Takes what each packet's pixels draw from each budget, frame by frame, and keeps the peaks.
+
+    Only pairs of a packet and a budget that share pixels are counted: a large house has hundreds of
+    each, and a packet feeds from two or three.
 
     Parameters
     ----------
     idle
         (K,) A of each budget with every light off.
+    packet, budget
+        (P,) the pairs, by number of packet and budget, in any order.
     """
 
-    def __init__(self, idle: F) -> None:
+    def __init__(self, idle: F, packet: NDArray[np.intp], budget: NDArray[np.intp]) -> None:
         self._idle = idle
+        self._sorted = np.lexsort((packet, budget))
+        self._packet, self._budget = packet[self._sorted], budget[self._sorted]
+        #: The budgets that have pairs, and where the pairs of each begin.
+        self._own, self._starts = np.unique(self._budget, return_index=True)
         self._first: tuple[F, F] | None = None
         self._last: tuple[F, F] | None = None
         self._in_order, self._any_order = np.zeros(len(idle)), np.zeros(len(idle))
-        self._each: F | None = None
+        self._each = np.zeros(len(packet))
 
     def add(self, amps: F, codes: F) -> None:
         """Take in the next frames.
@@ -82,42 +92,47 @@ class PacketPeaks:
         Parameters
         ----------
         amps
-            (T, U, K) A above idle that each packet's pixels draw from each budget.
+            (T, P) A above idle that each pair's packet draws from its budget.
         codes
             (T, U) the sum of each packet's codes, by which a sender orders them.
         """
         if not len(amps):
             return
+        amps = amps[:, self._sorted]
         if self._last is None:
             self._first, before = (amps[:1], codes[:1]), (amps[:0], codes[:0])
         else:
             before = self._last
         self._last = amps[-1:].copy(), codes[-1:].copy()
-        high = amps.max(axis=0)
-        self._each = high if self._each is None else np.maximum(self._each, high)
+        self._each = np.maximum(self._each, amps.max(axis=0))
         self._pairs(np.concatenate([before[0], amps]), np.concatenate([before[1], codes]))
 
     def _pairs(self, amps: F, codes: F) -> None:
-        """Count every frame of (T, U, K) with the one before it."""
-        if len(amps) < 2:
+        """Count every frame of (T, P) with the one before it."""
+        if len(amps) < 2 or not len(self._own):
             return
         old, new = amps[:-1], amps[1:]
-        both = np.maximum(old, new).sum(axis=1).max(axis=0)
-        self._any_order = np.maximum(self._any_order, both)
-        order = np.argsort(np.diff(codes, axis=0), axis=1, kind="stable")
-        steps = np.take_along_axis(new - old, order[:, :, None], axis=1).cumsum(axis=1)
-        highest = old.sum(axis=1) + np.maximum(steps.max(axis=1), 0)
-        self._in_order = np.maximum(self._in_order, highest.max(axis=0))
+        own, starts = self._own, self._starts
+        both = np.add.reduceat(np.maximum(old, new), starts, axis=1).max(axis=0)
+        self._any_order[own] = np.maximum(self._any_order[own], both)
+        # Each budget's packets in the order in which they are sent; its pairs stay where they are.
+        sent = np.argsort(np.argsort(np.diff(codes, axis=0), axis=1, kind="stable"), axis=1)
+        turn = np.argsort(self._budget * codes.shape[1] + sent[:, self._packet], axis=1)
+        steps = np.take_along_axis(new - old, turn, axis=1).cumsum(axis=1)
+        before = np.concatenate([np.zeros((len(old), 1)), steps[:, starts[1:] - 1]], axis=1)
+        rises = np.maximum(np.maximum.reduceat(steps, starts, axis=1) - before, 0)
+        highest = (np.add.reduceat(old, starts, axis=1) + rises).max(axis=0)
+        self._in_order[own] = np.maximum(self._in_order[own], highest)
 
     def figures(self) -> list[PacketFigures]:
         """Return the figures of each budget; call once, after the last frame: shows loop."""
-        if self._first is None or self._last is None or self._each is None:
+        if self._first is None or self._last is None:
             return [PacketFigures(float(a), float(a), float(a)) for a in self._idle]
         self._pairs(
             np.concatenate([self._last[0], self._first[0]]),
             np.concatenate([self._last[1], self._first[1]]),
         )
-        lost = self._each.sum(axis=0)
+        lost = np.bincount(self._budget, self._each, len(self._idle))
         rows = np.stack([self._in_order, self._any_order, lost]) + self._idle
         # One frame alone is a mixture too.
         rows = np.maximum.accumulate(rows, axis=0)
@@ -129,27 +144,44 @@ class TornCounter:
 
     def __init__(self, budgets: Budgets, packets: Sequence[slice]) -> None:
         self._which, self._packets = counted(budgets), list(packets)
-        self._by_packet = _by_packet(budgets, self._which, self._packets)
-        self.peaks = PacketPeaks(budgets.idle[self._which])
+        rows, packet, budget = _pairs(budgets, self._which, self._packets)
+        self._by_pair = _above_idle(budgets, rows)
+        self.peaks = PacketPeaks(budgets.idle[self._which], packet, budget)
 
     def add(self, codes: NDArray[np.uint8]) -> None:
         """Take in the next frames."""
-        shape = (len(codes), len(self._packets), len(self._which))
-        amps = self._by_packet.amps_of(codes).reshape(shape)
         sums = [codes[:, p].sum(axis=(1, 2), dtype=np.float64) for p in self._packets]
-        self.peaks.add(amps, np.stack(sums, axis=1))
+        self.peaks.add(self._by_pair.amps_of(codes), np.stack(sums, axis=1))
 
     def figures(self) -> dict[int, PacketFigures]:
         """Return the figures by number of the budget; as `PacketPeaks.figures`."""
         return dict(zip(self._which, self.peaks.figures(), strict=True))
 
 
-def _by_packet(budgets: Budgets, which: list[int], packets: Sequence[slice]) -> Budgets:
-    """Return a budget for each packet and budget: what the packet's pixels draw above idle."""
-    masks = np.zeros((len(packets), budgets.pixels), bool)
-    for mask, pixels in zip(masks, packets, strict=True):
-        mask[pixels] = True
-    rows = tuple(budgets.parts.rows[k].among(mask) for mask in masks for k in which)
+def _pairs(
+    budgets: Budgets, which: list[int], packets: Sequence[slice]
+) -> tuple[tuple[Row, ...], NDArray[np.intp], NDArray[np.intp]]:
+    """Return the pairs that share pixels: the pixels, the packet's number, the budget's."""
+    carrier = np.full(budgets.pixels, -1)
+    for number, pixels in enumerate(packets):
+        carrier[pixels] = number
+    rows: list[Row] = []
+    found: list[tuple[int, int]] = []
+    for budget, k in enumerate(which):
+        row = budgets.parts.rows[k]
+        by = carrier[row.pixels]
+        # A budget's pixels rise, and so do packets: those of one packet follow each other.
+        ends = [0, *(np.flatnonzero(np.diff(by)) + 1), len(by)]
+        for start, stop in itertools.pairwise(ends):
+            if stop > start and by[start] >= 0:
+                rows.append(Row(row.pixels[start:stop], row.whole[start:stop]))
+                found.append((int(by[start]), budget))
+    packet, own = np.array(found, np.intp).reshape(-1, 2).T
+    return tuple(rows), packet, own
+
+
+def _above_idle(budgets: Budgets, rows: tuple[Row, ...]) -> Budgets:
+    """Return a budget for each row: what its pixels draw above idle."""
     count = len(rows)
     names, supply = ("",) * count, COUNTED[0]
     kinds: tuple[BudgetKind, ...] = (supply,) * count
