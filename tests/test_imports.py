@@ -60,7 +60,7 @@ PLAN = {
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "pictures.scene": "core house pixels site",
+    "pictures.scene": "core solids house pixels site",
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
@@ -71,7 +71,8 @@ PLAN = {
         "core pictures.encode solids house site pictures.scene pictures.light camera.lens"
     ),
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -80,7 +81,7 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing parts routes solids house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import FaceKind, Side, Unit
@@ -17,6 +18,9 @@ from lumenmap.solids.convex import Convex, HalfSpace, half_spaces
 #: Colours where the file gives none: our choice.
 DOOR = "#5b2a22"
 GLASS = "#20262c"
+#: A point nearer to a face than this (m) is on it rather than inside: the accuracy of a tape and
+#: of straight walls; common practice, no source.
+TOLERANCE = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,38 +75,64 @@ def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
 
 
 def solids(mass: Mass) -> tuple[Convex, ...]:
-    """Return what a mass fills: the room inside its walls, and a slab `BOARD` thick for each plane.
+    """Return what a mass fills: its roof, and the room inside its walls."""
+    inner = room(mass)
+    return (*slabs(mass), inner) if inner is not None else slabs(mass)
 
-    An open roof on posts has no room.
+
+def inside(mass: Mass, points: Points, depth: float = TOLERANCE) -> NDArray[np.bool_]:
+    """Return which points (N, 3) are inside a mass, ``depth`` m or more from each of its faces."""
+    found = np.zeros(len(points), bool)
+    for solid in solids(mass):
+        found |= solid.inside(points, depth)
+    return found
+
+
+def room(mass: Mass) -> Convex | None:
+    """Return the room inside the walls, up to the roof; None if the mass is an open roof."""
+    if not mass.walls:
+        return None
+    solid = half_spaces(*_box(mass, 0.0), ((0.0, 0.0, -1.0), 0.0), *_planes(mass))
+    return solid.moved(*_placing(mass))
+
+
+def slabs(mass: Mass) -> tuple[Convex, ...]:
+    """Return a slab `BOARD` thick for each roof plane, out to the end of its overhang.
+
+    Slabs overlap at ridges and hips: each is all that lies under every plane and not far under its
+    own.
     """
+    planes, found = _planes(mass), []
+    for (x, y, z), offset in planes:
+        under = ((-x, -y, -z), BOARD - offset)
+        found.append(half_spaces(*_box(mass, mass.overhang), *planes, under))
+    return tuple(solid.moved(*_placing(mass)) for solid in found)
+
+
+def _box(mass: Mass, out: float) -> list[HalfSpace]:
+    """Return the sides of the walls' outline, ``out`` m outside them."""
+    return [((-x, -y, 0.0), c + out) for x, y, c in _inward(mass).values()]
+
+
+def _planes(mass: Mass) -> list[HalfSpace]:
+    """Return what is under each plane of the roof."""
     shape = roof(mass)
-    o, w, d = mass.overhang, mass.width, mass.depth
-    # The distance from each eave's wall, as (x, y, constant): positive inwards.
-    inward: dict[Side, tuple[int, int, float]] = {
-        "left": (1, 0, 0.0),
-        "right": (-1, 0, w),
-        "front": (0, 1, 0.0),
-        "back": (0, -1, d),
-    }
-    slope = shape.mass.slope
+    slope, inward = shape.mass.slope, _inward(mass)
     runs = [inward[side] for side in shape.eave_sides]
-    planes = [((-slope * x, -slope * y, 1.0), mass.eave + slope * (c + o)) for x, y, c in runs]
+    found = [
+        ((-slope * x, -slope * y, 1.0), mass.eave + slope * (c + mass.overhang)) for x, y, c in runs
+    ]
+    return list(dict.fromkeys(found))  # a flat roof has one
 
-    def box(out: float) -> list[HalfSpace]:
-        """Return the sides of the walls' outline, ``out`` m outside them."""
-        return [((-x, -y, 0.0), c + out) for x, y, c in inward.values()]
 
-    found = [half_spaces(*box(0.0), ((0.0, 0.0, -1.0), 0.0), *planes)] if mass.walls else []
-    for i, (normal, offset) in enumerate(planes):
-        under = ((-normal[0], -normal[1], -1.0), BOARD - offset)
-        # Where this plane is the lowest: nearer to its eave than to the others.
-        x, y, c = runs[i]
-        nearest = [
-            ((float(x - u), float(y - v), 0.0), e - c) for k, (u, v, e) in enumerate(runs) if k != i
-        ]
-        found.append(half_spaces(*box(o), (normal, offset), under, *nearest))
-    rotation, offset_ = _placing(mass)
-    return tuple(solid.moved(rotation, offset_) for solid in found)
+def _inward(mass: Mass) -> dict[Side, tuple[int, int, float]]:
+    """Return the distance from each wall, as (x, y, constant): positive inwards."""
+    return {
+        "left": (1, 0, 0.0),
+        "right": (-1, 0, mass.width),
+        "front": (0, 1, 0.0),
+        "back": (0, -1, mass.depth),
+    }
 
 
 def _placing(mass: Mass) -> tuple[Points, Points]:

@@ -44,8 +44,8 @@ def crossing(one: F, two: F) -> F | None:
     return None if high - low < SHORTEST else np.array([point + t * direction for t in (low, high)])
 
 
-def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[F]:
-    """Yield the lines (2, 3) in which polygons of different owners cut each other."""
+def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[tuple[int, int, F]]:
+    """Yield the numbers of two polygons of different owners, and the line (2, 3) they share."""
     if not polygons:
         return
     low = np.array([p.min(0) for p in polygons])
@@ -54,7 +54,7 @@ def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[F]:
         near = ((low[i + 1 :] <= high[i]) & (high[i + 1 :] >= low[i])).all(axis=1)
         for k in (np.flatnonzero(near) + i + 1).tolist():
             if owners[k] != owners[i] and (line := crossing(own, polygons[k])) is not None:
-                yield line
+                yield i, k, line
 
 
 def _clip(corners: F, n: F, point: F, direction: F) -> tuple[float, float]:

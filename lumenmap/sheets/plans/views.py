@@ -12,8 +12,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.house.hull import hull, meetings
 from lumenmap.house.model import Face, House
-from lumenmap.solids.planes import crossings
 
 F = NDArray[np.float64]
 ViewName = Literal["front", "plan", "right side", "back", "left side"]
@@ -106,22 +106,16 @@ def outlines(house: House, view: View) -> list[F]:
             if key not in done:
                 done.add(key)
                 bits.append(_bits(a, b))
-    bits += [_bits(a, b) for a, b in meetings(house)]
+    bits += [_bits(a, b) for _, _, (a, b) in meetings(house)]
     if not bits:
         return []
     middles = np.concatenate([(line[:-1] + line[1:]) / 2 for line in bits])
-    seen = visible(middles, view, house.faces)
+    seen = visible(middles, view, hull(house))
     lines, first = [], 0
     for line in bits:
         lines += _stretches(view.flat(line), seen[first : first + len(line) - 1])
         first += len(line) - 1
     return lines
-
-
-def meetings(house: House) -> list[F]:
-    """Return the lines (2, 3) in which walls and roofs of different masses cut each other."""
-    faces = [f for f in house.faces if f.kind in ("roof", "wall")]
-    return list(crossings([f.corners for f in faces], [f.mass for f in faces]))
 
 
 def _bits(a: F, b: F) -> F:
