@@ -7,8 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
+from lumenmap.house.masses.filled import room, slabs
 from lumenmap.house.model import Face, House, Points
-from lumenmap.house.placement import room, slabs
 from lumenmap.solids.convex import DEEP, Convex, passages
 from lumenmap.solids.outside import outside
 from lumenmap.solids.planes import crossings, normal

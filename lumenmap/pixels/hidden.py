@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
+from lumenmap.house.masses.filled import inside
 from lumenmap.house.model import House
-from lumenmap.house.placement import inside
 from lumenmap.pixels.pixelmap import PixelMap
 
 #: Hidden stretches this near to each other (m) are reported as one: between a roof and the wall

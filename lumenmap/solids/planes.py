@@ -39,7 +39,7 @@ def crossing(one: F, two: F) -> F | None:
     )
     low, high = -np.inf, np.inf
     for corners, n in ((one, n1), (two, n2)):
-        first, last = _clip(corners, n, point, direction)
+        first, last = chord(corners, n, point, direction)
         low, high = max(low, first), min(high, last)
     return None if high - low < SHORTEST else np.array([point + t * direction for t in (low, high)])
 
@@ -57,8 +57,12 @@ def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[tuple
                 yield i, k, line
 
 
-def _clip(corners: F, n: F, point: F, direction: F) -> tuple[float, float]:
-    """Return where a line enters and leaves a convex polygon (Cyrus and Beck), m along the line."""
+def chord(corners: F, n: F, point: F, direction: F) -> tuple[float, float]:
+    """Return where a line in the plane of a convex polygon (K, 3) enters and leaves it, m along it.
+
+    Cyrus and Beck's clipping; ``n`` (3,) is the polygon's normal. The line passes by if it would
+    leave before it enters.
+    """
     low, high = -np.inf, np.inf
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         inward = np.cross(n, b - a)

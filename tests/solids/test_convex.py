@@ -10,7 +10,7 @@ from shapely.geometry import LineString, MultiPoint, Polygon
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.load import load_house
-from lumenmap.house.placement import inside, solids
+from lumenmap.house.masses.filled import inside, solids
 from lumenmap.solids.convex import DEEP, NEAR, half_spaces, passages
 
 FOOT = 0.3048
