@@ -9,7 +9,7 @@ import pytest
 import shapely
 import trimesh
 
-from lumenmap.house.masses.mass import Mass
+from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import roof
 from lumenmap.house.walls import add_posts, add_trim, add_walls
 
@@ -19,7 +19,8 @@ ROWS = list(csv.DictReader(TABLE.read_text().splitlines()[1:]))
 
 
 def mass(roof="gable", width=30.0, depth=20.0, slope=0.5, overhang=0.0, **more):
-    return Mass("m", roof, width, depth, 9.0, slope, overhang, (0.0, 0.0), 0.0, 0.0, **more)
+    out = overhang if isinstance(overhang, Overhang) else Overhang(*[overhang] * 4)
+    return Mass("m", roof, width, depth, 9.0, slope, out, (0.0, 0.0), 0.0, 0.0, **more)
 
 
 def length(rim):
@@ -77,7 +78,7 @@ def test_roof_planes_cover_the_rim_exactly_once(m):
     shape = roof(m)
     planes = [c for kind, c in shape.faces.values() if kind == "roof"]
     flat = [shapely.Polygon(p[:, :2]) for p in planes]
-    o = m.overhang
+    o = m.overhang.front
     rim = shapely.box(-o, -o, m.width + o, m.depth + o)
     assert shapely.union_all(flat).symmetric_difference(rim).area == pytest.approx(0, abs=1e-9)
     assert sum(p.area for p in flat) == pytest.approx(rim.area)
@@ -96,7 +97,7 @@ def test_roof_planes_cover_the_rim_exactly_once(m):
 )
 def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
-    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": 0.0})
+    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": Overhang()})
     shape = roof(bare)
     add_walls(shape)
     w, d = m.width, m.depth
