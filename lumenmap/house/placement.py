@@ -64,7 +64,7 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
 
     own = mass.name
     edges = {
-        n: Edge(n, r.kind, moved(r.points), rotation @ r.facing, own)
+        n: Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
         for n, r in shape.edges.items()
     }
     corners = {n: moved(p) for n, p in shape.corners.items()}

@@ -79,46 +79,37 @@ def _reach(mass: Mass, on: Mass, side: Side) -> float:
     """Return how far from its wall a mass has to go on, to have its end inside the other (m)."""
     walls = room(on)
     inner = [walls] if walls is not None else list(solids(on))
+    start = -_long(mass, side) - mass.overhang.of(OPPOSITE[side])
     found = []
-    for name, line in _probes(mass, side):
-        inside = passages(inner, _moved(line, mass))
-        if not inside:
-            raise InputError(
-                f'is "{on.name}", but this roof\'s {name} passes it by; look at eave, slope and '
-                "position",
-                key="leans_on",
-            )
-        low, high = inside[0]
-        at = low + min(WITHIN, (high - low) / 2)
-        start = -_long(mass, side) - mass.overhang.of(OPPOSITE[side])
-        found.append(start + at * (FAR - start) / float(np.linalg.norm(line[1] - line[0])))
+    for line in _probes(mass, side):
+        for low, high in passages(inner, _moved(line, mass))[:1]:
+            at = low + min(WITHIN, (high - low) / 2)
+            found.append(start + at * (FAR - start) / float(np.linalg.norm(line[1] - line[0])))
+    if not found:
+        raise InputError(
+            f'is "{on.name}", but this roof passes it by; look at eave, slope and position',
+            key="leans_on",
+        )
     return max(found)
 
 
-def _probes(mass: Mass, side: Side) -> Iterator[tuple[str, Points]]:
-    """Yield lines (2, 3) along the roof, from its far end out of one of its sides, with names."""
+def _probes(mass: Mass, side: Side) -> Iterator[Points]:
+    """Yield lines (2, 3) along the rims and the ridge, from the far end out of one of the sides."""
     shape, long = roof(mass), _long(mass, side)
     first, last = _beside(side)
     wide = _long(mass, first)
-    level: list[tuple[str, float]] = [
-        (_name(mass, first), -mass.overhang.of(first)),
-        (_name(mass, last), wide + mass.overhang.of(last)),
-    ]
+    level = [-mass.overhang.of(first), wide + mass.overhang.of(last)]
     if mass.roof == "gable":
-        level.append(("ridge", wide / 2))
+        level.append(wide / 2)
     out = np.array(OUTWARD[side], float)
     origin = np.array([mass.width, mass.depth, 0]) * (out > 0)
     across = np.abs(np.array(OUTWARD[first], float))
-    for name, at in level:
+    for at in level:
         line = []
         for far in (-long - mass.overhang.of(OPPOSITE[side]), FAR):
             run = long + far if mass.roof == "shed" else min(at, wide - at)
             line.append(origin + far * out + at * across + [0, 0, shape.rise(run)])
-        yield name, np.array(line)
-
-
-def _name(mass: Mass, side: Side) -> str:
-    return f"{'rake' if mass.roof == 'shed' else 'eave'} at its {side}"
+        yield np.array(line)
 
 
 def _beside(side: Side) -> tuple[Side, Side]:
