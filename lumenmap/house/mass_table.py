@@ -14,19 +14,16 @@ from lumenmap.house.masses.kinds import RidgeDirection, RoofShape, Side
 
 
 class OverhangTable(Table):
-    """``overhang = { … }``: how far the roof reaches beyond the walls, by side.
-
-    A side that is left out has what all eaves or all rakes have.
-    """
+    """``overhang = { … }``: how far the roof reaches beyond the walls, by side."""
 
     eaves: Natural = Field(Fraction(0), description="Of every side with an eave.")
     rakes: Natural = Field(
         Fraction(0), description="Of every other side: gable ends, and a shed's sides and high end."
     )
-    front: Natural | None = Field(None, description="Of this side.")
-    right: Natural | None = Field(None, description="Of this side.")
-    back: Natural | None = Field(None, description="Of this side.")
-    left: Natural | None = Field(None, description="Of this side.")
+    front: Natural | None = Field(None, description="Of this side, in place of eaves or rakes.")
+    right: Natural | None = Field(None, description="Of this side, in place of eaves or rakes.")
+    back: Natural | None = Field(None, description="Of this side, in place of eaves or rakes.")
+    left: Natural | None = Field(None, description="Of this side, in place of eaves or rakes.")
 
 
 class OpeningTable(Table):
@@ -83,8 +80,8 @@ class MassTable(Table):
     )
     overhang: Natural | OverhangTable = Field(
         Fraction(0),
-        description="How far the roof reaches beyond the walls, measured level; or a table, if "
-        "that differs by side.",
+        description="How far the roof reaches beyond the walls, measured level. If that differs by "
+        'side, a table: { eaves = "18 in", rakes = "8 in" }.',
     )
     position: tuple[Length, Length] = Field(
         (Fraction(0), Fraction(0)), description="x, y of its front-left wall corner.", strict=False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -69,7 +70,8 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
     }
     corners = {n: moved(p) for n, p in shape.corners.items()}
     if (on := others.get(mass.leans_on or "")) is not None:
-        edges, corners = _cut_off(edges, corners, solids(leaned(on, others)))
+        with contextlib.suppress(InputError):  # told of that mass itself
+            edges, corners = _cut_off(edges, corners, solids(leaned(on, others)))
     faces = tuple(
         Face(f"{own}/{n}", kind, moved(points), _colour(n, kind, table), own)
         for n, (kind, points) in shape.faces.items()
@@ -174,11 +176,11 @@ def _overhang(table: MassTable, eaves: tuple[Side, ...]) -> Overhang:
         side: float((given.eaves if side in eaves else given.rakes) if own is None else own)
         for side, own in sides.items()
     }
-    meeting = len(eaves) > 2 and table.roof != "flat"
-    if meeting and len({every[side] for side in eaves}) > 1:
+    meeting = sorted(eaves, key=SIDES.index) if len(eaves) > 2 and table.roof != "flat" else []
+    if len({every[side] for side in meeting}) > 1:
         raise InputError(
-            f"the eaves of {' and '.join(sorted(eaves, key=SIDES.index))} meet at corners, so they "
-            "have one overhang; write eaves for all of them",
+            f"the eaves at the {', '.join(meeting[:-1])} and {meeting[-1]} meet at corners, so "
+            "they have one overhang; write eaves for all of them",
             key="overhang",
         )
     return Overhang(**every)

@@ -54,8 +54,9 @@ def add_posts(shape: Shape) -> None:
         ends = (f"post-{name}-foot", f"post-{name}-top")
         shape.edge(f"post-{name}", "post", ends, (0, -1, 0))
         ring = [(x, y), (x + t, y), (x + t, y + t), (x, y + t)]
+        low = min(shape.height(*corner) for corner in ring)  # none of it is above the roof
         for i, (a, b) in enumerate(zip(ring, ring[1:] + ring[:1], strict=True)):
-            quad = [(*a, 0), (*b, 0), (*b, top), (*a, top)]
+            quad = [(*a, 0), (*b, 0), (*b, low), (*a, low)]
             shape.face(f"post-{name}-{i}", "fascia", np.array(quad, float))
 
 

@@ -6,6 +6,7 @@ gap between them; of its edges, what is inside the other is cut off.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -27,15 +28,13 @@ WITHIN = 0.3
 SHORTEST = 0.05
 
 
-def leaned(mass: Mass, others: Mapping[str, Mass | None], leaning: tuple[str, ...] = ()) -> Mass:
+def leaned(mass: Mass, others: Mapping[str, Mass | None]) -> Mass:
     """Return a mass as long as it gets by leaning on another, if it does.
 
     Parameters
     ----------
     others
         All masses by name; None for one that can't be read, on which nothing leans.
-    leaning
-        The masses that lean on this one.
 
     Raises
     ------
@@ -46,9 +45,12 @@ def leaned(mass: Mass, others: Mapping[str, Mass | None], leaning: tuple[str, ..
     if mass.leans_on is None:
         return mass
     if mass.leans_on not in others:
-        raise InputError(unknown("mass", mass.leans_on, others), key="leans_on")
-    if mass.leans_on in (mass.name, *leaning):
-        raise InputError(f'is "{mass.leans_on}", which would then lean on itself', key="leans_on")
+        raise InputError(unknown("mass", mass.leans_on, others, plural="Masses"), key="leans_on")
+    if mass.name in _held_by(mass, others):
+        raise InputError(
+            f'is "{mass.leans_on}", but a mass can\'t lean on itself, nor on one that leans on it',
+            key="leans_on",
+        )
     if mass.roof not in ("shed", "gable"):
         raise InputError(
             f'goes with roof = "shed" or "gable"; this one is "{mass.roof}"', key="leans_on"
@@ -56,9 +58,20 @@ def leaned(mass: Mass, others: Mapping[str, Mass | None], leaning: tuple[str, ..
     on = others[mass.leans_on]
     if on is None:
         return mass
-    on = leaned(on, others, (*leaning, mass.name))
+    with contextlib.suppress(InputError):  # told of that mass itself
+        on = leaned(on, others)
     side = _side(mass, on)
     return _longer(mass, side, _reach(mass, on, side))
+
+
+def _held_by(mass: Mass, others: Mapping[str, Mass | None]) -> list[str]:
+    """Return the mass that one leans on, the one that this leans on, and so on."""
+    found: list[str] = []
+    at: Mass | None = mass
+    while at is not None and at.leans_on is not None and at.leans_on not in found:
+        found.append(at.leans_on)
+        at = others.get(at.leans_on)
+    return found
 
 
 def _side(mass: Mass, on: Mass) -> Side:
