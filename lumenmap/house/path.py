@@ -47,7 +47,9 @@ def read_path(
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
-            raise error.at(key=item_key(table.name, i, _kind(item))) from None
+            here = item_key(table.name, i, _kind(item))
+            key = f"{here}, {error.key}" if error.key else here
+            raise InputError(error.message, key=key) from None
         steps.append(step)
     if not any(isinstance(step, Run) for step in steps):
         raise InputError("has no edge", key=f'line "{table.name}", path')

@@ -1,13 +1,15 @@
 """Roofs that lean: where they meet the other mass, worked out by hand in feet; and what is refused."""
 
 import math
+import re
 
 import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.hull.faces import hull
+from lumenmap.house.hull.faces import hull, meetings
 from lumenmap.house.load import load_house
+from lumenmap.house.model import Run
 from lumenmap.pixels.build import map_pixels
 from lumenmap.solids.outside import area
 from tests.house.six_houses import FILES, FOOT, FRAME, MAIN, text
@@ -198,8 +200,10 @@ def test_pixels_on_edges_that_lean_are_all_in_sight(made):
     """There is no stretch to leave out: what would be inside isn't part of the edge."""
     for name in ("porch", "dormer"):
         edges = [n for n in made(FILES[name]).edges if n.startswith(f"{name}/")]
-        house = made(FILES[name], ", ".join(f'"{edge}"' for edge in edges))
-        assert [n for n in map_pixels(house).notes if "inside" in n] == []
+        assert edges
+        for edge in edges:
+            house = made(FILES[name], f'"{edge}"')
+            assert [n for n in map_pixels(house).notes if "inside" in n] == [], edge
 
 
 BAD = {
@@ -289,3 +293,33 @@ def test_a_file_that_gives_one_overhang_is_read_as_ever(made):
     for name, edge in one.edges.items():
         assert (edge.points == two.edges[name].points).all()
     assert text("porch").startswith("\n[house]")
+
+
+def test_an_ell_shaped_ranch_is_described_without_a_subtraction(examples):
+    """The example gives no place on an edge as a number; by hand, they are where they should be.
+
+    Main's eave begins at x = -1.5 ft and goes under the porch's rim at 8.5; it comes out of the
+    garage's rim at 43.5 and ends at 46 ft 8 in. The garage's eave, 9 ft up, comes out of the
+    porch's roof, 8 + (y + 9)/6, at y = -3, and ends at y = -14 ft 10 in.
+    """
+    file = examples / "juniper-flat" / "house.toml"
+    places = re.findall(r'(?:start|stop) = "?([^",}]+)', file.read_text())
+    assert len(places) >= 3 and all(place.startswith("meets ") for place in places)
+    house = load_house(file)
+    found = {}
+    for line in house.lines:
+        for run in (step for step in line.path if isinstance(step, Run)):
+            first, last = float(run.start or 0), float(run.stop or house.edges[run.edge].length)
+            found[line.name, run.edge] = (last - first) / FOOT
+    assert found["front", "main/eave-front"] == pytest.approx(10, abs=1e-3)
+    assert found["top", "main/eave-front"] == pytest.approx(3 + 2 / 12, abs=1e-3)
+    assert found["front", "garage/eave-left"] == pytest.approx(11 + 10 / 12, abs=1e-3)
+    # Its rake ends on main's roof, 9 + 5/12 (y + 1.5), at y = -0.5.
+    assert found["front", "porch/rake-left"] == pytest.approx(8.5 * math.hypot(1, 1 / 6))
+    assert [n for n in map_pixels(house).notes if "inside" in n] == []
+    assert {"main/hip-front-left", "garage/rake-left", "porch/eave-front"} <= house.edges.keys()
+    roofs = [
+        {one.name, two.name} for one, two, _ in meetings(house) if one.kind == two.kind == "roof"
+    ]
+    assert {"main/roof-front", "garage/roof-left"} in roofs
+    assert {"main/roof-front", "porch/roof"} in roofs
