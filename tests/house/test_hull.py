@@ -311,6 +311,7 @@ MASSES = st.tuples(
     st.sampled_from([2.5, 3, 4.25]),
     st.sampled_from([0, 90, 17, 45]),
     st.sampled_from([0, 0.5, 1.3]),
+    st.sampled_from([0, 0, 1.5]),
 )
 
 
@@ -322,10 +323,10 @@ def test_the_hull_of_any_masses_encloses_their_union(tmp_path_factory, masses):
     content = FRAME.format(name="Any", path='"m0/eave-front"').replace('"ft"', '"m"')
     content = content.replace('"m0/eave-front"', '{ edge = "e" }')
     content += '[[edge]]\nname = "e"\npoints = [[0, 0, 9], [5, 0, 9]]\n'
-    for n, (roof, (x, y), (w, d), eave, turn, out) in enumerate(masses):
+    for n, (roof, (x, y), (w, d), eave, turn, out, base) in enumerate(masses):
         content += (
             f'[[mass]]\nname = "m{n}"\n{roof}\nwidth = {w}\ndepth = {d}\nposition = [{x}, {y}]\n'
-            f'eave = {eave}\nslope = "5/12"\nrotate = {turn}\noverhang = {out}\n'
+            f'eave = {eave}\nslope = "5/12"\nrotate = {turn}\noverhang = {out}\nbase = {base}\n'
         )
     file = tmp_path_factory.mktemp("any") / "house.toml"
     file.write_text(content)
