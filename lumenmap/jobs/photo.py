@@ -31,9 +31,11 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     Parameters
     ----------
     picture
-        Where to draw them on the model.
+        Where to draw them on the model; or, with a photograph and a name that ends in .html, where
+        to write the page on which they are marked by touch.
     photo
-        A photograph in the house's folder: a file of marks for it is written next to it.
+        A photograph in the house's folder: without a page, a file of marks for it is written next
+        to it.
 
     Raises
     ------
@@ -44,6 +46,8 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
 
     site = Site.read(house)
     target = None if photo is None else _new_marks(house, photo)
+    if picture is not None and picture.suffix == ".html":
+        return _touch(picture, site, house, photo)
     points = draw_points(picture, site) if picture else visible_points(site)[0]
     wide = max((len(p.name) for p in points), default=0)
     lines = [f"{n:3}  {p.name:{wide}}  {p.words}" for n, p in enumerate(points, 1)]
@@ -53,6 +57,18 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
         write_whole(target, starter(photo.name, house, [p.name for p in points[:BEGIN]]))
         lines.append(f"wrote {target}: fill in five or more marks, then lumenmap marks {target}")
     return lines
+
+
+def _touch(page: Path, site: Site, house: Path, photo: Path | None) -> list[str]:
+    from lumenmap.camera.marks.touch import write_touch_page
+
+    if photo is None:
+        raise InputError("needs a photograph to mark the points on: --photo PICTURE", file=page)
+    count = write_touch_page(page, site, house, photo)
+    return [
+        f"wrote {page}, with {count} points to choose from: open it in a browser, mark five or "
+        f"more, better eight, and save {photo.stem}.marks.toml next to the photograph"
+    ]
 
 
 def _new_marks(house: Path, photo: Path) -> Path:

@@ -197,9 +197,10 @@ def marks(unit: str) -> Page:
         (
             "A file of marks is TOML next to the house file. It says where points of the house "
             "are on a photograph; from five or more, better eight, follows where the camera stood. "
-            "`lumenmap marks my-house/house.toml -o points.png` lists and draws the points, "
-            "--photo begins the file, and `lumenmap marks` with that file says how far off each "
-            "mark is and which is wrong.",
+            "`lumenmap marks my-house/house.toml --photo my-house/front.jpg -o mark.html` writes a "
+            "page on which you mark the points by touch and save the file; -o points.png draws "
+            "them, and --photo alone begins the file for an editor. `lumenmap marks` with that "
+            "file says how far off each mark is and which is wrong.",
             "In [mark], a point's name has two numbers, pixels from the photograph's left and "
             'upper edge: `"wing/front-left" = [412, 388]`.',
             "Mark points far apart: left and right, high and low, near and far. A picture viewer "
