@@ -7,7 +7,6 @@ import pytest
 
 from lumenmap.desk.run import Desk, Settings
 from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, house_of
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 
 def path_of(hands, name="show.toml"):
