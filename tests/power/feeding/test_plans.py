@@ -187,7 +187,9 @@ def test_the_picture_shows_each_plan(advice):
 
 def test_the_command_prints_a_plan_for_the_house_file(lumenmap, examples, tmp_path):
     out = tmp_path / "plans.svg"
-    got = lumenmap("power", examples / "kelder-studio", "--plan", "sections", "--light", "10%", "-o", out)
+    got = lumenmap(
+        "power", examples / "kelder-studio", "--plan", "sections", "--light", "10%", "-o", out
+    )
     assert got.code == 0, got
     assert set(tomllib.loads(got.out)) == {"supply", "feed"} and out.exists()
 
