@@ -35,8 +35,9 @@ PLAN = {
     "motion": "core routes",
     "show.effects": "core motion",
     "solids": "",
-    "house": "core parts routes solids",
-    "pixels": "core parts routes house",
+    "house.masses": "core solids",
+    "house": "core parts routes solids house.masses",
+    "pixels": "core parts routes house.masses house",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "controller.files": "core codes core.folders pixels",
@@ -60,7 +61,7 @@ PLAN = {
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "pictures.scene": "core house pixels site",
+    "pictures.scene": "core solids house pixels site",
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
@@ -71,7 +72,8 @@ PLAN = {
         "core pictures.encode solids house site pictures.scene pictures.light camera.lens"
     ),
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
+        "core colour parts camera.blinks camera.film site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -80,7 +82,7 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing parts routes solids house pixels sheets.rails site sheets.wires",
+    "sheets.plans": "core drawing parts routes house pixels sheets.rails site sheets.wires",
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"

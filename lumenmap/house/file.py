@@ -11,17 +11,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import Title
 from lumenmap.core.tables import Table
-from lumenmap.house.choices import (
-    DrillUnit,
-    EdgeKind,
-    Facing,
-    Remainder,
-    RidgeDirection,
-    RoofShape,
-    Side,
-    Tape,
-    Unit,
-)
+from lumenmap.house.choices import DrillUnit, Facing, Remainder, Tape, Unit
 from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
@@ -42,6 +32,7 @@ from lumenmap.house.fields import (
     Positive,
     Slope,
 )
+from lumenmap.house.masses.kinds import EdgeKind, RidgeDirection, RoofShape, Side
 from lumenmap.house.strings import LineTable, PixelTable, StringTable
 from lumenmap.routes.table import RouteTable
 

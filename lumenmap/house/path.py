@@ -9,8 +9,9 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.fields import Meets
-from lumenmap.house.model import Edge, Jumper, Mass, Run, Spares, Step
-from lumenmap.house.placement import solids
+from lumenmap.house.masses.filled import solids
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
 from lumenmap.house.strings import LineTable, StepTable
 from lumenmap.solids.convex import passages
 

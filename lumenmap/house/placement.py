@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from lumenmap.core.errors import InputError
-from lumenmap.house.choices import FaceKind, Side, Unit
+from lumenmap.house.choices import Unit
 from lumenmap.house.file import MassTable
-from lumenmap.house.model import Edge, Face, Mass, Points
-from lumenmap.house.roofs import roof
-from lumenmap.house.walls import BOARD, add_openings, add_posts, add_trim, add_walls
-from lumenmap.solids.convex import Convex, HalfSpace, half_spaces
+from lumenmap.house.masses.filled import placing
+from lumenmap.house.masses.kinds import FaceKind
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.masses.roofs import roof
+from lumenmap.house.model import Edge, Face, Points
+from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
 
 #: Colours where the file gives none: our choice.
 DOOR = "#5b2a22"
@@ -43,7 +43,7 @@ def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
     add_trim(shape)
     (add_walls if table.walls else add_posts)(shape)
     add_openings(shape, table, unit)
-    rotation, offset = _placing(mass)
+    rotation, offset = placing(mass)
 
     def moved(points: Points) -> Points:
         out: Points = points @ rotation.T + offset
@@ -68,48 +68,6 @@ def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
             if r.plane is not None
         },
     )
-
-
-def solids(mass: Mass) -> tuple[Convex, ...]:
-    """Return what a mass fills: the room inside its walls, and a slab `BOARD` thick for each plane.
-
-    An open roof on posts has no room.
-    """
-    shape = roof(mass)
-    o, w, d = mass.overhang, mass.width, mass.depth
-    # The distance from each eave's wall, as (x, y, constant): positive inwards.
-    inward: dict[Side, tuple[int, int, float]] = {
-        "left": (1, 0, 0.0),
-        "right": (-1, 0, w),
-        "front": (0, 1, 0.0),
-        "back": (0, -1, d),
-    }
-    slope = shape.mass.slope
-    runs = [inward[side] for side in shape.eave_sides]
-    planes = [((-slope * x, -slope * y, 1.0), mass.eave + slope * (c + o)) for x, y, c in runs]
-
-    def box(out: float) -> list[HalfSpace]:
-        """Return the sides of the walls' outline, ``out`` m outside them."""
-        return [((-x, -y, 0.0), c + out) for x, y, c in inward.values()]
-
-    found = [half_spaces(*box(0.0), ((0.0, 0.0, -1.0), 0.0), *planes)] if mass.walls else []
-    for i, (normal, offset) in enumerate(planes):
-        under = ((-normal[0], -normal[1], -1.0), BOARD - offset)
-        # Where this plane is the lowest: nearer to its eave than to the others.
-        x, y, c = runs[i]
-        nearest = [
-            ((float(x - u), float(y - v), 0.0), e - c) for k, (u, v, e) in enumerate(runs) if k != i
-        ]
-        found.append(half_spaces(*box(o), (normal, offset), under, *nearest))
-    rotation, offset_ = _placing(mass)
-    return tuple(solid.moved(rotation, offset_) for solid in found)
-
-
-def _placing(mass: Mass) -> tuple[Points, Points]:
-    """Return the rotation (3, 3) and the shift (3,) that put a mass in its place."""
-    c, s = np.cos(mass.rotate), np.sin(mass.rotate)
-    rotation = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    return rotation, np.array([*mass.position, mass.base])
 
 
 def read_mass(table: MassTable) -> Mass:

@@ -10,7 +10,8 @@ import numpy as np
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Mass, Rail
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Rail
 from lumenmap.house.supplies import StringMake
 from lumenmap.parts.fuses import BLADE_VOLTS
 

@@ -8,13 +8,13 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
-from lumenmap.house.choices import EdgeKind, Unit
+from lumenmap.house.choices import Unit
 from lumenmap.house.file import MassTable, OpeningTable
+from lumenmap.house.masses.filled import BOARD
+from lumenmap.house.masses.kinds import EdgeKind
+from lumenmap.house.masses.shape import OUTWARD, Shape, ShapeEdge
 from lumenmap.house.model import Points
-from lumenmap.house.shape import OUTWARD, Shape, ShapeEdge
 
-#: Depth of the fascia board under the roof's edge (m), common practice, no source.
-BOARD = 0.16
 #: How far in front of the wall the edge round an opening runs (m), common practice, no source.
 OFF_WALL = 0.02
 #: Thickness of a post under an open roof (m), common practice, no source.

@@ -11,7 +11,8 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Line, Mass, Rail
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
 from lumenmap.house.strings import LineTable, PixelTable
 from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position

@@ -36,6 +36,15 @@ class Convex:
         normals = self.normals @ rotation.T
         return Convex(normals, self.offsets + normals @ by)
 
+    def apart(self, low: F, high: F) -> bool:
+        """Return whether a box between two corners (3,) is outside one side; else they may meet."""
+        nearest = np.where(self.normals > 0, low, high)
+        return bool((np.einsum("kn,kn->k", self.normals, nearest) > self.offsets + DEEP).any())
+
+    def inside(self, points: F, depth: float) -> NDArray[np.bool_]:
+        """Return which points (N, 3) are ``depth`` m or more from every face, inside."""
+        return np.asarray((points @ self.normals.T <= self.offsets - depth).all(axis=1))
+
     def passage(self, start: F, stop: F) -> tuple[float, float] | None:
         """Return where a line (3,) to (3,) enters and leaves, m along it; None if it passes by.
 

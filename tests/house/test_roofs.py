@@ -9,8 +9,8 @@ import pytest
 import shapely
 import trimesh
 
-from lumenmap.house.model import Mass
-from lumenmap.house.roofs import roof
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.masses.roofs import roof
 from lumenmap.house.walls import add_posts, add_trim, add_walls
 
 FOOT = 0.3048

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import groupby
 from typing import cast
 
+from lumenmap.house.hull import hull
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.garden import garden
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.openings import opening
 from lumenmap.pictures.scene.surface import Colour, Surface, SurfaceKind, flat
+from lumenmap.pictures.scene.valleys import valleys
+from lumenmap.solids.outside import joined
 
 #: Linear reflectance of fresh snow, a little blue in the shade (from memory, about 0.8 to 0.9).
 SNOW = (0.72, 0.75, 0.80)
@@ -18,15 +23,25 @@ _OPENINGS = ("window", "door")
 
 def scene(house: House, look: Look) -> tuple[Surface, ...]:
     """Return the surfaces of the house and its garden; the ground is the last."""
-    built = [_outward(f) for f in house.faces if f.kind not in _OPENINGS]
-    for face in house.faces:
+    seen = hull(house)
+    built = [_outward(f) for f in _whole(seen) if f.kind not in _OPENINGS]
+    for face in seen:
         if face.kind in _OPENINGS:
             built += opening(face, look)
+    if not look.snow:
+        built += valleys(house)
     shown = [s for s in built if s is not None]
     shown += garden(house, look)
     if look.snow:
         shown = [_snowed(s) for s in shown]
     return tuple(shown)
+
+
+def _whole(parts: tuple[Face, ...]) -> Iterator[Face]:
+    """Yield faces as one outline each, from their convex parts."""
+    for _, own in groupby(parts, lambda part: part.name):
+        first, *more = own
+        yield replace(first, corners=joined([first.corners, *(m.corners for m in more)]))
 
 
 def _outward(face: Face) -> Surface | None:

@@ -13,9 +13,9 @@ from dataclasses import replace
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.choices import EdgeKind, RoofShape, Side
-from lumenmap.house.model import Mass, Points
-from lumenmap.house.shape import OUTWARD, SIDES, Shape
+from lumenmap.house.masses.kinds import EdgeKind, RoofShape, Side
+from lumenmap.house.masses.mass import Mass, Points
+from lumenmap.house.masses.shape import OUTWARD, SIDES, Shape
 from lumenmap.solids.planes import crossing, normal, parallel
 
 #: The corners at the ends of each side, in counter-clockwise order.

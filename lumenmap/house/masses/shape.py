@@ -12,8 +12,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.choices import EdgeKind, FaceKind, Side
-from lumenmap.house.model import Mass, Points
+from lumenmap.house.masses.kinds import EdgeKind, FaceKind, Side
+from lumenmap.house.masses.mass import Mass, Points
 
 #: A horizontal coordinate, or many.
 Level = TypeVar("Level", float, NDArray[np.float64])
