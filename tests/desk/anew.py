@@ -46,7 +46,7 @@ scrollTo(0, 0);
 changed();
 await until(() => state.show);
 changed();
-await new Promise(r => requestAnimationFrame(r));
+await Promise.resolve();
 done(true);
 """
 

@@ -1,4 +1,4 @@
-"""One browser, one desk and one house for all journeys."""
+"""One browser for all journeys, and a desk and a house for those of a module."""
 
 import pytest
 
@@ -6,15 +6,22 @@ from tests.chromium import chromium
 from tests.desk.anew import settled
 from tests.desk.browser import EVENING, Hands, desk_of, fresh, house_of
 
+#: The house is drawn ten times a second, not sixty: nobody looks, and it takes a quarter of a core.
+CALM = """
+const draw = window.requestAnimationFrame.bind(window);
+window.requestAnimationFrame = step => setTimeout(() => draw(step), 85);
+"""
+
 
 @pytest.fixture(scope="session")
 def driver():
     made = chromium()
+    made.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": CALM})
     yield made
     made.quit()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def place(tmp_path_factory, driver):
     folder = tmp_path_factory.mktemp("page") / "house"
     texts = house_of(folder)
