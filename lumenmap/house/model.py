@@ -26,7 +26,7 @@ from lumenmap.house.supplies import (
     Usage,
     WireDefaults,
 )
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.routes.route import Route
 
 Points = NDArray[np.float64]

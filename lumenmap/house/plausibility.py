@@ -44,7 +44,7 @@ def plausibility_notes(
                 f'mass "{m.name}": its eave is {show_length(high, unit)} above the ground; '
                 "is that the right unit?"
             )
-    longest = {m.name: max(m.width, m.depth) + 2 * m.overhang for m in masses}
+    longest = {m.name: max(m.width, m.depth) + 2 * max(m.overhang) for m in masses}
     perimeter = sum(2 * (m.width + m.depth) for m in masses)
     for edge in edges.values():
         if edge.measured is not None:

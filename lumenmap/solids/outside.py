@@ -39,25 +39,23 @@ def outside(polygon: F, solids: Sequence[tuple[Convex, bool]]) -> list[F]:
     """
     parts = [polygon]
     facing = normal(polygon)
-    low, high = polygon.min(0), polygon.max(0)
     for solid, flush in solids:
-        if solid.apart(low, high):
-            continue
         parts = [left for part in parts for left in _without(part, facing, solid, flush)]
     return parts
 
 
 def _without(polygon: F, facing: F, solid: Convex, flush: bool) -> list[F]:
+    over = polygon @ solid.normals.T - solid.offsets
+    cosines = solid.normals @ facing
+    level = (np.abs(cosines) > 1 - 1e-9) & (np.abs(over).max(axis=0) < FLUSH)
+    if (level & (cosines > 0)).any() and not flush:
+        return [polygon]
+    if (over[:, ~level] >= -ON).all(axis=0).any():  # all of it is beyond one side
+        return [polygon]
     parts: list[F] = []
     inside = polygon
-    for side, offset in zip(solid.normals, solid.offsets, strict=True):
-        cosine = float(side @ facing)
-        far = float(np.abs(inside @ side - offset).max())
-        if abs(cosine) > 1 - 1e-9 and far < FLUSH:
-            if cosine > 0 and not flush:
-                return [polygon]
-            continue
-        inside, out = split(inside, side, offset)
+    for number in np.flatnonzero(~level & (over > ON).any(axis=0)):
+        inside, out = split(inside, solid.normals[number], solid.offsets[number])
         if area(out) > LEAST:
             parts.append(out)
         if area(inside) <= LEAST:

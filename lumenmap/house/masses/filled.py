@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.house.masses.kinds import Side
-from lumenmap.house.masses.mass import Mass, Points
+from lumenmap.house.masses.mass import Mass, Overhang, Points
 from lumenmap.house.masses.roofs import roof
 from lumenmap.solids.convex import Convex, HalfSpace, half_spaces
 
@@ -35,7 +35,7 @@ def room(mass: Mass) -> Convex | None:
     """Return the room inside the walls, up to the roof; None if the mass is an open roof."""
     if not mass.walls:
         return None
-    solid = half_spaces(*_box(mass, 0.0), ((0.0, 0.0, -1.0), 0.0), *_planes(mass))
+    solid = half_spaces(*_box(mass, Overhang()), ((0.0, 0.0, -1.0), 0.0), *_planes(mass))
     return solid.moved(*placing(mass))
 
 
@@ -52,9 +52,9 @@ def slabs(mass: Mass) -> tuple[Convex, ...]:
     return tuple(solid.moved(*placing(mass)) for solid in found)
 
 
-def _box(mass: Mass, out: float) -> list[HalfSpace]:
-    """Return the sides of the walls' outline, ``out`` m outside them."""
-    return [((-x, -y, 0.0), c + out) for x, y, c in _inward(mass).values()]
+def _box(mass: Mass, out: Overhang) -> list[HalfSpace]:
+    """Return the sides of an outline that lies outside the walls."""
+    return [((-x, -y, 0.0), c + out.of(side)) for side, (x, y, c) in _inward(mass).items()]
 
 
 def _planes(mass: Mass) -> list[HalfSpace]:
@@ -62,9 +62,7 @@ def _planes(mass: Mass) -> list[HalfSpace]:
     shape = roof(mass)
     slope, inward = shape.mass.slope, _inward(mass)
     runs = [inward[side] for side in shape.eave_sides]
-    found = [
-        ((-slope * x, -slope * y, 1.0), mass.eave + slope * (c + mass.overhang)) for x, y, c in runs
-    ]
+    found = [((-slope * x, -slope * y, 1.0), shape.rise(c)) for x, y, c in runs]
     return list(dict.fromkeys(found))  # a flat roof has one
 
 

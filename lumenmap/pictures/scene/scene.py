@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
 from typing import cast
 
-from lumenmap.house.hull import hull
+from lumenmap.house.hull.faces import hull
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.garden import garden
 from lumenmap.pictures.scene.look import Look
@@ -23,9 +22,10 @@ _OPENINGS = ("window", "door")
 
 def scene(house: House, look: Look) -> tuple[Surface, ...]:
     """Return the surfaces of the house and its garden; the ground is the last."""
-    seen = hull(house)
-    built = [_outward(f) for f in _whole(seen) if f.kind not in _OPENINGS]
-    for face in seen:
+    seen = {name: tuple(parts) for name, parts in groupby(hull(house), lambda face: face.name)}
+    standing = [f for f in house.faces if f.name in seen]
+    built = [_outward(f, seen[f.name]) for f in standing if f.kind not in _OPENINGS]
+    for face in standing:
         if face.kind in _OPENINGS:
             built += opening(face, look)
     if not look.snow:
@@ -37,20 +37,15 @@ def scene(house: House, look: Look) -> tuple[Surface, ...]:
     return tuple(shown)
 
 
-def _whole(parts: tuple[Face, ...]) -> Iterator[Face]:
-    """Yield faces as one outline each, from their convex parts."""
-    for _, own in groupby(parts, lambda part: part.name):
-        first, *more = own
-        yield replace(first, corners=joined([first.corners, *(m.corners for m in more)]))
-
-
-def _outward(face: Face) -> Surface | None:
-    """Make a face's surface; roofs face up and soffits down, whatever the order of corners."""
-    made = flat(cast(SurfaceKind, face.kind), face.corners, face.colour, face.name)
+def _outward(face: Face, parts: tuple[Face, ...]) -> Surface | None:
+    """Make a surface of what is seen of a face; roofs face up and soffits down."""
+    made = flat(
+        cast(SurfaceKind, face.kind), joined([p.corners for p in parts]), face.colour, face.name
+    )
     up = {"roof": 1, "soffit": -1}.get(face.kind, 0)
     if made is not None and made.normal[2] * up < 0:
         made = replace(made, corners=made.corners[::-1], normal=-made.normal)
-    return made
+    return None if made is None else replace(made, whole=face.corners)
 
 
 def _snowed(surface: Surface) -> Surface:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.hull import beside, meetings
+from lumenmap.house.hull.faces import beside, meetings
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.surface import Colour, Surface, flat
 from lumenmap.solids.outside import split

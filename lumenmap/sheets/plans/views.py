@@ -12,9 +12,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.hull import meetings
+from lumenmap.house.hull.faces import meetings
+from lumenmap.house.hull.lines import merged, rims
 from lumenmap.house.model import Face, House
-from lumenmap.house.outline import merged, rims
 
 F = NDArray[np.float64]
 ViewName = Literal["front", "plan", "right side", "back", "left side"]

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from lumenmap.house.hull import hull
+from lumenmap.house.hull.faces import hull
 from lumenmap.house.model import Face, House, Points
 from lumenmap.solids.outside import FLUSH
 from lumenmap.solids.planes import chord, normal
@@ -16,14 +16,15 @@ from lumenmap.solids.planes import chord, normal
 SAME = 0.001
 #: How far beside a line it is asked whether a face goes on there (m).
 BESIDE = 0.005
+OPENINGS = ("window", "door")
 
 
 @lru_cache(maxsize=4)
 def rims(house: House) -> tuple[tuple[Points, Points], ...]:
     """Return the normal (3,) of a face and a line (2, 3) m of its rim, for all that is outside.
 
-    Lines between parts of one face are left out, and where another face goes on in its plane: two
-    walls that are flush have no line between them.
+    Lines between parts of one face are left out, and where another face of its colour goes on in
+    its plane: two walls that are flush have no line between them.
     """
     parts = hull(house)
     whole = {face.name: face.corners for face in house.faces}
@@ -32,11 +33,16 @@ def rims(house: House) -> tuple[tuple[Points, Points], ...]:
     found = []
     for part, facing, offset in zip(parts, normals, offsets, strict=True):
         flush = (normals @ facing > 1 - 1e-9) & (np.abs(offsets - offset) < FLUSH)
-        beside = [parts[k] for k in np.flatnonzero(flush) if parts[k].name != part.name]
-        shown = [p for p in beside if p.kind not in ("window", "door")]
+        # An opening lies on a wall, and has its rim all the same.
+        beside = [
+            parts[k]
+            for k in np.flatnonzero(flush)
+            if part.kind not in OPENINGS and parts[k].kind not in OPENINGS
+            if parts[k].name != part.name and parts[k].colour == part.colour
+        ]
         for a, b in zip(part.corners, np.roll(part.corners, -1, axis=0), strict=True):
             if np.linalg.norm(b - a) > SAME and _on(whole[part.name], (a + b) / 2):
-                found += [(facing, line) for line in _without(a, b, facing, shown)]
+                found += [(facing, line) for line in _without(a, b, facing, beside)]
     return tuple(found)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from lumenmap.house.masses.filled import room, slabs
 from lumenmap.house.model import Face, House, Points
-from lumenmap.solids.convex import DEEP, Convex, passages
+from lumenmap.solids.convex import DEEP, Convex, Many, passages
 from lumenmap.solids.outside import outside
 from lumenmap.solids.planes import crossings, normal
 
@@ -24,18 +24,19 @@ def hull(house: House) -> tuple[Face, ...]:
 
     Windows and doors are whole, or left out where another mass stands in front of them.
     """
-    solids = _solids(house)
+    ranks, solids = _solids(house)
     masses = {mass.name: i for i, mass in enumerate(house.masses)}
     parts: list[Face] = []
     for face in house.faces:
         own = masses.get(face.mass or "", len(masses))
+        near = [(ranks[k], solids.solids[k]) for k in solids.near(face.corners)]
         if face.kind in ("window", "door"):
-            others = [(solid, False) for (i, _), solid in solids if i != own]
+            others = [(solid, False) for (mass, _), solid in near if mass != own]
             parts += [face] if outside(face.corners, others) else []
             continue
         roof = face.kind in ("roof", "soffit") or "/fascia-" in face.name
         rank = (own, 0 if roof else 1)
-        seen = outside(face.corners, [(solid, r < rank) for r, solid in solids])
+        seen = outside(face.corners, [(solid, r < rank) for r, solid in near])
         parts += [replace(face, corners=corners) for corners in seen]
     return tuple(parts)
 
@@ -47,7 +48,7 @@ def meetings(house: House) -> tuple[tuple[Face, Face, Points], ...]:
     They are walls and roofs of different masses. Two roofs meet in a valley.
     """
     faces = [f for f in house.faces if f.kind in ("roof", "wall")]
-    solids = [solid for _, solid in _solids(house)]
+    _, solids = _solids(house)
     return tuple(
         (faces[i], faces[k], part)
         for i, k, line in crossings([f.corners for f in faces], [f.mass for f in faces])
@@ -71,19 +72,21 @@ def beside(face: Face, other: Face, line: Points) -> Points | None:
     return unit if (np.einsum("kn,kn->k", inward, near - face.corners) >= 0).all() else None
 
 
-def _solids(house: House) -> list[tuple[_Rank, Convex]]:
+def _solids(house: House) -> tuple[list[_Rank], Many]:
+    """Return all solids of a house, and the rank of each."""
     found: list[tuple[_Rank, Convex]] = []
     for i, mass in enumerate(house.masses):
         found += [((i, 0), slab) for slab in slabs(mass)]
         if (inner := room(mass)) is not None:
             found.append(((i, 1), inner))
-    return found
+    return [rank for rank, _ in found], Many([solid for _, solid in found])
 
 
-def _open(line: Points, solids: list[Convex]) -> list[Points]:
+def _open(line: Points, solids: Many) -> list[Points]:
     """Return the parts (2, 3) of a line (2, 3) that no solid hides."""
+    near = [solids.solids[k] for k in solids.near(line)]
     length = float(np.linalg.norm(line[1] - line[0]))
-    ends = [0.0, *(end for pair in passages(solids, line) for end in pair), length]
+    ends = [0.0, *(end for pair in passages(near, line) for end in pair), length]
     way = (line[1] - line[0]) / length
     return [
         line[0] + way * np.array([[low], [high]])
