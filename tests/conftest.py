@@ -1,6 +1,5 @@
 """What holds for every test: numpy faults raise, and no test writes outside its own folder."""
 
-import gc
 import os
 import re
 import signal
@@ -32,12 +31,6 @@ settings.register_profile(
     "busy", max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("busy")
-
-
-def pytest_collection_finish():
-    """What thousands of tests and their imports hold stays: no collection need look at it again."""
-    gc.collect()
-    gc.freeze()
 
 
 @pytest.fixture(autouse=True, scope="session")
