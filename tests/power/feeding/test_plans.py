@@ -194,18 +194,18 @@ def test_the_command_prints_a_plan_for_the_house_file(lumenmap, examples, tmp_pa
     assert set(tomllib.loads(got.out)) == {"supply", "feed"} and out.exists()
 
 
-def test_two_supplies_of_an_uncut_line_are_both_kept_and_cut_apart(barn):
+def test_two_supplies_of_an_uncut_line_are_both_kept_and_cut_apart(studio):
     """The wiring there is dangerous; it is planned all the same."""
     from dataclasses import replace
 
     from lumenmap.house.supplies import Feed, Supply
 
     feeds = (
-        Feed("a", "left", "eave", "start", "12 AWG", 2.0, 4.0),
-        Feed("b", "right", "eave", "end", "12 AWG", 2.0, 4.0),
+        Feed("a", "left", "gable", "start", "12 AWG", 2.0, 4.0),
+        Feed("b", "right", "gable", "end", "12 AWG", 2.0, 4.0),
     )
     supplies = (Supply("left", 5.0, 12.0), Supply("right", 5.0, 12.0))
-    site = barn.rewired(supplies=supplies, feeds=feeds, buses=())
+    site = studio.rewired(supplies=supplies, feeds=feeds, buses=())
     assert site.verdict.dangers
     found = suggest(site, (), Asked("30%"))
     cut = found.plan("sections")
