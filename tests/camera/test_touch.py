@@ -153,6 +153,24 @@ def test_the_page_asks_nobody_fits_a_phone_and_passes_the_audit(page):
     assert page.execute_async_script(AUDIT) == []
 
 
-def test_a_page_needs_a_photograph(folder, lumenmap):
-    done = lumenmap("marks", folder / "house.toml", "-o", folder / "mark.html")
-    done.fails(2, "needs a photograph to mark the points on: --photo PICTURE")
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["house.toml", "-o", "m.html"], "needs a photograph to mark the points on: --photo"),
+        (["house.toml", "-o", "m.bmp"], "expected a name that ends in .png"),
+        (
+            ["house.toml", "--photo", "front.jpg", "-o", "m.gif"],
+            "m.gif: expected a name that ends in .png or .html",
+        ),
+        (["front.marks.toml", "-o", "m.html"], "m.html: expected a name that ends in .png"),
+        (["house.toml", "--photo", "none.jpg", "-o", "m.html"], "none.jpg: no such photograph"),
+    ],
+)
+def test_what_the_page_needs(folder, lumenmap, words, told):
+    (folder / "front.marks.toml").write_text('[photo]\nfile = "front.jpg"\n[mark]\n')
+    try:
+        done = lumenmap("marks", *(folder / w if "." in w else w for w in words))
+    finally:
+        (folder / "front.marks.toml").unlink()
+    assert done.code == 2
+    assert told in " ".join(done.err.split())
