@@ -81,9 +81,10 @@ def show_(
 
 
 def _draw(names: list[str], show: Path | None, pixels: tuple[str, Path | None], out: Path) -> None:
-    from lumenmap.core.files import whole_file
+    from lumenmap.core.files import check_ending, whole_file
     from lumenmap.jobs.trial import palette_picture, pixels_of
 
+    check_ending(out, ".png")
     image = palette_picture(names, show, pixels_of(*pixels))
     with whole_file(out) as partial:
         image.save(partial, "PNG")

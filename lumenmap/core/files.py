@@ -46,6 +46,14 @@ def check_replaceable(path: Path) -> bool:
     return True
 
 
+def check_ending(path: Path, *endings: str) -> None:
+    """Raise `InputError` for a file to be written whose name ends otherwise, in any case."""
+    if path.suffix.lower() not in endings:
+        *most, last = endings
+        ends = f"{', '.join(most)} or {last}" if most else last
+        raise InputError(f"expected a file name ending in {ends}", file=path)
+
+
 def inside(folder: Path, name: str) -> Path | None:
     """Return the path of a file that a file in ``folder`` names; None if it lies outside, by links.
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from lumenmap.core.errors import InputError
-from lumenmap.core.files import whole_file, write_whole
+from lumenmap.core.files import check_ending, whole_file, write_whole
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.pdf import pdf
 from lumenmap.drawing.png import png
@@ -20,9 +19,8 @@ def write_drawing(page: Drawing, path: Path, title: str) -> None:
     InputError
         A file name of another kind, a file that can't be written, or a missing PDF library.
     """
+    check_ending(path, ".svg", ".png", ".pdf")
     kind = path.suffix.lower()
-    if kind not in (".svg", ".png", ".pdf"):
-        raise InputError("expected a file name ending in .svg, .png or .pdf", file=path)
     if kind == ".svg":
         write_whole(path, svg(page))
         return

@@ -11,7 +11,7 @@ from lumenmap.camera.marks.file import starter
 from lumenmap.camera.marks.photo import read_photo
 from lumenmap.camera.marks.posed import read_posed
 from lumenmap.core.errors import InputError
-from lumenmap.core.files import inside, write_whole
+from lumenmap.core.files import check_ending, inside, write_whole
 from lumenmap.core.notices import notice
 from lumenmap.pictures.options import PreviewOptions
 from lumenmap.site import Site
@@ -45,7 +45,8 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     from lumenmap.camera.marks.picture import draw_points, visible_points
 
     page = picture is not None and picture.suffix == ".html"
-    _check_picture(picture, *([".html"] if photo or page else []))
+    if picture is not None:
+        check_ending(picture, ".png", *([".html"] if photo or page else []))
     site = Site.read(house)
     if picture is not None and page:
         return _touch(picture, site, house, photo)
@@ -59,13 +60,6 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
         write_whole(target, starter(photo.name, house, [p.name for p in points[:BEGIN]]))
         lines.append(f"wrote {target}: fill in five or more marks, then lumenmap marks {target}")
     return lines
-
-
-def _check_picture(picture: Path | None, *more: str) -> None:
-    """Raise `InputError` if a picture's name has another ending than ``.png``, or one more."""
-    if picture is not None and picture.suffix not in (".png", *more):
-        ends = " or ".join([".png", *more])
-        raise InputError(f"expected a name that ends in {ends}", file=picture)
 
 
 def _touch(page: Path, site: Site, house: Path, photo: Path | None) -> list[str]:
@@ -108,7 +102,8 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
     """
     from lumenmap.camera.marks.picture import draw_marks
 
-    _check_picture(picture)
+    if picture is not None:
+        check_ending(picture, ".png")
     posed = read_posed(file)
     wide = max(len(m.point.name) for m in posed.marks)
     lines = [f"{m.point.name:{wide}}  {m.offset:7.1f} px off" for m in posed.marks]

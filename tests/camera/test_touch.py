@@ -157,12 +157,12 @@ def test_the_page_asks_nobody_fits_a_phone_and_passes_the_audit(page):
     ("words", "told"),
     [
         (["house.toml", "-o", "m.html"], "needs a photograph to mark the points on: --photo"),
-        (["house.toml", "-o", "m.bmp"], "expected a name that ends in .png"),
+        (["house.toml", "-o", "m.bmp"], "expected a file name ending in .png"),
         (
             ["house.toml", "--photo", "front.jpg", "-o", "m.gif"],
-            "m.gif: expected a name that ends in .png or .html",
+            "m.gif: expected a file name ending in .png or .html",
         ),
-        (["front.marks.toml", "-o", "m.html"], "m.html: expected a name that ends in .png"),
+        (["front.marks.toml", "-o", "m.html"], "m.html: expected a file name ending in .png"),
         (["house.toml", "--photo", "none.jpg", "-o", "m.html"], "none.jpg: no such photograph"),
     ],
 )

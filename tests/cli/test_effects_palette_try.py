@@ -48,6 +48,11 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
         (["palette", "check", "frst"], 'no palette "frst"; did you mean "frost"'),
         (["palette", "check", "frost", "--kind", "ws2812"], 'no pixel kind "ws2812"'),
         (["palette", "show", "frost", "-o", "none/x.png"], "can't be written"),
+        (["palette", "show", "frost", "-o", "x.bmp"], "x.bmp: expected a file name ending in .png"),
+        (
+            ["survey", "none.toml", "--film", "none.mp4", "-o", "x.svg"],
+            "x.svg: expected a file name ending in .png",
+        ),
         (["palette", "new", "x"], "either a picture"),
         (["palette", "new", "a b", "--base", "red"], "isn.t a palette name"),
         (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),

@@ -80,8 +80,11 @@ def survey(
 
 def _read(house: Path, film: Path, out: Path | None) -> None:
     from lumenmap.cli.shared.options import progress
+    from lumenmap.core.files import check_ending
     from lumenmap.jobs.survey import read_survey, write_survey_picture
 
+    if out is not None:  # before the film, which takes its time
+        check_ending(out, ".png")
     with progress("reading the film") as update:
         found = read_survey(house, film, update)
     print("\n".join(found.diagnosis.words(found.site)))
