@@ -52,7 +52,9 @@ def rrule(words: str) -> Callable[[int], frozenset[date]]:
         try:
             return frozenset(d.date() for d in parsed.between(low, high, inc=True))
         except (ArithmeticError, LookupError, TypeError, ValueError) as error:
-            raise InputError(f'"{rule[:60]}" has no days that can be found: {error}') from None
+            raise InputError(
+                f'"{rule[:60]}" has no days; check its BYDAY, BYMONTHDAY, BYWEEKNO and BYSETPOS'
+            ) from error
 
     find(start.year)  # the library finds out late: BYDAY=99MO fails when a year is looked at
     return find

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 LONGEST_SECONDS = 30 * 60.0
 #: Quieter than this (of full scale) everywhere is silence: -60 dB.
 SILENT = 1e-3
+#: Louder than this (of full scale) is no sound: 120 dB over what a file of whole numbers can hold.
+LOUDEST = 1e6
 #: More samples a second tell no more about beats.
 RATE = 22_050
 
@@ -105,12 +107,14 @@ def _read(file: SoundFile, path: Path) -> Sound:
     _seconds(file, path)
     rate = float(file.samplerate)
     every = max(1, round(rate / RATE))
-    parts = [
-        _thinned(block.mean(axis=1), every)
-        for block in file.blocks(int(rate) // every * every, dtype="float32", always_2d=True)
-    ]
+    parts = []
+    for block in file.blocks(int(rate) // every * every, dtype="float32", always_2d=True):
+        # A file of floats may hold what is no number, and numbers whose sum is none.
+        if not (np.abs(block) < LOUDEST).all():
+            raise InputError("is damaged: some of its samples aren't sound", file=path)
+        parts.append(_thinned(block.mean(axis=1), every))
     samples = np.concatenate(parts) if parts else np.zeros(0, np.float32)
-    if not np.isfinite(samples).all() or np.abs(samples).max(initial=0) < SILENT:
+    if np.abs(samples).max(initial=0) < SILENT:
         raise InputError("is silent; there are no beats in it", file=path)
     return Sound(samples, rate / every)
 

@@ -273,7 +273,7 @@ def test_fifth_monday_is_not_in_every_month():
         ("holiday labour day", r'no public holiday "labour day" in US; did you mean "labor day"'),
         ("RRULE:FREQ=OFTEN", "isn.t an RRULE of RFC 5545"),
         ("RRULE:nothing at all", "isn.t an RRULE"),
-        ("RRULE:FREQ=YEARLY;BYDAY=99MO", "has no days that can be found"),
+        ("RRULE:FREQ=YEARLY;BYDAY=99MO", "has no days; check its BYDAY"),
         ("RRULE:FREQ=HOURLY", "repeats within a day"),
         ("RRULE:FREQ=WEEKLY;INTERVAL=2", "counts from a day; write"),
         ("RRULE:FREQ=DAILY;COUNT=5", "counts from a day; write"),

@@ -16,6 +16,7 @@ from lumenmap.site import Site
 from tests.camera.filming import Standing, Take
 from tests.camera.filming import stand as standing
 from tests.camera.houses import house_text, wired
+from tests.small_house import WALL
 
 SIZE = (1280, 720)
 
@@ -133,6 +134,17 @@ def test_the_cheapest_way_through_the_holes():
     assert second.holes == (41, 50)
     assert 3 not in first.shown
     assert len(first.shown) == 9
+
+
+def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
+    (tmp_path / "house.toml").write_text(WALL)
+    site = Site.read(tmp_path / "house.toml")
+    number = np.arange(0, len(site.pixels), 8)
+    spots = Spots(number, np.stack([100 + 2.0 * number, 200 + 0.1 * number], 1), number + 50.0)
+    with pytest.raises(
+        InputError, match="lie on one line.*film from where a gable or another edge"
+    ):
+        stand(site, spots, SIZE)
 
 
 def test_few_spots_are_not_enough(sites):

@@ -186,6 +186,16 @@ def test_spots_are_found_to_a_fraction_of_a_pixel():
     assert np.abs(spots.place[order] - places).max() < 0.35
 
 
+def test_pictures_in_which_nothing_blinks_have_no_spots():
+    blinking = Blinking(64, 3, 2)
+    for differences in (np.zeros, np.ones):
+        spots, blinks = find_spots(
+            differences((blinking.bits + 1, 40, 40), np.float32), 0, blinking
+        )
+        assert len(spots.number) == len(spots.place) == 0
+        assert blinks.shape == (40, 40)
+
+
 def test_two_spots_on_each_other_are_left_out():
     """Where two numbers mix, bits are uneven: no number is better than a wrong one."""
     blinking = Blinking(64, 3, 2)

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
+from tests.cli import fuzz_media
 from tests.small_house import HOUSE
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -166,9 +167,10 @@ COMMANDS: dict[str, tuple[int, tuple[str, ...]]] = {
             "effects chase --unit m --json",
             "schema house",
             "help effects --unit m",
+            *fuzz_media.OPTIONS,
         ),
     ),
-}
+} | fuzz_media.COMMANDS
 _STRANGE = (
     *("nan", "inf", "-inf", "1e308", "-1e308", "0", "-1", "1e-308", "9" * 30, "9" * 5000, "true"),
     *('""', '"99999999 ft"', '"1e400 s"', '"\\u0000"', '"\\u202e abc"', '"../../etc/passwd"', "[]"),
@@ -182,7 +184,18 @@ _STRANGE_WORDS = (
     *("1,2,3", "nan,nan,nan", "2026-02-30", "x=1", "--json", "--no-such", "#c41e3a", "main/*"),
 )
 #: Words that stay, so that nothing is sent, and the value of those options too.
-_FIXED = ("--dry-run", "--systemd", "--to", "127.0.0.1", "-o", "-p", "--ics", "--photo", "--show")
+_FIXED = (
+    "--dry-run",
+    "--systemd",
+    "--to",
+    "127.0.0.1",
+    "-o",
+    "-p",
+    "--ics",
+    "--photo",
+    "--show",
+    "--film",
+)
 
 
 @dataclass(frozen=True)
@@ -230,6 +243,8 @@ def prepare(folder: Path) -> dict[str, list[bytes]]:
             (examples / "effects" / "blinds.py").read_bytes().replace(b"blinds", b"own")
         ],
     }
+    fuzz_media.lay(folder)
+    found |= fuzz_media.media()
     for file, contents in found.items():
         (folder / file).parent.mkdir(exist_ok=True)
         (folder / file).write_bytes(contents[0])
@@ -263,7 +278,7 @@ def case(number: int, seed: int, found: dict[str, list[bytes]]) -> Case:
     if not file:
         return Case(number, "", b"", tuple(_options(words, rng)))
     data = rng.choice(found[file])
-    text = file.endswith((".toml", ".json", ".py"))
+    text = file.endswith((".toml", ".json", ".py", ".txt"))
     whole = kind_of(file) == "cache" and rng.random() < 0.8
     data = data[32:] if whole else data
     for _ in range(rng.choice((1, 1, 1, 2, 3, 6))):

@@ -146,6 +146,12 @@ def test_what_is_no_sound_is_silent_or_an_hour_long(tmp_path):
     soundfile.write(tmp_path / "still.wav", np.zeros(RATE), RATE)
     with pytest.raises(InputError, match="still.wav: is silent; there are no beats in it"):
         read_sound(tmp_path / "still.wav")
+    for value in (np.nan, np.inf, 3e38):  # files of floats hold such things
+        samples = np.zeros((RATE, 2), np.float32)
+        samples[100] = value
+        soundfile.write(tmp_path / "floats.wav", samples, RATE, "FLOAT")
+        with pytest.raises(InputError, match="floats.wav: is damaged: some of its samples"):
+            read_sound(tmp_path / "floats.wav")
     with soundfile.SoundFile(tmp_path / "long.flac", "w", 8000, 1) as file:
         for _ in range(60):
             file.write(np.zeros(60 * 8000, np.float32))

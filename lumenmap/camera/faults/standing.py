@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
 from lumenmap.camera.faults.steps import Step, steps
 from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.pose import Found, Search, find_shot, refine
+from lumenmap.camera.lens.pose import Found, Search, find_shot, on_one_line, refine
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pixels.pixelmap import PixelMap
@@ -58,6 +58,11 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
             f"only {len(spots)} pixels could be told apart; film from nearer, later, and held still"
         )
     lamps, facing = lamp_places(site)
+    if on_one_line(lamps[spots.number]):
+        raise InputError(
+            "the pixels that it shows lie on one line, which looks the same from many places; film "
+            "from where a gable or another edge shows too, or use lumenmap locate"
+        )
     pixels = site.pixels
     search = Search(size, noise=NOISE)
     found = _best(site, spots, lamps, facing, search)

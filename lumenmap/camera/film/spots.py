@@ -76,7 +76,7 @@ def _around(values: F32, rows: NDArray[np.intp], columns: NDArray[np.intp], reac
     """Return (K, (2 reach + 1)²) the values around places."""
     side = np.arange(-reach, reach + 1)
     found: F32 = values[rows[:, None, None] + side[:, None], columns[:, None, None] + side]
-    return found.reshape(len(rows), -1)
+    return found.reshape(len(rows), len(side) ** 2)
 
 
 def _middles(soft: F32, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> F:

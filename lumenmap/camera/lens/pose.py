@@ -106,6 +106,12 @@ class Search:
         return [lens * max(self.size) / FULL_FRAME for lens in lenses]
 
 
+def on_one_line(points: F) -> bool:
+    """Return whether points (K, 3) lie on one line, within 2 % of its length."""
+    spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
+    return bool(spread[1] < 0.02 * spread[0])
+
+
 def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> Found:
     """Return the camera that sees points (K, 3) (m) at places (K, 2) (pixels).
 
@@ -124,8 +130,7 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
         raise InputError(
             f"{len(points)} points are too few to find the camera; mark {FEWEST} or more"
         )
-    spread = np.linalg.svd(points - points.mean(0), compute_uv=False)
-    if spread[1] < 0.02 * spread[0]:
+    if on_one_line(points):
         raise InputError(
             "all points lie on one line, which looks the same from many places; mark points above "
             "or below it too"
