@@ -14,7 +14,8 @@ from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.stage.film_stage import FilmStage
-from lumenmap.camera.stage.measured import keep, measure, read_measured
+from lumenmap.camera.stage.kept import keep, read_measured
+from lumenmap.camera.stage.measured import measure
 from lumenmap.camera.stage.stage import Stage
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.light.preview import Preview

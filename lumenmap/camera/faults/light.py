@@ -69,7 +69,7 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     """Return the pixels that stay dark between others that light, and lines whose data stops."""
     pixels = site.pixels
     holes = in_holes(standing.pieces, len(pixels))
-    fits = _fitting(film, standing, holes)
+    fits = fitting(film, standing, holes)
     lights = _Lights(film, standing, holes, fits, _expected(can_see(site, standing), fits, holes))
     found: list[Fault] = []
     for span in pixels.lines:
@@ -103,7 +103,7 @@ def _expected(can: B, fits: dict[int, int], holes: NDArray[np.intp]) -> B:
     return np.asarray(can & can[holes] & free)
 
 
-def _fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[int, int]:
+def fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[int, int]:
     """Return the spot of each pixel that is seen in its hole."""
     seen, spots = standing.seen, film.spots
     best: dict[int, tuple[float, int]] = {}
@@ -186,7 +186,7 @@ def _edge_names(site: Site, numbers: list[int]) -> tuple[str, ...]:
 def colour_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     """Return the lines whose colours come in another order than the house file has."""
     holes = in_holes(standing.pieces, len(site.pixels))
-    fits = _fitting(film, standing, holes)
+    fits = fitting(film, standing, holes)
     found = []
     for span in site.pixels.lines:
         own = [i for n, i in fits.items() if span.first <= n < span.first + span.count]

@@ -28,11 +28,11 @@ NOISE = 0.8
 #: Rails hang so far from where the model has them (m) [C]: along themselves, where the next rail or
 #: the edge's end is in the way, and across.
 ALONG, ACROSS = 0.012, 0.03
-#: A step is of so many holes at most, has so many pixels seen on each side, and what is seen is this
-#: near to its size (as a part of it).
+#: A step is of so many holes at most, has so many pixels seen on each side, and what is seen is
+#: this near to its size (as a part of it).
 LARGEST, SIDE, NEAR = 6, 4, 0.35
-#: Its likelihood ratio is at least this (twice the logarithm): chance gives 2 ln 3000 = 16 once where
-#: a few hundred pixels and twelve sizes are tried [K].
+#: Its likelihood ratio is at least this (twice the logarithm): chance gives 2 ln 3000 = 16 once
+#: where a few hundred pixels and twelve sizes are tried [K].
 CLEAR = 18.0
 #: Spots further from their hole than this, or off otherwise than their neighbours, are mistaken
 #: (pixels); and how many neighbours on each side are asked.
@@ -40,11 +40,15 @@ ASTRAY, ODD, ASKED = 25.0, 5.0, 4
 
 
 class Step(NamedTuple):
-    """A step: how clear it is, its first pixel, and its size in holes."""
+    """A step: how clear it is, its first pixel that is seen, its size in holes.
+
+    ``before`` is the last pixel that is seen before it; it may be anywhere between the two.
+    """
 
     clear: float
     first: int
     size: int
+    before: int
 
 
 def steps(
@@ -77,7 +81,8 @@ def steps(
         tried = [_clearest(here, move, left, basis) for move in moves]
         clear, k = max(tried)
         if clear > CLEAR:
-            found.append(Step(clear, int(number[here[k]]), sizes[tried.index((clear, k))]))
+            before, first = map(int, number[here[k - 1 : k + 1]])
+            found.append(Step(clear, first, sizes[tried.index((clear, k))], before))
     return sorted(found, key=lambda s: -s.clear)
 
 
