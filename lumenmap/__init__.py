@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lumenmap.core.errors import CheckError, InputError, LumenmapError
-    from lumenmap.frames.render import EffectError
+    from lumenmap.frames.evaluate import EffectError
     from lumenmap.jobs.export import check, export, make
     from lumenmap.jobs.preview import preview
     from lumenmap.jobs.project import Project, limited, load, render
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 #: Public name -> the module that holds it.
 _WHERE = {
     "CheckError": "lumenmap.core.errors",
-    "EffectError": "lumenmap.frames.render",
+    "EffectError": "lumenmap.frames.evaluate",
     "InputError": "lumenmap.core.errors",
     "LumenmapError": "lumenmap.core.errors",
     "PreviewOptions": "lumenmap.pictures.options",

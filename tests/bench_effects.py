@@ -20,7 +20,8 @@ import numpy as np
 
 from lumenmap.colour.palette import Palette
 from lumenmap.frames.parallel import render_on
-from lumenmap.frames.plan import Plan, PlannedCue, PlannedLayer, Tile, part, spans
+from lumenmap.frames.plan import part, spans
+from lumenmap.frames.planned import Plan, PlannedCue, PlannedLayer, Tile
 from lumenmap.frames.render import default_block, render
 from lumenmap.motion.at import At
 from lumenmap.motion.distance import Distance

@@ -35,8 +35,9 @@ PLAN = {
     "motion": "core routes",
     "show.effects": "core motion",
     "solids": "",
-    "house": "core parts routes solids",
-    "pixels": "core parts routes house",
+    "house.masses": "core solids",
+    "house": "core parts routes solids house.masses",
+    "pixels": "core parts routes house.masses house",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
     "controller.files": "core codes core.folders pixels",
@@ -53,6 +54,7 @@ PLAN = {
     "controller.ddp": "pixels controller.e131",
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
+    "house.hull": "solids house.masses house",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits power.verdict",
     "power.account": "core codes parts core.folders house pixels power.limits site",
@@ -60,7 +62,7 @@ PLAN = {
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "pictures.scene": "core house pixels site",
+    "pictures.scene": "core solids house pixels house.hull site",
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
@@ -80,7 +82,9 @@ PLAN = {
         "power.feeding.groundwork power.feeding.kinds"
     ),
     "sheets.wires": "core drawing parts house power.circuit site",
-    "sheets.plans": "core drawing parts routes solids house pixels sheets.rails site sheets.wires",
+    "sheets.plans": (
+        "core drawing parts routes house pixels sheets.rails house.hull site sheets.wires"
+    ),
     "sheets": (
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"

@@ -34,7 +34,7 @@ def help(
     Example: lumenmap help --html reference.html
     """
     from lumenmap.reference import commands
-    from lumenmap.reference.pages import TOPICS, page
+    from lumenmap.reference.topics import TOPICS, page
 
     if out is not None:
         _write(out, [*(page(name, unit) for name in TOPICS), commands.in_full(_commands())])
@@ -61,7 +61,7 @@ def _commands() -> dict[str, Any]:
 
 
 def _list() -> None:
-    from lumenmap.reference.pages import LISTING
+    from lumenmap.reference.topics import LISTING
 
     print("\n".join(f"lumenmap help {name:9} {what}" for name, what in LISTING.items()))
     print("\nlumenmap help --html FILE   all of it as one page for a browser")

@@ -20,7 +20,7 @@ Tables = list[tuple[slice, Palette]]
 Found = Iterator[tuple[slice, Index]]
 
 #: Numbers that are worked out at once if the pattern's size changes: what the cache holds.
-_AT_ONCE = 65_536
+_AT_ONCE = 131_072
 #: Adding 1.5 × 2**52 leaves a double's integer part, rounded to nearest, in its lowest bits.
 _ROUND = 6755399441055744.0
 
@@ -119,17 +119,20 @@ def _moving(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) ->
     parts = 2 if len(terms) > 1 else 1
     step = min(max(1, _AT_ONCE // max(1, count * parts)), frames.stop - frames.start)
     memory = np.empty((parts, step, count))
+    # Without a sign: processors shift several such numbers at once.
+    whole = memory.view(np.uint64)[0]
     off = _ROUND + (2**31 // entries - (gone & (2**32 - 1)))
+    shift, mask = np.uint64(33 - entries.bit_length()), np.uint64(entries - 1)
     for start in range(frames.start, frames.stop, step):
         rows = slice(start, min(start + step, frames.stop))
         turns, product = memory[0, : rows.stop - start], memory[-1, : rows.stop - start]
         metres = _sum(terms, rows, turns, product)
         np.multiply(metres, scale[rows] if scale.size > 1 else scale, out=turns)
         turns += off[rows]  # rounds, and subtracts what is gone
-        index = turns.view(np.int64)
-        index >>= 33 - entries.bit_length()
-        index &= entries - 1
-        yield rows, index.astype(np.intp, copy=False)
+        index = whole[: rows.stop - start]
+        index >>= shift
+        index &= mask
+        yield rows, index.view(np.int64).astype(np.intp, copy=False)
 
 
 def _sum(terms: Terms, rows: slice, total: F, product: F) -> F:

@@ -23,8 +23,9 @@ from types import TracebackType
 from typing import Any, TypeVar
 
 from lumenmap.frames.apart_worker import read_message, write_message
-from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import EffectError, Light, default_block, render_block
+from lumenmap.frames.evaluate import EffectError, Light
+from lumenmap.frames.planned import Plan
+from lumenmap.frames.render import default_block, render_block
 
 R = TypeVar("R")
 

@@ -18,7 +18,7 @@ from dataclasses import replace
 from typing import IO, TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from lumenmap.frames.plan import Plan, PlannedLayer
+    from lumenmap.frames.planned import Plan, PlannedLayer
 
 
 def read_message(pipe: IO[bytes]) -> bytes | None:

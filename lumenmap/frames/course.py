@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour.palette import Palette
-from lumenmap.frames.plan import PlannedLayer
+from lumenmap.frames.planned import PlannedLayer
 from lumenmap.motion.ramp import Ramp
 from lumenmap.motion.varying import Course, alike
 from lumenmap.show.model import Layer

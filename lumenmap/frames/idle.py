@@ -12,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.frames.plan import Plan, PlannedCue
-from lumenmap.frames.render import Light, default_block, evaluate, render_block
+from lumenmap.frames.evaluate import Light, evaluate
+from lumenmap.frames.planned import Plan, PlannedCue
+from lumenmap.frames.render import default_block, render_block
 from lumenmap.show.model import Cue
 
 #: Moments of a cue that are looked at first.
@@ -28,7 +29,7 @@ def idle(plan: Plan) -> list[str]:
     Raises
     ------
     EffectError
-        As `lumenmap.frames.render.evaluate`.
+        As `lumenmap.frames.evaluate.evaluate`.
     """
     found = []
     for number, cue in enumerate(plan.tiles[0].cues if plan.tiles else ()):

@@ -14,8 +14,9 @@ from concurrent.futures import BrokenExecutor, Executor, Future
 from functools import lru_cache
 from typing import Any, TypeVar
 
-from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import EffectError, Light, default_block, render_block
+from lumenmap.frames.evaluate import EffectError, Light
+from lumenmap.frames.planned import Plan
+from lumenmap.frames.render import default_block, render_block
 
 R = TypeVar("R")
 

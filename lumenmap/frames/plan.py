@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.frames.matched import Matched
 from lumenmap.frames.passages import timed
+from lumenmap.frames.planned import Plan, PlannedCue, PlannedLayer, Rows, Tile
 from lumenmap.frames.routes import followed
 from lumenmap.frames.seeds import layer_seeds
 from lumenmap.frames.turns import PlannedTurns, in_parts, rows_of
@@ -24,7 +25,6 @@ from lumenmap.pixels.places import Places
 from lumenmap.show.model import Cue, Layer, Show, Turns
 from lumenmap.site import Site
 
-Rows = NDArray[np.intp] | slice | None
 Bool = NDArray[np.bool_]
 
 #: Pixel-frames that are rendered at once: 128 frames of 1,000 pixels, 2 MB of padded colour.
@@ -36,26 +36,6 @@ _NO_WHITE = (
     "these pixels can't make a screen's white by their dominant_nm, so that colours are the dies' "
     "own, as with match_screen = false"
 )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlannedLayer:
-    """A layer with its places; ``rows`` are the pixels of its tile that it lights, None for all.
-
-    ``late``: s from its cue's start to the moment at which its own time is 0.
-    """
-
-    layer: Layer
-    at: At
-    rows: Rows
-    options: dict[str, Any]
-    late: float = 0.0
-    turns: PlannedTurns | None = None
-
-    def since(self, t: NDArray[np.float64], begin: float) -> NDArray[np.float64]:
-        """Return its time (s) at moments ``t`` of the show, since its cue began at ``begin``."""
-        beats = self.layer.beats
-        return t - begin if beats is None else beats.even(t) - beats.even(begin)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,44 +56,6 @@ class _Drafted:
             return None
         turns = self.turns and self.turns.part(_among(self.mask, span))
         return PlannedLayer(self.layer, part(places, rows), rows, self.options, self.late, turns)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlannedCue:
-    """A cue with its planned layers."""
-
-    cue: Cue
-    layers: tuple[PlannedLayer, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Tile:
-    """``pixels`` of the map, starting at ``first``, and the cues that light them."""
-
-    first: int
-    pixels: int
-    cues: tuple[PlannedCue, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Plan:
-    """What the renderer reads: all names are resolved.
-
-    ``dark`` holds the rows of hidden pixels, which stay at 0. ``balance`` (3,) is the light of the
-    channels that is white; None where the channels' own light is meant. ``notes`` are sentences
-    for the user.
-    """
-
-    show: Show
-    pixels: int
-    tiles: tuple[Tile, ...]
-    dark: NDArray[np.intp]
-    balance: NDArray[np.float32] | None = None
-    notes: tuple[str, ...] = ()
-
-    def __repr__(self) -> str:
-        """Name the show in one line."""
-        return f"<Plan of {self.show!r} on {self.pixels} pixels>"
 
 
 def plan(show: Show, site: Site) -> Plan:

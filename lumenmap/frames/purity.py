@@ -12,8 +12,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.frames.plan import Plan, PlannedLayer, part
-from lumenmap.frames.render import Light, evaluate
+from lumenmap.frames.evaluate import Light, evaluate
+from lumenmap.frames.plan import part
+from lumenmap.frames.planned import Plan, PlannedLayer
 
 F = NDArray[np.float64]
 
@@ -30,7 +31,7 @@ def impure(plan: Plan) -> list[str]:
     Raises
     ------
     EffectError
-        As `lumenmap.frames.render.evaluate`.
+        As `lumenmap.frames.evaluate.evaluate`.
     """
     found: dict[str, None] = {}
     for cue in plan.tiles[0].cues if plan.tiles else ():

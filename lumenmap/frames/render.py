@@ -13,17 +13,14 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.aside import prints_aside
-from lumenmap.core.errors import LumenmapError
 from lumenmap.frames.blend import blend, scale
 from lumenmap.frames.broadcasting import quick_rows
-from lumenmap.frames.course import Given, given
+from lumenmap.frames.evaluate import EffectError, Light, evaluate
 from lumenmap.frames.fades import fades, full
-from lumenmap.frames.plan import BLOCK, MIN_FRAMES, Plan, PlannedCue, PlannedLayer, Tile
+from lumenmap.frames.plan import BLOCK, MIN_FRAMES
+from lumenmap.frames.planned import Plan, PlannedCue, PlannedLayer, Tile
 from lumenmap.motion.ramp import Ramp
-from lumenmap.show.effects.errors import line_in
 
-Light = NDArray[np.float32]
 F = NDArray[np.float64]
 
 
@@ -37,10 +34,6 @@ def _keep_memory() -> None:
 
 
 _keep_memory()
-
-
-class EffectError(LumenmapError):
-    """An effect raised an exception or returned something other than light; ``exit_code`` is 2."""
 
 
 def default_block(pixels: int) -> int:
@@ -184,46 +177,6 @@ def opacity(planned: PlannedLayer, since: F) -> float | NDArray[np.float32] | No
     return shown
 
 
-def evaluate(planned: PlannedLayer, since: F) -> Light:
-    """Evaluate a layer's effect ``since`` (T, 1) s after its cue's start; (T, n, 4), a fresh array.
-
-    Raises
-    ------
-    EffectError
-        It raised an exception, or returned the wrong shape or something other than numbers.
-    """
-    pieces = [_asked(planned, one) for one in given(planned, since)]
-    return pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
-
-
-def _asked(planned: PlannedLayer, asked: Given) -> Light:
-    layer = planned.layer
-    name = f'effect "{layer.effect.name}" ({layer.effect.source})'
-    try:
-        with prints_aside():
-            light = layer.effect.function(planned.at, asked.t, asked.palette, **asked.options)
-    except LumenmapError:
-        raise
-    except (Exception, SystemExit) as error:
-        line = line_in(error, layer.effect.file)
-        place = f" at {layer.effect.file.name} line {line}" if line else ""
-        raise EffectError(
-            f"{layer.key}: {name} raised {type(error).__name__}: {error}{place}"
-        ) from error
-    shape = (len(asked.t), len(planned.at.xyz), 3)
-    if not isinstance(light, np.ndarray) or light.shape != shape:
-        got = light.shape if isinstance(light, np.ndarray) else type(light).__name__
-        raise EffectError(f"{layer.key}: {name} returned {got}; expected an array of shape {shape}")
-    if light.dtype.kind not in "fiub":
-        raise EffectError(
-            f"{layer.key}: {name} returned {light.dtype}; expected an array of numbers"
-        )
-    padded = _padded(light)
-    if asked.tint is not None:
-        padded[..., :3] *= asked.tint
-    return padded
-
-
 def _finite(light: NDArray[np.float32]) -> bool:
     """Return whether all of it is finite, by the sum of its squares, which is quick."""
     flat = light.reshape(-1)
@@ -242,22 +195,3 @@ def _not_finite(tile: Tile, t: F) -> EffectError:
                     "returned light that isn't finite (NaN or infinite)"
                 )
     return EffectError("the combined light of these layers isn't finite")
-
-
-def _padded(light: NDArray[np.generic]) -> Light:
-    """Return light as (T, N, 4): its own array if a palette padded it, else a copy."""
-    base = light.base
-    if (
-        isinstance(base, np.ndarray)
-        and light.dtype == np.float32
-        and base.nbytes == light.shape[0] * light.shape[1] * 16
-        and base.flags.c_contiguous
-        and base.flags.writeable
-        and base.flags.owndata
-        and base.__array_interface__["data"][0] == light.__array_interface__["data"][0]
-    ):
-        return base.view(np.float32).reshape(*light.shape[:2], 4)
-    padded = np.zeros((*light.shape[:2], 4), np.float32)
-    with np.errstate(over="ignore"):  # what is too large for float32 is found later, as not finite
-        padded[..., :3] = light
-    return padded

@@ -5,15 +5,6 @@ from __future__ import annotations
 from typing import Literal
 
 Unit = Literal["m", "cm", "mm", "ft", "in"]
-#: A side of a mass, as seen from the street.
-Side = Literal["front", "right", "back", "left"]
-RoofShape = Literal["gable", "hip", "shed", "flat"]
-#: The way a gable roof's ridge runs, as seen from the street.
-RidgeDirection = Literal["away", "across"]
-EdgeKind = Literal[
-    "eave", "rake", "ridge", "hip", "valley", "fascia", "post", "window", "door", "rail line"
-]
-FaceKind = Literal["wall", "roof", "soffit", "fascia", "window", "door"]
 Facing = Literal["front", "right", "back", "left", "up", "down"]
 #: What to do with the part of an edge that isn't a whole number of hole spacings.
 Remainder = Literal["both", "start", "end", "spread", "trim"]

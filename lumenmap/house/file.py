@@ -3,25 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field
 
-from lumenmap.core.errors import InputError
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import Title
 from lumenmap.core.tables import Table
-from lumenmap.house.choices import (
-    DrillUnit,
-    EdgeKind,
-    Facing,
-    Remainder,
-    RidgeDirection,
-    RoofShape,
-    Side,
-    Tape,
-    Unit,
-)
+from lumenmap.house.choices import DrillUnit, Facing, Remainder, Tape, Unit
 from lumenmap.house.electric import (
     BusTable,
     EnergyTable,
@@ -35,13 +24,13 @@ from lumenmap.house.fields import (
     Angle,
     Celsius,
     LegSlope,
-    Length,
     Name,
     Natural,
     Point,
     Positive,
-    Slope,
 )
+from lumenmap.house.mass_table import MassTable
+from lumenmap.house.masses.kinds import EdgeKind
 from lumenmap.house.strings import LineTable, PixelTable, StringTable
 from lumenmap.routes.table import RouteTable
 
@@ -67,71 +56,6 @@ class HouseTable(Table):
         description="Compass heading that the front faces; 180 is south.",
         validate_default=True,
     )
-
-
-class OpeningTable(Table):
-    """``[[mass.window]]``, ``[[mass.door]]``: an opening in a wall, and an edge round it.
-
-    The edge begins at the lower left, seen from outside, and runs up, over the top and down; that
-    of a window goes on along the sill.
-    """
-
-    name: Name | None = Field(
-        None,
-        description='Second part of its edge\'s name: main/Mia; "window 1", "door 1"… if left out.',
-    )
-    wall: Side = Field("front", description="The wall it is in.")
-    at: Natural = Field(
-        description="From the wall's left end, seen from outside, to the middle of the opening."
-    )
-    width: Positive = Field(description="Its width.")
-    height: Positive = Field(description="Its height.")
-    sill: Natural = Field(Fraction(0), description="Height of its lower edge above the floor.")
-    colour: str | None = Field(None, description="A CSS colour; doors only.")
-
-
-class MassTable(Table):
-    """``[[mass]]``: one block of the building; it makes corners, edges and faces."""
-
-    name: Name = Field(description="First part of the names of its edges: main/eave-left.")
-    roof: RoofShape = Field("gable", description="The roof's shape.")
-    ridge: RidgeDirection = Field(
-        "away",
-        description="Which way a gable roof's ridge runs. away: the gable end faces the street; "
-        "across: the eave does.",
-    )
-    high: Side = Field("back", description="The side that a shed roof rises to.")
-    width: Positive = Field(description="Left to right, wall to wall.")
-    depth: Positive = Field(description="Front to back, wall to wall.")
-    eave: Positive = Field(description="Height of the roof's lower edge above the base.")
-    slope: Slope | None = Field(
-        None, description="Slope of the roof; needed for every roof but a flat one."
-    )
-    overhang: Natural = Field(
-        Fraction(0), description="How far the roof reaches beyond the walls, measured level."
-    )
-    position: tuple[Length, Length] = Field(
-        (Fraction(0), Fraction(0)), description="x, y of its front-left wall corner.", strict=False
-    )
-    rotate: Angle = Field(
-        0.0, description="Rotation about that corner, counter-clockwise as seen from above."
-    )
-    base: Length = Field(Fraction(0), description="Height of its floor above the ground.")
-    walls: bool = Field(True, description="false: an open roof on four posts.")
-    wall_colour: str = Field("#b8b09c", description="A CSS colour, for the picture.")
-    roof_colour: str = Field("#5a5350", description="A CSS colour, for the picture.")
-    trim_colour: str = Field("#ddd8cc", description="A CSS colour, for the picture.")
-    window: list[OpeningTable] = Field(default_factory=list, max_length=200)
-    door: list[OpeningTable] = Field(default_factory=list, max_length=50)
-
-    @model_validator(mode="before")
-    @classmethod
-    def _renamed(cls, data: Any) -> Any:
-        if isinstance(data, dict) and "heading" in data:
-            raise InputError(
-                'is called "rotate" now; a heading is what a compass shows', key="heading"
-            )
-        return data
 
 
 class LegTable(Table):

@@ -14,9 +14,11 @@ from lumenmap.core.tables import LARGEST, build, load_toml
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
-from lumenmap.house.file import GroupTable, HouseFile, MassTable
+from lumenmap.house.file import GroupTable, HouseFile
+from lumenmap.house.mass_table import MassTable
+from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Buying, Group, House, Location, ThermalRange
-from lumenmap.house.placement import PlacedMass, place_mass
+from lumenmap.house.placement import PlacedMass, place_mass, read_mass
 from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
 from lumenmap.house.rail import read_bench, read_drill, read_rail
 from lumenmap.house.wiring import (
@@ -92,7 +94,8 @@ def _shape(table: HouseFile) -> tuple[EdgeContext, tuple[PlacedMass, ...], Therm
     """Return the house's masses with the edges of the file, its blocks, and what heat does."""
     unit = table.house.unit
     require_unique("mass", (t.name for t in table.mass))
-    blocks = each(lambda t: _placed(t, unit), table.mass)
+    given = {t.name: _readable(t) for t in table.mass}
+    blocks = each(lambda t: _placed(t, given, unit), table.mass)
     rail, thermal = read_rail(table.rail, unit)
     context = EdgeContext(
         unit=unit,
@@ -152,9 +155,17 @@ def _build(table: HouseFile, file: Path) -> House:
     )
 
 
-def _placed(table: MassTable, unit: Unit) -> PlacedMass:
+def _readable(table: MassTable) -> Mass | None:
+    """Return a mass as it is written; None if it has mistakes, which `_placed` reports."""
     try:
-        return place_mass(table, unit)
+        return read_mass(table)
+    except InputError:
+        return None
+
+
+def _placed(table: MassTable, others: dict[str, Mass | None], unit: Unit) -> PlacedMass:
+    try:
+        return place_mass(table, others, unit)
     except InputError as error:
         inner = f'mass "{table.name}"' + (f", {error.key}" if error.key else "")
         raise InputError(error.message, key=inner) from None

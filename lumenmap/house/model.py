@@ -13,17 +13,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.choices import (
-    DrillUnit,
-    EdgeKind,
-    FaceKind,
-    Remainder,
-    RidgeDirection,
-    RoofShape,
-    Side,
-    Tape,
-    Unit,
-)
+from lumenmap.house.choices import DrillUnit, Remainder, Tape, Unit
+from lumenmap.house.masses.kinds import EdgeKind, FaceKind
+from lumenmap.house.masses.mass import Mass
 from lumenmap.house.supplies import (
     Bus,
     Feed,
@@ -34,7 +26,7 @@ from lumenmap.house.supplies import (
     Usage,
     WireDefaults,
 )
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.routes.route import Route
 
 Points = NDArray[np.float64]
@@ -47,49 +39,6 @@ class Location:
     latitude: float
     longitude: float
     timezone: str
-
-
-@dataclass(frozen=True, slots=True)
-class Mass:
-    """One block of the building, before its corners are calculated.
-
-    Attributes
-    ----------
-    width, depth
-        From wall to wall (m).
-    eave
-        Height of the roof's lower edge above the base (m).
-    slope
-        Rise over run.
-    overhang
-        How far the roof reaches beyond the walls, measured level (m).
-    position
-        x, y of the front-left corner of the walls (m).
-    rotate
-        Rotation about that corner, counter-clockwise as seen from above (rad).
-    base
-        Height of the floor (m).
-    ridge
-        Direction of a gable roof's ridge.
-    high
-        The side that a shed roof rises to.
-    walls
-        False for an open roof on posts.
-    """
-
-    name: str
-    roof: RoofShape
-    width: float
-    depth: float
-    eave: float
-    slope: float
-    overhang: float
-    position: tuple[float, float]
-    rotate: float
-    base: float
-    ridge: RidgeDirection = "away"
-    high: Side = "back"
-    walls: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,8 +9,9 @@ from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.fields import Meets
-from lumenmap.house.model import Edge, Jumper, Mass, Run, Spares, Step
-from lumenmap.house.placement import solids
+from lumenmap.house.masses.filled import solids
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
 from lumenmap.house.strings import LineTable, StepTable
 from lumenmap.solids.convex import passages
 
@@ -46,7 +47,9 @@ def read_path(
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
-            raise error.at(key=item_key(table.name, i, _kind(item))) from None
+            here = item_key(table.name, i, _kind(item))
+            key = f"{here}, {error.key}" if error.key else here
+            raise InputError(error.message, key=key) from None
         steps.append(step)
     if not any(isinstance(step, Run) for step in steps):
         raise InputError("has no edge", key=f'line "{table.name}", path')
@@ -99,7 +102,9 @@ def _place(
         return place
     names = [m.name for m in masses]
     if place.mass not in names:
-        raise InputError(unknown("mass", place.mass, names), key="stop" if into else "start")
+        raise InputError(
+            unknown("mass", place.mass, names, plural="Masses"), key="stop" if into else "start"
+        )
     meets = {m.name: passages(solids(m), edge.points) for m in masses if m.name != edge.mass}
     ends = {n: [p for pair in found for p in pair] for n, found in meets.items()}
     at = [p for p in ends.get(place.mass, [])[0 if into else 1 :: 2] if 0 < p < edge.length - 1e-6]

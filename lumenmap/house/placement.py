@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import contextlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.choices import FaceKind, Side, Unit
-from lumenmap.house.file import MassTable
-from lumenmap.house.model import Edge, Face, Mass, Points
-from lumenmap.house.roofs import roof
-from lumenmap.house.walls import BOARD, add_openings, add_posts, add_trim, add_walls
-from lumenmap.solids.convex import Convex, HalfSpace, half_spaces
+from lumenmap.house.choices import Unit
+from lumenmap.house.mass_table import MassTable, OverhangTable
+from lumenmap.house.masses.filled import placing, solids
+from lumenmap.house.masses.kinds import FaceKind, Side
+from lumenmap.house.masses.leaning import cut_off, leaned
+from lumenmap.house.masses.mass import Mass, Overhang
+from lumenmap.house.masses.roofs import eave_sides, roof
+from lumenmap.house.masses.shape import SIDES
+from lumenmap.house.model import Edge, Face, Points
+from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
+from lumenmap.solids.convex import Convex
 
 #: Colours where the file gives none: our choice.
 DOOR = "#5b2a22"
@@ -30,110 +37,153 @@ class PlacedMass:
     planes: dict[str, Points]
 
 
-def place_mass(table: MassTable, unit: Unit) -> PlacedMass:
+def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) -> PlacedMass:
     """Return a mass in the house's coordinates; its corners, edges and faces are named ``mass/…``.
+
+    Parameters
+    ----------
+    others
+        All masses as they are written, by name, which this one may lean on.
 
     Raises
     ------
     InputError
-        No slope where the roof needs one, an opening outside its wall, an unknown colour.
+        No slope where the roof needs one, an opening outside its wall, an unknown colour, a mass to
+        lean on that isn't there.
     """
-    mass = read_mass(table)
+    mass = leaned(read_mass(table), others)
+    _require_hip_end(mass)
     shape = roof(mass)
     add_trim(shape)
     (add_walls if table.walls else add_posts)(shape)
     add_openings(shape, table, unit)
-    rotation, offset = _placing(mass)
+    rotation, offset = placing(mass)
 
     def moved(points: Points) -> Points:
         out: Points = points @ rotation.T + offset
         return out
 
     own = mass.name
+    edges = {
+        n: Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
+        for n, r in shape.edges.items()
+    }
+    corners = {n: moved(p) for n, p in shape.corners.items()}
+    if (on := others.get(mass.leans_on or "")) is not None:
+        with contextlib.suppress(InputError):  # told of that mass itself
+            edges, corners = _cut_off(edges, corners, solids(leaned(on, others)))
     faces = tuple(
         Face(f"{own}/{n}", kind, moved(points), _colour(n, kind, table), own)
         for n, (kind, points) in shape.faces.items()
     )
     return PlacedMass(
         mass,
-        {f"{own}/{n}": moved(p) for n, p in shape.corners.items()},
-        {
-            f"{own}/{n}": Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
-            for n, r in shape.edges.items()
-        },
+        {f"{own}/{n}": p for n, p in corners.items()},
+        {e.name: e for e in edges.values()},
         faces,
         {
             f"{own}/{n}": moved(shape.faces[r.plane][1])
             for n, r in shape.edges.items()
-            if r.plane is not None
+            if r.plane is not None and n in edges
         },
     )
 
 
-def solids(mass: Mass) -> tuple[Convex, ...]:
-    """Return what a mass fills: the room inside its walls, and a slab `BOARD` thick for each plane.
+def _cut_off(
+    edges: dict[str, Edge], corners: dict[str, Points], on: Sequence[Convex]
+) -> tuple[dict[str, Edge], dict[str, Points]]:
+    """Return edges as far as they are outside what their mass leans on, and corners at their ends.
 
-    An open roof on posts has no room.
+    A corner inside it goes to where its edge ends, or is left out.
     """
-    shape = roof(mass)
-    o, w, d = mass.overhang, mass.width, mass.depth
-    # The distance from each eave's wall, as (x, y, constant): positive inwards.
-    inward: dict[Side, tuple[int, int, float]] = {
-        "left": (1, 0, 0.0),
-        "right": (-1, 0, w),
-        "front": (0, 1, 0.0),
-        "back": (0, -1, d),
+    left: dict[str, Edge] = {}
+    ends: list[tuple[Points, Points]] = []
+    for name, edge in edges.items():
+        points = cut_off(edge.points, on)
+        if points is not None:
+            left[name] = replace(edge, points=points)
+            ends += zip(edge.points[[0, -1]], points[[0, -1]], strict=True)
+    moved = {
+        name: next((new for old, new in ends if np.array_equal(old, point)), None)
+        for name, point in corners.items()
     }
-    slope = shape.mass.slope
-    runs = [inward[side] for side in shape.eave_sides]
-    planes = [((-slope * x, -slope * y, 1.0), mass.eave + slope * (c + o)) for x, y, c in runs]
-
-    def box(out: float) -> list[HalfSpace]:
-        """Return the sides of the walls' outline, ``out`` m outside them."""
-        return [((-x, -y, 0.0), c + out) for x, y, c in inward.values()]
-
-    found = [half_spaces(*box(0.0), ((0.0, 0.0, -1.0), 0.0), *planes)] if mass.walls else []
-    for i, (normal, offset) in enumerate(planes):
-        under = ((-normal[0], -normal[1], -1.0), BOARD - offset)
-        # Where this plane is the lowest: nearer to its eave than to the others.
-        x, y, c = runs[i]
-        nearest = [
-            ((float(x - u), float(y - v), 0.0), e - c) for k, (u, v, e) in enumerate(runs) if k != i
-        ]
-        found.append(half_spaces(*box(o), (normal, offset), under, *nearest))
-    rotation, offset_ = _placing(mass)
-    return tuple(solid.moved(rotation, offset_) for solid in found)
-
-
-def _placing(mass: Mass) -> tuple[Points, Points]:
-    """Return the rotation (3, 3) and the shift (3,) that put a mass in its place."""
-    c, s = np.cos(mass.rotate), np.sin(mass.rotate)
-    rotation = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    return rotation, np.array([*mass.position, mass.base])
+    return left, {name: point for name, point in moved.items() if point is not None}
 
 
 def read_mass(table: MassTable) -> Mass:
-    """Return a file's mass in metres."""
+    """Return a file's mass in metres.
+
+    Raises
+    ------
+    InputError
+        No slope where the roof needs one, or keys that don't go together.
+    """
     if table.slope is None and table.roof != "flat":
         raise InputError(
             f'a {table.roof} roof needs a slope: rise in run, "8/12", or an angle, "33.7 deg"',
             key="slope",
         )
-    return Mass(
+    mass = Mass(
         name=table.name,
         roof=table.roof,
         width=float(table.width),
         depth=float(table.depth),
         eave=float(table.eave),
         slope=table.slope or 0.0,
-        overhang=float(table.overhang),
+        overhang=Overhang(),
         position=(float(table.position[0]), float(table.position[1])),
         rotate=table.rotate,
         base=float(table.base),
         ridge=table.ridge,
         high=table.high,
         walls=table.walls,
+        hip_end=table.hip_end,
+        leans_on=table.leans_on,
     )
+    _require_hip_end(mass)
+    return replace(mass, overhang=_overhang(table, eave_sides(mass)))
+
+
+def _require_hip_end(mass: Mass) -> None:
+    """Refuse a hip end that this roof can't have."""
+    if mass.hip_end is None:
+        return
+    if mass.roof != "gable":
+        raise InputError(f'goes with roof = "gable"; this one is "{mass.roof}"', key="hip_end")
+    ends: tuple[Side, Side] = ("front", "back") if mass.ridge == "away" else ("left", "right")
+    if mass.hip_end not in ends:
+        raise InputError(
+            f'is "{mass.hip_end}", but the ridge runs {mass.ridge}; expected "{ends[0]}" or '
+            f'"{ends[1]}"',
+            key="hip_end",
+        )
+    long, wide = (mass.depth, mass.width) if mass.ridge == "away" else (mass.width, mass.depth)
+    if long <= wide / 2:
+        raise InputError(
+            "its hip would reach the other end; along its ridge, a mass with one hip end is more "
+            "than half as long as it is wide",
+            key="hip_end",
+        )
+
+
+def _overhang(table: MassTable, eaves: tuple[Side, ...]) -> Overhang:
+    """Return the overhang of each side; eaves that meet at a corner have one."""
+    given = table.overhang
+    if not isinstance(given, OverhangTable):
+        return Overhang(*[float(given)] * 4)
+    sides = {side: getattr(given, side) for side in SIDES}
+    every = {
+        side: float((given.eaves if side in eaves else given.rakes) if own is None else own)
+        for side, own in sides.items()
+    }
+    meeting = sorted(eaves, key=SIDES.index) if len(eaves) > 2 and table.roof != "flat" else []
+    if len({every[side] for side in meeting}) > 1:
+        raise InputError(
+            f"the eaves at the {', '.join(meeting[:-1])} and {meeting[-1]} meet at corners, so "
+            "they have one overhang; write eaves for all of them",
+            key="overhang",
+        )
+    return Overhang(**every)
 
 
 def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, float]:

@@ -10,7 +10,8 @@ import numpy as np
 from lumenmap.core.units import LENGTH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Mass, Rail
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Rail
 from lumenmap.house.supplies import StringMake
 from lumenmap.parts.fuses import BLADE_VOLTS
 
@@ -43,7 +44,7 @@ def plausibility_notes(
                 f'mass "{m.name}": its eave is {show_length(high, unit)} above the ground; '
                 "is that the right unit?"
             )
-    longest = {m.name: max(m.width, m.depth) + 2 * m.overhang for m in masses}
+    longest = {m.name: max(m.width, m.depth) + 2 * max(m.overhang) for m in masses}
     perimeter = sum(2 * (m.width + m.depth) for m in masses)
     for edge in edges.values():
         if edge.measured is not None:

@@ -8,15 +8,17 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
-from lumenmap.house.choices import EdgeKind, Unit
-from lumenmap.house.file import MassTable, OpeningTable
+from lumenmap.house.choices import Unit
+from lumenmap.house.mass_table import MassTable, OpeningTable
+from lumenmap.house.masses.filled import BOARD
+from lumenmap.house.masses.kinds import EdgeKind, Side
+from lumenmap.house.masses.shape import OUTWARD, Shape, ShapeEdge
 from lumenmap.house.model import Points
-from lumenmap.house.shape import OUTWARD, Shape, ShapeEdge
 
-#: Depth of the fascia board under the roof's edge (m), common practice, no source.
-BOARD = 0.16
 #: How far in front of the wall the edge round an opening runs (m), common practice, no source.
 OFF_WALL = 0.02
+#: The side at the left end of each wall, seen from outside.
+LEFT_OF: dict[Side, Side] = {"front": "left", "right": "front", "back": "right", "left": "back"}
 #: Thickness of a post under an open roof (m), common practice, no source.
 POST = 0.12
 
@@ -52,8 +54,9 @@ def add_posts(shape: Shape) -> None:
         ends = (f"post-{name}-foot", f"post-{name}-top")
         shape.edge(f"post-{name}", "post", ends, (0, -1, 0))
         ring = [(x, y), (x + t, y), (x + t, y + t), (x, y + t)]
+        low = min(shape.height(*corner) for corner in ring)  # none of it is above the roof
         for i, (a, b) in enumerate(zip(ring, ring[1:] + ring[:1], strict=True)):
-            quad = [(*a, 0), (*b, 0), (*b, top), (*a, top)]
+            quad = [(*a, 0), (*b, 0), (*b, low), (*a, low)]
             shape.face(f"post-{name}-{i}", "fascia", np.array(quad, float))
 
 
@@ -82,11 +85,16 @@ def add_openings(shape: Shape, table: MassTable, unit: Unit) -> None:
         ("window", table.window),
         ("door", table.door),
     )
+    longer = shape.mass.longer
     for kind, given in kinds:
         for i, opening in enumerate(given):
             if not table.walls:
                 raise InputError("has no wall to be in: this mass has walls = false", key=kind)
             wall = shape.faces[f"wall-{opening.wall}"][1]
+            if longer and longer.side == LEFT_OF[opening.wall]:
+                # Its wall's left end is where it was before the wall went on.
+                way = (wall[1] - wall[0]) / np.linalg.norm(wall[1] - wall[0])
+                wall = np.concatenate([[wall[0] + longer.by * way], wall[1:]])
             corners = _opening(wall, opening, f"{kind} {i + 1}", unit)
             shape.face(f"{kind}-{i}", kind, corners)
             name = opening.name or f"{kind} {i + 1}"

@@ -11,11 +11,13 @@ from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile
-from lumenmap.house.model import Edge, Line, Mass, Rail
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
 from lumenmap.house.strings import LineTable, PixelTable
 from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position
-from lumenmap.parts.kinds import PixelKind, pixel_kind
+from lumenmap.parts.kind import PixelKind
+from lumenmap.parts.kinds import pixel_kind
 
 #: What is assumed of strings until the house file says: their wire, the tail of one that has
 #: connectors, and each contact of those (milliohm): common practice, no source.

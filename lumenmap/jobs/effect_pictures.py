@@ -14,7 +14,7 @@ from lumenmap.codes.flashing import FlashCounter
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.frames.render import Light
+from lumenmap.frames.evaluate import Light
 from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Progress, Project, render
 from lumenmap.jobs.trial import house_file, only, suited

@@ -13,7 +13,7 @@ from threadpoolctl import threadpool_limits
 
 from lumenmap.codes.flashing import FlashCounter, Flashing
 from lumenmap.core.errors import InputError
-from lumenmap.frames.render import Light
+from lumenmap.frames.evaluate import Light
 from lumenmap.jobs.project import Progress, Project, limited
 from lumenmap.jobs.steps import part_of, picture_steps
 from lumenmap.parts.light import as_seen

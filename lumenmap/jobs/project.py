@@ -14,13 +14,15 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
 from lumenmap.frames.apart import Apart, render_apart
+from lumenmap.frames.evaluate import Light
 from lumenmap.frames.parallel import render_on
-from lumenmap.frames.plan import Plan, plan
-from lumenmap.frames.render import Light
+from lumenmap.frames.plan import plan
+from lumenmap.frames.planned import Plan
 from lumenmap.frames.render import render as render_plan
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.limits.limit import Limited
-from lumenmap.power.limits.limiter import Limiter, LimitOptions
+from lumenmap.power.limits.limiter import Limiter
+from lumenmap.power.limits.options import LimitOptions
 from lumenmap.power.limits.torn import HALF, TornCounter, packets_of, room_for, tightened
 from lumenmap.show.load import load_show
 from lumenmap.show.model import Show

@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from lumenmap.colour.check import ALIKE_BELOW, CONFUSED, check
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.project import Project
-from lumenmap.parts.kinds import PixelKind, pixel_kind
+from lumenmap.parts.kind import PixelKind
+from lumenmap.parts.kinds import pixel_kind
 from lumenmap.parts.light import dies_of
 from lumenmap.show.effects.registry import Effect, effects
 from lumenmap.show.palettes import named, shelf

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from lumenmap.codes.white import ALIKE, join_white
 from lumenmap.colour.dies import Dies
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 
 Light = NDArray[np.float32]
 

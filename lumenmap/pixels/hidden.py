@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
+from lumenmap.house.masses.filled import inside
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.solid import inside
 
 #: Hidden stretches this near to each other (m) are reported as one: between a roof and the wall
 #: under it a pixel or two may be outside.

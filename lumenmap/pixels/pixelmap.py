@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 
 
 @dataclass(frozen=True, slots=True)

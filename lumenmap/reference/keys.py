@@ -6,6 +6,7 @@ import inspect
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
@@ -97,6 +98,11 @@ def _inner(model: type[BaseModel]) -> list[_Inner]:
             many = many or {list: "list", dict: "dict"}.get(get_origin(kind), "")
         tables = [k for k in kinds if isinstance(k, type) and issubclass(k, BaseModel)]
         if len(tables) == 1:
-            mixed = str in kinds if many == "list" else any(get_origin(k) is list for k in kinds)
+            mixed = str in kinds if many == "list" else _among_others(kinds)
             found.append(_Inner(field.alias or key, tables[0], many, mixed))
     return found
+
+
+def _among_others(kinds: list[Any]) -> bool:
+    """Return whether a value may be a table, but also a list or a length."""
+    return Fraction in kinds or any(get_origin(k) is list for k in kinds)

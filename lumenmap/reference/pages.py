@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from lumenmap.core.errors import InputError, unknown
 from lumenmap.reference.page import Page
 
 
@@ -164,6 +161,7 @@ def kinds(unit: str) -> Page:
 def wiring(unit: str) -> Page:
     """Return the page of the electrical model."""
     from lumenmap.reference import wiring as model
+    from lumenmap.reference.feeding import plan_section
 
     del unit
     return Page(
@@ -177,7 +175,7 @@ def wiring(unit: str) -> Page:
             model.wire_section(),
             model.pixel_section(),
             model.ampacity_section(),
-            model.plan_section(),
+            plan_section(),
         ),
     )
 
@@ -229,51 +227,3 @@ def formats(unit: str) -> Page:
         ),
         (output_section(), *sidecar_sections(), *format_sections(), version_section()),
     )
-
-
-#: Topic to the function that makes its page. Commands are the command line's: see `commands`.
-TOPICS: dict[str, Callable[[str], Page]] = {
-    "house": house,
-    "show": show,
-    "limit": limit,
-    "effects": effects,
-    "almanac": almanac,
-    "kinds": kinds,
-    "wiring": wiring,
-    "marks": marks,
-    "formats": formats,
-}
-
-#: What each topic holds, in the order to read them.
-LISTING = {
-    "house": "every key of house.toml",
-    "show": "every key of show.toml",
-    "limit": "how a show is dimmed to stay within the budgets",
-    "effects": "every effect and its options",
-    "almanac": "every key of almanac.toml: days, times, rules",
-    "kinds": "pixel kinds: voltage, current, timing, and where the figures are from",
-    "wiring": "the electrical model: nodes, resistances, what each part may carry",
-    "marks": "photographs of your house, and the points marked on them",
-    "formats": "the files that are written",
-    "commands": "every command in a line",
-}
-
-
-def page(topic: str, unit: str = "ft") -> Page:
-    """Return a topic's page.
-
-    Parameters
-    ----------
-    unit
-        ``ft`` or ``m``: the unit of lengths that have none of their own.
-
-    Raises
-    ------
-    InputError
-        No such topic; names the nearest. Not one of the two units.
-    """
-    if topic not in TOPICS:
-        raise InputError(unknown("topic", topic, LISTING))
-    if unit not in ("ft", "m"):
-        raise InputError(f'is "{unit[:40]}"; expected ft or m', key="--unit")
-    return TOPICS[topic](unit)

@@ -36,6 +36,10 @@ class Convex:
         normals = self.normals @ rotation.T
         return Convex(normals, self.offsets + normals @ by)
 
+    def inside(self, points: F, depth: float) -> NDArray[np.bool_]:
+        """Return which points (N, 3) are ``depth`` m or more from every face, inside."""
+        return np.asarray((points @ self.normals.T <= self.offsets - depth).all(axis=1))
+
     def passage(self, start: F, stop: F) -> tuple[float, float] | None:
         """Return where a line (3,) to (3,) enters and leaves, m along it; None if it passes by.
 
@@ -56,6 +60,27 @@ class Convex:
         low = max([0.0, *(room[into] / slant[into]).tolist()])
         high = min([length, *(room[out] / slant[out]).tolist()])
         return (low, high) if high > low else None
+
+
+class Many:
+    """Several convex solids, to be asked together which of them something may reach into."""
+
+    def __init__(self, solids: Sequence[Convex]) -> None:
+        self.solids = tuple(solids)
+        self._normals = np.concatenate([s.normals for s in solids] or [np.zeros((0, 3))])
+        self._offsets = np.concatenate([s.offsets for s in solids] or [np.zeros(0)])
+        sizes = [len(s.offsets) for s in solids]
+        self._starts = np.cumsum([0, *sizes])[:-1]
+
+    def near(self, points: F) -> list[int]:
+        """Return the numbers of the solids that aren't, by one of their sides, apart from points.
+
+        The points are the corners (K, 3) of something convex.
+        """
+        if not self.solids:
+            return []
+        nearest = (self._normals @ points.T).min(axis=1) - self._offsets
+        return np.flatnonzero(np.maximum.reduceat(nearest, self._starts) <= DEEP).tolist()
 
 
 def half_spaces(*sides: HalfSpace) -> Convex:

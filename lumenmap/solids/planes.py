@@ -39,13 +39,13 @@ def crossing(one: F, two: F) -> F | None:
     )
     low, high = -np.inf, np.inf
     for corners, n in ((one, n1), (two, n2)):
-        first, last = _clip(corners, n, point, direction)
+        first, last = chord(corners, n, point, direction)
         low, high = max(low, first), min(high, last)
     return None if high - low < SHORTEST else np.array([point + t * direction for t in (low, high)])
 
 
-def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[F]:
-    """Yield the lines (2, 3) in which polygons of different owners cut each other."""
+def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[tuple[int, int, F]]:
+    """Yield the numbers of two polygons of different owners, and the line (2, 3) they share."""
     if not polygons:
         return
     low = np.array([p.min(0) for p in polygons])
@@ -54,11 +54,15 @@ def crossings(polygons: Sequence[F], owners: Sequence[object]) -> Iterator[F]:
         near = ((low[i + 1 :] <= high[i]) & (high[i + 1 :] >= low[i])).all(axis=1)
         for k in (np.flatnonzero(near) + i + 1).tolist():
             if owners[k] != owners[i] and (line := crossing(own, polygons[k])) is not None:
-                yield line
+                yield i, k, line
 
 
-def _clip(corners: F, n: F, point: F, direction: F) -> tuple[float, float]:
-    """Return where a line enters and leaves a convex polygon (Cyrus and Beck), m along the line."""
+def chord(corners: F, n: F, point: F, direction: F) -> tuple[float, float]:
+    """Return where a line in the plane of a convex polygon (K, 3) enters and leaves it, m along it.
+
+    Cyrus and Beck's clipping; ``n`` (3,) is the polygon's normal. The line passes by if it would
+    leave before it enters.
+    """
     low, high = -np.inf, np.inf
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         inward = np.cross(n, b - a)

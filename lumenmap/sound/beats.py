@@ -45,7 +45,7 @@ def find_beats(sound: Sound, about: float, bar: int = 4) -> Beats:
     Raises
     ------
     InputError
-        A tempo or bar that isn't one, or a piece too short for four beats.
+        A tempo or bar that isn't one, a piece too short for four beats, or with a single one.
     """
     if not SLOWEST <= about <= QUICKEST:
         raise InputError(
@@ -60,6 +60,8 @@ def find_beats(sound: Sound, about: float, bar: int = 4) -> Beats:
     chain = _chain(sets_in, np.arange(round(_SPAN * middle), round(middle / _SPAN) + 1), middle)
     lit = np.array([loud[max(0, t - 8) : t + 12].max() for t in chain]) > _PAUSE * loud.max()
     chain = chain[lit]
+    if len(chain) < 2:  # one bang in a long silence
+        raise InputError("has only one beat that is loud enough; expected two or more")
     return Beats(chain / PER_SECOND, _places(chain, bass, bar))
 
 

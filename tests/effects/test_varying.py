@@ -9,8 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
-from lumenmap.frames.plan import PlannedLayer, part
-from lumenmap.frames.render import evaluate
+from lumenmap.frames.evaluate import evaluate
+from lumenmap.frames.plan import part
+from lumenmap.frames.planned import PlannedLayer
 from lumenmap.motion.easing import easing
 from lumenmap.motion.options import Rate, Speed
 from lumenmap.motion.ramp import Ramp

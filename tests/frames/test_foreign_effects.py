@@ -12,8 +12,8 @@ import pytest
 from numpy.testing import assert_array_equal
 
 from lumenmap.frames.apart import Apart
+from lumenmap.frames.evaluate import EffectError
 from lumenmap.frames.purity import impure
-from lumenmap.frames.render import EffectError
 from lumenmap.frames.render import render as render_here
 from lumenmap.jobs.project import limited, load, render
 from lumenmap.jobs.trial import trial

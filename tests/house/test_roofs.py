@@ -9,8 +9,8 @@ import pytest
 import shapely
 import trimesh
 
-from lumenmap.house.model import Mass
-from lumenmap.house.roofs import roof
+from lumenmap.house.masses.mass import Mass, Overhang
+from lumenmap.house.masses.roofs import roof
 from lumenmap.house.walls import add_posts, add_trim, add_walls
 
 FOOT = 0.3048
@@ -19,7 +19,8 @@ ROWS = list(csv.DictReader(TABLE.read_text().splitlines()[1:]))
 
 
 def mass(roof="gable", width=30.0, depth=20.0, slope=0.5, overhang=0.0, **more):
-    return Mass("m", roof, width, depth, 9.0, slope, overhang, (0.0, 0.0), 0.0, 0.0, **more)
+    out = overhang if isinstance(overhang, Overhang) else Overhang(*[overhang] * 4)
+    return Mass("m", roof, width, depth, 9.0, slope, out, (0.0, 0.0), 0.0, 0.0, **more)
 
 
 def length(rim):
@@ -47,6 +48,31 @@ def test_slope_and_hip_factors_are_the_published_ones(row, overhang):
     assert angle(hip) == pytest.approx(float(row["hip_angle"]), abs=6e-3)
 
 
+@pytest.mark.parametrize("row", ROWS, ids=lambda r: f"{r['rise']}/12")
+def test_the_hips_of_one_hip_end_have_the_published_factor(row):
+    out = Overhang(1.5, 1.5, 0.2, 1.5)
+    edges = roof(
+        mass(width=30, depth=50, slope=int(row["rise"]) / 12, overhang=out, hip_end="front")
+    ).edges
+    for name in ("hip-front-left", "hip-front-right"):
+        assert length(edges[name]) / 16.5 == pytest.approx(float(row["hip"]), abs=6e-5)
+    # the ridge: from half a span inside the hip's wall to the end of the other overhang
+    assert length(edges["ridge"]) == pytest.approx(50 - 15 + 0.2)
+    assert "eave-front" in edges and "rake-left" not in edges and "back-rake-left" in edges
+
+
+def test_a_deeper_eave_is_lower_and_the_ridge_stays_in_the_middle():
+    """By hand, 6/12, 30 ft wide: rafters meet the walls at one height, 10 ft.
+
+    9 ft is where the deeper eave, 2 ft out, is; the other, 1 ft out, is 6 in higher.
+    """
+    shape = roof(mass(overhang=Overhang(0, 1, 0, 2)))
+    assert shape.edges["eave-left"].points[:, 2] == pytest.approx([9, 9])
+    assert shape.edges["eave-right"].points[:, 2] == pytest.approx([9.5, 9.5])
+    assert shape.edges["ridge"].points[:, 0] == pytest.approx([15, 15])
+    assert shape.edges["ridge"].points[:, 2] == pytest.approx([17.5, 17.5])
+
+
 def test_worked_rake_rafter_and_hip():
     """30 ft wide at 6/12: rakes of 16.77 ft; 8/12, run 12 ft: rafter 14.42, hip 18.76 ft [K]."""
     assert length(roof(mass(slope=6 / 12)).edges["rake-right"]) == pytest.approx(16.77, abs=5e-3)
@@ -66,19 +92,30 @@ SHAPES = [
     mass("hip", 20, 20),
     mass("flat", overhang=0.5),
     *(mass("shed", overhang=0.7, high=side) for side in ("front", "right", "back", "left")),
+    mass(overhang=Overhang(0.3, 1.5, 0.4, 1.5)),
+    mass(overhang=Overhang(0.3, 1.5, 0.4, 0.8)),
+    mass("shed", overhang=Overhang(0.2, 1.5, 0.4, 0.8), high="left"),
+    mass("flat", overhang=Overhang(0.2, 1.5, 0.4, 0.8)),
+    mass(ridge="across", hip_end="left", overhang=Overhang(1, 0.2, 1, 1)),
+    mass(ridge="across", hip_end="right", overhang=Overhang(1, 1, 1, 0.2)),
+    mass(width=20, depth=30, hip_end="front", overhang=Overhang(1, 1, 0.2, 1)),
+    mass(width=20, depth=30, hip_end="back"),
 ]
 
 
-@pytest.mark.parametrize(
-    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
-)
+def named(m):
+    out = "".join(f"{v:g}." for v in m.overhang)
+    return f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}-{m.hip_end}-{out}"
+
+
+@pytest.mark.parametrize("m", SHAPES, ids=named)
 def test_roof_planes_cover_the_rim_exactly_once(m):
     """By shapely: planes seen from above tile the rectangle of the rim, with no overlap."""
     shape = roof(m)
     planes = [c for kind, c in shape.faces.values() if kind == "roof"]
     flat = [shapely.Polygon(p[:, :2]) for p in planes]
     o = m.overhang
-    rim = shapely.box(-o, -o, m.width + o, m.depth + o)
+    rim = shapely.box(-o.left, -o.front, m.width + o.right, m.depth + o.back)
     assert shapely.union_all(flat).symmetric_difference(rim).area == pytest.approx(0, abs=1e-9)
     assert sum(p.area for p in flat) == pytest.approx(rim.area)
     for p in planes:  # flat, and turned to the sky
@@ -91,12 +128,10 @@ def test_roof_planes_cover_the_rim_exactly_once(m):
         assert true == pytest.approx(shapely.Polygon(p[:, :2]).area * math.hypot(1, slope))
 
 
-@pytest.mark.parametrize(
-    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
-)
+@pytest.mark.parametrize("m", SHAPES, ids=named)
 def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
-    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": 0.0})
+    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": Overhang()})
     shape = roof(bare)
     add_walls(shape)
     w, d = m.width, m.depth
@@ -112,19 +147,19 @@ def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     assert solid.is_watertight and solid.is_winding_consistent
     s = 0 if m.roof == "flat" else m.slope
     low, high = min(w, d), max(w, d)
+    span = w if m.ridge == "away" else d
     over = {
         "flat": 0,
         "shed": s * (d if m.high in ("front", "back") else w) / 2 * w * d,
-        "gable": s * (w if m.ridge == "away" else d) / 4 * w * d,
+        # a hip end takes half of what two of them take of a gable roof: s * span**3 / 12
+        "gable": s * span / 4 * w * d - (s * span**3 / 24 if m.hip_end else 0),
         # a hip roof: prism of the ridge's length, and a pyramid of the two ends put together
         "hip": s * low / 2 * (low * (high - low) / 2 + low * low / 3),
     }[m.roof]
     assert solid.volume == pytest.approx(9 * w * d + over)
 
 
-@pytest.mark.parametrize(
-    "m", SHAPES, ids=lambda m: f"{m.roof}-{m.width:g}x{m.depth:g}-{m.ridge}-{m.high}"
-)
+@pytest.mark.parametrize("m", SHAPES, ids=named)
 def test_the_rim_runs_round_counter_clockwise_without_a_break(m):
     shape = roof(m)
     rims = [r for r in shape.edges.values() if r.fascia]

@@ -302,7 +302,7 @@ TABLE = {
     ("stops", "colour", "colour/stops.py"): [
         ("known[n] = 1.0", "known[n - 1] = 1.0"),
     ],
-    ("roofs", "house", "house/roofs.py"): [
+    ("roofs", "house", "house/masses/roofs.py"): [
         ("top = mass.eave + s * (mid_x + o)", "top = mass.eave + s * mid_x"),
         ("half = min(w, d) / 2 + o", "half = max(w, d) / 2 + o"),
         ("+ 2 * o", "+ o"),

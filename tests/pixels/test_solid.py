@@ -5,7 +5,7 @@ import pytest
 from scipy.spatial import ConvexHull
 
 from lumenmap.house.load import load_house
-from lumenmap.pixels.solid import TOLERANCE, inside
+from lumenmap.house.masses.filled import TOLERANCE, inside
 from tests.small_house import WALL
 
 MASS = (

@@ -6,7 +6,8 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.power.limits.budgets import Budgets, budgets
 from lumenmap.power.limits.limit import limit
-from lumenmap.power.limits.limiter import Limiter, LimitOptions, glide
+from lumenmap.power.limits.limiter import Limiter, glide
+from lumenmap.power.limits.options import LimitOptions
 from lumenmap.power.limits.parts import Parts, in_parts
 
 

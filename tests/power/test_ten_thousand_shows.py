@@ -14,7 +14,8 @@ from lumenmap.house.load import load_house
 from lumenmap.power.account.account import account
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets
-from lumenmap.power.limits.limiter import MODES, SCOPES, Limiter, LimitOptions
+from lumenmap.power.limits.limiter import Limiter
+from lumenmap.power.limits.options import MODES, SCOPES, LimitOptions
 from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 from lumenmap.site import Site

@@ -19,7 +19,8 @@ from lumenmap.jobs.project import limited, load
 from lumenmap.pixels.universes import plan_universes
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import FULL
-from lumenmap.power.limits.limiter import Limiter, LimitOptions
+from lumenmap.power.limits.limiter import Limiter
+from lumenmap.power.limits.options import LimitOptions
 from lumenmap.power.limits.torn import TornCounter, packets_of, room_for, tightened
 from tests.small_house import WALL
 

@@ -10,8 +10,8 @@ from lumenmap.camera.marks.file import MarksFile
 from lumenmap.house.file import HouseFile
 from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.reference.keys import _models, written
-from lumenmap.reference.pages import LISTING, TOPICS, page
 from lumenmap.reference.terminal import lines
+from lumenmap.reference.topics import LISTING, TOPICS, page
 from lumenmap.show.effects.registry import effects
 from lumenmap.show.file import LimitTable, ShowFile
 

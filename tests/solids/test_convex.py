@@ -10,8 +10,7 @@ from shapely.geometry import LineString, MultiPoint, Polygon
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.load import load_house
-from lumenmap.house.placement import solids
-from lumenmap.pixels.solid import inside
+from lumenmap.house.masses.filled import inside, solids
 from lumenmap.solids.convex import DEEP, NEAR, half_spaces, passages
 
 FOOT = 0.3048

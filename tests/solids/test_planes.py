@@ -6,8 +6,9 @@ import trimesh
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lumenmap.house.hull.faces import meetings
 from lumenmap.house.load import load_house
-from lumenmap.sheets.plans.views import VIEWS, meetings, outlines
+from lumenmap.sheets.plans.views import VIEWS, outlines
 from lumenmap.solids.planes import SHORTEST, crossing, normal
 from tests.small_house import BARE
 from tests.solids.test_convex import FOOT, HOUSE, L_WING
@@ -60,7 +61,7 @@ def test_the_valleys_of_an_ell(ell):
     The eaves meet at x = 3 and 21 ft, y = -1 ft, 9 ft high; the wing's ridge goes in at x = 12,
     y = 8 ft, 15 ft high.
     """
-    lines = [np.round(line[np.argsort(line[:, 2])] / FOOT, 4) for line in meetings(ell)]
+    lines = [np.round(line[np.argsort(line[:, 2])] / FOOT, 4) for _, _, line in meetings(ell)]
     for x in (3, 21):
         valley = np.array([[x, -1, 9], [12, 8, 15]])
         assert any(np.abs(line - valley).max() < 1e-3 for line in lines), x
@@ -83,4 +84,4 @@ def test_the_plan_shows_the_valleys_and_nothing_below_them(ell):
 
 def test_a_house_of_one_mass_has_none(tmp_path):
     (tmp_path / "house.toml").write_text(BARE)
-    assert meetings(load_house(tmp_path / "house.toml")) == []
+    assert meetings(load_house(tmp_path / "house.toml")) == ()

@@ -152,6 +152,12 @@ def test_what_is_no_sound_is_silent_or_an_hour_long(tmp_path):
         soundfile.write(tmp_path / "floats.wav", samples, RATE, "FLOAT")
         with pytest.raises(InputError, match="floats.wav: is damaged: some of its samples"):
             read_sound(tmp_path / "floats.wav")
+    bang = np.zeros(4 * RATE)
+    bang[2 * RATE : 2 * RATE + 50] = 0.5
+    soundfile.write(tmp_path / "bang.wav", bang, RATE)
+    with pytest.raises(InputError, match="bang.wav: has only one beat that is loud enough"):
+        beats_of(tmp_path / "bang.wav", about=120)
+    assert not beats_file(tmp_path / "bang.wav").exists()
     with soundfile.SoundFile(tmp_path / "long.flac", "w", 8000, 1) as file:
         for _ in range(60):
             file.write(np.zeros(60 * 8000, np.float32))

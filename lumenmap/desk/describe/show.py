@@ -16,7 +16,7 @@ from lumenmap.desk.describe.hidden import pixels_of
 from lumenmap.desk.describe.keys import LAYER, layer_keys, turns_values
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.show.effects.registry import Effect
 
 #: Colours of a palette's strip.

@@ -5,8 +5,9 @@ from __future__ import annotations
 import threading
 
 from lumenmap.frames.apart import Apart
-from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import Light, render_block
+from lumenmap.frames.evaluate import Light
+from lumenmap.frames.planned import Plan
+from lumenmap.frames.render import render_block
 
 #: An effect of a folder that takes longer for one block is given up (s).
 SECONDS = 5.0

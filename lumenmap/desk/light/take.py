@@ -21,8 +21,9 @@ from lumenmap.desk.describe.house import budget_order
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.stretch import Stretch
 from lumenmap.desk.wire.told import Findings
-from lumenmap.frames.plan import Plan
-from lumenmap.frames.render import Light, default_block
+from lumenmap.frames.evaluate import Light
+from lumenmap.frames.planned import Plan
+from lumenmap.frames.render import default_block
 from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Project
 from lumenmap.power.limits.limit import Limited

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import groupby
 from typing import cast
 
+from lumenmap.house.hull.faces import hull
 from lumenmap.house.model import Face, House
 from lumenmap.pictures.scene.garden import garden
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.openings import opening
 from lumenmap.pictures.scene.surface import Colour, Surface, SurfaceKind, flat
+from lumenmap.pictures.scene.valleys import valleys
+from lumenmap.solids.outside import joined
 
 #: Linear reflectance of fresh snow, a little blue in the shade (from memory, about 0.8 to 0.9).
 SNOW = (0.72, 0.75, 0.80)
@@ -18,10 +22,14 @@ _OPENINGS = ("window", "door")
 
 def scene(house: House, look: Look) -> tuple[Surface, ...]:
     """Return the surfaces of the house and its garden; the ground is the last."""
-    built = [_outward(f) for f in house.faces if f.kind not in _OPENINGS]
-    for face in house.faces:
+    seen = {name: tuple(parts) for name, parts in groupby(hull(house), lambda face: face.name)}
+    standing = [f for f in house.faces if f.name in seen]
+    built = [_outward(f, seen[f.name]) for f in standing if f.kind not in _OPENINGS]
+    for face in standing:
         if face.kind in _OPENINGS:
             built += opening(face, look)
+    if not look.snow:
+        built += valleys(house)
     shown = [s for s in built if s is not None]
     shown += garden(house, look)
     if look.snow:
@@ -29,13 +37,15 @@ def scene(house: House, look: Look) -> tuple[Surface, ...]:
     return tuple(shown)
 
 
-def _outward(face: Face) -> Surface | None:
-    """Make a face's surface; roofs face up and soffits down, whatever the order of corners."""
-    made = flat(cast(SurfaceKind, face.kind), face.corners, face.colour, face.name)
+def _outward(face: Face, parts: tuple[Face, ...]) -> Surface | None:
+    """Make a surface of what is seen of a face; roofs face up and soffits down."""
+    made = flat(
+        cast(SurfaceKind, face.kind), joined([p.corners for p in parts]), face.colour, face.name
+    )
     up = {"roof": 1, "soffit": -1}.get(face.kind, 0)
     if made is not None and made.normal[2] * up < 0:
         made = replace(made, corners=made.corners[::-1], normal=-made.normal)
-    return made
+    return None if made is None else replace(made, whole=face.corners)
 
 
 def _snowed(surface: Surface) -> Surface:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,8 @@ OPAQUE = ("wall", "roof", "snow")
 
 def occluders(surfaces: Sequence[Surface]) -> list[Surface]:
     """Return the faces that cast shadows: walls and roofs, snow on them included."""
-    return [s for s in surfaces if s.kind in OPAQUE and s.name not in ("ground", "step")]
+    large = [s for s in surfaces if s.kind in OPAQUE and s.name not in ("ground", "step")]
+    return [s if s.whole is None else replace(s, corners=s.whole) for s in large]
 
 
 def blocked(

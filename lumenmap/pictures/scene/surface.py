@@ -47,6 +47,9 @@ class Surface:
         (K, 3) m, and the outward unit normal.
     colour, glow
         Linear reflectance, and radiance of its own.
+    whole
+        (K, 3) m, if the surface is what other masses leave of a face: all of it, which casts
+        shadows. The cut goes through corners of the house, where a shadow would have a gap.
     """
 
     kind: SurfaceKind
@@ -55,6 +58,7 @@ class Surface:
     colour: Colour
     glow: Colour = BLACK
     name: str = ""
+    whole: F | None = None
 
 
 def flat(

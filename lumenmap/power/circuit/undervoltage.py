@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.power.circuit.elimination import Elimination
 from lumenmap.power.circuit.network import Network
 

@@ -18,7 +18,7 @@ from lumenmap.codes.white import ALIKE
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.parts.light import white_of
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.assembly import build_wiring

@@ -14,14 +14,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.codes.dither import thresholds, where_seen
 from lumenmap.codes.planes import from_planes, to_planes
-from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.choices import BudgetKind
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import (
@@ -34,60 +32,13 @@ from lumenmap.power.limits.limit import (
     limit,
     search,
 )
+from lumenmap.power.limits.options import LimitOptions
 from lumenmap.power.limits.parts import Parts
 
 F = NDArray[np.float64]
 
 #: Makes gains (T, Z) follow a mode; the number is how fast they may change.
 Smoothing = Callable[[F, float], F]
-
-LimitMode = Literal["steady", "glide", "frame"]
-LimitScope = Literal["house", "branch"]
-
-#: What each mode and scope does.
-MODES: dict[LimitMode, str] = {
-    "steady": "one gain for the whole show, as low as its brightest moment needs",
-    "glide": "a gain that falls and rises slowly, ahead of the bright moments",
-    "frame": "each frame by itself, as bright as it can be",
-}
-SCOPES: dict[LimitScope, str] = {
-    "house": "all pixels dim alike",
-    "branch": "each branch dims by itself",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class LimitOptions:
-    """How to keep a show within its budgets.
-
-    Attributes
-    ----------
-    mode, per
-        As `MODES` and `SCOPES` describe them.
-    slew
-        How fast a gliding gain may change: halvings or doublings a second.
-    dither
-        In dim light, neighbouring codes by turns, so that their mean is the light between them.
-    between_packets
-        Leave room in supplies and branches for the moments between two packets; the job that
-        limits a show sees to it, with `torn`.
-    """
-
-    mode: LimitMode = "glide"
-    per: LimitScope = "house"
-    slew: float = 0.5
-    dither: bool = True
-    between_packets: bool = False
-
-    def __post_init__(self) -> None:
-        if self.mode not in MODES:
-            raise InputError(unknown("limiter mode", self.mode, MODES, plural="Modes"), key="mode")
-        if self.per not in SCOPES:
-            raise InputError(unknown("scope", self.per, SCOPES), key="per")
-        if not 0.01 <= self.slew <= 100:
-            raise InputError(
-                f"is {self.slew:g}; expected 0.01 to 100 halvings a second", key="slew"
-            )
 
 
 @dataclass(frozen=True, eq=False)

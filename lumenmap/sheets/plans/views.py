@@ -12,8 +12,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.house.hull.faces import meetings
+from lumenmap.house.hull.lines import merged, rims
 from lumenmap.house.model import Face, House
-from lumenmap.solids.planes import crossings
 
 F = NDArray[np.float64]
 ViewName = Literal["front", "plan", "right side", "back", "left side"]
@@ -92,21 +93,12 @@ def _hides(face: Face, view: View, flat: F, depth: F) -> NDArray[np.bool_]:
 def outlines(house: House, view: View) -> list[F]:
     """Return the visible lines (K, 2) of the house, m on the page.
 
-    They are the edges of its faces, and the lines in which walls and roofs of different masses cut
-    each other.
+    They are the edges of its faces as far as no mass hides them, and the lines in which walls and
+    roofs of different masses cut each other.
     """
-    bits: list[F] = []
-    done: set[tuple[tuple[float, ...], ...]] = set()
-    for face in house.faces:
-        normal = np.cross(face.corners, np.roll(face.corners, -1, axis=0)).sum(0)
-        if normal @ view.viewer < 1e-6:
-            continue
-        for a, b in zip(face.corners, np.roll(face.corners, -1, axis=0), strict=True):
-            key = tuple(sorted((tuple(np.round(a, 3)), tuple(np.round(b, 3)))))
-            if key not in done:
-                done.add(key)
-                bits.append(_bits(a, b))
-    bits += [_bits(a, b) for a, b in meetings(house)]
+    own = [line for facing, line in rims(house) if facing @ view.viewer > 1e-6]
+    cuts = [line for _, _, line in meetings(house)]
+    bits = [_bits(a, b) for a, b in merged([*own, *cuts])]
     if not bits:
         return []
     middles = np.concatenate([(line[:-1] + line[1:]) / 2 for line in bits])
@@ -116,12 +108,6 @@ def outlines(house: House, view: View) -> list[F]:
         lines += _stretches(view.flat(line), seen[first : first + len(line) - 1])
         first += len(line) - 1
     return lines
-
-
-def meetings(house: House) -> list[F]:
-    """Return the lines (2, 3) in which walls and roofs of different masses cut each other."""
-    faces = [f for f in house.faces if f.kind in ("roof", "wall")]
-    return list(crossings([f.corners for f in faces], [f.mass for f in faces]))
 
 
 def _bits(a: F, b: F) -> F:

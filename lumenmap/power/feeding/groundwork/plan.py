@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk
-from lumenmap.parts.kinds import PixelKind
+from lumenmap.parts.kind import PixelKind
 from lumenmap.site import Site
 
 

@@ -2,7 +2,8 @@
 
 Dimensions are as a tape measures them: walls are ``width`` by ``depth``; the roof's lower edge is
 ``overhang`` outside them, measured level, and ``eave`` above the floor. The roof rises from that
-edge, so it meets the wall's face ``slope × overhang`` higher.
+edge, so it meets the wall's face ``slope × overhang`` higher. All planes of a roof meet the walls
+at one height, as rafters on a plate do: where overhangs differ, the deepest eave is the lowest.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ from dataclasses import replace
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.choices import EdgeKind, RoofShape, Side
-from lumenmap.house.model import Mass, Points
-from lumenmap.house.shape import OUTWARD, SIDES, Shape
+from lumenmap.house.masses.kinds import EdgeKind, RoofShape, Side
+from lumenmap.house.masses.mass import Mass, Points
+from lumenmap.house.masses.shape import OUTWARD, SIDES, Shape
 from lumenmap.solids.planes import crossing, normal, parallel
 
 #: The corners at the ends of each side, in counter-clockwise order.
@@ -40,14 +41,18 @@ def roof(mass: Mass) -> Shape:
     return ROOFS[mass.roof](replace(mass, slope=0.0) if mass.roof == "flat" else mass)
 
 
-def _outline(mass: Mass) -> Shape:
-    """Return a shape with the four corners of the roof's outline, all at the eave's height."""
-    shape = Shape(mass)
-    o, w, d, z = mass.overhang, mass.width, mass.depth, mass.eave
-    shape.corner("front-left", -o, -o, z)
-    shape.corner("front-right", w + o, -o, z)
-    shape.corner("back-right", w + o, d + o, z)
-    shape.corner("back-left", -o, d + o, z)
+def _outline(mass: Mass, eaves: tuple[Side, ...]) -> Shape:
+    """Return a shape with the four corners of the roof's outline, on the roof."""
+    shape = Shape(mass, eave_sides=eaves)
+    o, w, d = mass.overhang, mass.width, mass.depth
+    places = {
+        "front-left": (-o.left, -o.front),
+        "front-right": (w + o.right, -o.front),
+        "back-right": (w + o.right, d + o.back),
+        "back-left": (-o.left, d + o.back),
+    }
+    for name, (x, y) in places.items():
+        shape.corner(name, x, y, shape.height(x, y))
     return shape
 
 
@@ -56,42 +61,66 @@ def _eave(shape: Shape, side: Side, kind: EdgeKind = "eave", plane: str | None =
     shape.edge(name, kind, ENDS[side], OUTWARD[side], plane or f"roof-{side}", fascia=True)
 
 
+def eave_sides(mass: Mass) -> tuple[Side, ...]:
+    """Return the sides from whose eaves a roof rises; all sides of a flat one."""
+    if mass.roof == "shed":
+        return (OPPOSITE[mass.high],)
+    if mass.roof != "gable":
+        return SIDES
+    along: tuple[Side, ...] = ("left", "right") if mass.ridge == "away" else ("front", "back")
+    return along if mass.hip_end is None else (*along, mass.hip_end)
+
+
 def gable(mass: Mass) -> Shape:
-    """Two planes that meet at a ridge, with a vertical gable wall at each end.
+    """Two planes that meet at a ridge, with a vertical gable wall at each end, or a hip at one.
 
     ``mass.ridge`` is ``away`` (from front to back: the gable faces front) or ``across``.
     """
-    shape = _outline(mass)
-    o, s, mid_x, mid_y = mass.overhang, mass.slope, mass.width / 2, mass.depth / 2
-    if mass.ridge == "away":
-        top = mass.eave + s * (mid_x + o)
-        shape.corner("peak-front", mid_x, -o, top)
-        shape.corner("peak-back", mid_x, mass.depth + o, top)
-        ridge = ("peak-front", "peak-back")
-    else:
-        top = mass.eave + s * (mid_y + o)
-        shape.corner("peak-left", -o, mid_y, top)
-        shape.corner("peak-right", mass.width + o, mid_y, top)
-        ridge = ("peak-left", "peak-right")
-    across: tuple[Side, ...] = ("left", "right")
-    along: tuple[Side, ...] = ("front", "back")
-    ends, eaves = (along, across) if mass.ridge == "away" else (across, along)
-    shape.eave_sides = eaves
+    eaves = eave_sides(mass)
+    shape = _outline(mass, eaves)
+    o, w, d = mass.overhang, mass.width, mass.depth
+    away = mass.ridge == "away"
+    ends: tuple[Side, Side] = ("front", "back") if away else ("left", "right")
+    half = (w if away else d) / 2
+    top = shape.rise(half)
+    for end in ends:
+        # A hip's plane gets to the ridge as far in from its wall as the others do.
+        out = -half if end == mass.hip_end else o.of(end)
+        ridge_end = {
+            "front": (half, -out),
+            "back": (half, d + out),
+            "left": (-out, half),
+            "right": (w + out, half),
+        }[end]
+        shape.corner(f"peak-{end}", *ridge_end, top)
+    ridge = (f"peak-{ends[0]}", f"peak-{ends[1]}")
     for side in eaves:
         _eave(shape, side)
         a, b = ENDS[side]
-        shape.plane(f"roof-{side}", a, b, *_nearest_first(ridge, b))
+        peaks = [f"peak-{side}"] if side in ends else _nearest_first(ridge, b)
+        shape.plane(f"roof-{side}", a, b, *peaks)
     for end in ends:
+        if end == mass.hip_end:
+            for corner in ENDS[end]:
+                _hip(shape, corner, f"peak-{end}")
+            continue
         _rakes(shape, end)
         wall: dict[Side, tuple[float, float]] = {
-            "front": (mid_x, 0.0),
-            "back": (mid_x, mass.depth),
-            "left": (0.0, mid_y),
-            "right": (mass.width, mid_y),
+            "front": (half, 0.0),
+            "back": (half, d),
+            "left": (0.0, half),
+            "right": (w, half),
         }
         shape.gable_peaks[end] = (*wall[end], top)
     shape.edge("ridge", "ridge", ridge, (0, 0, 1))
     return shape
+
+
+def _hip(shape: Shape, corner: str, peak: str) -> None:
+    """Add the hip from a corner of the outline."""
+    one, two = next(sides for sides in CORNERS if "-".join(sides) == corner)
+    x, y = np.add(OUTWARD[one], OUTWARD[two])[:2]
+    shape.edge(f"hip-{corner}", "hip", (corner, peak), (x, y, 1))
 
 
 def _nearest_first(peaks: tuple[str, str], corner: str) -> list[str]:
@@ -121,22 +150,19 @@ def hip(mass: Mass) -> Shape:
 
     Seen from above the hips run at 45 degrees, which makes the rise of all planes equal.
     """
-    shape = _outline(mass)
-    o, s, w, d = mass.overhang, mass.slope, mass.width, mass.depth
-    half = min(w, d) / 2 + o
-    top = mass.eave + s * half
+    shape = _outline(mass, SIDES)
+    w, d = mass.width, mass.depth
+    half = min(w, d) / 2
+    top = shape.rise(half)
     if w < d:
-        first, last = ("peak-front", (w / 2, half - o)), ("peak-back", (w / 2, d + o - half))
+        first, last = ("peak-front", (half, half)), ("peak-back", (half, d - half))
     else:
-        first, last = ("peak-left", (half - o, d / 2)), ("peak-right", (w + o - half, d / 2))
+        first, last = ("peak-left", (half, half)), ("peak-right", (w - half, half))
     for name, (x, y) in (first, last):
         shape.corner(name, x, y, top)
-    shape.eave_sides = SIDES
     for one, two in CORNERS:
         corner = f"{one}-{two}"
-        peak = _nearest_first((first[0], last[0]), corner)[0]
-        x, y = np.add(OUTWARD[one], OUTWARD[two])[:2]
-        shape.edge(f"hip-{corner}", "hip", (corner, peak), (x, y, 1))
+        _hip(shape, corner, _nearest_first((first[0], last[0]), corner)[0])
     for side in SIDES:
         _eave(shape, side)
         a, b = ENDS[side]
@@ -149,13 +175,8 @@ def hip(mass: Mass) -> Shape:
 
 def shed(mass: Mass) -> Shape:
     """One plane that rises towards the side ``mass.high``; its upper edge is called the ridge."""
-    shape = _outline(mass)
     high, low = mass.high, OPPOSITE[mass.high]
-    o, s = mass.overhang, mass.slope
-    run = (mass.depth if high in ("front", "back") else mass.width) + 2 * o
-    for corner in ENDS[high]:
-        shape.corners[corner][2] = mass.eave + s * run
-    shape.eave_sides = (low,)
+    shape = _outline(mass, (low,))
     shape.plane("roof", *ENDS["front"], *ENDS["back"])
     _eave(shape, low, plane="roof")
     for side in SIDES:
@@ -167,8 +188,7 @@ def shed(mass: Mass) -> Shape:
 
 def flat(mass: Mass) -> Shape:
     """One level plane with an eave on every side."""
-    shape = _outline(mass)
-    shape.eave_sides = SIDES
+    shape = _outline(mass, SIDES)
     shape.plane("roof", *ENDS["front"], *ENDS["back"])
     for side in SIDES:
         _eave(shape, side, plane="roof")

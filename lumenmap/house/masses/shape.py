@@ -12,8 +12,8 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.choices import EdgeKind, FaceKind, Side
-from lumenmap.house.model import Mass, Points
+from lumenmap.house.masses.kinds import EdgeKind, FaceKind, Side
+from lumenmap.house.masses.mass import Mass, Points
 
 #: A horizontal coordinate, or many.
 Level = TypeVar("Level", float, NDArray[np.float64])
@@ -70,6 +70,14 @@ class Shape:
     eave_sides: tuple[Side, ...] = ()
     gable_peaks: dict[Side, tuple[float, float, float]] = field(default_factory=dict)
 
+    def rise(self, run: Level) -> Level:
+        """Return the height of a plane that is ``run`` m inside the walls' face under its eave.
+
+        The same for all planes; the lowest eave, that of the deepest overhang, is ``mass.eave``.
+        """
+        m = self.mass
+        return m.eave + m.slope * (run + max(m.overhang.of(side) for side in self.eave_sides))
+
     def height(self, x: Level, y: Level) -> Level:
         """Return the height of the roof above points: every plane rises from its own eave."""
         m = self.mass
@@ -80,7 +88,7 @@ class Shape:
             "back": m.depth - y,
         }
         run: Level = np.minimum.reduce([inward[side] for side in self.eave_sides])
-        return m.eave + m.slope * (run + m.overhang)
+        return self.rise(run)
 
     def corner(self, name: str, x: float, y: float, z: float) -> None:
         """Add a named point."""

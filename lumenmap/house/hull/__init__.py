@@ -1,0 +1,1 @@
+"""The outside of a house: all its masses as one solid."""

@@ -1,0 +1,1 @@
+"""Masses by themselves: how their roofs are shaped, and what they fill."""
