@@ -14,9 +14,11 @@ F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
 #: Side of a cell in pixels, larger than a hand shakes, and how many cells are listened to.
-CELL, LISTENED = 32, 60
+CELL, LISTENED = 32, 20
 #: The brightest cells must change by this many codes at least, and follow the clock this well.
 LEAST, LIKE = 0.5, 0.75
+#: A cell's variance is at least this (codes²): compression makes still ones too quiet.
+QUIET = 0.04
 #: Steps in which the start is refined (s), and how far.
 STEP, AROUND = 0.004, 0.12
 #: So many starts are looked at more closely, so many frames apart, if they change at least this
@@ -79,10 +81,14 @@ def find_clock(times: F, cells: F32, blinking: Blinking) -> Clock:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Flashes:
-    """How much cells (C,) change with flashes that start at a time, codes, and how like them."""
+    """How cells (C,) change with flashes that start at a time.
+
+    ``change`` is how much, codes; ``like`` the correlation; ``rest`` the variance of what is left.
+    """
 
     change: F32
     like: F32
+    rest: F32
 
     @classmethod
     def at(cls, times: F, cells: F32, start: float, period: float) -> _Flashes:
@@ -96,12 +102,13 @@ class _Flashes:
         both = share.astype(np.float32) @ own
         size = float(np.linalg.norm(share))
         like = both / np.maximum(size * np.linalg.norm(own, axis=0), 1e-6)
-        return cls(both / max(size**2, 1e-6), like)
+        rest = (own**2).mean(0) * (1 - like**2)
+        return cls(both / max(size**2, 1e-6), like, rest)
 
     @property
     def weight(self) -> F32:
         """(C,): a window's edge changes a cell much as the hand shakes, but not like flashes."""
-        return np.asarray(np.maximum(self.change, 0) * np.maximum(self.like, 0) ** 2)
+        return np.asarray(np.maximum(self.change, 0) ** 2 / (self.rest + QUIET))
 
     @property
     def score(self) -> float:
@@ -121,7 +128,9 @@ class _Tried:
     def near(cls, times: F, cells: F32, at: float, period: float) -> _Tried:
         flashes = _Flashes.at(times, cells, at, period)
         listened = np.argsort(flashes.weight)[-LISTENED:]
-        signal = cells[:, listened].mean(1, dtype=np.float64)
+        # What is quiet otherwise counts most: the sum in which flashes stand out best.
+        part = flashes.change[listened] / (flashes.rest[listened] + QUIET)
+        signal = (cells[:, listened] @ part / part.sum()).astype(np.float64)
         fine = at + np.arange(-AROUND, AROUND + STEP / 2, STEP)
         likeness = np.array([_likeness(times, signal, start, period) for start in fine])
         return cls(fine, likeness, float(np.median(flashes.change[listened][-10:])))
