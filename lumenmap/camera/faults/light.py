@@ -30,6 +30,8 @@ SEEN, AMONG = 2, 3
 DARK = 0.3
 #: More dark pixels in a row than this are taken for something in front of them.
 IN_A_ROW = 2
+#: The camera may stand so far from where it was found, and see past other edges of the house (m).
+AROUND = 0.25
 #: Data stops where at least so many pixels up to the end of a line are dark.
 TAIL = 40
 #: Spots that tell a line's colours, at least; and how far the right order must be ahead of others.
@@ -56,7 +58,8 @@ def can_see(site: Site, standing: Standing) -> B:
     lamps, facing = lamp_places(site)
     shot = standing.found.shot
     shades = occluders(scene(site.house, Look(trees=False)))
-    hidden = blocked(shot.position[None], lamps + 0.05 * facing, shades, 0.12)[0]
+    around = AROUND * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) @ shot.turn[:2]
+    hidden = blocked(shot.position + around, lamps + 0.05 * facing, shades, 0.12).any(0)
     towards = shot.position - lamps
     cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
     at, (w, h) = standing.seen.places, shot.size
