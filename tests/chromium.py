@@ -8,8 +8,11 @@ BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
 
 
-def chromium(width=1280, height=900):
-    """Return a driver of a browser whose window is so large, and which logs what it does."""
+def chromium(width=1280, height=900, requests=False):
+    """Return a driver of a browser whose window is so large, and which logs what it says.
+
+    It logs what it asks for too, if that is asked for: the driver then hears of every packet.
+    """
     if not (BROWSER and DRIVER):
         pytest.skip("no Chromium with its driver is installed")
     from selenium import webdriver
@@ -20,5 +23,6 @@ def chromium(width=1280, height=900):
     words = ("headless=new", "no-sandbox", "disable-gpu", "disable-dev-shm-usage")
     for word in (*words, "hide-scrollbars", f"window-size={width},{height}"):
         options.add_argument(f"--{word}")
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    logs = ("browser", "performance") if requests else ("browser",)
+    options.set_capability("goog:loggingPrefs", dict.fromkeys(logs, "ALL"))
     return webdriver.Chrome(options=options, service=Service(DRIVER))

@@ -1,5 +1,6 @@
 """What holds for every test: numpy faults raise, and no test writes outside its own folder."""
 
+import os
 import re
 import signal
 import sys
@@ -9,6 +10,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
+# Whoever wants no bytecode beside the sources gets it among pytest's own files. Without any, each
+# process that a test starts would compile all of lumenmap again.
+if sys.dont_write_bytecode:
+    sys.dont_write_bytecode = False
+    sys.pycache_prefix = str(Path(__file__).parents[1] / ".pytest_cache" / "bytecode")
+    del os.environ["PYTHONDONTWRITEBYTECODE"]
+    os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix
 
 # Hypothesis calls the plugins that other packages bring when it is first imported. What they warn
 # of is not ours, and must not turn red whichever test file happens to come first.

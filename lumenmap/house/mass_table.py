@@ -59,15 +59,15 @@ class MassTable(Table):
     )
     hip_end: Side | None = Field(
         None,
-        description="The end of a gable roof that is a hip, if the other is a gable: left or right "
-        "if the ridge runs across, front or back if it runs away.",
+        description="The end of a gable roof that is a hip while the other is a gable: left or "
+        "right if the ridge runs across, front or back if it runs away.",
     )
     high: Side = Field("back", description="The side that a shed roof rises to.")
     leans_on: Name | None = Field(
         None,
-        description="Another mass: the roof of this one, a shed or gable, and the walls under it, "
-        "go on until they meet its wall or roof, where their edges end. A shed leans with its high "
-        "side, a gable with the end that is nearer, or that isn't its hip_end.",
+        description="A mass that this one leans on. Its roof, a shed or gable, and the walls under "
+        "it go on until they meet that mass, and its edges end there. A shed leans with its high "
+        "side; a gable with the end nearer to that mass, or opposite its hip_end.",
     )
     width: Positive = Field(description="Left to right, wall to wall.")
     depth: Positive = Field(description="Front to back, wall to wall.")

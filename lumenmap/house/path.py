@@ -105,19 +105,30 @@ def _place(
         raise InputError(
             unknown("mass", place.mass, names, plural="Masses"), key="stop" if into else "start"
         )
-    meets = {m.name: passages(solids(m), edge.points) for m in masses if m.name != edge.mass}
-    ends = {n: [p for pair in found for p in pair] for n, found in meets.items()}
-    at = [p for p in ends.get(place.mass, [])[0 if into else 1 :: 2] if 0 < p < edge.length - 1e-6]
-    if not at:
-        others = [n for n, found in meets.items() if found and n != place.mass]
-        only = f"; it meets {' and '.join(others)}" if others else ""
+    at = met(edge, next(m for m in masses if m.name == place.mass), into=into)
+    if at is None:
+        others = [m for m in masses if m.name not in (place.mass, edge.mass)]
+        found = [m.name for m in others if passages(solids(m), edge.points)]
+        only = f"; it meets {' and '.join(found)}" if found else ""
         where = "goes into" if into else "comes out of"
         raise InputError(
             f'edge "{edge.name}" {where} "{place.mass}" nowhere{only}',
             key="stop" if into else "start",
         )
+    return round(Fraction(at), 6)
+
+
+def met(edge: Edge, mass: Mass, *, into: bool) -> float | None:
+    """Return where an edge first goes into a mass, m along the tape; else where it comes out.
+
+    None if it doesn't, or if the mass is its own.
+    """
+    if mass.name == edge.mass:
+        return None
+    ends = [end for pair in passages(solids(mass), edge.points) for end in pair]
+    at = [p for p in ends[0 if into else 1 :: 2] if 0 < p < edge.length - 1e-6]
     scale = 1 if edge.measured is None else float(edge.measured) / edge.length
-    return round(Fraction(at[0] * scale), 6)
+    return at[0] * scale if at else None
 
 
 def _use(run: Run, edges: dict[str, Edge], used: UsedParts, line: str, unit: Unit) -> None:

@@ -24,7 +24,10 @@ POST = 0.12
 
 
 def add_walls(shape: Shape) -> None:
-    """Add the four walls, each from its lower left corner as seen from outside."""
+    """Add the four walls, each from its lower left corner as seen from outside.
+
+    A mass that stands above the ground, such as an oriel, has an underside too.
+    """
     w, d = shape.mass.width, shape.mass.depth
     feet = {
         "front": ((0, 0), (w, 0)),
@@ -36,6 +39,9 @@ def add_walls(shape: Shape) -> None:
         peak = [shape.gable_peaks[side]] if side in shape.gable_peaks else []
         ring = [(*a, 0), (*b, 0), (*b, shape.height(*b)), *peak, (*a, shape.height(*a))]
         shape.face(f"wall-{side}", "wall", np.array(ring, float))
+    if shape.mass.base > 0:
+        under = [(0, 0, 0), (0, d, 0), (w, d, 0), (w, 0, 0)]
+        shape.face("underside", "soffit", np.array(under, float))
 
 
 def add_posts(shape: Shape) -> None:

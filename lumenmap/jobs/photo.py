@@ -33,9 +33,11 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     Parameters
     ----------
     picture
-        Where to draw them on the model.
+        Where to draw them on the model; or, with a photograph and a name that ends in .html, where
+        to write the page on which they are marked by touch.
     photo
-        A photograph in the house's folder: a file of marks for it is written next to it.
+        A photograph in the house's folder: without a page, a file of marks for it is written next
+        to it.
 
     Raises
     ------
@@ -44,7 +46,11 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     """
     from lumenmap.camera.marks.picture import draw_points, visible_points
 
+    page = picture is not None and picture.suffix == ".html"
+    _check_picture(picture, *([".html"] if photo or page else []))
     site = Site.read(house)
+    if picture is not None and page:
+        return _touch(picture, site, house, photo)
     target = None if photo is None else _new_marks(house, photo)
     points = draw_points(picture, site) if picture else visible_points(site)[0]
     wide = max((len(p.name) for p in points), default=0)
@@ -57,12 +63,37 @@ def list_points(house: Path, *, picture: Path | None, photo: Path | None) -> lis
     return lines
 
 
-def _new_marks(house: Path, photo: Path) -> Path:
-    """Return the path of a new file of marks next to a house, for a photograph that can be read."""
-    target = photo.with_name(f"{photo.stem}.marks.toml")
+def _check_picture(picture: Path | None, *more: str) -> None:
+    """Raise `InputError` if a picture's name has another ending than ``.png``, or one more."""
+    if picture is not None and picture.suffix not in (".png", *more):
+        ends = " or ".join([".png", *more])
+        raise InputError(f"expected a name that ends in {ends}", file=picture)
+
+
+def _touch(page: Path, site: Site, house: Path, photo: Path | None) -> list[str]:
+    from lumenmap.camera.marks.touch import write_touch_page
+
+    if photo is None:
+        raise InputError("needs a photograph to mark the points on: --photo PICTURE", file=page)
+    _check_place(house, photo)
+    count = write_touch_page(page, site, house, photo)
+    return [
+        f"wrote {page}, with {count} points to choose from: open it in a browser, mark five or "
+        f"more, better eight, and save {photo.stem}.marks.toml next to the photograph"
+    ]
+
+
+def _check_place(house: Path, photo: Path) -> None:
+    """Raise `InputError` for a photograph that isn't next to a house file."""
     own = inside(house.parent, photo.name)
     if own is None or photo.resolve().parent != house.resolve().parent:
         raise InputError("isn't next to the house file; copy it there first", file=photo)
+
+
+def _new_marks(house: Path, photo: Path) -> Path:
+    """Return the path of a new file of marks next to a house, for a photograph that can be read."""
+    target = photo.with_name(f"{photo.stem}.marks.toml")
+    _check_place(house, photo)
     read_photo(photo)
     if target.exists():
         raise InputError("is there already; fill it in, or delete it first", file=target)
@@ -79,6 +110,7 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
     """
     from lumenmap.camera.marks.picture import draw_marks
 
+    _check_picture(picture)
     posed = read_posed(file)
     wide = max(len(m.point.name) for m in posed.marks)
     lines = [f"{m.point.name:{wide}}  {m.offset:7.1f} px off" for m in posed.marks]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
@@ -11,12 +12,17 @@ from numpy.typing import NDArray
 from lumenmap.core.units import INCH, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.filled import inside
-from lumenmap.house.model import House
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import Edge, House
+from lumenmap.house.path import met
 from lumenmap.pixels.pixelmap import PixelMap
 
 #: Hidden stretches this near to each other (m) are reported as one: between a roof and the wall
 #: under it a pixel or two may be outside.
 MERGE = 0.4
+#: Where an edge meets a mass is this near (m) to the holes on both sides of it: pixels just inside,
+#: or in the overhang's edge, aren't called hidden.
+ABOUT = 0.25
 #: Marks of a tape from coarse to fine, to find the roundest position between two holes (m).
 FEET = tuple(INCH * n for n in (12, 6, 1, Fraction(1, 2), Fraction(1, 4), Fraction(1, 16)))
 METRES = tuple(Fraction(n, 1000) for n in (1000, 500, 100, 50, 10, 5, 1))
@@ -57,26 +63,45 @@ def _stretches(
         span = pixels.lines[pixels.line[order[0]]]
         first, last = sorted(int(k) - span.first + 1 for k in (order[low], order[high]))
         name = pixels.edge_names[pixels.edge[order[0]]]
-        masses = " and ".join(house.masses[i].name for i in np.unique(owner[order[part]]))
+        masses = [house.masses[i] for i in np.unique(owner[order[part]])]
         which = f"pixels {first}-{last}" if last > first else f"pixel {first}"
         yield (
             f'line "{span.name}": {which} of {name} {"are" if last > first else "is"} inside '
-            f"{masses}, where nobody sees {'them' if last > first else 'it'}; "
-            f"{_advice(along, low, high, house.unit)}"
+            f"{' and '.join(m.name for m in masses)}, where nobody sees "
+            f"{'them' if last > first else 'it'}; "
+            f"{_advice(along, (low, high), Met(house.edges[name], masses, house.unit))}"
         )
 
 
-def _advice(along: NDArray[np.float64], low: int, high: int, unit: Unit) -> str:
+@dataclass(frozen=True)
+class Met:
+    """An edge and the masses that a stretch of it is in."""
+
+    edge: Edge
+    masses: Sequence[Mass]
+    unit: Unit
+
+    def place(self, low: float, high: float, *, into: bool) -> str:
+        """Return a place between two holes: where the edge meets a mass, or else as a length."""
+        for mass in self.masses:
+            at = met(self.edge, mass, into=into)
+            if at is not None and low - ABOUT <= at <= high + ABOUT:
+                return f'"meets {mass.name}"'
+        return f'"{show_length(between(low, high, self.unit), self.unit)}"'
+
+
+def _advice(along: NDArray[np.float64], dark: tuple[int, int], edge: Met) -> str:
     """Return where to end or start the edge so that it has no hidden pixels.
 
     A pixel or two between them and the edge's end aren't worth a wire through the building.
     """
+    low, high = dark
     last = len(along) - 1
     stop = start = ""
     if low > 0 and (along[low] - along[0] > MERGE or high == last):
-        stop = f'stop = "{show_length(between(along[low - 1], along[low], unit), unit)}"'
+        stop = f"stop = {edge.place(along[low - 1], along[low], into=True)}"
     if high < last and (along[last] - along[high] > MERGE or low == 0):
-        start = f'start = "{show_length(between(along[high], along[high + 1], unit), unit)}"'
+        start = f"start = {edge.place(along[high], along[high + 1], into=False)}"
     if stop and start:
         return f"end the edge with {stop}, and continue it with {start}"
     if stop:

@@ -20,6 +20,11 @@ def house(unit: str) -> Page:
             "in the units on your tape measure. `lumenmap new my-house` writes one to start from.",
             "A mass makes its edges: eaves, rakes, ridge, hips, posts, and one round each window "
             "and door. Lines, groups and shows name them: `main/eave-front`, `main/window 1`.",
+            "Masses may overlap, and count as one solid: what is inside another isn't drawn, and "
+            "where roofs cut each other there is a valley. In a line's path, "
+            '`stop = "meets main"` ends an edge where it goes into that mass. '
+            '`leans_on = "main"` has a porch, a dormer or a wing go on until it meets main; you '
+            "needn't work out how far.",
             "x runs right along the front as seen from the street, y away from the street, z up. "
             "An edge starts at its left end as you face that side of the house: a left rake runs "
             "up from the eave, a right rake down from the ridge.",
@@ -192,9 +197,10 @@ def marks(unit: str) -> Page:
         (
             "A file of marks is TOML next to the house file. It says where points of the house "
             "are on a photograph; from five or more, better eight, follows where the camera stood. "
-            "`lumenmap marks my-house/house.toml -o points.png` lists and draws the points, "
-            "--photo begins the file, and `lumenmap marks` with that file says how far off each "
-            "mark is and which is wrong.",
+            "`lumenmap marks my-house/house.toml --photo my-house/front.jpg -o mark.html` writes a "
+            "page on which you mark the points by touch and save the file; -o points.png draws "
+            "them, and --photo alone begins the file for an editor. `lumenmap marks` with that "
+            "file says how far off each mark is and which is wrong.",
             "In [mark], a point's name has two numbers, pixels from the photograph's left and "
             'upper edge: `"wing/front-left" = [412, 388]`.',
             "Mark points far apart: left and right, high and low, near and far. A picture viewer "

@@ -1,5 +1,7 @@
 """A clock and a network that are the test's own, and a small show."""
 
+import contextlib
+import os
 from collections import Counter
 from uuid import UUID
 
@@ -7,7 +9,9 @@ import numpy as np
 import pytest
 
 from lumenmap.controller.e131.packets import Source
-from lumenmap.controller.files.frameset import FrameLine, FrameSet
+from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
+from lumenmap.jobs.export import export
+from lumenmap.jobs.project import load
 
 
 class FakeClock:
@@ -79,3 +83,23 @@ def frame_set(frames, counts=(170,), *, fps=40.0, channels=3, first_universe=1, 
 @pytest.fixture
 def make_frames():
     return frame_set
+
+
+@pytest.fixture(scope="session")
+def exported(tmp_path_factory):
+    """Return the frames of a show by its file; each is exported once, for all processes of the tests."""
+    shared = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        shared = shared.parent
+    here = tmp_path_factory.mktemp("shows")
+
+    def frames(path):
+        made = shared / f"exported-{path.parent.name}-{path.stem}"
+        if not made.is_dir():
+            own = here / made.name
+            export(load(path), own)
+            with contextlib.suppress(OSError):  # another was quicker
+                own.rename(made)
+        return open_frames(made)
+
+    return frames

@@ -5,6 +5,7 @@ import tomllib
 from datetime import UTC, datetime
 
 from lumenmap.starter.start import start
+from tests.desk.anew import anew
 from tests.desk.conftest import ALMANAC, running
 
 PHONE, LAPTOP = (390, 844), (1366, 860)
@@ -36,6 +37,8 @@ class Hands:
 
     def __init__(self, driver, desk):
         self.driver, self.desk, self.actions = driver, desk, 0
+        self.stays = False
+        """Whether the page needn't be loaded for the next that comes to it."""
 
     # -- looking --
 
@@ -80,8 +83,9 @@ class Hands:
         """Come to the page anew, as a person does with a bookmark; actions count from here."""
         if size:
             self.size(size)
-        self.driver.get("about:blank")
-        self.driver.get(f"http://{self.desk.host}/#{view}")
+        if not (self.stays and anew(self, view)):
+            self.driver.get("about:blank")
+            self.driver.get(f"http://{self.desk.host}/#{view}")
         self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
         if view == "compose":
             self.until("document.querySelector('.cue, .notice')")

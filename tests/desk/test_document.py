@@ -26,7 +26,7 @@ def put(doc, path, new, version=None, gesture="", label=""):
     doc.accept(doc.change(edits, doc.version if version is None else version, label, gesture))
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(st.data())
 def test_any_walk_of_edits_undos_and_redos_comes_back_to_the_same_bytes(data):
     doc = document(data.draw(st.sampled_from(TEXTS)))

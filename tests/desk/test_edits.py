@@ -138,7 +138,7 @@ def test_a_text_is_the_sum_of_its_blocks(text):
     assert blocks.join(blocks.split(text)) == text
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(st.data())
 def test_edits_do_what_they_mean_and_keep_every_comment(data):
     """The text's data is that of the plain edit; comments go only with what is taken out."""
@@ -160,7 +160,7 @@ def test_edits_do_what_they_mean_and_keep_every_comment(data):
         text = made
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(st.data())
 def test_edits_are_taken_back_by_their_inverses(data):
     """Backwards along the inverses, the data is what it was; what was a whole block has its text."""

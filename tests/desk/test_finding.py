@@ -7,14 +7,12 @@ import pytest
 from lumenmap.controller.artnet.poll import Node
 from lumenmap.core.errors import InputError
 from lumenmap.desk import answer, listen
-from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 FOUND = [Node("192.168.7.40", "Porch", (1, 2)), Node("192.168.7.41", "<b>Eaves</b>", ())]
 
 
-@pytest.fixture
-def street(monkeypatch):
+@pytest.fixture(name="street")
+def a_street(monkeypatch):
     """A network that answers; what was asked of it."""
     asked = []
 
@@ -105,17 +103,3 @@ def test_the_networks_of_this_machine_are_offered(monkeypatch):
 
     monkeypatch.setattr(listen.psutil, "net_if_addrs", rows)
     assert listen.home_networks() == ["192.168.7.0/24"]
-
-
-@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=["laptop", "phone"])
-def test_the_page_finds_them(hands, street, size):
-    hands.open("compose", "show.toml", size)
-    hands.tap("Find controllers").sees("Only the network that you name is asked.")
-    assert street == []
-    hands.write("Your home network", "192.168.7.0/24")
-    hands.tap("Look")
-    hands.sees("2 on 192.168.7.0/24 answered.")
-    hands.sees("<b>Eaves</b> at 192.168.7.41. To light the house by it, start the desk with --to")
-    hands.write("Your home network", "8.8.8.8")
-    hands.tap("Look")
-    hands.sees("isn't a home network")

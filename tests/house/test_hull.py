@@ -2,8 +2,13 @@
 
 import numpy as np
 import pytest
-from scipy.spatial import ConvexHull
+import trimesh
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+from scipy.spatial import ConvexHull, HalfspaceIntersection
 
+from lumenmap.core.errors import InputError
 from lumenmap.house.hull.faces import hull, meetings
 from lumenmap.house.hull.lines import merged, rims
 from lumenmap.house.load import load_house
@@ -18,7 +23,7 @@ from lumenmap.sheets.plans.views import VIEWS, outlines
 from lumenmap.site import Site
 from lumenmap.solids.convex import DEEP, NEAR, passages
 from lumenmap.solids.outside import area
-from tests.house.six_houses import BUILT, FOOT, FRAME, MAIN, text, united
+from tests.house.six_houses import BUILT, FOOT, FRAME, MAIN, THICK, text, united
 
 NAMES = sorted(BUILT)
 
@@ -129,6 +134,22 @@ def test_the_valleys_of_an_ell_of_two_slopes(made):
         [[3.5, -1.0], [12.0, 5.37]],
         [[20.5, -1.0], [12.0, 5.37]],
     ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_where_masses_meet_is_on_the_outside(made, name):
+    """No part of such a line is inside a convex part of the house built by hand."""
+    planes = [ConvexHull(p * FOOT).equations for built in BUILT[name] for p in built.parts]
+    lines = [line for _, _, line in meetings(made(text(name)))]
+    assert lines
+    for line in lines:
+        length = np.linalg.norm(line[1] - line[0])
+        if length < 0.2:
+            continue
+        for share in np.linspace(0.05, 0.95, 7):
+            point = line[0] + share * (line[1] - line[0])
+            deep = max((-(e[:, :3] @ point + e[:, 3])).min() for e in planes)
+            assert deep < 1.5 * DEEP, (line / FOOT, deep)
 
 
 def test_a_tower_has_no_valley(made):
@@ -261,3 +282,71 @@ def test_valleys_are_seen_from_above(made, name):
             found += any(surfaces[k].name.endswith("valley") for k in near.ravel())
     assert found >= 0.8 * 3 * len(valleys)
     assert not any(s.name.endswith("valley") for s in scene(house, Look(snow=True)))
+
+
+def test_posts_end_under_their_roof(made):
+    """The porch's roof is 8.5 + (y + 9)/4 high; its front posts stand from y = -8 to -7.6 ft."""
+    posts = [f for f in hull(made(text("porch"))) if "/post-front" in f.name]
+    assert posts
+    top = max(f.corners[:, 2].max() for f in posts) / FOOT
+    assert 8.75 - THICK - 0.01 < top < 8.85 - THICK + 0.01
+
+
+PLACES = st.integers(-12, 12).map(lambda n: n / 2)
+ROOFS = st.sampled_from(
+    [
+        'roof = "hip"',
+        'roof = "flat"',
+        'ridge = "across"',
+        'ridge = "away"',
+        'ridge = "across"\nhip_end = "left"',
+        'roof = "shed"\nhigh = "right"',
+        'roof = "shed"\nhigh = "front"\nwalls = false',
+    ]
+)
+MASSES = st.tuples(
+    ROOFS,
+    st.tuples(PLACES, PLACES),
+    st.tuples(st.integers(6, 14), st.integers(6, 14)),
+    st.sampled_from([2.5, 3, 4.25]),
+    st.sampled_from([0, 90, 17, 45]),
+    st.sampled_from([0, 0.5, 1.3]),
+    st.sampled_from([0, 0, 1.5]),
+)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(MASSES, min_size=2, max_size=3))
+def test_the_hull_of_any_masses_encloses_their_union(tmp_path_factory, masses):
+    """Volume against manifold3d's union of the same convex parts, cornered by Qhull."""
+    pytest.importorskip("manifold3d", reason="unites solids for trimesh; in the extra test")
+    content = FRAME.format(name="Any", path='"m0/eave-front"').replace('"ft"', '"m"')
+    content = content.replace('"m0/eave-front"', '{ edge = "e" }')
+    content += '[[edge]]\nname = "e"\npoints = [[0, 0, 9], [5, 0, 9]]\n'
+    for n, (roof, (x, y), (w, d), eave, turn, out, base) in enumerate(masses):
+        content += (
+            f'[[mass]]\nname = "m{n}"\n{roof}\nwidth = {w}\ndepth = {d}\nposition = [{x}, {y}]\n'
+            f'eave = {eave}\nslope = "5/12"\nrotate = {turn}\noverhang = {out}\nbase = {base}\n'
+        )
+    file = tmp_path_factory.mktemp("any") / "house.toml"
+    file.write_text(content)
+    try:
+        house = load_house(file)
+    except InputError as error:  # a hip end that reaches the other
+        assert "hip_end" in error.key
+        return
+    whole = trimesh.boolean.union([meshed(c) for m in house.masses for c in solids(m)])
+    volume = sum(
+        np.dot(np.cross(p.corners[i], p.corners[i + 1]), p.corners[0]) / 6
+        for p in closed(house)
+        for i in range(1, len(p.corners) - 1)
+    )
+    assert volume == pytest.approx(whole.volume, rel=1e-5)
+
+
+def meshed(solid):
+    """A convex solid as a mesh, by the duals of scipy (Qhull)."""
+    sizes = np.column_stack([solid.normals, np.ones(len(solid.normals))])
+    deepest = linprog([0, 0, 0, -1], sizes, solid.offsets, bounds=[(None, None)] * 3 + [(0, None)])
+    planes = np.column_stack([solid.normals, -solid.offsets])
+    return trimesh.convex.convex_hull(HalfspaceIntersection(planes, deepest.x[:3]).intersections)

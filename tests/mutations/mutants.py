@@ -303,9 +303,9 @@ TABLE = {
         ("known[n] = 1.0", "known[n - 1] = 1.0"),
     ],
     ("roofs", "house", "house/masses/roofs.py"): [
-        ("top = mass.eave + s * (mid_x + o)", "top = mass.eave + s * mid_x"),
-        ("half = min(w, d) / 2 + o", "half = max(w, d) / 2 + o"),
-        ("+ 2 * o", "+ o"),
+        ("shape.corner(name, x, y, shape.height(x, y))", "shape.corner(name, x, y, mass.eave)"),
+        ("half = min(w, d) / 2", "half = max(w, d) / 2"),
+        ("out = -half if end == mass.hip_end else o.of(end)", "out = o.of(end)"),
     ],
 }
 

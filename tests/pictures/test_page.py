@@ -42,7 +42,7 @@ def made(work, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def browser():
-    driver = chromium()
+    driver = chromium(requests=True)
     yield driver
     driver.quit()
 

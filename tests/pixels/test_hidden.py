@@ -7,7 +7,7 @@ import pytest
 from lumenmap.core.units import length
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
-from lumenmap.pixels.hidden import between
+from lumenmap.pixels.hidden import Met, between
 
 #: An L: the wing's gable roof grows out of the main roof's front slope.
 HOUSE = """
@@ -76,13 +76,17 @@ def test_an_eave_that_runs_into_a_wing_is_told_for_all_roofs(write, roof, slope)
     (note,) = map_pixels(load_house(write(roof=roof, slope=slope))).notes
     found = re.fullmatch(
         r'line "front": pixels (\d+)-12[3-6] of main/eave-front are inside wing, where nobody sees '
-        r'them; end the edge with stop = "(.*)"',
+        r'them; end the edge with stop = "meets wing"',
         note,
     )
     assert found, note
     # The holes are 4 in apart, the first 2 in from the end; the roof reaches 1 ft beyond the wall.
     assert 22 <= (int(found[1]) - 0.5) / 3 <= 23.5
-    assert 22 - 1 / 3 <= float(length(found[2], "ft")) / 0.3048 <= 23.5
+    ends = load_house(
+        write('{ edge = "main/eave-front", stop = "meets wing" }', roof=roof, slope=slope)
+    )
+    assert 22 - 1 / 3 <= float(ends.lines[0].path[0].stop) / 0.3048 <= 23.5
+    assert map_pixels(ends).notes == ()
 
 
 def test_doing_what_the_note_says_silences_it(write):
@@ -90,13 +94,15 @@ def test_doing_what_the_note_says_silences_it(write):
     stop = re.search(r'stop = ".*?"', before.notes[0])[0]
     after = map_pixels(load_house(write(f'{{ edge = "main/eave-front", {stop} }}')))
     assert after.notes == ()
+    # Those that are left, or one fewer: the edge's bare ends are as long as each other again.
     count = int(re.search(r"pixels (\d+)-", before.notes[0])[1]) - 1
-    assert len(after) == count and (after.xyz == before.xyz[:count]).all()
+    assert count - 1 <= len(after) <= count
+    assert (after.xyz[:, 0] < before.xyz[count, 0] - 0.05).all()
 
 
 def test_a_stretch_in_the_middle_gives_both_ends(write):
     (note,) = map_pixels(load_house(write(width="8"))).notes
-    assert re.search(r'stop = "22 ft 4 in", and continue it with start = "31 ft 8 in"$', note)
+    assert note.endswith('stop = "meets wing", and continue it with start = "meets wing"')
 
 
 def test_pixels_far_apart_are_one_stretch_all_the_same(write):
@@ -110,7 +116,28 @@ def test_numbers_follow_the_data_and_start_is_where_the_edge_starts(write):
     """A wing's left eave runs from the back, so what is hidden of it is its start."""
     (note,) = map_pixels(load_house(write('"wing/eave-left reversed"'))).notes
     assert "pixels 38-78 of wing/eave-left are inside main" in note
-    assert note.endswith('; start the edge with start = "13 ft 8 in"')
+    assert note.endswith('; start the edge with start = "meets main"')
+
+
+def test_a_tape_that_differs_from_the_model_has_its_own_length(write):
+    """The edge is 42 ft in the model, and 43 ft on the tape: what it meets is stretched likewise."""
+    file = write('{ edge = "main/eave-front", stop = "meets wing" }')
+    plain = float(load_house(file).lines[0].path[0].stop)
+    file.write_text(file.read_text() + '[[edge]]\nname = "main/eave-front"\nmeasured = 43\n')
+    house = load_house(file)
+    assert float(house.lines[0].path[0].stop) == pytest.approx(plain * 43 / 42, abs=1e-5)
+    file.write_text(file.read_text().replace(', stop = "meets wing"', ""))
+    notes = [n for n in map_pixels(load_house(file)).notes if "inside" in n]
+    assert len(notes) == 1 and notes[0].endswith('stop = "meets wing"')
+
+
+def test_where_no_mass_is_met_the_place_is_a_length(write):
+    house = load_house(write())
+    met = Met(house.edges["main/eave-front"], [], "ft")
+    assert met.place(6.71, 6.80, into=True) == '"22 ft 2 in"'
+    wing = Met(house.edges["main/eave-front"], house.masses[1:], "ft")
+    assert wing.place(6.71, 6.80, into=True) == '"meets wing"'
+    assert wing.place(9.0, 9.1, into=True) == '"29 ft 8 in"'
 
 
 def test_an_edge_all_inside_is_to_be_left_out(write):

@@ -1,4 +1,4 @@
-"""Ten thousand shows: no frame of any is over any budget, and the bytes say so themselves."""
+"""Ten thousand shows: no frame of any is over any budget, and the bytes of two thousand say so."""
 
 import tempfile
 from pathlib import Path
@@ -22,6 +22,8 @@ from lumenmap.site import Site
 
 #: Four parts, which may run beside each other, of 50 draws of 50 shows each.
 PARTS, DRAWS, SHOWS = 4, 50, 50
+#: One in so many goes to the disk and is counted from there, which takes longer than all else.
+WRITTEN = 5
 #: Few, so that a second is few frames for the flash count: shows are short.
 FPS = 12.0
 
@@ -48,7 +50,7 @@ def homes(tmp_path_factory, house_texts):
 
 @pytest.fixture(scope="module")
 def quick():
-    """A folder in memory where there is one: thirty thousand small files go through it."""
+    """A folder in memory where there is one: six thousand small files go through it."""
     memory = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=memory if memory.is_dir() else None) as name:
         yield Path(name)
@@ -120,6 +122,8 @@ def test_no_frame_is_over_any_budget(homes, quick, part, name, mode, per, slew, 
         assert ((gain > 0) & (gain <= 1)).all()
         if mode != "frame":
             planned(plan.gains, gain, slew if mode == "glide" else 0.0, amps, held)
+        if k % WRITTEN:
+            continue
         again = to_the_byte(quick, site, held, parts, checker)
         if k == 0:  # the whole way, with the house file read again
             assert recheck(quick / "frames.json", house.file) == again

@@ -24,7 +24,7 @@ axe.run().then(r => done(r.violations.map(v => [v.impact, v.id, v.nodes.map(
 
 @pytest.fixture(scope="module")
 def driver():
-    driver = chromium()
+    driver = chromium(requests=True)
     driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
     yield driver
     driver.quit()

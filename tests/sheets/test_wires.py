@@ -201,7 +201,8 @@ violet
 output 1
 output 2
 data lead 6 ft, 33 ohm
-data lead 30 ft, 33 ohm, repeating pixel
+data lead 30 ft, 33 ohm,
+repeating pixel
 1-50
 101-150
 80 pixels, 2 strings of 50
@@ -220,6 +221,15 @@ def test_the_diagram_names_every_part(site):
     for part in PARTS.strip().splitlines():
         assert part in text, part
     assert ladder("ft").startswith(" ".join(text[-2:])[:60])
+
+
+def test_narrow_strings_have_their_first_pixels_all_in_one_size(examples):
+    """Six strings of one line: all whole ones are numbered, none with fewer words than another."""
+    page = diagram(Site.read(examples / "juniper-flat" / "house.toml"), ROOM)
+    first = [m for m in page.marks if isinstance(m, TextLine) and m.text.endswith("…")]
+    assert [m.text for m in first] == ["1…", "51…", "101…", "151…", "201…"]
+    assert len({m.style.size for m in first}) == 1
+    assert {"1-50", "51-100", "101-150", "151-200"} <= set(words(page))  # of the shorter line
 
 
 def test_nothing_of_the_diagram_is_off_its_page(site, examples):

@@ -58,12 +58,15 @@ class MarksFile(Table):
     trace: list[TraceTable] = Field(default_factory=list)
 
 
-def starter(photo: str, house: Path, names: list[str]) -> str:
+def starter(photo: str, house: Path, names: list[str], *, explained: bool = True) -> str:
     """Return the text of a file of marks to fill in, with names to begin with."""
-    lines = [
+    how = [
         "# How far right and how far down each point is on the photograph, in pixels, as a picture",
         "# viewer shows them. Mark five or more, better eight, far apart: left and right, high and",
         "# low, near and far. Take the # off the lines that you fill in.",
+    ]
+    lines = [
+        *(how if explained else []),
         "[photo]",
         f'file = "{photo}"',
         f'house = "{house.name}"',

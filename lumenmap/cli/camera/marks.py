@@ -22,7 +22,7 @@ def marks(
             "-o",
             metavar="FILE",
             help="A picture to write (.png): the house with its points numbered, or the photograph "
-            "with its marks.",
+            "with its marks. With --photo, a page (.html) on which you mark the points by touch.",
         ),
     ] = None,
     photo: Annotated[
@@ -30,17 +30,19 @@ def marks(
         typer.Option(
             "--photo",
             metavar="PICTURE",
-            help="With a house file: write a file of marks for this photograph next to the house.",
+            help="With a house file: the photograph to mark, in the same folder. Without a page, a "
+            "file of marks to fill in is written next to it.",
         ),
     ] = None,
 ) -> None:
     """Find where the camera of a photograph stood, from points of the house marked on it.
 
-    Lists the points of a house that you can mark, in the order of use; -o draws them. Give it the
-    file of marks then: it says where the camera stood, how far off each mark is, and which is
-    wrong. `lumenmap preview --photo` draws a show on the photograph.
+    Lists the points of a house that you can mark, in the order of use. With --photo and a page, you
+    mark them by touch, on a phone too. Give it the file of marks then: it says where the camera
+    stood, how far off each mark is, and which is wrong. `lumenmap preview --photo` draws a show on
+    the photograph.
 
-    Example: lumenmap marks my-house/house.toml -o points.png --photo my-house/front.jpg
+    Example: lumenmap marks my-house/house.toml --photo my-house/front.jpg -o mark.html
 
     Example: lumenmap marks my-house/front.marks.toml -o check.png
     """

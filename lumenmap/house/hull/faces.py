@@ -34,7 +34,8 @@ def hull(house: House) -> tuple[Face, ...]:
             others = [(solid, False) for (mass, _), solid in near if mass != own]
             parts += [face] if outside(face.corners, others) else []
             continue
-        roof = face.kind in ("roof", "soffit") or "/fascia-" in face.name
+        part = face.name.removeprefix(f"{face.mass}/")
+        roof = part.startswith(("roof", "soffit", "fascia-"))
         rank = (own, 0 if roof else 1)
         seen = outside(face.corners, [(solid, r < rank) for r, solid in near])
         parts += [replace(face, corners=corners) for corners in seen]

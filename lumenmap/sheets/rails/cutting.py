@@ -135,6 +135,7 @@ def hanging(
             ends = (show_length(here[0].start, unit), show_length(edge_layout.length - stop, unit))
         lit = sum(r.pattern.count for r in here)
         bare.append((name, show_length(edge_layout.length, unit), str(lit), *ends))
+    yield from _expansion(house, placed)
     yield Heading("Bare ends", new_page=False)
     yield Table(
         "bare-ends",
@@ -142,7 +143,6 @@ def hanging(
         tuple(bare),
         right_aligned=(2,),
     )
-    yield from _expansion(house, placed)
 
 
 def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:

@@ -169,10 +169,12 @@ class _Pen:
         page.line([(BAR, foot - 0.9), (self.right, foot - 0.9)], PLUS, 0.7)
         page.line([(BAR, top + 0.9), (self.right, top + 0.9)], INK, 0.7)
         size = string.pixels or count
-        for first in range(0, count, size):
-            last = min(first + size, count)
-            x, end = bar.at(first), bar.at(last)
-            self._string(x, end, top, f"{first + 1}-{last}")
+        strings = [
+            (bar.at(first), bar.at(last), first + 1, last)
+            for first in range(0, count, size)
+            for last in [min(first + size, count)]
+        ]
+        self._strings(strings, top + HIGH / 2)
         for number, x in enumerate(sorted(bar.connectors), 2):
             symbols.connector(page, x, top, foot)
             page.text((x, top - 2), str(number), TextStyle(2.6, "middle", GREY))
@@ -198,16 +200,33 @@ class _Pen:
             text = f"{', '.join(texts)}, and {len(runs) - len(texts)} more: see Wiring"
         symbols.note(self.page, (OUTPUT[0], y), text, 2.6)
 
-    def _string(self, x: float, end: float, top: float, numbers: str) -> None:
-        """Write a string's pixels in it, and the direction of the data."""
-        middle = top + HIGH / 2
-        self.page.line([(x + 1.5, middle), (end - 1.5, middle)], DATA, 0.35)
-        if end - x > 4:
-            self.page.arrow((end - 1.6, middle), (1.0, 0.0), 2.2, DATA)
-        size = min(3.0, (end - x - 6) / (0.56 * len(numbers)))
-        if size >= 1.9:
-            style = TextStyle(size, "middle", halo=True)
-            self.page.text(((x + end) / 2 - 0.8, middle + 0.36 * size), numbers, style)
+    def _strings(self, strings: list[tuple[float, float, int, int]], middle: float) -> None:
+        """Write each string's pixels in it, all in one size, and the direction of the data.
+
+        Where strings are too narrow for the last pixel, the first of each has to do.
+        """
+        whole = strings[:-1] or strings  # the last may be a short piece of a string
+        size, words = 0.0, [""] * len(strings)
+        for form in ("{}-{}", "{}…"):
+            texts = [form.format(first, last) for *_, first, last in strings]
+            size = min(
+                (end - x - 7) / width_of(text, 1)
+                for (x, end, *_), text in zip(whole, texts, strict=False)
+            )
+            if size >= 1.9:
+                words = texts
+                break
+        style = TextStyle(min(size, 3.0), "middle")
+        for (x, end, _, _), text in zip(strings, words, strict=True):
+            at, half = (x + end) / 2 - 0.8, width_of(text, style.size) / 2 + 0.5
+            if text and end - x - 7 >= 2 * half - 1:
+                self.page.text((at, middle + 0.36 * style.size), text, style)
+                self.page.line([(x + 1.5, middle), (at - half, middle)], DATA, 0.35)
+                self.page.line([(at + half, middle), (end - 1.5, middle)], DATA, 0.35)
+            else:
+                self.page.line([(x + 1.5, middle), (end - 1.5, middle)], DATA, 0.35)
+            if end - x > 4:
+                self.page.arrow((end - 1.6, middle), (1.0, 0.0), 2.2, DATA)
 
     def _data(self, lead: DataLead, bar: float) -> None:
         """Draw the controller's output and its lead to the first pixel."""
@@ -221,13 +240,12 @@ class _Pen:
         words = f"data lead {show_length(lead.length, self.site.house.unit)}"
         words += " (assumed)" if lead.assumed else ""
         words += f", {SERIES_OHMS} ohm"
-        if lead.repeats:
-            words += ", repeating pixel" + (
-                "" if lead.repeater else " (see What a data lead needs)"
-            )
-        if lead.balanced:
-            words += ", TOO LONG for one wire: see What a data lead needs"
-        page.text((left, bar + HIGH + 5.5), words, TextStyle(2.8, colour=DATA, halo=True))
+        words += ", repeating pixel" if lead.repeats else ""
+        words += ", TOO LONG for one wire" if lead.balanced else ""
+        # As wide as the way to the line, so that it lies across no wire.
+        for k, line in enumerate(_wrapped(words, int((BAR - left) / (0.53 * 2.6)))):
+            place = (left, bar + HIGH + 4.8 + 3.3 * k)
+            page.text(place, line, TextStyle(2.6, colour=DATA, halo=True))
 
     def boxes(self) -> None:
         """Draw the supplies round their fuses, a box for each group of neighbours."""
@@ -272,8 +290,8 @@ class _Pen:
         page.text((146, y + 2), "cut: plus only", TextStyle(2.8))
         text = (
             "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. "
-            "All minus wires are joined, "
-            "those of all supplies too."
+            "All minus wires are joined, those of all supplies too. What a data lead needs stands "
+            "below the wiring list."
         )
         for k, line in enumerate(_wrapped(text, 105)):
             page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))

@@ -1,11 +1,11 @@
 """Other processors: compiled by Debian's cross compilers, and run on emulated machines."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from lumenmap.controller.files.frameset import open_frames
 from lumenmap.controller.flash.image import flash_image
-from lumenmap.jobs.export import export
 from lumenmap.jobs.project import load
 from tests.bench_flash import shows
 from tests.controller.board.targets import MACHINES, TARGETS, measure
@@ -37,20 +37,18 @@ def machine(request, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def exported(tmp_path_factory, examples):
-    """Example shows of up to 800 frames, exported: longer ones take a machine too long."""
-    out = tmp_path_factory.mktemp("shows")
+def images(examples, exported):
+    """The first 300 frames of example shows that aren't long, and their images."""
     found = [p for p in sorted(examples.glob("*/*.toml")) if "[[cue]]" in p.read_text()]
-    shows = [project for project in map(load, found) if project.show.frames <= 800]
+    shows = {p.stem: exported(p) for p in found if load(p).show.frames <= 800}
     assert len(shows) >= 10
-    for project in shows:
-        export(project, out / project.show.file.stem)
-    return {p.show.file.stem: open_frames(out / p.show.file.stem) for p in shows}
+    first = {name: replace(whole, codes=whole.codes[:300]) for name, whole in shows.items()}
+    return {name: (frames, flash_image(frames)) for name, frames in first.items()}
 
 
-def test_example_shows_play_to_their_end_byte_for_byte(machine, exported):
-    for name, frames in exported.items():
-        out, counts = machine(flash_image(frames))
+def test_example_shows_play_byte_for_byte(machine, images):
+    for name, (frames, image) in images.items():
+        out, counts = machine(image)
         assert out == frames.codes.tobytes(), name
         assert len(counts) == len(frames.codes)
         print(f"{name}: {counts[1:].max():,} instructions at the worst frame")

@@ -3,7 +3,6 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 LEFT, RIGHT, UP, ENTER = "\ue012", "\ue014", "\ue013", "\ue007"
 
@@ -160,8 +159,8 @@ def touches_an_edge(hands):
 def walks_the_edges(hands):
     hands.press("Edges of the house", RIGHT + RIGHT + ENTER)
     data = hands.saved(lambda d: len(layer(d)["on"]) == 1)
-    chosen = hands.js(
-        "return document.querySelector('[role=option][aria-selected=true]').getAttribute('aria-label')"
+    chosen = hands.until(
+        "document.querySelector('[role=option][aria-selected=true]')?.getAttribute('aria-label')"
     )
     assert chosen.startswith(layer(data)["on"][0] + ",")
 
@@ -298,9 +297,9 @@ ON_A_PHONE = [
     [(j, LAPTOP) for j in JOURNEYS] + [(j, PHONE) for j in ON_A_PHONE],
     ids=lambda v: v.__name__ if callable(v) else "x".join(map(str, v)),
 )
-def test_a_journey(hands, journey, size):
-    hands.open("compose", "show.toml", size)
-    journey(hands)
+def test_a_journey(visitor, journey, size):
+    visitor.open("compose", "show.toml", size)
+    journey(visitor)
 
 
 def test_the_house_follows_the_hand(hands):

@@ -3,7 +3,6 @@
 import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 
@@ -131,11 +130,11 @@ JOURNEYS = [
 
 @BOTH
 @pytest.mark.parametrize("journey", JOURNEYS, ids=lambda j: j.__name__)
-def test_a_journey(hands, size, journey):
-    hands.open("tonight", size=size)
-    hands.pristine = hands.file("almanac.toml")
-    hands.sees("First Try from")
-    journey(hands)
+def test_a_journey(visitor, size, journey):
+    visitor.open("tonight", size=size)
+    visitor.pristine = visitor.file("almanac.toml")
+    visitor.sees("First Try from")
+    journey(visitor)
 
 
 def settled(hands):

@@ -6,7 +6,6 @@ None of them types TOML, and few type a unit.
 import pytest
 
 from tests.desk.browser import LAPTOP, PHONE
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 from tests.desk.page.test_composing import layer
 
 LEFT, RIGHT, UP, DOWN, ENTER = "\ue012", "\ue014", "\ue013", "\ue015", "\ue007"
@@ -285,6 +284,6 @@ ON_A_PHONE = [
     [(j, LAPTOP) for j in JOURNEYS] + [(j, PHONE) for j in ON_A_PHONE],
     ids=lambda v: v.__name__ if callable(v) else "x".join(map(str, v)),
 )
-def test_a_journey(hands, journey, size):
-    hands.open("compose", "show.toml", size)
-    journey(hands)
+def test_a_journey(visitor, journey, size):
+    visitor.open("compose", "show.toml", size)
+    journey(visitor)

@@ -17,19 +17,11 @@ import pytest
 from lumenmap.controller.ways import feed
 from lumenmap.jobs.wire import FOLDER, holder
 from lumenmap.site import Site
-from tests.chromium import chromium
 from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, desk_of, house_of
 from tests.desk.test_composing import tight
 from tests.desk.test_house_light import OPTIONS, Receiver
 
 RIGHT = "\ue014"
-
-
-@pytest.fixture(scope="module", name="driver")
-def a_driver():
-    made = chromium()
-    yield made
-    made.quit()
 
 
 @contextmanager

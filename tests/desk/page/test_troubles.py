@@ -7,7 +7,6 @@ import pytest
 
 from lumenmap.desk.run import Desk, Settings
 from tests.desk.browser import EVENING, LAPTOP, PHONE, Hands, house_of
-from tests.desk.page.page_fixtures import a_driver, a_place, some_hands  # noqa: F401
 
 
 def path_of(hands, name="show.toml"):
@@ -72,18 +71,19 @@ def meanwhile(hands, before, after):
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 @pytest.mark.parametrize("mine", [True, False], ids=["mine", "theirs"])
 def test_both_changed_the_same(hands, size, mine):
+    # Neither of the speeds flashes: a warning that comes meanwhile would move what is tapped.
     hands.open("compose", "show.toml", size)
     hands.tap("how fast")
-    meanwhile(hands, 'speed = "1 m/s"', 'speed = "4 m/s"')
+    meanwhile(hands, 'speed = "1 m/s"', 'speed = "3 m/s"')
     hands.write("how fast", "2", root=".number")
     hands.sees(
-        "Somebody changed cue 1, layer 1, speed meanwhile: it is 4 m/s now, and you chose 2 m/s. "
+        "Somebody changed cue 1, layer 1, speed meanwhile: it is 3 m/s now, and you chose 2 m/s. "
         "Nothing was changed from here; choose which."
     )
     assert "{" not in hands.js("return document.querySelector('.said').textContent")
     hands.tap("Use mine" if mine else "Leave theirs")
     hands.until("!document.querySelector('.said')")
-    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == ("2 m/s" if mine else "4 m/s"))
+    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == ("2 m/s" if mine else "3 m/s"))
 
 
 def test_an_undo_that_would_lose_what_an_editor_did(hands):

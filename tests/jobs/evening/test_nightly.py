@@ -230,8 +230,8 @@ def run_for(book, world, shelf, seconds):
     return [(t, p) for t, p in wire.sent if not p[112] & TERMINATED and any(p[126:])]
 
 
-@pytest.fixture
-def quick_garbage():
+@pytest.fixture(autouse=True, scope="module")
+def _quick_garbage():
     """Each play collects garbage first; what the tests' own imports hold needs no thousand looks."""
     gc.freeze()
     yield
@@ -256,7 +256,6 @@ def test_a_single_change_of_what_is_ready_is_taken_up_at_once(book):
     assert all(any(p[126:]) for t, (_, p) in zip(wire.times, wire.sent, strict=True) if t < 5002)
 
 
-@pytest.mark.usefixtures("quick_garbage")
 def test_killed_and_restarted_at_a_thousand_moments_it_finds_the_frame(book):
     pieces = year_pieces(book, 2026)
     shelf, chance, hair = Shelf(), random.Random(3), timedelta(microseconds=50)
