@@ -73,7 +73,8 @@ PLAN = {
         "core pictures.encode solids house site pictures.scene pictures.light camera.lens"
     ),
     "camera.stage": (
-        "core colour parts camera.blinks camera.film site pictures.scene pictures.light camera.lens"
+        "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",

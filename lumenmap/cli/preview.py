@@ -102,8 +102,9 @@ def preview(
         Path | None,
         typer.Option(
             "--photo",
-            metavar="MARKS",
-            help="Draw it on your own photograph: the file of its marks (see lumenmap marks).",
+            metavar="FILE",
+            help="Draw it on your own photograph: the file of its marks (see lumenmap marks), or "
+            "what lumenmap survey kept of its film, with the light measured there.",
         ),
     ] = None,
     workers: Workers = 1,

@@ -19,8 +19,10 @@ from lumenmap.site import Site
 if TYPE_CHECKING:
     from lumenmap.camera.stage.film_stage import FilmStage
     from lumenmap.camera.stage.stage import Stage
-    from lumenmap.pictures.light.preview import Preview
+    from lumenmap.pictures.clip import Pictures
 
+#: The ending of what a survey keeps.
+KEPT = ".npz"
 #: Points that a new file of marks begins with.
 BEGIN = 16
 
@@ -118,7 +120,7 @@ def check_marks(file: Path, *, picture: Path | None) -> list[str]:
 
 def photo_stage(
     site: Site, marks: Path, out: Path, options: PreviewOptions
-) -> tuple[Callable[[PreviewOptions], Preview], PreviewOptions]:
+) -> tuple[Callable[[PreviewOptions], Pictures], PreviewOptions]:
     """Return what draws a show on a marked photograph, and options of the photograph's shape.
 
     Raises
@@ -134,7 +136,7 @@ def photo_stage(
     if options.height or options.view not in (None, "street"):
         what = "height" if options.height else "view"
         raise InputError("goes by the photograph; leave it out", key=what)
-    if marks.suffix == ".npz":
+    if marks.suffix == KEPT:
         return _film_stage(site, marks, options)
     posed = read_posed(marks)
     if posed.site.house.sha256 != site.house.sha256:
@@ -161,10 +163,10 @@ def photo_stage(
 
 def _film_stage(
     site: Site, kept: Path, options: PreviewOptions
-) -> tuple[Callable[[PreviewOptions], Preview], PreviewOptions]:
+) -> tuple[Callable[[PreviewOptions], Pictures], PreviewOptions]:
     """Return what draws a show on the film of a survey, with the light measured in it."""
     from lumenmap.camera.stage.film_stage import FilmStage
-    from lumenmap.camera.stage.measured import read_measured
+    from lumenmap.camera.stage.kept import read_measured
 
     measured = read_measured(kept)
     if measured.house != site.house.sha256:
@@ -174,6 +176,6 @@ def _film_stage(
 
     def stage(asked: PreviewOptions) -> FilmStage:
         stops = asked.look.stops
-        return FilmStage(site, measured, width=asked.size[0], stops=stops, cache=asked.cache)
+        return FilmStage(site, measured, width=asked.size[0], stops=stops)
 
     return stage, replace(options, width=width, height=max(16, round(width * h / w)))

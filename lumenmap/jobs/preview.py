@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from lumenmap.pictures.clip import Clip
     from lumenmap.pictures.options import PreviewOptions
 
-#: The ending of what a survey keeps.
-KEPT = ".npz"
 #: A looping preview is cut here (s): nobody watches a longer one.
 PREVIEW_SECONDS = 30.0
 
@@ -61,10 +59,11 @@ def preview(
     from lumenmap.pictures.options import PreviewOptions
 
     path, options = Path(path), options or PreviewOptions()
-    stage = None
+    stage, measured = None, False
     if photo is not None:
-        from lumenmap.jobs.photo import photo_stage
+        from lumenmap.jobs.photo import KEPT, photo_stage
 
+        measured = photo.suffix == KEPT
         stage, options = photo_stage(project.site, photo, path, options)
     if path.suffix.lower() == ".html":
         return page(project, path, options.filled(".html"), progress)
@@ -83,10 +82,13 @@ def preview(
         watch.add(seen(project, light_of(got.codes)))
         if sampler.full:
             break
-    measured = photo is not None and photo.suffix == KEPT
     made = replace(clip(project, sampler, options.as_powered, channels=measured), stage=stage)
     drawn = write_clip(path, made, options, steps.next())
     notes = powered_words(project, sampler.kept, sampler.fps) if options.as_powered else []
+    if measured:
+        notes.insert(0, "drawn with the light that was measured in the survey's film")
+    elif photo is not None:
+        notes.insert(0, "drawn with the model's light on the photograph")
     return Previewed(drawn, watch.findings(), notes)
 
 

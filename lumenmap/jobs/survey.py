@@ -24,6 +24,10 @@ from lumenmap.site import Site
 
 #: Bright enough for a phone after dusk, dim enough that little clips [C]; and the brightest.
 BRIGHTNESS, MOST_BRIGHTNESS = 0.2, 0.5
+#: The ending of what is kept of a survey.
+KEPT = ".npz"
+#: If more of what is lit is too bright for the film, that is told [C].
+CLIPPED = 0.15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,14 +40,16 @@ class Survey:
 
 
 def blinking_of(site: Site, *, measured: bool = False) -> Blinking:
-    """Return the blinking of a house; with groups, about 13 s longer, if light is ``measured``."""
+    """Return the blinking of a house; with groups at its end if light is ``measured``.
+
+    They take about 13 s. The light of pixels with a white channel isn't measured.
+    """
+    measured = measured and site.pixels.kind.channels == 3
     starts = tuple(map(int, groups(site.pixels))) if measured else ()
     return Blinking(len(site.pixels), site.pixels.kind.channels, starts=starts)
 
 
-def blinking_frames(
-    house: Path, brightness: float = BRIGHTNESS, *, measured: bool = False
-) -> tuple[FrameSet, list[str]]:
+def blinking_frames(house: Path, brightness: float = BRIGHTNESS) -> tuple[FrameSet, list[str]]:
     """Return the blinking as frames inside the house's budgets, and how to film it.
 
     Raises
@@ -63,7 +69,7 @@ def blinking_frames(
         )
     site = Site.read(house)
     site.verdict.require_safe()
-    blinking = blinking_of(site, measured=measured)
+    blinking = blinking_of(site, measured=True)
     codes = _codes(site, blinking, brightness)
     watch = FlashCounter(FPS, site.flash_regions)
     watch.add(as_seen(codes.astype(np.float32) / np.float32(255), site.house.kind))
@@ -83,7 +89,8 @@ def _codes(site: Site, blinking: Blinking, brightness: float) -> NDArray[np.uint
 def _how_to_film(blinking: Blinking) -> list[str]:
     return [
         f"The house blinks for {blinking.seconds:.0f} s: all on three times, then each pixel its "
-        "number, then red, green and blue.",
+        "number, then red, green and blue"
+        + (", then half of the house at a time." if blinking.starts else "."),
         "Film it after dusk from the street, with the whole house in the picture, in landscape.",
         "Lean the phone on something, don't zoom, and film one whole round from before the three "
         "flashes.",
@@ -96,6 +103,11 @@ def read_survey(
     house: Path, film: Path, progress: Progress | None = None, *, measured: bool = False
 ) -> Survey:
     """Read a film of the blinking of a house, and compare it with the map.
+
+    Parameters
+    ----------
+    measured
+        Read the groups too, for `keep_survey`; the film must go on to their end.
 
     Raises
     ------
@@ -124,10 +136,27 @@ def write_survey_picture(survey: Survey, path: Path) -> None:
     draw_faults(path, survey.site, survey.film, survey.diagnosis)
 
 
-def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> None:
-    """Keep the film's camera, its dark house and the light measured in it, for previews.
+def check_keep(house: Path, path: Path) -> None:
+    """Check that what a film shows of a house can be kept at a path.
 
-    The film must be of blinking with groups, and read as ``measured``.
+    Raises
+    ------
+    InputError
+        Another ending than ``.npz``, pixels with a white channel, a path that can't be written.
+    """
+    if path.suffix != KEPT:
+        raise InputError(f"expected a name that ends in {KEPT}", file=path)
+    check_replaceable(path)
+    if Site.read(house).pixels.kind.channels != 3:
+        raise InputError(
+            "light is measured for pixels with red, green and blue only; leave it out", key="keep"
+        )
+
+
+def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> list[str]:
+    """Keep the film's camera, its dark house and the light measured in it; return what to know.
+
+    The film must be read as ``measured``, and the house be wired as mapped, or nearly.
 
     Parameters
     ----------
@@ -137,16 +166,26 @@ def keep_survey(survey: Survey, path: Path, brightness: float = BRIGHTNESS) -> N
     Raises
     ------
     InputError
-        Another ending than ``.npz``, pixels with a white channel, a path that can't be written.
+        As `check_keep`.
     """
-    from lumenmap.camera.stage.measured import keep, measure
+    from lumenmap.camera.faults.light import fitting
+    from lumenmap.camera.faults.standing import in_holes
+    from lumenmap.camera.stage.kept import keep
+    from lumenmap.camera.stage.measured import measure
 
-    site = survey.site
-    if path.suffix != ".npz":
-        raise InputError("expected a name that ends in .npz", file=path)
-    if site.house.kind.channels != 3:
-        raise InputError("isn't done for pixels with a white channel yet", key="keep")
+    site, film, standing = survey.site, survey.film, survey.diagnosis.standing
+    check_keep(site.house.file, path)
     blinking = blinking_of(site, measured=True)
     codes = _codes(site, blinking, brightness)
-    shot = survey.diagnosis.standing.found.shot
-    keep(measure(survey.film, blinking, codes, site.house.sha256, shot), path)
+    lamps = np.full((len(site.pixels), 2), np.nan)
+    for n, i in fitting(film, standing, in_holes(standing.pieces, len(site.pixels))).items():
+        lamps[n] = film.spots.place[i]
+    made = measure(film, blinking, codes, site.house.sha256, standing.found.shot, lamps)
+    keep(made, path)
+    words = [f"wrote {path}: draw shows on it with lumenmap preview SHOW --photo {path.name}"]
+    if made.clipped > CLIPPED:
+        words.append(
+            f"{made.clipped:.0%} of the lit house is too bright for the film, and looks washed "
+            f"out in previews; send it with half the brightness, and film again"
+        )
+    return words

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Literal, Protocol, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,6 @@ from lumenmap.pictures.encode.apng import write_apng
 from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.encode.stills import StillKind, write_sheet, write_still
 from lumenmap.pictures.encode.video import write_video, write_webp
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.moments import show_moment
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
@@ -52,6 +51,16 @@ TRIES = 6
 NARROWEST = 160
 
 
+class Pictures(Protocol):
+    """What draws the light of a house's pixels."""
+
+    def frames(self, light: Light) -> Frame:
+        """Return (T, H, W, 3) sRGB pictures of (T, N, 3) light."""
+
+    def still(self, light: Light) -> Frame:
+        """Return one (H, W, 3) sRGB picture of (N, 3) light."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Clip:
     """A show to draw: ``light(i, j)`` gives frames i to j of ``count``, (j - i, N, 3) linear.
@@ -65,7 +74,7 @@ class Clip:
     count: int
     light: Callable[[int, int], Light]
     sound: Path | None = None
-    stage: Callable[[PreviewOptions], Preview] | None = None
+    stage: Callable[[PreviewOptions], Pictures] | None = None
 
     def samples(self) -> Light:
         """Return the light of frames spread over the clip."""
@@ -191,7 +200,7 @@ def _plain_sound(path: Path, clip: Clip) -> Iterator[Path | None]:
 class _Telling:
     """The frames of a clip as they are drawn, and who is told how many have been taken."""
 
-    view: Preview
+    view: Pictures
     clip: Clip
     progress: Told | None
 
@@ -210,7 +219,9 @@ class _Telling:
                 self.progress(taken, clip.count)
 
 
-def _still(path: Path, kind: StillKind, clip: Clip, options: PreviewOptions, view: Preview) -> None:
+def _still(
+    path: Path, kind: StillKind, clip: Clip, options: PreviewOptions, view: Pictures
+) -> None:
     if options.sheet:
         if not 2 <= options.sheet <= 60:
             raise InputError(f"is {options.sheet}; expected 2 to 60", key="sheet")

@@ -22,6 +22,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import blocked, occluders
+from tests.camera.shining import Shining
 
 #: Most of a lamp's image is within this many pixels of its middle.
 REACH = 9
@@ -50,7 +51,7 @@ class Take:
     bearing: float | None = None
     background: float = 0.35
     wash: float = 0.05
-    #: Light on the house around each lamp, and whether every frame has its colours: slower.
+    #: How strongly lamps light the house, and whether every frame has its colours: slower.
     glow: float = 0.0
     colour: bool = False
     rng: np.random.Generator = field(init=False)
@@ -112,23 +113,28 @@ def stand(site, take):
     return Standing(np.stack([right, down, forward]), position, matrix, distortion)
 
 
-def backdrop(site, take, at):
-    """(H, W, 3) linear light of the house at night without lamps, as the lens distorts it."""
+def unbent(take, at):
+    """A padded camera without distortion, and where it sees the film's pixels: x, y (H, W)."""
     w, h, pad = take.width, take.height, 80
     f = float(at.matrix[0, 0])
     size = (w + 2 * pad, h + 2 * pad)
     camera = Camera(at.position, at.turn, f, (size[0] / 2, size[1] / 2), *size)
-    shown = Preview(site, width=size[0], height=size[1], view=camera, look=Look("dusk")).still(
-        np.zeros((len(site.pixels), 3), np.float32)
-    )
     x, y = np.meshgrid(np.arange(w) + 0.5, np.arange(h) + 0.5)
     flat = cv2.undistortPoints(
         np.stack([x.ravel(), y.ravel()], -1)[:, None], at.matrix, at.distortion
     )[:, 0]
-    mx, my = ((flat * f + np.array(size) / 2 - 0.5).reshape(h, w, 2)).transpose(2, 0, 1)
-    bent = cv2.remap(
-        np.ascontiguousarray(shown), mx.astype(np.float32), my.astype(np.float32), cv2.INTER_LINEAR
+    moved = (flat * f + np.array(size) / 2 - 0.5).reshape(h, w, 2).astype(np.float32)
+    return camera, np.ascontiguousarray(moved[..., 0]), np.ascontiguousarray(moved[..., 1])
+
+
+def backdrop(site, take, at):
+    """(H, W, 3) linear light of the house at night without lamps, as the lens distorts it."""
+    camera, x, y = unbent(take, at)
+    size = {"width": camera.width, "height": camera.height}
+    shown = Preview(site, **size, view=camera, look=Look("dusk")).still(
+        np.zeros((len(site.pixels), 3), np.float32)
     )
+    bent = cv2.remap(np.ascontiguousarray(shown), x, y, cv2.INTER_LINEAR)
     return (take.background * (bent / 255.0) ** 2.2).astype(np.float32)
 
 
@@ -176,7 +182,8 @@ class Scene:
         self.spots, self.power = np.concatenate(spots), np.concatenate(power)
         self._patches()
         if take.glow:
-            self._glow()
+            camera, *bend = unbent(take, self.camera)
+            self.shining = Shining(site, camera, bend, self.background, take.glow)
         self._shake()
         self.grain = [
             rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32)
@@ -215,18 +222,6 @@ class Scene:
         )
         grey = self.background.mean(-1)
         self.layers = [*self.background.transpose(2, 0, 1).copy(), grey]
-
-    def _glow(self):
-        """How each lamp lights the house around it, on a picture an eighth as large: (h·w, S)."""
-        h, w = self.take.height // 8, self.take.width // 8
-        y, x = np.mgrid[0:h, 0:w] * 8 + 4.0
-        wide = 0.035 * self.take.width
-        away = (x.ravel()[:, None] - self.spots[:, 0]) ** 2
-        away = away + (y.ravel()[:, None] - self.spots[:, 1] - 0.8 * wide) ** 2
-        self.round = np.exp(-away / (2 * wide**2)).astype(np.float32)
-        self.round *= self.take.glow * (self.power > 0)
-        self.round[:, self.count :] = 0
-        self.reflects = self.background / max(float(self.background.mean()), 1e-6)
 
     def _shake(self):
         """Slow wander of a hand: up to about `shake` px, and a little roll."""
@@ -282,10 +277,8 @@ class Scene:
             image = cv2.addWeighted(self.layers[k if colour else 3], gain, spots, 4.0 * gain, 0)
             cv2.add(image, cv2.resize(small, (take.width, take.height)), image)
             if take.glow:
-                near = (self.round @ own.astype(np.float32)).reshape(small.shape)
-                own_colour = self.reflects[..., k] if colour else self.reflects.mean(-1)
-                near = cv2.resize(near, (take.width, take.height)) * own_colour * gain
-                cv2.add(image, near.astype(np.float32), image)
+                near = self.shining.of(own[: self.count], k if colour else None)
+                cv2.add(image, gain * near, image)
             image = cv2.warpAffine(
                 image, move, (take.width, take.height), borderMode=cv2.BORDER_REPLICATE
             )

@@ -76,7 +76,7 @@ def test_frames_for_the_wire(examples):
     frames, words = blinking_frames(examples / "marlow-bend/house.toml")
     site = Site.read(examples / "marlow-bend/house.toml")
     assert frames.fps == FPS
-    assert len(frames.codes) == round(blinking_of(site).seconds * FPS)
+    assert len(frames.codes) == round(blinking_of(site, measured=True).seconds * FPS)
     assert frames.codes.max() > 40
     assert any("flashing light can trigger seizures" in line for line in words)
 
@@ -101,7 +101,7 @@ def test_the_command_writes_the_blinking(tmp_path, examples, lumenmap):
     assert "three times" in done.out
     frames = np.fromfile(out, np.uint8).reshape(-1, 210, 3)
     site = Site.read(examples / "kelder-studio/house.toml")
-    assert len(frames) == round(blinking_of(site).seconds * FPS)
+    assert len(frames) == round(blinking_of(site, measured=True).seconds * FPS)
 
 
 @given(st.integers(1, 31))

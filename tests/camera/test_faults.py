@@ -32,12 +32,17 @@ def sites(tmp_path_factory):
     return out
 
 
-def spotted(site, wires, seed, hidden=0.3, wrong=0.03):
-    """Spots as a film of these wires shows them, 0.7 px off, some unseen, some mistaken."""
+def spotted(site, wires, seed, hidden=0.3, wrong=0.03, off_by=0.0):
+    """Spots as a film of these wires shows them, 0.7 px off, some unseen, some mistaken.
+
+    Rails hang ``off_by`` m from where the model has them (one standard deviation).
+    """
     rng = np.random.default_rng(seed)
     take = Take(seed=seed, width=SIZE[0], height=SIZE[1])
     camera: Standing = standing(site, take)
     lamps, _ = lamp_places(site)
+    for edge in np.unique(site.pixels.edge) if off_by else ():
+        lamps[site.pixels.edge == edge] += rng.normal(0, off_by, 3) * (1, 0.3, 1)
     at = camera.project(lamps)
     number, place = [], []
     for span in site.pixels.lines:
@@ -120,6 +125,22 @@ def test_where_a_pixel_is_too_many_is_told(sites):
     assert fault.kind == "too many"
     number = int(fault.words.split("about pixel ")[1].split(",")[0])
     assert abs(number - 32) <= 2
+
+
+def test_a_pixel_too_few_is_found_round_a_corner_that_is_hidden(tmp_path):
+    """Past the peak of a gable the next hole is another way than along the edge; the pixels on one
+    side of the peak alone don't tell, since the camera follows them."""
+    (tmp_path / "house.toml").write_text(house_text(9))
+    site = Site.read(tmp_path / "house.toml")
+    hidden = [*range(7, 14), *range(16, 34), *range(65, 92), *range(109, 170)]
+    found = []
+    for seed in (1, 12, 17, 23):
+        wires = wired(site, None, np.random.default_rng(0))[0]
+        del wires["gable"][32]  # the peak is at 36
+        spots, _ = spotted(site, wires, seed, hidden=0.0, off_by=0.02)
+        found += wiring_faults(site, stand(site, without(spots, hidden), SIZE))
+    assert [f.kind for f in found] == ["too few"] * 4
+    assert all("between pixels 16 and 35, which the film doesn't show" in f.words for f in found)
 
 
 def test_the_cheapest_way_through_the_holes():

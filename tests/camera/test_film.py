@@ -81,6 +81,16 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
     assert 'order = "GRB"' in found.faults[1].change[0]
     away = np.linalg.norm(found.standing.found.shot.position - scene.camera.position)
     assert away < 1.0
+    # What wasn't seen is named, by line and counted from 1.
+    words = found.words(site)
+    spans = {span.name: span for span in site.pixels.lines}
+    told = set()
+    for line in words[words.index(next(w for w in words if w.startswith("Not seen"))) + 1 :]:
+        name, listed = line.strip().removeprefix("line ").split(": ")
+        ends = [[int(n) for n in part.split(" to ")] for part in listed.split(", ")]
+        first = spans[name.strip('"')].first
+        told |= {first + n - 1 for a in ends for n in range(a[0], a[-1] + 1)}
+    assert told == set(range(len(site.pixels))) - read
 
 
 @needs_ffmpeg

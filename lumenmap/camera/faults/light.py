@@ -30,6 +30,8 @@ SEEN, AMONG = 2, 3
 DARK = 0.3
 #: More dark pixels in a row than this are taken for something in front of them.
 IN_A_ROW = 2
+#: The camera may stand so far from where it was found, and see past other edges of the house (m).
+AROUND = 0.25
 #: Data stops where at least so many pixels up to the end of a line are dark.
 TAIL = 40
 #: Spots that tell a line's colours, at least; and how far the right order must be ahead of others.
@@ -56,7 +58,8 @@ def can_see(site: Site, standing: Standing) -> B:
     lamps, facing = lamp_places(site)
     shot = standing.found.shot
     shades = occluders(scene(site.house, Look(trees=False)))
-    hidden = blocked(shot.position[None], lamps + 0.05 * facing, shades, 0.12)[0]
+    around = AROUND * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) @ shot.turn[:2]
+    hidden = blocked(shot.position + around, lamps + 0.05 * facing, shades, 0.12).any(0)
     towards = shot.position - lamps
     cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
     at, (w, h) = standing.seen.places, shot.size
@@ -69,7 +72,7 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     """Return the pixels that stay dark between others that light, and lines whose data stops."""
     pixels = site.pixels
     holes = in_holes(standing.pieces, len(pixels))
-    fits = _fitting(film, standing, holes)
+    fits = fitting(film, standing, holes)
     lights = _Lights(film, standing, holes, fits, _expected(can_see(site, standing), fits, holes))
     found: list[Fault] = []
     for span in pixels.lines:
@@ -103,7 +106,7 @@ def _expected(can: B, fits: dict[int, int], holes: NDArray[np.intp]) -> B:
     return np.asarray(can & can[holes] & free)
 
 
-def _fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[int, int]:
+def fitting(film: Filmed, standing: Standing, holes: NDArray[np.intp]) -> dict[int, int]:
     """Return the spot of each pixel that is seen in its hole."""
     seen, spots = standing.seen, film.spots
     best: dict[int, tuple[float, int]] = {}
@@ -186,7 +189,7 @@ def _edge_names(site: Site, numbers: list[int]) -> tuple[str, ...]:
 def colour_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
     """Return the lines whose colours come in another order than the house file has."""
     holes = in_holes(standing.pieces, len(site.pixels))
-    fits = _fitting(film, standing, holes)
+    fits = fitting(film, standing, holes)
     found = []
     for span in site.pixels.lines:
         own = [i for n, i in fits.items() if span.first <= n < span.first + span.count]

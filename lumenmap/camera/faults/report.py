@@ -17,12 +17,16 @@ from lumenmap.site import Site
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Diagnosis:
-    """What a film says of a house: the camera, the faults, and how much of the house was seen."""
+    """What a film says of a house: the camera, the faults, and how much of the house was seen.
+
+    ``unseen`` are the pixels of the house that the film doesn't show.
+    """
 
     standing: Standing
     faults: tuple[Fault, ...]
     seen: int
     visible: int
+    unseen: tuple[int, ...]
 
     def words(self, site: Site) -> list[str]:
         """Return the findings in sentences."""
@@ -30,17 +34,41 @@ class Diagnosis:
         x, y, z = map(float, shot.position)
         side = "right" if x >= 0 else "left"
         lines = [
-            f"{self.seen} pixels were told apart, of {self.visible} that this camera could see and "
-            f"{len(site.pixels)} in all.",
+            f"{self.seen} pixels were told apart, of {self.visible} that "
+            f"this camera could see and {len(site.pixels)} in all.",
             f"The camera stood {show_length(abs(y), unit)} in front of the house's origin, "
             f"{show_length(abs(x), unit)} to its {side}, {show_length(z, unit)} high.",
         ]
         if not self.faults:
-            return [*lines, "Every pixel that was seen is where the map has it."]
+            lines.append("Every pixel that was seen is where the map has it.")
         for number, fault in enumerate(self.faults, 1):
             lines.append(f"{number}. {fault.words}")
             lines += [f"   {line}" for line in fault.change]
-        return lines
+        return [*lines, *self._unchecked(site)]
+
+    def _unchecked(self, site: Site) -> list[str]:
+        """Return which stretches of each line weren't seen, so that a fault there wouldn't show."""
+        found = []
+        for span in site.pixels.lines:
+            own = range(span.first, span.first + span.count)
+            numbers = [n - span.first + 1 for n in self.unseen if n in own]
+            parts = [f"{a}" if a == b else f"{a} to {b}" for a, b in _stretches(numbers)]
+            if parts:
+                found.append(f'  line "{span.name}": {", ".join(parts)}')
+        if not found:
+            return []
+        return ["Not seen, so not checked (film from another place to check these):", *found]
+
+
+def _stretches(numbers: list[int]) -> list[tuple[int, int]]:
+    """Return the first and last of each stretch of numbers in a row."""
+    out: list[tuple[int, int]] = []
+    for n in numbers:
+        if out and n == out[-1][1] + 1:
+            out[-1] = out[-1][0], n
+        else:
+            out.append((n, n))
+    return out
 
 
 def diagnose(site: Site, film: Filmed) -> Diagnosis:
@@ -62,4 +90,12 @@ def diagnose(site: Site, film: Filmed) -> Diagnosis:
     holes = in_holes(standing.pieces, len(site.pixels))
     visible = can_see(site, standing)
     seen = np.unique(film.spots.number)
-    return Diagnosis(standing, tuple(faults), len(seen), int(visible[holes[holes >= 0]].sum()))
+    unseen = np.setdiff1d(np.flatnonzero(site.pixels.lit), seen)
+    known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
+    return Diagnosis(
+        standing,
+        tuple(faults),
+        len(seen),
+        int(visible[holes[holes >= 0]].sum()),
+        tuple(int(n) for n in unseen if n not in known),
+    )

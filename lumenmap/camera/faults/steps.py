@@ -9,7 +9,6 @@ generalised likelihood ratio of a shape in a linear model with nuisance paramete
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -29,20 +28,27 @@ NOISE = 0.8
 #: Rails hang so far from where the model has them (m) [C]: along themselves, where the next rail or
 #: the edge's end is in the way, and across.
 ALONG, ACROSS = 0.012, 0.03
-#: A step has so many pixels seen on each side, is this near to a whole number of holes, and its
-#: likelihood ratio is at least this (twice the logarithm) [K].
-SIDE, NEAR, CLEAR = 4, 0.35, 10.0
+#: A step is of so many holes at most, has so many pixels seen on each side, and what is seen is
+#: this near to its size (as a part of it).
+LARGEST, SIDE, NEAR = 6, 4, 0.35
+#: Its likelihood ratio is at least this (twice the logarithm): chance gives 2 ln 3000 = 16 once
+#: where a few hundred pixels and twelve sizes are tried [K].
+CLEAR = 18.0
 #: Spots further from their hole than this, or off otherwise than their neighbours, are mistaken
 #: (pixels); and how many neighbours on each side are asked.
 ASTRAY, ODD, ASKED = 25.0, 5.0, 4
 
 
 class Step(NamedTuple):
-    """A step: how clear it is, its first pixel, and its size in holes."""
+    """A step: how clear it is, its first pixel that is seen, its size in holes.
+
+    ``before`` is the last pixel that is seen before it; it may be anywhere between the two.
+    """
 
     clear: float
     first: int
     size: int
+    before: int
 
 
 def steps(
@@ -67,13 +73,16 @@ def steps(
     count = len(rest)
     basis = basis[:count]
     left = rest - basis @ (basis.T @ rest)
-    # One hole further along the wire, in the direction in which the line's pixels run.
-    way = np.sign(np.gradient(holes.astype(float)))[number]
-    move = seen.along[own] * (seen.spacing[own] * way)[:, None] / NOISE
+    sizes = [size for k in range(1, LARGEST + 1) for size in (k, -k)]
+    moves = [_move(seen, holes, number, size, pixels) / NOISE for size in sizes]
     found: list[Step] = []
     for span in pixels.lines:
         here = np.flatnonzero((number >= span.first) & (number < span.first + span.count))
-        found += _clearest(number, here, move, left, basis)
+        tried = [_clearest(here, move, left, basis) for move in moves]
+        clear, k = max(tried)
+        if clear > CLEAR:
+            before, first = map(int, number[here[k - 1 : k + 1]])
+            found.append(Step(clear, first, sizes[tried.index((clear, k))], before))
     return sorted(found, key=lambda s: -s.clear)
 
 
@@ -113,24 +122,44 @@ def _free(shot: Shot, points: F, seen: Seen, own: Ints, pixels: PixelMap) -> F:
     return np.concatenate([rows, costs, units])
 
 
-def _clearest(number: Ints, here: Ints, move: F, left: F, basis: F) -> Iterator[Step]:
-    """Yield the clearest step of one line, if there is one."""
+def _move(seen: Seen, holes: Ints, number: Ints, size: int, pixels: PixelMap) -> F:
+    """Return (K, 2) how pixels move in the picture if they sit so many holes further on their wire.
+
+    Round a corner that is another way than along the edge. Pixels that would leave their line's
+    holes say nothing: 0.
+    """
+    own = holes[number]
+    way = np.sign(np.gradient(holes.astype(float))).astype(np.intp)[number]
+    to = own + size * way
+    there = (to >= 0) & (to < len(holes))
+    to = np.where(there, to, own)
+    there &= (pixels.line[to] == pixels.line[own]) & seen.usable[to]
+    return np.where(there[:, None], seen.places[to] - seen.places[own], 0.0)
+
+
+def _clearest(here: Ints, move: F, left: F, basis: F) -> tuple[float, int]:
+    """Return how clear the clearest step of a line is (0 if there is none), and where in ``here``.
+
+    Parameters
+    ----------
+    here
+        The line's pixels among those that are seen.
+    move
+        (K, 2) how all seen pixels move with the step, in standard deviations.
+    """
     if len(here) < 2 * SIDE:
-        return
+        return 0.0, 0
     rows = np.stack([2 * here, 2 * here + 1], axis=1)
     each = move[here]
     # Sums over all pixels from each one on.
     with_left = _from_here((each * left[rows]).sum(1))
     with_basis = _from_here((each[:, :, None] * basis[rows]).sum(1))
     square = _from_here((each**2).sum(1)) - (with_basis**2).sum(1)
-    size = with_left / np.maximum(square, 1e-9)
-    clear = with_left * size
-    whole = np.round(size)
-    good = (whole != 0) & (np.abs(size - whole) < NEAR) & (clear > CLEAR)
-    good[:SIDE] = good[len(good) - SIDE + 1 :] = False
-    if good.any():
-        k = int(np.argmax(np.where(good, clear, -1)))
-        yield Step(float(clear[k]), int(number[here[k]]), int(whole[k]))
+    part = with_left / np.maximum(square, 1e-9)
+    clear = np.where(np.abs(part - 1) < NEAR, 2 * with_left - square, 0.0)
+    clear[:SIDE] = clear[len(clear) - SIDE + 1 :] = 0.0
+    k = int(np.argmax(clear))
+    return float(clear[k]), k
 
 
 def _from_here(values: F) -> F:

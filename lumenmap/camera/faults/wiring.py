@@ -11,12 +11,15 @@ from lumenmap.camera.faults.change import path_text
 from lumenmap.camera.faults.fault import Fault
 from lumenmap.camera.faults.holes import SHIFT, Piece
 from lumenmap.camera.faults.standing import Standing
+from lumenmap.camera.faults.steps import Step
 from lumenmap.pixels.line_layout import RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.site import Site
 
 #: A piece shown by fewer pixels is chance.
 FEWEST = 4
+#: More pixels in a row than this that aren't seen are told.
+UNSEEN = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,21 +173,28 @@ def _shifts(site: Site, line: int, standing: Standing) -> list[Fault]:
     """Return where pixels are too many or too few."""
     span, runs = site.pixels.lines[line], _runs(site, line)
     own = [s for s in standing.steps if span.first <= s.first < span.first + span.count]
-    return [_miscounted(span, runs, s.first, s.size) for s in sorted(own, key=lambda s: s.first)]
+    return [_miscounted(span, runs, s) for s in sorted(own, key=lambda s: s.first)]
 
 
-def _miscounted(span: LineSpan, runs: list[RunLayout], first: int, change: int) -> Fault:
-    count = abs(change)
+def _miscounted(span: LineSpan, runs: list[RunLayout], step: Step) -> Fault:
+    count = abs(step.size)
     these = "a pixel" if count == 1 else f"{count} pixels"
-    number = first - span.first + 1
-    run = next(r for r in reversed(runs) if r.first < number)
-    edge = run.item.edge
-    where = f'at the start of "{edge}"' if number == run.first + 1 else f'on "{edge}"'
-    pixels = tuple(range(max(span.first, first - 2), min(first + 3, span.first + span.count)))
-    about = f"about pixel {number}"
-    if change < 0:
+    low, high = step.before - span.first + 1, step.first - span.first + 1
+    edge = _run_of(runs, high).item.edge
+    if high - low > UNSEEN:
+        other = _run_of(runs, low).item.edge
+        about = f"somewhere between pixels {low} and {high}, which the film doesn't show"
+        where = f'on "{edge}"' if other == edge else f'on "{other}" or "{edge}"'
+    else:
+        about = f"at about pixel {high}"
+        begins = high == _run_of(runs, high).first + 1
+        where = f'at the start of "{edge}"' if begins else f'on "{edge}"'
+    pixels = tuple(
+        range(max(span.first, step.before - 1), min(step.first + 3, span.first + span.count))
+    )
+    if step.size < 0:
         words = (
-            f'Line "{span.name}" has {these} too many at {about}, {where}: from there on each '
+            f'Line "{span.name}" has {these} too many {about}, {where}: from there on each '
             f"pixel sits {_holes(count)} before its own."
         )
         fix = (
@@ -193,7 +203,7 @@ def _miscounted(span: LineSpan, runs: list[RunLayout], first: int, change: int) 
         )
         return Fault("too many", (span.name,), (edge,), pixels, words, fix)
     words = (
-        f'Line "{span.name}" has {these} too few at {about}, {where}: from there on each pixel '
+        f'Line "{span.name}" has {these} too few {about}, {where}: from there on each pixel '
         f"sits {_holes(count)} after its own."
     )
     fix = (
@@ -201,6 +211,11 @@ def _miscounted(span: LineSpan, runs: list[RunLayout], first: int, change: int) 
         "leaves a hole empty",
     )
     return Fault("too few", (span.name,), (edge,), pixels, words, fix)
+
+
+def _run_of(runs: list[RunLayout], number: int) -> RunLayout:
+    """Return the run of a line's pixel, which counts from 1."""
+    return next(r for r in reversed(runs) if r.first < number)
 
 
 def _holes(count: int) -> str:

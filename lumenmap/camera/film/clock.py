@@ -14,11 +14,17 @@ F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
 #: Side of a cell in pixels, larger than a hand shakes, and how many cells are listened to.
-CELL, LISTENED = 32, 60
+CELL, LISTENED = 32, 20
 #: The brightest cells must change by this many codes at least, and follow the clock this well.
 LEAST, LIKE = 0.5, 0.75
+#: A cell's variance is at least this (codes²): compression makes still ones too quiet.
+QUIET = 0.04
 #: Steps in which the start is refined (s), and how far.
 STEP, AROUND = 0.004, 0.12
+#: So many starts are looked at more closely, so many frames apart, if they change at least this
+#: part of the most; of those that are nearly as much like flashes as the best, the brightest is
+#: taken.
+PEAKS, APART, NEARLY, ALIKE = 6, 8, 0.5, 0.03
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +35,7 @@ class Clock:
     change: float
 
 
-def find_clock(times: F, cells: NDArray[np.float32], blinking: Blinking) -> Clock:
+def find_clock(times: F, cells: F32, blinking: Blinking) -> Clock:
     """Return when the blinking starts.
 
     Parameters
@@ -50,19 +56,15 @@ def find_clock(times: F, cells: NDArray[np.float32], blinking: Blinking) -> Cloc
     starts = times[times + LEAD + 2 * HALF * FLASHES <= times[-1] + period] + LEAD
     if not len(starts):
         raise InputError("is too short for the flashes at the start; film the whole blinking")
-    sums = np.zeros((len(times) + 1, cells.shape[1]), np.float32)
-    np.cumsum(cells, axis=0, dtype=np.float32, out=sums[1:])
     # Sent in a loop, the blinking may be cut off at the film's end: an earlier round is whole then.
     whole = starts[starts - 2 * LEAD + blinking.seconds <= times[-1] + 2 * period]
     starts = whole if len(whole) else starts
-    scores = np.array([_score(times, sums, start, period) for start in starts])
-    best = float(starts[int(np.argmax(scores))])
-    change = _change(times, sums, best, period)
-    listened = np.argsort(change)[-LISTENED:]
-    strong = float(np.median(change[listened][-10:]))
-    signal = cells[:, listened].mean(1, dtype=np.float64)
-    fine = best + np.arange(-AROUND, AROUND + STEP / 2, STEP)
-    likeness = np.array([_likeness(times, signal, at, period) for at in fine])
+    scores = np.array([_Flashes.at(times, cells, start, period).score for start in starts])
+    tried = [_Tried.near(times, cells, float(starts[k]), period) for k in _peaks(scores)]
+    most = max(t.likeness.max() for t in tried)
+    # A house that shakes may change more, by chance, but not as flashes do.
+    found = next(t for t in tried if t.likeness.max() > most - ALIKE)
+    fine, likeness, strong = found.starts, found.likeness, found.change
     if strong < LEAST or likeness.max() < LIKE:
         raise InputError(
             "doesn't show three flashes of all pixels, a second apart, before the numbers; film "
@@ -77,50 +79,88 @@ def find_clock(times: F, cells: NDArray[np.float32], blinking: Blinking) -> Cloc
     return clock
 
 
-def _halves(start: float) -> list[tuple[float, float, int]]:
-    """Return (from, to, 1 or -1): on and off, without the moments between."""
-    rim = 0.08
-    out = []
-    for k in range(FLASHES):
-        at = start + 2 * HALF * k
-        out.append((at + rim, at + HALF - rim, 1))
-        out.append((at + HALF + rim, at + 2 * HALF - rim, -1))
-    # Dark before, and hardly lit after: what blinks on and on at the same rate doesn't fit.
-    end = start + 2 * HALF * FLASHES
-    out.append((start - 0.8 * LEAD, start - rim, -1))
-    out.append((end + rim, end + 2 * HALF, -1))
-    return out
+@dataclass(frozen=True, slots=True, eq=False)
+class _Flashes:
+    """How cells (C,) change with flashes that start at a time.
+
+    ``change`` is how much, codes; ``like`` the correlation; ``rest`` the variance of what is left.
+    """
+
+    change: F32
+    like: F32
+    rest: F32
+
+    @classmethod
+    def at(cls, times: F, cells: F32, start: float, period: float) -> _Flashes:
+        # Dark before, and hardly lit after: what blinks on and on at the same rate doesn't fit.
+        near = times >= start - 0.8 * LEAD
+        near &= times <= start + 2 * HALF * FLASHES + 0.9
+        share = _share(times[near] - start, period)
+        share -= share.mean()
+        own = cells[near]
+        own = own - own.mean(0)
+        both = share.astype(np.float32) @ own
+        size = float(np.linalg.norm(share))
+        like = both / np.maximum(size * np.linalg.norm(own, axis=0), 1e-6)
+        rest = (own**2).mean(0) * (1 - like**2)
+        return cls(both / max(size**2, 1e-6), like, rest)
+
+    @property
+    def weight(self) -> F32:
+        """(C,): a window's edge changes a cell much as the hand shakes, but not like flashes."""
+        return np.asarray(np.maximum(self.change, 0) ** 2 / (self.rest + QUIET))
+
+    @property
+    def score(self) -> float:
+        few = min(LISTENED, len(self.change))
+        return float(np.sort(self.weight)[-few:].sum())
 
 
-def _change(times: F, sums: NDArray[np.float32], start: float, period: float) -> F:
-    """Return (C,) how much brighter cells are in the flashes than between: the least of each."""
-    on: list[F32] = []
-    off: list[F32] = []
-    for first, last, sign in _halves(start):
-        i, j = np.searchsorted(times, (first, last - period))
-        i = min(int(i), len(times) - 1)
-        mean = (sums[max(j, i + 1)] - sums[i]) / max(1, j - i)
-        (on if sign > 0 else off).append(mean)
-    return np.asarray(np.min(on, axis=0) - np.max(off, axis=0), np.float64)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tried:
+    """Starts near one that was tried: how like flashes each is, and how bright they would be."""
+
+    starts: F
+    likeness: F
+    change: float
+
+    @classmethod
+    def near(cls, times: F, cells: F32, at: float, period: float) -> _Tried:
+        flashes = _Flashes.at(times, cells, at, period)
+        listened = np.argsort(flashes.weight)[-LISTENED:]
+        # What is quiet otherwise counts most: the sum in which flashes stand out best.
+        part = flashes.change[listened] / (flashes.rest[listened] + QUIET)
+        signal = (cells[:, listened] @ part / part.sum()).astype(np.float64)
+        fine = at + np.arange(-AROUND, AROUND + STEP / 2, STEP)
+        likeness = np.array([_likeness(times, signal, start, period) for start in fine])
+        return cls(fine, likeness, float(np.median(flashes.change[listened][-10:])))
 
 
-def _score(times: F, sums: NDArray[np.float32], start: float, period: float) -> float:
-    change = np.maximum(_change(times, sums, start, period), 0)
-    few = min(LISTENED, len(change) - 1)
-    return float(np.partition(change, len(change) - few)[-few:].sum())
+def _peaks(scores: F) -> list[int]:
+    """Return the best few of the starts that are tried, none near another, the best first."""
+    found: list[int] = []
+    for k in np.argsort(-scores).tolist():
+        if len(found) == PEAKS or scores[k] < NEARLY * scores.max():
+            break
+        if all(abs(k - other) > APART for other in found):
+            found.append(k)
+    return found
 
 
-def _likeness(times: F, signal: F, start: float, period: float) -> float:
-    """Return the correlation of the signal with flashes that start then, as frames see them."""
-    near = (times >= start - 0.4) & (times <= start + 2 * HALF * FLASHES - 0.1)
-    at = times[near] - start
-    # Share of a frame's time, about one period long, that falls into a flash.
+def _share(at: F, period: float) -> F:
+    """Return the share of each frame's time, about one period long, that falls into a flash."""
     share = np.zeros(len(at))
     for k in range(FLASHES):
         low, high = 2 * HALF * k, 2 * HALF * k + HALF
         share += np.clip(
             np.minimum(at + period / 2, high) - np.maximum(at - period / 2, low), 0, period
         )
-    own = signal[near]
+    return share / period
+
+
+def _likeness(times: F, signal: F, start: float, period: float) -> float:
+    """Return the correlation of the signal with flashes that start then, as frames see them."""
+    near = (times >= start - 0.4) & (times <= start + 2 * HALF * FLASHES - 0.1)
+    share, own = _share(times[near] - start, period), signal[near]
     a, b = own - own.mean(), share - share.mean()
     return float(a @ b / max(float(np.linalg.norm(a) * np.linalg.norm(b)), 1e-9))

@@ -28,8 +28,8 @@ Progress = Callable[[int, int], None]
 #: A frame counts for a picture if it lies this far inside it (s): a frame's own time and a rolling
 #: shutter's delay, each up to 1/60 s.
 INSIDE = 0.034
-#: Pictures that light is measured in are this many times smaller.
-SMALLER = 4
+#: Pictures of groups are half as large at least, and no wider than this (pixels).
+HALF, WIDEST = 2, 960
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,7 +47,8 @@ class Filmed:
     dark
         (H, W, 3) the house without light, sRGB codes.
     groups
-        (R - 1, h, w) each row's picture of groups less its inverse, smaller: linear brightness.
+        (R - 1, h, w) each row's picture of groups less its inverse, smaller: linear brightness, as
+        if the exposure had stayed the same.
     clock
         When the blinking started.
     frames, seconds, lost
@@ -150,17 +151,18 @@ def _picture_at(time: float, blinking: Blinking) -> Picture | None:
     return None
 
 
-def linear_luma(bright: F32) -> F32:
+def linear_luma(bright: NDArray[np.uint8]) -> F32:
     """Return the linear brightness of luma codes of 16 to 235 (ITU-R BT.709 [P])."""
-    return to_linear(np.clip((bright - 16) / 219, 0, 1)).astype(np.float32)
+    table = to_linear(np.clip((np.arange(256.0) - 16) / 219, 0, 1)).astype(np.float32)
+    return np.asarray(table[bright], np.float32)
 
 
 def smaller(picture: F32) -> F32:
-    """Return a picture (H, W, …) `SMALLER` times smaller, averaged."""
+    """Return a picture (H, W, …) as much smaller as pictures of groups are, averaged."""
     cv = opencv()
     h, w = picture.shape[:2]
-    size = (w // SMALLER, h // SMALLER)
-    made: F32 = cv.resize(picture, size, interpolation=cv.INTER_AREA)
+    times = max(HALF, -(-w // WIDEST))
+    made: F32 = cv.resize(picture, (w // times, h // times), interpolation=cv.INTER_AREA)
     return made
 
 
@@ -186,12 +188,13 @@ class _Gathered:
             return
         self._end_turn()
         if picture.shows == "group":
-            self._add(("group", picture.place, picture.inverse), onto(frame.bright))
+            row = ("group", picture.place, picture.inverse)
+            self._add(row, smaller(linear_luma(onto(frame.bright))))
             return
         key = "dark" if picture.shows == "off" else picture.place
         self._add(key, onto(frame.colours()))
 
-    def _add(self, key: Any, values: NDArray[np.uint8]) -> None:
+    def _add(self, key: Any, values: NDArray[Any]) -> None:
         cv = opencv()
         if key not in self._sums:
             self._sums[key] = np.zeros(values.shape, np.float32)
@@ -228,14 +231,22 @@ class _Gathered:
         return [p for p in self._blinking.pictures if p.shows == "group"]
 
     def groups(self) -> F32:
-        """Return each row's picture of groups less its inverse, smaller and linear."""
-        made = {
-            (p.place, p.inverse): smaller(linear_luma(self.mean(("group", p.place, p.inverse))))
-            for p in self._rows()
-        }
-        rows = sorted({place for place, _ in made})
-        parts = [made[row, False] - made[row, True] for row in rows]
-        return np.stack(parts) if parts else np.zeros((0, 1, 1), np.float32)
+        """Return each row's picture of groups less its inverse, smaller and linear.
+
+        A row and its inverse together light every pixel once: what their sum is more or less than
+        other rows' is the exposure's drift.
+        """
+        rows = sorted({p.place for p in self._rows()})
+        if not rows:
+            return np.zeros((0, 1, 1), np.float32)
+        on, off = (
+            np.stack([self.mean(("group", row, inverse)) for row in rows])
+            for inverse in (False, True)
+        )
+        both = on + off
+        usual = both.mean(0)
+        gain = np.einsum("rhw,hw->r", both, usual) / max(float((usual**2).sum()), 1e-12)
+        return np.asarray((on - off) / gain[:, None, None], np.float32)
 
     def finish(self) -> None:
         """Work out the last pass, and count what is missing."""

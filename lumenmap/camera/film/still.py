@@ -1,9 +1,9 @@
 """`Still`: frames of a hand-held film moved onto one of them, by what stands still in them.
 
 Enhanced correlation (Evangelidis and Psarakis, "Parametric image alignment using enhanced
-correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn. It
-is done on frames a quarter as large, clipped, so that lamps and windows don't outweigh the house's
-outline; each frame starts from the answer of the last.
+correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn; each
+frame starts from the answer of the last. It is done on smaller frames whose brightness is taken
+relative to its surroundings: else the light that moves over the house would pull frames along.
 """
 
 from __future__ import annotations
@@ -18,9 +18,12 @@ from lumenmap.camera.extra import opencv
 F32 = NDArray[np.float32]
 
 #: Brightness is clipped here (codes of 255): lamps and lit windows look the same then.
-CLIP = 60
-#: How much smaller frames are made, and the blur of the small ones (pixels).
-SMALLER, BLUR = 4, 1.0
+CLIP = 110
+#: Small frames are about so wide, and their blur (pixels).
+WIDE, BLUR = 640, 1.0
+#: Surroundings are so large (pixels of small frames), and differences from them that are noise
+#: (codes).
+AROUND, NOISE = 6.0, 2.0
 #: Steps, and the change of correlation that ends them.
 STEPS, ENOUGH = 30, 1e-4
 #: Frames that correlate less aren't used: somebody walks by, or the phone was put down.
@@ -38,43 +41,50 @@ class Still:
 
     def __init__(self, reference: NDArray[np.uint8]) -> None:
         self._cv = opencv()
+        self._times = max(1, round(reference.shape[1] / WIDE))
         self._small = self._prepared(reference)
         self._last: F32 = np.eye(2, 3, dtype=np.float32)
         self.lost = 0
 
     def _prepared(self, bright: NDArray[np.uint8]) -> Any:
         cv = self._cv
+        part = 1 / self._times
         clipped = np.minimum(bright, CLIP)
-        part = 1 / SMALLER
         small = cv.resize(clipped, None, fx=part, fy=part, interpolation=cv.INTER_AREA)
-        return cv.GaussianBlur(small.astype(np.float32), (0, 0), BLUR)
+        soft = cv.GaussianBlur(small.astype(np.float32), (0, 0), BLUR)
+        apart = soft - cv.GaussianBlur(soft, (0, 0), AROUND)
+        usual = cv.sqrt(cv.GaussianBlur(apart * apart, (0, 0), AROUND))
+        return apart / (usual + NOISE)
 
     def move(self, bright: NDArray[np.uint8]) -> F32 | None:
         """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
-        cv = self._cv
-        ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
-        try:
-            like, found = cv.findTransformECC(
-                self._small,
-                self._prepared(bright),
-                self._last.copy(),
-                cv.MOTION_EUCLIDEAN,
-                ends,
-                None,
-                5,
-            )
-        except cv.error:  # it didn't converge
-            like, found = 0.0, self._last
+        small = self._prepared(bright)
+        like, found = self._near(small, self._last)
+        if like < LEAST:  # the hand jerked: from the shift that fits best of all
+            (x, y), _ = self._cv.phaseCorrelate(self._small, small)
+            like, found = self._near(small, np.array([[1, 0, x], [0, 1, y]], np.float32))
         if like < LEAST:
             self.lost += 1
-            self._last = np.eye(2, 3, dtype=np.float32)
             return None
         self._last = found
         whole: F32 = found.copy()
-        # A small pixel's middle isn't at a multiple of its size: (x + 0.5) / 4 - 0.5.
-        rim = (SMALLER - 1) / 2
-        whole[:, 2] = SMALLER * found[:, 2] + rim - found[:, :2] @ np.array([rim, rim], np.float32)
+        # A small pixel's middle isn't at a multiple of its size: (x + 0.5) / times - 0.5.
+        rim = (self._times - 1) / 2
+        whole[:, 2] = (
+            self._times * found[:, 2] + rim - found[:, :2] @ np.array([rim, rim], np.float32)
+        )
         return whole
+
+    def _near(self, small: Any, start: F32) -> tuple[float, F32]:
+        """Return how well a small frame fits the reference near a start, and where it fits best."""
+        cv = self._cv
+        ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
+        way = cv.MOTION_EUCLIDEAN
+        try:
+            like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 5)
+        except cv.error:  # it didn't converge
+            return 0.0, start
+        return float(like), np.asarray(found, np.float32)
 
     def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
         """Return a frame (H, W, …) moved onto the reference."""

@@ -1,35 +1,31 @@
 """`FilmStage`: shows drawn on the dark frames of a film, with the light that was measured in it.
 
-Near a lamp the film is clipped and coarse, so light is split: what falls on the house, with the
-lamps themselves taken out, and the lamps, drawn as in any picture.
+Nothing is drawn: a picture is the dark house and what each group of pixels adds to it, as the film
+shows it, lamps included. So there are no edges between what is measured and what is made.
 """
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
-from lumenmap.camera.film.read import SMALLER
+from lumenmap.camera.extra import opencv
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.stage.measured import Measured
-from lumenmap.colour.transfer import to_linear
-from lumenmap.parts.light import as_seen
-from lumenmap.pictures.light.preview import BLOCK, Frames, Preview
+from lumenmap.camera.stage.near import BEHIND, CORE, Lamps, near_weights
+from lumenmap.colour.transfer import to_linear, to_srgb
+from lumenmap.pictures.light.preview import Frames
 from lumenmap.pictures.light.tone import STEPS, tone_table
-from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
-#: Light this near to a lamp is the lamp itself, in pixels of the measured light, and what takes its
-#: place is averaged over so many.
-LAMP, AROUND = 2.0, 5.0
 #: Full white is put here by the exposure, at this share of what is lit: as in other pictures.
 AIM, BRIGHT, LIT = 0.40, 0.75, 0.004
 
 
-class FilmStage(Preview):
+class FilmStage:
     """Pictures of a house's pixels on the film of its survey.
 
     Parameters
@@ -43,9 +39,7 @@ class FilmStage(Preview):
     stops
         Exposure, added to the picture's own.
     as_filmed
-        Leave the exposure as the film has it.
-    cache
-        Keep the lamps' images in the user's cache folder.
+        Leave exposure and tones as the film has them.
     """
 
     def __init__(
@@ -56,68 +50,60 @@ class FilmStage(Preview):
         width: int = 1280,
         stops: float = 0.0,
         as_filmed: bool = False,
-        cache: bool = False,
     ) -> None:
         shot = measured.shot
         camera = shot.flat(width)
-        look = Look("night", trees=False, stops=stops)
-        super().__init__(
-            site,
-            width=width,
-            height=camera.height,
-            view=camera,
-            look=look,
-            cache=cache,
-        )
-        self._kind = site.house.kind
+        self.width, self.height = camera.width, camera.height
         self._starts = measured.starts
-        self._count = np.diff([*measured.starts, len(site.pixels)]).astype(np.float32)
-        self._film_dark = shot.flatten(to_linear(measured.dark / 255).astype(np.float32), width)
-        self._far(measured, shot)
-        shown = sparse.diags_array(measured.seen.astype(np.float32))
-        self._images = (self.parts.images @ shown).tocsr()
-        self._table = tone_table()
-        self.exposure = (1.0 if as_filmed else self._own_exposure()) * 2**stops
+        self._count = np.diff([*measured.starts, len(measured.lamps)])
+        dark = to_linear(measured.dark / 255).astype(np.float32)
+        self._dark = shot.flatten(dark, width)
+        self._colours = np.stack([shot.flatten(c, width) for c in measured.colours])
+        g, h, w = measured.share.shape
+        share = np.ascontiguousarray(measured.share.transpose(1, 2, 0))
+        self._share = _small(shot, (w, h)).flatten(share, min(w, width)).reshape(-1, g)
+        self._size = min(w, width), len(self._share) // min(w, width)
+        lamps = _lamps(site, measured, width)
+        self._near = near_weights(lamps, measured.starts, (self.width, self.height))
+        self._group_of = np.repeat(np.arange(g), self._count)
+        self._weigh()
+        table = to_srgb(np.arange(STEPS + 1) / STEPS) * 255
+        self._table = np.round(table).astype(np.uint8) if as_filmed else tone_table()
+        self.exposure = 1.0 if as_filmed else self._own_exposure() * 2**stops
 
-    def _far(self, measured: Measured, shot: Shot) -> None:
-        """Take the lamps out of the measured light, and flatten it to the picture's camera."""
-        from scipy.ndimage import gaussian_filter
+    def _weigh(self) -> None:
+        """Multiply what follows each lamp by what its group throws there."""
+        near = self._near.tocsc()
+        for g, first in enumerate(self._starts.tolist()):
+            share = self._whole(self._share[:, g]).ravel()
+            begin, end = near.indptr[first], near.indptr[first + int(self._count[g])]
+            near.data[begin:end] *= share[near.indices[begin:end]]
+        self._near = near.tocsr()
 
-        small = Shot(
-            shot.position,
-            shot.turn,
-            shot.focal / SMALLER,
-            (shot.centre[0] / SMALLER, shot.centre[1] / SMALLER),
-            (shot.size[0] // SMALLER, shot.size[1] // SMALLER),
-            shot.radial,
-        )
-        colours, share = measured.colours, measured.share
-        h, w = share.shape[1:]
-        near = _near_lamps(self.parts.places * (w / self.width), measured.seen, (h, w))
-        away = (~near).astype(np.float32)
-        weight = gaussian_filter(away, AROUND) + 1e-3
-        clean = colours.copy()
-        for c in range(3):
-            for k in range(3):
-                soft = gaussian_filter(colours[c, :, :, k] * away, AROUND) / weight
-                clean[c, :, :, k] = np.where(near, soft, colours[c, :, :, k])
-        smooth = np.stack([gaussian_filter(s, 1.2) for s in share])
-        width = min(self.width, w)
-        self._small = small.flat(width)
-        self._colours_far = np.stack([small.flatten(c, width) for c in clean])
-        self._share = small.flatten(np.ascontiguousarray(smooth.transpose(1, 2, 0)), width)
+    def _whole(self, small: F32) -> F32:
+        """Return a small picture, flattened, as large as the pictures."""
+        cv = opencv()
+        w, h = self._size
+        shaped = np.ascontiguousarray(small.reshape(h, w, *small.shape[1:]))
+        made: F32 = cv.resize(shaped, (self.width, self.height), interpolation=cv.INTER_LINEAR)
+        return made
 
     def _own_exposure(self) -> float:
-        full = self._falling(np.ones((1, int(self._count.sum()), 3), np.float32))[0]
+        full = self._added(np.ones((len(self._group_of), 3), np.float32))
         bright = full @ np.array([0.2126, 0.7152, 0.0722], np.float32)
         lit = bright[bright > LIT]
         return min(1.0, AIM / float(np.quantile(lit, BRIGHT))) if len(lit) else 1.0
 
-    def _falling(self, channels: F32) -> F32:
-        """Return (t, h, w, 3) the light that falls on the house, of (t, N, 3) channel light."""
-        mean = np.add.reduceat(channels, self._starts, axis=1) / self._count[:, None]
-        part = np.einsum("hwg,tgc->thwc", self._share, mean, optimize=True)
-        made = np.einsum("thwc,chwk->thwk", part, self._colours_far, optimize=True)
+    def _added(self, channels: F32) -> F32:
+        """Return (H, W, 3) what the channels' light (N, 3) adds to the dark house."""
+        mean = np.add.reduceat(channels, self._starts, axis=0) / self._count[:, None]
+        mean = mean.astype(np.float32)
+        part = self._whole(np.asarray(self._share @ mean, np.float32))
+        apart = self._near @ (channels - mean[self._group_of])
+        part = np.maximum(part + apart.reshape(part.shape), 0)
+        made = part[..., :1] * self._colours[0]
+        for k in (1, 2):
+            made += part[..., k : k + 1] * self._colours[k]
         return np.asarray(made, np.float32)
 
     def frames(self, light: F32) -> Frames:
@@ -125,43 +111,36 @@ class FilmStage(Preview):
 
         Not as it looks: the film has the dies' own colours.
         """
-        light = np.asarray(light, np.float32)[..., :3]
         out = np.empty((len(light), self.height, self.width, 3), np.uint8)
-        for first in range(0, len(light), BLOCK):
-            out[first : first + BLOCK] = self._block(light[first : first + BLOCK])
+        for t, own in enumerate(np.asarray(light, np.float32)[..., :3]):
+            whole = (self._dark + self._added(own)) * np.float32(STEPS * self.exposure)
+            out[t] = self._table.take(whole.astype(np.intp), mode="clip")
         return out
 
-    def _block(self, light: F32) -> Frames:
-        from scipy.ndimage import map_coordinates
-
-        falling = self._falling(light)
-        seen = as_seen(light, self._kind)
-        columns = np.ascontiguousarray(seen.transpose(1, 0, 2)).reshape(light.shape[1], -1)
-        lamps = (self._images @ columns).reshape(self.height, self.width, len(light), 3)
-        y, x = np.mgrid[0 : self.height, 0 : self.width].astype(np.float32)
-        scale = self._small.width / self.width
-        at = np.stack([(y + 0.5) * scale - 0.5, (x + 0.5) * scale - 0.5])
-        out = np.empty((len(light), self.height, self.width, 3), np.uint8)
-        for t in range(len(light)):
-            whole = self._film_dark + lamps[:, :, t]
-            for k in range(3):
-                whole[..., k] += map_coordinates(falling[t, ..., k], at, order=1, mode="nearest")
-            steps = np.maximum(whole * np.float32(STEPS * self.exposure), 0).astype(np.intp)
-            out[t] = self._table.take(steps, mode="clip")
-        return out
+    def still(self, light: F32) -> Frames:
+        """Return one (H, W, 3) sRGB picture of (N, 3) light of the channels."""
+        picture: Frames = self.frames(np.asarray(light, np.float32)[None])[0]
+        return picture
 
 
-def _near_lamps(places: F32, seen: NDArray[np.bool_], shape: tuple[int, int]) -> NDArray[np.bool_]:
-    """Return (h, w) where the measured light is that of a lamp itself.
+def _small(shot: Shot, size: tuple[int, int]) -> Shot:
+    """Return the camera of a smaller picture."""
+    part = size[0] / shot.size[0]
+    centre = (shot.centre[0] * part, shot.centre[1] * part)
+    return Shot(shot.position, shot.turn, shot.focal * part, centre, size, shot.radial)
 
-    The lamps' places are those in the flat picture; the lens moves them by less than `LAMP`.
-    """
-    from scipy.ndimage import distance_transform_edt
 
-    free = np.ones(shape, bool)
-    at = np.floor(places[seen]).astype(int)
-    inside = (at[:, 0] >= 0) & (at[:, 0] < shape[1]) & (at[:, 1] >= 0) & (at[:, 1] < shape[0])
-    free[at[inside, 1], at[inside, 0]] = False
-    if free.all():
-        return ~free
-    return np.asarray(distance_transform_edt(free) <= LAMP)
+def _lamps(site: Site, measured: Measured, width: int) -> Lamps:
+    """Return the lamps in a flat picture: where the film shows them, else where the map says."""
+    shot = measured.shot
+    camera = shot.flat(width)
+    model, _ = lamp_places(site)
+    seen = np.asarray(np.isfinite(measured.lamps).all(1))
+    places, depth = camera.project(model)
+    rays = shot.rays(np.where(seen[:, None], measured.lamps, np.asarray(shot.centre)))
+    shown, _ = camera.project(camera.position + rays)
+    places = np.where(seen[:, None], shown, places)
+    places[~seen & (depth < 0.5)] = np.nan
+    behind = BEHIND * camera.focal / np.maximum(depth, 0.5)
+    core = max(0.7, CORE * width / shot.size[0])
+    return Lamps(places, seen, np.maximum(behind, 2.0), core)

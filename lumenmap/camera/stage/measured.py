@@ -9,32 +9,29 @@ pixels show one channel.
 
 from __future__ import annotations
 
-import io
-import zipfile
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.blinks.blinking import FPS, Blinking
-from lumenmap.camera.film.read import SMALLER, Filmed, smaller
+from lumenmap.camera.extra import opencv
+from lumenmap.camera.film.read import Filmed, smaller
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.colour.transfer import to_linear
-from lumenmap.core.errors import InputError
-from lumenmap.core.files import write_whole
-from lumenmap.core.regular import read_regular
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
-#: Light below this part of the brightest isn't told from noise.
-FAINT = 0.004
+#: Where all groups together are so many times the noise, half of what is seen is believed.
+BELIEVED = 3.0
 #: Places with less light than this part of the brightest aren't lit; fewer aren't asked.
 UNLIT, FEWEST = 0.01, 100
-#: Version of the kept file, and its largest size in bytes.
-VERSION, LARGEST = 1, 100_000_000
+#: Codes above this are clipped.
+TOO_BRIGHT = 250
+#: Pictures are kept no wider and no higher than this (pixels).
+WIDEST = 1920
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,19 +41,21 @@ class Measured:
     Attributes
     ----------
     shot
-        The film's camera.
+        The film's camera, for pictures as large as ``dark``.
     dark
         (H, W, 3) the house without light, sRGB codes.
     colours
-        (3, h, w, 3) what all pixels add with one channel at full: linear, R, G and B.
+        (3, H, W, 3) what all pixels add with one channel at full: linear, R, G and B.
     share
         (G, h, w) which part of that each group of pixels throws.
     starts
         (G,) the first pixel of each group.
-    seen
-        (N,) whether the film shows a pixel itself.
+    lamps
+        (N, 2) where the film shows a pixel itself, NaN for one that it doesn't.
     house
         SHA-256 of the house file.
+    clipped
+        Which part of what is lit was too bright for the film in some channel.
     """
 
     shot: Shot
@@ -64,8 +63,9 @@ class Measured:
     colours: F32
     share: F32
     starts: NDArray[np.int64]
-    seen: NDArray[np.bool_]
+    lamps: F
     house: str
+    clipped: float = 0.0
 
 
 def measure(
@@ -74,6 +74,7 @@ def measure(
     codes: NDArray[np.uint8],
     house: str,
     shot: Shot,
+    lamps: F,
 ) -> Measured:
     """Return the light of a filmed house.
 
@@ -83,21 +84,65 @@ def measure(
         (T, N, C) of the blinking as it was sent.
     house
         SHA-256 of the house file.
+    lamps
+        (N, 2) where the film shows a pixel itself, NaN for one that it doesn't.
     """
     sent = codes[..., :3].astype(np.float64) / 255
     level = np.array(
         [_frame(sent, p.start, p.stop)[:, p.place].mean() for p in _channels(blinking)]
     )
-    dark = smaller(to_linear(np.clip(film.dark, 0, 255) / 255).astype(np.float32))
-    shown = to_linear(np.clip(film.colours[:3] + film.dark, 0, 255) / 255)
-    share, total = _shares(film, blinking, sent)
-    added = [_added(smaller(c.astype(np.float32)), dark, total) for c in shown]
-    colours = np.maximum(np.stack(added), 0) / np.maximum(level, 1e-3)[:, None, None, None]
+    part = min(1.0, WIDEST / max(film.size))
+    shown = [_linear(film.colours[k] + film.dark, part) for k in range(3)]
+    dark = _linear(film.dark, part)
+    share, total, noise = _shares(film, blinking, sent)
+    gains = [_gain(smaller(s), smaller(dark), total) for s in shown]
+    cv = opencv()
+    h, w = dark.shape[:2]
+    square = cv.resize(cv.GaussianBlur(total, (0, 0), 1.0), (w, h)) ** 2
+    believed = (square / (square + (BELIEVED * noise) ** 2))[..., None]
+    added = np.stack([s / g - dark for s, g in zip(shown, gains, strict=True)])
+    colours = np.maximum(added * believed, 0) / np.maximum(level, 1e-3)[:, None, None, None]
     starts = np.array(blinking.starts, np.int64)
-    seen = np.zeros(blinking.count, bool)
-    seen[film.spots.number] = True
-    kept = np.clip(np.rint(film.dark), 0, 255).astype(np.uint8)
-    return Measured(shot, kept, colours.astype(np.float32), share, starts, seen, house)
+    kept = _resized(np.clip(film.dark, 0, 255), part)
+    return Measured(
+        _scaled(shot, (w, h)),
+        np.rint(kept).astype(np.uint8),
+        colours.astype(np.float32),
+        share,
+        starts,
+        lamps * part,
+        house,
+        _clipped(film, total),
+    )
+
+
+def _clipped(film: Filmed, total: F32) -> float:
+    """Return which part of what is lit was too bright for the film in some channel."""
+    bright = smaller((film.colours[:3] + film.dark).max((0, 3)))
+    lit = total > UNLIT * float(np.quantile(total, 0.999))
+    return float((bright[lit] > TOO_BRIGHT).mean()) if lit.any() else 0.0
+
+
+def _linear(codes: F32, part: float) -> F32:
+    """Return sRGB codes as linear light, in a picture as much smaller."""
+    return _resized(to_linear(np.clip(codes, 0, 255) / 255).astype(np.float32), part)
+
+
+def _resized(picture: F32, part: float) -> F32:
+    if part == 1.0:
+        return picture
+    cv = opencv()
+    h, w = picture.shape[:2]
+    size = (round(w * part), round(h * part))
+    made: F32 = cv.resize(picture, size, interpolation=cv.INTER_AREA)
+    return made
+
+
+def _scaled(shot: Shot, size: tuple[int, int]) -> Shot:
+    """Return the camera of a picture of another size."""
+    part = size[0] / shot.size[0]
+    centre = (shot.centre[0] * part, shot.centre[1] * part)
+    return Shot(shot.position, shot.turn, shot.focal * part, centre, size, shot.radial)
 
 
 def _channels(blinking: Blinking) -> list[Any]:
@@ -110,8 +155,8 @@ def _frame(sent: F, start: float, stop: float) -> F:
     return found
 
 
-def _added(shown: F32, dark: F32, total: F32) -> F32:
-    """Return (h, w, 3) what a picture adds to the dark house.
+def _gain(shown: F32, dark: F32, total: F32) -> float:
+    """Return how much brighter the exposure of a picture was than that of the dark house.
 
     A phone's exposure drifts; places that no pixel lights say by how much.
     """
@@ -119,13 +164,12 @@ def _added(shown: F32, dark: F32, total: F32) -> F32:
     bright = dark.mean(-1)
     calm &= bright > np.median(bright)
     if calm.sum() < FEWEST:
-        return shown - dark
-    gain = float(np.median(shown.mean(-1)[calm] / bright[calm]))
-    return np.asarray(shown / gain - dark, np.float32)
+        return 1.0
+    return float(np.median(shown.mean(-1)[calm] / bright[calm]))
 
 
-def _shares(film: Filmed, blinking: Blinking, sent: F) -> tuple[F32, F32]:
-    """Return (G, h, w) the part of each place's light that each group throws, and (h, w) its sum.
+def _shares(film: Filmed, blinking: Blinking, sent: F) -> tuple[F32, F32, float]:
+    """Return (G, h, w) the part of each place's light that each group throws, its sum, its noise.
 
     A row less its inverse is the sum of all groups' light, each with the row's sign; and the rows
     of a Hadamard matrix are orthogonal, so that a sum over rows gives each group.
@@ -138,101 +182,12 @@ def _shares(film: Filmed, blinking: Blinking, sent: F) -> tuple[F32, F32]:
     light = np.einsum("rg,rhw->ghw", signs, shown) / (2 * len(signs))
     # Without the row of ones, the mean of all groups is missing from each sum.
     light += light.sum(0) / max(1, len(signs) + 1 - len(light))
-    light = np.maximum(light, 0)
+    # Most groups throw no light on most places: what is there is noise.
+    noise = 1.48 * float(np.median(np.abs(light)))
+    cv = opencv()
+    soft = np.stack([cv.GaussianBlur(g.astype(np.float32), (0, 0), 1.5) for g in light])
+    clear = soft**2 / (soft**2 + (BELIEVED * noise) ** 2 + 1e-20)
+    light = np.maximum(clear * light + (1 - clear) * soft, 0)
     total = light.sum(0)
-    floor = FAINT * float(np.quantile(total, 0.999))
-    return np.asarray(light / (total + floor), np.float32), np.asarray(total, np.float32)
-
-
-def keep(measured: Measured, path: Path) -> None:
-    """Write a measured house to a file.
-
-    Raises
-    ------
-    InputError
-        A path that can't be written.
-    """
-    shot = measured.shot
-    out = io.BytesIO()
-    np.savez_compressed(
-        out,
-        version=np.array(VERSION),
-        position=shot.position,
-        turn=shot.turn,
-        lens=np.array([shot.focal, *shot.centre, *shot.radial]),
-        dark=measured.dark,
-        colours=measured.colours.astype(np.float16),
-        share=measured.share.astype(np.float16),
-        starts=measured.starts,
-        seen=measured.seen,
-        house=np.frombuffer(measured.house.encode(), np.uint8),
-    )
-    write_whole(path, out.getvalue())
-
-
-def read_measured(path: Path) -> Measured:
-    """Read a file that `keep` wrote.
-
-    Raises
-    ------
-    InputError
-        Missing, another kind of file, damaged, or of another version.
-    """
-    told = InputError(
-        "isn't a survey's kept stage; see lumenmap.jobs.survey.keep_survey", file=path
-    )
-    try:
-        content = read_regular(path, LARGEST)
-    except FileNotFoundError:
-        raise InputError("no such file", file=path) from None
-    try:
-        with np.load(io.BytesIO(content), allow_pickle=False) as kept:
-            if sum(item.file_size for item in kept.zip.infolist()) > 4 * LARGEST:
-                raise told
-            a = {name: kept[name] for name in kept.files}
-        if int(a["version"]) != VERSION:
-            raise InputError(f"has version {int(a['version'])}; expected {VERSION}", file=path)
-        found = _read(a)
-    except InputError:
-        raise
-    except (ValueError, KeyError, OSError, EOFError, TypeError, zipfile.BadZipFile) as error:
-        raise told from error
-    if not _sound(found):
-        raise told
-    return found
-
-
-def _read(a: dict[str, Any]) -> Measured:
-    focal, cx, cy, k1, k2 = (float(v) for v in a["lens"])
-    h, w = a["dark"].shape[:2]
-    shot = Shot(a["position"], a["turn"], focal, (cx, cy), (w, h), (k1, k2))
-    return Measured(
-        shot,
-        a["dark"],
-        a["colours"].astype(np.float32),
-        a["share"].astype(np.float32),
-        a["starts"],
-        a["seen"],
-        bytes(a["house"]).decode("ascii"),
-    )
-
-
-def _sound(m: Measured) -> bool:
-    """Return whether shapes and numbers fit each other."""
-    h, w = m.dark.shape[0] // SMALLER, m.dark.shape[1] // SMALLER
-    arrays = (m.shot.position, m.shot.turn, m.colours, m.share)
-    return (
-        m.dark.dtype == np.uint8
-        and m.dark.shape[2:] == (3,)
-        and m.colours.shape == (3, h, w, 3)
-        and m.share.shape == (len(m.starts), h, w)
-        and m.shot.turn.shape == (3, 3)
-        and m.shot.position.shape == (3,)
-        and m.seen.dtype == np.bool_
-        and len(m.starts) > 0
-        and int(m.starts[0]) == 0
-        and bool((np.diff(m.starts) > 0).all())
-        and int(m.starts[-1]) < len(m.seen)
-        and all(bool(np.isfinite(x).all()) for x in arrays)
-        and m.shot.focal > 1
-    )
+    share = np.asarray(light / (total + noise + 1e-9), np.float32)
+    return share, np.asarray(total, np.float32), noise * float(np.sqrt(len(light)))

@@ -15,6 +15,7 @@ from lumenmap.cli.shared.wire import (
     To,
     send_pattern,
 )
+from lumenmap.core.errors import InputError
 
 
 def survey(
@@ -38,9 +39,21 @@ def survey(
     as_format: Annotated[
         str, typer.Option("--format", help="Format of that file: see lumenmap export --help.")
     ] = "raw",
+    keep: Annotated[
+        Path | None,
+        typer.Option(
+            "--keep",
+            metavar="FILE",
+            help="With --film, keep the dark house and the light measured in the film (.npz): "
+            "preview --photo draws shows with it.",
+        ),
+    ] = None,
     brightness: Annotated[
         float,
-        typer.Option(help="0 to 0.5; lower it if the pixels run together in the film."),
+        typer.Option(
+            help="0 to 0.5; lower it if the pixels run together in the film. With --keep, what the "
+            "blinking was sent with."
+        ),
     ] = 0.2,
     to: To = None,
     multicast: Multicast = False,
@@ -57,11 +70,13 @@ def survey(
 
     Example: lumenmap survey my-house/house.toml --to 192.168.1.40
 
-    Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png
+    Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png --keep street.npz
     """
     if film is not None:
-        _read(house, film, out)
+        _read(house, film, out, keep, brightness)
         return
+    if keep is not None:
+        raise InputError("applies to a film; give it with --film", key="keep")
     from lumenmap.controller.files.registry import check_ending, format_named
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.survey import blinking_frames
@@ -78,18 +93,23 @@ def survey(
     send_pattern(house, frames, given, interface, "press Ctrl-C when you have filmed it")
 
 
-def _read(house: Path, film: Path, out: Path | None) -> None:
+def _read(house: Path, film: Path, out: Path | None, keep: Path | None, brightness: float) -> None:
     from lumenmap.cli.shared.options import progress
     from lumenmap.core.files import check_ending
-    from lumenmap.jobs.survey import read_survey, write_survey_picture
+    from lumenmap.jobs.survey import check_keep, keep_survey, read_survey, write_survey_picture
 
-    if out is not None:  # before the film, which takes its time
+    # Before the film, which takes its time.
+    if out is not None:
         check_ending(out, ".png")
+    if keep is not None:
+        check_keep(house, keep)
     with progress("reading the film") as update:
-        found = read_survey(house, film, update)
+        found = read_survey(house, film, update, measured=keep is not None)
     print("\n".join(found.diagnosis.words(found.site)))
     if out is not None:
         write_survey_picture(found, out)
         print(f"wrote {out}")
+    if keep is not None:
+        print("\n".join(keep_survey(found, keep, brightness)))
     if found.diagnosis.faults:
         raise typer.Exit(1)
