@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import get_window
 
+from lumenmap.core.errors import InputError
 from lumenmap.sound.read import Sound
 
 F = NDArray[np.float64]
@@ -31,9 +32,16 @@ def flux(sound: Sound) -> tuple[F, F, F]:
     """Return what sets in at each moment, what of it is bass, and how loud it is: (T,) each.
 
     The first has mean 0 and deviation 1 over the piece, and is even over loud and soft stretches.
+
+    Raises
+    ------
+    InputError
+        It is shorter than a beat of any tempo.
     """
     hop, size = sound.rate / PER_SECOND, 2 ** int(np.log2(_WINDOW * sound.rate) + 0.5)
     count = int(len(sound.samples) / hop)
+    if count < 2:
+        raise InputError(f"is {sound.seconds:.1f} s long, too short for four beats")
     padded = np.pad(sound.samples, size // 2)
     starts = (np.arange(count) * hop).astype(int)
     bands, bass = _bands(size, sound.rate)

@@ -194,6 +194,10 @@ def test_too_short_for_beats():
         find_beats(Sound(noise, RATE), 120)
     with pytest.raises(InputError, match="too short"):
         tempo_guesses(Sound(noise[:3000], RATE))
+    for few in (1, 2, 30, 400):  # less than one moment of it, and little more
+        for found in (tempo_guesses, lambda sound: find_beats(sound, 120)):
+            with pytest.raises(InputError, match="too short for four beats"):
+                found(Sound(noise[:few], RATE))
 
 
 @pytest.mark.parametrize(
