@@ -57,14 +57,15 @@ def running(
     terms = _settled([(place, 1.0)] if isinstance(place, np.ndarray) else place)
     # Even numbers, so that halves are rounded alike before and after they are subtracted.
     gone = _whole(np.mod(moved * (scale / 2), 2.0**31)) << 1
+    count = len(place if isinstance(place, np.ndarray) else place[0][0])
     entries = _moving if scale.size > 1 or terms[-1][1] is not None or terms[1:] else _still
-    padded = np.empty((len(moved), len(terms[0][0]), 4), np.float32)
+    padded = np.empty((len(moved), count, 4), np.float32)
     items = padded.view(np.complex128)[..., 0]
     runs = list(tables)
     for here in [runs] if len(runs) == 1 else _of_one_size(runs):
         frames = slice(here[0][0].start, here[-1][0].stop)
         number = 0
-        for chunk, index in entries(terms, scale, gone, frames, len(here[0][1].items)):
+        for chunk, index in entries(terms, scale, gone, frames, (count, len(here[0][1].items))):
             first, last = chunk.start, chunk.stop
             while number < len(here) and here[number][0].start < last:
                 rows, table = here[number]
@@ -97,11 +98,16 @@ def _settled(parts: Sequence[tuple[F, float | F]]) -> Terms:
     ]
     while len(terms) > 1 and terms[0][1] is None and terms[1][1] is None:
         terms[:2] = [(terms[0][0] + terms[1][0], None)]
-    return terms
+    # Pixels along a straight eave share two coordinates: one product a frame is enough for all.
+    return [(m if w is None or (m != m[0]).any() else m[:1], w) for m, w in terms]
 
 
-def _still(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) -> Found:
-    """Yield the entries (T, N) of a pattern of one size, if the places stay where they are."""
+def _still(terms: Terms, scale: F, gone: Turns, frames: slice, sizes: tuple[int, int]) -> Found:
+    """Yield the entries (T, N) of a pattern of one size, if the places stay where they are.
+
+    ``sizes`` are N, and how many entries the table has.
+    """
+    _, entries = sizes
     turns = _whole(terms[0][0] * scale).astype(np.uint32)
     turns += np.uint32(2**31 // entries)  # entries stand for what is nearest to them
     index = turns - gone[frames].astype(np.uint32)
@@ -109,12 +115,12 @@ def _still(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) -> 
     yield frames, index.astype(np.intp)
 
 
-def _moving(terms: Terms, scale: F, gone: Turns, frames: slice, entries: int) -> Found:
+def _moving(terms: Terms, scale: F, gone: Turns, frames: slice, sizes: tuple[int, int]) -> Found:
     """Yield them chunk by chunk if the places, or the size of the pattern, change all the time.
 
     Every chunk uses the same memory, so that it stays in the processor's cache.
     """
-    count = len(terms[0][0])
+    count, entries = sizes
     # Memory for the sum, and for products if there are any.
     parts = 2 if len(terms) > 1 else 1
     step = min(max(1, _AT_ONCE // max(1, count * parts)), frames.stop - frames.start)
@@ -139,7 +145,7 @@ def _sum(terms: Terms, rows: slice, total: F, product: F) -> F:
     """Return the places of some frames, m; memory (T, N) is given for sum and products."""
     found: F | None = None
     for metres, weight in terms:
-        out = total if found is None else product
+        out = None if len(metres) == 1 else total if found is None else product
         each = metres if weight is None else np.multiply(metres, weight[rows], out=out)
         found = each if found is None else np.add(found, each, out=total)
     assert found is not None  # there is at least one term

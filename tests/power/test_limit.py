@@ -59,6 +59,19 @@ def test_padded_and_plain_light_give_the_same(two_lines):
     assert (padded == before).all()
 
 
+@pytest.mark.parametrize("most", [1, 200, 350])
+def test_large_houses_are_limited_a_few_frames_at_a_time_to_the_same_bytes(most, monkeypatch):
+    held = one_supply(80, 1.0)
+    light = np.random.default_rng(3).random((9, 80, 3)).astype(np.float32)
+    light[2:5] *= 0.05  # some fit, some don't
+    whole = limit(light, held)
+    assert 0 < (whole.gain < 1).sum() < 9
+    monkeypatch.setattr("lumenmap.power.limits.limit._AT_ONCE", most)
+    parts = limit(light, held)
+    for name in ("codes", "gain", "amps", "demand"):
+        assert (getattr(parts, name) == getattr(whole, name)).all()
+
+
 def test_light_outside_0_to_1_is_clipped(two_lines):
     held = budgets(*two_lines)
     light = np.array([[-3.0, 0.5, 7.0]] * 80, np.float32)[None]

@@ -8,7 +8,7 @@ codes. Light is split into channel planes once, since everything that follows is
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,9 @@ FULL = 1 - 1e-12
 #: A dimmed frame should come this near to its budget: 1 %, with some margin.
 CLOSE = 0.992
 _MAX_TRIES = 24
+#: Pixel-frames that are limited at once, but two frames at least: their planes fit the cache, which
+#: is 2.5 times as quick at 100,000 pixels.
+_AT_ONCE = 256_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +67,11 @@ def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
         (T, N, C) float32, clamped to 0..1; not modified. Three channels for
         pixels of four are red, green and blue, whose shared part goes to the white die.
     """
-    scaled = to_planes(in_channels(light, budgets))
+    light = in_channels(light, budgets)
+    step = max(2, _AT_ONCE // max(1, light.shape[1]))
+    if step < len(light):
+        return _joined([limit(light[i : i + step], budgets) for i in range(0, len(light), step)])
+    scaled = to_planes(light)
     codes = np.rint(scaled)
     demand = budgets.amps_of_planes(codes)
     gain = np.ones(len(light))
@@ -77,6 +84,13 @@ def limit(light: NDArray[np.float32], budgets: Budgets) -> Limited:
         amps = demand.copy()
         codes[:, over], gain[over], amps[over] = _fit(scaled[:, over], demand[over], budgets)
     return Limited(from_planes(codes), gain, amps, demand)
+
+
+def _joined(parts: list[Limited]) -> Limited:
+    """Return the results of blocks of frames as one."""
+    return Limited(
+        *(np.concatenate([getattr(part, f.name) for part in parts]) for f in fields(Limited))
+    )
 
 
 def in_channels(light: NDArray[np.float32], budgets: Budgets) -> NDArray[np.float32]:
