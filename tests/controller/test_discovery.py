@@ -226,7 +226,7 @@ def test_the_evening_hears_that_a_controller_is_there(roof, monkeypatch):
 
 #: A street with two houses' controllers, in a namespace of its own; the real port, and a broadcast.
 STREET = """
-import socket, subprocess, sys, threading
+import os, socket, subprocess, sys, threading, time
 sys.path.insert(0, {root!r})
 from tests.controller.test_discovery import reply
 def sh(text):
@@ -246,6 +246,9 @@ while True:
     assert packet[8:10] == bytes([0, 0x20]) and sender == ("10.9.0.1", 6454), sender
     one.sendto(reply(), sender)
 '''], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+own = os.readlink("/proc/self/ns/net")
+while os.readlink(f"/proc/{{roof.pid}}/ns/net") == own:  # until it has a network of its own
+    time.sleep(0.01)
 sh(f"ip link set street netns {{roof.pid}}")
 inside = f"nsenter -n -t {{roof.pid}} "
 sh(inside + "ip address add 10.9.0.40/24 dev street")

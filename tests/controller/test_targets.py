@@ -129,7 +129,7 @@ def test_a_name_that_nobody_knows_is_looked_up_until_somebody_does(monkeypatch):
 
 #: A street with one house: a cable to a namespace of its own, whose host comes and goes.
 STREET = """
-import subprocess, sys, time
+import os, subprocess, sys, time
 from datetime import UTC, datetime
 from lumenmap.controller.e131.sender import UdpSender
 from lumenmap.controller.presence import Presence
@@ -160,7 +160,9 @@ assert [t.last for t in brief.silent] == ["host unreachable"], brief.silent
 brief.close()
 print(said[0])
 other = subprocess.Popen(["unshare", "-n", "sleep", "60"])
-time.sleep(0.5)
+own = os.readlink("/proc/self/ns/net")
+while os.readlink(f"/proc/{other.pid}/ns/net") == own:  # until it has a network of its own
+    time.sleep(0.01)
 sh(f"ip link set street netns {other.pid}")
 enter = f"nsenter -t {other.pid} -n "
 sh(enter + "ip address add 10.9.0.40/24 dev street")

@@ -164,6 +164,20 @@ class Hands:
         act.pointer_up()
         made.perform()
 
+    def still(self, seconds=0.6):
+        """Return the picture's brightness once it hasn't changed for some time; light moves."""
+        seen, since = -1.0, 0.0
+
+        def same():
+            nonlocal seen, since
+            now, value = time.monotonic(), self.js(f"return {BRIGHT}")
+            if value != seen:
+                seen, since = value, now
+            return value > 1 and now - since > seconds
+
+        self.waited(same, "the picture goes on changing")
+        return seen
+
     # -- what is on disk --
 
     def file(self, name="show.toml"):

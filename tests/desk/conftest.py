@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import http.client
 import json
+import random
 import shutil
 import threading
 import time
@@ -12,10 +13,15 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from uvicorn.protocols.websockets import websockets_sansio_impl
 from websockets.sync.client import connect
 
 from lumenmap.desk.run import Desk, Settings
 from lumenmap.desk.wire.stretch import Stretch, unpack
+
+# The server's pings take numbers from `random` in a thread, which property tests of the same process
+# forbid while they draw: they get numbers of their own.
+websockets_sansio_impl.random = random.Random()
 
 
 @dataclass

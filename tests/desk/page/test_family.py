@@ -137,24 +137,12 @@ def test_a_journey(visitor, size, journey):
     journey(visitor)
 
 
-def settled(hands):
-    """The brightness of the picture once it no longer changes; light moves, the dark house doesn't."""
-    seen = [-1.0]
-
-    def same():
-        seen.append(hands.js(f"return {BRIGHT}"))
-        return seen[-1] > 1 and seen[-1] == seen[-2]
-
-    hands.waited(same, "the picture goes on changing")
-    return seen[-1]
-
-
 def test_the_picture_follows_the_evening(hands):
     hands.open("tonight", size=PHONE)
     hands.until(f"{BRIGHT} > 1")
     hands.tap("Dark")
     hands.sees("Dark tonight.")
-    dark = settled(hands)
+    dark = hands.still()
     # What was bright before may have been the house before its first light: light is what undo brings.
     hands.tap("Undo")
     hands.until(f"{BRIGHT} > {dark} * 1.005")
