@@ -32,6 +32,12 @@ socket.open(file);
 await until(() => state.show);
 done(true);
 """
+#: The same, and nothing else.
+_ANSWERED = """
+if (!state.show || state.link !== "open") return done(false);
+await new Promise(r => socket.edit("answered", "answered", () => [], { done: r }));
+done(true);
+"""
 #: What the desk told stays; the second copy of the store has everything as it is loaded.
 _ANEW = """
 const [view] = given, loaded = structuredClone((await import("/page/store.js?loaded")).state);
@@ -64,6 +70,12 @@ def _run(hands, script, *words):
         )
     except WebDriverException:
         return False
+
+
+def answered(hands):
+    """Wait until the page has its answers: a file is on disk some milliseconds before that."""
+    hands.driver.set_script_timeout(4)
+    return _run(hands, _ANSWERED)
 
 
 def settled(hands):

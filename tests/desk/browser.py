@@ -5,7 +5,7 @@ import tomllib
 from datetime import UTC, datetime
 
 from lumenmap.starter.start import start
-from tests.desk.anew import anew
+from tests.desk.anew import anew, answered
 from tests.desk.conftest import ALMANAC, running
 
 PHONE, LAPTOP = (390, 844), (1366, 860)
@@ -193,7 +193,9 @@ class Hands:
             except (OSError, ValueError, LookupError):
                 return None
 
-        return self.waited(good, f"not saved: {self.file(name)}")
+        data = self.waited(good, f"not saved: {self.file(name)}")
+        answered(self)
+        return data
 
 
 SHOW = """\

@@ -51,7 +51,8 @@ class Amps:
 
     def _read(self, frames: FrameSet, folder: Path | None) -> None:
         self._of, self._table = frames, np.zeros((0, 0), np.float32)
-        with contextlib.suppress(OSError, ValueError, LookupError, TypeError):
+        # A side file, whatever is wrong with it, never stops the evening.
+        with contextlib.suppress(Exception):
             if folder is None:
                 return
             supplies: Any = json.loads((folder / SUPPLIES).read_text("utf-8"))
