@@ -116,6 +116,21 @@ def test_takes_over_at_once_and_gives_back_after_two_and_a_half_seconds(porch):
     assert any(first.codes) and first.state == PLAYING, "no gap of black after it"
 
 
+@pytest.mark.parametrize("apart", [1, 6, 15])
+def test_a_stream_whose_packets_came_apart_ends_whole(porch, apart):
+    """No frame is half the stream's and half black while its universes run out one by one."""
+    for universe, n in ((1, 510), (2, 90), (3, 60)):
+        assert send(porch, universe, [7] * n) == TAKEN
+        porch.run(apart)
+    porch.run(2450)
+    assert porch.state() == LIVE
+    porch.shown()
+    porch.run(150)
+    assert porch.state() == PLAYING
+    shown = porch.shown()
+    assert shown and all(s.state == PLAYING for s in shown), [s.codes[::100] for s in shown]
+
+
 def test_a_frame_that_never_comes_whole_is_shown_after_a_while(porch):
     send(porch, 1, [9] * 510)
     send(porch, 2, [9] * 90)

@@ -258,11 +258,25 @@ int lml_packet(lml *l, const uint8_t *p, uint32_t size)
     return told;
 }
 
+/* Whether a universe will be lost in a moment: its last packet was of the same frame as those that
+ * are lost now, and went later through the air. They end together, so that no frame is half black. */
+static int one_follows(const lml *l, uint32_t now)
+{
+    unsigned i;
+    for (i = 0; i < LML_UNIVERSES; i++) {
+        const uint32_t silent = now - l->source[i].last;
+        if (l->source[i].active && silent <= LML_LOSS_MS && silent + LML_GATHER_MS > LML_LOSS_MS)
+            return 1;
+    }
+    return 0;
+}
+
 void lml_step(lml *l)
 {
     const uint32_t now = now_of(l);
+    const int wait = one_follows(l, now);
     unsigned i, lost = 0;
-    for (i = 0; i < LML_UNIVERSES; i++)
+    for (i = 0; i < LML_UNIVERSES && !wait; i++)
         if (l->source[i].active && now - l->source[i].last > LML_LOSS_MS) { /* 6.7.1 */
             lose(l, i);
             lost++;
