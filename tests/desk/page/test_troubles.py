@@ -108,11 +108,11 @@ def test_a_layer_that_somebody_took_out(hands):
 
 def test_a_show_breaks_and_is_mended(hands):
     hands.open("compose", "show.toml", LAPTOP)
-    edited(hands, "fps = 30", "fps = thirty")
+    edited(hands, "fps = 10", "fps = thirty")
     hands.sees("is not TOML: Invalid value (at line 5")
     hands.tap("Palette").tap("candlelight")
     hands.sees("can't be read as it stands on disk")
-    edited(hands, "fps = thirty", "fps = 30")
+    edited(hands, "fps = thirty", "fps = 10")
     hands.until("!document.querySelector('.notice')")
     hands.tap("candlelight")
     hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
