@@ -45,6 +45,17 @@ _MIDDLE = f"""
 """
 #: Whether it was touched; no page before another one came.
 _HIT = "window.unheed?.(); return window.hit !== false"
+#: Whether a show of a file and title is composed; it is chosen if another one is.
+_SHOWN = """
+(([file, title]) => {
+  const chosen = document.querySelector('select');
+  if (chosen && chosen.value !== file) {
+    chosen.value = file;
+    if (chosen.value === file) chosen.onchange({target: chosen});
+  }
+  return document.querySelector('input.title')?.value === title && chosen?.value === file;
+})(words)
+"""
 #: How bright the house is drawn: the mean of its colours, 0..255.
 BRIGHT = (
     "(() => { const c = document.querySelector('lm-house canvas'); "
@@ -115,17 +126,12 @@ class Hands:
         if not (self.stays and anew(self, view)):
             self.leave()
             self.driver.get(f"http://{self.desk.host}/#{view}")
-        self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
+            self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
         if view == "compose":
             self.until("document.querySelector('.cue, .notice')")
-            if file:
-                self.js(
-                    "const s = document.querySelector('select'); s.value = arguments[0]; "
-                    "s.onchange({target: s})",
-                    file,
-                )
-                title = self.file(file)["show"].get("name", file[:-5])
-                self.until(f"document.querySelector('input.title')?.value === {title!r}")
+        if view == "compose" and file:
+            title = self.file(file)["show"].get("name", file[:-5])
+            self.until(_SHOWN, what=f"{file} isn't shown", words=[file, title])
         self.actions = 0
         return self
 
@@ -199,17 +205,13 @@ class Hands:
 
     def still(self, seconds=0.6):
         """Return the picture's brightness once it hasn't changed for some time; light moves."""
-        seen, since = -1.0, 0.0
-
-        def same():
-            nonlocal seen, since
-            now, value = time.monotonic(), self.js(f"return {BRIGHT}")
-            if value != seen:
-                seen, since = value, now
-            return value > 1 and now - since > seconds
-
-        self.waited(same, "the picture goes on changing")
-        return seen
+        self.js("window.bright = [-1, 0]")
+        same = (
+            f"(() => {{ const [was, since] = window.bright, now = Date.now(), is = {BRIGHT}; "
+            "if (is !== was) window.bright = [is, now]; "
+            "return is > 1 && is === was && now - since > words[0] ? is : null; })()"
+        )
+        return self.until(same, what="the picture goes on changing", words=[seconds * 1000])
 
     # -- what is on disk --
 
@@ -226,8 +228,11 @@ class Hands:
             except (OSError, ValueError, LookupError):
                 return None
 
-        data = self.waited(good, f"not saved: {self.file(name)}")
         answered(self)
+        if data := good():
+            return data
+        data = self.waited(good, f"{name} isn't saved as it should be")
+        answered(self)  # the file is on disk some milliseconds before that
         return data
 
 
