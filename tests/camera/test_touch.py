@@ -14,7 +14,6 @@ from lumenmap.camera.marks.points import named_points
 from lumenmap.camera.marks.posed import read_posed
 from lumenmap.site import Site
 from tests.camera.test_shot import off, seen, standing
-from tests.chromium import chromium
 
 AXE = Path(__file__).parents[2] / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 AUDIT = """
@@ -38,12 +37,11 @@ def folder(tmp_path_factory, examples):
 
 
 @pytest.fixture(scope="module")
-def driver():
-    driver = chromium()
+def driver(browser):
     phone = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", phone)
-    yield driver
-    driver.quit()
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", phone)
+    yield browser
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
 @pytest.fixture
