@@ -9,7 +9,6 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from tests.chromium import chromium
 from tests.desk.browser import LAPTOP, PHONE, Hands
 
 ROOT = Path(__file__).parents[3]
@@ -140,13 +139,16 @@ def test_nothing_moves_for_those_who_want_it_still(hands):
 
 
 @pytest.fixture
-def heard(hands):
+def heard(hands, browser):
     """A person at a browser that tells what it asks for."""
-    made = chromium(requests=True)
     token, _ = hands.desk.desk.pairing.invite("compose", local=True)
-    made.get(f"http://{hands.desk.host}/open?token={token}")
-    yield Hands(made, hands.desk)
-    made.quit()
+    browser.get_log("performance")
+    browser.get(f"http://{hands.desk.host}/open?token={token}")
+    yield Hands(browser, hands.desk)
+    browser.get("about:blank")
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    browser.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": False})
+    browser.sized = None
 
 
 def test_no_request_goes_to_another_host(heard):
