@@ -4,7 +4,9 @@ import cv2
 import numpy as np
 import pytest
 
-from lumenmap.camera.lens.pose import Search, find_shot, rotation
+from lumenmap.camera.lens.found import Search
+from lumenmap.camera.lens.pose import find_shot
+from lumenmap.camera.lens.refine import rotation
 from lumenmap.camera.lens.shot import Shot, bent, straight
 from lumenmap.camera.marks.points import named_points
 from lumenmap.core.errors import InputError
