@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.lens.found import Found, Search
-from lumenmap.camera.lens.shot import FULL_FRAME, Shot, bent
+from lumenmap.camera.lens.shot import FULL_FRAME, Shot, bending, bent
 
 F = NDArray[np.float64]
 
@@ -43,7 +43,11 @@ def refine(start: Shot, points: F, places: F, search: Search) -> Found:
     fixed = _Unknowns(start, points, places, search)
     scale = 1.5
     sharp = least_squares(
-        fixed.residuals, fixed.start, loss=_robust(scale, len(points)), x_scale="jac"
+        fixed.residuals,
+        fixed.start,
+        fixed.slopes,
+        loss=_robust(scale, len(points)),
+        x_scale="jac",
     )
     shot = fixed.shot(sharp.x)
     at, depth = shot.project(points)
@@ -78,13 +82,7 @@ def slopes(shot: Shot, points: F) -> tuple[F, F]:
     """
     start = _Unknowns(shot, points, shot.project(points)[0], Search(shot.size, noise=1.0))
     start.start[7:] = shot.radial
-    zero = start.residuals(start.start)
-    columns = []
-    for k in range(len(start.start)):
-        step = np.zeros(len(start.start))
-        step[k] = 1e-6
-        columns.append((start.residuals(start.start + step) - zero) / 1e-6)
-    found = np.stack(columns, axis=1)
+    found = start.slopes(start.start)
     return found[: 2 * len(points)], found[2 * len(points) :]
 
 
@@ -122,12 +120,66 @@ class _Unknowns:
             usual += [shot.radial[0] / DISTORTION[0], shot.radial[1] / DISTORTION[1]]
         return np.concatenate([off, usual])
 
+    def slopes(self, x: F) -> F:
+        """Return the derivatives (R, 9) of the residuals.
+
+        Beyond the radius at which the lens's curve goes on straight, as if that radius stayed.
+        """
+        shot = self.shot(x)
+        seen = (self.points - shot.position) @ shot.turn.T
+        deep = np.maximum(seen[:, 2:], 0.1)
+        flat = seen[:, :2] / deep
+        moves = np.empty((len(seen), 3, 6))  # of the points, as the camera has them
+        turning = _turning(x[:3])
+        moves[:, :, :3] = -_crossing(seen) @ turning
+        moves[:, :, 3:] = -shot.turn
+        by = moves[:, :2] / deep[..., None]
+        ahead = seen[:, 2] > 0.1
+        by[ahead] -= (flat[..., None] * moves[:, 2:] / deep[..., None])[ahead]
+        out = np.zeros((2 * len(seen) + 3 + len(x) - 7, len(x)))
+        parts = out[: 2 * len(seen)].reshape(-1, 2, len(x))
+        by_flat, by_radial = bending(flat, shot.radial)
+        parts[..., :6] = by_flat @ by
+        parts[..., 6] = bent(flat, shot.radial)
+        if len(x) > 7:
+            parts[..., 7:] = by_radial
+            out[-2, 7], out[-1, 8] = 1 / DISTORTION[0], 1 / DISTORTION[1]
+        parts *= shot.focal / self.search.noise
+        usual = out[2 * len(seen) :]
+        usual[0, 6] = 1 / self._lens[1]
+        usual[1, :3] = (turning[1] * shot.turn[2, 2] - turning[2] * shot.turn[1, 2]) / ROLL
+        usual[2, 5] = 1 / OTHER_EYES
+        return out
+
+
+def _crossing(vectors: F) -> F:
+    """Return the matrices (…, 3, 3) that take another vector to the cross product with (…, 3)."""
+    out = np.zeros((*vectors.shape, 3))
+    x, y, z = vectors[..., 0], vectors[..., 1], vectors[..., 2]
+    out[..., 0, 1], out[..., 0, 2], out[..., 1, 2] = -z, y, -x
+    out[..., 1, 0], out[..., 2, 0], out[..., 2, 1] = z, -y, x
+    return out
+
+
+def _turning(vector: F) -> F:
+    """Return (3, 3) how the rotation by a vector turns further as the vector changes.
+
+    The left Jacobian of rotations (Sola, Deray and Atchuthan, "A micro Lie theory for state
+    estimation in robotics", 2018, equation 145 [M]).
+    """
+    size = float(np.linalg.norm(vector))
+    cross = _crossing(vector)
+    if size < 1e-4:
+        return np.asarray(np.eye(3) + cross / 2)
+    a = (1 - math.cos(size)) / size**2
+    b = (size - math.sin(size)) / size**3
+    return np.asarray(np.eye(3) + a * cross + b * cross @ cross)
+
 
 def rotation(vector: F) -> F:
     """Return the rotation (3, 3) by a vector's length (rad) round its direction (Rodrigues)."""
     size = float(np.linalg.norm(vector))
     if size < 1e-12:
         return np.eye(3)
-    x, y, z = vector / size
-    cross = np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])
+    cross = _crossing(vector / size)
     return np.asarray(np.eye(3) + math.sin(size) * cross + (1 - math.cos(size)) * cross @ cross)
