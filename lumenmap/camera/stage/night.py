@@ -95,8 +95,8 @@ def _sky_share(bright: F32, model: Model) -> F32:
         return np.asarray(np.clip(near * 2 - 1, 0, 1), np.float32)
     # By day the sky is darker further up: each part is held to the sky around it.
     around = _spread(bright, model.sky.astype(np.float32), SMOOTH * bright.shape[1])
-    high = np.clip(around, 1.3 * low, high)
-    rise = (bright / low - 1) / (high / low - 1)
+    usual = np.clip(around, 1.3 * low, high)
+    rise = (bright / low - 1) / (usual / low - 1)
     part = np.clip((rise - BETWEEN[0]) / (BETWEEN[1] - BETWEEN[0]), 0, 1)
     return np.asarray(near * np.maximum(part, model.sky * 0.0), np.float32)
 
