@@ -56,14 +56,13 @@ class Pair:
         return error(self.drawn, self.real, self.house), error(self.dark, self.real, self.house)
 
 
-def site_of(name: str) -> Site:
-    """One of the examples, or one of the invented houses by its number."""
+def site_of(name: str, folder: Path) -> Site:
+    """One of the examples, or one of the invented houses by its number, written to a folder."""
     if not name.isdigit():
         return Site.read(EXAMPLES / name / "house.toml")
-    with tempfile.TemporaryDirectory() as folder:
-        file = Path(folder) / "house.toml"
-        file.write_text(house_text(int(name)))
-        return Site.read(file)
+    file = folder / "house.toml"
+    file.write_text(house_text(int(name)))
+    return Site.read(file)
 
 
 def light_of(site: Site, rng: np.random.Generator) -> np.ndarray:
@@ -125,7 +124,8 @@ def main() -> None:
     ask.add_argument("--seed", type=int, default=1)
     asked = ask.parse_args()
     for k, name in enumerate(asked.houses):
-        pair = paired(site_of(name), asked.seed + k)
+        with tempfile.TemporaryDirectory() as folder:
+            pair = paired(site_of(name, Path(folder)), asked.seed + k)
         found, unlit = pair.figures
         print(f"{name}: OKLab {found:.3f}, without light {unlit:.3f}", flush=True)
         if asked.o:

@@ -38,13 +38,13 @@ def test_the_oklab_of_these_tests_is_that_of_a_library():
 
 
 @pytest.mark.parametrize("house", ["kelder-studio", "6"])
-def test_light_on_a_photograph_by_day_is_that_of_the_house_by_night(house):
+def test_light_on_a_photograph_by_day_is_that_of_the_house_by_night(house, tmp_path):
     """``python -m tests.camera.photos`` shows more houses, larger: 0.02 to 0.05.
 
     The photograph: the house by day, through OpenCV's lens, with noise, as JPEG, its camera found
     from marks. The reference: a rendering by night, which the stage hasn't seen.
     """
-    found, unlit = paired(site_of(house), 1, 480, 270).figures
+    found, unlit = paired(site_of(house, tmp_path), 1, 480, 270).figures
     assert found < 0.05
     assert found < 0.4 * unlit
 
