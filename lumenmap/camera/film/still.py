@@ -54,7 +54,8 @@ class Still:
         soft = cv.GaussianBlur(small.astype(np.float32), (0, 0), BLUR)
         apart = soft - cv.GaussianBlur(soft, (0, 0), AROUND)
         usual = cv.sqrt(cv.GaussianBlur(apart * apart, (0, 0), AROUND))
-        return apart / (usual + NOISE)
+        # What the correlation would blur again in each call; the reference is blurred once.
+        return cv.GaussianBlur(apart / (usual + NOISE), (5, 5), 0)
 
     def move(self, bright: NDArray[np.uint8]) -> F32 | None:
         """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
@@ -81,7 +82,7 @@ class Still:
         ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
         way = cv.MOTION_EUCLIDEAN
         try:
-            like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 5)
+            like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 1)
         except cv.error:  # it didn't converge
             return 0.0, start
         return float(like), np.asarray(found, np.float32)
