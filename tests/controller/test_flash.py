@@ -106,6 +106,15 @@ def test_seeking_gives_the_same_frames(tool, tmp_path):
     assert tool("seek", tmp_path / "image", 90).returncode == 4, "no such frame"
 
 
+def test_chunks_that_are_not_kept_are_labelled_again_alike(monkeypatch):
+    """A long show's labels would fill the memory, so only its first chunks' are kept."""
+    frames = show(np.concatenate([sample("wave"), sample("chase"), sample("noise")]))
+    monkeypatch.setattr("lumenmap.controller.flash.image._CHUNK", 40 * 150)
+    whole = flash_image(frames)
+    monkeypatch.setattr("lumenmap.controller.flash.image._KEPT", 2)
+    assert flash_image(frames) == whole
+
+
 def test_header_says_what_is_in_it_and_memory_is_small(tool, tmp_path):
     lines = (FrameLine("a", 0, 100, 1, "RGB"), FrameLine("b", 100, 50, 2, "GRB"))
     image = flash_image(show(sample("steps"), 29.97, lines), loss=3)
