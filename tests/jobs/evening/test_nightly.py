@@ -1,6 +1,5 @@
 """The nightly program with a clock of the test's own: a year, restarts, clock changes."""
 
-import gc
 import random
 from collections import Counter
 from dataclasses import replace
@@ -228,14 +227,6 @@ def run_for(book, world, shelf, seconds):
     end = world.wall() + timedelta(seconds=seconds)
     nightly(book, shelf, player, world).run(lambda: world.wall() >= end)
     return [(t, p) for t, p in wire.sent if not p[112] & TERMINATED and any(p[126:])]
-
-
-@pytest.fixture(autouse=True, scope="module")
-def _quick_garbage():
-    """Each play collects garbage first; what the tests' own imports hold needs no thousand looks."""
-    gc.freeze()
-    yield
-    gc.unfreeze()
 
 
 def test_a_single_change_of_what_is_ready_is_taken_up_at_once(book):
