@@ -43,6 +43,9 @@ class Still:
         self._cv = opencv()
         self._times = max(1, round(reference.shape[1] / WIDE))
         self._small = self._prepared(reference)
+        # Else the frame's rim, which stands still, is what fits best.
+        h, w = self._small.shape
+        self._window = self._cv.createHanningWindow((w, h), self._cv.CV_32F)
         self._last: F32 = np.eye(2, 3, dtype=np.float32)
         self.lost = 0
 
@@ -62,7 +65,7 @@ class Still:
         small = self._prepared(bright)
         like, found = self._near(small, self._last)
         if like < LEAST:  # the hand jerked: from the shift that fits best of all
-            (x, y), _ = self._cv.phaseCorrelate(self._small, small)
+            (x, y), _ = self._cv.phaseCorrelate(self._small, small, self._window)
             like, found = self._near(small, np.array([[1, 0, x], [0, 1, y]], np.float32))
         if like < LEAST:
             self.lost += 1
