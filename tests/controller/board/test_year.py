@@ -323,7 +323,7 @@ def test_year_command_writes_a_board_that_compiles_and_plays(lumenmap, examples,
             "--raw",
             "/dev/null",
             "--seconds",
-            "2",
+            "1",
             "--utc",
             str(utc),
         ]
