@@ -63,6 +63,18 @@ def test_a_sky_that_is_darker_further_up_is_no_noisier_by_night():
     assert np.std((dark / smooth)[:110], axis=(1, 2)).max() < 0.04
 
 
+def test_by_night_a_house_is_as_dark_as_the_model_though_part_of_it_was_in_shade():
+    """The middle of the photograph was the roof's, that of the model the wall's: thrice too bright."""
+    roof, shade = np.zeros((100, 100), bool), np.zeros((100, 100), bool)
+    roof[:45], shade[45:65] = True, True
+    reflects = np.where(roof, 0.1, 0.3)[..., None] * np.ones(3)
+    aim, photo = reflects / 50, reflects * np.where(shade, 0.25, 1.0)[..., None]
+    every = np.ones((100, 100), bool)
+    model = Model(aim.astype(np.float32), reflects.astype(np.float32), every, ~every)
+    dark = night(photo.astype(np.float32), model).dark
+    assert dark[~shade] == pytest.approx(aim[~shade], rel=0.05)
+
+
 @dataclass
 class Surveyed:
     """A small house, filmed blinking and in a show, and what the command kept of it."""
