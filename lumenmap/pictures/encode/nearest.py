@@ -28,9 +28,9 @@ HYSTERESIS = 0.47
 VISIBLE = 0.02
 #: A single pixel between two that stay keeps its old colour up to this many times as far.
 ALONE = 2.6
-#: Two colours are mixed by a pattern where they are further apart than this (OKLab), so that a contour
-#: would show, and nearer to the contour than this share of their distance. Elsewhere the pattern
-#: itself would be the larger error: our choice, from pictures looked at.
+#: Two colours are mixed by a pattern if they are further apart than this (OKLab), so that a contour
+#: would show, and from this share of their distance on. Elsewhere the pattern itself would be the
+#: larger error: our choice, from pictures looked at.
 SHOWS, SOLID = 0.01, 0.25
 #: Most rows: 64 MB, allocated as cells occur.
 ROWS = 1 << 18
