@@ -331,7 +331,7 @@ SHOWS = [p for p in sorted(EXAMPLES.glob("*/*.toml")) if "[[cue]]" in p.read_tex
 @pytest.mark.parametrize("path", SHOWS, ids=lambda p: p.stem)
 def test_every_example_show_comes_back_byte_for_byte(tool, tmp_path, path, exported):
     whole = exported(path)
-    frames = replace(whole, codes=whole.codes[:400])  # a sunrise goes on for twenty minutes
+    frames = replace(whole, codes=whole.codes[:400])
     image = flash_image(frames)
     assert decoded(tool, tmp_path, image) == frames.codes.tobytes()
     lzss = min(
