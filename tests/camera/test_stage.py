@@ -18,7 +18,7 @@ from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.still import Still
 from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import keep, read_measured
-from lumenmap.camera.stage.measured import Measured, _clipped
+from lumenmap.camera.stage.measured import Measured, _clipped, _shares
 from lumenmap.camera.stage.night import Model, night
 from lumenmap.cli import main
 from lumenmap.core.errors import InputError
@@ -281,6 +281,20 @@ def test_a_damaged_stage_is_refused(survey, tmp_path, damage):
         np.savez(path, **a)
     with pytest.raises(InputError, match="isn't what a survey keeps; make it with lumenmap survey"):
         read_measured(path)
+
+
+@pytest.mark.parametrize("count", [5, 7])
+def test_each_group_has_the_part_of_the_light_that_it_throws(count):
+    """Three quarters of one group's and a quarter of another's; and one group alone."""
+    blinking = Blinking(4 * count, 3, 2, tuple(range(0, 4 * count, 4)))
+    light = np.zeros((count, 40, 80), np.float32)
+    light[0, :, :40] = 0.2
+    light[2, :, 40:], light[3, :, 40:] = 0.3, 0.1
+    signs = blinking.rows[1:, 1 : count + 1]
+    film = SimpleNamespace(groups=np.einsum("rg,ghw->rhw", signs, light).astype(np.float32))
+    share, _, _ = _shares(film, blinking, blinking.light(1.0).astype(np.float64))
+    true = light / light.sum(0)
+    assert np.abs(share - true)[:, :, [10, 20, 60, 70]].max() < 0.01
 
 
 def test_groups_are_of_one_edge(examples):
