@@ -12,8 +12,9 @@ from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.spots import find_spots
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.houses import house_text, on_holes, wired
+from tests.camera.standing import Take
 
 needs_ffmpeg = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
 

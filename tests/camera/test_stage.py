@@ -23,9 +23,10 @@ from lumenmap.cli import main
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.survey import blinking_of, check_keep
 from lumenmap.site import Site
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.houses import house_text
 from tests.camera.seen import error, oklab
+from tests.camera.standing import Take
 from tests.camera.test_film import small_house
 
 
