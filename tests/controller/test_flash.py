@@ -30,12 +30,12 @@ CC = shutil.which("cc") or shutil.which("gcc")
 
 
 @pytest.fixture(scope="module")
-def tool(tmp_path_factory):
+def tool(once):
     if CC is None:
         pytest.skip("there is no C compiler")
-    out = tmp_path_factory.mktemp("c") / "flash_tool"
     source = Path(__file__).parent / "flash_tool.c"
-    subprocess.run([CC, *CFLAGS, *SANE, f"-I{C}", "-o", out, source, *SOURCES], check=True)
+    words = [CC, *CFLAGS, *SANE, f"-I{C}", source, *SOURCES, "-o"]
+    out = once("flash_tool", lambda made: subprocess.run([*words, made], check=True))
 
     def run(*args):
         return subprocess.run([out, *map(str, args)], capture_output=True)
