@@ -103,11 +103,9 @@ def paired(site: Site, seed: int, width: int = 960, height: int = 540) -> Pair:
     search = Search((width, height), lens, noise=OFF * width)
     shot = find_shot(known[chosen], marked, search).shot
     stage = Stage(site, photo, shot, width=width, look=Look("dusk"))
-    flat = stage.camera
-    own = standing.matrix - np.array([[0, 0, 0.5], [0, 0, 0.5], [0, 0, 0]])
-    new = np.array([[flat.focal, 0, width / 2 - 0.5], [0, flat.focal, height / 2 - 0.5], [0, 0, 1]])
-    real = cv2.undistort(night, own, standing.distortion, None, new)
-    return Pair(photo, stage.still(light), real, stage.still(none), faces(site, flat))
+    # As the photograph is flattened: what the camera was thought to be moves both alike.
+    real = np.rint(255 * shot.flatten((night / 255).astype(np.float32))).astype(np.uint8)
+    return Pair(photo, stage.still(light), real, stage.still(none), faces(site, stage.camera))
 
 
 def faces(site: Site, camera: Camera) -> np.ndarray:

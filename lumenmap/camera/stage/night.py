@@ -64,7 +64,8 @@ def night(photo: F32, model: Model) -> Night:
     reflects = _reflectance(photo, model)
     bright, aim = photo @ LUMINANCE, model.dark @ LUMINANCE
     where = model.house if model.house.any() else ~model.sky
-    gain = min(1.0, _middle(aim[where]) / max(_middle(bright[where]), 1e-6))
+    # Place by place: the middle of all may be a roof's in the one and a wall's in the other.
+    gain = min(1.0, _middle(aim[where] / np.maximum(bright[where], 1e-6)))
     if gain == 1.0:
         return Night(photo, reflects)
     tint = model.dark[where].mean(0) / np.maximum(model.reflects[where].mean(0), 1e-3)
