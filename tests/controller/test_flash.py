@@ -2,6 +2,7 @@ import shutil
 import struct
 import subprocess
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import heatshrink2
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 import lumenmap.controller
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.controller.files.registry import format_named
-from lumenmap.controller.flash.huffman import canonical_codes, code_lengths
+from lumenmap.controller.flash.huffman import canonical_codes, code_lengths, merge_tables
 from lumenmap.controller.flash.image import flash_image
 from lumenmap.controller.flash.loss import darken
 from lumenmap.controller.flash.pack import pack
@@ -29,12 +30,12 @@ CC = shutil.which("cc") or shutil.which("gcc")
 
 
 @pytest.fixture(scope="module")
-def tool(tmp_path_factory):
+def tool(once):
     if CC is None:
         pytest.skip("there is no C compiler")
-    out = tmp_path_factory.mktemp("c") / "flash_tool"
     source = Path(__file__).parent / "flash_tool.c"
-    subprocess.run([CC, *CFLAGS, *SANE, f"-I{C}", "-o", out, source, *SOURCES], check=True)
+    words = [CC, *CFLAGS, *SANE, f"-I{C}", source, *SOURCES, "-o"]
+    out = once("flash_tool", lambda made: subprocess.run([*words, made], check=True))
 
     def run(*args):
         return subprocess.run([out, *map(str, args)], capture_output=True)
@@ -254,6 +255,32 @@ def test_huffman_codes_are_prefix_free_and_complete():
     )
     lengths = code_lengths(fibonacci)
     assert lengths.max() <= 15 and (2.0 ** -lengths.astype(float)).sum() == 1
+
+
+def test_tables_are_merged_while_that_saves_bits():
+    """As by trying every pair at every step, by Shannon's entropy."""
+    rng = np.random.default_rng(4)
+    counts = rng.poisson(np.exp(rng.normal(0, 2, (3, 8)))[rng.integers(0, 3, 12)])
+
+    def bits(group):
+        total = counts[group].sum(axis=0)
+        return -(total * np.log2(np.maximum(total, 1) / max(total.sum(), 1))).sum()
+
+    groups = [[i] for i in range(len(counts))]
+    while True:
+        gains = {
+            (a, b): bits(groups[a]) + bits(groups[b]) - bits(groups[a] + groups[b]) + 40
+            for a, b in combinations(range(len(groups)), 2)
+        }
+        a, b = max(gains, key=gains.get)
+        if gains[a, b] <= 0:
+            break
+        groups[a] += groups.pop(b)
+    assert 2 < len(groups) < 8
+    table = merge_tables(counts, 24, 40)
+    assert [sorted(np.flatnonzero(table == k)) for k in range(len(groups))] == list(
+        map(sorted, groups)
+    )
 
 
 def test_numbers_split_as_the_format_says():
