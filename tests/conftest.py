@@ -1,5 +1,6 @@
 """What holds for every test: numpy faults raise, and no test writes outside its own folder."""
 
+import gc
 import os
 import re
 import signal
@@ -33,6 +34,16 @@ settings.register_profile(
     "busy", max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("busy")
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _quick_garbage():
+    """Each stream collects garbage first; what pytest holds needs no look each time.
+
+    An evening that has ended lets the collector see everything again.
+    """
+    if not gc.get_freeze_count():
+        gc.freeze()
 
 
 @pytest.fixture(autouse=True, scope="session")

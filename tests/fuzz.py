@@ -61,7 +61,7 @@ def _ended(words: list[str]) -> str:
     signal.signal(signal.SIGPROF, late)
     signal.signal(signal.SIGALRM, late)
     signal.setitimer(signal.ITIMER_PROF, SECONDS)
-    signal.alarm(SECONDS * WAITS)
+    signal.setitimer(signal.ITIMER_REAL, SECONDS * WAITS)
     sys.argv = ["lumenmap", *words]
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
@@ -74,7 +74,7 @@ def _ended(words: list[str]) -> str:
     except BaseException:
         return traceback.format_exc()
     finally:
-        signal.alarm(0)
+        signal.setitimer(signal.ITIMER_REAL, 0)
         signal.setitimer(signal.ITIMER_PROF, 0)
         sys.argv = argv
     if code not in (0, 1, 2):

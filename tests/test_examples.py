@@ -34,14 +34,13 @@ def test_show_keeps_its_budgets_and_is_recounted(show, tmp_path, lumenmap):
 def test_show_plays_on_every_other_house(show, lumenmap):
     """One show plays on any house, but for what it lays on that house's own groups.
 
-    Each is tried on two, so that every house has shows of most others.
+    Each is tried on one, and every house has a show of another.
     """
     if re.search(r"\b(on|except) = |\[\[route\]\]", show.read_text()):
         pytest.skip("lies on places that only its own house has")
     others = sorted(h for h in EXAMPLES.glob("*/house.toml") if h.parent != show.parent)
-    first = SHOWS.index(show)
-    for house in (others[first % len(others)], others[(first + 2) % len(others)]):
-        assert lumenmap("check", show, "--house", house).code == 0, house
+    house = others[-SHOWS.index(show) % len(others)]
+    assert lumenmap("check", show, "--house", house).code == 0, house
 
 
 @pytest.mark.parametrize("almanac", ALMANACS, ids=name)

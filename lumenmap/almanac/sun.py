@@ -11,11 +11,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from typing import Literal
 from zoneinfo import ZoneInfo
 
 #: Degrees of the sun's centre below the horizon: at sunset, and at the end of civil twilight.
 SET, CIVIL = 0.833, 6.0
+#: Days and heights kept: rules name the same sunset, and each is asked for many times a day.
+_KEPT = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,7 @@ def _sun(moment: datetime) -> tuple[float, float]:
     return math.degrees(declination), time
 
 
+@lru_cache(_KEPT)
 def noon(place: Place, day: date) -> datetime:
     """Return when the sun is highest on a local day, in UTC."""
     moment = datetime(day.year, day.month, day.day, 12, tzinfo=place.zone).astimezone(UTC)
@@ -71,6 +75,7 @@ def noon(place: Place, day: date) -> datetime:
 Polar = Literal["day", "night"]
 
 
+@lru_cache(_KEPT)
 def crossing(place: Place, day: date, *, rising: bool, below: float = SET) -> datetime | Polar:
     """Return when the sun comes up or goes down on the day of that local noon, in UTC.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from typing import Literal
 
 from lumenmap.almanac.sun import CIVIL, SET, Place, crossing, noon
@@ -129,6 +130,7 @@ def check_span(start: TimeOfDay, stop: TimeOfDay) -> None:
         )
 
 
+@lru_cache(4096)  # each is asked for on three evenings, and at every look
 def span(
     start: TimeOfDay, stop: TimeOfDay, day: date, place: Place
 ) -> tuple[datetime, datetime] | str:

@@ -7,7 +7,8 @@ from lumenmap.house.choices import Unit
 from lumenmap.house.electric import BusTable, FeedTable, SupplyTable, TapTable
 from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Line
-from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk, position
+from lumenmap.house.positions import position
+from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk
 from lumenmap.house.wiring import require_unique
 from lumenmap.parts.fuses import OF_LABEL
 

@@ -16,16 +16,7 @@ from numpy.typing import NDArray
 from lumenmap.house.choices import DrillUnit, Remainder, Tape, Unit
 from lumenmap.house.masses.kinds import EdgeKind, FaceKind
 from lumenmap.house.masses.mass import Mass
-from lumenmap.house.supplies import (
-    Bus,
-    Feed,
-    StringMake,
-    Supply,
-    Tap,
-    Trunk,
-    Usage,
-    WireDefaults,
-)
+from lumenmap.house.supplies import Bus, Feed, StringMake, Supply, Tap, Trunk, Usage, WireDefaults
 from lumenmap.parts.kind import PixelKind
 from lumenmap.routes.route import Route
 

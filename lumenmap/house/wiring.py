@@ -14,8 +14,9 @@ from lumenmap.house.file import HouseFile
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge, Line, Rail
 from lumenmap.house.path import UsedParts, read_path
+from lumenmap.house.positions import position
 from lumenmap.house.strings import LineTable, PixelTable
-from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults, position
+from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults
 from lumenmap.parts.kind import PixelKind
 from lumenmap.parts.kinds import pixel_kind
 

@@ -6,6 +6,7 @@ A fuse protects the wire behind it, not the pixels. Local code and licensed peop
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 #: Ratings (A) and colours of blade fuses, 32 V class (ISO 8820-3, from lists whose titles were not
 #: kept, so as from memory [M]). The colour is a hint; the number stamped on the fuse counts.
@@ -63,6 +64,7 @@ def continuous_load(fuse: float) -> float:
     return fuse / CONTINUOUS
 
 
+@lru_cache(4096)  # a plan of feeds asks for the same few loads a million times
 def fuse_for(amps: float) -> float | None:
     """Return the smallest blade fuse for a continuous ``amps``; None if none is large enough.
 
@@ -72,6 +74,7 @@ def fuse_for(amps: float) -> float | None:
     return next((a for a in BLADES if a >= CONTINUOUS * amps - _SLACK), None)
 
 
+@lru_cache(1024)
 def largest_fuse(ampacity: float) -> float | None:
     """Return the largest blade fuse that still protects a wire of ``ampacity`` A; None if none."""
     return max((a for a in BLADES if a <= ampacity + _SLACK), default=None)

@@ -8,7 +8,6 @@ lights, reflections and hidden pixels are invented, of sizes that are common (fr
 from __future__ import annotations
 
 import subprocess
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import cv2
@@ -17,114 +16,15 @@ from scipy import sparse
 
 from lumenmap.camera.blinks.blinking import FPS
 from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.scene.camera import Camera, framed
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import blocked, occluders
 from tests.camera.shining import Shining
+from tests.camera.standing import stand, unbent
 
 #: Most of a lamp's image is within this many pixels of its middle.
 REACH = 9
-
-
-@dataclass
-class Take:
-    """How a film is taken; all from a seed."""
-
-    seed: int = 1
-    width: int = 1280
-    height: int = 720
-    fps: float = 29.97
-    shake: float = 15.0
-    crf: int = 26
-    hidden: float = 0.30
-    drift: float = 0.15
-    noise: float = 2.5
-    rolling: float = 1 / 60
-    exposure: float = 1 / 60
-    neighbour: bool = True
-    reflections: int = 6
-    before: float = 1.7
-    after: float = 0.6
-    off_by: float = 0.02
-    bearing: float | None = None
-    background: float = 0.35
-    wash: float = 0.05
-    #: How strongly lamps light the house, and whether every frame has its colours: slower.
-    glow: float = 0.0
-    colour: bool = False
-    rng: np.random.Generator = field(init=False)
-
-    def __post_init__(self):
-        self.rng = np.random.default_rng(self.seed)
-
-
-@dataclass
-class Standing:
-    """OpenCV's camera: rotation (3, 3), position (3,), matrix, distortion."""
-
-    turn: np.ndarray
-    position: np.ndarray
-    matrix: np.ndarray
-    distortion: np.ndarray
-
-    def project(self, points):
-        """Where OpenCV sees points (K, 3): (K, 2), with pixel (0, 0) covering 0..1."""
-        vector = cv2.Rodrigues(self.turn)[0]
-        at, _ = cv2.projectPoints(
-            np.asarray(points, float),
-            vector,
-            -self.turn @ self.position,
-            self.matrix,
-            self.distortion,
-        )
-        return at.reshape(-1, 2)
-
-
-def stand(site, take):
-    """A camera in the street that holds the house, tilted, a little rolled, with a phone's lens."""
-    rng = take.rng
-    bearing = rng.uniform(-0.5, 0.5) if take.bearing is None else take.bearing
-    points = site.pixels.xyz
-    near = framed(points, take.width, take.height, bearing=bearing, eye=rng.uniform(1.4, 1.9))
-    lens = rng.uniform(24, 28) / 36 * take.width
-    middle = (points.min(0) + points.max(0)) / 2
-    way = near.position - middle
-    way[2] = 0
-    turned = np.abs(np.array([near.turn[0] @ (p - middle) for p in points])).max()
-    distance = max(turned * lens / (0.44 * take.width), 6.0)
-    distance += float(np.abs((points - middle) @ (way / np.linalg.norm(way))).max())
-    position = middle + way / np.linalg.norm(way) * distance
-    position[2] = near.position[2]
-    aim = middle + rng.normal(0, 0.02 * distance, 3)
-    forward = aim - position
-    forward /= np.linalg.norm(forward)
-    right = np.cross(forward, [0, 0, 1])
-    right /= np.linalg.norm(right)
-    roll = rng.normal(0, 0.015)
-    down = np.cross(forward, right)
-    right, down = (
-        right * np.cos(roll) + down * np.sin(roll),
-        down * np.cos(roll) - right * np.sin(roll),
-    )
-    matrix = np.array([[lens, 0, take.width / 2], [0, lens, take.height / 2], [0, 0, 1.0]])
-    distortion = np.array([rng.uniform(-0.04, 0.02), rng.uniform(-0.01, 0.01), 0, 0])
-    return Standing(np.stack([right, down, forward]), position, matrix, distortion)
-
-
-def unbent(take, at):
-    """A padded camera without distortion, and where it sees the film's pixels: x, y (H, W)."""
-    w, h, pad = take.width, take.height, 80
-    f = float(at.matrix[0, 0])
-    size = (w + 2 * pad, h + 2 * pad)
-    camera = Camera(at.position, at.turn, f, (size[0] / 2, size[1] / 2), *size)
-    x, y = np.meshgrid(np.arange(w) + 0.5, np.arange(h) + 0.5)
-    flat = cv2.undistortPoints(
-        np.stack([x.ravel(), y.ravel()], -1)[:, None], at.matrix, at.distortion
-    )[:, 0]
-    moved = (flat * f + np.array(size) / 2 - 0.5).reshape(h, w, 2).astype(np.float32)
-    return camera, np.ascontiguousarray(moved[..., 0]), np.ascontiguousarray(moved[..., 1])
 
 
 def backdrop(site, take, at):
@@ -181,6 +81,7 @@ class Scene:
             self.beat = rng.uniform(0.6, 2.5, self.neighbours), rng.uniform(0, 1, self.neighbours)
         self.spots, self.power = np.concatenate(spots), np.concatenate(power)
         self._patches()
+        self._last = {}
         if take.glow:
             camera, *bend = unbent(take, self.camera)
             self.shining = Shining(site, camera, bend, self.background, take.glow)
@@ -257,6 +158,25 @@ class Scene:
         on = (np.sin(2 * np.pi * (rate * time + phase)) > 0).astype(float)
         return np.concatenate([own, on[:, None] * (0.5, 0.2, 0.1)])
 
+    def _lit(self, own, k):
+        """(H, W) the scene with spots at levels (S,), in one channel or, as 3, in all as one.
+
+        The last one is kept: a picture lasts several frames.
+        """
+        last = self._last.get(k)
+        if last is not None and np.array_equal(last[0], own):
+            return last[1]
+        take = self.take
+        spots = np.float32(self.splat @ own).reshape(take.height, take.width)
+        small = cv2.resize(spots, None, fx=1 / 8, fy=1 / 8, interpolation=cv2.INTER_AREA)
+        small = cv2.GaussianBlur(small, (0, 0), 4) * (4.0 * take.wash * 8)
+        image = cv2.addWeighted(self.layers[k], 1.0, spots, 4.0, 0)
+        cv2.add(image, cv2.resize(small, (take.width, take.height)), image)
+        if take.glow:
+            cv2.add(image, self.shining.of(own[: self.count], k if k < 3 else None), image)
+        self._last[k] = own, image
+        return image
+
     def frame(self, light, number):
         """One frame as yuv420p bytes."""
         take = self.take
@@ -271,17 +191,13 @@ class Scene:
         )
         for k in range(3 if colour else 1):
             own = levels[:, k] if colour else levels.mean(1)
-            spots = np.float32(self.splat @ own.astype(np.float32)).reshape(take.height, take.width)
-            small = cv2.resize(spots, None, fx=1 / 8, fy=1 / 8, interpolation=cv2.INTER_AREA)
-            small = cv2.GaussianBlur(small, (0, 0), 4) * (4.0 * take.wash * 8 * gain)
-            image = cv2.addWeighted(self.layers[k if colour else 3], gain, spots, 4.0 * gain, 0)
-            cv2.add(image, cv2.resize(small, (take.width, take.height)), image)
-            if take.glow:
-                near = self.shining.of(own[: self.count], k if colour else None)
-                cv2.add(image, gain * near, image)
             image = cv2.warpAffine(
-                image, move, (take.width, take.height), borderMode=cv2.BORDER_REPLICATE
+                self._lit(own.astype(np.float32), k if colour else 3),
+                move,
+                (take.width, take.height),
+                borderMode=cv2.BORDER_REPLICATE,
             )
+            cv2.multiply(image, gain, image)
             if take.glow:  # the light is measured: sRGB as it is (IEC 61966-2-1)
                 image = np.clip(image, 0, 1)
                 curve = 1.055 * cv2.pow(image, 1 / 2.4) - 0.055

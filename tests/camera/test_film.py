@@ -8,13 +8,13 @@ import pytest
 
 from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.report import diagnose
-from lumenmap.camera.film.clock import find_clock
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.spots import find_spots
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.houses import house_text, on_holes, wired
+from tests.camera.standing import Take
 
 needs_ffmpeg = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
 
@@ -131,49 +131,6 @@ def test_what_is_no_film_is_refused(tmp_path):
             read_film(tmp_path / name, Blinking(10))
     with pytest.raises(InputError, match="no such film"):
         read_film(tmp_path / "none.mp4", Blinking(10))
-
-
-def cells_of(blinking, start, times, rng, offset=20.0):
-    """Brightness of 100 cells, of which 30 follow the blinking's flashes."""
-    cells = offset + rng.normal(0, 0.2, (len(times), 100))
-    for picture in blinking.pictures:
-        if picture.shows == "on":
-            on = (times >= start + picture.start) & (times < start + picture.stop)
-            cells[np.ix_(on, np.arange(30))] += 8
-    # A neighbour's lights blink once a second, on and on.
-    cells[:, 40:44] += 25 * ((times[:, None] % 1.0) < 0.5)
-    return cells.astype(np.float32)
-
-
-@pytest.mark.parametrize("start", [0.5, 2.34, 7.77])
-def test_the_clock_is_found_beside_other_blinking(start):
-    blinking = Blinking(200)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, start + blinking.seconds + 1, 1 / 29.97)
-    times = times + rng.uniform(-0.004, 0.004, len(times))  # phones vary their rate
-    clock = find_clock(np.sort(times), cells_of(blinking, start, times, rng), blinking)
-    assert clock.start == pytest.approx(start, abs=0.025)
-
-
-def test_a_film_that_ends_too_soon_is_told():
-    blinking = Blinking(200)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, 12, 1 / 30)
-    cells = cells_of(blinking, 1.0, times, rng)
-    with pytest.raises(InputError, match="s before the blinking does"):
-        find_clock(times, cells, blinking)
-
-
-def test_of_two_rounds_the_whole_one_is_read():
-    """Sent in a loop, and filmed for a round and a half."""
-    blinking = Blinking(40)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, 1.5 * blinking.seconds + 1, 1 / 30)
-    cells = cells_of(blinking, 1.0, times, rng)
-    again = cells_of(blinking, 1.0 + blinking.seconds, times, rng)
-    late = times > blinking.seconds
-    cells[late] = again[late]
-    assert find_clock(times, cells, blinking).start == pytest.approx(1.0, abs=0.03)
 
 
 def test_spots_are_found_to_a_fraction_of_a_pixel():

@@ -69,7 +69,10 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
         (["try", "chase", "--view", "above"], '--view: no view "above"'),
         (["try", "chase", "--at", "1"], "--at: applies to .png and .jpg files only"),
         (["try", "chase", "-o", "a.png", "--at", "1:99"], '--at: is "1:99"; after a colon'),
-        (["try", "chase", "-o", "a.png", "--at", "0:09"], "--at: is 9 s, but the show lasts 8 s"),
+        (
+            ["try", "chase", "-o", "a.png", "--width", "64", "--at", "0:09"],
+            "--at: is 9 s, but the show lasts 8 s",
+        ),
         (["effects", "chase", "-o", "a.gif"], "effects are drawn as .png, .jpg or .html"),
         (["effects", "chase", "-o", "a.png", "--at", "0:09"], "--at: is 9 s; expected 0 to 8 s"),
     ],
@@ -95,13 +98,13 @@ def test_a_trial_is_drawn_where_when_and_as_asked(lumenmap):
         ["--view", "front"],
         ["--at", "0:01.3"],
     ):
-        done = lumenmap("try", "chase", "-o", "a.jpg", "--width", "200", *words)
+        done = lumenmap("try", "chase", "-o", "a.jpg", "--width", "128", *words)
         assert done.code == 0, done
         with Image.open("a.jpg") as image:
-            assert (image.format, image.size) == ("JPEG", (200, 112))
+            assert (image.format, image.size) == ("JPEG", (128, 72))
             seen.append(image.convert("RGB").tobytes())
     assert len(set(seen)) == len(seen)
-    assert lumenmap("try", "chase", "-o", "a.html", "--width", "200").code == 0
+    assert lumenmap("try", "chase", "-o", "a.html", "--width", "128").code == 0
     assert Path("a.html").read_text("utf-8").startswith("<!DOCTYPE html>")
 
 

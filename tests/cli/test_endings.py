@@ -1,5 +1,6 @@
 """Exit codes and last words: 0 done, 1 a check failed, 2 the input is wrong, 70 our own fault."""
 
+import json
 import os
 import subprocess
 import sys
@@ -8,6 +9,17 @@ from pathlib import Path
 import pytest
 
 from lumenmap.core.errors import InputError
+
+SHORT = """
+[show]
+name = "NAME"
+house = "house.toml"
+fps = 10
+length = "1 s"
+[[cue]]
+[[cue.layer]]
+effect = "gradient"
+"""
 
 
 def run(*words, **kw):
@@ -66,17 +78,41 @@ def test_a_full_disk_behind_the_output(started, words):
     assert got.stderr == b"the output can't be written: No space left on device\n"
 
 
-@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp1252", "koi8-r"])
+#: Several commands in one process, so that none but the first imports everything.
+ONE_AFTER_ANOTHER = """
+import json, sys
+from lumenmap.cli import main
+for words in json.loads(sys.argv[1]):
+    sys.argv = ["lumenmap", *words]
+    try:
+        main()
+    except SystemExit as end:
+        assert not end.code
+"""
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "koi8-r"])
 def test_a_terminal_that_is_not_utf_8(started, encoding):
-    show = started / "show.toml"
-    show.write_text(show.read_text("utf-8").replace('"First Try"', '"Grüße →"'), "utf-8")
+    """ASCII, one that has ü, one that has other letters; none has an arrow."""
+    show, out = started / "show.toml", started / "öut"
+    show.write_text(SHORT.replace("NAME", "Grüße →"), "utf-8")
     env = {**os.environ, "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0", "LC_ALL": "C"}
-    got = run("make", show, "-o", started / "öut", "--width", 64, env=env)
+    words = [["make", show, "-o", out, "--width", 64], ["check", show]]
+    got = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            ONE_AFTER_ANOTHER,
+            json.dumps(words, default=str, ensure_ascii=False),
+        ],
+        capture_output=True,
+        env=env,
+    )
     assert (got.returncode, got.stderr) == (0, b"")
     assert b"Gr" in got.stdout and b"\\u2192" in got.stdout
-    report = (started / "öut" / "report.json").read_bytes()
-    assert run("check", show, env=env).stdout.splitlines()[0] in got.stdout
-    assert b"\r" not in report
+    made, checked = (line for line in got.stdout.splitlines() if b"\\u2192" in line)
+    assert made == checked and (b"\xfc" in made) == (encoding == "cp1252")
+    assert b"\r" not in (out / "report.json").read_bytes()
 
 
 def test_an_effect_that_ends_the_program_is_wrong_input(started, lumenmap):

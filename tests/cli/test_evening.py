@@ -8,59 +8,41 @@ import sys
 import pytest
 
 
-def lumenmap(*words, timeout=60):
-    return subprocess.run(
-        [sys.executable, "-m", "lumenmap", *map(str, words)],
-        capture_output=True,
-        text=True,
-        timeout=timeout,
-    )
-
-
 @pytest.fixture(scope="module")
 def cottage(examples):
     return examples / "alder-cottage"
 
 
-def test_tonight_says_what_plays_and_when_the_sun_sets(cottage):
-    got = lumenmap("tonight", cottage / "almanac.toml", "--on", "2026-12-24")
+def test_tonight_says_what_plays_and_when_the_sun_sets(cottage, lumenmap):
+    words = [sys.executable, "-m", "lumenmap", "tonight", cottage / "almanac.toml"]
+    got = subprocess.run([*words, "--on", "2026-12-24"], capture_output=True, text=True)
     assert got.returncode == 0
     assert got.stdout.startswith("Thursday 24 December 2026, America/Los_Angeles: sunset 16:3")
     assert "first-frost.toml" in got.stdout
-    report = json.loads(lumenmap("tonight", cottage / "almanac.toml", "--json").stdout)
+    report = json.loads(lumenmap("tonight", cottage / "almanac.toml", "--json").out)
     assert report["timezone"] == "America/Los_Angeles"
 
 
-def test_year_writes_a_picture_and_a_calendar(cottage, tmp_path):
-    got = lumenmap(
-        "year",
-        cottage / "almanac.toml",
-        "--year",
-        "2026",
-        "--picture",
-        tmp_path / "y.png",
-        "--ics",
-        tmp_path / "y.ics",
-    )
-    assert got.returncode == 0 and "evenings in 2026" in got.stdout
-    assert (tmp_path / "y.png").read_bytes()[:4] == b"\x89PNG"
-    assert (tmp_path / "y.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
+def test_year_writes_a_picture_and_a_calendar(cottage, tmp_path, lumenmap):
+    picture, calendar = tmp_path / "y.png", tmp_path / "y.ics"
+    words = ["--year", "2026", "--picture", picture, "--ics", calendar]
+    got = lumenmap("year", cottage / "almanac.toml", *words)
+    assert got.code == 0 and "evenings in 2026" in got.out
+    assert picture.read_bytes()[:4] == b"\x89PNG"
+    assert calendar.read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
 
 
-def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
-    got = lumenmap("stream", cottage / "first-frost.toml", "--dry-run")
-    assert got.returncode == 0
-    head, *rows = got.stdout.splitlines()
+def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage, lumenmap):
+    words = ["stream", cottage / "candles.toml", "--dry-run"]
+    got = lumenmap(*words)
+    assert got.code == 0
+    head, *rows = got.out.splitlines()
     assert head.split() == ["universe", "line", "pixels", "slots", "to"]
     assert rows[0].split()[:2] == ["1", "front"] and "(no --to given)" in rows[0]
-    report = json.loads(
-        lumenmap(
-            "stream", cottage / "first-frost.toml", "--dry-run", "--multicast", "--json"
-        ).stdout
-    )
+    report = json.loads(lumenmap(*words, "--multicast", "--json").out)
     assert report["universes"][0]["to"] == "239.255.0.1"
-    sixth = lumenmap("stream", cottage / "first-frost.toml", "--dry-run", "--multicast", "--ipv6")
-    assert sixth.stdout.splitlines()[1].split()[-1] == "ff18::8300:1"
+    sixth = lumenmap(*words, "--multicast", "--ipv6")
+    assert sixth.out.splitlines()[1].split()[-1] == "ff18::8300:1"
 
 
 @pytest.mark.parametrize(
@@ -119,24 +101,24 @@ def test_dry_run_prints_the_universe_table_and_sends_nothing(cottage):
         ),
     ],
 )
-def test_mistakes_end_in_a_line_and_exit_code_2(cottage, tmp_path, words, match):
+def test_mistakes_end_in_a_line_and_exit_code_2(cottage, tmp_path, lumenmap, words, match):
     command, file, *rest = (w.replace("{out}", str(tmp_path / "out")) for w in words)
     got = lumenmap(command, cottage / file, *rest)
-    assert got.returncode == 2 and match in got.stderr and "Traceback" not in got.stderr
+    assert got.code == 2 and match in got.err and not got.out
     assert not (tmp_path / "out").exists()
 
 
-def test_frames_that_break_a_budget_are_not_streamed(cottage, tmp_path):
+def test_frames_that_break_a_budget_are_not_streamed(cottage, tmp_path, lumenmap):
     import hashlib
 
-    lumenmap("export", cottage / "first-frost.toml", "-o", tmp_path)
+    lumenmap("export", cottage / "candles.toml", "-o", tmp_path)
     side = json.loads((tmp_path / "frames.json").read_text())
     data = bytes([255]) * (tmp_path / "frames.rgb").stat().st_size
     (tmp_path / "frames.rgb").write_bytes(data)
     side["sha256"] = hashlib.sha256(data).hexdigest()
     (tmp_path / "frames.json").write_text(json.dumps(side))
     got = lumenmap("stream", tmp_path, "--to", "127.0.0.1", "--house", cottage / "house.toml")
-    assert got.returncode == 1 and "not played" in got.stderr
+    assert got.code == 1 and "not played" in got.err
 
 
 def test_run_waits_says_so_and_stops_at_once(cottage, tmp_path):
@@ -165,7 +147,7 @@ def test_run_waits_says_so_and_stops_at_once(cottage, tmp_path):
     assert json.loads(status.read_text())["state"] == "stopped"
 
 
-def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
+def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path, lumenmap):
     """SIGTERM, as systemd sends it: dark, stream-terminated packets, status written, exit code 0."""
     import shutil
     import socket
@@ -209,8 +191,8 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path):
         assert manager.recv(99) == b"READY=1"
         assert manager.recv(99) == b"WATCHDOG=1"
         second = lumenmap("run", almanac, "--to", "127.0.0.1")
-        assert second.returncode == 2
-        assert "another lumenmap plays from this folder; try again when it has" in second.stderr
+        assert second.code == 2
+        assert "another lumenmap plays from this folder; try again when it has" in second.err
         status = tmp_path / ".lumenmap" / "status.json"
         for _ in range(100):
             time.sleep(0.1)
@@ -316,7 +298,7 @@ def test_network_lost_and_found_while_an_evening_runs(cottage, tmp_path):
     assert "Traceback" not in got.stdout
 
 
-def test_systemd_unit_is_printed(cottage):
+def test_systemd_unit_is_printed(cottage, lumenmap):
     got = lumenmap("run", cottage / "almanac.toml", "--to", "127.0.0.1", "--systemd")
-    assert got.stdout.startswith("[Unit]\n") and "run" in got.stdout
-    assert "--systemd" not in got.stdout
+    assert got.out.startswith("[Unit]\n") and "run" in got.out
+    assert "--systemd" not in got.out

@@ -3,6 +3,7 @@
 import contextlib
 import os
 from collections import Counter
+from dataclasses import replace
 from uuid import UUID
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.jobs.export import export
-from lumenmap.jobs.project import load
+from lumenmap.jobs.project import Project, load
 
 
 class FakeClock:
@@ -86,20 +87,34 @@ def make_frames():
 
 
 @pytest.fixture(scope="session")
-def exported(tmp_path_factory):
-    """Return the frames of a show by its file; each is exported once, for all processes of the tests."""
+def once(tmp_path_factory):
+    """Return what is made by a name: once, for all processes of the tests."""
     shared = tmp_path_factory.getbasetemp()
     if "PYTEST_XDIST_WORKER" in os.environ:
         shared = shared.parent
-    here = tmp_path_factory.mktemp("shows")
+    here = tmp_path_factory.mktemp("making")
+
+    def made(name, make):
+        found = shared / f"once-{name}"
+        if not found.exists():
+            make(here / name)
+            with contextlib.suppress(OSError):  # another was quicker
+                (here / name).rename(found)
+        return found
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def exported(once):
+    """Return the first 800 frames of a show by its file."""
 
     def frames(path):
-        made = shared / f"exported-{path.parent.name}-{path.stem}"
-        if not made.is_dir():
-            own = here / made.name
-            export(load(path), own)
-            with contextlib.suppress(OSError):  # another was quicker
-                own.rename(made)
-        return open_frames(made)
+        def make(folder):
+            work = load(path)
+            first = replace(work.show, frames=min(800, work.show.frames))
+            export(Project.of(first, work.site), folder)
+
+        return open_frames(once(f"{path.parent.name}-{path.stem}", make))
 
     return frames

@@ -110,7 +110,6 @@ def test_apart_gives_the_same_bytes(project):
         ("os._exit(0)", r"ended its process \(exit code 0\)"),
         ("os.kill(os.getpid(), 9)", r"ended its process \(signal 9\)"),
         ("sys.exit(0)", r"raised SystemExit: 0 at odd\.py line 8"),
-        ("while True: pass", r"took over 3 s for one block"),
         ("time.sleep(600)", r"took over 3 s for one block"),
     ],
 )
@@ -127,7 +126,7 @@ def test_an_effect_takes_only_its_own_process_with_it(project, body, says):
         ("os._exit(0)", r"ended the process \(exit code 0\)"),
         ("os._exit(3)", r"ended the process \(exit code 3\)"),
         ("os.kill(os.getpid(), 9)", r"ended the process \((signal 9|exit code \d+)\)"),
-        ("while True: pass", "took over 2 s"),
+        ("time.sleep(600)", "took over 2 s"),
     ],
 )
 def test_a_file_that_ends_the_process_while_it_is_loaded(odd, lumenmap, monkeypatch, more, says):
@@ -156,8 +155,7 @@ def test_a_file_is_loaded_elsewhere_only_until_it_has_come_through(odd, tmp_path
 @pytest.mark.parametrize(
     ("body", "code", "says"),
     [
-        ("print('hello')", 0, "hello"),
-        ("os.write(1, b'hello')", 0, "hello"),
+        ("print('hel', end='', flush=True); os.write(1, b'lo')", 0, "hello"),
         ("os._exit(0)", 2, "a worker process ended by itself. If an effect of your own ended it"),
         ("sys.exit(0)", 2, "raised SystemExit: 0 at odd.py line 8"),
         ("at.xyz[0] = 9", 2, "read-only at odd.py line 8"),
@@ -214,8 +212,8 @@ def running(pid):
         return False
 
 
-@pytest.mark.parametrize("body", ["print('hello')", "sys.stdout.write('x')", "os.write(1, b'x')"])
-def test_what_it_prints_does_not_break_json(odd, body):
+def test_what_it_prints_does_not_break_json(odd):
+    body = "print('hello'); sys.stdout.write('x'); os.write(1, b'x')"
     show, folder = odd(body, more="\nprint('loaded')\n")
     words = [sys.executable, "-m", "lumenmap", "check", show, "--effects", folder, "--json"]
     done = subprocess.run(list(map(str, words)), capture_output=True, text=True)

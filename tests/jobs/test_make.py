@@ -2,6 +2,8 @@
 
 import hashlib
 import json
+import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -130,6 +132,7 @@ def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_pa
         assert done.code == 0, done
 
 
+#: Makes a show in each of the folders named, in a fork that dies at its first write, second, …
 KILLED = """
 import os, signal, sys
 from pathlib import Path
@@ -137,7 +140,8 @@ import lumenmap.controller.files.frames as frames
 import lumenmap.pictures.encode.gif as gif
 import lumenmap.pictures.light.preview
 import lumenmap.jobs.export
-calls, at = 0, int(sys.argv.pop())
+from lumenmap.cli import main
+calls = at = 0
 def dying(function):
     def call(*args, **kw):
         global calls
@@ -152,29 +156,70 @@ gif.write_gif = dying(gif.write_gif)
 Path.write_text = dying(Path.write_text)
 Path.replace = dying(Path.replace)
 Path.touch = dying(Path.touch)
-from lumenmap.cli import main
-main()
+for folder in sys.argv[1:]:
+    at += 1
+    if not (fork := os.fork()):
+        os.chdir(folder)
+        sys.argv = "lumenmap make show.toml -o out --width 64".split()
+        sys.stdout = sys.stderr
+        main()
+        os._exit(0)
+    print(os.waitstatus_to_exitcode(os.waitpid(fork, 0)[1]), flush=True)
 """
+SHOW = """
+show = { house = "house.toml", fps = 10, length = "4 s", seed = 3 }
+[[cue]]
+[[cue.layer]]
+effect = "swell"
+opacity = 1
+"""
+WRITES = range(1, 14)
 
 
-@pytest.mark.parametrize("at", [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11])
-def test_killed_at_any_write_the_folder_holds_one_whole_set(started, at, lumenmap):
-    """SIGKILL at the n-th write or rename; afterwards the four files belong together."""
-    show, out = started / "show.toml", started / "out"
-    text = "\n".join(line.replace("fps = 30", "fps = 10") for line in show.read_text().splitlines())
-    show.write_text(text)
-    words = ["make", str(show), "-o", str(out), "--width", "64"]
-    assert lumenmap(*words).code == 0
-    before = {p.name: p.read_bytes() for p in out.iterdir()}
-    show.write_text(text.replace("seed = ", "seed = 4").replace("opacity = 1", "opacity = 0.5"))
+@pytest.fixture(scope="module")
+def killed(tmp_path_factory):
+    """Folders with a made show, changed and made again, with how that ended; and the first set."""
+    import lumenmap
+    from lumenmap.pictures.options import PreviewOptions
+    from lumenmap.starter.start import start
+
+    first = tmp_path_factory.mktemp("killed")
+    start(first, metric=True)
+    (first / "show.toml").write_text(SHOW)
+    lumenmap.make(lumenmap.load(first / "show.toml"), first / "out", PreviewOptions(width=64))
+    before = {p.name: p.read_bytes() for p in (first / "out").iterdir()}
+    (first / "show.toml").write_text(SHOW.replace("opacity = 1", "opacity = 0.5"))
+    folders = [first.with_name(f"{first.name}-{at}") for at in WRITES]
+    for folder in folders:
+        shutil.copytree(first, folder)
     done = subprocess.run(
-        [sys.executable, "-c", KILLED, *words, str(at)], check=False, capture_output=True
+        [sys.executable, "-c", KILLED, *folders],
+        check=True,
+        capture_output=True,
+        text=True,
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},  # nothing is forked but one thread
     )
-    assert done.returncode in (0, -signal.SIGKILL), done.stderr
-    assert lumenmap("check", out / "frames.json").code == 0
-    after = {p.name: p.read_bytes() for p in out.iterdir()}
+    return list(zip(folders, map(int, done.stdout.split()), strict=True)), before, done.stderr
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="this system has no fork")
+@pytest.mark.parametrize("at", WRITES)
+def test_killed_at_any_write_the_folder_holds_one_whole_set(killed, at, lumenmap):
+    """SIGKILL at the n-th write or rename; afterwards the four files belong together."""
+    ends, before, told = killed
+    folder, code = ends[at - 1]
+    assert code in (0, -signal.SIGKILL), told
+    assert lumenmap("check", folder / "out" / "frames.json").code == 0
+    after = {p.name: p.read_bytes() for p in (folder / "out").iterdir()}
     assert sorted(after) == [RECORD, *FILES]
     report, meta = json.loads(after["report.json"]), json.loads(after["frames.json"])
     assert report["sha256"] == meta["sha256"] == hashlib.sha256(after["frames.rgb"]).hexdigest()
-    if done.returncode and at <= 5:
+    if code and at <= 5:
         assert after == before
+
+
+def test_some_are_killed_before_their_files_are_in_place_and_some_are_not(killed):
+    ends, before, _ = killed
+    new = [(f / "out" / "frames.rgb").read_bytes() != before["frames.rgb"] for f, _ in ends]
+    assert new == sorted(new) and 5 <= new.index(True) < len(new)
+    assert {code for _, code in ends} == {0, -signal.SIGKILL}

@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.small_house import WALL
+
 ROOT = Path(__file__).resolve().parents[2]
 #: What differs from run to run; the first finds no cache, the second that of the first.
 ONE = {
@@ -46,13 +48,14 @@ for words in json.loads(sys.argv[1]):
 def jobs(folder: Path, out: Path, few: bool) -> list[list[object]]:
     """Every command that writes files, for the shows, house and almanac of an example.
 
-    ``few``: leave out what is slow and written like something else.
+    ``few``: leave out what is slow and written like something else; feeds are suggested for a short
+    wall, and pictures are small.
     """
     shows = [p for p in sorted(folder.glob("*.toml")) if "[show]" in p.read_text("utf-8")]
     house = folder / "house.toml"
     found: list[list[object]] = [
         ["sheets", house, "-o", out / "sheets"],
-        ["power", house, "--suggest", "-o", out / "plans.svg"],
+        ["power", folder / "wall.toml" if few else house, "--suggest", "-o", out / "plans.svg"],
         ["locate", house, "edges", "-o", out / "locate.rgb"],
     ]
     if not few:
@@ -66,7 +69,7 @@ def jobs(folder: Path, out: Path, few: bool) -> list[list[object]]:
         own.mkdir()
         formats = [w for f in ("flash", "csv", "npy", "pcap", "c_array") for w in ("--format", f)]
         found += [
-            ["make", show, "-o", own / "make"],
+            ["make", show, "-o", own / "make", *(["--width", 160] if few else [])],
             ["export", show, "-o", own / "export", *formats],
             ["export", show, "-o", own / "board", "--format", "board"],
             ["power", house, "--show", show, "--plots", own / "plots"],
@@ -104,6 +107,7 @@ def differing(example: Path, place: Path, *, few: bool = False) -> tuple[list[st
     """Return the files of an example that differ, and how many there are."""
     folder = place / example.name
     shutil.copytree(example, folder, ignore=shutil.ignore_patterns(".lumenmap", "out"))
+    (folder / "wall.toml").write_text(WALL.replace("20 mm", "20 cm"))
     one, other = digests(folder, "one", ONE, few), digests(folder, "two", OTHER, few)
     assert one.keys() == other.keys()
     return [name for name in one if one[name] != other[name]], len(one)

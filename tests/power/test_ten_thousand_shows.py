@@ -1,4 +1,4 @@
-"""Ten thousand shows: no frame of any is over any budget, and the bytes of two thousand say so."""
+"""Ten thousand shows: no frame of any is over any budget, and the bytes of four hundred say so."""
 
 import tempfile
 from pathlib import Path
@@ -23,7 +23,7 @@ from lumenmap.site import Site
 #: Four parts, which may run beside each other, of 50 draws of 50 shows each.
 PARTS, DRAWS, SHOWS = 4, 50, 50
 #: One in so many goes to the disk and is counted from there, which takes longer than all else.
-WRITTEN = 5
+WRITTEN = 25
 #: Few, so that a second is few frames for the flash count: shows are short.
 FPS = 12.0
 
@@ -50,7 +50,7 @@ def homes(tmp_path_factory, house_texts):
 
 @pytest.fixture(scope="module")
 def quick():
-    """A folder in memory where there is one: six thousand small files go through it."""
+    """A folder in memory where there is one: twelve hundred small files go through it."""
     memory = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=memory if memory.is_dir() else None) as name:
         yield Path(name)

@@ -1,5 +1,7 @@
 """Made-up pieces: drums, a bass and chords from seeded noise and sines, with their beats known."""
 
+from functools import lru_cache
+
 import numpy as np
 
 RATE = 22_050
@@ -11,6 +13,7 @@ def _hit(seconds: float, fall: float) -> tuple[np.ndarray, np.ndarray]:
     return t, np.exp(-t / fall)
 
 
+@lru_cache(1)
 def _kick():
     t, fall = _hit(0.25, 0.08)
     return np.sin(2 * np.pi * (50 * t + 8 * (1 - np.exp(-t / 0.03)))) * fall
@@ -26,6 +29,7 @@ def _hat():
     return np.diff(_RNG.standard_normal(len(t) + 1)) * fall
 
 
+@lru_cache(256)
 def _note(pitch: float, seconds: float):
     t, fall = _hit(seconds, 0.6 * seconds)
     return (
@@ -75,14 +79,14 @@ def piece(
             put(_kick() if number % 2 == 0 else _snare(), at, 0.9 if first else 0.6)
             put(_hat(), at, 0.3)
             put(_hat(), at + swing * step, 0.25)
-        put(_note(55 if first else 73, step * 0.9), at, 0.4 if first else 0.25)
+        put(_note(55 if first else 73, round(step * 0.9, 2)), at, 0.4 if first else 0.25)
         if first:
             for pitch in _RNG.choice(scale, 3, replace=False):
-                put(_note(pitch, step * 3), at, 0.15)
+                put(_note(pitch, round(step * 3, 2)), at, 0.15)
         for _ in range(2):  # a tune that plays on beats and between them
             if _RNG.random() < 0.5:
                 put(
-                    _note(2 * _RNG.choice(scale), step / 2),
+                    _note(2 * _RNG.choice(scale), round(step / 2, 2)),
                     at + _RNG.choice([0, swing]) * step,
                     0.2,
                 )

@@ -69,9 +69,8 @@ def merge_tables(counts: Counts, most: int, table_bits: int) -> NDArray[np.int64
     """
     groups = [[i] for i in range(len(counts))]
     sums = counts.astype(float)
-    costs = _bits(sums)
+    costs, together = _bits(sums), _bits(sums[:, None] + sums[None])
     while len(groups) > 1:
-        together = _bits(sums[:, None] + sums[None])
         saving = costs[:, None] + costs[None] - together + table_bits
         np.fill_diagonal(saving, -np.inf)
         a, b = divmod(int(saving.argmax()), len(groups))
@@ -82,6 +81,8 @@ def merge_tables(counts: Counts, most: int, table_bits: int) -> NDArray[np.int64
         sums[a] += sums[b]
         costs[a] = _bits(sums[a])
         sums, costs = np.delete(sums, b, 0), np.delete(costs, b)
+        together = np.delete(np.delete(together, b, 0), b, 1)
+        together[a] = together[:, a] = _bits(sums[a] + sums)
     table = np.zeros(len(counts), np.int64)
     for number, group in enumerate(groups):
         table[group] = number

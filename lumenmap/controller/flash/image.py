@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import struct
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,14 +18,14 @@ from numpy.typing import NDArray
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.controller.flash.caps import Caps, caps_of
 from lumenmap.controller.flash.huffman import canonical_codes, code_lengths, merge_tables
+from lumenmap.controller.flash.labels import KINDS, Labels, labels
 from lumenmap.controller.flash.symbols import (
     A_RESIDUAL,
     CONTEXTS,
-    KINDS,
     LENGTHS,
     RESIDUALS,
     Symbols,
-    chunk_symbols,
+    symbols_of,
 )
 from lumenmap.core.errors import InputError
 
@@ -39,6 +40,8 @@ _LINE = struct.Struct("<IIHH4s4H")
 NAME_OCTETS = 32
 #: Pixel-frames worked on at once: bounds memory, keeps arrays long.
 _CHUNK = 400_000
+#: Chunks whose labels are kept from counting to packing, about 3 MB each; others are made again.
+_KEPT = 8
 #: Pixels over which one predictor holds for literals; the best of these is taken.
 _BLOCKS = (24, 64, 1 << 20)
 
@@ -83,12 +86,15 @@ def flash_image(frames: FrameSet, *, loss: int = 0, name: str = "") -> bytes:
     segment = max(1, min(65535, int(frames.fps)))
     block = _choose_block(frames.codes, segment)
     counts = np.zeros((A_RESIDUAL + CONTEXTS, _WIDEST), np.int64)
-    for part in _chunks(frames.codes, segment, block):
-        np.add.at(counts, (part.table, part.symbol), 1)
+    kept: list[Labels] = []
+    for chunk in _chunks(frames.codes, segment, block):
+        _count(counts, symbols_of(chunk))
+        if len(kept) < _KEPT:
+            kept.append(chunk)
     coding = _code(counts)
     packed: list[bytes] = []
-    for part in _chunks(frames.codes, segment, block):
-        packed += _pack(part, coding, segment)
+    for chunk in chain(kept, _chunks(frames.codes, segment, block, len(kept))):
+        packed += _pack(symbols_of(chunk), coding, segment)
     title = short_name(name or str(frames.meta.get("show", "")))
     return _assemble(frames, caps, segment, (loss, title), coding, packed)
 
@@ -98,28 +104,33 @@ def short_name(name: str) -> bytes:
     return name.encode()[:NAME_OCTETS].decode(errors="ignore").encode()
 
 
-def _chunks(codes: NDArray[np.uint8], segment: int, block: int) -> Iterator[Symbols]:
+def _chunks(codes: NDArray[np.uint8], segment: int, block: int, first: int = 0) -> Iterator[Labels]:
     step = max(1, _CHUNK // (segment * codes.shape[1])) * segment
-    for i in range(0, len(codes), step):
-        yield chunk_symbols(codes[i : i + step], segment, block)
+    for i in range(first * step, len(codes), step):
+        yield from labels(codes[i : i + step], segment, (block,))
+
+
+def _count(counts: NDArray[np.int64], part: Symbols) -> None:
+    np.add.at(counts, (part.table, part.symbol), 1)
 
 
 def _choose_block(codes: NDArray[np.uint8], segment: int) -> int:
     """Measure on a few segments spread over the show."""
     starts = np.arange(0, len(codes), segment)
     picked = starts[:: max(1, len(starts) // 4)][:4]
-    sample = [codes[i : i + segment] for i in picked]
+    sample = [labels(codes[i : i + segment], segment, _BLOCKS) for i in picked]
 
-    def size(block: int) -> float:
+    def size(parts: Iterable[Labels]) -> float:
         counts = np.zeros((A_RESIDUAL + CONTEXTS, _WIDEST), np.int64)
         extra = 0
-        for part in (chunk_symbols(s, segment, block) for s in sample):
-            np.add.at(counts, (part.table, part.symbol), 1)
+        for part in map(symbols_of, parts):
+            _count(counts, part)
             extra += int(part.extra_bits.sum())
         lengths = np.stack([code_lengths(c) for c in counts])
         return float((counts * lengths).sum() + extra)
 
-    return min(_BLOCKS, key=size)
+    sizes = [size(parts) for parts in zip(*sample, strict=True)]
+    return _BLOCKS[int(np.argmin(sizes))]
 
 
 def _code(counts: NDArray[np.int64]) -> _Coding:

@@ -16,7 +16,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.units import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
-from lumenmap.house.supplies import position
+from lumenmap.house.positions import position
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 F = NDArray[np.float64]

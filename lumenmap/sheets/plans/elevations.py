@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
-from lumenmap.sheets.plans.panel import Panel, Pen
+from lumenmap.sheets.plans.panel import Panel
+from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
 from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
 from lumenmap.site import Site

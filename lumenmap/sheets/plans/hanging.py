@@ -16,7 +16,8 @@ from lumenmap.drawing.labels import around, width_of
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.plans.elevations import closer, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
-from lumenmap.sheets.plans.panel import Panel, Pen
+from lumenmap.sheets.plans.panel import Panel
+from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.wires.leads import cuts, leads

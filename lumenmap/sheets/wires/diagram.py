@@ -12,18 +12,17 @@ from dataclasses import dataclass, field
 from lumenmap.core.units import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.drawing.labels import width_of
-from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.wires import symbols
 from lumenmap.sheets.wires.bar import Bar, landmarks, lay, pixels_before, room_for
 from lumenmap.sheets.wires.blocks import Block, Row, blocks
 from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
+from lumenmap.sheets.wires.diagram_frame import FUSE, Fuse, boxes, legend, wrapped
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.symbols import DATA, PLUS
 from lumenmap.site import Site
 
-#: Left and right edge of the supplies' boxes, of the fuses in them, of the controller's outputs,
-#: and the left end of the bars (mm).
-BOX, FUSE, OUTPUT, BAR = (1.0, 60.0), (32.0, 59.0), (63.0, 88.0), 108.0
+#: Left and right edge of the controller's outputs, and the left end of the bars (mm).
+OUTPUT, BAR = (63.0, 88.0), 108.0
 #: Heights (mm): title, bar with what stands over it, a row, a row with taps or ties; bar alone.
 TITLE, HEAD, ROW, TALL, HIGH = 11.0, 31.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
@@ -51,8 +50,8 @@ def diagram(site: Site, room: tuple[float, float]) -> Drawing:
     for block in found:
         pen.block(block, y)
         y += _height(block)
-    pen.boxes()
-    pen.legend(y + 5)
+    boxes(pen.page, site.house.supplies, pen.fuses)
+    legend(pen.page, y + 5, pen.right, site.house.unit)
     return pen.page
 
 
@@ -69,7 +68,7 @@ class _Pen:
     page: Drawing
     site: Site
     #: Supply and height of each fuse at the left, in order down the page.
-    fuses: list[tuple[str, float, float | None]] = field(default_factory=list)
+    fuses: list[Fuse] = field(default_factory=list)
 
     @property
     def right(self) -> float:
@@ -243,66 +242,6 @@ class _Pen:
         words += ", repeating pixel" if lead.repeats else ""
         words += ", TOO LONG for one wire" if lead.balanced else ""
         # As wide as the way to the line, so that it lies across no wire.
-        for k, line in enumerate(_wrapped(words, int((BAR - left) / (0.53 * 2.6)))):
+        for k, line in enumerate(wrapped(words, int((BAR - left) / (0.53 * 2.6)))):
             place = (left, bar + HIGH + 4.8 + 3.3 * k)
             page.text(place, line, TextStyle(2.6, colour=DATA, halo=True))
-
-    def boxes(self) -> None:
-        """Draw the supplies round their fuses, a box for each group of neighbours."""
-        groups: list[list[tuple[str, float, float | None]]] = []
-        for row in self.fuses:
-            if groups and groups[-1][0][0] == row[0]:
-                groups[-1].append(row)
-            else:
-                groups.append([row])
-        supplies = {s.name: s for s in self.site.house.supplies}
-        told: set[str] = set()
-        for group in groups:
-            name, first = group[0][0], group[0][1]
-            last = group[-1][1]
-            high = max(last - first + 10.5, 15.0)
-            symbols.dashed_box(self.page, (BOX[0], first - 6), (BOX[1] - BOX[0], high))
-            self._supply(f"{name}, again" if name in told else name, first)
-            s = supplies[name]
-            self.page.text((3, first + 3.2), f"{s.volts:g} V, {s.amps:.4g} A", TextStyle(3.2))
-            told.add(name)
-            self.page.line([(FUSE[0] - 2, first), (FUSE[0] - 2, last)], PLUS, 0.8)
-            for _, level, amps in group:
-                self.page.line([(FUSE[0] - 2, level), (FUSE[0], level)], PLUS, 0.8)
-                symbols.fuse(self.page, (FUSE[0], level), FUSE[1] - FUSE[0], amps)
-
-    def _supply(self, name: str, y: float) -> None:
-        size = min(3.8, (FUSE[0] - 7) / (0.56 * len(name)))
-        self.page.text((3, y - 1.6), name, TextStyle(max(size, 2.2), bold=True))
-
-    def legend(self, y: float) -> None:
-        """Say what the symbols mean, and the caution of the page."""
-        page = self.page
-        page.line([(0, y - 4), (self.right, y - 4)], GREY, 0.2)
-        symbols.pair(page, [(0, y + 1), (9, y + 1)])
-        page.text((11, y + 2), "a pair: plus (fused), minus", TextStyle(2.8))
-        symbols.joint(page, (60, y + 1))
-        page.text((63, y + 2), "joined; no dot: not joined", TextStyle(2.8))
-        symbols.connector(page, 109, y - 1.5, y + 3.5)
-        page.text((113, y + 2), "connector", TextStyle(2.8))
-        page.line([(134, y + 1), (144, y + 1)], PLUS, 0.7)
-        symbols.cut(page, 139, y + 1)
-        page.text((146, y + 2), "cut: plus only", TextStyle(2.8))
-        text = (
-            "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. "
-            "All minus wires are joined, those of all supplies too. What a data lead needs stands "
-            "below the wiring list."
-        )
-        for k, line in enumerate(_wrapped(text, 105)):
-            page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))
-        for k, line in enumerate(_wrapped(ladder(self.site.house.unit), 105)):
-            page.text((0, y + 18 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
-
-
-def _wrapped(text: str, most: int) -> list[str]:
-    lines = [""]
-    for word in text.split():
-        if len(lines[-1]) + len(word) + 1 > most:
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
-    return lines

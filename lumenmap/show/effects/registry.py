@@ -16,6 +16,7 @@ import inspect
 import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any, get_type_hints
@@ -128,12 +129,22 @@ def effects(folders: Iterable[Path | str] = ()) -> dict[str, Effect]:
     InputError
         A file in a folder or package isn't an effect: which one, and what is wrong.
     """
+    found = dict(_installed(tuple(sys.path)))
+    for folder in folders:
+        for effect in _in_folder(Path(folder)):
+            _add(found, effect)
+    return found
+
+
+@lru_cache(maxsize=2)
+def _installed(_path: tuple[str, ...]) -> dict[str, Effect]:
+    """Return the effects of installed packages, which change with Python's path alone.
+
+    A module is imported once in a process; reading its effects again costs 50 ms for each show.
+    """
     found: dict[str, Effect] = {}
     for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: p.name):
         for effect in _in_package(point):
-            _add(found, effect)
-    for folder in folders:
-        for effect in _in_folder(Path(folder)):
             _add(found, effect)
     return found
 

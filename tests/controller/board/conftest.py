@@ -106,17 +106,16 @@ class Board:
 
 
 @pytest.fixture(scope="session")
-def library(tmp_path_factory):
-    out = tmp_path_factory.mktemp("bench") / "bench.so"
-    compile_c(out, "-O2", "-shared", "-fPIC", HERE / "bench.c", *SOURCES)
-    return ctypes.CDLL(str(out))
+def library(once):
+    words = ["-O1", "-shared", "-fPIC", HERE / "bench.c", *SOURCES]
+    return ctypes.CDLL(str(once("bench.so", lambda out: compile_c(out, *words))))
 
 
 @pytest.fixture(scope="session")
-def fuzz_program(tmp_path_factory):
+def fuzz_program(once):
     """fuzz.c with the player under AddressSanitizer and UBSan."""
-    out = tmp_path_factory.mktemp("fuzz") / "fuzz"
-    return compile_c(out, *SANE, HERE / "fuzz.c", HERE / "bench.c", *SOURCES)
+    words = [*SANE, HERE / "fuzz.c", HERE / "bench.c", *SOURCES]
+    return once("fuzz", lambda out: compile_c(out, *words))
 
 
 @pytest.fixture

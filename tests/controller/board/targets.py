@@ -66,65 +66,36 @@ class Measured:
 
 def measure(target: Target, folder: Path) -> Measured:
     """Compile every source alone, with every warning an error."""
+    words = [*FLAGS, *target.flags, "-fstack-usage", "-c", *SOURCES]
+    subprocess.run([f"{target.prefix}gcc", *words], check=True, cwd=folder)
+    objects = [f"{source.stem}.o" for source in SOURCES]
+    sizes = subprocess.run(
+        [f"{target.prefix}size", *objects], capture_output=True, text=True, check=True, cwd=folder
+    ).stdout.splitlines()[1:]
     code, data = {}, 0
     use: dict[str, int] = {}
-    for source in SOURCES:
-        made = folder / f"{source.stem}.o"
-        graph = [] if target.name == "AVR" else ["-fcallgraph-info=su"]
-        subprocess.run(
-            [
-                f"{target.prefix}gcc",
-                *FLAGS,
-                *target.flags,
-                "-fstack-usage",
-                *graph,
-                *f"-c {source} -o {made}".split(),
-            ],
-            check=True,
-            cwd=folder,
-        )
-        text, static, bss = map(
-            int,
-            subprocess.run(
-                [f"{target.prefix}size", made], capture_output=True, text=True, check=True
-            )
-            .stdout.splitlines()[1]
-            .split()[:3],
-        )
+    for source, size in zip(SOURCES, sizes, strict=True):
+        text, static, bss = map(int, size.split()[:3])
         code[source.name], data = text + static, data + bss
         for line in (folder / f"{source.stem}.su").read_text().splitlines():
             place, octets, how = line.split("\t")
             assert "dynamic" not in how or "bounded" in how, line
             use[place.rsplit(":", 1)[1]] = int(octets) + target.call
-    return Measured(code, data, {e: _deepest(e, use, _calls(folder)) for e in ENTRIES})
+    return Measured(code, data, {e: _deepest(e, use, _calls()) for e in ENTRIES})
 
 
 @cache
-def _graph_of_host(folder: Path) -> dict[str, set[str]]:
+def _calls() -> dict[str, set[str]]:
     """Who calls whom, by the first compiler that can tell."""
     calls = defaultdict(set)
-    for source in SOURCES:
-        subprocess.run(
-            [
-                "cc",
-                "-Os",
-                f"-I{DECODER}",
-                f"-I{PLAYER}",
-                "-fno-inline",
-                "-fcallgraph-info",
-                *f"-c {source} -o {folder}/host-{source.stem}.o".split(),
-            ],
-            check=True,
-            cwd=folder,
-        )
-        text = (folder / f"host-{source.stem}.ci").read_text()
-        for caller, callee in re.findall(r'sourcename: "([^"]+)" targetname: "([^"]+)"', text):
-            calls[caller.rsplit(":", 1)[-1]].add(callee.rsplit(":", 1)[-1])
+    words = f"cc -Os -I{DECODER} -I{PLAYER} -fno-inline -fcallgraph-info -c".split()
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run([*words, *SOURCES], check=True, cwd=folder)
+        for source in SOURCES:
+            text = Path(folder, f"{source.stem}.ci").read_text()
+            for caller, callee in re.findall(r'sourcename: "([^"]+)" targetname: "([^"]+)"', text):
+                calls[caller.rsplit(":", 1)[-1]].add(callee.rsplit(":", 1)[-1])
     return calls
-
-
-def _calls(folder: Path) -> dict[str, set[str]]:
-    return _graph_of_host(folder)
 
 
 def _deepest(name: str, use: dict[str, int], calls: dict[str, set[str]], above=()) -> int:

@@ -1,6 +1,6 @@
 """Damaged images and tables on the player, under AddressSanitizer and UBSan.
 
-LUMENMAP_MUTATIONS=200000 runs as many as it says instead of 20,000 of each.
+LUMENMAP_MUTATIONS=200000 runs as many as it says instead of 6,000 of each.
 """
 
 import os
@@ -14,7 +14,7 @@ from lumenmap.controller.flash.caps import caps_of
 from lumenmap.controller.flash.image import flash_image
 from tests.controller.board.conftest import show_of
 
-COUNT = int(os.environ.get("LUMENMAP_MUTATIONS", "20000"))
+COUNT = int(os.environ.get("LUMENMAP_MUTATIONS", "6000"))
 
 
 @pytest.fixture

@@ -14,6 +14,9 @@ import numpy as np
 import pytest
 
 from lumenmap.controller.files.frameset import open_frames
+from lumenmap.controller.files.registry import write_formats
+from lumenmap.jobs.export import export
+from lumenmap.jobs.project import load
 from tests.controller.test_network import own_network
 
 PLAY = """
@@ -74,20 +77,15 @@ def house(tmp_path_factory, examples):
             level = 0.2
             """)
         )
-        run("export", place / f"{name}.toml", "-o", place / name)
+        export(load(place / f"{name}.toml"), place / name)
     # One house has one voice, so the second of two sources at once is a neighbour of the same plan.
     (place / "neighbour").mkdir()
     shutil.copy(place / "house.toml", place / "neighbour")
     shutil.copytree(place / "blue", place / "neighbour" / "blue")
-    run("export", place / "lantern-walk.toml", "--format", "board", "-o", place / "board")
+    export(load(place / "lantern-walk.toml"), place / "board")
+    write_formats(place / "board", {"board": {}})
     subprocess.run(["make", "-s", "-C", place / "board"], check=True)
     return place
-
-
-def run(*words):
-    subprocess.run(
-        [sys.executable, "-m", "lumenmap", *map(str, words)], check=True, capture_output=True
-    )
 
 
 def play(house, rest, listen=""):

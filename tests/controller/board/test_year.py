@@ -298,8 +298,10 @@ def test_tables_that_can_not_be_are_refused():
 
 
 def test_year_command_writes_a_board_that_compiles_and_plays(lumenmap, examples, tmp_path):
-    out = tmp_path / "board"
-    almanac = examples / "alder-cottage" / "almanac.toml"
+    out, almanac = tmp_path / "board", tmp_path / "almanac.toml"
+    for file in ("almanac", "house", "first-frost", "candles"):
+        text = (examples / "alder-cottage" / f"{file}.toml").read_text("utf-8")
+        (tmp_path / f"{file}.toml").write_text(text.replace("fps = 30", "fps = 10"), "utf-8")
     done = lumenmap(
         "year", almanac, "--year", "2026", "--board", out, "--untimed", "none", "--json"
     )
@@ -323,7 +325,7 @@ def test_year_command_writes_a_board_that_compiles_and_plays(lumenmap, examples,
             "--raw",
             "/dev/null",
             "--seconds",
-            "2",
+            "1",
             "--utc",
             str(utc),
         ]

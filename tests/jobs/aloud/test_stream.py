@@ -139,9 +139,6 @@ def test_light_and_sound_are_in_step(folder):
     ("device", "said"),
     [
         (NO_DEVICE, r"no sound: this computer has no sound device that can be used .*device -1\)"),
-        ("raise OSError('PortAudio library not found')", "no sound: PortAudio isn't installed"),
-        ("raise ImportError", r"no sound: playing it needs sounddevice: .*lumenmap\[sound\]"),
-        ("import os; os._exit(3)", r"no sound: what plays time.wav ended early \(exit code 3\)"),
         ("import time; time.sleep(60)", ""),
     ],
 )
@@ -152,6 +149,28 @@ def test_without_a_device_the_light_plays_and_it_is_said_why(folder, device, sai
     assert int(played) + int(dropped) == 80  # those are the busy machine's
     assert re.search(said, err), err
     assert ("no sound" in err) == bool(said)
+
+
+@pytest.mark.parametrize(
+    ("device", "why"),
+    [
+        ("raise OSError('PortAudio library not found')", "no sound: PortAudio isn't installed"),
+        ("raise ImportError", r"no sound: playing it needs sounddevice: .*lumenmap\[sound\]"),
+        ("import os; os._exit(3)", r"no sound: what plays time.wav ended early \(exit code 3\)"),
+    ],
+)
+def test_what_is_missing_is_said(folder, device, why):
+    with_device(folder, device)
+    said = []
+    speaker = Speaker(said.append)
+    speaker.prepare(folder / "time.wav")
+    speaker.play(SystemClock().now(), 2.0, loop=False)
+    end = time.monotonic() + 60
+    while not said and time.monotonic() < end:
+        time.sleep(0.02)
+    speaker.close()
+    (sentence,) = said
+    assert re.match(why, sentence), sentence
 
 
 def test_unless_it_is_asked_for_nothing_is_heard(folder):

@@ -205,7 +205,7 @@ class Month:
         """What the program's other threads do."""
         # While it is dark and nothing has changed, looks would only take the simulation's time.
         often = self.lit() or self.world.time < self.stirred + 60
-        if self.world.time - self.looked >= (4 if often else 30):
+        if self.world.time - self.looked >= (8 if often else 30):
             self.looked = self.world.time
             self.presence.look()
             self.keeper.look()

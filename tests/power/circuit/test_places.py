@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.supplies import position
+from lumenmap.house.positions import position
 from lumenmap.power.circuit.places import show_pixels
 from lumenmap.site import Site
 

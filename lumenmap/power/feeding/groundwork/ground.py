@@ -47,6 +47,7 @@ class Ground:
     size: str = ""
     share: float = 1.0
     parts: tuple[Stretch, ...] | None = field(default=None, repr=False)
+    _may: dict[tuple[str, int], float] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:
@@ -116,7 +117,12 @@ class Ground:
 
     def may(self, size: Wire, together: int = 2) -> float:
         """Return the A that a wire may carry."""
-        return self.site.house.wire_defaults.may_carry(size, together)
+        # Asked for half a million times in a plan, of a dozen wires.
+        known = self._may.get((size.name, together))
+        if known is None:
+            known = self.site.house.wire_defaults.may_carry(size, together)
+            self._may[size.name, together] = known
+        return known
 
     def load(self, size: Wire, together: int = 2) -> float:
         """Return the A of a section that a wire may be planned for.
