@@ -128,12 +128,12 @@ def test_nothing_moves_for_those_who_want_it_still(hands):
     hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
     try:
         hands.open("compose", "show.toml", LAPTOP)
-        hands.until("document.querySelector('.clock').textContent")
         hands.called("Play")
         assert not hands.has("Pause")
-        before = hands.js("return document.querySelector('.clock').textContent")
+        clock = "document.querySelector('.clock').textContent"
+        before = hands.until(clock)
         hands.js("return new Promise(r => setTimeout(r, 400))")
-        assert hands.js("return document.querySelector('.clock').textContent") == before
+        assert hands.until(clock) == before
     finally:
         hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
