@@ -13,6 +13,7 @@ from tests.desk.conftest import running
 def _a_window_of_a_laptop(browser):
     size = {"width": 1100, "height": 900, "deviceScaleFactor": 1, "mobile": False}
     browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    browser.execute_cdp_cmd("Network.clearBrowserCookies", {})
     browser.get_log("browser")
     yield
     browser.get("about:blank")
