@@ -8,54 +8,12 @@ from lumenmap.starter.start import start
 from tests.chromium import press, until
 from tests.desk.anew import anew, answered
 from tests.desk.conftest import ALMANAC, running
+from tests.desk.in_page import CALLED, HIT, MIDDLE, SHOWN
 
 PHONE, LAPTOP = (390, 844), (1366, 860)
 #: 19:00 on a winter's evening where the invented house stands.
 EVENING = datetime(2026, 12, 12, 3, 0, tzinfo=UTC)
 
-#: The first visible thing that can be used and is called so: by its label, or what it says.
-_CALLED = """
-((name, root) => {
-  const all = [...document.querySelectorAll(
-    `${root} :is(button, input, select, [role=slider], [role=listbox])`)];
-  const called = e => (e.getAttribute('aria-label') || (e.labels && e.labels[0]?.textContent)
-    || e.textContent).trim();
-  const seen = all.filter(e => e.getClientRects().length && !e.disabled);
-  const found = seen.find(e => called(e) === name) || seen.find(e => called(e).startsWith(name));
-  found?.scrollIntoView({block: 'center'});
-  return found || null;
-})(...words)
-"""
-#: Its middle, once nothing lies over that. If it moves before the touch comes, nothing is touched.
-_MIDDLE = f"""
-(() => {{
-  const found = {_CALLED}, kinds = ['pointerdown', 'mousedown', 'click'];
-  if (!found) return null;
-  const box = found.getClientRects()[0], x = box.x + box.width / 2, y = box.y + box.height / 2;
-  if (!found.contains(document.elementFromPoint(x, y))) return null;
-  const heed = event => {{
-    if (!found.contains(event.target)) {{ event.stopImmediatePropagation(); event.preventDefault(); }}
-    else if (event.type === 'click') window.hit = true;
-  }};
-  for (const kind of kinds) addEventListener(kind, heed, true);
-  window.hit = false;
-  window.unheed = () => {{ for (const kind of kinds) removeEventListener(kind, heed, true); }};
-  return [x, y];
-}})()
-"""
-#: Whether it was touched; no page before another one came.
-_HIT = "window.unheed?.(); return window.hit !== false"
-#: Whether a show of a file and title is composed; it is chosen if another one is.
-_SHOWN = """
-(([file, title]) => {
-  const chosen = document.querySelector('select');
-  if (chosen && chosen.value !== file) {
-    chosen.value = file;
-    if (chosen.value === file) chosen.onchange({target: chosen});
-  }
-  return document.querySelector('input.title')?.value === title && chosen?.value === file;
-})(words)
-"""
 #: How bright the house is drawn: the mean of its colours, 0..255.
 BRIGHT = (
     "(() => { const c = document.querySelector('lm-house canvas'); "
@@ -101,10 +59,10 @@ class Hands:
         return self.until(has, seconds, f"{words!r} isn't there", [words])
 
     def called(self, name, root="body"):
-        return self.until(_CALLED, what=f"nothing is called {name!r}", words=[name, root])
+        return self.until(CALLED, what=f"nothing is called {name!r}", words=[name, root])
 
     def has(self, name, root="body"):
-        return self.js(f"const words = [...arguments]; return ({_CALLED})", name, root) is not None
+        return self.js(f"const words = [...arguments]; return ({CALLED})", name, root) is not None
 
     # -- doing --
 
@@ -131,7 +89,7 @@ class Hands:
             self.until("document.querySelector('.cue, .notice')")
         if view == "compose" and file:
             title = self.file(file)["show"].get("name", file[:-5])
-            self.until(_SHOWN, what=f"{file} isn't shown", words=[file, title])
+            self.until(SHOWN, what=f"{file} isn't shown", words=[file, title])
         self.actions = 0
         return self
 
@@ -151,8 +109,8 @@ class Hands:
         self.actions += 1
         nothing = f"nothing that could be touched is called {name!r}"
         for _ in range(5):
-            press(self.driver, *self.until(_MIDDLE, what=nothing, words=[name, root]))
-            if self.js(_HIT):
+            press(self.driver, *self.until(MIDDLE, what=nothing, words=[name, root]))
+            if self.js(HIT):
                 return self
         raise AssertionError(f"{name!r} moves away from every touch")
 
