@@ -26,6 +26,8 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from hypothesis import HealthCheck, settings
 
+from tests.chromium import chromium
+
 # One profile for every property test. A busy machine stretches time, so time is no reason to fail;
 # a test that needs more or fewer examples says so beside itself.
 settings.register_profile(
@@ -57,6 +59,14 @@ def _folders_of_a_user_who_is_no_one(tmp_path_factory):
 def _numpy_faults_raise():
     with np.errstate(divide="raise", over="raise", invalid="raise"):
         yield
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """A browser that tells what it asks for, for all pages but the desk's; it takes a second to start."""
+    made = chromium(requests=True)
+    yield made
+    made.quit()
 
 
 @pytest.fixture(scope="session")

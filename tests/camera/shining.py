@@ -18,6 +18,8 @@ from lumenmap.pictures.scene.scene import scene
 
 #: Light is computed at every so many pixels each way, and this far from a lamp (m).
 COARSE, FAR = 2, 5.0
+#: The light of so many levels is remembered.
+KEPT = 8
 
 
 class Shining:
@@ -62,11 +64,22 @@ class Shining:
         grey = background.mean(-1)
         detail = grey / np.maximum(cv2.GaussianBlur(grey, (0, 0), 6), 1e-4)
         self.detail = np.clip(detail, 0.5, 1.6).astype(np.float32)
+        self._falls: dict[bytes, np.ndarray] = {}
 
     def of(self, level, k):
         """(H, W) what levels (N,) of one channel add to the film."""
         flat = np.zeros(self.shape[0] * self.shape[1], np.float32)
         colour = self.colour.mean(1) if k is None else self.colour[:, k]
-        flat[self.at] = (self.light @ level.astype(np.float32)) * colour
+        flat[self.at] = self._falling(level.astype(np.float32)) * colour
         shown = cv2.remap(flat.reshape(self.shape), self.x, self.y, cv2.INTER_LINEAR)
         return shown * self.detail
+
+    def _falling(self, level):
+        """(P,) the light of levels (N,); a picture lasts several frames, and white has one level."""
+        key = level.tobytes()
+        if key not in self._falls:
+            if len(self._falls) == KEPT:
+                del self._falls[next(iter(self._falls))]
+            lit = np.flatnonzero(level)
+            self._falls[key] = self.light[:, lit] @ level[lit] if len(lit) else 0 * self.light[:, 0]
+        return self._falls[key]

@@ -3,15 +3,21 @@
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.holes import follow
-from lumenmap.camera.faults.light import dark_faults
+from lumenmap.camera.faults.holes import follow, seen_by
+from lumenmap.camera.faults.light import can_see, dark_faults
+from lumenmap.camera.faults.standing import Standing as Stood
 from lumenmap.camera.faults.standing import stand
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.clock import Clock
 from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.film.spots import Spots
+from lumenmap.camera.lens.found import Found
+from lumenmap.camera.lens.shot import Shot
 from lumenmap.core.errors import InputError
+from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import blocked, occluders
 from lumenmap.site import Site
 from tests.camera.filming import Standing, Take
 from tests.camera.filming import stand as standing
@@ -188,11 +194,11 @@ def without(spots, numbers):
 
 
 def test_single_dark_pixels_are_told_and_stretches_are_not(sites):
-    """A pixel between lit ones is dead; many in a row are behind a tree."""
+    """A pixel or two between lit ones are dead; three or more in a row are behind a tree."""
     site = sites[0]
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
-    spots = without(spots, [12, 70, 71, *range(90, 100)])
+    spots = without(spots, [12, 40, 41, 42, 70, 71, *range(90, 100)])
     (first, second) = dark_faults(site, dark_film(spots), stand(site, spots, SIZE))
     assert (first.kind, first.lines, first.pixels) == ("dark", ("gable",), (12,))
     assert second.pixels == (70, 71)
@@ -208,3 +214,22 @@ def test_data_that_stops_is_told(sites):
     assert (fault.kind, fault.lines) == ("stops", ("long",))
     assert "after pixel 80" in fault.words
     assert "unplug the supply first" in fault.change[0]
+
+
+@pytest.mark.parametrize("which", [0, 2])
+@pytest.mark.parametrize("off", [(0.2, 0), (-0.2, 0), (0, 0.2), (0, -0.2)])
+def test_a_pixel_behind_an_edge_is_not_expected_from_near_the_camera(sites, which, off):
+    """The camera is found a hand's breadth off; a pixel just behind the wing isn't called dark."""
+    site = sites[which]
+    camera: Standing = standing(site, Take(seed=1, width=SIZE[0], height=SIZE[1]))
+    lamps, facing = lamp_places(site)
+    shades = occluders(scene(site.house, Look(trees=False)))
+    hidden = blocked(camera.position[None], lamps + 0.05 * facing, shades, 0.12)[0]
+    middle = (SIZE[0] / 2, SIZE[1] / 2)
+    place = camera.position + np.array(off) @ camera.turn[:2]
+    shot = Shot(place, camera.turn, float(camera.matrix[0, 0]), middle, SIZE)
+    found = Found(shot, np.zeros((0, 2)), np.zeros(0, bool), 0.0)
+    visible = can_see(site, Stood(found, seen_by(shot, lamps, site.pixels), {}))
+    assert hidden.any()
+    assert not (visible & hidden).any()
+    assert visible.sum() > 0.5 * len(lamps)

@@ -9,8 +9,9 @@ covariance of any estimate is the inverse of the information that the marks carr
 import cv2
 import numpy as np
 
-from lumenmap.camera.lens import pose
-from lumenmap.camera.lens.pose import Search, find_shot
+from lumenmap.camera.lens import refine
+from lumenmap.camera.lens.found import Search
+from lumenmap.camera.lens.pose import find_shot
 from lumenmap.camera.marks.points import named_points
 from lumenmap.site import Site
 from tests.camera.test_shot import off, seen, spread, standing
@@ -44,10 +45,10 @@ def bound(points, camera):
         twist = (other @ turn.T - np.eye(3)) / 1e-6
         turns[:, k] = twist[2, 1], twist[0, 2], twist[1, 0]
         places[:, k] = (moved - position) / 1e-6
-        usual[0, k] = (other[0, 2] - turn[0, 2]) / 1e-6 / pose.ROLL
-    usual[1] = places[2] / pose.OTHER_EYES
-    usual[2, 6] = 1 / np.log(pose.OTHER_LENSES)
-    usual[3, 7], usual[4, 8] = 1 / np.array(pose.DISTORTION)
+        usual[0, k] = (other[0, 2] - turn[0, 2]) / 1e-6 / refine.ROLL
+    usual[1] = places[2] / refine.OTHER_EYES
+    usual[2, 6] = 1 / np.log(refine.OTHER_LENSES)
+    usual[3, 7], usual[4, 8] = 1 / np.array(refine.DISTORTION)
     least = np.linalg.inv(by.T @ by + usual.T @ usual)
     return (
         np.degrees(np.sqrt(np.trace(turns @ least @ turns.T))),
@@ -64,7 +65,7 @@ def test_eight_marks_in_a_small_photograph_give_what_they_can(examples):
     known = np.array([p.xyz for p in named_points(house).values()])
     rng = np.random.default_rng(1)
     parts = []
-    for _ in range(60):
+    for _ in range(40):
         camera = standing(rng, float(rng.choice([24.0, 26.0, 28.0])), size=SIZE)
         at = seen(known, *camera)
         inside = np.flatnonzero(((at > 0) & (at < SIZE)).all(1))

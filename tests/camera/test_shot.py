@@ -4,8 +4,10 @@ import cv2
 import numpy as np
 import pytest
 
-from lumenmap.camera.lens.pose import Search, find_shot, rotation
-from lumenmap.camera.lens.shot import Shot, bent, straight
+from lumenmap.camera.lens.found import Search
+from lumenmap.camera.lens.pose import find_shot
+from lumenmap.camera.lens.refine import _Unknowns, rotation
+from lumenmap.camera.lens.shot import Shot, _fold, bent, straight
 from lumenmap.camera.marks.points import named_points
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
@@ -180,3 +182,35 @@ def test_a_photograph_is_flattened(marlow):
     own = matrix - np.array([[0, 0, 0.5], [0, 0, 0.5], [0, 0, 0]])
     other = cv2.undistort(photo, own, distortion)
     assert np.abs(flat - other)[20:-20, 20:-20].max() < 0.01
+
+
+@pytest.mark.parametrize("turned", [0.0, 1e-5, 0.4])
+@pytest.mark.parametrize("distortion", [True, False])
+def test_the_derivatives_are_those_of_the_residuals(turned, distortion):
+    """Against differences, which know no formula; of places, turns, lens and what is usual."""
+    rng = np.random.default_rng(3)
+    points = rng.uniform((-8, 0, 0), (10, 8, 6), (20, 3))
+    turn, position, matrix, lens = standing(rng)
+    start = Shot(position, turn, matrix[0, 0], (WIDTH / 2, HEIGHT / 2), (WIDTH, HEIGHT))
+    # The camera turns round its own axis, so that the points stay in front of it.
+    unknowns = _Unknowns(
+        start,
+        points,
+        seen(points, turn, position, matrix, lens),
+        Search((WIDTH, HEIGHT), noise=2.0, distortion=distortion),
+    )
+    x = unknowns.start.copy()
+    x[:3] = turned * np.array([0.1, -0.2, 1.0])
+    x[7:] = np.array([-0.03, 0.004])[: len(x) - 7]
+    step = 1e-6 * np.eye(len(x))
+    slow = np.stack([unknowns.residuals(x + s) - unknowns.residuals(x - s) for s in step], 1) / 2e-6
+    assert np.abs(unknowns.slopes(x) - slow).max() < 1e-6 * np.abs(slow).max()
+    assert (np.abs(unknowns.slopes(x) - slow) < 1e-4 * np.abs(slow) + 1e-3).all()
+
+
+@pytest.mark.parametrize("k1", [-0.3, -1e-9, 0.0, 0.2])
+@pytest.mark.parametrize("k2", [-0.1, 0.0, 1e-12, 0.05])
+def test_where_a_lens_folds_back_is_where_numpy_finds_the_root(k1, k2):
+    roots = np.roots([5 * k2, 3 * k1, 1.0])
+    real = [r.real for r in roots if abs(r.imag) < 1e-12 and r.real > 0]
+    assert _fold(k1, k2) == pytest.approx(min(real, default=np.inf), rel=1e-6)

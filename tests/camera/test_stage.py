@@ -1,6 +1,10 @@
 """Shows on the photograph and on the film, against renderings and films that weren't used."""
 
+import io
 import shutil
+import sys
+from dataclasses import dataclass, replace
+from pathlib import Path
 from types import SimpleNamespace
 
 import coloraide
@@ -10,48 +14,21 @@ import pytest
 
 from lumenmap.camera.blinks.blinking import Blinking
 from lumenmap.camera.blinks.groups import groups
-from lumenmap.camera.faults.light import fitting
-from lumenmap.camera.faults.standing import in_holes, stand
 from lumenmap.camera.film.frames import film_frames
-from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.still import Still
-from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import keep, read_measured
-from lumenmap.camera.stage.measured import _clipped, measure
-from lumenmap.camera.stage.stage import Stage
+from lumenmap.camera.stage.measured import Measured, _clipped, _shares
+from lumenmap.camera.stage.night import Model, night
+from lumenmap.cli import main
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.survey import blinking_of, check_keep
-from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.view import View
 from lumenmap.site import Site
 from tests.camera.filming import Scene, Take, film
 from tests.camera.houses import house_text
+from tests.camera.photos import paired, site_of
+from tests.camera.seen import error, oklab
 from tests.camera.test_film import small_house
-
-#: sRGB to OKLab by Ottosson's published matrices, https://bottosson.github.io/posts/oklab/ [P].
-_LMS = np.array(
-    [
-        [0.4122214708, 0.5363325363, 0.0514459929],
-        [0.2119034982, 0.6806995451, 0.1073969566],
-        [0.0883024619, 0.2817188376, 0.6299787005],
-    ]
-)
-_LAB = np.array(
-    [
-        [0.2104542553, 0.7936177850, -0.0040720468],
-        [1.9779984951, -2.4285922050, 0.4505937099],
-        [0.0259040371, 0.7827717662, -0.8086757660],
-    ]
-)
-
-
-def oklab(codes):
-    """OKLab of sRGB codes (…, 3)."""
-    v = np.asarray(codes, float) / 255
-    linear = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
-    return np.cbrt(np.maximum(linear, 0) @ _LMS.T) @ _LAB.T
 
 
 def test_the_oklab_of_these_tests_is_that_of_a_library():
@@ -60,50 +37,71 @@ def test_the_oklab_of_these_tests_is_that_of_a_library():
         assert np.abs(oklab(codes) - other).max() < 1e-4
 
 
-def error(one, two, where):
-    return float(np.linalg.norm(oklab(one) - oklab(two), axis=-1)[where].mean())
+@pytest.mark.parametrize("house", ["kelder-studio", "6"])
+def test_light_on_a_photograph_by_day_is_that_of_the_house_by_night(house, tmp_path):
+    """``python -m tests.camera.photos`` shows more houses, larger: 0.02 to 0.05.
+
+    The photograph: the house by day, through OpenCV's lens, with noise, as JPEG, its camera found
+    from marks. The reference: a rendering by night, which the stage hasn't seen.
+    """
+    found, unlit = paired(site_of(house, tmp_path), 1, 480, 270).figures
+    assert found < 0.05
+    assert found < 0.4 * unlit
 
 
-def test_light_on_a_photograph_by_day_is_that_of_the_house_by_night(examples):
-    """The photograph: the house by day, through a lens, with noise, as JPEG. The reference: a
-    rendering of the same house by night with its lamps, which the stage hasn't seen."""
-    site = Site.read(examples / "kelder-studio/house.toml")
-    middle = site.pixels.xyz.mean(0)
-    view = View((middle[0] + 3, middle[1] - 11, 1.6), (middle[0], middle[1], 2.0), lens=24)
-    size = {"width": 320, "height": 180}
-    day = Preview(site, **size, view=view, look=Look("day"))
-    dark = np.zeros((len(site.pixels), 3), np.float32)
+def test_a_sky_that_is_darker_further_up_is_no_noisier_by_night():
+    """Between sky and house each pixel's own brightness decided: half of the sky was speckled."""
     rng = np.random.default_rng(1)
-    noisy = np.clip(day.still(dark) + rng.normal(0, 2.5, (180, 320, 3)), 0, 255).astype(np.uint8)
-    _, coded = cv2.imencode(".jpg", noisy, [cv2.IMWRITE_JPEG_QUALITY, 85])
-    photo = cv2.imdecode(coded, cv2.IMREAD_COLOR)
-    camera = day.camera
-    shot = Shot(camera.position, camera.turn, camera.focal, camera.centre, (320, 180))
-    stage = Stage(site, photo, shot, width=320, look=Look("dusk"))
-    reference = Preview(site, **size, view=camera, look=Look("dusk", trees=False))
-    light = rng.uniform(0, 1, (1, 3)) * (np.sin(np.arange(len(site.pixels)) / 40) > 0)[:, None]
-    light = light.astype(np.float32)
-    house = np.asarray(stage.parts.mix.sum(1)).reshape(180, 320) > 0.5
-    house[: int(0.2 * 180)] = False
-    lit, drawn = reference.still(light), stage.still(light)
-    unlit = error(stage.still(dark), lit, house)
-    assert error(drawn, lit, house) < 0.05
-    assert error(drawn, lit, house) < 0.6 * unlit
+    sky = np.linspace(0.20, 0.45, 120)[:, None] + np.zeros(160)
+    photo = np.vstack([sky, np.full((60, 160), 0.12)])[..., None] * np.ones(3)
+    house = np.zeros((180, 160), bool)
+    house[120:] = True
+    model = Model(*(np.full((180, 160, 3), v, np.float32) for v in (0.01, 0.3)), house, ~house)
+    noisy = photo * rng.normal(1, 0.03, photo.shape)
+    dark = night(noisy.astype(np.float32), model).dark
+    smooth = night(photo.astype(np.float32), model).dark
+    assert np.std((dark / smooth)[:110], axis=(1, 2)).max() < 0.04
+
+
+def test_by_night_a_house_is_as_dark_as_the_model_though_part_of_it_was_in_shade():
+    """The middle of the photograph was the roof's, that of the model the wall's: thrice too bright."""
+    roof, shade = np.zeros((100, 100), bool), np.zeros((100, 100), bool)
+    roof[:45], shade[45:65] = True, True
+    reflects = np.where(roof, 0.1, 0.3)[..., None] * np.ones(3)
+    aim, photo = reflects / 50, reflects * np.where(shade, 0.25, 1.0)[..., None]
+    every = np.ones((100, 100), bool)
+    model = Model(aim.astype(np.float32), reflects.astype(np.float32), every, ~every)
+    dark = night(photo.astype(np.float32), model).dark
+    assert dark[~shade] == pytest.approx(aim[~shade], rel=0.05)
+
+
+@dataclass
+class Surveyed:
+    """A small house, filmed blinking and in a show, and what the command kept of it."""
+
+    site: Site
+    kept: Path
+    measured: Measured
+    show: np.ndarray
+    #: (H, W, 3) the film of the show, put where the blinking's frames are.
+    real: np.ndarray
+    told: str
 
 
 @pytest.fixture(scope="module")
 def survey(tmp_path_factory):
-    """A small house, filmed blinking and in a show: site, what the blinking's film says, the show."""
+    """The films are shorter and smaller than a phone's; the command reads them, once for all."""
     if not shutil.which("ffmpeg"):
         pytest.skip("no ffmpeg to make films with")
     folder = tmp_path_factory.mktemp("survey")
     site = small_house(folder)
     count = len(site.pixels)
-    blinking = Blinking(count, 3, 2, tuple(map(int, groups(site.pixels, 12))))
+    blinking = Blinking(count, 3, 2, tuple(map(int, groups(site.pixels, 5))))
     take = Take(
         seed=5,
         width=640,
         height=360,
+        fps=24,
         shake=6.0,
         bearing=0.3,
         hidden=0.0,
@@ -117,43 +115,54 @@ def survey(tmp_path_factory):
         neighbour=False,
     )
     scene = Scene(site, take)
-    light = blinking.light(0.3)
-    film(folder / "blinks.mp4", scene, light)
+    film(folder / "blinks.mp4", scene, blinking.light(0.3))
     place = np.arange(count) / count
     show = np.stack([place < 0.4, (place > 0.3) & (place < 0.8), place > 0.55], -1)
     show = (show * (0.3, 0.18, 0.3)).astype(np.float32)
     film(folder / "show.mp4", scene, np.tile(show, (8, 1, 1)))
-    filmed = read_film(folder / "blinks.mp4", blinking)
-    standing = stand(site, filmed.spots, filmed.size)
-    lamps = np.full((count, 2), np.nan)
-    for n, i in fitting(filmed, standing, in_holes(standing.pieces, count)).items():
-        lamps[n] = filmed.spots.place[i]
-    codes = np.rint(light * 255).astype(np.uint8)
-    shot = standing.found.shot
-    measured = measure(filmed, blinking, codes, site.house.sha256, shot, lamps)
+    kept = folder / "night.npz"
+    told = surveyed(folder / "house.toml", folder / "blinks.mp4", kept, blinking)
+    measured = read_measured(kept)
     shown = [f for f in film_frames(folder / "show.mp4") if 1.5 < f.time < 1.8]
-    still = Still(np.rint(filmed.dark.mean(-1)).clip(0, 255).astype(np.uint8))
+    still = Still(np.rint(measured.dark.mean(-1)).astype(np.uint8))
     real = np.mean([still.onto(f.colours(), still.move(f.bright)) for f in shown], axis=0)
-    return site, measured, show, real, folder
+    return Surveyed(site, kept, measured, show, real, told)
+
+
+def surveyed(house, film, kept, blinking):
+    """What ``lumenmap survey --film FILM --keep KEPT`` says of a film with this blinking."""
+    words = ["lumenmap", "survey", house, "--film", film, "--brightness", "0.3", "--keep", kept]
+    with pytest.MonkeyPatch.context() as patch, io.StringIO() as out:
+        patch.setattr(
+            "lumenmap.jobs.survey.blinking_of",
+            lambda site, measured=False: replace(blinking, starts=blinking.starts * measured),
+        )
+        patch.setattr(sys, "argv", list(map(str, words)))
+        patch.setattr(sys, "stdout", out)
+        with pytest.raises(SystemExit) as ended:
+            main()
+            raise SystemExit(0)
+        assert not ended.value.code
+        return out.getvalue()
 
 
 def test_a_show_is_predicted_on_the_films_stage(survey):
     """The film of the show was not used: OKLab over the house, against the same without light."""
-    site, measured, show, real, _ = survey
+    site, measured, show, real = survey.site, survey.measured, survey.show, survey.real
     stage = FilmStage(site, measured, width=640, as_filmed=True)
     drawn = stage.still(show)
     flat = measured.shot.flatten((real / 255).astype(np.float32)) * 255
     dark = measured.shot.flatten((measured.dark / 255).astype(np.float32)) * 255
     lit = np.linalg.norm(oklab(flat) - oklab(dark), axis=-1) > 0.03
     assert lit.mean() > 0.05
-    found = error(drawn, flat, lit)  # 0.015, against 0.077 without light
+    found = error(drawn, flat, lit)  # 0.019, against 0.077 without light
     assert found < 0.025
-    assert found < 0.25 * error(dark, flat, lit)
+    assert found < 0.3 * error(dark, flat, lit)
 
 
 def test_light_adds_up(survey):
     """Linear light: what two halves add is what the whole adds."""
-    site, measured, show, _, _ = survey
+    site, measured, show = survey.site, survey.measured, survey.show
     stage = FilmStage(site, measured, width=320)
     left = show.copy()
     left[: len(show) // 2] = 0
@@ -163,7 +172,7 @@ def test_light_adds_up(survey):
 
 def test_a_group_lit_evenly_is_drawn_as_it_was_measured(survey):
     """The weights of lamps near themselves leave the measured light as it is."""
-    site, measured, show, *_ = survey
+    site, measured, show = survey.site, survey.measured, survey.show
     stage = FilmStage(site, measured, width=640)
     starts = measured.starts
     even = np.repeat(np.add.reduceat(show, starts, axis=0), stage._count, axis=0)
@@ -175,7 +184,7 @@ def test_a_group_lit_evenly_is_drawn_as_it_was_measured(survey):
 
 def test_one_lamp_of_a_group_is_a_spot_where_the_film_shows_it(survey):
     """Every second pixel is lit: bright at those, dark at the ones between."""
-    site, measured, *_ = survey
+    site, measured = survey.site, survey.measured
     stage = FilmStage(site, measured, width=640)
     light = np.zeros((len(site.pixels), 3), np.float32)
     light[::2] = 1
@@ -191,28 +200,29 @@ def test_one_lamp_of_a_group_is_a_spot_where_the_film_shows_it(survey):
 
 
 def test_what_is_kept_comes_back(survey, tmp_path):
-    site, measured, *_ = survey
+    measured = survey.measured
+    # What was read had been rounded to 16 bits; the rest is exact.
+    measured = replace(measured, share=measured.share + np.float32(1e-5))
     keep(measured, tmp_path / "night.npz")
     back = read_measured(tmp_path / "night.npz")
-    assert back.house == site.house.sha256
+    assert back.house == survey.site.house.sha256
     assert (back.dark == measured.dark).all()
     assert np.abs(back.share - measured.share).max() < 1e-3
-    assert back.shot.focal == pytest.approx(measured.shot.focal)
+    assert (back.colours == measured.colours).all()
+    assert back.shot.focal == measured.shot.focal
     assert np.allclose(back.lamps, measured.lamps, equal_nan=True)
 
 
 def test_a_show_on_what_was_kept(survey, tmp_path, lumenmap):
-    _, measured, _, _, folder = survey
-    keep(measured, tmp_path / "night.npz")
-    (folder / "show.toml").write_text(
+    (survey.kept.parent / "show.toml").write_text(
         '[show]\nhouse = "house.toml"\nlength = 2\n[[cue]]\nlength = 2\n[[cue.layer]]\n'
         'effect = "gradient"\npalette = ["#ff8800"]\n'
     )
     done = lumenmap(
         "preview",
-        folder / "show.toml",
+        survey.kept.parent / "show.toml",
         "--photo",
-        tmp_path / "night.npz",
+        survey.kept,
         "-o",
         tmp_path / "p.png",
         "--width",
@@ -223,25 +233,16 @@ def test_a_show_on_what_was_kept(survey, tmp_path, lumenmap):
     assert cv2.imread(str(tmp_path / "p.png")).shape == (180, 320, 3)
 
 
-def test_the_survey_keeps_what_the_preview_draws_on(survey, tmp_path, lumenmap, monkeypatch):
-    """The command, from film to picture; the blinking is the film's, which is shorter than usual."""
-    _, measured, _, _, folder = survey
-    starts = tuple(measured.starts.tolist())
-    monkeypatch.setattr(
-        "lumenmap.jobs.survey.blinking_of",
-        lambda site, measured=False: Blinking(len(site.pixels), 3, 2, starts if measured else ()),
-    )
-    ask = ("survey", folder / "house.toml", "--film", folder / "blinks.mp4", "--brightness", "0.3")
-    done = lumenmap(*ask, "--keep", tmp_path / "night.npz")
-    assert done.code == 0, done.err
-    assert "wrote" in done.out
-    assert "lumenmap preview SHOW --photo night.npz" in done.out
-    back = read_measured(tmp_path / "night.npz")
-    assert np.abs(back.share - measured.share).max() < 2e-3
-    assert np.abs(back.colours - measured.colours).mean() < 1e-3
-    wrong = lumenmap(*ask, "--keep", tmp_path / "night.zip")
+def test_the_survey_says_what_it_kept(survey, tmp_path, lumenmap):
+    told = " ".join(survey.told.split())
+    assert "wrote" in told
+    assert "lumenmap preview SHOW --photo night.npz" in told
+    assert "too bright" not in told
+    ask = ("survey", survey.kept.parent / "house.toml")
+    film = ("--film", survey.kept.parent / "blinks.mp4")
+    wrong = lumenmap(*ask, *film, "--keep", tmp_path / "night.zip")
     assert (wrong.code, "a name that ends in .npz" in wrong.err) == (2, True)
-    wrong = lumenmap(*ask[:2], "--keep", tmp_path / "night.npz")
+    wrong = lumenmap(*ask, "--keep", tmp_path / "night.npz")
     assert (wrong.code, "give it with --film" in wrong.err) == (2, True)
 
 
@@ -253,23 +254,20 @@ def test_light_of_pixels_with_white_is_not_kept(tmp_path):
     assert not blinking_of(Site.read(tmp_path / "house.toml"), measured=True).starts
 
 
-def test_a_film_that_is_too_bright_says_so(survey, tmp_path):
-    """What is clipped in the film is told, with what to do."""
-    _, measured, *_ = survey
-    assert 0 <= measured.clipped < 0.15
+@pytest.mark.parametrize(("code", "part"), [(240.0, 1.0), (200.0, 0.0)])
+def test_a_film_that_is_too_bright_is_told_from_others(code, part):
+    """``colours`` are added to the dark film: 240 + 20 is more than a film can hold."""
     found = SimpleNamespace(
-        colours=np.full((3, 64, 64, 3), 240.0, np.float32),
+        colours=np.full((3, 64, 64, 3), code, np.float32),
         dark=np.full((64, 64, 3), 20.0, np.float32),
     )
-    assert _clipped(found, np.ones((32, 32), np.float32)) == 1.0
+    assert _clipped(found, np.ones((32, 32), np.float32)) == part
 
 
 @pytest.mark.parametrize("damage", ["text", "cut", "other", "numbers"])
 def test_a_damaged_stage_is_refused(survey, tmp_path, damage):
-    _, measured, *_ = survey
     path = tmp_path / "night.npz"
-    keep(measured, path)
-    data = path.read_bytes()
+    data = survey.kept.read_bytes()
     if damage == "text":
         path.write_bytes(b"hello")
     elif damage == "cut":
@@ -277,12 +275,26 @@ def test_a_damaged_stage_is_refused(survey, tmp_path, damage):
     elif damage == "other":
         np.savez(path, a=np.zeros(3))
     else:
-        with np.load(path) as kept:
+        with np.load(survey.kept) as kept:
             a = {name: kept[name] for name in kept.files}
         a["share"] = a["share"][:, :3]
         np.savez(path, **a)
     with pytest.raises(InputError, match="isn't what a survey keeps; make it with lumenmap survey"):
         read_measured(path)
+
+
+@pytest.mark.parametrize("count", [5, 7])
+def test_each_group_has_the_part_of_the_light_that_it_throws(count):
+    """Three quarters of one group's and a quarter of another's; and one group alone."""
+    blinking = Blinking(4 * count, 3, 2, tuple(range(0, 4 * count, 4)))
+    light = np.zeros((count, 40, 80), np.float32)
+    light[0, :, :40] = 0.2
+    light[2, :, 40:], light[3, :, 40:] = 0.3, 0.1
+    signs = blinking.rows[1:, 1 : count + 1]
+    film = SimpleNamespace(groups=np.einsum("rg,ghw->rhw", signs, light).astype(np.float32))
+    share, _, _ = _shares(film, blinking, blinking.light(1.0).astype(np.float64))
+    true = light / light.sum(0)
+    assert np.abs(share - true)[:, :, [10, 20, 60, 70]].max() < 0.01
 
 
 def test_groups_are_of_one_edge(examples):

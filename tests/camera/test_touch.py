@@ -14,7 +14,6 @@ from lumenmap.camera.marks.points import named_points
 from lumenmap.camera.marks.posed import read_posed
 from lumenmap.site import Site
 from tests.camera.test_shot import off, seen, standing
-from tests.chromium import chromium
 
 AXE = Path(__file__).parents[2] / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 AUDIT = """
@@ -38,24 +37,23 @@ def folder(tmp_path_factory, examples):
 
 
 @pytest.fixture(scope="module")
-def driver():
-    driver = chromium()
+def driver(browser):
     phone = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", phone)
-    yield driver
-    driver.quit()
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", phone)
+    yield browser
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
 @pytest.fixture
 def page(driver, folder, lumenmap):
-    """The page, open, with nothing marked; and a function that touches the photograph."""
-    done = lumenmap(
-        "marks", folder / "house.toml", "--photo", folder / "front.jpg", "-o", folder / "mark.html"
-    )
-    assert done.code == 0, done.err
-    assert "save front.marks.toml next to the photograph" in " ".join(done.out.split())
-    assert not (folder / "front.marks.toml").exists()
-    driver.get((folder / "mark.html").as_uri())
+    """The page, open, with nothing marked."""
+    made = folder / "mark.html"
+    if not made.exists():  # once for all tests
+        done = lumenmap("marks", folder / "house.toml", "--photo", folder / "front.jpg", "-o", made)
+        assert done.code == 0, done.err
+        assert "save front.marks.toml next to the photograph" in " ".join(done.out.split())
+        assert not (folder / "front.marks.toml").exists()
+    driver.get(made.as_uri())
     driver.execute_script("localStorage.clear(); location.reload()")
     return driver
 

@@ -7,11 +7,10 @@ back the values that it is loaded with, and what is folded out is drawn from not
 
 from selenium.common.exceptions import WebDriverException
 
-_MODULES = """
-const [given, done] = [[...arguments].slice(0, -1), arguments[arguments.length - 1]];
-const load = name => import(`/page/${name}.js`);
-const [store, light, socket] = await Promise.all(["store", "light", "socket"].map(load));
-const { state, changed } = store;
+#: False where no desk's page is, or it doesn't come to it within four seconds.
+_RUN = """
+const [host, ...given] = arguments;
+if (location.host !== host || location.pathname !== "/") return false;
 const until = async found => {
   const end = performance.now() + 3000;
   while (!found()) {
@@ -19,24 +18,30 @@ const until = async found => {
     await new Promise(r => setTimeout(r, 5));
   }
 };
+const work = async () => {
+  const load = name => import(`/page/${name}.js`);
+  const [store, light, socket] = await Promise.all(["store", "light", "socket"].map(load));
+  const { state, changed } = store;
+  BODY
+  return true;
+};
+return Promise.race([work(), new Promise(r => setTimeout(r, 4000, false))]).catch(() => false);
 """
 #: An edit of nothing has its turn after all edits, and a show comes after all other answers.
 _SETTLED = """
-if (!state.show || state.link !== "open") return done(false);
+if (!state.show || state.link !== "open") return false;
 await new Promise(r => socket.edit("settled", "settled", () => [], { done: r }));
 if (state.drafts.size) await new Promise(r => setTimeout(r, 300));
-if (state.drafts.size) return done(false);
+if (state.drafts.size) return false;
 const file = state.file;
 state.file = "";
 socket.open(file);
 await until(() => state.show);
-done(true);
 """
 #: The same, and nothing else.
 _ANSWERED = """
-if (!state.show || state.link !== "open") return done(false);
+if (!state.show || state.link !== "open") return false;
 await new Promise(r => socket.edit("answered", "answered", () => [], { done: r }));
-done(true);
 """
 #: What the desk told stays; the second copy of the store has everything as it is loaded.
 _ANEW = """
@@ -53,34 +58,24 @@ changed();
 await until(() => state.show);
 changed();
 await Promise.resolve();
-done(true);
 """
 
 
-def _run(hands, script, *words):
+def _run(hands, body, *words):
     """Run a part of the above; False if the page isn't one of the desk, or doesn't come to it."""
-    if not hands.driver.current_url.startswith(f"http://{hands.desk.host}/"):
-        return False
     try:
-        body = f"{_MODULES}{script}"
-        given = "...[...arguments]"
-        return hands.driver.execute_async_script(
-            f"(async function () {{ {body} }})({given}).catch(() => arguments[arguments.length - 1](false))",
-            *words,
-        )
+        return hands.js(_RUN.replace("BODY", body), hands.desk.host, *words)
     except WebDriverException:
         return False
 
 
 def answered(hands):
     """Wait until the page has its answers: a file is on disk some milliseconds before that."""
-    hands.driver.set_script_timeout(4)
     return _run(hands, _ANSWERED)
 
 
 def settled(hands):
     """Wait until all that was asked from this page is answered; say whether that was so."""
-    hands.driver.set_script_timeout(4)
     return _run(hands, _SETTLED)
 
 

@@ -5,6 +5,7 @@ import tomllib
 from datetime import UTC, datetime
 
 from lumenmap.starter.start import start
+from tests.chromium import press, until
 from tests.desk.anew import anew, answered
 from tests.desk.conftest import ALMANAC, running
 
@@ -14,14 +15,46 @@ EVENING = datetime(2026, 12, 12, 3, 0, tzinfo=UTC)
 
 #: The first visible thing that can be used and is called so: by its label, or what it says.
 _CALLED = """
-const [name, root] = arguments, all = [...document.querySelectorAll(
-  `${root} :is(button, input, select, [role=slider], [role=listbox])`)];
-const called = e => (e.getAttribute('aria-label') || (e.labels && e.labels[0]?.textContent)
-  || e.textContent).trim();
-const seen = all.filter(e => e.getClientRects().length && !e.disabled);
-const found = seen.find(e => called(e) === name) || seen.find(e => called(e).startsWith(name));
-found?.scrollIntoView({block: 'center'});
-return found || null;
+((name, root) => {
+  const all = [...document.querySelectorAll(
+    `${root} :is(button, input, select, [role=slider], [role=listbox])`)];
+  const called = e => (e.getAttribute('aria-label') || (e.labels && e.labels[0]?.textContent)
+    || e.textContent).trim();
+  const seen = all.filter(e => e.getClientRects().length && !e.disabled);
+  const found = seen.find(e => called(e) === name) || seen.find(e => called(e).startsWith(name));
+  found?.scrollIntoView({block: 'center'});
+  return found || null;
+})(...words)
+"""
+#: Its middle, once nothing lies over that. If it moves before the touch comes, nothing is touched.
+_MIDDLE = f"""
+(() => {{
+  const found = {_CALLED}, kinds = ['pointerdown', 'mousedown', 'click'];
+  if (!found) return null;
+  const box = found.getClientRects()[0], x = box.x + box.width / 2, y = box.y + box.height / 2;
+  if (!found.contains(document.elementFromPoint(x, y))) return null;
+  const heed = event => {{
+    if (!found.contains(event.target)) {{ event.stopImmediatePropagation(); event.preventDefault(); }}
+    else if (event.type === 'click') window.hit = true;
+  }};
+  for (const kind of kinds) addEventListener(kind, heed, true);
+  window.hit = false;
+  window.unheed = () => {{ for (const kind of kinds) removeEventListener(kind, heed, true); }};
+  return [x, y];
+}})()
+"""
+#: Whether it was touched; no page before another one came.
+_HIT = "window.unheed?.(); return window.hit !== false"
+#: Whether a show of a file and title is composed; it is chosen if another one is.
+_SHOWN = """
+(([file, title]) => {
+  const chosen = document.querySelector('select');
+  if (chosen && chosen.value !== file) {
+    chosen.value = file;
+    if (chosen.value === file) chosen.onchange({target: chosen});
+  }
+  return document.querySelector('input.title')?.value === title && chosen?.value === file;
+})(words)
 """
 #: How bright the house is drawn: the mean of its colours, 0..255.
 BRIGHT = (
@@ -45,9 +78,11 @@ class Hands:
     def js(self, script, *words):
         return self.driver.execute_script(script, *words)
 
-    def until(self, script, seconds=8):
+    def until(self, script, seconds=8, what=None, words=()):
         """Wait until a JavaScript expression holds; return it."""
-        return self.waited(lambda: self.js(f"return {script}"), script, seconds)
+        got = until(self.driver, script, *words, seconds=seconds)
+        assert got is not None, f"{what or script}\n{self.text}"
+        return got
 
     def waited(self, found, what="it", seconds=8):
         end = time.monotonic() + seconds
@@ -62,17 +97,22 @@ class Hands:
         return self.js("return document.body.innerText")
 
     def sees(self, words, seconds=8):
-        return self.waited(lambda: words in self.text, f"{words!r} isn't there", seconds)
+        has = "document.body.innerText.includes(words[0])"
+        return self.until(has, seconds, f"{words!r} isn't there", [words])
 
     def called(self, name, root="body"):
-        return self.waited(lambda: self.js(_CALLED, name, root), f"nothing is called {name!r}")
+        return self.until(_CALLED, what=f"nothing is called {name!r}", words=[name, root])
 
     def has(self, name, root="body"):
-        return self.js(_CALLED, name, root) is not None
+        return self.js(f"const words = [...arguments]; return ({_CALLED})", name, root) is not None
 
     # -- doing --
 
     def size(self, size):
+        now = self.driver.current_window_handle, size  # each tab has a size of its own
+        if getattr(self.driver, "sized", None) == now:
+            return
+        self.driver.sized = now
         width, height = size
         phone = width < 600
         words = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": phone}
@@ -84,32 +124,37 @@ class Hands:
         if size:
             self.size(size)
         if not (self.stays and anew(self, view)):
-            self.driver.get("about:blank")
+            self.leave()
             self.driver.get(f"http://{self.desk.host}/#{view}")
-        self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
+            self.until("document.querySelector('lm-head h1')?.textContent !== 'The desk'")
         if view == "compose":
             self.until("document.querySelector('.cue, .notice')")
-            if file:
-                self.js(
-                    "const s = document.querySelector('select'); s.value = arguments[0]; "
-                    "s.onchange({target: s})",
-                    file,
-                )
-                title = self.file(file)["show"].get("name", file[:-5])
-                self.until(f"document.querySelector('input.title')?.value === {title!r}")
+        if view == "compose" and file:
+            title = self.file(file)["show"].get("name", file[:-5])
+            self.until(_SHOWN, what=f"{file} isn't shown", words=[file, title])
         self.actions = 0
         return self
 
+    def let_in(self):
+        """Have this desk's cookie, as from its one-time address, before its page is loaded."""
+        self.leave()
+        name, _, value = self.desk.let_in().partition("=")
+        self.driver.add_cookie({"name": name, "value": value, "sameSite": "Strict"})
+
+    def leave(self):
+        """Have the page closed: another page of the same site needs no other process."""
+        away = f"http://{self.desk.host}/page/pair.html"
+        if self.driver.current_url != away:
+            self.driver.get(away)
+
     def tap(self, name, root="body"):
         self.actions += 1
-        for last in (False, False, True):
-            try:
-                self.called(name, root).click()
+        nothing = f"nothing that could be touched is called {name!r}"
+        for _ in range(5):
+            press(self.driver, *self.until(_MIDDLE, what=nothing, words=[name, root]))
+            if self.js(_HIT):
                 return self
-            except Exception:  # drawn again meanwhile
-                if last:
-                    raise
-        return self
+        raise AssertionError(f"{name!r} moves away from every touch")
 
     def press(self, name, *keys, root="body", shift=False):
         """Put the focus on a control, and press keys."""
@@ -166,17 +211,13 @@ class Hands:
 
     def still(self, seconds=0.6):
         """Return the picture's brightness once it hasn't changed for some time; light moves."""
-        seen, since = -1.0, 0.0
-
-        def same():
-            nonlocal seen, since
-            now, value = time.monotonic(), self.js(f"return {BRIGHT}")
-            if value != seen:
-                seen, since = value, now
-            return value > 1 and now - since > seconds
-
-        self.waited(same, "the picture goes on changing")
-        return seen
+        self.js("window.bright = [-1, 0]")
+        same = (
+            f"(() => {{ const [was, since] = window.bright, now = Date.now(), is = {BRIGHT}; "
+            "if (is !== was) window.bright = [is, now]; "
+            "return is > 1 && is === was && now - since > words[0] ? is : null; })()"
+        )
+        return self.until(same, what="the picture goes on changing", words=[seconds * 1000])
 
     # -- what is on disk --
 
@@ -193,8 +234,11 @@ class Hands:
             except (OSError, ValueError, LookupError):
                 return None
 
-        data = self.waited(good, f"not saved: {self.file(name)}")
         answered(self)
+        if data := good():
+            return data
+        data = self.waited(good, f"{name} isn't saved as it should be")
+        answered(self)  # the file is on disk some milliseconds before that
         return data
 
 
@@ -203,7 +247,7 @@ SHOW = """\
 [show]
 name = "First Try"
 house = "house.toml"
-fps = 30
+fps = 10
 length = "20 s"
 
 [palette.dusk]

@@ -53,6 +53,7 @@ def test_a_signal_ends_it_in_order(house, number):
         origin=f"http://{host}",
         additional_headers={"Cookie": cookie},
         compression=None,
+        close_timeout=0.5,  # what the test left unread is in the way of a goodbye
     ) as socket:
         edit = {"op": "set", "path": ["show", "fps"], "old": 30, "new": 25}
         socket.send(json.dumps({"type": "open", "file": "show.toml"}))
@@ -77,6 +78,7 @@ def test_killed_it_leaves_whole_files_and_starts_again(house):
         origin=f"http://{host}",
         additional_headers={"Cookie": cookie},
         compression=None,
+        close_timeout=0.5,  # what the test left unread is in the way of a goodbye
     ) as socket:
         socket.send(json.dumps({"type": "open", "file": "show.toml"}))
         for i in range(20):

@@ -15,6 +15,7 @@ from lumenmap.desk.client import Bucket
 from lumenmap.desk.listen import home_addresses
 from lumenmap.desk.pairing import Pairing, RefusedError, forget
 from lumenmap.desk.qr import qr_rows, qr_text
+from lumenmap.starter.start import start
 from tests.desk.conftest import ALMANAC, Page, running
 
 
@@ -425,6 +426,21 @@ def test_on_an_address_that_isnt_a_homes_it_stops_unless_told_twice(monkeypatch)
 # -- what is asked --------------------------------------------------------------------------
 
 
+@pytest.fixture(scope="module")
+def tempting(tmp_path_factory):
+    """A desk whose folder leads elsewhere: by a link, and into a folder of its own."""
+    folder = tmp_path_factory.mktemp("tempting") / "house"
+    start(folder, metric=True)
+    text = (folder / "show.toml").read_text("utf-8")
+    outside = tmp_path_factory.mktemp("outside") / "secret.toml"
+    outside.write_text(text)
+    (folder / "link.toml").symlink_to(outside)
+    (folder / "sub").mkdir()
+    (folder / "sub" / "show.toml").write_text(text)
+    with running(folder) as desk:
+        yield desk
+
+
 @pytest.mark.parametrize(
     "name",
     [
@@ -444,25 +460,19 @@ def test_on_an_address_that_isnt_a_homes_it_stops_unless_told_twice(monkeypatch)
         "%2e%2e/show.toml",
     ],
 )
-def test_nothing_outside_the_folder_is_read_or_written(house, name, tmp_path_factory):
-    outside = tmp_path_factory.mktemp("outside") / "secret.toml"
-    outside.write_text((house / "show.toml").read_text("utf-8"))
-    (house / "link.toml").symlink_to(outside)
-    (house / "sub").mkdir()
-    (house / "sub" / "show.toml").write_text((house / "show.toml").read_text("utf-8"))
-    with running(house) as desk:
-        page = desk.page()
-        assert "link.toml" not in [s["file"] for s in page.told["shows"]["shows"]]
-        page.send("open", file=name)
-        answer = page.until(lambda m: m["type"] in ("refused", "show"))
-        assert answer["type"] == "refused"
-        if name == "\ud800":  # not text at all: refused before anybody looks for its number
-            return
-        edits = [{"op": "set", "path": ["show", "name"], "old": None, "new": "x"}]
-        answer = page.ask("edit", file=name or "x", version=1, edits=edits)
-        assert answer["type"] == "refused"
-        assert page.ask("choose", file=name or "x")["type"] == "refused"
-        assert page.ask("new_show", title="y", copy_of=name or "x")["type"] == "refused"
+def test_nothing_outside_the_folder_is_read_or_written(tempting, name):
+    page = tempting.page()
+    assert "link.toml" not in [s["file"] for s in page.told["shows"]["shows"]]
+    page.send("open", file=name)
+    answer = page.until(lambda m: m["type"] in ("refused", "show"))
+    assert answer["type"] == "refused"
+    if name == "\ud800":  # not text at all: refused before anybody looks for its number
+        return
+    edits = [{"op": "set", "path": ["show", "name"], "old": None, "new": "x"}]
+    answer = page.ask("edit", file=name or "x", version=1, edits=edits)
+    assert answer["type"] == "refused"
+    assert page.ask("choose", file=name or "x")["type"] == "refused"
+    assert page.ask("new_show", title="y", copy_of=name or "x")["type"] == "refused"
 
 
 @pytest.mark.parametrize(

@@ -83,6 +83,18 @@ def test_dither_mixes_and_stands_still():
     assert (second[6:] == first[6:]).all()
 
 
+def test_dither_mixes_near_contours_that_show_and_nowhere_else():
+    """Of two greys 50 codes apart the middle half is mixed; a step of two codes doesn't show."""
+    grey = np.broadcast_to(np.repeat(np.arange(50, 101, dtype=np.uint8), 8)[:, None], (8, 408, 1))
+    palette = np.array([[50] * 3, [100] * 3], np.uint8)
+    picked = Nearest(palette, dither="always").frame(np.repeat(grey, 3, axis=2))
+    mixed = [len(np.unique(picked[:, x : x + 8])) == 2 for x in range(0, 408, 8)]
+    assert not any(mixed[:12]) and not any(mixed[-12:]) and all(mixed[16:-16])
+    close = np.array([[60] * 3, [62] * 3], np.uint8)
+    between = np.full((16, 16, 3), 61, np.uint8)
+    assert len(np.unique(Nearest(close, dither="always").frame(between))) == 1
+
+
 def test_frames_that_are_views_of_four_bytes_are_read_alike():
     rng = np.random.default_rng(0)
     four = rng.integers(0, 256, (7, 5, 4), np.uint8)

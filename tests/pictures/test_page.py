@@ -23,7 +23,7 @@ from lumenmap.pictures.page import Drawn, Page, write_page
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.site import Site
-from tests.chromium import chromium
+from tests.chromium import until
 
 
 @pytest.fixture(scope="module")
@@ -41,10 +41,9 @@ def made(work, tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def browser():
-    driver = chromium(requests=True)
-    yield driver
-    driver.quit()
+def view(work):
+    """The preview that the page's picture is compared with."""
+    return Preview(work.site, width=640, height=360)
 
 
 def opened(browser, path):
@@ -55,10 +54,7 @@ def opened(browser, path):
 
 
 def wait(browser, script, seconds=20):
-    end = time.monotonic() + seconds
-    while not browser.execute_script(script):
-        assert time.monotonic() < end, script
-        time.sleep(0.05)
+    assert until(browser, script.removeprefix("return "), seconds=seconds), script
 
 
 def requests(browser):
@@ -83,10 +79,9 @@ def test_ten_random_frames_are_those_of_the_frame_file(browser, made, work):
         assert got == whole[frame].tolist()
 
 
-def test_the_picture_is_that_of_the_preview(browser, made, work):
+def test_the_picture_is_that_of_the_preview(browser, made, work, view):
     """What the canvas shows at a frame is what the preview draws of the same codes."""
     opened(browser, made / "show.html")
-    view = Preview(Site(work.site.house, work.site.pixels), width=640, height=360)
     sampled = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.site.pixels), 3)
     for frame in (100, 420):
         browser.execute_script("lumenmap.seek(arguments[0])", frame)
@@ -100,10 +95,9 @@ def test_the_picture_is_that_of_the_preview(browser, made, work):
         assert np.quantile(off, 0.99) < 15
 
 
-def test_no_light_leaks_over_an_edge(browser, made, work):
+def test_no_light_leaks_over_an_edge(browser, made, work, view):
     """Next to outlines, where faces at other depths meet, the page is as near to the preview."""
     opened(browser, made / "show.html")
-    view = Preview(work.site, width=640, height=360)
     codes = np.fromfile(made / "frames.rgb", np.uint8).reshape(-1, len(work.site.pixels), 3)
     browser.execute_script("lumenmap.seek(100)")
     url = browser.execute_script("return document.getElementById('picture').toDataURL()")
@@ -154,10 +148,9 @@ def test_a_link_leads_to_a_moment(browser, made):
     assert "0:01.5" in browser.find_element("id", "pixel").text
 
 
-def test_a_touched_pixel_says_which_it_is(browser, made, work):
+def test_a_touched_pixel_says_which_it_is(browser, made, work, view):
     opened(browser, made / "show.html")
     pixels = work.site.pixels
-    view = Preview(work.site, width=640, height=360)
     n = int(np.argmax(np.where(pixels.line == 0, view.parts.levels, 0)))
     browser.execute_script(
         """const c = document.getElementById("picture"), b = c.getBoundingClientRect(), k = b.width / 640;
@@ -198,8 +191,8 @@ def test_a_white_die_shines_as_in_the_preview(browser, examples, tmp_path):
     (tmp_path / "show.toml").write_text(still)
     made = load(tmp_path / "show.toml")
     assert made.site.pixels.kind.channels == 4
-    preview(made, tmp_path / "a.html")
-    preview(made, tmp_path / "a.png", PreviewOptions(width=640, height=360))
+    preview(made, tmp_path / "a.html", PreviewOptions(width=320))
+    preview(made, tmp_path / "a.png", PreviewOptions(width=320, height=180))
     opened(browser, tmp_path / "a.html")
     url = browser.execute_script("return document.getElementById('picture').toDataURL()")
     shown = np.asarray(Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))).convert("RGB"))
@@ -360,7 +353,7 @@ def test_a_strobing_show_asks_before_it_plays(browser, examples, tmp_path):
     flash = '\n[[cue]]\nstart = "{} s"\nlength = "0.1 s"\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
     show = STROBE + "".join(flash.format(n / 5) for n in range(15))
     (tmp_path / "show.toml").write_text(show)
-    preview(load(tmp_path / "show.toml"), tmp_path / "a.html")
+    preview(load(tmp_path / "show.toml"), tmp_path / "a.html", SMALL)
     opened(browser, tmp_path / "a.html")
     browser.find_element(By.ID, "picture").click()
     assert browser.find_element(By.ID, "ask").get_attribute("open")

@@ -22,7 +22,7 @@ def score(got, beats) -> float:
     return float(mir_eval.beat.f_measure(trim(beats), trim(got.times)))
 
 
-@pytest.mark.parametrize("off", [0.94, 1.0, 1.06])
+@pytest.mark.parametrize("off", [0.94, 1.06])
 @pytest.mark.parametrize("tempo", [60, 75, 92, 110, 128, 150, 180])
 def test_steady_pieces(tempo, off):
     samples, beats = piece(beats_at(lambda _: tempo, 45))

@@ -137,19 +137,16 @@ def _is_dark(n: int, own: NDArray[np.intp], lights: _Lights) -> bool:
     fits = lights.fits
     if n in fits or not lights.visible[n]:
         return False
-    sides = []
+    sides, in_a_row = [], 1
     for way in (-1, 1):
-        at, gone = n + way, 0
+        at = n + way
+        while own[0] <= at <= own[-1] and at not in fits and in_a_row <= IN_A_ROW:
+            at, in_a_row = at + way, in_a_row + 1
         kept: list[int] = []
-        while own[0] <= at <= own[-1] and len(kept) < AMONG and gone < IN_A_ROW:
-            if at in fits:
-                kept.append(at)
-            elif not kept:
-                gone += 1
-            else:
-                break
+        while own[0] <= at <= own[-1] and at in fits and len(kept) < AMONG:
+            kept.append(at)
             at += way
-        if len(kept) < SEEN:
+        if len(kept) < SEEN or in_a_row > IN_A_ROW:
             return False
         sides += kept
     steps = np.abs(np.diff(lights.holes[[*sorted([*sides, n])]]))

@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
 from lumenmap.camera.faults.steps import Step, steps
 from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.pose import Found, Search, find_shot, on_one_line, refine
+from lumenmap.camera.lens.found import Found, Search
+from lumenmap.camera.lens.pose import find_shot, on_one_line
+from lumenmap.camera.lens.refine import refine
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pixels.pixelmap import PixelMap

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lumenmap.camera.faults.holes import Seen
 from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.pose import slopes
+from lumenmap.camera.lens.refine import slopes
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.pixels.pixelmap import PixelMap
 

@@ -43,6 +43,9 @@ class Still:
         self._cv = opencv()
         self._times = max(1, round(reference.shape[1] / WIDE))
         self._small = self._prepared(reference)
+        # Else the frame's rim, which stands still, is what fits best.
+        h, w = self._small.shape
+        self._window = self._cv.createHanningWindow((w, h), self._cv.CV_32F)
         self._last: F32 = np.eye(2, 3, dtype=np.float32)
         self.lost = 0
 
@@ -54,14 +57,15 @@ class Still:
         soft = cv.GaussianBlur(small.astype(np.float32), (0, 0), BLUR)
         apart = soft - cv.GaussianBlur(soft, (0, 0), AROUND)
         usual = cv.sqrt(cv.GaussianBlur(apart * apart, (0, 0), AROUND))
-        return apart / (usual + NOISE)
+        # What the correlation would blur again in each call; the reference is blurred once.
+        return cv.GaussianBlur(apart / (usual + NOISE), (5, 5), 0)
 
     def move(self, bright: NDArray[np.uint8]) -> F32 | None:
         """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
         small = self._prepared(bright)
         like, found = self._near(small, self._last)
         if like < LEAST:  # the hand jerked: from the shift that fits best of all
-            (x, y), _ = self._cv.phaseCorrelate(self._small, small)
+            (x, y), _ = self._cv.phaseCorrelate(self._small, small, self._window)
             like, found = self._near(small, np.array([[1, 0, x], [0, 1, y]], np.float32))
         if like < LEAST:
             self.lost += 1
@@ -81,7 +85,7 @@ class Still:
         ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
         way = cv.MOTION_EUCLIDEAN
         try:
-            like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 5)
+            like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 1)
         except cv.error:  # it didn't converge
             return 0.0, start
         return float(like), np.asarray(found, np.float32)

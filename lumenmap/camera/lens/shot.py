@@ -122,12 +122,30 @@ def bent(flat: F, radial: tuple[float, float]) -> F:
     return np.asarray(flat * (1 + square * (k1 + square * k2)))
 
 
+def bending(flat: F, radial: tuple[float, float]) -> tuple[F, F]:
+    """Return the derivatives of `bent` by ``flat`` (K, 2) and by k1 and k2: (K, 2, 2) each."""
+    k1, k2 = radial
+    square = (flat**2).sum(-1)[:, None, None]
+    most = _fold(k1, k2)
+    s = np.minimum(square, most)
+    growth = np.where(square < most, 2 * (k1 + 2 * s * k2), 0.0)
+    column = flat[:, :, None]
+    by_flat = (1 + s * (k1 + s * k2)) * np.eye(2) + growth * column * flat[:, None]
+    return by_flat, np.concatenate([column * s, column * s * s], axis=2)
+
+
 def _fold(k1: float, k2: float) -> float:
     """Return the square of the radius at which the distorted radius stops growing, or infinity."""
+    if not (k1 or k2):
+        return math.inf
     # d/dr (r + k1 r³ + k2 r⁵) = 1 + 3 k1 s + 5 k2 s², with s = r².
-    roots = np.roots([5 * k2, 3 * k1, 1.0]) if k2 else np.array([-1 / (3 * k1)])
-    real = [float(r.real) for r in roots if abs(r.imag) < 1e-12 and r.real > 0]
-    return min(real, default=math.inf)
+    below = 9 * k1 * k1 - 20 * k2
+    if below < 0:
+        return math.inf
+    # The root that doesn't cancel, and the other by their product.
+    both = -(3 * k1 + math.copysign(math.sqrt(below), k1)) / 2
+    roots = [1 / both, both / (5 * k2)] if k2 else [1 / both]
+    return min((r for r in roots if r > 0), default=math.inf)
 
 
 def straight(seen: F, radial: tuple[float, float]) -> F:

@@ -8,7 +8,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.lens.pose import Found, Search, find_shot
+from lumenmap.camera.lens.found import Found, Search
+from lumenmap.camera.lens.pose import find_shot
+from lumenmap.camera.lens.refine import refine
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.marks.file import MarksFile
 from lumenmap.camera.marks.photo import Photo, read_photo
@@ -179,8 +181,6 @@ def _without_wrong(found: Found, xyz: F, places: F, search: Search) -> Found:
     A wrong mark still pulls a little; and one mark may be made to fit by a camera that fits no
     other well. So each is left out in turn, and the others say whether it is right.
     """
-    from lumenmap.camera.lens.pose import refine
-
     right = found.right.copy()
     for _ in range(len(xyz) // 3):
         worst, without = -1, found

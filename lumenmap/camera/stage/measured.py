@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from lumenmap.camera.blinks.blinking import FPS, Blinking
 from lumenmap.camera.extra import opencv
-from lumenmap.camera.film.read import Filmed, smaller
+from lumenmap.camera.film.gathered import smaller
+from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.colour.transfer import to_linear
 

@@ -64,7 +64,8 @@ def night(photo: F32, model: Model) -> Night:
     reflects = _reflectance(photo, model)
     bright, aim = photo @ LUMINANCE, model.dark @ LUMINANCE
     where = model.house if model.house.any() else ~model.sky
-    gain = min(1.0, _middle(aim[where]) / max(_middle(bright[where]), 1e-6))
+    # Place by place: the middle of all may be a roof's in the one and a wall's in the other.
+    gain = min(1.0, _middle(aim[where] / np.maximum(bright[where], 1e-6)))
     if gain == 1.0:
         return Night(photo, reflects)
     tint = model.dark[where].mean(0) / np.maximum(model.reflects[where].mean(0), 1e-3)
@@ -93,25 +94,30 @@ def _sky_share(bright: F32, model: Model) -> F32:
     near = np.clip(near * 4, 0, 1)  # a little beyond the model's outline
     if high <= low * 1.3:  # an overcast or late sky can't be told by its brightness
         return np.asarray(np.clip(near * 2 - 1, 0, 1), np.float32)
-    rise = (bright / low - 1) / (high / low - 1)
+    # By day the sky is darker further up: each part is held to the sky around it.
+    around = _spread(bright, model.sky.astype(np.float32), SMOOTH * bright.shape[1])
+    usual = np.clip(around, 1.3 * low, high)
+    rise = (bright / low - 1) / (usual / low - 1)
     part = np.clip((rise - BETWEEN[0]) / (BETWEEN[1] - BETWEEN[0]), 0, 1)
     return np.asarray(near * np.maximum(part, model.sky * 0.0), np.float32)
 
 
-def _reflectance(photo: F32, model: Model) -> F32:
-    """Return (H, W, 3) what each pixel reflects: the photograph over the light that fell on it."""
+def _spread(values: F32, weight: F32, sigma: float) -> F32:
+    """Return the weighted means of values (H, W) around each pixel, everywhere."""
     from scipy.ndimage import gaussian_filter
 
+    total = gaussian_filter(values * weight, sigma) + 1e-4 * float((values * weight).mean())
+    return np.asarray(total / (gaussian_filter(weight, sigma) + 1e-4 * float(weight.mean())))
+
+
+def _reflectance(photo: F32, model: Model) -> F32:
+    """Return (H, W, 3) what each pixel reflects: the photograph over the light that fell on it."""
     weight = model.house.astype(np.float32)
     if not weight.any():
         weight = (~model.sky).astype(np.float32)
     bright = photo @ LUMINANCE
     sigma = SMOOTH * bright.shape[1]
-
-    def smooth(values: F32) -> F32:
-        total = gaussian_filter(values * weight, sigma) + 1e-4 * float((values * weight).mean())
-        return np.asarray(total / (gaussian_filter(weight, sigma) + 1e-4 * float(weight.mean())))
-
-    fell = smooth(bright) / np.maximum(smooth(model.reflects @ LUMINANCE), 1e-3)
+    usual = _spread(model.reflects @ LUMINANCE, weight, sigma)
+    fell = _spread(bright, weight, sigma) / np.maximum(usual, 1e-3)
     found = photo / np.maximum(fell, 1e-5)[..., None]
     return np.asarray(np.clip(found, *REFLECTS), np.float32)

@@ -23,11 +23,15 @@ Dither = Literal["never", "first", "always"]
 
 #: How much worse than the nearest an old colour may be, relative to the distances in the palette:
 #: the geometric mean of the nearest colour's own gap and the median gap.
-HYSTERESIS = 0.50
+HYSTERESIS = 0.47
 #: But at most about what the eye can tell apart (OKLab; common practice, no source).
 VISIBLE = 0.02
 #: A single pixel between two that stay keeps its old colour up to this many times as far.
 ALONE = 2.6
+#: Two colours are mixed by a pattern if they are further apart than this (OKLab), so that a contour
+#: would show, and from this share of their distance on. Elsewhere the pattern itself would be the
+#: larger error: our choice, from pictures looked at.
+SHOWS, SOLID = 0.01, 0.25
 #: Most rows: 64 MB, allocated as cells occur.
 ROWS = 1 << 18
 #: Colours per step, so that their distances stay in the cache.
@@ -167,9 +171,11 @@ class Nearest:
         second = away.argmin(1)
         a, b = self._palette[near], self._palette[second]
         apart = b - a
-        part = ((here - a) * apart).sum(1) / np.maximum((apart**2).sum(1), 1e-12)
+        square = (apart**2).sum(1)
+        part = ((here - a) * apart).sum(1) / np.maximum(square, 1e-12)
+        part = np.clip((part - SOLID) / (1 - 2 * SOLID), 0, 0.5)
         self._next[rows] = second
-        self._part[rows] = np.clip(part, 0, 0.5) * 255
+        self._part[rows] = np.where(square > SHOWS**2, part, 0) * 255
 
 
 def _bayer() -> NDArray[np.uint8]:

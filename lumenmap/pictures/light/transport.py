@@ -98,16 +98,17 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     base, detail = base_light(surfaces, seen, look)
     nodes = mesh(surfaces, seen, detail, places)
     del seen, detail
-    shades = occluders(surfaces)
     starts = group_starts(pixelmap.edge)
     share = 1 / np.diff([*starts, len(places)])
-    wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
-    wash *= STRENGTH * np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
     if look.time == "day":
-        base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]  # dark holes in the rail
+        # Lamps aren't seen by day, nor is what they light: the dark holes in the rail are.
+        base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]
         images = images * np.float32(0)
-        wash *= np.float32(0)
+        wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:
+        shades = occluders(surfaces)
+        wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
+        wash *= STRENGTH * np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
         base += nodes.mix @ static_light(nodes, surfaces, shades)
     # Half precision, as in the cache, so that the first picture has the bytes of the later ones.
     # It is 1 part in 2000, far below a step of the picture, and half the size.

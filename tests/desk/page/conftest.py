@@ -35,7 +35,7 @@ def place(tmp_path_factory, driver):
 
 def left(hands):
     """Have the page closed, so that no edit of before is still on its way."""
-    hands.driver.get("about:blank")
+    hands.leave()
     hands.waited(lambda: not hands.desk.desk.hub.clients, "browsers are still there")
 
 

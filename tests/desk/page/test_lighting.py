@@ -34,8 +34,9 @@ def lit(driver, folder, small=False):
     try:
         with desk_of(folder, feed=feed(["127.0.0.1"], port=receiver.port)) as desk:
             desk.desk.hub.session.now = lambda: EVENING
-            driver.get(desk.address)
-            yield Hands(driver, desk), receiver
+            hands = Hands(driver, desk)
+            hands.let_in()
+            yield hands, receiver
             driver.get("about:blank")
     finally:
         receiver.close()
@@ -123,7 +124,7 @@ def test_it_stops_when_the_page_falls_asleep(driver, tmp_path, monkeypatch):
     with lit(driver, tmp_path / "house") as (hands, receiver):
         begin(hands, PHONE)
         receiver.wait(lambda: receiver.data() and last(receiver).any())
-        time.sleep(4)  # a page that is awake is heard of once a second
+        time.sleep(3)  # a page that is awake is heard of once a second
         assert not any(p[OPTIONS] & 0x40 for _, p in list(receiver.packets))
         hands.js("WebSocket.prototype.send = () => {}")
         receiver.wait(lambda: any(p[OPTIONS] & 0x40 for _, p in list(receiver.packets)), 6)

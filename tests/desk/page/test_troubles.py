@@ -45,13 +45,13 @@ def test_two_browsers_edit_at_once(hands):
         hands.driver.switch_to.window(first)
 
 
-def test_an_editor_saves_meanwhile(hands):
-    hands.open("compose", "show.toml", LAPTOP)
-    edited(hands, 'name = "two"', 'name = "second"   # by hand')
-    hands.until("[...document.querySelectorAll('.cue')].some(c => c.textContent === 'second')")
-    hands.tap("Palette").tap("candlelight")
-    hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
-    text = path_of(hands).read_text("utf-8")
+def test_an_editor_saves_meanwhile(visitor):
+    visitor.open("compose", "show.toml", LAPTOP)
+    edited(visitor, 'name = "two"', 'name = "second"   # by hand')
+    visitor.until("[...document.querySelectorAll('.cue')].some(c => c.textContent === 'second')")
+    visitor.tap("Palette").tap("candlelight")
+    visitor.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+    text = path_of(visitor).read_text("utf-8")
     assert "# by hand" in text and "# goes round" in text
 
 
@@ -70,89 +70,89 @@ def meanwhile(hands, before, after):
 
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 @pytest.mark.parametrize("mine", [True, False], ids=["mine", "theirs"])
-def test_both_changed_the_same(hands, size, mine):
+def test_both_changed_the_same(visitor, size, mine):
     # Neither of the speeds flashes: a warning that comes meanwhile would move what is tapped.
-    hands.open("compose", "show.toml", size)
-    hands.tap("how fast")
-    meanwhile(hands, 'speed = "1 m/s"', 'speed = "3 m/s"')
-    hands.write("how fast", "2", root=".number")
-    hands.sees(
+    visitor.open("compose", "show.toml", size)
+    visitor.tap("how fast")
+    meanwhile(visitor, 'speed = "1 m/s"', 'speed = "3 m/s"')
+    visitor.write("how fast", "2", root=".number")
+    visitor.sees(
         "Somebody changed cue 1, layer 1, speed meanwhile: it is 3 m/s now, and you chose 2 m/s. "
         "Nothing was changed from here; choose which."
     )
-    assert "{" not in hands.js("return document.querySelector('.said').textContent")
-    hands.tap("Use mine" if mine else "Leave theirs")
-    hands.until("!document.querySelector('.said')")
-    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == ("2 m/s" if mine else "3 m/s"))
+    assert "{" not in visitor.js("return document.querySelector('.said').textContent")
+    visitor.tap("Use mine" if mine else "Leave theirs")
+    visitor.until("!document.querySelector('.said')")
+    visitor.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == ("2 m/s" if mine else "3 m/s"))
 
 
-def test_an_undo_that_would_lose_what_an_editor_did(hands):
-    hands.open("compose", "show.toml", LAPTOP)
-    hands.tap("how fast").write("how fast", "2", root=".number")
-    hands.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "2 m/s")
-    edited(hands, 'speed = "2 m/s"', 'speed = "7 m/s"   # by hand')
-    hands.sees("7 m/s")
-    hands.tap("Undo")
-    hands.sees("it is 7 m/s now, so undo would lose that. Nothing was changed; give it")
-    assert 'speed = "7 m/s"   # by hand' in path_of(hands).read_text("utf-8")
+def test_an_undo_that_would_lose_what_an_editor_did(visitor):
+    visitor.open("compose", "show.toml", LAPTOP)
+    visitor.tap("how fast").write("how fast", "2", root=".number")
+    visitor.saved(lambda d: d["cue"][0]["layer"][0]["speed"] == "2 m/s")
+    edited(visitor, 'speed = "2 m/s"', 'speed = "7 m/s"   # by hand')
+    visitor.sees("7 m/s")
+    visitor.tap("Undo")
+    visitor.sees("it is 7 m/s now, so undo would lose that. Nothing was changed; give it")
+    assert 'speed = "7 m/s"   # by hand' in path_of(visitor).read_text("utf-8")
 
 
-def test_a_layer_that_somebody_took_out(hands):
-    hands.open("compose", "show.toml", LAPTOP)
-    hands.tap("two, from").tap("Palette")
-    meanwhile(hands, path_of(hands).read_text("utf-8").split("\n\n", 4)[4], "")
-    hands.tap("frost")
-    hands.sees("Cue 2 isn't there any more: somebody took it out meanwhile")
-    hands.until("document.querySelectorAll('.cue').length === 1")
+def test_a_layer_that_somebody_took_out(visitor):
+    visitor.open("compose", "show.toml", LAPTOP)
+    visitor.tap("two, from").tap("Palette")
+    meanwhile(visitor, path_of(visitor).read_text("utf-8").split("\n\n", 4)[4], "")
+    visitor.tap("frost")
+    visitor.sees("Cue 2 isn't there any more: somebody took it out meanwhile")
+    visitor.until("document.querySelectorAll('.cue').length === 1")
 
 
-def test_a_show_breaks_and_is_mended(hands):
-    hands.open("compose", "show.toml", LAPTOP)
-    edited(hands, "fps = 30", "fps = thirty")
-    hands.sees("is not TOML: Invalid value (at line 5")
-    hands.tap("Palette").tap("candlelight")
-    hands.sees("can't be read as it stands on disk")
-    edited(hands, "fps = thirty", "fps = 30")
-    hands.until("!document.querySelector('.notice')")
-    hands.tap("candlelight")
-    hands.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+def test_a_show_breaks_and_is_mended(visitor):
+    visitor.open("compose", "show.toml", LAPTOP)
+    edited(visitor, "fps = 10", "fps = thirty")
+    visitor.sees("is not TOML: Invalid value (at line 5")
+    visitor.tap("Palette").tap("candlelight")
+    visitor.sees("can't be read as it stands on disk")
+    edited(visitor, "fps = thirty", "fps = 10")
+    visitor.until("!document.querySelector('.notice')")
+    visitor.tap("candlelight")
+    visitor.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
 
 
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
-def test_the_house_breaks_and_is_mended(hands, size):
-    hands.open("tonight", size=size)
-    good = path_of(hands, "house.toml").read_text("utf-8")
-    path_of(hands, "house.toml").write_text(good.replace("[rail]", "[rial]"), "utf-8")
-    hands.sees("house.toml")
-    hands.sees("What was good before stays in use.")
-    assert "First Try from" in hands.text
-    path_of(hands, "house.toml").write_text(good, "utf-8")
-    hands.until("!document.querySelector('.notice')")
+def test_the_house_breaks_and_is_mended(visitor, size):
+    visitor.open("tonight", size=size)
+    good = path_of(visitor, "house.toml").read_text("utf-8")
+    path_of(visitor, "house.toml").write_text(good.replace("[rail]", "[rial]"), "utf-8")
+    visitor.sees("house.toml")
+    visitor.sees("What was good before stays in use.")
+    assert "First Try from" in visitor.text
+    path_of(visitor, "house.toml").write_text(good, "utf-8")
+    visitor.until("!document.querySelector('.notice')")
 
 
-def test_a_broken_almanac_is_said(hands):
-    hands.open("tonight", size=PHONE)
-    edited(hands, 'to = "22:30"', 'to = "half past"', "almanac.toml")
-    hands.sees("half past")
-    hands.tap("Dark")
-    hands.until("document.querySelector('lm-evening .said')")
-    edited(hands, 'to = "half past"', 'to = "22:30"', "almanac.toml")
-    hands.until("!document.body.innerText.includes('half past')")
+def test_a_broken_almanac_is_said(visitor):
+    visitor.open("tonight", size=PHONE)
+    edited(visitor, 'to = "22:30"', 'to = "half past"', "almanac.toml")
+    visitor.sees("half past")
+    visitor.tap("Dark")
+    visitor.until("document.querySelector('lm-evening .said')")
+    edited(visitor, 'to = "half past"', 'to = "22:30"', "almanac.toml")
+    visitor.until("!document.body.innerText.includes('half past')")
 
 
-def test_names_with_markup_are_text(hands):
+def test_names_with_markup_are_text(visitor):
     nasty = "<img src=x onerror=document.title=1>"
-    hands.open("compose", "show.toml", LAPTOP)
-    edited(hands, 'name = "two"', f'name = "{nasty}"')
-    edited(hands, "First Try", nasty)
-    hands.sees(nasty)
-    assert not hands.js("return document.querySelectorAll('img').length")
+    visitor.open("compose", "show.toml", LAPTOP)
+    edited(visitor, 'name = "two"', f'name = "{nasty}"')
+    edited(visitor, "First Try", nasty)
+    visitor.sees(nasty)
+    assert not visitor.js("return document.querySelectorAll('img').length")
 
 
-def test_lighting_the_house_needs_an_address(hands):
-    hands.open("compose", "show.toml", LAPTOP)
-    hands.tap("Light the house").sees("--to ADDRESS")
-    hands.tap("Let a phone in").sees("start it with --lan")
+def test_lighting_the_house_needs_an_address(visitor):
+    visitor.open("compose", "show.toml", LAPTOP)
+    visitor.tap("Light the house").sees("--to ADDRESS")
+    visitor.tap("Let a phone in").sees("start it with --lan")
 
 
 def test_a_device_that_was_forgotten(hands):

@@ -108,9 +108,9 @@ def by_newton(site, codes):
 
 
 def test_their_volts_solved_twice_agree(drawn):
-    """A frame each, of full white or of chance; many with too few volts for full light."""
+    """A frame of each third house, of full white or of chance; many with too few volts for full light."""
     short = 0
-    for seed in HOUSES:
+    for seed in HOUSES[::3]:
         site = drawn(seed)
         kind, rng = site.pixels.kind, np.random.default_rng(seed)
         codes = np.full((len(site.pixels), kind.channels), 255, np.uint8)
@@ -121,4 +121,4 @@ def test_their_volts_solved_twice_agree(drawn):
         assert np.abs(got.at_pixels[0] - expected).max() < 1e-6, seed
         assert np.abs(got.amps[0] - draw(expected, codes, kind)[0]).max() < 1e-6, seed
         short += bool((expected < kind.min_volts).any())
-    assert 10 < short < 90
+    assert 4 < short < 30
