@@ -18,8 +18,9 @@ from lumenmap.camera.blinks.blinking import Blinking
 from lumenmap.camera.faults.report import diagnose
 from lumenmap.camera.film.read import read_film
 from lumenmap.site import Site
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.houses import FAULTS, house_text, on_holes, wired
+from tests.camera.standing import Take
 
 
 def one(number: int, fault: str | None, seed: int, passes: int, folder: Path, **take):

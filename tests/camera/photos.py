@@ -29,9 +29,9 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.site import Site
-from tests.camera.filming import Take, stand, unbent
 from tests.camera.houses import house_text
 from tests.camera.seen import error
+from tests.camera.standing import Take, stand, unbent
 from tests.camera.test_shot import spread
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

@@ -24,9 +24,10 @@ from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import read_measured
 from lumenmap.jobs import survey
 from lumenmap.jobs.survey import Survey, keep_survey
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.photos import light_of, site_of
 from tests.camera.seen import error, oklab
+from tests.camera.standing import Take
 
 
 def staged(name: str, seed: int, folder: Path) -> dict[str, np.ndarray]:

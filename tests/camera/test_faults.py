@@ -19,9 +19,9 @@ from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import blocked, occluders
 from lumenmap.site import Site
-from tests.camera.filming import Standing, Take
-from tests.camera.filming import stand as standing
 from tests.camera.houses import house_text, wired
+from tests.camera.standing import Standing, Take
+from tests.camera.standing import stand as standing
 from tests.small_house import WALL
 
 SIZE = (1280, 720)

@@ -3,20 +3,18 @@
 import shutil
 import subprocess
 
-import cv2
 import numpy as np
 import pytest
 
-from lumenmap.camera.blinks.blinking import FLASHES, FPS, LEAD, Blinking
+from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.report import diagnose
-from lumenmap.camera.film.clock import find_clock
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.spots import find_spots
-from lumenmap.camera.film.still import Still
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
-from tests.camera.filming import Scene, Take, film
+from tests.camera.filming import Scene, film
 from tests.camera.houses import house_text, on_holes, wired
+from tests.camera.standing import Take
 
 needs_ffmpeg = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
 
@@ -133,104 +131,6 @@ def test_what_is_no_film_is_refused(tmp_path):
             read_film(tmp_path / name, Blinking(10))
     with pytest.raises(InputError, match="no such film"):
         read_film(tmp_path / "none.mp4", Blinking(10))
-
-
-def cells_of(blinking, start, times, rng, offset=20.0):
-    """Brightness of 100 cells, of which 30 follow the blinking's flashes."""
-    cells = offset + rng.normal(0, 0.2, (len(times), 100))
-    for picture in blinking.pictures:
-        if picture.shows == "on":
-            on = (times >= start + picture.start) & (times < start + picture.stop)
-            cells[np.ix_(on, np.arange(30))] += 8
-    # A neighbour's lights blink once a second, on and on.
-    cells[:, 40:44] += 25 * ((times[:, None] % 1.0) < 0.5)
-    return cells.astype(np.float32)
-
-
-@pytest.mark.parametrize("start", [0.5, 2.34, 7.77])
-def test_the_clock_is_found_beside_other_blinking(start):
-    blinking = Blinking(200)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, start + blinking.seconds + 1, 1 / 29.97)
-    times = times + rng.uniform(-0.004, 0.004, len(times))  # phones vary their rate
-    clock = find_clock(np.sort(times), cells_of(blinking, start, times, rng), blinking)
-    assert clock.start == pytest.approx(start, abs=0.025)
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_the_clock_is_heard_though_a_hand_shakes(seed):
-    """Edges of lit windows change cells by 20 codes as the hand shakes, flashes twelve others by 3."""
-    blinking = Blinking(200)
-    rng = np.random.default_rng(seed)
-    times = np.arange(0, 2.34 + blinking.seconds + 1, 1 / 30)
-    cells = 20 + rng.normal(0, 0.2, (len(times), 100))
-    for picture in blinking.pictures[:FLASHES]:
-        on = (times >= 2.34 + picture.start) & (times < 2.34 + picture.stop)
-        cells[np.ix_(on, np.arange(12))] += 3
-    # As in the films: five slow waves each (Hz), the slowest the largest.
-    rates, phases = rng.uniform(0.15, 1.6, (40, 5, 1)), rng.uniform(0, 2 * np.pi, (40, 5, 1))
-    waves = np.sin(2 * np.pi * rates * times + phases) / rates
-    cells[:, 50:90] += 20 * (waves / (1 / rates).sum(1, keepdims=True)).sum(1).T
-    clock = find_clock(times, cells.astype(np.float32), blinking)
-    assert clock.start == pytest.approx(2.34, abs=0.025)
-
-
-def wall(rng):
-    """A dim picture, larger than a frame, with boards, windows and doors of its own."""
-    made = np.full((480, 780), 14, np.float32)
-    for _ in range(40):
-        x, y, wide, high = rng.integers((0, 0, 15, 10), (720, 430, 120, 60))
-        made[y : y + high, x : x + wide] += rng.uniform(-10, 30)
-    return cv2.GaussianBlur(np.clip(made, 2, 90), (0, 0), 1.2)
-
-
-def frame_of(picture, x, y, rng):
-    """A frame, 640 by 360, whose corner lies at a place of the picture, with a phone's noise."""
-    move = np.array([[1, 0, -x], [0, 1, -y]], np.float32)
-    frame = cv2.warpAffine(picture, move, (640, 360))
-    return np.clip(frame + rng.normal(0, 2.5, frame.shape), 0, 255).astype(np.uint8)
-
-
-@pytest.mark.parametrize("seed", range(2))
-def test_a_jerk_of_the_hand_is_followed(seed):
-    """60 px from one frame to the next, and back; before and after it a hand's slow shake."""
-    rng = np.random.default_rng(seed)
-    picture = wall(rng)
-    still = Still(frame_of(picture, 70, 60, rng))
-    for x, y in ((0, 0), (1.5, -0.5), (55, -23), (57, -22), (-3, 2), (-60, 12), (0.4, 0.3)):
-        move = still.move(frame_of(picture, 70 + x, 60 + y, rng))
-        assert move is not None
-        middle = np.array([320, 180])
-        assert np.abs(move @ [*middle, 1] - (middle - (x, y))).max() < 0.25
-    assert still.lost == 0
-
-
-def test_a_frame_of_something_else_is_lost():
-    rng = np.random.default_rng(1)
-    still = Still(frame_of(wall(rng), 70, 60, rng))
-    assert still.move(frame_of(wall(rng), 70, 60, rng)) is None
-    assert still.lost == 1
-
-
-def test_a_film_that_ends_too_soon_is_told():
-    blinking = Blinking(200)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, 12, 1 / 30)
-    cells = cells_of(blinking, 1.0, times, rng)
-    with pytest.raises(InputError, match="s before the blinking does"):
-        find_clock(times, cells, blinking)
-
-
-def test_of_two_rounds_the_whole_one_is_read():
-    """Sent in a loop, and filmed for a round and a half."""
-    blinking = Blinking(40)
-    rng = np.random.default_rng(3)
-    times = np.arange(0, 1.5 * blinking.seconds + 1, 1 / 30)
-    cells = cells_of(blinking, 1.0, times, rng)
-    again = cells_of(blinking, 1.0 + blinking.seconds, times, rng)
-    late = times > blinking.seconds
-    cells[late] = again[late]
-    assert find_clock(times, cells, blinking).start == pytest.approx(1.0, abs=0.03)
 
 
 def test_spots_are_found_to_a_fraction_of_a_pixel():
