@@ -63,7 +63,7 @@ def _numpy_faults_raise():
 
 @pytest.fixture(scope="session")
 def browser():
-    """A browser that tells what it asks for, for all pages but the desk's; it takes a second to start."""
+    """A browser that tells what it asks for, which nearly all pages share."""
     made = chromium(requests=True)
     yield made
     made.quit()

@@ -1,29 +1,30 @@
 """The page of ``preview --watch`` in a headless browser: each save is seen."""
 
-import time
 from functools import partial
 
 import pytest
 
 from lumenmap.jobs.trial import trial
-from tests.chromium import chromium
+from tests import chromium
 from tests.desk.conftest import running
 
 
-@pytest.fixture(scope="module")
-def browser():
-    driver = chromium(width=1100)
-    yield driver
-    driver.quit()
+@pytest.fixture(scope="module", autouse=True)
+def _a_window_of_a_laptop(browser):
+    size = {"width": 1100, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    browser.execute_cdp_cmd("Network.clearBrowserCookies", {})
+    browser.get_log("browser")
+    yield
+    browser.get("about:blank")
+    browser.get_log("browser")  # the desk that was gone
+    browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
 def until(browser, script, seconds=30):
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if got := browser.execute_script(f"return {script}"):
-            return got
-        time.sleep(0.02)
-    raise AssertionError((script, browser.find_element("tag name", "body").text))
+    got = chromium.until(browser, script, seconds=seconds)
+    assert got, (script, text(browser))
+    return got
 
 
 #: How bright the drawn picture is: the sum of its colours.

@@ -47,7 +47,8 @@ def view(work):
 
 
 def opened(browser, path):
-    browser.get_log("performance")
+    for kind in ("performance", "browser"):
+        browser.get_log(kind)
     browser.get(path.as_uri())
     wait(browser, "return !!window.lumenmap")
     return browser

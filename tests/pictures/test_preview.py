@@ -5,6 +5,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 
 
@@ -42,3 +43,9 @@ def test_a_red_lamp_reddens_and_never_darkens(preview, pixelmap):
 def test_a_size_that_no_picture_has_is_refused(house, pixelmap, size):
     with pytest.raises(InputError, match=r"a picture of \d+ × \d+ pixels; expected 16 to"):
         Preview(Site(house, pixelmap), width=size[0], height=size[1])
+
+
+def test_by_day_no_lamp_is_seen_shining(house, pixelmap):
+    day = Preview(Site(house, pixelmap), width=160, height=90, look=Look(time="day"))
+    full = np.ones((len(pixelmap), 3), np.float32)
+    assert (day.still(full) == day.still(0 * full)).all()

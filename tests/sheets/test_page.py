@@ -150,7 +150,8 @@ def test_each_drawing_opens_full_size_and_closes(page):
 
 def test_the_page_asks_nobody(page):
     """Nothing but the file itself is loaded, and the browser complains of nothing."""
-    page.get_log("performance")
+    for kind in ("performance", "browser"):
+        page.get_log(kind)
     again(page)
     sent = [json.loads(e["message"])["message"] for e in page.get_log("performance")]
     asked = {

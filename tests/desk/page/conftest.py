@@ -6,10 +6,10 @@ from tests.chromium import chromium
 from tests.desk.anew import settled
 from tests.desk.browser import EVENING, Hands, desk_of, fresh, house_of
 
-#: The house is drawn ten times a second, not sixty: nobody looks, and it takes a quarter of a core.
+#: The house is drawn six times a second, not sixty: nobody looks, and it takes a quarter of a core.
 CALM = """
 const draw = window.requestAnimationFrame.bind(window);
-window.requestAnimationFrame = step => setTimeout(() => draw(step), 85);
+window.requestAnimationFrame = step => setTimeout(() => draw(step), 150);
 """
 
 

@@ -269,8 +269,7 @@ def renames_the_show(hands):
 
 def scrubs(hands):
     hands.tap("Pause").press("Playhead", RIGHT * 30)
-    hands.until("document.querySelector('.clock').textContent !== ''")
-    at = hands.js("return document.querySelector('.clock').textContent")
+    at = hands.until("document.querySelector('.clock').textContent")
     assert at.endswith("s of 20 s")
     hands.called("Play")
 

@@ -126,8 +126,8 @@ JOURNEYS = [
 ]
 
 
-@BOTH
 @pytest.mark.parametrize("journey", JOURNEYS, ids=lambda j: j.__name__)
+@BOTH  # below, so that the window's size changes once only
 def test_a_journey(visitor, size, journey):
     visitor.open("tonight", size=size)
     visitor.pristine = visitor.file("almanac.toml")
