@@ -59,14 +59,15 @@ def test_no_case_sends_or_writes_elsewhere(found):
         (lambda: print("x: RuntimeWarning: y", file=sys.stderr), "a warning of Python's"),
         (lambda: __import__("time").sleep(5), "took over 0.3 s"),
         (lambda: all(True for _ in itertools.repeat(1)), "took over 0.3 s"),
-        (lambda: bytearray(150_000_000).count(b"x"), "grew by"),
+        (lambda: bytearray(100_000_000).count(b"x"), "grew by"),
         (lambda: sys.exit(1), ""),
     ],
 )
 def test_the_fuzzer_sees_what_it_looks_for(tmp_path, monkeypatch, ending, says):
     monkeypatch.setattr("lumenmap.cli.main", ending)
-    monkeypatch.setattr(fuzz, "SECONDS", 0.3)
-    monkeypatch.setattr(fuzz, "WAITS", 2)
+    if "took over" in says:  # the others have their time, however busy the machine is
+        monkeypatch.setattr(fuzz, "SECONDS", 0.3)
+        monkeypatch.setattr(fuzz, "WAITS", 2)
     monkeypatch.setattr(fuzz, "MEGABYTES", 50)
     if says == "grew by" and not fuzz._peak():
         pytest.skip("the peak is read from /proc")

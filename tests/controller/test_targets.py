@@ -167,7 +167,7 @@ sh(f"ip link set street netns {other.pid}")
 enter = f"nsenter -t {other.pid} -n "
 sh(enter + "ip address add 10.9.0.40/24 dev street")
 sh(enter + "ip link set street up")
-send(9)
+assert send(30, "10.9.0.40:5568 refuses packets"), said
 print(seen.rows()[0]["state"], seen.rows()[0]["why"])
 print(said[-1])
 sh(enter + "ip address del 10.9.0.40/24 dev street")

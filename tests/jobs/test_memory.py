@@ -20,7 +20,7 @@ SHOW = """
 show = {{ house = "house.toml", fps = 30, length = "{length}" }}
 [[cue]]
 [[cue.layer]]
-effect = "gradient"
+effect = "still"
 """
 
 

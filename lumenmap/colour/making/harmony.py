@@ -50,7 +50,11 @@ def harmony(base: str, name: str, *, lift: bool = True) -> list[str]:
         raise InputError(f'"{base[:40]}" is black; expected the colour of a light')
     level = 1.0 if lift else peak
     _, chroma, hue = oklab.to_lch(oklab.from_linear(light / peak))
-    vivid = min(1.0, _ratio(light / peak) / max(most_vivid(hue), 1e-9)) if chroma > 0.004 else 0.0
+    vivid = (
+        min(1.0, _ratio(light / peak) / max(float(most_vivid(hue)), 1e-9))
+        if chroma > 0.004
+        else 0.0
+    )
     if name == "shades":
         made = _shades(light / peak, hue, vivid)
     else:
@@ -65,8 +69,8 @@ def _shades(full: F, hue: float, vivid: float) -> list[F]:
     if vivid == 0:
         return [full * v for v in (1.0, 0.5, 0.2, 0.05)]
     parts = np.linspace(1.0, 0.1, 46)
-    path = [_at(hue, part) for part in parts]
-    labs = oklab.from_linear(np.stack(path))
+    path = _at(hue, parts)
+    labs = oklab.from_linear(path)
     chosen: list[int] = []
     gaps = np.linalg.norm(labs - oklab.from_linear(full), axis=1)
     for _ in range(3):  # each as far as possible from those before
@@ -78,7 +82,7 @@ def _shades(full: F, hue: float, vivid: float) -> list[F]:
 def _neighbours(hue: float, vivid: float) -> list[float]:
     """Return the hue and two on either side of it, each `_APART` from the next in OKLab."""
     turns = np.arange(-170.0, 171.0)
-    path = oklab.from_linear(np.stack([_at(hue + turn, vivid) for turn in turns]))
+    path = oklab.from_linear(_at(hue + turns, vivid))
     run = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
     middle = run[len(run) // 2]
     return [
@@ -87,22 +91,26 @@ def _neighbours(hue: float, vivid: float) -> list[float]:
     ]
 
 
-def _at(hue: float, vivid: float) -> F:
-    """Return the full linear colour of a hue (degrees) with a part of the chroma it can have."""
-    return _full(oklab.to_linear(oklab.from_lch([1.0, vivid * most_vivid(hue), hue])))
+def _at(hue: F | float, vivid: F | float) -> F:
+    """Return the full linear colours of hues (degrees) with a part of the chroma they can have."""
+    hue, vivid = np.broadcast_arrays(np.asarray(hue, float), np.asarray(vivid, float))
+    lch = np.stack([np.ones(hue.shape), vivid * most_vivid(hue), hue], -1)
+    return _full(oklab.to_linear(oklab.from_lch(lch)))
 
 
-def most_vivid(hue: float) -> float:
-    """Return the largest chroma per lightness of a hue in sRGB: there a channel is 0.
+def most_vivid(hue: F | float) -> F:
+    """Return the largest chroma per lightness of hues in sRGB: there a channel is 0.
 
     OKLab of a light k times as strong is OKLab times the cube root of k, so that the ratio and the
     hue say all of a colour but its strength.
     """
-    low, high = 0.0, 2.0
+    hue = np.asarray(hue, float)
+    low, high = np.zeros(hue.shape), np.full(hue.shape, 2.0)
     for _ in range(40):
         middle = (low + high) / 2
-        fits = bool((oklab.to_linear(oklab.from_lch([1.0, middle, hue])) >= 0).all())
-        low, high = (middle, high) if fits else (low, middle)
+        lch = np.stack([np.ones(hue.shape), middle, hue], -1)
+        fits = (oklab.to_linear(oklab.from_lch(lch)) >= 0).all(-1)
+        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
     return low
 
 
@@ -113,7 +121,7 @@ def _ratio(rgb: F) -> float:
 
 def _full(rgb: F) -> F:
     clipped = np.clip(rgb, 0, None)
-    return np.asarray(clipped / clipped.max())
+    return np.asarray(clipped / clipped.max(axis=-1, keepdims=True))
 
 
 def hex_code(rgb: F) -> str:

@@ -149,7 +149,7 @@ def _as_light(linear: F) -> F:
 def _most_vivid() -> tuple[F, F]:
     """Return hues (degrees), and the most chroma for its lightness that each can have."""
     hues = np.arange(0.0, 361.0, 3.0)
-    return hues, np.array([most_vivid(hue) for hue in hues])
+    return hues, most_vivid(hues)
 
 
 def _picked(lights: F, shares: F, count: int) -> F:
