@@ -38,12 +38,9 @@ settings.load_profile("busy")
 
 @pytest.fixture(autouse=True, scope="module")
 def _quick_garbage():
-    """Each stream collects garbage first; what pytest holds needs no look each time.
-
-    An evening that has ended lets the collector see everything again.
-    """
-    if not gc.get_freeze_count():
-        gc.freeze()
+    """Each stream collects garbage first; what is there by now needs no look each time."""
+    gc.collect(1)
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True, scope="session")

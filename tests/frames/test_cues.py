@@ -76,6 +76,14 @@ def test_what_is_told_to_be_fully_bright_is(first, length, fade_in, fade_out, cu
     assert not full(eased, t) or (fades(eased, t) == 1).all()
 
 
+def test_a_fade_that_ends_half_way_up_leaves_its_cue_there():
+    """CSS's ``linear(0, 0.5)`` ends at a half, so its cue is never fully bright."""
+    dim = Cue("c", 0.0, 9.0, 1.0, 0.0, (), easing=easing("linear(0, 0.5)"))
+    middle = at(4, 4.5, 5)
+    assert fades(dim, middle).ravel() == pytest.approx([0.5] * 3)
+    assert not full(dim, middle)
+
+
 def test_most_of_a_cue_is_told_to_be_fully_bright():
     faded = cue(fade_in=1.0, fade_out=1.0)
     assert [full(faded, at(t, t + 0.5)) for t in (2.5, 3.0, 4.5, 4.75, 5.5)] == [

@@ -28,6 +28,16 @@ def test_each_in_its_turn_and_round_again():
     assert seen == ["1000", "1000", "0100", "0010", "0001", "1000", "0001"]
 
 
+@pytest.mark.parametrize(("every", "fps"), [(0.1, 30), (0.3, 10), (0.7, 60), (1 / 3, 24)])
+def test_a_turn_begins_with_its_own_frame(every, fps):
+    """Also where no binary number holds its length: 0.3 / 0.1 is 2.9999999999999996."""
+    starts = [round(every * fps) * k for k in range(60)]
+    seen = lit(Turns(every), [frame / fps for frame in starts])
+    assert seen == [["1000", "0100", "0010", "0001"][k % 4] for k in range(60)]
+    before = lit(Turns(every), [(frame - 1) / fps for frame in starts[1:]])
+    assert before == seen[:-1]
+
+
 def test_to_and_fro_has_each_end_once():
     seen = lit(Turns(1.0, order="to and fro"), range(8))
     assert seen == ["1000", "0100", "0010", "0001", "0010", "0100", "1000", "0100"]

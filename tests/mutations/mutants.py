@@ -232,10 +232,10 @@ TABLE = {
     ],
     ("times", "almanac", "almanac/times.py"): [
         ("offset = -offset if sign", "offset = offset if sign"),
-        ("stop.wall(day) <= start.wall(day)", "stop.wall(day) < start.wall(day)"),
+        ("stop.wall(day) <= start.wall(day)", "stop.wall(day) > start.wall(day)"),
         ("hour % 12 + (12 if", "hour + (12 if"),
     ],
-    ("network", "power", "power/circuit/network.py"): [
+    ("network", "power/circuit", "power/circuit/network.py"): [
         ("np.subtract.at(total.T, self.plus, amps.T)", "np.add.at(total.T, self.plus, amps.T)"),
         (
             "volts[:, self.plus] - volts[:, self.minus] + self.load_offset_volts",
@@ -243,33 +243,33 @@ TABLE = {
         ),
         ("links.get(pair, 0.0) + g", "g"),
     ],
-    ("shares", "power", "power/circuit/shares.py"): [
+    ("shares", "power/circuit", "power/circuit/shares.py"): [
         ("(minus - plus) * siemens[:, None]", "(minus - plus) / siemens[:, None]"),
         ("FAINT = 1e-9", "FAINT = 1e-2"),
         ("on_plus | on_minus", "on_plus & on_minus"),
         ("ends.max(axis=0) - ends.min(axis=0)", "ends[1] - ends[0]"),
         ("Share(loads[order], amount[order])", "Share(loads[order], amount)"),
     ],
-    ("elimination", "power", "power/circuit/elimination.py"): [
+    ("elimination", "power/circuit", "power/circuit/elimination.py"): [
         ("conductance[link] += own[x] * part[y]", "conductance[link] += own[x] * own[y]"),
         ("inflow[j] += p * own", "inflow[j] -= p * own"),
     ],
-    ("wiring", "power", "power/circuit/leads.py"): [
+    ("wiring", "power/circuit", "power/circuit/leads.py"): [
         ("ohms = strands.ohms(size, feed.length)", "ohms = strands.ohms(size, 0.0)"),
     ],
-    ("wiring", "power", "power/circuit/strands.py"): [
+    ("wiring", "power/circuit", "power/circuit/strands.py"): [
         ("if lead.connector else 0.0", "if not lead.connector else 0.0"),
         ("if fuse is not None else 0.0", "if fuse is None else 0.0"),
         ("size.ohms(metres, self.house.wire_defaults.celsius)", "size.ohms(metres)"),
     ],
-    ("wiring", "power", "power/circuit/assembly.py"): [
+    ("wiring", "power/circuit", "power/circuit/assembly.py"): [
         ('if polarity == "positive" and any(here < cut <= there for cut in cuts):', "if False:"),
         ("cuts.append(_advised(places, before, (low, high)))", "cuts.append(low)"),
     ],
     ("palette", "colour", "colour/running.py"): [
         ("turns += np.uint32(2**31 // entries)", "turns += np.uint32(0)"),
     ],
-    ("reduction", "power", "power/circuit/reduction.py"): [
+    ("reduction", "power/circuit", "power/circuit/reduction.py"): [
         (
             "at_junctions[self._index[chain.end]] += joined[:, -1] - part",
             "at_junctions[self._index[chain.end]] += joined[:, -1]",

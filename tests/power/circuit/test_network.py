@@ -43,6 +43,19 @@ def test_closed_forms(name, made, expected, string):
     assert drop(string(n, R, **made), n, AMPS) == pytest.approx(expected, abs=1e-9), name
 
 
+def test_two_wires_between_the_same_ends_share_the_current():
+    """In parallel: 1 / (1 / 0.3 + 1 / 0.6) is 0.2 ohm, whichever way round they are connected."""
+    c = Circuit()
+    plus, minus = c.source(5.0)
+    a = c.node()
+    first, second = c.resistor(plus, a, 0.3), c.resistor(a, plus, 0.6)
+    c.load(a, minus)
+    network = Network(c)
+    volts = network.solve(np.array([[1.5]]))
+    assert network.at_loads(volts)[0, 0] == pytest.approx(5 - 1.5 * 0.2)
+    assert network.flow(volts, [first, second])[0] == pytest.approx([1.0, -0.5])
+
+
 def test_worked_examples(string):
     """[K], from ASTM B258 resistances at 20 °C; the handbook's four digits."""
     assert pytest.approx(0.08032, rel=2e-4) == R
