@@ -16,7 +16,7 @@ def beats(
     ],
     about: Annotated[
         float | None,
-        typer.Option(help="About how many beats a minute you would tap, right within 6 %."),
+        typer.Option(help="About how many beats a minute you would tap, to within 6 %."),
     ] = None,
     bar: Annotated[int, typer.Option(help="Beats in a bar.")] = 4,
     again: Annotated[

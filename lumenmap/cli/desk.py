@@ -21,8 +21,8 @@ def desk(
             count=True,
             show_default=False,
             help="Let phones and other devices on your home network in, each paired once by a "
-            "picture to scan or six digits. Give it twice if this machine's address isn't a "
-            "home's.",
+            "picture to scan or six digits. Give it twice if this machine's address isn't "
+            "that of a home network.",
         ),
     ] = 0,
     compose: Annotated[

@@ -11,7 +11,8 @@ import typer
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to create.")],
     metric: Annotated[
-        bool, typer.Option("--metric", help="A house in metres with 5 V pixels, instead of feet.")
+        bool,
+        typer.Option("--metric", help="A house in metres with 5 V pixels, instead of one in feet."),
     ] = False,
 ) -> None:
     """Create a folder with a house, a show and an almanac, full of comments and ready to run.

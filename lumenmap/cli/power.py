@@ -97,8 +97,8 @@ def power(
     if suggest or plan or out is not None:
         if show is not None or plots is not None or everything:
             raise InputError(
-                "--show, --plots and --all belong to the report; leave out --suggest, --plan and "
-                "-o, or those"
+                "--show, --plots and --all belong to the report, and --suggest, --plan and -o to "
+                "the plans; leave out the one or the other"
             )
         from lumenmap.jobs.measure import show_codes
         from lumenmap.power.feeding.suggest import Asked

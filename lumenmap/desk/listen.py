@@ -18,7 +18,7 @@ def home_addresses(told_twice: bool) -> list[str]:
     Raises
     ------
     InputError
-        It is on no network, or on one that isn't a home's.
+        It is on no network, or on one that isn't a home network.
     """
     found = [
         address.address
@@ -34,7 +34,7 @@ def home_addresses(told_twice: bool) -> list[str]:
         raise InputError(
             f"this machine has the address {public[0]}, which isn't one of a home network, so "
             "strangers might reach the desk. It is made for the home alone. If you are sure that "
-            "only your own devices come here, say --lan twice"
+            "only your own devices come here, give --lan twice"
         )
     usual = _usual()
     return sorted(found if told_twice else private, key=lambda a: a != usual)

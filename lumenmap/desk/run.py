@@ -29,7 +29,7 @@ from lumenmap.jobs.project import Project
 _HERE = "127.0.0.1"
 _LISTENED = (
     "Anybody on your home network could read what the desk and a device say to each other; "
-    "--certificate and --key take your own certificate."
+    "to encrypt it, give your own certificate by --certificate and --key."
 )
 
 

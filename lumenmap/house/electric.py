@@ -23,7 +23,7 @@ class SupplyTable(Table):
         None, description="The current that it may give for hours, by its data sheet."
     )
     label_amps: Amps | None = Field(
-        None, description="The current on its label; it may give 80 % of it, if amps is left out."
+        None, description="The current on its label; 80 % of it counts if amps is left out."
     )
 
 
@@ -124,8 +124,9 @@ class WiringTable(Table):
         None,
         ge=1,
         le=100,
-        description="How many that carry current lie together in one pipe, from 4 on a wire may "
-        "carry less; two of the string and two of each bus and trunk along it if left out.",
+        description="How many conductors that carry current lie together in one pipe; from 4 on, "
+        "each may carry less. If left out: two of the string, and two of each bus and trunk along "
+        "it.",
     )
     celsius: float | None = Field(
         None,

@@ -114,7 +114,7 @@ class Hub:
 
     def _connected(self, client: Any, _data: Any, _flags: Any, code: Any, _more: Any) -> None:
         if code.is_failure:
-            self._tell_once(f"refuses us: {code}; trying again")
+            self._tell_once(f"refuses the connection: {code}; trying again")
             return
         self._tell_once("connected")
         client.subscribe(self._topics.command, qos=1)

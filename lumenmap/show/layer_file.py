@@ -52,7 +52,7 @@ class TurnsTable(Table):
     gap: float = Field(
         0.0, ge=0, le=0.9, description="How much of each part stays dark, as a share of it."
     )
-    fade: Seconds = Field(Fraction(0), description="In which time a turn changes to the next.")
+    fade: Seconds = Field(Fraction(0), description="How long a turn takes to change into the next.")
     rounds: int = Field(
         0, ge=0, le=100_000, description="How often each place has its turn; 0 without end."
     )

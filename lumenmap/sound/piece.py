@@ -113,7 +113,9 @@ def _found(raw: dict[str, Any], path: Path, sound: Path, bar: int) -> Beats:
     tempo = _top(raw).get("tempo")
     kept_in = beats_file(sound)
     if kept_in.exists() and inside(kept_in.parent, kept_in.name) is None:
-        said = f"the beats in {kept_in.name} are a link out of the show's folder"
+        said = (
+            f"the file of its beats, {kept_in.name}, is a link that leads outside the show's folder"
+        )
         raise InputError(said, file=path, key="show.sound")
     about = float(tempo) if isinstance(tempo, (int, float)) and tempo else None
     try:

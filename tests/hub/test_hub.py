@@ -270,7 +270,7 @@ def test_a_broker_that_refuses_the_password(folder, server, monkeypatch):
     hub.start()
     time.sleep(4)
     hub.stop()
-    assert len(said) == 1 and "refuses us: " in said[0] and "wrong" not in said[0]
+    assert len(said) == 1 and "refuses the connection: " in said[0] and "wrong" not in said[0]
     monkeypatch.setenv(PASSWORD, "correct horse")
     hub = connected(folder, server, said, user="roof@")
     hub.start()

@@ -287,7 +287,9 @@ def test_beats_that_are_a_link_to_elsewhere_are_not_read(edited, tmp_path_factor
     other = tmp_path_factory.mktemp("other") / "private.txt"
     (edited / "song.beats.txt").rename(other)
     (edited / "song.beats.txt").symlink_to(other)
-    with pytest.raises(InputError, match="song.beats.txt are a link out of the show's folder"):
+    with pytest.raises(
+        InputError, match="song.beats.txt, is a link that leads outside the show's folder"
+    ):
         load_show(show(edited, 'start = "bar 2"'))
 
 

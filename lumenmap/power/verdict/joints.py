@@ -136,7 +136,7 @@ def _unfed(places: LinePlaces, cuts: list[float], groups: _Groups) -> Iterator[F
         own = [k for k, section in enumerate(sections, 1) if section == number]
         if len(own) == len(sections):
             says = (
-                f'Line "{name}" hangs on no feed: the fuse and the wire that its current comes '
+                f'Line "{name}" has no feed: the fuse and the wire that its current comes '
                 "through are unknown."
             )
         else:

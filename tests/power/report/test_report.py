@@ -47,7 +47,7 @@ def test_findings_say_what_is_wrong(two_lines):
     odd = replace(house, feeds=(replace(fuses["a"], fuse=6.0), fuses["b"]))
     assert "6 A isn't a rating of blade fuses: 1, 2, 3, 4, 5, 7.5" in warnings(odd, pixelmap)
     bare = replace(house, feeds=())
-    assert 'Line "line-0" hangs on no feed' in warnings(bare, pixelmap)
+    assert 'Line "line-0" has no feed' in warnings(bare, pixelmap)
     bus = replace(house, buses=(Bus("b", "line-0", "14 AWG", "start", "end", 1.0),))
     assert "NEC 310.10(G)" in warnings(bus, pixelmap)
     strong = replace(house, supplies=(Supply("garage", 12.0, 30.0),))

@@ -112,10 +112,10 @@ DANGEROUS = {
     ),
     "no feed": (
         house(SUPPLY, feed()),
-        'Line "gate" hangs on no feed: the fuse and the wire that its current comes through are '
+        'Line "gate" has no feed: the fuse and the wire that its current comes through are '
         'unknown. Write a [[feed]] to "gate" with its wire, length and fuse.',
     ),
-    "no feed, two supplies": (house(SUPPLY, SECOND, GATE), 'Line "all" hangs on no feed'),
+    "no feed, two supplies": (house(SUPPLY, SECOND, GATE), 'Line "all" has no feed'),
     "no feed beyond a cut": (
         house(SUPPLY, feed(), GATE, cuts=HALF),
         'Line "all": pixels 21 to 40 have no feed on their side of a cut.',
@@ -240,7 +240,7 @@ def test_the_command_line_says_it_and_ends_with_1(folder, lumenmap):
     (folder / "house.toml").write_text(DANGEROUS["no feed, two supplies"][0])
     got = lumenmap("check", folder / "show.toml")
     assert (got.code, got.out) == (1, "")
-    assert [line.partition(" hangs")[0] for line in got.err.splitlines()] == [
+    assert [line.partition(" has no")[0] for line in got.err.splitlines()] == [
         'house.toml: DANGER: Line "all"',
     ]
 

@@ -58,7 +58,7 @@ def plan(ground: Ground) -> Plan:
         bought=tuple(bought),
         notes=(
             f"volts: all {len(ground.site.pixels)} pixels new, of kind {kind.name} in strings like "
-            "yours; many such strings have three LEDs to a pixel and other spacing.",
+            "yours; many such strings have three LEDs to a pixel and a different spacing.",
         ),
     )
 
