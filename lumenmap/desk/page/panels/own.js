@@ -63,7 +63,7 @@ function groups() {
     named("A new group's name", made => edit("groups", `Group ${made}`, () => [{ op: "set", path: ["group", made], old: null, new: [first] }], { done: () => choose({ named: made }) })),
     said("groups"), said(`group.${name}`),
     name && h("div", { key: `group ${name}` },
-      h("h3", null, `${name}: these belong to it`), h("p", { class: "quiet" }, of.length ? "Touch edges on the picture, or choose here." : "None is chosen, so the whole house does."), placeChips(of, p => toGroup(name, p), name),
+      h("h3", null, `${name}: these belong to it`), h("p", { class: "quiet" }, of.length ? "Touch edges on the picture, or choose here." : "None is chosen, so the whole house belongs to it."), placeChips(of, p => toGroup(name, p), name),
       h("h3", null, "but not these"), placeChips(except, p => toGroup(name, p, 1), name, "But not"),
       h("button", { type: "button", onclick: () => put(["group", name], null, `Group ${name} taken out`) }, `Take the group ${name} out`)),
   ];

@@ -137,7 +137,7 @@ function mixing() {
       }))),
     h("div", { class: "mixer" }, h("lm-plane", null), h("div", { class: "slides" },
       slide("Lightness", L, 1, 0.005, v => [v, C, H]), slide("Strength", C, MOST, 0.002, v => [L, v, H]), slide("Hue", H, 359, 1, v => [L, C, v]),
-      h("p", { class: can ? "quiet" : "said", role: "status" }, can ? "Your LEDs can show this colour." : "Your LEDs can't show this colour; they show the nearest. Lit on the plane is what they can."))),
+      h("p", { class: can ? "quiet" : "said", role: "status" }, can ? "Your LEDs can show this colour." : "Your LEDs can't show this colour; they show the nearest. The lit part of the plane is what they can show."))),
     h("div", { class: "row" }, h("button", { type: "button", onclick: add }, "A colour more"),
       stops.length > 1 && h("button", { type: "button", onclick: takeOut }, "Take this colour out"),
       h("button", { type: "button", onclick: () => ask("check", { type: "check_palette", stops: written(stops), cyclic: palette.cyclic, steps: palette.steps }) }, "Check for eyes and amps")),
