@@ -30,8 +30,10 @@ SHOW = f"""
 house = "house.toml"
 fps = 30
 length = {FRAMES / 30}
+match_screen = false
 [limit]
 mode = "frame"
+dither = false
 [palette.a]
 stops = ["#ff3000", "#ffc080", "#802000"]
 [palette.b]
@@ -59,7 +61,7 @@ def tables(work: lumenmap.Project) -> tuple[np.ndarray, np.ndarray]:
 
     first, second = (planned.layer.palette for planned in work.plan.tiles[0].cues[0].layers)
     options = work.plan.tiles[0].cues[0].layers[0].options
-    stripe = _pattern(first, options["lit"], options["taper"])
+    stripe = _pattern(first, options["lit"], options["taper"], False)
     return np.array(stripe.table), np.array(second.table)
 
 
