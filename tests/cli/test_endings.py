@@ -1,6 +1,5 @@
 """Exit codes and last words: 0 done, 1 a check failed, 2 the input is wrong, 70 our own fault."""
 
-import json
 import os
 import subprocess
 import sys
@@ -9,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from lumenmap.core.errors import InputError
+from tests.one_process import one_after_another
 
 SHORT = """
 [show]
@@ -78,19 +78,6 @@ def test_a_full_disk_behind_the_output(started, words):
     assert got.stderr == b"the output can't be written: No space left on device\n"
 
 
-#: Several commands in one process, so that none but the first imports everything.
-ONE_AFTER_ANOTHER = """
-import json, sys
-from lumenmap.cli import main
-for words in json.loads(sys.argv[1]):
-    sys.argv = ["lumenmap", *words]
-    try:
-        main()
-    except SystemExit as end:
-        assert not end.code
-"""
-
-
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "koi8-r"])
 def test_a_terminal_that_is_not_utf_8(started, encoding):
     """ASCII, one that has ü, one that has other letters; none has an arrow."""
@@ -98,16 +85,7 @@ def test_a_terminal_that_is_not_utf_8(started, encoding):
     show.write_text(SHORT.replace("NAME", "Grüße →"), "utf-8")
     env = {**os.environ, "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0", "LC_ALL": "C"}
     words = [["make", show, "-o", out, "--width", 64], ["check", show]]
-    got = subprocess.run(
-        [
-            sys.executable,
-            "-c",
-            ONE_AFTER_ANOTHER,
-            json.dumps(words, default=str, ensure_ascii=False),
-        ],
-        capture_output=True,
-        env=env,
-    )
+    got = one_after_another(words, env=env)
     assert (got.returncode, got.stderr) == (0, b"")
     assert b"Gr" in got.stdout and b"\\u2192" in got.stdout
     made, checked = (line for line in got.stdout.splitlines() if b"\\u2192" in line)

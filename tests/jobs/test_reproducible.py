@@ -4,16 +4,14 @@ One example in the suite; ``python -m tests.jobs.test_reproducible`` does all of
 """
 
 import hashlib
-import json
 import os
 import shutil
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
 import pytest
 
+from tests.one_process import one_after_another
 from tests.small_house import WALL
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -32,17 +30,6 @@ OTHER = {
     "OPENBLAS_NUM_THREADS": "2",
     "OMP_NUM_THREADS": "2",
 }
-#: All in one process, so that none but the first imports everything.
-ONE_AFTER_ANOTHER = """
-import json, sys
-from lumenmap.cli import main
-for words in json.loads(sys.argv[1]):
-    sys.argv = ["lumenmap", *words]
-    try:
-        main()
-    except SystemExit as end:
-        assert (end.code or 0) in (0, 1), words
-"""
 
 
 def jobs(folder: Path, out: Path, few: bool) -> list[list[object]]:
@@ -88,10 +75,9 @@ def digests(folder: Path, name: str, changed: dict[str, str], few: bool) -> dict
     out = folder / name
     out.mkdir()
     caches = {"XDG_CACHE_HOME": str(folder / "caches"), "SOURCE_DATE_EPOCH": "1767225600"}
-    words = json.dumps([[str(word) for word in job] for job in jobs(folder, out, few)])
-    done = subprocess.run(
-        [sys.executable, "-c", ONE_AFTER_ANOTHER, words],
-        capture_output=True,
+    done = one_after_another(
+        jobs(folder, out, few),
+        codes=(0, 1),
         text=True,
         env={**os.environ, **caches, **changed},
         cwd=ROOT,

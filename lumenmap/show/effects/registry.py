@@ -28,7 +28,7 @@ from lumenmap.motion.reading import Reading
 from lumenmap.show.effects import renamed
 from lumenmap.show.effects.errors import cant_load
 from lumenmap.show.effects.rehearsal import rehearse
-from lumenmap.show.effects.specs import Spec, spec_of
+from lumenmap.show.effects.specs import Spec, spec_of, words_of
 
 GROUP = "lumenmap.effects"
 #: How the names of modules begin that come from folders.
@@ -243,11 +243,4 @@ def from_module(module: ModuleType, file: Path, source: str) -> Effect:
     options = {
         p.name: spec_of(p, hints.get(p.name), file) for p in parameters if p.kind is p.KEYWORD_ONLY
     }
-    return Effect(name, function, options, summary, source, file, _words(function))
-
-
-def _words(function: Callable[..., Any]) -> tuple[str, ...]:
-    """Return the plain words that an effect's docstring lists."""
-    listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
-    words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
-    return tuple(word[:80] for word in words if word)
+    return Effect(name, function, options, summary, source, file, words_of(function))

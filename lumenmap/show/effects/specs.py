@@ -1,8 +1,9 @@
-"""`Spec`: one option of an effect, as the effect's own signature declares it."""
+"""What an effect's function says of itself: its options, by its signature, and its plain words."""
 
 from __future__ import annotations
 
 import inspect
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin
@@ -114,3 +115,10 @@ def _fits(name: str, kind: Kind, default: Any, file: Path) -> None:
             f'the default of option "{name}" is {shown}; expected {range_}, its own range',
             file=file,
         )
+
+
+def words_of(function: Callable[..., Any]) -> tuple[str, ...]:
+    """Return the plain words that an effect's docstring lists."""
+    listed = (inspect.getdoc(function) or "").partition("\n\nFound by:")[2].partition("\n\n")[0]
+    words = (" ".join(word.split()).rstrip(".").lower() for word in listed.split(","))
+    return tuple(word[:80] for word in words if word)
