@@ -22,6 +22,7 @@ from lumenmap.pictures.scene.surface import Surface
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 B = NDArray[np.bool_]
+Box = tuple[slice, slice]
 
 #: Relative luminance of linear sRGB (IEC 61966-2-1).
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
@@ -32,12 +33,14 @@ JUDGED, FEWEST, INSIDE = ("wall", "door", "roof", "ground", "street", "path", "s
 LEFT = ("glass", "curtain", "lantern", "tree", "shrub")
 #: A face's colour in the sun or in shade, and how far (log) a pixel's may be from it.
 SPREAD, OTHER = 0.16, 1e-3
-#: What the model and what the colour say, as log odds.
-BY_MODEL, BY_COLOUR = 2.5, 4.5
+#: What the model and what the colour say at most, as log odds; a colour says so from this on.
+BY_MODEL, BY_COLOUR, SURE = 2.5, 4.5, 1.5
+#: A pixel brighter (log) than its face's usual shade by this isn't in it.
+BRIGHTER = 0.7
 #: Shadows that are less than this part of what the sun's light makes them aren't there.
 THERE = 0.5
 #: Colours are smoothed by this part of the width, and at the edges of shadows taken from beside.
-SMOOTH, RIM = 0.0025, 0.0022
+SMOOTH, RIM = 0.0025, 0.003
 #: How far outlines of the model may be from the photograph's (part of the width).
 OUTLINE = 0.003
 
@@ -70,37 +73,41 @@ class _Evening:
         self.seen = seen
         self.log = np.log(np.maximum(photo, 1e-4))
         self.cosine = np.maximum(faces.normals @ sun.towards, 0)
+        self.found: dict[int, _Levels] = {}
+        self.absent: set[int] = set()
 
     def made(self) -> F32:
         """Return the photograph without the sun's light."""
-        found = self._measured()
-        ratio = self._ratio(found)
-        fell = np.zeros(self.photo.shape, np.float32)
-        rim = np.zeros(self.seen.shape, bool)
+        self._measure()
+        ratio = self._ratio()
         ground = np.log1p(ratio * max(float(self.sun.towards[2]), 0.0))
-        for index in np.unique(self.faces.which[self.seen]):
-            where = (self.faces.which == index) & self.seen
-            full = np.log1p(ratio * self.cosine[index])
-            shade = ~self.lit[where]
-            if index in found:
-                levels = found[index]
-                full = levels.drop
-                part = self._shaded(where, levels)
-                rim |= _edge(part, where, RIM * self.wide)
-                shade = part[where]
-            elif index in self._absent:
-                shade = np.zeros(int(where.sum()), bool)
-            fell[where] = full * (1 - shade[:, None].astype(np.float32)) - ground
-        fell[~self.seen] = 0
-        even = self.photo * np.exp(-fell)
-        return self._mended(even.astype(np.float32), rim)
+        even = self.photo.copy()
+        for index in np.unique(self.faces.which[self.seen]).tolist():
+            box = _box(self.faces.which == index)
+            where = (self.faces.which[box] == index) & self.seen[box]
+            full, shaded = np.log1p(ratio * self.cosine[index]), where & ~self.lit[box]
+            if index in self.found:
+                full, shaded = self.found[index].drop, self._shaded(box, where, index)
+            elif index in self.absent:
+                shaded &= False
+            else:
+                where &= ~self._not_shade(box, shaded)
+            fell = full * (1 - shaded[..., None].astype(np.float32)) - ground
+            made = (self.photo[box] * np.exp(-fell)).astype(np.float32)
+            rim = _edge(shaded, where, RIM * self.wide)
+            even[box][where] = _mended(made, where, rim, RIM * self.wide)[where]
+        return even
 
-    def _measured(self) -> dict[int, _Levels]:
-        """Return levels of the faces on which sun and shade are both seen."""
+    def _not_shade(self, box: Box, shaded: B) -> B:
+        """Return which pixels are too bright for shade: they show what is beside a face."""
+        bright = self.log[box] @ LUMINANCE
+        usual = float(np.median(bright[shaded])) if shaded.any() else 0.0
+        return np.asarray(shaded & (bright > usual + BRIGHTER))
+
+    def _measure(self) -> None:
+        """Find the levels of faces on which sun and shade are both seen, and where they aren't."""
         from scipy.ndimage import binary_erosion
 
-        found: dict[int, _Levels] = {}
-        self._absent: set[int] = set()
         size = max(1, round(INSIDE * self.wide))
         judged = self.faces.of(*JUDGED) & self.seen
         for index in np.unique(self.faces.which[judged]):
@@ -116,69 +123,66 @@ class _Evening:
             edge = steps(self.log, where & self.lit, where & ~self.lit)
             drop = np.median(edge, axis=0).astype(np.float64) if len(edge) else np.zeros(3)
             if float(drop @ LUMINANCE) < THERE * usual:
-                self._absent.add(int(index))
+                self.absent.add(int(index))
             else:
-                found[int(index)] = _Levels(lit, drop)
-        return found
+                self.found[int(index)] = _Levels(lit, drop)
 
-    def _ratio(self, found: dict[int, _Levels]) -> F:
+    def _ratio(self) -> F:
         """Return (3,) the sun's light on a face square to it, over the sky's."""
         each = [
             np.expm1(levels.drop) / self.cosine[index]
-            for index, levels in found.items()
+            for index, levels in self.found.items()
             if self.cosine[index] > 0.1
         ]
         return np.median(each, axis=0) if each else np.full(3, self.sun.ratio)
 
-    def _shaded(self, where: B, levels: _Levels) -> B:
-        """Return (H, W) which pixels of a face are in shade."""
+    def _shaded(self, box: Box, where: B, index: int) -> B:
+        """Return which pixels of a face, in the box around it, are in shade."""
         from scipy.ndimage import binary_erosion, distance_transform_edt, gaussian_filter
 
-        rows, columns = (slice(*np.flatnonzero(where.any(a))[[0, -1]] + (0, 1)) for a in (1, 0))
-        box = (rows, columns)
-        inside = where[box].astype(np.float32)
-        sigma = SMOOTH * self.wide
-        weight = gaussian_filter(inside, sigma) + 1e-6
-        smooth = np.stack(
-            [gaussian_filter(self.log[box][..., k] * inside, sigma) / weight for k in range(3)], -1
-        )
+        sigma, levels = SMOOTH * self.wide, self.found[index]
+        weight = gaussian_filter(where.astype(np.float32), sigma) + 1e-6
+        mine = self.log[box] * where[..., None]
+        smooth = gaussian_filter(mine, (sigma, sigma, 0)) / weight[..., None]
         near = [
             np.exp(-((smooth - level) ** 2).mean(-1) / (2 * SPREAD**2)) + OTHER
             for level in (levels.lit - levels.drop, levels.lit)
         ]
-        colour = np.clip(np.log(near[0] / near[1]), -1.5, 1.5) / 1.5
+        colour = np.clip(np.log(near[0] / near[1]), -SURE, SURE) / SURE
         lit = self.lit[box]
         edge = np.minimum(distance_transform_edt(lit), distance_transform_edt(~lit))
-        sure = np.clip(edge / (2 * INSIDE * self.wide), 0, 1)
         # The model's outlines are a little off: there a face is in shade if it looks like it.
-        outline = ~binary_erosion(where[box], iterations=max(1, round(OUTLINE * self.wide)))
-        model = np.where(lit | outline, -1, 1) * sure
-        out = np.zeros(where.shape, bool)
-        out[box] = (BY_MODEL * model + BY_COLOUR * colour > 0) & where[box]
-        return out
+        outline = ~binary_erosion(where, iterations=max(1, round(OUTLINE * self.wide)))
+        model = np.where(lit | outline, -1, 1) * np.clip(edge / (2 * INSIDE * self.wide), 0, 1)
+        return np.asarray((BY_MODEL * model + BY_COLOUR * colour > 0) & where)
 
-    def _mended(self, even: F32, rim: B) -> F32:
-        """Return a picture whose pixels at the edges of shadows are taken from those beside."""
-        from scipy.ndimage import gaussian_filter
 
-        if not rim.any():
-            return even
-        out = even.copy()
-        sigma = 1.5 * RIM * self.wide
-        keep = (self.seen & ~rim).astype(np.float32)
-        weight = gaussian_filter(keep, sigma)
-        good = rim & (weight > 0.02)
-        for k in range(3):
-            out[..., k][good] = (gaussian_filter(even[..., k] * keep, sigma) / (weight + 1e-6))[
-                good
-            ]
-        return out
+def _box(where: B) -> Box:
+    """Return the rows and columns that a mask needs."""
+    rows, columns = (np.flatnonzero(where.any(axis)) for axis in (1, 0))
+    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+
+
+def _mended(even: F32, where: B, rim: B, reach: float) -> F32:
+    """Return a face whose pixels at the edges of shadows are taken from those beside."""
+    from scipy.ndimage import gaussian_filter
+
+    if not rim.any():
+        return even
+    keep = (where & ~rim).astype(np.float32)
+    weight = gaussian_filter(keep, 1.5 * reach)
+    beside = gaussian_filter(even * keep[..., None], (1.5 * reach, 1.5 * reach, 0))
+    good = rim & (weight > 0.02)
+    even[good] = beside[good] / weight[good][:, None]
+    return even
 
 
 def _edge(shaded: B, where: B, reach: float) -> B:
-    """Return (H, W) pixels of a face that are close to the edge of a shadow on it."""
+    """Return which pixels of a face are close to the edge of a shadow on it."""
     from scipy.ndimage import binary_dilation
 
+    if not shaded.any() or shaded[where].all():
+        return np.zeros(where.shape, bool)
     size = max(1, round(reach))
     dark = binary_dilation(shaded, iterations=size)
     lit = binary_dilation(where & ~shaded, iterations=size)
