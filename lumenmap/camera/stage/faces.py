@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.shadow import hides
+from lumenmap.camera.stage.cast import Cast
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 B = NDArray[np.bool_]
 
-#: Shadows end somewhere: as far as anything of a house can throw one (m).
-FAR = 60.0
+#: Points worked on at once: bounds the memory.
+AT_ONCE = 1 << 15
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,19 +46,11 @@ class Faces:
         return np.asarray(chosen[self.which])
 
 
-def opaque(surfaces: Sequence[Surface]) -> list[Surface]:
-    """Return what casts shadows in the sun: posts too, unlike in the light of rows of lamps."""
-    kinds = ("wall", "roof", "soffit", "fascia")
-    return [
-        s if s.whole is None else replace(s, corners=s.whole) for s in surfaces if s.kind in kinds
-    ]
-
-
-def in_sun(towards: F, faces: Faces, where: B, shades: Sequence[Surface]) -> B:
+def in_sun(towards: F, faces: Faces, where: B) -> B:
     """Return (K,) whether the sun shines on the pixels of a mask (H, W), by the model."""
-    which = faces.which[where]
-    normals = faces.normals[which]
-    starts = faces.points[where] + 0.02 * normals
-    lit = normals @ towards > 0
-    lit[lit] = ~hides(starts[lit], starts[lit] + FAR * towards, shades)
-    return lit
+    points, normals = faces.points[where], faces.normals[faces.which[where]]
+    out = np.zeros(len(points), bool)
+    for first in range(0, len(points), AT_ONCE):
+        some = slice(first, first + AT_ONCE)
+        out[some] = Cast(points[some], normals[some], faces.surfaces).lit(towards)
+    return out

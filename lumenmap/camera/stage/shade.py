@@ -9,15 +9,13 @@ it is divided out. What differs otherwise, such as shutters or plants, stays as 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.stage.faces import Faces, in_sun, opaque
+from lumenmap.camera.stage.faces import Faces, in_sun
 from lumenmap.camera.stage.sun import Sun, find_sun, steps
-from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -50,9 +48,8 @@ def without_sun(photo: F32, faces: Faces) -> F32:
 
     Where no sun is found it is the same photograph.
     """
-    shades = opaque(faces.surfaces)
-    sun = find_sun(photo @ LUMINANCE, faces, shades)
-    return photo if sun is None else _Evening(photo, faces, sun, shades).made()
+    sun = find_sun(photo @ LUMINANCE, faces)
+    return photo if sun is None else _Evening(photo, faces, sun).made()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,12 +61,12 @@ class _Levels:
 
 
 class _Evening:
-    def __init__(self, photo: F32, faces: Faces, sun: Sun, shades: Sequence[Surface]) -> None:
+    def __init__(self, photo: F32, faces: Faces, sun: Sun) -> None:
         self.photo, self.faces, self.sun = photo, faces, sun
         self.wide = photo.shape[1]
         seen = (faces.which >= 0) & ~faces.of(*LEFT)
         self.lit = np.zeros(seen.shape, bool)
-        self.lit[seen] = in_sun(sun.towards, faces, seen, shades)
+        self.lit[seen] = in_sun(sun.towards, faces, seen)
         self.seen = seen
         self.log = np.log(np.maximum(photo, 1e-4))
         self.cosine = np.maximum(faces.normals @ sun.towards, 0)

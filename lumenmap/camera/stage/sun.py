@@ -14,9 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.stage.faces import FAR, Faces, in_sun
-from lumenmap.pictures.scene.shadow import hides
-from lumenmap.pictures.scene.surface import Surface
+from lumenmap.camera.stage.cast import Cast
+from lumenmap.camera.stage.faces import Faces, in_sun
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -41,7 +40,7 @@ LEAST = 2.0
 BESIDE, OVER = (0.004, 0.011), 0.012
 #: Faces that are looked at, with at least so many pixels; and at most so many of each are, at first
 #: and around the best.
-LOOKED_AT, FEWEST, ROUGHLY, CLOSELY = ("wall", "door", "roof"), 60, 150, 600
+LOOKED_AT, FEWEST, ROUGHLY, CLOSELY = ("wall", "door", "roof"), 60, 120, 400
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,7 +51,7 @@ class Sun:
     ratio: float
 
 
-def find_sun(bright: F32, faces: Faces, shades: Sequence[Surface]) -> Sun | None:
+def find_sun(bright: F32, faces: Faces) -> Sun | None:
     """Return the sun of a photograph, or None if its shadows aren't to be seen.
 
     Parameters
@@ -61,10 +60,8 @@ def find_sun(bright: F32, faces: Faces, shades: Sequence[Surface]) -> Sun | None
         (H, W) luminance, linear.
     faces
         What is seen in it.
-    shades
-        What casts shadows.
     """
-    seen = _Looked.at(bright, faces, shades, ROUGHLY)
+    seen = _Looked.at(bright, faces, ROUGHLY)
     if not seen.ranges:
         return None
     best, at = (seen.flat, 0.0), (0.0, 0.0)
@@ -73,7 +70,7 @@ def find_sun(bright: F32, faces: Faces, shades: Sequence[Surface]) -> Sun | None
             found = seen.error(_way(height, bearing), STRONGER)
             if found[0] < best[0]:
                 best, at = found, (height, bearing)
-    seen = _Looked.at(bright, faces, shades, CLOSELY)
+    seen = _Looked.at(bright, faces, CLOSELY)
     best = seen.error(_way(*at), [best[1]])
     for step in CLOSER:
         for height, bearing in _around(at, step):
@@ -81,7 +78,7 @@ def find_sun(bright: F32, faces: Faces, shades: Sequence[Surface]) -> Sun | None
             if found[0] < best[0]:
                 best, at = found, (height, bearing)
     sun = Sun(_way(*at), best[1])
-    return sun if best[1] > LEAST and _edges(bright, faces, sun, shades) > ALONG else None
+    return sun if best[1] > LEAST and _edges(bright, faces, sun) > ALONG else None
 
 
 def _around(at: tuple[float, float], step: float) -> Iterator[tuple[float, float]]:
@@ -97,16 +94,15 @@ def _way(height: float, bearing: float) -> F:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Looked:
-    """K pixels: log luminance, faces as ranges of them, and where they are."""
+    """K pixels: log luminance, faces as ranges of them, and their shadows."""
 
     level: F
     ranges: list[slice]
     normals: F
-    starts: F
-    shades: Sequence[Surface]
+    cast: Cast
 
     @classmethod
-    def at(cls, bright: F32, faces: Faces, shades: Sequence[Surface], most: int) -> _Looked:
+    def at(cls, bright: F32, faces: Faces, most: int) -> _Looked:
         rng = np.random.default_rng(1)
         chosen: list[Ints] = []
         normals: list[F] = []
@@ -122,17 +118,9 @@ class _Looked:
         rows = np.concatenate([*chosen, np.zeros(0, np.intp)])
         level = np.log(np.maximum(bright.ravel()[rows], 1e-4)).astype(np.float64)
         ways = np.array(normals).reshape(-1, 3)
-        starts = faces.points.reshape(-1, 3)[rows] + 0.02 * np.repeat(ways, counts, axis=0)
-        return cls(level, ranges, ways, starts, shades)
-
-    def lit(self, towards: F) -> B:
-        """Return (K,) whether the sun shines there, by the model."""
-        lit = np.zeros(len(self.level), bool)
-        for rows, cosine in zip(self.ranges, self.normals @ towards, strict=True):
-            lit[rows] = cosine > 0
-        starts = self.starts[lit]
-        lit[lit] = ~hides(starts, starts + FAR * towards, self.shades)
-        return lit
+        points = faces.points.reshape(-1, 3)[rows]
+        cast = Cast(points, np.repeat(ways, counts, axis=0), faces.surfaces)
+        return cls(level, ranges, ways, cast)
 
     @property
     def flat(self) -> float:
@@ -141,7 +129,7 @@ class _Looked:
 
     def error(self, towards: F, ratios: Sequence[float]) -> tuple[float, float]:
         """Return the least error of some ratios for a direction of the sun, and that ratio."""
-        lit = self.lit(towards)
+        lit = self.cast.lit(towards)
         total = np.zeros(len(ratios))
         for rows, cosine in zip(self.ranges, self.normals @ towards, strict=True):
             level, shone = self.level[rows], lit[rows]
@@ -154,11 +142,11 @@ class _Looked:
         return float(total[best]), ratios[best]
 
 
-def _edges(bright: F32, faces: Faces, sun: Sun, shades: Sequence[Surface]) -> float:
+def _edges(bright: F32, faces: Faces, sun: Sun) -> float:
     """Return along which part of its shadows' edges the light changes as a sun has it, 0..1."""
     looked = faces.of(*LOOKED_AT)
     lit = np.zeros(looked.shape, bool)
-    lit[looked] = in_sun(sun.towards, faces, looked, shades)
+    lit[looked] = in_sun(sun.towards, faces, looked)
     level = np.log(np.maximum(bright, 1e-4))
     there, length = 0, 0
     for index in np.unique(faces.which[looked]):
