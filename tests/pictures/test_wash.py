@@ -4,16 +4,20 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from lumenmap.house.model import Edge, Face
 from lumenmap.pictures.light import wash
-from lumenmap.pictures.light.mesh import LAMBERT
+from lumenmap.pictures.light.mesh import LAMBERT, mesh
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.transport import transport
 from lumenmap.pictures.light.wash import group_starts, irradiance
 from lumenmap.pictures.scene.ambient import STRENGTH
+from lumenmap.pictures.scene.fragments import fragments
 from lumenmap.pictures.scene.lamp import beam
 from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import blocked, hides, occluders
 from lumenmap.pictures.scene.surface import flat
@@ -90,6 +94,21 @@ def test_a_wall_throws_a_shadow():
     lamp = np.array([[2, 0, 2.0]])
     spots = np.array([[2, 3, 1.0], [2, 0.5, 1], [2, 3, 6], [9, 3, 1]])
     assert blocked(spots, lamp, [wall])[:, 0].tolist() == [True, False, False, False]
+
+
+def test_nodes_of_the_mesh_lie_on_their_faces(house, pixelmap):
+    """Beyond its outline a node of the wall was in the roof's shadow: a dark rim under the eave."""
+    site = Site(house, pixelmap)
+    camera = view_camera(site, "front", 320, 180)
+    surfaces = scene(house, Look("night", trees=False))
+    seen = fragments(rasterise(surfaces, camera), camera, len(surfaces))
+    made = mesh(surfaces, seen, np.ones(len(seen.pixel), np.float32), lamp_places(site)[0])
+    (wall,) = [s for s in surfaces if s.name == "main/front"]
+    outline = shapely.Polygon(wall.corners[:, [0, 2]])
+    on = (np.abs(made.points[:, 1]) < 1e-4) & (made.normals[:, 1] < -0.99)
+    off = shapely.distance(shapely.points(made.points[on][:, [0, 2]]), outline)
+    assert on.sum() > 300
+    assert off.max() < 0.01
 
 
 def test_groups_keep_to_one_edge_and_stay_few():

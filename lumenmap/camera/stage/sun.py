@@ -25,6 +25,8 @@ Ints = NDArray[np.intp]
 #: Elevations and the step of the bearings (degrees) that are tried first; then steps around the
 #: best.
 HEIGHTS, BEARINGS, CLOSER = (8.0, 16.0, 25.0, 35.0, 46.0, 58.0), 12.0, (6.0, 3.0, 1.5, 0.75)
+#: Steps begin from so many of them, this far apart (degrees).
+FROM, APART = 2, 20
 #: How many times the sky's light a sun may give, on a face square to it.
 STRONGER = (1.0, 2.0, 4.0, 8.0, 16.0)
 AROUND = (0.75, 0.9, 1.0, 1.1, 1.33)
@@ -40,7 +42,7 @@ LEAST = 2.0
 BESIDE, OVER = (0.004, 0.011), 0.012
 #: Faces that are looked at, with at least so many pixels; and at most so many of each are, at first
 #: and around the best.
-LOOKED_AT, FEWEST, ROUGHLY, CLOSELY = ("wall", "door", "roof"), 60, 120, 400
+LOOKED_AT, FEWEST, ROUGHLY, CLOSELY = ("wall", "door", "roof"), 60, 120, 300
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,29 +63,47 @@ def find_sun(bright: F32, faces: Faces) -> Sun | None:
     faces
         What is seen in it.
     """
-    seen = _Looked.at(bright, faces, ROUGHLY)
-    if not seen.ranges:
+    rough, close = (_Looked.at(bright, faces, most) for most in (ROUGHLY, CLOSELY))
+    if not rough.ranges:
         return None
-    best, at = (seen.flat, 0.0), (0.0, 0.0)
+    found = []
+    for begun in _promising(rough):
+        error, sun = _closer(close, *begun)
+        if sun.ratio > LEAST and _edges(bright, faces, sun) > ALONG:
+            found.append((error, sun))
+    return min(found, key=lambda each: each[0])[1] if found else None
+
+
+def _promising(seen: _Looked) -> list[tuple[float, float, float]]:
+    """Return heights, bearings and ratios that explain something, best first, apart from others."""
+    tried = []
     for height in HEIGHTS:
         for bearing in np.arange(0, 360, BEARINGS).tolist():
-            found = seen.error(_way(height, bearing), STRONGER)
-            if found[0] < best[0]:
-                best, at = found, (height, bearing)
-    seen = _Looked.at(bright, faces, CLOSELY)
-    best = seen.error(_way(*at), [best[1]])
+            error, ratio = seen.error(_way(height, bearing), STRONGER)
+            tried.append((error, (height, bearing, ratio)))
+    chosen: list[tuple[float, float, float]] = []
+    for error, at in sorted(tried):
+        ways = [_way(*other[:2]) @ _way(*at[:2]) for other in chosen]
+        if error < seen.flat and max(ways, default=-1.0) < np.cos(np.radians(APART)):
+            chosen.append(at)
+    return chosen[:FROM]
+
+
+def _closer(seen: _Looked, height: float, bearing: float, ratio: float) -> tuple[float, Sun]:
+    """Return the best sun around a direction, and its error."""
+    at = height, bearing
+    best = seen.error(_way(*at), [ratio])
     for step in CLOSER:
-        for height, bearing in _around(at, step):
-            found = seen.error(_way(height, bearing), [best[1] * f for f in AROUND])
+        for aside in list(_around(at, step)):
+            found = seen.error(_way(*aside), [best[1] * f for f in AROUND])
             if found[0] < best[0]:
-                best, at = found, (height, bearing)
-    sun = Sun(_way(*at), best[1])
-    return sun if best[1] > LEAST and _edges(bright, faces, sun) > ALONG else None
+                best, at = found, aside
+    return best[0], Sun(_way(*at), best[1])
 
 
 def _around(at: tuple[float, float], step: float) -> Iterator[tuple[float, float]]:
     for up in (-1, 0, 1):
-        for aside in (-2, -1, 0, 1, 2):
+        for aside in (-1, 0, 1):
             yield min(max(at[0] + up * step, 3.0), 85.0), at[1] + aside * step
 
 
@@ -94,11 +114,12 @@ def _way(height: float, bearing: float) -> F:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Looked:
-    """K pixels: log luminance, faces as ranges of them, and their shadows."""
+    """K pixels: log luminance, faces as ranges of them, how many each stands for, shadows."""
 
     level: F
     ranges: list[slice]
     normals: F
+    weights: list[float]
     cast: Cast
 
     @classmethod
@@ -106,12 +127,14 @@ class _Looked:
         rng = np.random.default_rng(1)
         chosen: list[Ints] = []
         normals: list[F] = []
+        weights: list[float] = []
         which = np.where(faces.of(*LOOKED_AT), faces.which, -1).ravel()
         for index in np.unique(which[which >= 0]):
             rows = np.flatnonzero(which == index)
             if len(rows) >= FEWEST:
                 chosen.append(rng.permutation(rows)[:most])
                 normals.append(faces.normals[index])
+                weights.append(len(rows) / len(chosen[-1]))
         counts = [len(c) for c in chosen]
         ends = np.cumsum(counts, dtype=int).tolist()
         ranges = [slice(e - n, e) for e, n in zip(ends, counts, strict=True)]
@@ -120,24 +143,26 @@ class _Looked:
         ways = np.array(normals).reshape(-1, 3)
         points = faces.points.reshape(-1, 3)[rows]
         cast = Cast(points, np.repeat(ways, counts, axis=0), faces.surfaces)
-        return cls(level, ranges, ways, cast)
+        return cls(level, ranges, ways, weights, cast)
 
     @property
     def flat(self) -> float:
         """The error without a sun."""
-        return float(sum(_error(self.level[rows]) for rows in self.ranges))
+        each = zip(self.ranges, self.weights, strict=True)
+        return sum(weight * _error(self.level[rows]) for rows, weight in each)
 
     def error(self, towards: F, ratios: Sequence[float]) -> tuple[float, float]:
         """Return the least error of some ratios for a direction of the sun, and that ratio."""
         lit = self.cast.lit(towards)
         total = np.zeros(len(ratios))
-        for rows, cosine in zip(self.ranges, self.normals @ towards, strict=True):
+        each = zip(self.ranges, self.weights, self.normals @ towards, strict=True)
+        for rows, weight, cosine in each:
             level, shone = self.level[rows], lit[rows]
             if not shone.any() or shone.all():
-                total += _error(level)
+                total += weight * _error(level)
                 continue
             for n, ratio in enumerate(ratios):
-                total[n] += _error(level - np.log1p(ratio * cosine) * shone)
+                total[n] += weight * _error(level - np.log1p(ratio * cosine) * shone)
         best = int(np.argmin(total))
         return float(total[best]), ratios[best]
 
