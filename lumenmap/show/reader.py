@@ -28,7 +28,7 @@ class Reader:
     """The context in which one file's cues are read, and the mistakes found in them."""
 
     def __init__(
-        self, path: Path, reading: Reading, file: ShowFile, known: dict[str, Effect]
+        self, path: Path, reading: Reading, file: ShowFile, known: Mapping[str, Effect]
     ) -> None:
         self.path, self.reading, self.known = path, reading, known
         self.mistakes = Mistakes()
