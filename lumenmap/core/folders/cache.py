@@ -81,7 +81,9 @@ class Cache:
 
     def _tell(self, error: OSError | InputError) -> None:
         reason = error.strerror if isinstance(error, OSError) else error.message
-        notice(f"{system.user_cache()}: can't be used as a cache: {reason}; the work goes on without it")
+        notice(
+            f"{system.user_cache()}: can't be used as a cache: {reason}; the work goes on without it"
+        )
 
     def _thin(self) -> None:
         found = []
