@@ -81,9 +81,8 @@ class Cache:
 
     def _tell(self, error: OSError | InputError) -> None:
         reason = error.strerror if isinstance(error, OSError) else error.message
-        notice(
-            f"{system.user_cache()}: can't be used as a cache: {reason}; the work goes on without it"
-        )
+        folder = system.user_cache()  # of all kinds, so that it is told once
+        notice(f"{folder}: can't be used as a cache: {reason}; the work goes on without it")
 
     def _thin(self) -> None:
         found = []
