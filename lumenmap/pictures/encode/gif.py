@@ -25,7 +25,8 @@ from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.encode.nearest import Dither, Nearest
+from lumenmap.pictures.encode.lookup import Lookup
+from lumenmap.pictures.encode.nearest import Dither, Nearest, Spots
 from lumenmap.pictures.encode.palette_fit import fit_palette
 from lumenmap.pictures.encode.parallel import in_parallel
 
@@ -122,9 +123,10 @@ def write_gif(
 
         tally = _Tally(frames, len(cuts) - 1)
         dithered: Dither = "always" if dither else "first"
+        lookup = Lookup(palette)
 
         def work(n: int) -> Part:
-            mapper = Nearest(palette, dither=dithered)
+            mapper = Nearest(lookup, dither=dithered)
             return _part(tally.counted(n), cuts[n], cuts[n + 1], mapper)
 
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
@@ -173,17 +175,16 @@ def _cuts(count: int) -> list[int]:
 def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
     """Draw, map and compress frames ``start`` to ``stop``."""
     images = []
-    first = before = np.zeros((0, 0), np.uint8)
+    first = now = np.zeros((0, 0), np.uint8)
     drawn = max(0, start - LEAD_IN)
     for block in range(drawn, stop, BLOCK):
         for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
-            now = mapper.frame(picture)
+            now, changed = mapper.frame(picture)
             if frame == start:
-                first = now
-            elif frame > start and (box := _changed(before, now)):
-                images.append((frame, _image(before, now, box)))
-            before = now
-    return Part(first, before, images)
+                first = now.copy()
+            elif frame > start and len(changed):
+                images.append((frame, _changes(now, changed)))
+    return Part(first, now, images)
 
 
 def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
@@ -235,6 +236,15 @@ def _image(before: Frame | None, now: Frame, box: tuple[slice, slice]) -> bytes:
     if before is not None:
         part[part == before[box]] = SAME
     return _lzw(part, (int(box[1].start), int(box[0].start)))
+
+
+def _changes(now: Frame, changed: Spots) -> bytes:
+    """Return the image of a frame (H, W) that changed at some pixels, in ascending order."""
+    y, x = np.divmod(changed, now.shape[1])
+    top, left = y[0], x.min()
+    part = np.full((y[-1] + 1 - top, x.max() + 1 - left), SAME, np.uint8)
+    part[y - top, x - left] = now.ravel().take(changed)
+    return _lzw(part, (int(left), int(top)))
 
 
 def _lzw(part: Frame, corner: tuple[int, int]) -> bytes:
