@@ -78,12 +78,12 @@ class Session:
     def read_effects(self) -> None:
         """Find the effects again; the last good ones stay if one is broken."""
         try:
-            self.effects = effects(self.effect_folders)
+            self.effects = dict(effects(self.effect_folders))  # read now, all of them
             self.problems.pop("effects", None)
         except InputError as error:
             self.problems["effects"] = error
             if not self.effects:
-                self.effects = effects()
+                self.effects = dict(effects())
         self.live.rendering.forget()
 
     def read_house(self) -> None:

@@ -71,7 +71,7 @@ def show_from(
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
     values: Mapping[str, float] | None = None,
-    known: dict[str, Effect] | None = None,
+    known: Mapping[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
 

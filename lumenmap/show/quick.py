@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +67,7 @@ def _value(text: str) -> Any:
     return text
 
 
-def find(known: dict[str, Effect], name: str) -> Effect:
+def find(known: Mapping[str, Effect], name: str) -> Effect:
     """Return the effect of a name.
 
     Raises

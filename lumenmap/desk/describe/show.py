@@ -38,7 +38,7 @@ def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
 
 def palette_facts(palettes: Mapping[str, Palette], *, own: bool) -> list[facts.Palette]:
     """Return palettes with their stops and a strip of colours."""
-    known = {row.palette.name: row for row in rows()}
+    known = {row.name: row for row in rows()}
     found = []
     for name, palette in palettes.items():
         row = None if own else known.get(name)

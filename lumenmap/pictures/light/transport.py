@@ -17,6 +17,7 @@ from scipy import sparse
 
 from lumenmap.core.folders.cache import Cache
 from lumenmap.pictures.light.base import base_light
+from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
 from lumenmap.pictures.light.static import static_light
@@ -129,16 +130,8 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
 def digest(site: Site, camera: Camera, look: Look) -> str:
     """Return 24 hexadecimal digits of all that a transport depends on."""
     found = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
-    found.update(f"{camera.width} {camera.height}".encode())
-    for face in site.house.faces:
-        found.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
-        found.update(face.corners.tobytes())
-    for edge in site.house.edges.values():
-        found.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
-        found.update(edge.points.tobytes())
-    pixelmap = site.pixels
-    arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
-    for array in (*arrays, camera.position, camera.turn):
+    found.update(f"{camera.width} {camera.height} {site_digest(site)}".encode())
+    for array in (camera.position, camera.turn):
         found.update(array.tobytes())
     return found.hexdigest()[:24]
 
