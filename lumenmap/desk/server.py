@@ -29,7 +29,7 @@ from lumenmap.desk.wire.stretch import write
 
 #: What is served of the page's folder, by ending.
 #: Scripts that draw a house, which the page of a show has too.
-PICTURE_SCRIPTS = ("draw.js", "paint.js")
+PICTURE_SCRIPTS = ("draw.js", "paint.js", "paint_gpu.js", "paint_shaders.js")
 _KINDS = {".html": "text/html", ".js": "text/javascript", ".css": "text/css"}
 _FULL = "So many browsers are looking at this desk that it can't take another."
 

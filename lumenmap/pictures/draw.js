@@ -2,6 +2,7 @@
 // house, the light of groups of lamps on its faces, and every lamp's image, added up, then one tone
 // curve. One module for the page of "lumenmap preview -o show.html" and for the desk.
 import { paintByProcessor } from "./paint.js";
+import { paintByGraphics } from "./paint_gpu.js";
 
 /**
  * What `lumenmap.pictures.page` makes of a house.
@@ -44,7 +45,8 @@ export async function makePicture(D, canvas) {
   const W = D.width, H = D.height, N = D.pixels, C = D.channels, light = new Float32Array(N * 3);
   const [base, albedo, tiles, near] = await Promise.all([D.base, D.albedo, D.wash.tiles, D.wash.near].map(pixelsOf));
   canvas.width = W; canvas.height = H;
-  const paint = paintByProcessor(D, { base, albedo, tiles, near }, canvas);
+  const sheets = { base, albedo, tiles, near }, paint = paintByGraphics(D, sheets, canvas) ?? paintByProcessor(D, sheets, canvas);
+  paint(light);
 
   /**
    * The light of a frame's codes (N x C from `start` on, each line in its own order): N x 3, kept until the next call.

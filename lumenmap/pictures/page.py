@@ -34,7 +34,7 @@ F32 = NDArray[np.float32]
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
 #: The scripts of the page.
-SCRIPTS = ("paint.js", "draw.js", "timeline.js", "play.js")
+SCRIPTS = ("paint.js", "paint_shaders.js", "paint_gpu.js", "draw.js", "timeline.js", "play.js")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
