@@ -19,7 +19,8 @@ from lumenmap.desk.light.live import Live
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
 from lumenmap.jobs.project import Project
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.load import show_from
 from lumenmap.site import Site
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, near
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.layer_file import LayerTable
 
 

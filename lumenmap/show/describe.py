@@ -8,7 +8,7 @@ from typing import Any
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import LENGTH
 from lumenmap.motion.ways import OTHER_WAYS, WAYS
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.specs import Spec
 
 Described = tuple[dict[str, Any], list[str]]

@@ -9,7 +9,7 @@ from typing import Any
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError
 from lumenmap.motion.reading import Reading
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.suggest import no_effect
 

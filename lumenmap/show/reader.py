@@ -13,7 +13,7 @@ from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.file import CueTable, ShowFile
 from lumenmap.show.layer_file import LayerTable, TurnsTable
 from lumenmap.show.model import Cue, Layer, Passage, Turns

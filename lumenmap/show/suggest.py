@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.renamed import EFFECTS
 from lumenmap.show.palette_words import PALETTE_WORDS
 

@@ -17,7 +17,7 @@ from lumenmap.desk.describe.keys import LAYER, layer_keys, turns_values
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.parts.kind import PixelKind
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 
 #: Colours of a palette's strip.
 _STRIP = 32
