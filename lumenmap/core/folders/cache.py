@@ -69,7 +69,8 @@ class Cache:
         """Keep an entry, if that is possible."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self.folder / key, hashlib.sha256(content).digest() + content)
+            whole = hashlib.sha256(content).digest() + content
+            write_whole(self.folder / key, whole, flush=False)  # what power cuts damage is found
             self._thin()
         except (OSError, InputError) as error:
             self._tell(error)

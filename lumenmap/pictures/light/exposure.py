@@ -20,6 +20,7 @@ from lumenmap.core.folders.cache import Cache
 from lumenmap.parts.light import as_seen
 from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.mesh import LAMBERT, grid
+from lumenmap.pictures.light.transport import FORMAT
 from lumenmap.pictures.light.wash import group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import LUMINANCE, STRENGTH
 from lumenmap.pictures.scene.lamp import Lamps
@@ -47,8 +48,6 @@ LIT = 0.004
 #: Step between the points of faces at which light is measured (m), and the most of them.
 STEP, POINTS = 0.25, 3000
 
-#: Increment when a change of the code changes exposures, so that old ones aren't used.
-FORMAT = 1
 CACHE = Cache("exposures", entries=100, size=100_000)
 #: How one is kept.
 _KEPT = struct.Struct("<d")
