@@ -27,7 +27,10 @@ NOISE = 0.3
 #: Rails hang so far from where the model has them (m) [C]: along themselves, and across.
 ALONG, ACROSS = 0.02, 0.02
 #: Their ends are so much further off (m) [C]: a rail is longer, turned or bent.
-ENDS = 0.01
+ENDS = 0.005
+#: The lens's axis meets the film so far from its middle, as a part of its width [C]: phones move
+#: the picture to hold it still, and frames are moved onto one that shook too.
+CENTRE = 0.01
 #: Spots further from their hole than this, or off otherwise than their neighbours, are mistaken
 #: (pixels); and how many neighbours on each side are asked.
 ASTRAY, ODD, ASKED = 25.0, 5.0, 4
@@ -101,7 +104,8 @@ def _free(shot: Shot, seen: Seen, own: Ints, lamps: F, pixels: PixelMap) -> F:
     scale = shot.focal / np.maximum(depth, 0.5)
     along = seen.along[own]
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
-    moves = []
+    shift = CENTRE * shot.size[0] * np.eye(2)
+    moves = [np.tile(way, len(own)) for way in shift]
     for edge in np.unique(pixels.edge[own]):
         ends = np.flatnonzero(pixels.edge == edge)[[0, -1]]
         part = 2 * (own - ends[0]) / max(1, int(ends[1] - ends[0])) - 1
@@ -114,6 +118,6 @@ def _free(shot: Shot, seen: Seen, own: Ints, lamps: F, pixels: PixelMap) -> F:
             (across, ENDS * here * part**2),
         ):
             moves.append((size[:, None] * way).ravel())
-    rails = np.stack(moves, axis=1)
-    none = np.zeros((len(prior), rails.shape[1])), np.zeros((rails.shape[1], camera.shape[1]))
-    return np.block([[camera, rails], [prior, none[0]], [none[1], np.eye(rails.shape[1])]])
+    rest = np.stack(moves, axis=1)
+    none = np.zeros((len(prior), rest.shape[1])), np.zeros((rest.shape[1], camera.shape[1]))
+    return np.block([[camera, rest], [prior, none[0]], [none[1], np.eye(rest.shape[1])]])
