@@ -66,6 +66,7 @@ def write_gif(
     palette_from: Frame,
     loop: int = 0,
     dither: bool = False,
+    flush: bool = True,
 ) -> None:
     """Write frames as a GIF.
 
@@ -79,6 +80,8 @@ def write_gif(
         Times to play; 0 for endless.
     dither
         Ordered dithering of everything; otherwise only of what stands still.
+    flush
+        As `whole_file`.
 
     Raises
     ------
@@ -92,7 +95,7 @@ def write_gif(
         )
     if count < 1:
         raise InputError("there are no frames to write", file=path)
-    with whole_file(path) as partial, partial.open("wb") as out:
+    with whole_file(path, flush=flush) as partial, partial.open("wb") as out:
         palette = fit_palette(list(palette_from), SAME)
         height, width = palette_from.shape[1:3]
         out.write(header(width, height, palette, loop))
