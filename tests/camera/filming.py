@@ -17,11 +17,9 @@ from scipy import sparse
 from lumenmap.camera.blinks.blinking import FPS
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.rails import lamp_places
-from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.shadow import blocked, occluders
+from tests.camera.lamps import Lamps
 from tests.camera.shining import Shining
-from tests.camera.standing import stand, unbent
+from tests.camera.standing import unbent
 
 #: Most of a lamp's image is within this many pixels of its middle.
 REACH = 9
@@ -44,26 +42,11 @@ class Scene:
     def __init__(self, site, take):
         rng = take.rng
         self.take, self.site = take, site
-        self.camera = stand(site, take)
+        lamps = Lamps(site, take)
+        self.camera, self.places = lamps.camera, lamps.places
+        self.visible, self.strength = lamps.visible, lamps.strength
+        self.count = len(self.places)
         self.background = backdrop(site, take, self.camera)
-        places, facing = lamp_places(site)
-        self.count = len(places)
-        edge = site.pixels.edge
-        # Rails hang a little off the model, each in its own way.
-        for e in np.unique(edge):
-            places[edge == e] += rng.normal(0, take.off_by, 3) * (1, 0.3, 1)
-        self.places = self.camera.project(places)
-        shades = occluders(scene(site.house, Look(trees=False)))
-        towards = self.camera.position - places
-        away = np.linalg.norm(towards, axis=1)
-        cosine = (towards * facing).sum(1) / away
-        seen = ~blocked(self.camera.position[None], places + 0.05 * facing, shades, 0.12)[0]
-        inside = ((self.places > 4) & (self.places < (take.width - 4, take.height - 4))).all(1)
-        self.visible = seen & inside & (cosine > -0.3) & site.pixels.lit
-        self.strength = np.where(
-            self.visible, (0.35 + 0.65 * np.clip(cosine, 0, 1)) * (away.min() / away) ** 2, 0.0
-        )
-        self._hide(rng)
         spots, power = [self.places], [self.strength]
         # Reflections: the same light, in a wrong place, dimmer.
         self.mirrored = (
@@ -90,17 +73,6 @@ class Scene:
             rng.normal(0, take.noise, (take.height, take.width)).astype(np.float32)
             for _ in range(7)
         ]
-
-    def _hide(self, rng):
-        """Trees, posts and gutters in front: stretches of pixels that the camera can't see."""
-        left = int(self.take.hidden * self.visible.sum())
-        while left >= 4:  # fewer in a row can't be told from pixels that are dark
-            size = int(min(left, rng.integers(4, 30)))
-            first = int(rng.integers(0, max(1, self.count - size)))
-            gone = np.arange(first, first + size)
-            left -= int(self.visible[gone].sum())
-            self.visible[gone] = False
-            self.strength[gone] = 0
 
     def _patches(self):
         """Each spot's image: a sharp core and a wide veil, as (row, column, value)."""

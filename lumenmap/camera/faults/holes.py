@@ -21,7 +21,7 @@ F = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
 #: What a jump costs: as much as so many pixels seen in a wrong place.
-JUMP = 5.0
+JUMP = 3.0
 #: Rails may hang so far from where the model has them, across the rail (m) [C].
 ACROSS = 0.25
 #: Least and most distance along the rail that counts as a whole hole (pixels).

@@ -31,8 +31,8 @@ FITS = 4.0
 MOST_FIT = 0.85
 #: Fewest spots from which a camera is looked for.
 FEWEST = 12
-#: With a step the camera must fit as well, or hardly worse; and how many steps there may be.
-WORSE, MOST_STEPS = 1.02, 3
+#: How many steps there may be.
+MOST_STEPS = 3
 #: Times that camera and holes are found from each other.
 ROUNDS = 2
 
@@ -108,19 +108,37 @@ def _with_steps(
 ) -> tuple[Found, tuple[Step, ...]]:
     """Return the camera with pixels too many or too few where that fits better, and where."""
     lamps, _ = lamp_places(site)
+
+    def tried(made: list[Step]) -> tuple[Found, list[Step]]:
+        """Return the camera with these steps, and which others are clear then."""
+        own = holes
+        for step in made:
+            own = _moved(own, step, site.pixels)
+        camera = _refined(spots, found, own, lamps, search) if made else found
+        seen = seen_by(camera.shot, lamps, site.pixels)
+        return camera, steps(camera.shot, spots, seen, own, lamps, site.pixels)
+
     made: list[Step] = []
+    camera, clear = tried(made)
     for _ in range(MOST_STEPS):
-        seen = seen_by(found.shot, lamps, site.pixels)
-        for step in steps(found.shot, spots, seen, holes, lamps, site.pixels):
-            moved = _moved(holes, step, site.pixels)
-            tried = _refined(spots, found, moved, lamps, search)
-            if tried.cost < WORSE * found.cost:
-                found, holes = tried, moved
-                made.append(step)
-                break
-        else:
-            break
-    return found, tuple(made)
+        if clear:
+            made = _joined(made, clear[0])
+            camera, clear = tried(made)
+    # The first may have been the shadow of a later one: each is asked for again without it.
+    for step in made[:-1]:
+        rest = [s for s in made if s != step]
+        without, clear = tried(rest)
+        if not clear:
+            made, camera = rest, without
+    return camera, tuple(made)
+
+
+def _joined(made: list[Step], step: Step) -> list[Step]:
+    """Return the steps with one more; two in one place are one, or none."""
+    same = [s for s in made if s.first == step.first]
+    rest = [s for s in made if s.first != step.first]
+    size = step.size + sum(s.size for s in same)
+    return [*rest, step._replace(size=size)] if size else rest
 
 
 def _moved(holes: Ints, step: Step, pixels: PixelMap) -> Ints:
