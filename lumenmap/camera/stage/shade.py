@@ -29,6 +29,8 @@ LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
 JUDGED, FEWEST, INSIDE = ("wall", "door", "roof", "ground", "street", "path", "step"), 40, 0.006
 #: Surfaces that sun and sky light otherwise: panes mirror the sky, lamps are off.
 LEFT = ("glass", "curtain", "lantern", "tree", "shrub")
+#: Surfaces that aren't flat: what the model says of their shadows needs their own pixels to say so.
+UNEVEN = ("ground", "street", "path", "step")
 #: A face's colour in the sun or in shade, and how far (log) a pixel's may be from it.
 SPREAD, OTHER = 0.16, 1e-3
 #: What the model and what the colour say at most, as log odds; a colour says so from this on.
@@ -85,7 +87,7 @@ class _Evening:
             full, shaded = np.log1p(ratio * self.cosine[index]), where & ~self.lit[box]
             if index in self.found:
                 full, shaded = self.found[index].drop, self._shaded(box, where, index)
-            elif index in self.absent:
+            elif index in self.absent or self.faces.surfaces[index].kind in UNEVEN:
                 shaded &= False
             else:
                 where &= ~self._not_shade(box, shaded)
