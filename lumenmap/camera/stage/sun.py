@@ -34,7 +34,7 @@ AROUND = (0.75, 0.9, 1.0, 1.1, 1.33)
 ELSE = 0.6
 #: Across the edge of a shadow the light changes by so much at least (log), and by at least this
 #: part of what it should, along at least this part of all edges.
-STEP, PART, ALONG = 0.3, 0.5, 0.6
+STEP, PART, ALONG = 0.3, 0.5, 0.45
 #: A sun gives a face square to it this many times the sky's light at least. A thin haze leaves 2 or
 #: more (common practice, no source); an overcast sky looks like a sun of 1.2 to 1.5 under eaves.
 LEAST = 2.0
