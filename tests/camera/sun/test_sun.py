@@ -6,7 +6,7 @@ import pytest
 pytest.importorskip("embreex", reason="no wheel of the ray engine for this system")
 
 from lumenmap.camera.stage import shade, stage
-from lumenmap.camera.stage.sun import find_sun
+from lumenmap.camera.stage.sun import ALONG, Sun, _edges, find_sun
 from tests.camera.photos import paired, site_of
 from tests.camera.sun.daylight import Drawn, Once, Traced, towards
 
@@ -69,3 +69,22 @@ def test_without_a_sun_a_photograph_stays_as_it_is(house, size, kind, tmp_path, 
     monkeypatch.setattr(seen, "night", lambda camera, light: black)
     paired(site, 1, *size, seen)
     assert same == [True]
+
+
+@pytest.mark.parametrize("sunny", [True, False])
+def test_edges_of_shadows_tell_a_sun_from_darker_eaves(sunny, tmp_path, monkeypatch):
+    """A sun that isn't there, in the right direction and of usual strength, has no edges."""
+    site, at = site_of("1", tmp_path), (185.0, 58.0)
+    found = []
+
+    def watched(photo, faces):
+        bright = photo @ shade.LUMINANCE
+        found.append(_edges(bright, faces, Sun(towards(at), 4.0)))
+        return photo
+
+    monkeypatch.setattr(stage, "without_sun", watched)
+    seen = Traced(site, at if sunny else None, paths=3)
+    black = np.zeros((SIZE[1] + 160, SIZE[0] + 160, 3), np.uint8)
+    monkeypatch.setattr(seen, "night", lambda camera, light: black)
+    paired(site, 1, *SIZE, seen)
+    assert (found[0] > 2 * ALONG) if sunny else (found[0] < ALONG / 2)
