@@ -216,6 +216,15 @@ def test_data_that_stops_is_told(sites):
     assert "unplug the supply first" in fault.change[0]
 
 
+def test_a_tree_before_the_end_of_a_line_is_not_called_a_stop(sites):
+    """The whole right side of a gable, 31 pixels, may be behind one."""
+    site = sites[0]
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
+    spots = without(spots, range(31, 62))
+    assert dark_faults(site, dark_film(spots), stand(site, spots, SIZE)) == []
+
+
 @pytest.mark.parametrize("which", [0, 2])
 @pytest.mark.parametrize("off", [(0.2, 0), (-0.2, 0), (0, 0.2), (0, -0.2)])
 def test_a_pixel_behind_an_edge_is_not_expected_from_near_the_camera(sites, which, off):
