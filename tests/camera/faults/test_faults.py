@@ -163,6 +163,17 @@ def test_the_cheapest_way_through_the_holes():
     assert len(first.shown) == 9
 
 
+def test_four_pixels_show_that_a_line_goes_on_elsewhere():
+    """Of twenty pixels the last four are seen, backwards from hole 50; two would be chance."""
+    for shown, pieces in ((4, 2), (2, 1)):
+        cost = np.zeros((20, 60))
+        at = [*range(6), *range(20 - shown, 20)]
+        cost[at] = 1
+        for n in at:
+            cost[n, n if n < 6 else 50 - (n - 10)] = 0.1
+        assert len(follow(cost, 0)) == pieces
+
+
 def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
     (tmp_path / "house.toml").write_text(WALL)
     site = Site.read(tmp_path / "house.toml")
