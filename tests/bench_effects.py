@@ -29,7 +29,8 @@ from lumenmap.motion.ramp import Ramp
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import limit
 from lumenmap.power.limits.parts import Parts, in_parts
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.model import Cue, Layer, Show
 
 FPS = 40.0

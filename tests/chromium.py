@@ -14,10 +14,11 @@ BROWSER = shutil.which("chromium") or shutil.which("google-chrome")
 DRIVER = shutil.which("chromedriver")
 
 
-def chromium(width=1280, height=900, requests=False):
+def chromium(width=1280, height=900, requests=False, graphics=False):
     """Return a driver of a browser whose window is so large, and which logs what it says.
 
-    It logs what it asks for too, if that is asked for: the driver then hears of every packet.
+    It logs what it asks for too, if that is asked for: the driver then hears of every packet. With
+    ``graphics`` it has WebGL, by a program in place of a processor.
     """
     if not (BROWSER and DRIVER):
         pytest.skip("no Chromium with its driver is installed")
@@ -26,8 +27,14 @@ def chromium(width=1280, height=900, requests=False):
 
     options = webdriver.ChromeOptions()
     options.binary_location = BROWSER
-    words = ("headless=new", "no-sandbox", "disable-gpu", "disable-dev-shm-usage")
-    for word in (*words, "hide-scrollbars", f"window-size={width},{height}"):
+    words = ("headless=new", "no-sandbox", "disable-dev-shm-usage")
+    gpu = ("use-angle=swiftshader", "enable-unsafe-swiftshader", "ignore-gpu-blocklist")
+    for word in (
+        *words,
+        *(gpu if graphics else ("disable-gpu",)),
+        "hide-scrollbars",
+        f"window-size={width},{height}",
+    ):
         options.add_argument(f"--{word}")
     logs = ("browser", "performance") if requests else ("browser",)
     options.set_capability("goog:loggingPrefs", dict.fromkeys(logs, "ALL"))

@@ -32,7 +32,7 @@ def _next(almanac: Almanac, day: date) -> str:
     for days in range(1, 367):
         later = day + timedelta(days=days)
         if pieces := almanac.evening(later)[0]:
-            return f"; next is {later:%A %d %B}: {pieces[0].show.name}"
+            return f"; next is {later:%A} {later.day} {later:%B}: {pieces[0].show.name}"
     return " in the year to come either"
 
 
@@ -46,7 +46,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     else:
         sun = "the sun doesn't set" if sunset == "day" else "the sun doesn't rise"
     rows = [row(almanac, piece) for piece in pieces]
-    lines = [f"{day:%A %d %B %Y}, {almanac.place.zone.key}: {sun}"]
+    lines = [f"{day:%A} {day.day} {day:%B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
         dimmed = f" at {r['brightness']:.0%}" if r["brightness"] < 1 else ""
         given = "".join(f", {name} {number:g}" for name, number in r["values"].items())

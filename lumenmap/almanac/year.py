@@ -1,13 +1,18 @@
-"""The year at a glance: every evening's pieces, as rows for a table and as a picture."""
+"""The year at a glance: every evening's pieces, as rows for a table, in words and as a picture."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import CIVIL, SET, crossing
+
+#: A piece for a table or JSON, as `row` makes it.
+Row = dict[str, Any]
 
 _DAY = timedelta(days=1)
 
@@ -23,7 +28,7 @@ def year_pieces(almanac: Almanac, year: int) -> list[Piece]:
     return [piece for day in days_of(year) for piece in almanac.evening(day)[0]]
 
 
-def row(almanac: Almanac, piece: Piece) -> dict[str, Any]:
+def row(almanac: Almanac, piece: Piece) -> Row:
     """Return a piece for a table or JSON: local times to the minute, and UTC."""
     zone = almanac.place.zone
     start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
@@ -38,6 +43,38 @@ def row(almanac: Almanac, piece: Piece) -> dict[str, Any]:
         "start": piece.start.isoformat(timespec="seconds"),
         "stop": piece.stop.isoformat(timespec="seconds"),
     }
+
+
+def stretches(rows: Sequence[Row]) -> list[list[list[Row]]]:
+    """Return the evenings of a year, each as its rows, in runs that play the same, equally bright.
+
+    Evenings without a show don't end a run, nor do times that move with the sun.
+    """
+    evenings = [list(evening) for _, evening in groupby(rows, lambda r: r["date"])]
+
+    def played(evening: list[Row]) -> list[tuple[object, ...]]:
+        return [(r["rule"], r["show"], r["brightness"]) for r in evening]
+
+    return [list(run) for _, run in groupby(evenings, played)]
+
+
+def stretch_lines(evenings: list[list[Row]]) -> list[str]:
+    """Return a run of evenings for people: its dates, and from when to when what plays."""
+    first, last = evenings[0][0]["date"], evenings[-1][0]["date"]
+    dates = first if first == last else f"{first} to {last}, {len(evenings)} evenings"
+    rules = dict.fromkeys(r["rule"] for r in evenings[0])
+    lines = [f"{dates}: {', '.join(rules)}"]
+    for rows in zip(*evenings, strict=True):
+        start, stop = (_span([r[key] for r in rows]) for key in ("from", "to"))
+        dimmed = f" at {rows[0]['brightness']:.0%}" if rows[0]["brightness"] < 1 else ""
+        lines.append(f"  {start} to {stop}  {rows[0]['show']}{dimmed}")
+    return lines
+
+
+def _span(times: Sequence[str]) -> str:
+    """Return the first and the last of times of day in an evening, which ends after midnight."""
+    order = sorted(times, key=lambda t: (t < f"{_NOON}:00", t))
+    return order[0] if order[0] == order[-1] else f"{order[0]}-{order[-1]}"
 
 
 #: Colours of the rules in the picture, in their order; chosen to differ in lightness too.

@@ -59,12 +59,18 @@ class StepCounter:
         if moved.any():
             slow = (np.abs(change) == 1) & (self._held >= self._hold)
             slow &= np.minimum(now, self._last) < self._dim
-            run = np.where(self._run * change > 0, self._run, 0) + change
-            self._run[moved] = np.where(slow, np.clip(run, -STEPS, STEPS), 0)[moved]
-            self._recent[(np.abs(self._run) >= STEPS).any(axis=1)] = at
-            self._held[moved] = 0
+            run = np.zeros_like(change)
+            if slow.any():  # seldom, and what follows takes as long as all before it
+                further = np.where(self._run * change > 0, self._run, 0) + change
+                run = np.where(slow, np.clip(further, -STEPS, STEPS), 0)
+            np.copyto(self._run, run, where=moved)
+            long = np.abs(self._run) >= STEPS
+            if long.any():
+                self._recent[long.any(axis=1)] = at
+            np.copyto(self._held, 0, where=moved)
             np.copyto(self._last, now)
-            if (self._recent > at - 5 * HELD_SECONDS).mean() >= PART:
+            lately = np.count_nonzero(self._recent > at - 5 * HELD_SECONDS)
+            if lately / len(self._recent) >= PART:
                 self.first = at if self.first is None else self.first
                 self.end = at
 

@@ -126,11 +126,13 @@ def chromaticity(light: F) -> tuple[F, F, B]:
 
 
 def _chromaticity(light: F) -> tuple[F, F, B]:
-    x, y, z = np.moveaxis(light @ TO_XYZ.T, -1, 0)
+    # Channel by channel: numpy takes ten times as long to go through three numbers at a time.
+    r, g, b = light.T
+    x, y, z = TO_XYZ @ light.T
     whole = x + 15 * y + 3 * z
-    dark = light.max(axis=-1) < BLACK
-    whole = np.where(dark, 1.0, whole)
+    dark = np.maximum(np.maximum(r, g), b) < BLACK
+    whole[dark] = 1.0
     u = np.where(dark, _FAR, 4 * x / whole)
     v = np.where(dark, _FAR, 9 * y / whole)
-    red = ~dark & (light[..., 0] >= (RED - _SLACK) * light.sum(axis=-1))
+    red = ~dark & (r >= (RED - _SLACK) * (r + g + b))
     return u, v, red

@@ -3,13 +3,15 @@
 Colours are chosen for LEDs: no browns, greys or blacks, which lights can't show, and no pastels,
 which wash out. Customs vary: these are suggestions. The colours of an occasion are common
 knowledge, no source.
+
+There are nearly a hundred, and a show has a few: each is made when it is first asked for.
 """
 
 from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from lumenmap.colour.occasions import (
     early_year,
@@ -21,19 +23,31 @@ from lumenmap.colour.occasions import (
 from lumenmap.colour.palette import Palette
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Row:
-    """A palette, its occasion and its time of year, and plain words that lead to it."""
+    """A palette by its name and colours, its occasion and time of year, and words that lead to it.
 
-    palette: Palette
+    ``colours`` are CSS colours with a space between them; "steps" after them holds each until the
+    next.
+    """
+
+    name: str
     occasion: str
     when: str
+    colours: str
     words: str = ""
+
+    @cached_property
+    def palette(self) -> Palette:
+        """The palette, the same whenever it is asked for."""
+        stops = _split(self.colours)
+        steps = stops[-1] == "steps"
+        return Palette(self.name, stops[:-1] if steps else stops, steps=steps)
 
     @property
     def text(self) -> str:
         """All that it can be found by."""
-        return f"{self.palette.name} {self.occasion} {self.when} {self.words}"
+        return f"{self.name} {self.occasion} {self.when} {self.words}"
 
 
 _TABLES = (
@@ -48,13 +62,7 @@ _TABLES = (
 @lru_cache(maxsize=1)
 def rows() -> tuple[Row, ...]:
     """Return the palettes that come with the package, with their occasions."""
-    made = []
-    for name, occasion, when, text, words in itertools.chain(*_TABLES):
-        stops = _split(text)
-        steps = stops[-1] == "steps"
-        palette = Palette(name, stops[:-1] if steps else stops, steps=steps)
-        made.append(Row(palette, occasion, when, words))
-    return tuple(made)
+    return tuple(Row(*row) for row in itertools.chain(*_TABLES))
 
 
 def _split(text: str) -> list[str]:
@@ -70,4 +78,4 @@ def _split(text: str) -> list[str]:
 
 def builtin() -> dict[str, Palette]:
     """Return the palettes that come with the package, by name."""
-    return {row.palette.name: row.palette for row in rows()}
+    return {row.name: row.palette for row in rows()}

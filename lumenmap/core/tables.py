@@ -43,6 +43,13 @@ _KINDS = {
     "almanac": "an almanac file",
     "photo": "a file of marks",
 }
+#: Commands for a file that was given to another one: those that one thinks of first.
+_COMMANDS = {
+    "house": "lumenmap power, map or sheets",
+    "show": "lumenmap check, make or preview",
+    "almanac": "lumenmap tonight, year or run",
+    "photo": "lumenmap marks, or preview --photo",
+}
 
 M = TypeVar("M", bound="Table")
 R = TypeVar("R")
@@ -77,9 +84,11 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
     except (ValueError, RecursionError) as error:  # 5,000 digits raise a plain ValueError
         message, excerpt = explain(text, str(error))
         raise InputError(f"is not TOML: {message}", file=path, excerpt=excerpt) from None
-    others = [what for name, what in _KINDS.items() if name != kind and name in data]
+    others = [name for name in _KINDS if name != kind and name in data]
     if kind in _KINDS and kind not in data and len(others) == 1:
-        raise InputError(f"is {others[0]}; this command takes {_KINDS[kind]}", file=path)
+        is_, takes = _KINDS[others[0]], _KINDS[kind]
+        message = f"is {is_}; this command takes {takes}. For {is_}: {_COMMANDS[others[0]]}"
+        raise InputError(message, file=path)
     return data
 
 

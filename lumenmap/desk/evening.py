@@ -97,7 +97,7 @@ def _sentence(
         return "Nothing plays tonight, or in the year to come."
     day = coming.start.astimezone(almanac.place.zone)
     title = titles.get(coming.show.name, coming.show.stem)
-    return f"Nothing plays tonight. Next: {title} on {day:%A %d %B}."
+    return f"Nothing plays tonight. Next: {title} on {day:%A} {day.day} {day:%B}."
 
 
 def _compared(before: float, after: float) -> str:

@@ -28,6 +28,8 @@ from lumenmap.desk.wire import told
 from lumenmap.desk.wire.stretch import write
 
 #: What is served of the page's folder, by ending.
+#: Scripts that draw a house, which the page of a show has too.
+PICTURE_SCRIPTS = ("draw.js", "paint.js", "paint_gpu.js", "paint_shaders.js")
 _KINDS = {".html": "text/html", ".js": "text/javascript", ".css": "text/css"}
 _FULL = "So many browsers are looking at this desk that it can't take another."
 
@@ -196,8 +198,9 @@ def page_files() -> dict[str, tuple[str, Traversable]]:
     """Return the page's files: kind and file by name."""
     found: dict[str, tuple[str, Traversable]] = {}
     page = resources.files("lumenmap.desk") / "page"
-    drawing = resources.files("lumenmap.pictures") / "draw.js"
-    for file in (*page.iterdir(), *(page / "panels").iterdir(), drawing):
+    pictures = resources.files("lumenmap.pictures")
+    drawing = (pictures / name for name in PICTURE_SCRIPTS)
+    for file in (*page.iterdir(), *(page / "panels").iterdir(), *drawing):
         kind = _KINDS.get("." + file.name.rsplit(".", 1)[-1])
         if kind is not None and file.is_file():
             found[file.name] = kind, file

@@ -19,7 +19,8 @@ from lumenmap.desk.light.live import Live
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
 from lumenmap.jobs.project import Project
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.load import show_from
 from lumenmap.site import Site
 
@@ -78,12 +79,12 @@ class Session:
     def read_effects(self) -> None:
         """Find the effects again; the last good ones stay if one is broken."""
         try:
-            self.effects = effects(self.effect_folders)
+            self.effects = dict(effects(self.effect_folders))  # read now, all of them
             self.problems.pop("effects", None)
         except InputError as error:
             self.problems["effects"] = error
             if not self.effects:
-                self.effects = effects()
+                self.effects = dict(effects())
         self.live.rendering.forget()
 
     def read_house(self) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,14 +32,15 @@ def idle(plan: Plan) -> list[str]:
     EffectError
         As `lumenmap.frames.evaluate.evaluate`.
     """
+    # Most layers show a difference at once, so few of a cue's moments are ever rendered.
+    whole = lru_cache(maxsize=_MOMENTS)(lambda frame: render_block(plan, frame, frame + 1))
     found = []
     for number, cue in enumerate(plan.tiles[0].cues if plan.tiles else ()):
         frames = _frames(plan, cue.cue)
         few = frames[np.linspace(0, len(frames) - 1, _MOMENTS).astype(int)] if len(frames) else []
-        kept = [render_block(plan, frame, frame + 1) for frame in few]
         for key in dict.fromkeys(planned.layer.key for planned in cue.layers):
             without = _without(plan, number, key)
-            pairs = zip(kept, (render_block(without, f, f + 1) for f in few), strict=True)
+            pairs = ((whole(f), render_block(without, f, f + 1)) for f in few)
             if not _differ(pairs) and not _differ(_all(plan, without, frames)):
                 found.append(_sentence(plan, number, key, frames))
     return found

@@ -8,7 +8,7 @@ from typing import Any
 from lumenmap.core.errors import InputError
 from lumenmap.motion.at import At
 from lumenmap.motion.ways import measure
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 
 
 def timed(effect: Effect, over: float, places: At, options: Mapping[str, Any]) -> dict[str, float]:

@@ -85,7 +85,7 @@ class BusTable(Table):
         None, description="Distance between ties; tied at its ends only if left out."
     )
     ties: list[Position] = Field(
-        default_factory=list,
+        [],
         max_length=500,
         description="Where it is tied to the line, in place of tie_every: two places or more.",
     )
@@ -138,7 +138,7 @@ class WiringTable(Table):
         0.0, ge=0, le=1000, description="Resistance of each fuse with its holder and joints."
     )
     accept: list[AcceptTable] = Field(
-        default_factory=list,
+        [],
         max_length=100,
         description="Dangers that lumenmap is to pass, each with a reason: the only way past them.",
     )

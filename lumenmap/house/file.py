@@ -142,7 +142,7 @@ class GroupTable(Table):
     """``[group.NAME]``: pixels by what they lie on, by a region of space, or both."""
 
     of: list[str] = Field(
-        default_factory=list,
+        [],
         description='Edges, masses, kinds of edge, patterns ("main/*") or pixels ("front 10-20").',
     )
     low: Point | None = Field(None, description="The region's lowest x, y and z.")
@@ -186,7 +186,7 @@ class BuyingTable(Table):
     )
     spare: float = Field(0.1, ge=0, le=1, description="Share of pixels and fuses to buy as spares.")
     prices: dict[Title, Annotated[float, Field(ge=0, le=1e6)]] = Field(
-        default_factory=dict,
+        {},
         description="Price of one rail, clip, coupling, cap, string, pixel, fuse, holder, plug, "
         '"plug 2", blank, splice, sealant, controller, "level shifter", resistor, "line driver", '
         'box, gland or supply (by its name); of a metre or foot of jumper, "data lead" or wire '
@@ -198,22 +198,22 @@ class HouseFile(Table):
     """A whole house file."""
 
     house: HouseTable
-    mass: list[MassTable] = Field(default_factory=list, max_length=200)
-    edge: list[EdgeTable] = Field(default_factory=list, max_length=2000)
+    mass: list[MassTable] = Field([], max_length=200)
+    edge: list[EdgeTable] = Field([], max_length=2000)
     rail: RailTable
     pixel: PixelTable
     string: StringTable = Field(default_factory=lambda: StringTable.model_validate({}))
     line: list[LineTable] = Field(min_length=1, max_length=200)
-    supply: list[SupplyTable] = Field(default_factory=list, max_length=50)
-    feed: list[FeedTable] = Field(default_factory=list, max_length=500)
-    bus: list[BusTable] = Field(default_factory=list, max_length=200)
-    trunk: list[TrunkTable] = Field(default_factory=list, max_length=200)
-    tap: list[TapTable] = Field(default_factory=list, max_length=1000)
+    supply: list[SupplyTable] = Field([], max_length=50)
+    feed: list[FeedTable] = Field([], max_length=500)
+    bus: list[BusTable] = Field([], max_length=200)
+    trunk: list[TrunkTable] = Field([], max_length=200)
+    tap: list[TapTable] = Field([], max_length=1000)
     wiring: WiringTable = Field(default_factory=lambda: WiringTable.model_validate({}))
     energy: EnergyTable = Field(default_factory=lambda: EnergyTable.model_validate({}))
     group: dict[Title, list[str] | GroupTable] = Field(
-        default_factory=dict, description="Pixels under a name of your own."
+        {}, description="Pixels under a name of your own."
     )
-    route: list[RouteTable] = Field(default_factory=list, max_length=200)
+    route: list[RouteTable] = Field([], max_length=200)
     drill: DrillTable | None = None
     buying: BuyingTable = Field(default_factory=lambda: BuyingTable.model_validate({}))

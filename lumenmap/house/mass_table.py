@@ -94,8 +94,8 @@ class MassTable(Table):
     wall_colour: str = Field("#b8b09c", description="A CSS colour, for the picture.")
     roof_colour: str = Field("#5a5350", description="A CSS colour, for the picture.")
     trim_colour: str = Field("#ddd8cc", description="A CSS colour, for the picture.")
-    window: list[OpeningTable] = Field(default_factory=list, max_length=200)
-    door: list[OpeningTable] = Field(default_factory=list, max_length=50)
+    window: list[OpeningTable] = Field([], max_length=200)
+    door: list[OpeningTable] = Field([], max_length=50)
 
     @model_validator(mode="before")
     @classmethod

@@ -134,11 +134,11 @@ class LineTable(Table):
         description="How many pixels your strings have; checked against the holes.",
     )
     dead: list[Annotated[int, Field(ge=1)]] = Field(
-        default_factory=list,
+        [],
         description="Pixels that stay dark, by their numbers on the line, counted from 1.",
     )
     cuts: list[Cut] = Field(
-        default_factory=list,
+        [],
         description="Where its positive wire is cut; minus and data stay whole.",
     )
     lead: Natural | None = Field(

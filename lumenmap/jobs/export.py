@@ -123,7 +123,9 @@ def make(
         exported = _export(project, files, blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
-        write_clip(files.path("preview.gif"), clip(project, sampler), options, steps.next())
+        # The set of files flushes all of them.
+        gif = files.path("preview.gif")
+        write_clip(gif, clip(project, sampler), options, steps.next(), flush=False)
         files.path("report.json").write_bytes(f"{json.dumps(report, indent=2)}\n".encode())
     return report
 

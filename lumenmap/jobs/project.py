@@ -15,7 +15,6 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
 from lumenmap.frames.apart import Apart, render_apart
 from lumenmap.frames.evaluate import Light
-from lumenmap.frames.parallel import render_on
 from lumenmap.frames.plan import plan
 from lumenmap.frames.planned import Plan
 from lumenmap.frames.render import render as render_plan
@@ -230,6 +229,8 @@ def _each(
 ) -> Iterator[R]:
     """Yield what ``then`` makes of each block of the show and its first frame, in order."""
     if workers is not None:
+        from lumenmap.frames.parallel import render_on
+
         yield from render_on(workers.executor, project.plan, then, workers=workers.count)
         return
     first = 0

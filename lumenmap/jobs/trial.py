@@ -16,7 +16,8 @@ from lumenmap.jobs.project import Project
 from lumenmap.parts.kind import PixelKind
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.parts.light import dies_of
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.palettes import named, shelf
 from lumenmap.show.quick import find, quick
 from lumenmap.site import Site

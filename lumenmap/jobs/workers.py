@@ -6,13 +6,14 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass
-from multiprocessing import get_context
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 #: More processes than this on one machine are a slip of the pen.
 MOST_WORKERS = 256
@@ -51,6 +52,9 @@ def workers(count: int = 1, cluster: str = "") -> Iterator[Workers | None]:
         with _cluster(cluster) as found:
             yield found
     elif count > 1:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
         # Started afresh, not forked: numpy's threads and open files don't survive a fork.
         spawn = get_context("spawn")
         with ProcessPoolExecutor(count, mp_context=spawn, initializer=_prints_aside) as pool:

@@ -25,7 +25,7 @@ class RampTable(Table):
     """A ramp: a value that changes over the time since its cue's start."""
 
     at: list[Any] = Field(
-        default_factory=list,
+        [],
         description='Rising times since the cue\'s start: ["0 s", "10 s"]; or give `over`.',
     )
     to: Any = Field(description="The value at each of these times; one value after `from`.")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,6 +14,7 @@ from lumenmap.parts.kind import PixelKind
 Light = NDArray[np.float32]
 
 
+@lru_cache(maxsize=16)  # what follows from them is asked for with every block of light
 def dies_of(kind: PixelKind) -> Dies:
     """Return the dies of a pixel kind."""
     return Dies(kind.dominant_nm, kind.intensity, kind.white_kelvin, kind.white_intensity)

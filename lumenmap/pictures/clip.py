@@ -107,11 +107,16 @@ def ending_of(path: Path) -> Ending:
 
 
 def write_clip(
-    path: Path | str, clip: Clip, options: PreviewOptions, progress: Told | None = None
+    path: Path | str,
+    clip: Clip,
+    options: PreviewOptions,
+    progress: Told | None = None,
+    *,
+    flush: bool = True,
 ) -> PreviewOptions:
     """Write a clip; return the options it was written with (``max_mb`` may have narrowed it).
 
-    ``progress`` gets the frames drawn and those in all, now and then.
+    ``progress`` gets the frames drawn and those in all, now and then. ``flush`` as `whole_file`.
 
     Raises
     ------
@@ -126,7 +131,7 @@ def write_clip(
     if options.max_mb is not None and not 0.01 <= options.max_mb <= 100_000:
         raise InputError(f"is {options.max_mb:g}; expected 0.01 or more", key="max_mb")
     check_options(ending, options)
-    with whole_file(path) as partial:
+    with whole_file(path, flush=flush) as partial:
         for _ in range(TRIES):
             _write(partial, ending, clip, options, progress)
             size = partial.stat().st_size / 1e6
@@ -169,6 +174,7 @@ def _draw(
             palette_from=view.frames(clip.samples()),
             loop=options.loop,
             dither=options.dither,
+            flush=False,  # `write_clip` does
         )
     elif ending == ".webp":
         write_webp(path, drawing.frames(), clip.fps, clip.count, loop=options.loop)

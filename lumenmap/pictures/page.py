@@ -33,8 +33,8 @@ F32 = NDArray[np.float32]
 
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
-#: The scripts of the page, and where they stand in it.
-SCRIPTS = {"draw.js": "/*DRAW*/", "timeline.js": "/*TIMELINE*/", "play.js": "/*PLAY*/"}
+#: The scripts of the page.
+SCRIPTS = ("paint.js", "paint_shaders.js", "paint_gpu.js", "draw.js", "timeline.js", "play.js")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,11 +137,10 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
     text = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
     files = resources.files("lumenmap.pictures")
     whole = files.joinpath("player.html").read_text("utf-8")
-    for name, mark in SCRIPTS.items():
-        script = files.joinpath(name).read_text("utf-8")
-        # One script holds them all: what a module imports stands above it.
-        alone = re.sub(r"^(import .*\n)+", "", script, flags=re.M)
-        whole = whole.replace(mark, alone.replace("\nexport ", "\n"))
+    # One script holds them all: what a module imports stands above it.
+    scripts = (files.joinpath(name).read_text("utf-8") for name in SCRIPTS)
+    alone = "".join(re.sub(r"^(import .*\n)+", "", each, flags=re.M) for each in scripts)
+    whole = whole.replace("/*SCRIPTS*/", alone.replace("\nexport ", "\n"))
     whole = whole.replace("/*DATA*/", text)
     content = whole.encode()
     write_whole(path, content)

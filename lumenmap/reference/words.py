@@ -6,7 +6,7 @@ from lumenmap.motion.easing import NAMES
 from lumenmap.motion.options import Corner, Way
 from lumenmap.motion.ways import OTHER_WAYS, PLACES, WAYS
 from lumenmap.reference.page import KEYS, Section, meaning
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.specs import Spec
 from lumenmap.show.model import BLENDS
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, near
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.layer_file import LayerTable
 
 
@@ -26,11 +26,12 @@ def with_defaults(raw: dict[str, Any], path: Path, known: Mapping[str, Effect]) 
     if not isinstance(table, dict) or not table or not isinstance(cues, list):
         return raw
     own = {field.alias or name for name, field in LayerTable.model_fields.items()}
-    options = {name for effect in known.values() for name in effect.options}
     mistakes = Mistakes()
-    for key in table:
+    others = [key for key in table if key != "cue" and key not in own]
+    options = {name for effect in known.values() for name in effect.options} if others else set()
+    for key in others:
         with mistakes.gathered(path, f"defaults.{key}"):
-            if key != "cue" and key not in own | options:
+            if key not in options:
                 hint = near(key, sorted(own | options)) or "."
                 raise InputError(f"no layer has such a key, and no effect such an option{hint}")
     mistakes.raise_all()

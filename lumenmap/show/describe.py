@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import LENGTH
 from lumenmap.motion.ways import OTHER_WAYS, WAYS
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.specs import Spec
 
 Described = tuple[dict[str, Any], list[str]]
 
 
-def listing(known: dict[str, Effect]) -> Described:
+def listing(known: Mapping[str, Effect]) -> Described:
     """Return all effects, one line each: as data, and as lines to print."""
     width = max(map(len, known), default=0)
     rows = [{"name": e.name, "summary": e.summary, "source": e.source} for e in known.values()]

@@ -91,12 +91,8 @@ class GroupTable(Table):
     ``front = ["main/rake-*", "porch"]``
     """
 
-    of: list[str] = Field(
-        default_factory=list, description="Places as in on; all pixels if left out."
-    )
-    except_: list[str] = Field(
-        default_factory=list, alias="except", description="Places that don't belong to it."
-    )
+    of: list[str] = Field([], description="Places as in on; all pixels if left out.")
+    except_: list[str] = Field([], alias="except", description="Places that don't belong to it.")
 
 
 class CueTable(Table):
@@ -171,15 +167,15 @@ class ShowFile(Table):
 
     show: ShowTable
     values: dict[Title, float] = Field(
-        default_factory=dict,
+        {},
         description="Numbers by name, for {name} in any text of the show; `--set name=3` and "
         "almanacs give others.",
     )
     defaults: DefaultsTable = Field(default_factory=lambda: DefaultsTable.model_validate({}))
     limit: LimitTable = Field(default_factory=lambda: LimitTable.model_validate({}))
-    palette: dict[Title, PaletteTable] = Field(default_factory=dict)
+    palette: dict[Title, PaletteTable] = Field({})
     group: dict[Title, list[str] | GroupTable] = Field(
-        default_factory=dict, description="Places under a name of your own."
+        {}, description="Places under a name of your own."
     )
-    route: list[RouteTable] = Field(default_factory=list, max_length=200)
+    route: list[RouteTable] = Field([], max_length=200)
     cue: list[CueTable] = Field(min_length=1, max_length=1000)

@@ -90,12 +90,12 @@ class LayerTable(Table):
         "list of colours. The first built-in palette if left out.",
     )
     on: list[str] = Field(
-        default_factory=list,
+        [],
         description='Edges, masses, kinds, groups, routes or patterns ("main/*"); all pixels if '
         "left out.",
     )
     except_: list[str] = Field(
-        default_factory=list,
+        [],
         alias="except",
         description="Places as in on, which it leaves alone.",
     )

@@ -17,7 +17,8 @@ from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.file import (
     GroupTable,
     ShowFile,
@@ -71,7 +72,7 @@ def show_from(
     unit: str | None = None,
     effect_folders: Iterable[Path] = (),
     values: Mapping[str, float] | None = None,
-    known: dict[str, Effect] | None = None,
+    known: Mapping[str, Effect] | None = None,
 ) -> Show:
     """Return the show that a file's tables say; ``path`` is named in errors.
 

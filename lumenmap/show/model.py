@@ -13,7 +13,7 @@ from lumenmap.motion.beats import Beats
 from lumenmap.motion.easing import Easing, linear
 from lumenmap.motion.ramp import Ramp
 from lumenmap.routes.route import Route
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 
 #: W3C Compositing and Blending Level 1, sections 9.1 and 10.1: separable modes that make sense of
 #: light, and the compositing operator plus-lighter.

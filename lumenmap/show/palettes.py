@@ -40,7 +40,7 @@ def named(show: Path | None = None, word: str = "") -> list[dict[str, Any]]:
         A file that can't be read.
     """
     found = shelf(show).all()
-    occasions = {row.palette.name: row for row in rows()}
+    occasions = {row.name: row for row in rows()}
     files = palette_files(None if show is None else show.parent)
     out: list[dict[str, Any]] = []
     texts: dict[str, str] = {}

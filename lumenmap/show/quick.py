@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError
 from lumenmap.motion.reading import Reading
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.model import Cue, Layer, Show
 from lumenmap.show.suggest import no_effect
 
@@ -67,7 +67,7 @@ def _value(text: str) -> Any:
     return text
 
 
-def find(known: dict[str, Effect], name: str) -> Effect:
+def find(known: Mapping[str, Effect], name: str) -> Effect:
     """Return the effect of a name.
 
     Raises

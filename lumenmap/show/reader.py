@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from lumenmap.colour.palette import Palette
-from lumenmap.colour.palettes import builtin
+from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.file import CueTable, ShowFile
 from lumenmap.show.layer_file import LayerTable, TurnsTable
 from lumenmap.show.model import Cue, Layer, Passage, Turns
@@ -28,7 +28,7 @@ class Reader:
     """The context in which one file's cues are read, and the mistakes found in them."""
 
     def __init__(
-        self, path: Path, reading: Reading, file: ShowFile, known: dict[str, Effect]
+        self, path: Path, reading: Reading, file: ShowFile, known: Mapping[str, Effect]
     ) -> None:
         self.path, self.reading, self.known = path, reading, known
         self.mistakes = Mistakes()
@@ -196,7 +196,7 @@ def read_palettes(path: Path, file: ShowFile, mistakes: Mistakes) -> dict[str, P
     """Return the palettes of a show file by name; mistakes are gathered."""
     made = {}
     for name, table in file.palette.items():
-        made[name] = next(iter(builtin().values()))  # stands in, until all mistakes are found
+        made[name] = rows()[0].palette  # stands in, until all mistakes are found
         with mistakes.gathered(path):
             if not name.strip():
                 raise InputError("a palette needs a name", file=path, key="palette")

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from lumenmap.show.effects.registry import Effect, effects
+from lumenmap.show.effects.effect import Effect
+from lumenmap.show.effects.registry import effects
 from lumenmap.show.effects.specs import Spec
 from lumenmap.show.file import ShowFile
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from lumenmap.colour.palette import Palette
-from lumenmap.colour.palettes import builtin
+from lumenmap.colour.palettes import Row, rows
 from lumenmap.core.errors import InputError
 from lumenmap.core.system import user_config
 from lumenmap.core.tables import check, load_toml, located
@@ -86,7 +86,7 @@ class Shelf:
     """
 
     def __init__(self, own: Mapping[str, Palette], folder: Path | None = None) -> None:
-        self._own = {**builtin(), **own}
+        self._own: dict[str, Palette | Row] = {**{row.name: row for row in rows()}, **own}
         self._files = {n: p for n, p in palette_files(folder).items() if n not in own}
         self._made: dict[str | tuple[str, ...], Palette] = {}
 
@@ -109,7 +109,7 @@ class Shelf:
             It is none of these, with near matches; or its file is wrong.
         """
         if not wish:
-            return next(iter(self._own.values()))
+            return self._named(next(iter(self._own)))
         key = wish if isinstance(wish, str) else tuple(wish)
         if key not in self._made:
             self._made[key] = self._find(key)
@@ -121,13 +121,17 @@ class Shelf:
         if wish in self._files:
             return read_palette(self._files[wish])
         if wish in self._own:
-            return self._own[wish]
+            return self._named(wish)
         try:
             return Palette(wish, [wish])
         except InputError as error:
             if "#" in wish or "(" in wish:  # meant as a colour
                 raise InputError(error.message) from None
             raise InputError(no_palette(wish, self.names)) from None
+
+    def _named(self, name: str) -> Palette:
+        found = self._own[name]
+        return found.palette if isinstance(found, Row) else found
 
     def all(self) -> dict[str, Palette]:
         """Return all that have a name.

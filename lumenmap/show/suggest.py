@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.renamed import EFFECTS
 from lumenmap.show.palette_words import PALETTE_WORDS
 
@@ -29,7 +29,7 @@ def effects_for(word: str, known: Mapping[str, Effect]) -> list[str]:
 
 def palettes_for(word: str, known: Iterable[str]) -> list[str]:
     """Return the palettes that a plain word leads to, the likeliest first."""
-    found = {row.palette.name: row for row in rows()}
+    found = {row.name: row for row in rows()}
     listed: dict[str, tuple[str, ...]] = {}
     for name in known:
         row = found.get(name)
@@ -58,7 +58,7 @@ def no_palette(name: str, known: Iterable[str]) -> str:
     names = set(known)
     likely = palettes_for(name, names)
     if not likely and not near(name, names):
-        likely = _likely(name, {r.palette.name: r.text for r in rows()})
+        likely = _likely(name, {r.name: r.text for r in rows()})
         likely = [n for n in likely if n in names]
     if not likely:
         return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"

@@ -321,7 +321,7 @@ def test_year_as_rows_and_as_a_picture(almanac, tmp_path):
 def test_tonight_in_words(almanac):
     book = almanac(DAILY)
     report, lines = tonight(book, date(2021, 12, 7))
-    assert lines[0] == "Tuesday 07 December 2021, America/New_York: sunset 16:28"
+    assert lines[0] == "Tuesday 7 December 2021, America/New_York: sunset 16:28"
     assert lines[1] == "  16:28 to 23:00  a.toml  (a)"
     assert report["problems"] == ["a.toml doesn't exist"]
     with pytest.raises(InputError, match="isn.t a date; expected a date such as 2026-06-05"):

@@ -23,7 +23,6 @@ from lumenmap.camera.lens.found import Search
 from lumenmap.camera.lens.pose import find_shot
 from lumenmap.camera.marks.points import named_points
 from lumenmap.camera.stage.stage import HOUSE, Stage
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.raster import rasterise
@@ -32,6 +31,7 @@ from lumenmap.site import Site
 from tests.camera.houses import house_text
 from tests.camera.seen import error
 from tests.camera.standing import Take, stand, unbent
+from tests.camera.sun.daylight import Drawn, Traced
 from tests.camera.test_shot import spread
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -73,23 +73,23 @@ def light_of(site: Site, rng: np.random.Generator) -> np.ndarray:
     return colours[stretch].astype(np.float32)
 
 
-def paired(site: Site, seed: int, width: int = 960, height: int = 540) -> Pair:
+def paired(
+    site: Site, seed: int, width: int = 960, height: int = 540, seen: Drawn | Traced | None = None
+) -> Pair:
     """Take the photograph, mark it, draw light on it, and look at the house by night."""
     take = Take(seed=seed, width=width, height=height)
     rng = take.rng
     standing = stand(site, take)
     camera, *bend = unbent(take, standing)
 
-    def through_lens(look: Look, light: np.ndarray) -> np.ndarray:
-        flat = Preview(
-            site, width=camera.width, height=camera.height, view=camera, look=look
-        ).still(light)
+    def through_lens(flat: np.ndarray) -> np.ndarray:
         return cv2.remap(np.ascontiguousarray(flat), *bend, cv2.INTER_LINEAR)
 
     none = np.zeros((len(site.pixels), 3), np.float32)
     light = light_of(site, rng)
-    day = through_lens(Look("day", trees=False), none)
-    night = through_lens(Look("dusk", trees=False), light)
+    seen = seen or Drawn(site)
+    day = through_lens(seen.day(camera))
+    night = through_lens(seen.night(camera, light))
     noisy = np.clip(day + rng.normal(0, 2.5, day.shape), 0, 255).astype(np.uint8)
     _, coded = cv2.imencode(".jpg", noisy, [cv2.IMWRITE_JPEG_QUALITY, 85])
     photo = cv2.imdecode(coded, cv2.IMREAD_COLOR)

@@ -158,7 +158,7 @@ def test_palettes_for_occasions_of_many_peoples():
     assert len(builtin()) == len(rows()), "names are unique"
 
 
-@pytest.mark.parametrize("row", rows(), ids=lambda r: r.palette.name)
+@pytest.mark.parametrize("row", rows(), ids=lambda r: r.name)
 def test_built_in_palettes_are_made_for_leds(row):
     found = check(row.palette, (18.5,) * 3, 0.7)
     assert not found.not_shown

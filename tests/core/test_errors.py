@@ -179,10 +179,22 @@ def test_errors_of_another_file_keep_no_line_of_this_one(tmp_path):
 @pytest.mark.parametrize(
     ("text", "kind", "says"),
     [
-        ("[show]\n[[cue]]", "house", "is a show file; this command takes a house file"),
+        (
+            "[show]\n[[cue]]",
+            "house",
+            "is a show file; this command takes a house file. For a show file: lumenmap check, make or preview",
+        ),
         ("[house]\n[[line]]", "show", "is a house file; this command takes a show file"),
-        ("[house]\n[[line]]", "almanac", "is a house file; this command takes an almanac file"),
-        ("[almanac]\n[[rule]]", "house", "is an almanac file; this command takes a house file"),
+        (
+            "[house]\n[[line]]",
+            "almanac",
+            "an almanac file. For a house file: lumenmap power, map or sheets",
+        ),
+        (
+            "[almanac]\n[[rule]]",
+            "house",
+            "a house file. For an almanac file: lumenmap tonight, year or run",
+        ),
     ],
 )
 def test_one_kind_of_file_given_for_another(tmp_path, text, kind, says):

@@ -8,7 +8,7 @@ from PIL import Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.encode import gif, parallel
-from lumenmap.pictures.encode.gif import delays
+from lumenmap.pictures.encode.gif_format import delays
 
 
 def clip(count, height=40, width=60):

@@ -54,17 +54,23 @@ def test_an_effect_of_a_folder_travels_to_a_fresh_process(folder):
     assert done.stdout.strip() == "wink", done.stderr
 
 
-def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
-    """A package on the path that declares the entry point is found."""
-    package = tmp_path / "winks"
+def _install(folder, monkeypatch, name, **files):
+    """Put a package of effects on the path; its name isn't that of another test's."""
+    package = folder / name
     package.mkdir()
     (package / "__init__.py").touch()
-    (package / "wink.py").write_text(GOOD)
-    info = tmp_path / "winks-1.dist-info"
+    for stem, text in files.items():
+        (package / f"{stem}.py").write_text(text)
+    info = folder / f"{name}-1.dist-info"
     info.mkdir()
-    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: winks\nVersion: 1\n")
-    (info / "entry_points.txt").write_text("[lumenmap.effects]\nwinks = winks\n")
-    monkeypatch.syspath_prepend(str(tmp_path))
+    (info / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {name}\nVersion: 1\n")
+    (info / "entry_points.txt").write_text(f"[lumenmap.effects]\n{name} = {name}\n")
+    monkeypatch.syspath_prepend(str(folder))
+
+
+def test_an_installed_package_joins_without_being_named(tmp_path, monkeypatch):
+    """A package on the path that declares the entry point is found."""
+    _install(tmp_path, monkeypatch, "winks", wink=GOOD)
     assert effects()["wink"].source == "winks"
 
 
@@ -203,3 +209,24 @@ def test_what_it_does_right_is_shown(folder):
     light = render_block(work.plan, 0, 120)
     assert not light[:60].any()
     assert np.ptp(light[60:], axis=(0, 1)).max() == 0
+
+
+def test_of_installed_effects_only_those_that_are_asked_for_are_imported():
+    """Importing all of them takes longer than reading a show."""
+    code = (
+        "import sys; from lumenmap.show.effects.registry import effects; known = effects();"
+        "assert 'hearth' in known and len(known) > 20 and 'nothing' not in known;"
+        "known['hearth'];"
+        "print(*(m.rpartition('.')[2] for m in sys.modules if m.startswith('lumenmap_effects.')))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert sorted(done.stdout.split()) == ["hearth", "nature"], done.stderr
+
+
+def test_a_broken_effect_of_a_package_stops_only_those_who_ask_for_it(tmp_path, monkeypatch):
+    _install(tmp_path, monkeypatch, "faces", wink=GOOD, frown="1 / 0")
+    known = effects()
+    assert known["wink"].name == "wink"
+    for _ in range(2):  # it isn't kept as made
+        with pytest.raises(InputError, match="effect faces.frown can't be loaded: ZeroDivision"):
+            known["frown"]

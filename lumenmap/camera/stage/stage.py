@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.camera.lens.shot import Shot
+from lumenmap.camera.stage.faces import Faces
 from lumenmap.camera.stage.night import Model, Night, night
+from lumenmap.camera.stage.shade import without_sun
 from lumenmap.colour.transfer import to_linear
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
 from lumenmap.pictures.light.preview import BLOCK, CHUNK, Frames, Preview
@@ -24,7 +26,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.surface import Surface
+from lumenmap.pictures.scene.surface import Surface, seen_side
 from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
@@ -73,30 +75,35 @@ class Stage(Preview):
             look=plain,
             cache=cache,
         )
-        surfaces = (*rails(lamp_places(site)[0], site.pixels), *scene(site.house, plain))
-        self._white, kinds, colours = self._seen(site, surfaces)
+        house = scene(site.house, plain)
+        self._white = self._mixing(site, (*rails(lamp_places(site)[0], site.pixels), *house))
         flat = shot.flatten(to_linear(photo / 255).astype(np.float32), width)
-        self.night = self._night(flat, kinds, colours, surfaces)
+        faces = self._faces(house)  # the photograph may be older than the rails
+        self.night = self._night(without_sun(flat, faces), faces)
         self._table = tone_table()
 
-    def _seen(
-        self, site: Site, surfaces: tuple[Surface, ...]
-    ) -> tuple[sparse.csr_array, NDArray[np.int16], F32]:
-        """Return how pixels mix the mesh's nodes, and the surface and its colour at each."""
+    def _mixing(self, site: Site, surfaces: tuple[Surface, ...]) -> sparse.csr_array:
+        """Return how pixels mix the mesh's nodes."""
         raster = rasterise(surfaces, self.camera)
-        middle = raster.surface[1::2, 1::2]
         seen = fragments(raster, self.camera, len(surfaces))
         detail = np.ones(len(seen.pixel), np.float32)  # the photograph has its own
-        white = mesh(surfaces, seen, detail, lamp_places(site)[0]).mix
-        colours = np.array([*(s.colour for s in surfaces), (0.3, 0.3, 0.3)], np.float32)
-        return white, middle, colours[middle]
+        return mesh(surfaces, seen, detail, lamp_places(site)[0]).mix
 
-    def _night(
-        self, flat: F32, kinds: NDArray[np.int16], colours: F32, surfaces: tuple[Surface, ...]
-    ) -> Night:
-        house = np.array([*(s.kind in HOUSE for s in surfaces), False])[kinds]
+    def _faces(self, surfaces: tuple[Surface, ...]) -> Faces:
+        """Return what each pixel shows."""
+        raster = rasterise(surfaces, self.camera)
+        middle = slice(1, None, 2)
+        which, near = raster.surface[middle, middle], raster.nearest[middle, middle]
+        rays = self.camera.rays(raster.places()[middle, middle])
+        points = self.camera.position + rays / np.maximum(near, 1e-4)[..., None]
+        normals = np.array([seen_side(s, self.camera.position) for s in surfaces])
+        return Faces(surfaces, which, points.astype(np.float32), normals)
+
+    def _night(self, flat: F32, faces: Faces) -> Night:
+        colours = np.array([*(s.colour for s in faces.surfaces), (0.3, 0.3, 0.3)], np.float32)
         base = self.parts.base.reshape(self.height, self.width, 3)
-        return night(flat, Model(base, colours, house, kinds < 0))
+        model = Model(base, colours[faces.which], faces.of(*HOUSE), faces.which < 0)
+        return night(flat, model)
 
     def frames(self, light: F32) -> Frames:
         """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B."""

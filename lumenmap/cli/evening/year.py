@@ -37,9 +37,12 @@ def year(
             "evenings if left out.",
         ),
     ] = "",
+    everything: Annotated[
+        bool, typer.Option("--all", help="A line for each piece of each evening.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
-    """List every evening of a year that has a show.
+    """Show what plays through a year: which shows on which evenings, from when to when.
 
     Example: lumenmap year my-house/almanac.toml --board board
 
@@ -49,18 +52,20 @@ def year(
 
     from lumenmap.almanac.ics import calendar
     from lumenmap.almanac.load import load_almanac
-    from lumenmap.almanac.year import row, year_picture, year_pieces
+    from lumenmap.almanac.year import row, stretch_lines, stretches, year_picture, year_pieces
     from lumenmap.core.files import whole_file, write_whole
 
     book = load_almanac(almanac)
     chosen = number or book.today(datetime.now(UTC)).year
     pieces = year_pieces(book, chosen)
     rows = [row(book, piece) for piece in pieces]
-    lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
-    lines += [
-        f"{r['date']}  {r['from']}  {r['to']}  {r['brightness']:5.0%}  {r['show']} ({r['rule']})"
-        for r in rows
-    ]
+    if everything:
+        lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
+        for r in rows:
+            times = f"{r['date']}  {r['from']}  {r['to']}"
+            lines.append(f"{times}  {r['brightness']:5.0%}  {r['show']} ({r['rule']})")
+    else:
+        lines = [line for run in stretches(rows) for line in stretch_lines(run)]
     lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")
     if picture is not None:
         with whole_file(picture) as partial:

@@ -52,23 +52,25 @@ class Cache:
         """
         path = self.folder / key
         try:
-            whole = path.read_bytes()
+            with path.open("rb") as file:
+                digest, content = file.read(_DIGEST), file.read()
             os.utime(path)
         except FileNotFoundError:
             return None
         except OSError as error:
             self._tell(error)
             return None
-        if hashlib.sha256(whole[_DIGEST:]).digest() != whole[:_DIGEST]:
+        if hashlib.sha256(content).digest() != digest:
             self.drop(key)
             return None
-        return whole[_DIGEST:]
+        return content
 
     def put(self, key: str, content: bytes) -> None:
         """Keep an entry, if that is possible."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self.folder / key, hashlib.sha256(content).digest() + content)
+            whole = hashlib.sha256(content).digest() + content
+            write_whole(self.folder / key, whole, flush=False)  # what power cuts damage is found
             self._thin()
         except (OSError, InputError) as error:
             self._tell(error)
@@ -80,7 +82,8 @@ class Cache:
 
     def _tell(self, error: OSError | InputError) -> None:
         reason = error.strerror if isinstance(error, OSError) else error.message
-        notice(f"{self.folder}: can't be used as a cache: {reason}; the work goes on without it")
+        folder = system.user_cache()  # of all kinds, so that it is told once
+        notice(f"{folder}: can't be used as a cache: {reason}; the work goes on without it")
 
     def _thin(self) -> None:
         found = []

@@ -17,7 +17,7 @@ from lumenmap.desk.describe.keys import LAYER, layer_keys, turns_values
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.parts.kind import PixelKind
-from lumenmap.show.effects.registry import Effect
+from lumenmap.show.effects.effect import Effect
 
 #: Colours of a palette's strip.
 _STRIP = 32
@@ -38,7 +38,7 @@ def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
 
 def palette_facts(palettes: Mapping[str, Palette], *, own: bool) -> list[facts.Palette]:
     """Return palettes with their stops and a strip of colours."""
-    known = {row.palette.name: row for row in rows()}
+    known = {row.name: row for row in rows()}
     found = []
     for name, palette in palettes.items():
         row = None if own else known.get(name)

@@ -68,7 +68,7 @@ def _piece(stretch: Stretch) -> str:
 
 def _when(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
     local, today = moment.astimezone(zone), now.astimezone(zone).date()
-    return f"{local:%H:%M}" if local.date() == today else f"{local:%A %d %B %H:%M}"
+    return f"{local:%H:%M}" if local.date() == today else f"{local:%A} {local.day} {local:%B %H:%M}"
 
 
 def _zone(key: str) -> ZoneInfo:

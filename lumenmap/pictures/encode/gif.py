@@ -1,10 +1,7 @@
 """Animated GIF (GIF89a): exact timing, one palette for the whole clip, constant memory.
 
-Strategy: the container is written here, so that every delay follows from the running time; the LZW
-data come from Pillow. Only the rectangle that changed is written of each frame, with unchanged
-pixels transparent. A frame like the one before only lengthens its delay. A clip is cut into parts
-that are drawn, mapped and compressed in parallel. The cuts depend on the number of frames alone,
-so the file doesn't depend on the machine.
+Strategy: a clip is cut into parts that are drawn, mapped and compressed in parallel. The cuts
+depend on the number of frames alone, so the file doesn't depend on the machine.
 """
 
 from __future__ import annotations
@@ -12,19 +9,18 @@ from __future__ import annotations
 import itertools
 import mmap
 import os
-import struct
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import GifImagePlugin, Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
+from lumenmap.pictures.encode.gif_format import SAME, changes, delays, header, lzw, shown
+from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.encode.nearest import Dither, Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
 from lumenmap.pictures.encode.parallel import in_parallel
@@ -33,10 +29,6 @@ Frame = NDArray[np.uint8]
 
 Draw = Callable[[int, int], Frame]
 
-#: The last index of the palette means "unchanged".
-SAME = 255
-#: Longest delay: 16 bits of 1/100 s.
-LONGEST = 65535
 #: Frames per part. A cut costs about as many bytes as a frame or two.
 PART = 100
 #: Frames that a part maps before its own, so that colours are as if mapped from the start.
@@ -67,20 +59,6 @@ class Part(NamedTuple):
     images: list[tuple[int, bytes]]
 
 
-def delays(fps: float) -> Iterator[int]:
-    """Yield each frame's delay in 1/100 s; their running sum is the exact time, rounded.
-
-    >>> list(itertools.islice(delays(30), 6))
-    [3, 4, 3, 3, 4, 3]
-    """
-    rate = Fraction(fps).limit_denominator(1_000_000)
-    before = 0
-    for n in itertools.count(1):
-        after = round(100 * n / rate)
-        yield after - before
-        before = after
-
-
 def write_gif(
     path: Path | str,
     frames: Drawn,
@@ -88,6 +66,7 @@ def write_gif(
     palette_from: Frame,
     loop: int = 0,
     dither: bool = False,
+    flush: bool = True,
 ) -> None:
     """Write frames as a GIF.
 
@@ -101,6 +80,8 @@ def write_gif(
         Times to play; 0 for endless.
     dither
         Ordered dithering of everything; otherwise only of what stands still.
+    flush
+        As `whole_file`.
 
     Raises
     ------
@@ -114,25 +95,26 @@ def write_gif(
         )
     if count < 1:
         raise InputError("there are no frames to write", file=path)
-    with whole_file(path) as partial, partial.open("wb") as out:
+    with whole_file(path, flush=flush) as partial, partial.open("wb") as out:
         palette = fit_palette(list(palette_from), SAME)
         height, width = palette_from.shape[1:3]
-        out.write(_header(width, height, palette, loop))
+        out.write(header(width, height, palette, loop))
         cuts = _cuts(count)
 
         tally = _Tally(frames, len(cuts) - 1)
         dithered: Dither = "always" if dither else "first"
+        lookup = Lookup(palette)
 
         def work(n: int) -> Part:
-            mapper = Nearest(palette, dither=dithered)
+            mapper = Nearest(lookup, dither=dithered)
             return _part(tally.counted(n), cuts[n], cuts[n + 1], mapper)
 
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
         for frame, image in _joined(in_parallel(work, len(cuts) - 1, tally.tell), cuts):
-            out.write(_shown(held, ends[frame] - ends[since]))
+            out.write(shown(held, ends[frame] - ends[since]))
             held, since = image, frame
-        out.write(_shown(held, ends[count] - ends[since]) + b";")
+        out.write(shown(held, ends[count] - ends[since]) + b";")
 
 
 class _Tally:
@@ -173,69 +155,25 @@ def _cuts(count: int) -> list[int]:
 def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
     """Draw, map and compress frames ``start`` to ``stop``."""
     images = []
-    first = before = np.zeros((0, 0), np.uint8)
+    first = now = np.zeros((0, 0), np.uint8)
     drawn = max(0, start - LEAD_IN)
     for block in range(drawn, stop, BLOCK):
         for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
-            now = mapper.frame(picture)
+            now, changed = mapper.frame(picture)
             if frame == start:
-                first = now
-            elif frame > start and (box := _changed(before, now)):
-                images.append((frame, _image(before, now, box)))
-            before = now
-    return Part(first, before, images)
+                first = now.copy()
+            elif frame > start and len(changed):
+                images.append((frame, changes(now, changed)))
+    return Part(first, now, images)
 
 
 def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
     """Yield (frame, image) of all parts, and of the cuts between them."""
     before = None
     for start, part in zip(cuts, parts, strict=False):
-        if box := _changed(before, part.first):
-            yield start, _image(before, part.first, box)
+        if before is None:
+            yield start, lzw(part.first, (0, 0))
+        elif len(changed := np.flatnonzero(before != part.first)):
+            yield start, changes(part.first, changed)
         yield from part.images
         before = part.last
-
-
-def _header(width: int, height: int, colours: Frame, loop: int) -> bytes:
-    table = np.zeros((256, 3), np.uint8)
-    table[: len(colours)] = colours
-    screen = struct.pack("<6sHHBBB", b"GIF89a", width, height, 0xF7, 0, 0)
-    # The extension counts repeats after the first time; a clip that plays once has none.
-    repeat = struct.pack("<3s11sBBHB", b"!\xff\x0b", b"NETSCAPE2.0", 3, 1, max(0, loop - 1), 0)
-    return screen + table.tobytes() + (b"" if loop == 1 else repeat)
-
-
-def _changed(before: Frame | None, now: Frame) -> tuple[slice, slice] | None:
-    """Return the rectangle in which two frames differ, or None."""
-    if before is None:
-        return slice(0, now.shape[0]), slice(0, now.shape[1])
-    differ = before != now
-    rows = np.flatnonzero(differ.any(1))
-    if not len(rows):
-        return None
-    columns = np.flatnonzero(differ[rows[0] : rows[-1] + 1].any(0))
-    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
-
-
-def _control(delay: int) -> bytes:
-    return struct.pack("<BBBBHBB", 0x21, 0xF9, 4, 0b101, delay, SAME, 0)
-
-
-def _shown(image: bytes, delay: int) -> bytes:
-    """Return an image with its delay; images that change nothing extend a long one."""
-    if not image:
-        return b""
-    waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
-    nothing = _lzw(np.full((1, 1), SAME, np.uint8), (0, 0)) if len(waits) > 1 else b""
-    return b"".join(_control(w) + (nothing if n else image) for n, w in enumerate(waits))
-
-
-def _image(before: Frame | None, now: Frame, box: tuple[slice, slice]) -> bytes:
-    part = now[box].copy()
-    if before is not None:
-        part[part == before[box]] = SAME
-    return _lzw(part, (int(box[1].start), int(box[0].start)))
-
-
-def _lzw(part: Frame, corner: tuple[int, int]) -> bytes:
-    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), corner))

@@ -1,43 +1,33 @@
 """`Nearest`: frames to palette indices, stable over time.
 
-Strategy: colours are looked up by cells of similar ones. Each cell that occurs gets a row: the
-nearest palette colour, and which ones are too far away. A pixel keeps its old index until that is
-too far. So slow fades don't flicker between two neighbours, still parts stay still, and few pixels
-change.
+Strategy: a pixel keeps its old index until that is too far from its colour. So slow fades don't
+flicker between two neighbours, still parts stay still, and few pixels change.
 """
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
+from lumenmap.pictures.encode.colour_cells import Frame, Packed, packed
+from lumenmap.pictures.encode.lookup import Indices, Lookup, Rows
 
-Indices = NDArray[np.uint8]
-Rows = NDArray[np.int32]
-Spots = NDArray[np.intp]
 #: Which frames are dithered: none, the first, or all.
 Dither = Literal["never", "first", "always"]
 
-#: How much worse than the nearest an old colour may be, relative to the distances in the palette:
-#: the geometric mean of the nearest colour's own gap and the median gap.
-HYSTERESIS = 0.47
-#: But at most about what the eye can tell apart (OKLab; common practice, no source).
-VISIBLE = 0.02
-#: A single pixel between two that stay keeps its old colour up to this many times as far.
-ALONE = 2.6
-#: Two colours are mixed by a pattern if they are further apart than this (OKLab), so that a contour
-#: would show, and from this share of their distance on. Elsewhere the pattern itself would be the
-#: larger error: our choice, from pictures looked at.
-SHOWS, SOLID = 0.01, 0.25
-#: Most rows: 64 MB, allocated as cells occur.
-ROWS = 1 << 18
-#: Colours per step, so that their distances stay in the cache.
-CHUNK = 512
 #: Pixels mapped at once: there are enough rows even if each has a cell of its own.
 PIECE = 1 << 16
+_RGB = np.uint32(0xFFFFFF)
+Spots = NDArray[np.intp]
+
+
+class Mapped(NamedTuple):
+    """Palette indices (H, W) of a frame, valid until the next, and where they changed (K,)."""
+
+    indices: Indices
+    changed: Spots
 
 
 class Nearest:
@@ -46,136 +36,64 @@ class Nearest:
     Parameters
     ----------
     palette
-        (K ≤ 255, 3) sRGB.
+        (K ≤ 255, 3) sRGB, or its look-up, which several clips may share.
     dither
         Ordered dithering, which mixes the two nearest colours by a fixed pattern. Of the first
         frame alone: what stays still afterwards has no contours, at next to no cost in bytes, and
         what changes is mapped to the nearest.
     """
 
-    def __init__(
-        self, palette: Frame, *, dither: Dither = "never", hysteresis: float = HYSTERESIS
-    ) -> None:
-        self._palette = lab(packed(palette[None])[0])
-        gaps = np.linalg.norm(self._palette[:, None] - self._palette, axis=-1)
-        np.fill_diagonal(gaps, np.inf)
-        gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
-        self._slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE).astype(
-            np.float32
-        )
-        self._given, self._dither = dither, dither == "always"
-        self._size = (self._palette**2).sum(1)
-        self._twice = -2 * self._palette.T
-        self._before: Packed | None = None
+    def __init__(self, palette: Frame | Lookup, *, dither: Dither = "never") -> None:
+        self._lookup = palette if isinstance(palette, Lookup) else Lookup(palette)
+        self._given, self._dither = dither, dither != "never"
         self._indices: Indices = np.empty((0, 0), np.uint8)
-        self._forget()
+        self._before: Packed | None = None
 
-    def _forget(self) -> None:
-        # By exact colour too: one look-up instead of four. Memory is allocated as colours occur.
-        self._row_of_colour = np.zeros(1 << 24, np.int32)
-        self._row_of_cell = np.zeros(CELLS, np.int32)
-        self._rows = 1  # 0 means "no row yet"
-        self._far = np.zeros((ROWS, 256), np.uint8)
-        self._near = np.zeros(ROWS, np.uint8)
-        self._next = np.zeros(ROWS, np.uint8)
-        self._part = np.zeros(ROWS, np.uint8)
-
-    def frame(self, frame: Frame) -> Indices:
-        """Return the (H, W) palette indices of the next frame; don't write to the result."""
-        now: Packed = np.bitwise_and(packed(frame), np.uint32(0xFFFFFF))
-        if self._before is None or self._before.shape != now.shape:
-            old, changed = None, np.arange(now.size)
-            self._dither = self._given != "never"
-            indices = np.empty(now.shape, np.uint8)
+    def frame(self, frame: Frame) -> Mapped:
+        """Return the palette indices of the next frame, and where they changed."""
+        now: Packed = np.bitwise_and(packed(frame), _RGB)
+        old = self._before is not None and self._before.shape == now.shape
+        if old:
+            at = np.flatnonzero(now != self._before)
         else:
-            old, changed = self._indices, np.flatnonzero(now != self._before)
-            indices = old.copy()
-        for first in range(0, len(changed), PIECE):
-            at = changed[first : first + PIECE]
-            rows = self._rows_of(now.ravel().take(at))
-            if old is not None:
-                moved = self._moved(rows, at, old)
-                at, rows = at.take(moved), rows.take(moved)
-            indices.ravel()[at] = self._nearest(rows, at, now.shape[1])
-        self._before, self._indices, self._dither = now, indices, self._given == "always"
-        return indices
+            self._indices = np.empty(now.shape, np.uint8)
+            at = np.arange(now.size)
+        pieces = (at[first : first + PIECE] for first in range(0, len(at), PIECE))
+        changed = [self._mapped(now.ravel(), piece, old=old) for piece in pieces]
+        self._before, self._dither = now, self._given == "always"
+        return Mapped(self._indices, np.concatenate(changed) if changed else at)
 
-    def _moved(self, rows: Rows, at: Spots, old: Indices) -> Spots:
+    def _mapped(self, now: Packed, at: Spots, *, old: bool) -> Spots:
+        """Give some pixels new indices where they must change; return which did."""
+        rows = self._lookup.rows(now.take(at))
+        if old:
+            moved = self._moved(rows, at)
+            at, rows = at.take(moved), rows.take(moved)
+        picked = self._lookup.near(rows)
+        if self._dither:
+            picked = self._mixed(rows, at, picked)
+            if old:  # the pattern may give the old index again
+                other = picked != self._indices.ravel().take(at)
+                at, picked = at[other], picked[other]
+        self._indices.ravel()[at] = picked
+        return at
+
+    def _moved(self, rows: Rows, at: Spots) -> Spots:
         """Return which pixels change: those much too far off, and neighbours that are too far off.
 
         A single pixel that changes would break a run of the compression in two.
         """
-        far = self._far.ravel().take((rows.astype(np.intp) << 8) + old.ravel().take(at))
-        some = np.flatnonzero(far)
+        some, much = self._lookup.far(rows, self._indices.ravel().take(at))
         spots = at.take(some)
-        far_off = np.zeros(old.size + 2, bool)
+        far_off = np.zeros(self._indices.size + 2, np.bool_)
         far_off[spots + 1] = True
-        together = far_off.take(spots) | far_off.take(spots + 2)
-        return some[together | (far.take(some) > 1)]
+        return some[far_off.take(spots) | far_off.take(spots + 2) | much]
 
-    def _nearest(self, rows: Rows, at: Spots, width: int) -> Indices:
-        """Return the palette indices of rows, dithered with the second nearest if asked for."""
-        near = self._near.take(rows)
-        if not self._dither:
-            return near
-        y, x = np.divmod(at, width)
-        return np.where(self._part.take(rows) > _BAYER[y & 7, x & 7], self._next.take(rows), near)
-
-    def _rows_of(self, colours: Packed) -> Rows:
-        """Return the row of each colour's cell; new colours and cells get one."""
-        rows = self._row_of_colour.take(colours)
-        if rows.all():
-            return rows
-        new = colours[rows == 0]
-        cells = cell(new)
-        fresh = cells[self._row_of_cell.take(cells) == 0]
-        number = np.arange(len(fresh), dtype=np.int32)
-        self._row_of_cell[fresh] = number  # of equal ones the last stays: each is picked once
-        fresh = fresh[self._row_of_cell.take(fresh) == number]
-        if self._rows + len(fresh) > ROWS:
-            self._forget()
-            return self._rows_of(colours)
-        self._add(fresh)
-        self._row_of_colour[new] = self._row_of_cell.take(cells)
-        return self._row_of_colour.take(colours)
-
-    def _add(self, cells: Packed) -> None:
-        """Add rows for new cells: the colour nearest to their centres, and those too far."""
-        for first in range(0, len(cells), CHUNK):
-            part = cells[first : first + CHUNK]
-            rows = slice(self._rows, self._rows + len(part))
-            here = cell_lab(part)
-            away = here @ self._twice
-            away += self._size  # squared distances, minus a term that is the same for all colours
-            near = away.argmin(1)
-            same = (here**2).sum(1)
-            best = np.sqrt(np.maximum(away[np.arange(len(part)), near] + same, 0))
-            far = self._far[rows, : len(self._palette)]
-            for slack in (self._slack[near], ALONE * self._slack[near]):
-                far += away > ((best + slack) ** 2 - same)[:, None]
-            self._near[rows] = near
-            if self._dither:
-                self._between(rows, here, away, near)
-            self._row_of_cell[part] = np.arange(rows.start, rows.stop)
-            self._rows = rows.stop
-
-    def _between(
-        self,
-        rows: slice,
-        here: NDArray[np.float32],
-        away: NDArray[np.float32],
-        near: Spots,
-    ) -> None:
-        """Store the second nearest colour of each row, and its share in the mix."""
-        away[np.arange(len(here)), near] = np.inf
-        second = away.argmin(1)
-        a, b = self._palette[near], self._palette[second]
-        apart = b - a
-        square = (apart**2).sum(1)
-        part = ((here - a) * apart).sum(1) / np.maximum(square, 1e-12)
-        part = np.clip((part - SOLID) / (1 - 2 * SOLID), 0, 0.5)
-        self._next[rows] = second
-        self._part[rows] = np.where(square > SHOWS**2, part, 0) * 255
+    def _mixed(self, rows: Rows, at: Spots, near: Indices) -> Indices:
+        """Return the indices of rows, some of them the second nearest by a fixed pattern."""
+        second, share = self._lookup.mixed(rows)
+        y, x = np.divmod(at, self._indices.shape[1])
+        return np.where(share > _BAYER[y & 7, x & 7], second, near)
 
 
 def _bayer() -> NDArray[np.uint8]:

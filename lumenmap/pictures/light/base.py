@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.light.sunlight import facing_sun, sunlit
 from lumenmap.pictures.scene.camera import measure_of
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.shadow import inside, occluders
+from lumenmap.pictures.scene.shadow import occluders
 from lumenmap.pictures.scene.sky import SKIES, Sky, far_colour, sky_light
 from lumenmap.pictures.scene.surface import Surface, seen_side
 from lumenmap.pictures.scene.texture import SPREADING, Extent, extent, texture
@@ -49,7 +50,8 @@ def base_light(
             slant = np.abs(rays @ surface.normal) / np.linalg.norm(rays, axis=1)
             blur = depth / camera.focal / np.maximum(slant, 0.08)
             detail[rows] = texture(surface, points, blur, spread)
-            fall = _incident(surface, points, sky, shades, look)
+            sunny = sunlit(surface, seen, rows, points, shades) if look.time == "day" else None
+            fall = _incident(surface, points, sky, sunny, look)
             level = np.asarray(surface.colour) * fall + surface.glow
             level = level * detail[rows][:, None]
             if surface.kind == "glass":
@@ -110,8 +112,11 @@ def _between(rows: F, at: F) -> F:
     return np.asarray(rows[low] * (1 - part) + rows[np.minimum(low + 1, len(rows) - 1)] * part)
 
 
-def _incident(surface: Surface, points: F, sky: Sky, shades: Sequence[Surface], look: Look) -> F:
-    """Return (K, 3) radiance of a white face by the light of sky, ground, sun or moon."""
+def _incident(surface: Surface, points: F, sky: Sky, sunny: F | None, look: Look) -> F:
+    """Return (K, 3) radiance of a white face by the light of sky, ground, sun or moon.
+
+    ``sunny`` is how much of the sun gets to each point, 0..1; all of it if None.
+    """
     open_sky = UNDER + (1 - UNDER) * (1 + surface.normal[2]) / 2
     if look.snow:
         open_sky += 0.25 * (1 - surface.normal[2]) / 2
@@ -121,35 +126,9 @@ def _incident(surface: Surface, points: F, sky: Sky, shades: Sequence[Surface], 
         fall = np.asarray(sky.ambient) * (open_sky * foot)[:, None]
     else:
         fall = np.broadcast_to(np.asarray(sky.ambient) * open_sky, points.shape)
-    towards = np.asarray(sky.towards) / np.linalg.norm(sky.towards)
-    facing = float(surface.normal @ towards)
-    if surface.kind in ("tree", "shrub"):
-        facing = 0.45  # leaves face in every direction
-    if facing <= 0:
-        return np.asarray(fall, np.float64)
-    reach = np.asarray(sky.beam) * facing
-    if look.time != "day":
-        return np.asarray(fall + reach, np.float64)
-    sunny = np.ones(len(points))
-    for first in range(0, len(points), 50_000):
-        part = slice(first, first + 50_000)
-        start = points[part] + 0.02 * surface.normal
-        sunny[part] = 1 - _in_shade(start, 60.0 * towards, shades)
-    return np.asarray(fall + reach * sunny[:, None], np.float64)
-
-
-def _in_shade(starts: F, way: F, shades: Sequence[Surface]) -> NDArray[np.bool_]:
-    """Return (K,) whether a face blocks the line from each start along a vector."""
-    out = np.zeros(len(starts), bool)
-    for face in shades:
-        slant = float(way @ face.normal)
-        if abs(slant) < 1e-9:
-            continue
-        part = ((face.corners[0] - starts) @ face.normal) / slant
-        ahead = np.flatnonzero((part > 1e-3) & (part < 1) & ~out)
-        if len(ahead):
-            out[ahead] = inside(starts[ahead] + part[ahead, None] * way, face)
-    return out
+    reach = np.asarray(sky.beam) * facing_sun(surface, sky)
+    beam = reach if sunny is None else reach * sunny[:, None]
+    return np.asarray(fall + beam, np.float64)
 
 
 def _reflected(sky: Sky, rays: F, surface: Surface) -> F:

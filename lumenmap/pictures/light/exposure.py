@@ -2,19 +2,25 @@
 
 Strategy: as a photographer would who makes a series to be compared. Full white, as bright as the
 house's budgets allow, is put just under the shoulder of the tone curve on the faces next to the
-lamps; a show at a tenth of that light is then a tenth as bright in the picture.
+lamps; a show at a tenth of that light is then a tenth as bright in the picture. It takes as long as
+to read the house, and is kept for as long as house and budgets stay as they are.
 """
 
 from __future__ import annotations
 
+import hashlib
 import math
+import struct
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.folders.cache import Cache
 from lumenmap.parts.light import as_seen
+from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.mesh import LAMBERT, grid
+from lumenmap.pictures.light.transport import FORMAT
 from lumenmap.pictures.light.wash import group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import LUMINANCE, STRENGTH
 from lumenmap.pictures.scene.lamp import Lamps
@@ -42,23 +48,44 @@ LIT = 0.004
 #: Step between the points of faces at which light is measured (m), and the most of them.
 STEP, POINTS = 0.25, 3000
 
+CACHE = Cache("exposures", entries=100, size=100_000)
+#: How one is kept.
+_KEPT = struct.Struct("<d")
 
-def exposure(site: Site, time: Time) -> float:
+
+def exposure(site: Site, time: Time, *, cache: bool = False) -> float:
     """Return what all light of a house's pictures is multiplied by at a time of day.
 
     The same for every show, view, size and surroundings, so that pictures can be compared.
+    ``cache``: keep it in the user's cache folder, or have it from there.
     """
     if time == "day":
         return 1.0
-    return _exposure(site, time)
+    white = full_white(site)
+    if not cache:
+        return _exposure(site, time, white)
+    key = _digest(site, time, white)
+    content = CACHE.get(key)
+    if content is not None and len(content) == _KEPT.size:
+        return float(_KEPT.unpack(content)[0])
+    found = _exposure(site, time, white)
+    CACHE.put(key, _KEPT.pack(found))
+    return found
 
 
-def _exposure(site: Site, time: Time) -> float:
+def _digest(site: Site, time: Time, white: F32) -> str:
+    """Return 24 hexadecimal digits of all that an exposure depends on."""
+    found = hashlib.sha256(f"{FORMAT} {time} {site_digest(site)}".encode())
+    found.update(white.tobytes())
+    return found.hexdigest()[:24]
+
+
+def _exposure(site: Site, time: Time, white: F32) -> float:
     faces = [s for s in scene(site.house, Look(time, trees=False)) if s.kind in ("wall", "soffit")]
     step = _step(faces)
     places, _ = lamp_places(site)
     points, normals, colours = _close(faces, [_spots(face, step) for face in faces], places)
-    level = (_from_lamps(site, points, normals) * colours) @ LUMINANCE
+    level = (_from_lamps(site, white, points, normals) * colours) @ LUMINANCE
     lit = level > LIT
     if not lit.any():
         return 1.0
@@ -98,8 +125,8 @@ def _spots(face: Surface, step: float) -> F:
     return points[inside(points, face)] if len(points) else points.reshape(0, 3)
 
 
-def _from_lamps(site: Site, points: F, normals: F) -> F:
-    """Return (P, 3) radiance of white faces with every lamp as bright as the budgets allow.
+def _from_lamps(site: Site, white: F32, points: F, normals: F) -> F:
+    """Return (P, 3) radiance of white faces with every lamp at its ``white`` (N, 3).
 
     Without shadows: nothing is in the way of lamps so close.
     """
@@ -109,7 +136,7 @@ def _from_lamps(site: Site, points: F, normals: F) -> F:
     at, facing = points.astype(np.float32), normals.astype(np.float32)
     wash = wash_matrix(at, facing, lamps, starts) * (STRENGTH * LAMBERT)
     counts = np.diff([*starts, len(places)])
-    light = np.add.reduceat(full_white(site), starts, axis=0) / counts[:, None]
+    light = np.add.reduceat(white, starts, axis=0) / counts[:, None]
     return np.asarray(wash @ light, np.float64)
 
 

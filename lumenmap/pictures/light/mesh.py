@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from scipy import sparse
 
 from lumenmap.pictures.light.mix import Mix
 from lumenmap.pictures.scene.fragments import Fragments
+from lumenmap.pictures.scene.shadow import inside
 from lumenmap.pictures.scene.surface import Surface, seen_side
 
 F = NDArray[np.float64]
@@ -63,8 +64,8 @@ class Grid(NamedTuple):
         """Return (…, 2) grid coordinates of points on the surface."""
         return np.asarray((points - self.origin) @ self.axes.T / self.step)
 
-    def solid(self, nodes: NDArray[np.int64]) -> F:
-        """Return (K, 3) points of (K, 2) nodes."""
+    def solid(self, nodes: NDArray[Any]) -> F:
+        """Return (K, 3) points of (K, 2) grid coordinates."""
         return np.asarray(self.origin + (nodes * self.step) @ self.axes)
 
 
@@ -98,9 +99,11 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
         squares = grid(surface, step)
         pixel, flat, factor = near.on(squares, detail)
         nodes, corners = _bilinear(flat)
+        held = _Held(len(nodes))
         for where, share in corners:
             mix.add(pixel, where + np.int32(count), (share * factor).astype(np.float32))
-        points.append(squares.solid(nodes))
+            held.add(where, share, flat)
+        points.append(squares.solid(held.on(surface, squares, nodes)))
         if surface.kind in LEAVES:
             normals.append(_towards(points[-1], lamps))
         else:
@@ -154,6 +157,31 @@ class _Near:
             found.append((self._seen.pixel[rows][close], squares.flat(at), factor))
         pixel, flat, factors = (np.concatenate(each) for each in zip(*found, strict=True))
         return pixel, flat, factors
+
+
+class _Held:
+    """The middle of what each node of a grid lights."""
+
+    def __init__(self, count: int) -> None:
+        self._share = np.zeros(count)
+        self._sum = np.zeros((count, 2))
+
+    def add(self, where: Ints, share: F, flat: F) -> None:
+        """Add points (K, 2), in grid coordinates, each lit by a node by its share."""
+        count = len(self._share)
+        self._share += np.bincount(where, share, count)
+        for k in (0, 1):
+            self._sum[:, k] += np.bincount(where, share * flat[:, k], count)
+
+    def on(self, surface: Surface, squares: Grid, nodes: NDArray[np.int64]) -> F:
+        """Return nodes (K, 2) moved on to the surface where they are outside of its outline.
+
+        There they would be behind the next face, and in its shadow: a dark rim under an eave.
+        """
+        out = nodes.astype(np.float64)
+        off = ~inside(squares.solid(nodes), surface) & (self._share > 0)
+        out[off] = self._sum[off] / self._share[off, None]
+        return out
 
 
 def _towards(points: F, lamps: F) -> F:

@@ -78,7 +78,7 @@ class Preview:
         Time of day, weather, surroundings, and stops added to the house's own exposure
         (`light.exposure`).
     cache
-        Keep the light transport in the user's cache folder.
+        Keep the light transport, and the exposure, in the user's cache folder.
 
     Raises
     ------
@@ -105,7 +105,7 @@ class Preview:
             site, self.camera, replace(self.look, stops=0.0), cache=cache
         )
         parts = self.parts
-        self.exposure = exposure(site, self.look.time) * 2**self.look.stops
+        self.exposure = exposure(site, self.look.time, cache=cache) * 2**self.look.stops
         most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
         most += parts.images.sum(1)
         self._touched = np.flatnonzero(most * self.exposure > FAINT)

@@ -7,7 +7,6 @@ view or size never gets an old one.
 from __future__ import annotations
 
 import hashlib
-import io
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,8 +16,10 @@ from scipy import sparse
 
 from lumenmap.core.folders.cache import Cache
 from lumenmap.pictures.light.base import base_light
+from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
+from lumenmap.pictures.light.packing import packed, unpacked
 from lumenmap.pictures.light.static import static_light
 from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import STRENGTH
@@ -35,7 +36,7 @@ from lumenmap.site import Site
 F32 = NDArray[np.float32]
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 16
+FORMAT = 21
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
@@ -129,16 +130,8 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
 def digest(site: Site, camera: Camera, look: Look) -> str:
     """Return 24 hexadecimal digits of all that a transport depends on."""
     found = hashlib.sha256(f"{FORMAT} {look} {camera.focal} {camera.centre}".encode())
-    found.update(f"{camera.width} {camera.height}".encode())
-    for face in site.house.faces:
-        found.update(f"{face.name} {face.kind} {face.colour} {face.mass}".encode())
-        found.update(face.corners.tobytes())
-    for edge in site.house.edges.values():
-        found.update(f"{edge.name} {edge.kind} {edge.mass}".encode())
-        found.update(edge.points.tobytes())
-    pixelmap = site.pixels
-    arrays = (pixelmap.xyz, pixelmap.facing, pixelmap.edge, pixelmap.lit)
-    for array in (*arrays, camera.position, camera.turn):
+    found.update(f"{camera.width} {camera.height} {site_digest(site)}".encode())
+    for array in (camera.position, camera.turn):
         found.update(array.tobytes())
     return found.hexdigest()[:24]
 
@@ -149,51 +142,29 @@ def _load(key: str) -> Transport | None:
     if content is None:
         return None
     try:
-        with np.load(io.BytesIO(content), allow_pickle=False) as kept:
-            a = {name: kept[name] for name in kept.files}
+        base, wash, colours, starts, share, places, levels, *rest = unpacked(content)
+        mix, images = (_matrix(*rest[i : i + 4]) for i in (0, 4))
         return Transport(
-            a["base"],
-            _matrix(a, "mix"),
-            _matrix(a, "images"),
-            a["wash"].astype(np.float32),
-            a["colours"],
-            a["starts"],
-            a["share"],
-            a["places"],
-            a["levels"],
+            base, mix, images, wash.astype(np.float32), colours, starts, share, places, levels
         )
     except Exception:  # whole, but not as this version reads it: a cache must never stop the work
         CACHE.drop(key)
         return None
 
 
-def _matrix(a: dict[str, NDArray[Any]], name: str) -> sparse.csr_array:
-    parts = (a[f"{name}.data"], a[f"{name}.indices"], a[f"{name}.indptr"])
-    made = sparse.csr_array(parts, shape=tuple(a[f"{name}.shape"]))
+def _matrix(
+    data: F32, indices: NDArray[np.int32], ends: NDArray[np.int32], shape: NDArray[np.int64]
+) -> sparse.csr_array:
+    made = sparse.csr_array((data, indices, ends), shape=tuple(shape))
     made.check_format()
     return made
 
 
 def _keep(key: str, found: Transport) -> None:
     """Write a transport to the cache."""
-    arrays: dict[str, Any] = {
-        "base": found.base,
-        "colours": found.colours,
-        "starts": found.starts,
-        "share": found.share,
-        "places": found.places,
-        "levels": found.levels,
-        "wash": found.wash.astype(np.float16),
-    }
-    for name, matrix in (("mix", found.mix), ("images", found.images)):
-        arrays |= {
-            f"{name}.data": matrix.data,
-            f"{name}.indices": matrix.indices,
-            f"{name}.indptr": matrix.indptr,
-            f"{name}.shape": np.array(matrix.shape),
-        }
-    if sum(array.nbytes for array in arrays.values()) > LARGEST:
-        return
-    out = io.BytesIO()
-    np.savez(out, **arrays)
-    CACHE.put(key, out.getvalue())
+    arrays: list[NDArray[Any]] = [found.base, found.wash.astype(np.float16), found.colours]
+    arrays += [found.starts, found.share, found.places, found.levels]
+    for matrix in (found.mix, found.images):
+        arrays += [matrix.data, matrix.indices, matrix.indptr, np.array(matrix.shape)]
+    if sum(array.nbytes for array in arrays) <= LARGEST:
+        CACHE.put(key, packed(arrays))

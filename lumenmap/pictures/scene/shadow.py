@@ -13,25 +13,36 @@ from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 
-#: Only these are large and opaque enough to count.
-OPAQUE = ("wall", "roof", "snow")
+#: Only these are large and opaque enough to count. Boards and soffits are narrow, but close to
+#: lamps: without them an eave lights the porch below it, and the roof behind it.
+OPAQUE = ("wall", "roof", "snow", "fascia", "soffit")
+#: A post isn't wider than this (m): a row of lamps throws no shadow of it that anybody sees.
+POST = 0.3
+#: How far in front of a face counts as on it, not in front of it (m). House files are measured with
+#: a tape; but lamps hang this near to boards and soffits.
+MARGIN, CLOSE, CLOSE_KINDS = 0.06, 0.02, ("fascia", "soffit")
 
 
 def occluders(surfaces: Sequence[Surface]) -> list[Surface]:
-    """Return the faces that cast shadows: walls and roofs, snow on them included."""
+    """Return the faces that cast shadows: all large ones of the house."""
     large = [s for s in surfaces if s.kind in OPAQUE and s.name not in ("ground", "step")]
-    return [s if s.whole is None else replace(s, corners=s.whole) for s in large]
+    wide = [
+        s for s in large if s.kind != "fascia" or float(np.ptp(s.corners[:, :2], 0).max()) > POST
+    ]
+    return [s if s.whole is None else replace(s, corners=s.whole) for s in wide]
 
 
 def blocked(
-    starts: F, stops: F, faces: Sequence[Surface], margin: float = 0.06
+    starts: F, stops: F, faces: Sequence[Surface], near: float = MARGIN
 ) -> NDArray[np.bool_]:
     """Return (P, L): whether a face blocks the line from each of (P, 3) to each of (L, 3).
 
-    Points within ``margin`` (m) of a face's plane count as on it, not behind it.
+    Points within ``near`` (m) of a face's plane count as on it, not behind it; within a third of
+    that for boards and soffits.
     """
     out = np.zeros((len(starts), len(stops)), bool)
     for face in faces:
+        margin = near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
         level = face.corners[0] @ face.normal
         a = (starts @ face.normal - level).astype(np.float32)
         b = (stops @ face.normal - level).astype(np.float32)
@@ -55,11 +66,12 @@ def blocked(
 
 
 def hides(
-    starts: F, stops: NDArray[Any], faces: Sequence[Surface], margin: float = 0.06
+    starts: F, stops: NDArray[Any], faces: Sequence[Surface], near: float = MARGIN
 ) -> NDArray[np.bool_]:
     """Return (K,): whether a face blocks the line from each of (K, 3) to its own of (K, 3)."""
     out = np.zeros(len(starts), bool)
     for face in faces:
+        margin = near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
         level = face.corners[0] @ face.normal
         a, b = (ends @ face.normal - level for ends in (starts, stops))
         crossing = ((a > margin) & (b < -margin)) | ((a < -margin) & (b > margin))

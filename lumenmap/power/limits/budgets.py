@@ -95,8 +95,8 @@ class Budgets:
     def _currents(self) -> list[tuple[float, list[int]]]:
         """Distinct channel currents (A), each with the channels that draw it."""
         return [
-            (float(amps), np.flatnonzero(self.channel_amps == amps).tolist())
-            for amps in np.unique(self.channel_amps)
+            (amps, np.flatnonzero(self.channel_amps == amps).tolist())
+            for amps in sorted(set(self.channel_amps.tolist()))
         ]
 
     def amps_of_planes(self, planes: NDArray[Any]) -> F:

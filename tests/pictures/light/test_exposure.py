@@ -1,10 +1,14 @@
 """Pictures are as bright as the light: one exposure for a house, and dusk in lux."""
 
+import hashlib
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.exposure import full_white
+from lumenmap.pictures.light import exposure as exposures
+from lumenmap.pictures.light.exposure import exposure, full_white
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.ambient import UNIT, twilight_lux
 from lumenmap.pictures.scene.look import Look
@@ -79,6 +83,37 @@ def test_full_white_is_what_the_supply_can_give(examples):
     assert (weak @ WEIGHTS).max() < 0.6 * (strong @ WEIGHTS).max()
     dusk = [Preview(s, width=160, height=90).exposure for s in (site, free)]
     assert dusk[1] < dusk[0]
+
+
+def test_a_kept_exposure_is_that_of_this_house_and_its_budgets(site, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    folder = tmp_path / "lumenmap" / "exposures"
+    free = Site(site.house, site.pixels)
+    free.__dict__["budgets"] = unlimited(site.pixels)
+    dark = Site(replace(site.house, faces=tuple(map(_darker, site.house.faces))), site.pixels)
+    asked = [(s, time) for s in (site, free, dark) for time in ("dusk", "night")]
+    plain = [exposure(s, time) for s, time in asked]
+    assert not folder.exists()
+    assert len(set(plain)) > 3
+    assert [exposure(s, time, cache=True) for s, time in asked] == plain, "to the last bit"
+    different = {(s is dark, full_white(s).tobytes(), time) for s, time in asked}
+    assert len(list(folder.iterdir())) == len(different) >= 4
+    monkeypatch.setattr(exposures, "_exposure", None)  # not worked out a second time
+    assert [exposure(s, time, cache=True) for s, time in asked] == plain
+
+
+def _darker(face):
+    return replace(face, colour=tuple(0.5 * c for c in face.colour))
+
+
+def test_a_kept_exposure_that_is_no_number_is_made_again(site, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    first = exposure(site, "dusk", cache=True)
+    (file,) = (tmp_path / "lumenmap" / "exposures").iterdir()
+    for junk in (b"", b"junk", hashlib.sha256(b"junk").digest() + b"junk"):
+        file.write_bytes(junk)
+        assert exposure(site, "dusk", cache=True) == first
+        assert len(file.read_bytes()) == 40
 
 
 @pytest.mark.parametrize(
