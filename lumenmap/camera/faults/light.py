@@ -33,7 +33,7 @@ IN_A_ROW = 2
 #: The camera may stand so far from where it was found, and see past other edges of the house (m).
 AROUND = 0.25
 #: Data stops where so many pixels or more are dark up to a line's end: a tree hides fewer [C].
-TAIL = 40
+TAIL = 50
 #: Spots that tell a line's colours, at least; and how far the right order must be ahead of others.
 TELL, AHEAD = 6, 1.15
 
