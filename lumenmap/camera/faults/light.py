@@ -32,8 +32,8 @@ DARK = 0.3
 IN_A_ROW = 2
 #: The camera may stand so far from where it was found, and see past other edges of the house (m).
 AROUND = 0.25
-#: Data stops where at least so many pixels up to the end of a line are dark.
-TAIL = 40
+#: Data stops where so many pixels or more are dark up to a line's end: a tree hides fewer [C].
+TAIL = 50
 #: Spots that tell a line's colours, at least; and how far the right order must be ahead of others.
 TELL, AHEAD = 6, 1.15
 
@@ -80,7 +80,10 @@ def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:
         if (stop := _stops(own, lights)) is not None:
             number = stop - span.first
             what = f"after pixel {number}" if number else "before pixel 1"
-            words = f'Line "{span.name}" stays dark {what}: the data or the power stops there.'
+            words = (
+                f'Line "{span.name}" stays dark {what}: the data or the power stops there, '
+                "unless something hides the rest."
+            )
             fix = (f"check the connector and the wire {what}; unplug the supply first",)
             edges = _edge_names(site, [stop])
             rest = tuple(range(stop, span.first + span.count))
@@ -159,7 +162,8 @@ def _stops(own: NDArray[np.intp], lights: _Lights) -> int | None:
     """Return the first pixel of a line from which on all that could be seen are dark."""
     seen = [int(n) for n in own if int(n) in lights.fits]
     after = own[own > seen[-1]] if seen else own
-    if int(lights.visible[after].sum()) < min(TAIL, max(TAIL // 2, len(own) // 2)):
+    least = TAIL if seen else min(TAIL, max(TAIL // 2, len(own) // 2))
+    if int(lights.visible[after].sum()) < least:
         return None
     return int(after[0])
 

@@ -163,6 +163,17 @@ def test_the_cheapest_way_through_the_holes():
     assert len(first.shown) == 9
 
 
+def test_four_pixels_show_that_a_line_goes_on_elsewhere():
+    """Of twenty pixels the last four are seen, backwards from hole 50; two would be chance."""
+    for shown, pieces in ((4, 2), (2, 1)):
+        cost = np.zeros((20, 60))
+        at = [*range(6), *range(20 - shown, 20)]
+        cost[at] = 1
+        for n in at:
+            cost[n, n if n < 6 else 50 - (n - 10)] = 0.1
+        assert len(follow(cost, 0)) == pieces
+
+
 def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
     (tmp_path / "house.toml").write_text(WALL)
     site = Site.read(tmp_path / "house.toml")
@@ -214,6 +225,15 @@ def test_data_that_stops_is_told(sites):
     assert (fault.kind, fault.lines) == ("stops", ("long",))
     assert "after pixel 80" in fault.words
     assert "unplug the supply first" in fault.change[0]
+
+
+def test_a_tree_before_the_end_of_a_line_is_not_called_a_stop(sites):
+    """The whole right side of a gable, 31 pixels, may be behind one."""
+    site = sites[0]
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
+    spots = without(spots, range(31, 62))
+    assert dark_faults(site, dark_film(spots), stand(site, spots, SIZE)) == []
 
 
 @pytest.mark.parametrize("which", [0, 2])
