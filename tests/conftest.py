@@ -9,6 +9,10 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
+# As commands do. Several test processes share the processors; threads that wait for each other in
+# each of them would take as long again. OpenBLAS reads this when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import numpy as np
 import pytest
 

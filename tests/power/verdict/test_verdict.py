@@ -251,7 +251,9 @@ def test_near_misses_pass(folder, lumenmap, name, monkeypatch):
     assert not Site.read(folder / "house.toml").verdict.dangers
     monkeypatch.setattr("lumenmap.jobs.evening.nightly.Nightly.run", lambda self, stop: None)
     # Drawing the house takes longer than everything else, and isn't what is asked.
-    monkeypatch.setattr("lumenmap.pictures.clip.write_clip", lambda path, *_: path.write_bytes(b""))
+    monkeypatch.setattr(
+        "lumenmap.pictures.clip.write_clip", lambda path, *_, **__: path.write_bytes(b"")
+    )
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as controller:
         controller.bind(("127.0.0.1", 0))
         for words in commands(folder, controller.getsockname()[1]).values():
