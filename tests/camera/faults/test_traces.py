@@ -31,12 +31,12 @@ def hidden_step(seed, kind):
     return wiring_faults(site, stand(site, spots, SIZE)), hole + 1
 
 
-@pytest.mark.parametrize(("kind", "least"), [("too many", 20), ("too few", 34)])
+@pytest.mark.parametrize(("kind", "least"), [("too many", 12), ("too few", 20)])
 def test_a_step_in_a_stretch_that_is_not_seen(kind, least):
     """Rails may hang 2 cm along themselves, a fifth of a spacing: some steps can't be told from it.
     Too few leave the line's last pixel without a hole, which tells more."""
     named = 0
-    for seed in range(500, 540):
+    for seed in range(500, 524):
         faults, place = hidden_step(seed, kind)
         assert len(faults) <= 1, seed
         for fault in faults:
@@ -50,6 +50,6 @@ def test_a_step_in_a_stretch_that_is_not_seen(kind, least):
 
 
 def test_right_houses_give_no_alarm():
-    """240 films of twelve houses."""
-    alarms = [n for n in range(600, 840) if found(n % 12, None, n)[0]]
+    """120 films of twelve houses; ``python -m tests.camera.faults.traces`` makes hundreds."""
+    alarms = [n for n in range(600, 720) if found(n % 12, None, n)[0]]
     assert alarms == []
