@@ -75,6 +75,7 @@ def main() -> None:
             if asked.o:
                 sheet = [[out.photo, out.real], [left.drawn, out.drawn]]
                 rows = np.vstack([np.hstack(row) for row in sheet])
+                asked.o.mkdir(parents=True, exist_ok=True)
                 Image.fromarray(rows).save(asked.o / f"sun-{name}-{n}.png")
 
 
