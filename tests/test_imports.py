@@ -117,7 +117,8 @@ PLAN = {
     ),
     "desk": (
         "core almanac colour colour.making desk.wire desk.files motion show.effects "
-        "controller.artnet controller site show jobs desk.describe desk.light jobs.evening"
+        "controller.artnet controller site show pictures jobs desk.describe desk.light "
+        "jobs.evening"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 controller "

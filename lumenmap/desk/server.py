@@ -26,10 +26,9 @@ from lumenmap.desk.pairing import PAIRED_SECONDS, Device, Pairing, RefusedError
 from lumenmap.desk.photos import PATIENCE, BusyError, Photos
 from lumenmap.desk.wire import told
 from lumenmap.desk.wire.stretch import write
+from lumenmap.pictures.scripts import DRAWING
 
 #: What is served of the page's folder, by ending.
-#: Scripts that draw a house, which the page of a show has too.
-PICTURE_SCRIPTS = ("draw.js", "paint.js", "paint_gpu.js", "paint_shaders.js")
 _KINDS = {".html": "text/html", ".js": "text/javascript", ".css": "text/css"}
 _FULL = "So many browsers are looking at this desk that it can't take another."
 
@@ -199,7 +198,7 @@ def page_files() -> dict[str, tuple[str, Traversable]]:
     found: dict[str, tuple[str, Traversable]] = {}
     page = resources.files("lumenmap.desk") / "page"
     pictures = resources.files("lumenmap.pictures")
-    drawing = (pictures / name for name in PICTURE_SCRIPTS)
+    drawing = (pictures / name for name in DRAWING)
     for file in (*page.iterdir(), *(page / "panels").iterdir(), *drawing):
         kind = _KINDS.get("." + file.name.rsplit(".", 1)[-1])
         if kind is not None and file.is_file():

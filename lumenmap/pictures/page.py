@@ -26,6 +26,7 @@ from lumenmap.core.units import show_length
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.page_picture import as_text, picture_data
+from lumenmap.pictures.scripts import DRAWING
 from lumenmap.pixels.pixelmap import PixelMap
 
 Codes = NDArray[np.uint8]
@@ -34,7 +35,7 @@ F32 = NDArray[np.float32]
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
 #: The scripts of the page.
-SCRIPTS = ("paint.js", "paint_shaders.js", "paint_gpu.js", "draw.js", "timeline.js", "play.js")
+SCRIPTS = (*DRAWING, "timeline.js", "play.js")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -39,7 +39,6 @@ function program(gl, vertex, fragment, values) {
     const at = gl.getUniformLocation(made, name);
     if (typeof value === "number") gl.uniform1f(at, value);
     else if (value.length === 1) gl.uniform1i(at, value[0]);
-    else if (name === "area") gl.uniform2f(at, value[0], value[1]);
     else gl.uniform2i(at, value[0], value[1]);
   }
   return made;
@@ -91,7 +90,7 @@ function prepared(gl, D, sheets) {
   const groups = target(gl, texture(gl, 5, gl.RGBA16F, small[0], small[1])), lamps = target(gl, texture(gl, 6, gl.RGBA16F, W, H));
   const add = program(gl, WHOLE, SHEET, { tiles: [3], means: [4], groups: [many], across: [D.wash.across], small });
   const { core, reach, veil } = D.lamps;
-  const shine = program(gl, LAMP, GLOW, { area: [W, H], core, reach, veil, wide: D.lamps.width * core });
+  const shine = program(gl, LAMP, GLOW, { size: [W, H], core, reach, veil, wide: D.lamps.width * core });
   const show = program(gl, WHOLE, SHOWN, {
     base: [0], albedo: [1], near: [2], sheet: [5], lamps: [6], size: [W, H], small, baseTop: D.baseTop, albedoTop: D.albedoTop, knee: D.knee,
   });

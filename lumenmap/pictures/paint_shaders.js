@@ -19,7 +19,7 @@ void main() {
 
 /** A square around each lamp, as wide as its light reaches. */
 export const LAMP = `${HEAD}
-uniform vec2 area;
+uniform ivec2 size;
 uniform float reach;
 in vec2 corner;
 in vec3 place, colour;
@@ -28,7 +28,7 @@ flat out vec4 shine;
 void main() {
   away = corner * (reach + 1.0);
   shine = vec4(colour, place.z);
-  gl_Position = place.z > 0.0 ? vec4((place.xy + away) / area * 2.0 - 1.0, 0, 1) : vec4(2, 2, 2, 1);
+  gl_Position = place.z > 0.0 ? vec4((place.xy + away) / vec2(size) * 2.0 - 1.0, 0, 1) : vec4(2, 2, 2, 1);
 }`;
 
 /** The image of a lamp: its core and a veil around it. */
