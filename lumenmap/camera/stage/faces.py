@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.stage.cast import Cast
+from lumenmap.pictures.scene.cast import Cast
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 B = NDArray[np.bool_]
 
+#: What casts shadows in the sun.
+OPAQUE = ("wall", "roof", "soffit", "fascia")
 #: Points worked on at once: bounds the memory.
 AT_ONCE = 1 << 15
 
@@ -46,11 +48,17 @@ class Faces:
         return np.asarray(chosen[self.which])
 
 
+def opaque(surfaces: Sequence[Surface]) -> list[Surface]:
+    """Return what casts shadows in the sun: posts too, unlike in the light of rows of lamps."""
+    dark = [s for s in surfaces if s.kind in OPAQUE]
+    return [s if s.whole is None else replace(s, corners=s.whole) for s in dark]
+
+
 def in_sun(towards: F, faces: Faces, where: B) -> B:
     """Return (K,) whether the sun shines on the pixels of a mask (H, W), by the model."""
     points, normals = faces.points[where], faces.normals[faces.which[where]]
-    out = np.zeros(len(points), bool)
+    out, shades = np.zeros(len(points), bool), opaque(faces.surfaces)
     for first in range(0, len(points), AT_ONCE):
         some = slice(first, first + AT_ONCE)
-        out[some] = Cast(points[some], normals[some], faces.surfaces).lit(towards)
+        out[some] = Cast(points[some], normals[some], shades).lit(towards)
     return out

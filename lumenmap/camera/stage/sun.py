@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.stage.cast import Cast
-from lumenmap.camera.stage.faces import Faces, in_sun
+from lumenmap.camera.stage.faces import Faces, in_sun, opaque
+from lumenmap.pictures.scene.cast import Cast
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -142,7 +142,7 @@ class _Looked:
         level = np.log(np.maximum(bright.ravel()[rows], 1e-4)).astype(np.float64)
         ways = np.array(normals).reshape(-1, 3)
         points = faces.points.reshape(-1, 3)[rows]
-        cast = Cast(points, np.repeat(ways, counts, axis=0), faces.surfaces)
+        cast = Cast(points, np.repeat(ways, counts, axis=0), opaque(faces.surfaces))
         return cls(level, ranges, ways, weights, cast)
 
     @property

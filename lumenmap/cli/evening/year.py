@@ -44,6 +44,8 @@ def year(
 ) -> None:
     """Show what plays through a year: which shows on which evenings, from when to when.
 
+    Of times that follow the sun it gives the earliest and the latest, as 16:28-16:33.
+
     Example: lumenmap year my-house/almanac.toml --board board
 
     Example: lumenmap year my-house/almanac.toml --year 2026 --picture year.png --ics year.ics

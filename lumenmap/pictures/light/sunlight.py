@@ -12,8 +12,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.light.mesh import LEAVES
+from lumenmap.pictures.scene.cast import Cast
 from lumenmap.pictures.scene.fragments import Fragments
-from lumenmap.pictures.scene.shadow import inside
 from lumenmap.pictures.scene.sky import SKIES, Sky
 from lumenmap.pictures.scene.surface import Surface
 
@@ -22,16 +23,14 @@ Bools = NDArray[np.bool_]
 
 #: Places in a pixel on the edge of a shadow, each way.
 PLACES = 4
-#: How far the sun's way is followed (m), and how far above a face it begins.
-FAR, OFF = 60.0, 0.02
 #: How much of the sun leaves catch, which face in every direction.
-LEAVES = 0.45
+CAUGHT = 0.45
 
 
 def facing_sun(surface: Surface, sky: Sky) -> float:
     """Return the cosine between a face and the sun or moon, 0 where it faces away."""
-    if surface.kind in ("tree", "shrub"):
-        return LEAVES
+    if surface.kind in LEAVES:
+        return CAUGHT
     return max(0.0, float(surface.normal @ _towards(sky)))
 
 
@@ -41,7 +40,7 @@ def sunlit(
     """Return how much of the sun gets to each fragment's point (K, 3) of a surface: (K,), 0..1."""
     if facing_sun(surface, SKIES["day"]) == 0:
         return np.zeros(len(points))
-    lit = (~_in_shade(surface, points, shades)).astype(np.float64)
+    lit = _in_sun(surface, points, shades).astype(np.float64)
     # Samples of a pixel on an outline are as fine already.
     edge = np.flatnonzero((seen.sample[rows] < 0) & _on_edge(seen, rows, lit > 0))
     y, x = np.divmod(seen.pixel[rows][edge], seen.camera.width)
@@ -49,7 +48,7 @@ def sunlit(
     for down in (np.arange(PLACES) + 0.5) / PLACES:
         for across in (np.arange(PLACES) + 0.5) / PLACES:
             rays = seen.camera.rays(np.stack([x + across, y + down], axis=-1))
-            total += ~_in_shade(surface, seen.points(surface, rays), shades)
+            total += _in_sun(surface, seen.points(surface, rays), shades)
     lit[edge] = total / PLACES**2
     return lit
 
@@ -77,16 +76,8 @@ def _on_edge(seen: Fragments, rows: slice, lit: Bools) -> Bools:
     return edge
 
 
-def _in_shade(surface: Surface, points: F, shades: Sequence[Surface]) -> Bools:
-    """Return (K,) whether a face is between points of a surface and the sun."""
-    starts, way = points + OFF * surface.normal, FAR * _towards(SKIES["day"])
-    out = np.zeros(len(points), np.bool_)
-    for face in shades:
-        slant = float(way @ face.normal)
-        if abs(slant) < 1e-9:
-            continue
-        part = ((face.corners[0] - starts) @ face.normal) / slant
-        ahead = np.flatnonzero((part > 1e-3) & (part < 1) & ~out)
-        if len(ahead):
-            out[ahead] = inside(starts[ahead] + part[ahead, None] * way, face)
-    return out
+def _in_sun(surface: Surface, points: F, shades: Sequence[Surface]) -> Bools:
+    """Return (K,) whether no face is between points of a surface and the sun."""
+    towards = _towards(SKIES["day"])
+    side = towards if surface.kind in LEAVES else surface.normal
+    return Cast(points, np.broadcast_to(side, points.shape), shades).lit(towards)

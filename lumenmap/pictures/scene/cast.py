@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +14,6 @@ F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 B = NDArray[np.bool_]
 
-#: What casts shadows in the sun: posts too, unlike in the light of rows of lamps.
-OPAQUE = ("wall", "roof", "soffit", "fascia")
 #: Shadows end somewhere: as far as anything of a house can throw one (m).
 FAR = 60.0
 #: Points are moved off their face by this (m).
@@ -30,18 +27,14 @@ class Cast:
     ----------
     points, normals
         (K, 3) m, on faces, and the unit normals of the sides that are seen.
-    surfaces
-        The house.
+    shades
+        The faces that cast shadows.
     """
 
-    def __init__(self, points: F32, normals: F, surfaces: Sequence[Surface]) -> None:
+    def __init__(self, points: F | F32, normals: F, shades: Sequence[Surface]) -> None:
         self._starts = points + OFF * normals
         self._normals = normals
-        self._shades = [
-            s if s.whole is None else replace(s, corners=s.whole)
-            for s in surfaces
-            if s.kind in OPAQUE
-        ]
+        self._shades = shades
         planes = np.array([s.normal for s in self._shades]).reshape(-1, 3)
         levels = np.array([s.corners[0] @ s.normal for s in self._shades])
         # (S, K) m from each point to the plane of each of S faces, along that face's normal.
