@@ -18,7 +18,7 @@ from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.trace import Traced, trace
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.core.files import inside
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.toml.tables import check, load_toml, located
 from lumenmap.core.units import show_length
 from lumenmap.house.model import House
 from lumenmap.site import Site

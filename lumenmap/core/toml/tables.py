@@ -19,10 +19,10 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from lumenmap.core.errors import InputError, near, together
-from lumenmap.core.lines import key_lines
+from lumenmap.core.toml.lines import key_lines
 from lumenmap.core.regular import read_regular
-from lumenmap.core.toml_hints import explain
-from lumenmap.core.validation import errors_in, key_text
+from lumenmap.core.toml.hints import explain
+from lumenmap.core.toml.validation import errors_in, key_text
 
 #: A house or show file is text that a person wrote; a larger one is a mistake (bytes).
 LARGEST = 2_000_000
