@@ -9,7 +9,8 @@ from pydantic import Field
 
 from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.core.toml.lines import key_lines
-from lumenmap.core.toml.tables import LARGEST, Table, load_toml, located, read
+from lumenmap.core.toml.reading import LARGEST, load_toml
+from lumenmap.core.toml.tables import Table, located, read
 from lumenmap.core.toml.validation import key_text
 
 
