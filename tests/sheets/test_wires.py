@@ -189,7 +189,8 @@ def test_no_cut_is_told_where_there_is_none(site):
 
 PARTS = """
 workshop
-12 V, 20 A
+12 V
+20 A for hours
 garage
 4 A pink
 5 A tan
@@ -200,8 +201,8 @@ violet
 2 taps, each 18 AWG stranded, 1 ft
 output 1
 output 2
-data lead 6 ft, 33 ohm
-data lead 30 ft, 33 ohm,
+D1: data lead 6 ft, 33 ohm
+D2: data lead 30 ft, 33 ohm,
 repeating pixel
 1-50
 101-150
@@ -221,6 +222,41 @@ def test_the_diagram_names_every_part(site):
     for part in PARTS.strip().splitlines():
         assert part in text, part
     assert ladder("ft").startswith(" ".join(text[-2:])[:60])
+
+
+def test_a_supply_is_bought_by_its_label_and_not_by_what_it_gives(tmp_path):
+    (tmp_path / "house.toml").write_text(WIRED.replace("amps = 20", "label_amps = 25"))
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    bought = [row["item"] for row in rows(tmp_path / "out", "what-to-buy")]
+    assert "supply workshop, 12 V, 25 A on its label" in bought
+    assert "supply garage, 12 V, 8 A for hours" in bought
+    text = words(diagram(Site.read(tmp_path / "house.toml"), ROOM))
+    assert {"12 V, 25 A", "20 A for hours"} <= set(text)
+
+
+def test_every_label_has_its_mark_on_the_diagram(site, sheets):
+    own = site()
+    text = " ".join(words(diagram(own, ROOM)))
+    assert all(re.search(rf"\b{re.escape(mark)}(?![.\d])", text) for mark, _ in labels(own))
+    assert [row["mark"] for row in rows(sheets, "data-leads")] == ["D1", "D2"]
+
+
+@pytest.mark.parametrize(("stop", "says"), [("15 ft", "cut all wires"), ("12.5 ft", "put the")])
+def test_jumpers_are_in_the_table_of_what_is_done_where(site, tmp_path, stop, says):
+    """60 pixels on 15 ft: in a string of 50. 50 on 12.5 ft: between two, which aren't plugged."""
+    path = f'[{{ edge = "low", stop = "{stop}" }}, {{ jumper = "2 ft" }}, "other"]'
+    x = stop.removesuffix(" ft")
+    edge = f'[[edge]]\nname = "other"\nkind = "eave"\npoints = [[{x}, 1, 8], [{x}, 21, 8]]\n'
+    site(('path = ["low"]', f"path = {path}"), add=edge)
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    done = [r for r in rows(tmp_path / "out", "joints") if r["line"] == "below"]
+    (at,) = (i for i, r in enumerate(done) if "jumper of 2 ft" in r["what to do"])
+    count = 60 if says == "cut all wires" else 50
+    assert done[at]["what to do"].startswith(says)
+    where = f"between pixels {count} and {count + 1}, at the end of low"
+    assert done[at]["where"].startswith(where)
+    between = [r["where"] for r in done if r["what to do"] == "plug the strings together"]
+    assert any("pixels 50 and 51" in w for w in between) == (count == 60)
 
 
 def test_narrow_strings_have_their_first_pixels_all_in_one_size(examples):
@@ -326,7 +362,7 @@ def test_a_lead_that_isnt_given_is_as_long_as_the_feed_and_said_to_be_assumed(si
         "Data leads from the controller to pixel 1 are assumed: below 5 ft, above 10 ft; write "
         "lead in the [[line]]."
     )
-    assert "data lead 5 ft (assumed), 33 ohm" in words(diagram(own, ROOM))
+    assert "D1: data lead 5 ft (assumed), 33 ohm" in " ".join(words(diagram(own, ROOM)))
     assert all("Data leads" not in r["until the house file says"] for r in rows(sheets, "assumed"))
 
 

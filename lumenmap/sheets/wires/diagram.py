@@ -236,7 +236,7 @@ class _Pen:
             page.text(((left + right) / 2, middle + down), text, style)
         page.line([(right, middle), (BAR - 1, middle)], DATA, 0.6)
         page.arrow((BAR, middle), (1.0, 0.0), 3.2, DATA)
-        words = f"data lead {show_length(lead.length, self.site.house.unit)}"
+        words = f"{lead.mark}: data lead {show_length(lead.length, self.site.house.unit)}"
         words += " (assumed)" if lead.assumed else ""
         words += f", {SERIES_OHMS} ohm"
         words += ", repeating pixel" if lead.repeats else ""

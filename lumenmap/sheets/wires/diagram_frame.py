@@ -31,7 +31,9 @@ def boxes(page: Drawing, supplies: tuple[Supply, ...], fuses: list[Fuse]) -> Non
         symbols.dashed_box(page, (BOX[0], first - 6), (BOX[1] - BOX[0], high))
         _name(page, f"{name}, again" if name in told else name, first)
         s = named[name]
-        page.text((3, first + 3.2), f"{s.volts:g} V, {s.amps:.4g} A", TextStyle(3.2))
+        label = "" if s.label is None else f", {s.label:.4g} A"
+        page.text((3, first + 3.2), f"{s.volts:g} V{label}", TextStyle(3.2))
+        page.text((3, first + 7.2), f"{s.amps:.4g} A for hours", TextStyle(2.7, colour=GREY))
         told.add(name)
         page.line([(FUSE[0] - 2, first), (FUSE[0] - 2, last)], PLUS, 0.8)
         for _, level, amps in group:
@@ -57,9 +59,9 @@ def legend(page: Drawing, y: float, right: float, unit: str) -> None:
     symbols.cut(page, 139, y + 1)
     page.text((146, y + 2), "cut: plus only", TextStyle(2.8))
     text = (
-        "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. "
-        "All minus wires are joined, those of all supplies too. What a data lead needs stands "
-        "below the wiring list."
+        "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. All "
+        "minus wires are joined, those of all supplies and the controller's too. For what a data "
+        "lead needs, see the table below the wiring list."
     )
     for k, line in enumerate(wrapped(text, 105)):
         page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))

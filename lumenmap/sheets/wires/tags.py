@@ -38,7 +38,7 @@ def labels(site: Site) -> list[Label]:
         found += [(lead.mark, words)] * (1 if lead.kind == "tie" else 2)
     for data in data_leads(site):
         words = (f"data, output {data.output}", f"to pixel 1 of {data.line}", "unplug first")
-        found += [(f"D{data.output}", words)] * 2
+        found += [(data.mark, words)] * 2
     for cut in cuts(site):
         found.append((cut.mark, (cut.line, tell_cut(site, cut), "plus only; minus and data whole")))
     return found
