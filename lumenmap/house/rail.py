@@ -137,11 +137,12 @@ def _thermal_range(table: RailTable) -> ThermalRange | None:
         raise error.at(key="rail.material") from None
     if table.coldest is None or table.warmest is None:
         raise InputError("a material needs coldest and warmest too", key="rail")
-    warmest = table.warmest + (SOLAR_GAIN if table.in_sun else 0.0)
+    gain = SOLAR_GAIN if table.in_sun else 0.0
+    warmest = table.warmest + gain
     if table.coldest >= warmest:
         raise InputError("isn't colder than warmest", key="rail.coldest")
     fitted = table.fitted_at if table.fitted_at is not None else table.coldest
-    return ThermalRange(name, table.coldest, warmest, fitted)
+    return ThermalRange(name, table.coldest, warmest, fitted, gain)
 
 
 def _gap(thermal: ThermalRange | None, stock: Fraction) -> Fraction:

@@ -63,7 +63,7 @@ def legend(page: Drawing, y: float, right: float, unit: str) -> None:
         "minus wires are joined, those of all supplies and the controller's too. For what a data "
         "lead needs, see the table below the wiring list."
     )
-    for k, line in enumerate(wrapped(text, 105)):
+    for k, line in enumerate(wrapped(text, 118)):
         page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))
     for k, line in enumerate(wrapped(ladder(unit), 105)):
         page.text((0, y + 18 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
