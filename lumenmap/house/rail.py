@@ -87,9 +87,10 @@ def checked(rail: Rail, unit: Unit, key: str) -> Rail:
     behind = rail.hole_spacing - rail.first_hole
     if rail.gap and rail.gap >= behind:
         raise InputError(
-            f"a gap of {show_length(rail.gap, unit)} at joints leaves no rail behind the last "
-            f"hole, which is {show_length(behind, unit)} before the next rail; use shorter rails, "
-            "wider spacing or a smaller first_hole",
+            f"a gap of {show_length(rail.gap, unit)} at joints of rails of "
+            f"{show_length(rail.length, unit)} leaves no rail behind the last hole, which is "
+            f"{show_length(behind, unit)} before the next rail; use shorter rails, wider spacing "
+            "or a smaller first_hole",
             key=f"{key}.gap",
         )
     return rail

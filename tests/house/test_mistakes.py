@@ -74,7 +74,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             'hole_spacing = "3 in"',
             'hole_spacing = "3 in"\ngap = "2 in"',
-            r"rail.gap: a gap of 2 in at joints leaves no rail",
+            r"rail.gap: a gap of 2 in at joints of rails of 8 ft leaves no rail",
         ),
         (
             'hole_spacing = "3 in"',
