@@ -402,6 +402,9 @@ def test_labels_come_in_pairs_and_fit_their_pages(site):
     pages = tags(own, (186.0, 100.0))
     assert sum(words(p).count(m) for p in pages for m in set(marks)) == len(marks)
     assert all(p.height <= 102 for p in pages) and len(pages) > 1
+    small = [m for p in pages for m in p.marks if isinstance(m, TextLine) and m.style.size < 3]
+    assert not small  # what is long goes on below, in type that is read in the hand
+    assert all(0 < m.at[1] < p.height for p in pages for m in p.marks if isinstance(m, TextLine))
 
 
 def test_a_house_whose_pixels_lie_in_one_plane_has_its_sheets(sheets):
