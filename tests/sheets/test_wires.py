@@ -29,6 +29,7 @@ from lumenmap.sheets.wires.tags import labels, tags
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.sheets.wired import WIRED
+from tests.small_house import WALL
 
 FOOT = 0.3048
 ROOM = (186.0, 222.0)
@@ -266,6 +267,19 @@ def test_narrow_strings_have_their_first_pixels_all_in_one_size(examples):
     assert [m.text for m in first] == ["1…", "51…", "101…", "151…", "201…"]
     assert len({m.style.size for m in first}) == 1
     assert {"1-50", "51-100", "101-150", "151-200"} <= set(words(page))  # of the shorter line
+
+
+def test_strings_without_room_for_numbers_have_them_at_their_connectors(site, tmp_path):
+    """400 pixels in eight strings of 9 mm on paper: "301…" would be smaller than 1.9 mm in them."""
+    wall = WALL.replace("20 mm", "25 mm") + "string = { pixels = 50, wire = '18 AWG' }\n"
+    (tmp_path / "wall.toml").write_text(wall)
+    page = diagram(Site.read(tmp_path / "wall.toml"), ROOM)
+    text = words(page)
+    assert [t for t in text if re.fullmatch(r"\d: \d+", t)] == [
+        f"{n}: {50 * (n - 1) + 1}" for n in range(2, 9)
+    ]
+    assert any("2: 51 is connector 2, before pixel 51" in t for t in text)
+    assert not any("is connector 2" in t for t in words(diagram(site(), ROOM)))
 
 
 def test_nothing_of_the_diagram_is_off_its_page(site, examples):
