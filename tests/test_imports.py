@@ -63,9 +63,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core solids house pixels house.hull site",
-    "pictures.light": (
-        "core colour parts core.folders house.masses house power.limits site pictures.scene"
-    ),
+    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
     "camera.faults": (

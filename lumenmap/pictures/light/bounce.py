@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from lumenmap.house.model import House
 from lumenmap.pictures.light.exchange import exchange, web
 from lumenmap.pictures.light.mesh import Mesh
 from lumenmap.pictures.light.nets import Net, nearest, nets
@@ -51,14 +50,13 @@ class Bounced(NamedTuple):
 
 def bounced(
     surfaces: Sequence[Surface],
-    house: House,
     lamps: Lamps,
     starts: Ints,
     shades: Sequence[Surface],
     nodes: Mesh,
 ) -> Bounced:
     """Return what falls on the nodes of a mesh from other faces than their own."""
-    made = nets(surfaces, house, lamps.xyz)
+    made = nets(surfaces, lamps.xyz)
     if not made:
         none = np.zeros((len(nodes.points), len(starts)), np.float32)
         return Bounced(none, np.ones((len(nodes.points), 3), np.float32))

@@ -22,6 +22,8 @@ Ints = NDArray[np.int64]
 FAINT = 0.0005
 #: Knots are seen from this far in front of their face (m).
 OFF = 0.02
+#: Nearer than this a cell is too large for the rough estimate of what it gives (m).
+NEAR = 0.1
 
 
 class Web(NamedTuple):
@@ -91,7 +93,9 @@ def exchange(
 def _pairs(web: Web, held: NDArray[np.bool_], gives: F32) -> tuple[Ints, Ints, F32]:
     """Return knots (K,) and cells (K,) that may light them, and (V,) 1 / the part not left out."""
     over, high = (at @ web.normals.T - web.levels for at in (web.knots, web.middles))
-    above, risen = (over > 1.5 * OFF) & held[:, None], high > 1.5 * OFF
+    # Those of faces in one plane are OFF above it.
+    above, risen = (over > OFF / 4) & held[:, None], high > 1.5 * OFF
+    np.maximum(over, NEAR, out=over)
     cross = web.corners[:, 1] - web.corners[:, 0], web.corners[:, 3] - web.corners[:, 0]
     strength = gives * np.linalg.norm(np.cross(*cross), axis=1) / np.float32(np.pi)
     total, kept = np.zeros(len(web.knots), np.float32), np.zeros(len(web.knots), np.float32)
@@ -119,9 +123,9 @@ def _pairs(web: Web, held: NDArray[np.bool_], gives: F32) -> tuple[Ints, Ints, F
 
 
 def _rough(a: F32, b: F32) -> F32:
-    """Return 1 / d⁴ for the distances (A, B) of points (A, 3) and (B, 3), not nearer than 10 cm."""
+    """Return 1 / d⁴ for the distances (A, B) of points (A, 3) and (B, 3), `NEAR` or further."""
     middle = b.mean(0)
     p, q = a - middle, b - middle
     square = (p * p).sum(1)[:, None] + (q * q).sum(1) - 2 * (p @ q.T)
-    np.maximum(square, np.float32(0.01), out=square)
+    np.maximum(square, np.float32(NEAR**2), out=square)
     return np.asarray(1 / (square * square), np.float32)

@@ -14,8 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from lumenmap.house.masses.filled import inside as within
-from lumenmap.house.model import House
 from lumenmap.pictures.light.cells import Cells, cut, lines, squares
 from lumenmap.pictures.light.mesh import Grid, grid
 from lumenmap.pictures.light.wash import PAST_RAIL
@@ -32,7 +30,7 @@ KINDS = ("wall", "roof", "snow", "soffit", "fascia", "ground")
 #: Least and most distance of lines (m) on the ground, on roofs, and elsewhere.
 GROUND, ROOF, HOUSE = (0.6, 3.0), (0.8, 2.5), (0.4, 1.6)
 #: How far the ground around the house matters (m), and up to what height walls begin there (m).
-AROUND, FOOT = 8.0, 0.3
+AROUND, FOOT = 8.0, 0.5
 #: Cells of faces with less reflectance than this may be longer, by its square root.
 BRIGHT = 0.25
 #: How far a knot is from where lines cross to the middle of its cells.
@@ -89,17 +87,14 @@ class Net(NamedTuple):
         return np.asarray(off)
 
 
-def nets(surfaces: Sequence[Surface], house: House, lamps: F32) -> list[Net]:
+def nets(surfaces: Sequence[Surface], lamps: F32) -> list[Net]:
     """Return a net for each large face of the house, and for the ground around it."""
     large = [s for s in surfaces if s.kind in KINDS and s.name not in ("step", "path", "street")]
-    corners = [s.corners for s in large if s.name != "ground"]
-    if not corners or not len(lamps):
+    house = [s for s in large if s.name != "ground"]
+    if not house or not len(lamps):
         return []
     near = cKDTree(lamps)
-    around = np.concatenate(corners)
-    made = (
-        _ground(s, house, near, around) if s.name == "ground" else _face(s, near) for s in large
-    )
+    made = (_ground(s, near, house) if s.name == "ground" else _face(s, near) for s in large)
     return [net for net in made if net is not None]
 
 
@@ -122,21 +117,33 @@ def _face(surface: Surface, lamps: cKDTree) -> Net | None:
     return _net(surface, flat, (u, v), lamps, lambda at: inside(flat.solid(at), surface))
 
 
-def _ground(surface: Surface, house: House, lamps: cKDTree, around: F) -> Net | None:
-    """Make a net on the ground around the corners of faces (K, 3), but not below the house."""
+def _ground(surface: Surface, lamps: cKDTree, house: Sequence[Surface]) -> Net | None:
+    """Make a net on the ground around faces, but not below the house."""
     flat = grid(surface, 1.0)
-    low = around[:, 2] < FOOT
-    foot = flat.flat(around[low] if low.any() else around)
-    u, v = (lines(np.unique([at.min() - AROUND, *at, at.max() + AROUND]), *GROUND) for at in foot.T)
+    foot = np.concatenate([np.stack([s.corners, np.roll(s.corners, -1, axis=0)], 1) for s in house])
+    foot = foot[(foot[..., 2] < FOOT).all(1)]
+    ends = flat.flat(foot if len(foot) else np.concatenate([s.corners for s in house]))
+    u, v = (
+        lines(np.unique([at.min() - AROUND, *at, at.max() + AROUND]), *GROUND)
+        for at in ends.reshape(-1, 2).T
+    )
+    walls = flat.flat(foot)
 
     def on(at: F) -> Bools:
-        solid = flat.solid(at)
-        found = inside(solid, surface)
-        for mass in house.masses:
-            found &= ~within(mass, solid + np.array([0, 0, FOOT / 3]), 0.0)
-        return found
+        return inside(flat.solid(at), surface) & ~_enclosed(at, walls)
 
     return _net(surface, flat, (u, v), lamps, on)
+
+
+def _enclosed(at: F, walls: F) -> Bools:
+    """Return whether lines (W, 2, 2) enclose points (K, 2); a line there twice is none."""
+    odd = np.zeros(len(at), bool)
+    x, y = at.T
+    for p, q in walls:
+        if p[1] != q[1]:
+            spans = (p[1] > y) != (q[1] > y)
+            odd ^= spans & (x < p[0] + (y - p[1]) * ((q[0] - p[0]) / (q[1] - p[1])))
+    return odd
 
 
 def _net(

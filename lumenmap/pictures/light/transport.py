@@ -112,7 +112,7 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     else:
         shades = occluders(surfaces)
         wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
-        bounce = bounced(surfaces, site.house, lamps, starts, shades, nodes)
+        bounce = bounced(surfaces, lamps, starts, shades, nodes)
         wash *= np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
         part = _part(bounce.wash.sum(1), wash.sum(1))
         wash += bounce.wash
