@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 
 from lumenmap.core.units import length
+from lumenmap.drawing.canvas import TextLine
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.power.feeding.choose import KINDS
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
+from lumenmap.power.feeding.picture import plans_picture
 from lumenmap.power.feeding.suggest import Asked, suggest
 from lumenmap.power.feeding.toml import where
 from lumenmap.power.feeding.wish import peak
@@ -228,6 +230,10 @@ def test_what_is_estimated_is_round_in_the_unit_of_the_house(tmp_path, unit, rea
     (tmp_path / "house.toml").write_text(f"{text}\n[string]\npixels = 20\n{FEED}")
     advice = suggest(Site.read(tmp_path / "house.toml"))
     said = "\n".join(advice.lines())
+    assert "are guesses, in no currency, good for comparing plans: write yours" in said
+    told = [m.text for m in plans_picture(advice).marks if isinstance(m, TextLine)]
+    assert any(re.fullmatch(r"cost [\d.]+, \d+ h of work", t) for t in told)
+    assert any(re.fullmatch(r"\d+ % of white, [\d.]+ V or more", t) for t in told)
     assert f"each within {reach} of its end of the line" in said
     plans = [advice.plan(name) for name in KINDS if name != "volts"]  # there are none of more volts
     found = [w for p in plans for w in where(p.plan, p.site)]
