@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.site import Site
 
