@@ -25,7 +25,7 @@ from lumenmap.site import Site
 #: Left and right edge of the controller's outputs, and the left end of the bars (mm).
 OUTPUT, BAR = (63.0, 88.0), 108.0
 #: Heights (mm): title, bar with what stands over it, a row, a row with taps or ties; bar alone.
-TITLE, HEAD, ROW, TALL, HIGH = 11.0, 31.0, 13.0, 31.0, 8.0
+TITLE, HEAD, ROW, TALL, HIGH = 11.0, 33.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
 TOP = 16.0
 LEGEND = 34.0
