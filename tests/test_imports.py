@@ -19,7 +19,6 @@ PLAN = {
     "core": "",
     "codes": "",
     "drawing": "core",
-    "almanac": "core",
     "camera": "core",
     "colour.occasions": "",
     "colour": "core codes colour.occasions",
@@ -28,21 +27,23 @@ PLAN = {
     "colour.making": "core colour",
     "core.folders": "core",
     "starter": "core core.folders",
+    "core.toml": "core",
+    "almanac": "core core.toml",
     "desk.wire": "core",
-    "desk.files": "core desk.wire",
-    "hub": "core almanac",
-    "routes": "core",
-    "motion": "core routes",
+    "desk.files": "core core.toml desk.wire",
+    "hub": "core core.toml almanac",
+    "routes": "core core.toml",
+    "motion": "core core.toml routes",
     "show.effects": "core motion",
     "solids": "",
     "house.masses": "core solids",
-    "house": "core parts routes solids house.masses",
+    "house": "core parts core.toml routes solids house.masses",
     "pixels": "core parts routes house.masses house",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
-    "controller.files": "core codes core.folders pixels",
+    "controller.files": "core codes core.folders core.toml pixels",
     "controller.e131": "core codes pixels controller.files",
-    "controller.flash": "core controller.files",
+    "controller.flash": "core core.toml controller.files",
     "sheets.rails": "core drawing parts house pixels",
     "camera.blinks": "pixels",
     "camera.film": "core camera colour camera.blinks",
@@ -57,7 +58,7 @@ PLAN = {
     "house.hull": "solids house.masses house",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits power.verdict",
-    "power.account": "core codes parts core.folders house pixels power.limits site",
+    "power.account": "core codes parts core.folders core.toml house pixels power.limits site",
     "power.report": (
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
@@ -70,7 +71,7 @@ PLAN = {
         "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
     "camera.marks": (
-        "core pictures.encode solids house site pictures.scene pictures.light camera.lens"
+        "core pictures.encode core.toml solids house site pictures.scene pictures.light camera.lens"
     ),
     "camera.stage": (
         "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
@@ -90,21 +91,21 @@ PLAN = {
         "core drawing parts core.folders house pixels power.circuit sheets.rails power.verdict "
         "site power.report sheets.wires sheets.plans"
     ),
-    "sound": "core motion",
-    "show": "core colour routes motion show.effects sound",
+    "sound": "core core.toml motion",
+    "show": "core colour core.toml routes motion show.effects sound",
     "frames": "core colour routes motion show.effects pixels site show",
     "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
     "jobs": (
-        "core codes almanac colour parts core.folders show.effects pixels power.limits "
-        "controller.files controller.flash camera.blinks camera.film controller.board "
-        "controller site power.account power.report pictures.scene pictures.light "
-        "pictures.charts camera.faults camera.marks camera.stage power.feeding sound show "
-        "frames pictures"
+        "core codes colour parts core.folders core.toml almanac show.effects pixels "
+        "power.limits controller.files controller.flash camera.blinks camera.film "
+        "controller.board controller site power.account power.report pictures.scene "
+        "pictures.light pictures.charts camera.faults camera.marks camera.stage power.feeding "
+        "sound show frames pictures"
     ),
-    "cli.files": "core show",
+    "cli.files": "core core.toml show",
     "desk.describe": (
-        "core colour parts desk.wire desk.files routes motion show.effects pixels site "
-        "pictures.scene show jobs"
+        "core colour parts core.toml desk.wire desk.files routes motion show.effects pixels "
+        "site pictures.scene show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
@@ -112,11 +113,11 @@ PLAN = {
     ),
     "jobs.aloud": "core controller.e131 sound",
     "jobs.evening": (
-        "core almanac core.folders hub controller.files controller.e131 controller "
+        "core core.folders core.toml almanac hub controller.files controller.e131 controller "
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core almanac colour colour.making desk.wire desk.files motion show.effects "
+        "core colour colour.making almanac desk.wire desk.files motion show.effects "
         "controller.artnet controller site show pictures jobs desk.describe desk.light "
         "jobs.evening"
     ),
@@ -124,14 +125,14 @@ PLAN = {
         "core codes pixels power.limits controller.files controller.e131 controller "
         "power.account power.report jobs desk"
     ),
-    "cli.camera": "core controller.files controller jobs cli.shared",
+    "cli.camera": "core core.toml controller.files controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
-        "core almanac parts motion show.effects house controller.files controller.flash "
+        "core parts almanac motion show.effects house controller.files controller.flash "
         "camera.marks show"
     ),
     "cli": (
-        "core drawing almanac colour.making core.folders starter show.effects house pixels "
+        "core drawing colour.making core.folders starter almanac show.effects house pixels "
         "controller.files controller.e131 controller site power.account power.report "
         "pictures.scene power.feeding sheets.plans sheets sound show pictures jobs jobs.aloud "
         "desk cli.shared reference"

@@ -11,8 +11,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.geography import country
 from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
-from lumenmap.core.tables import Table
-from lumenmap.core.validation import shown
+from lumenmap.core.toml.tables import Table
+from lumenmap.core.toml.validation import shown
 
 
 def _written(value: Any) -> Any:

@@ -19,7 +19,8 @@ from lumenmap.core.files import inside
 from lumenmap.core.geography import check_sign, time_zone
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import build, load_toml
+from lumenmap.core.toml.reading import load_toml
+from lumenmap.core.toml.tables import build
 
 
 def load_almanac(path: Path | str) -> Almanac:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 Light = NDArray[np.float32]

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.extras import install
-from lumenmap.core.units import unbroken
+from lumenmap.core.lengths import unbroken
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
 from lumenmap.drawing.pdf import MM, draw, latin

@@ -11,7 +11,7 @@ from collections import Counter
 from hashlib import sha256
 from html import escape
 
-from lumenmap.core.units import unbroken
+from lumenmap.core.lengths import unbroken
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
 from lumenmap.drawing.html_style import SCRIPT, STYLE
 from lumenmap.drawing.svg import svg

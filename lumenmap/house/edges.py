@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from lumenmap.core.errors import InputError, each, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Facing, Unit
 from lumenmap.house.file import EdgeTable
 from lumenmap.house.legs import traverse

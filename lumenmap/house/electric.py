@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from lumenmap.core.names import Sentence, Title
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.house.choices import Acceptable
 from lumenmap.house.fields import Amps, Celsius, Name, Natural, Positive, Volts
 from lumenmap.house.strings import Position, WireSize

@@ -9,7 +9,7 @@ from pydantic import AfterValidator, Field
 
 from lumenmap.core.geography import time_zone
 from lumenmap.core.names import Title
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.house.choices import DrillUnit, Facing, Remainder, Tape, Unit
 from lumenmap.house.electric import (
     BusTable,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.file import LegTable
 from lumenmap.house.model import Points

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from lumenmap.core.errors import InputError, Mistakes, each, together, unknown
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, build, load_toml
+from lumenmap.core.toml.reading import LARGEST, load_toml
+from lumenmap.core.toml.tables import build
 from lumenmap.house.choices import Unit
 from lumenmap.house.edges import EdgeContext, add_edges
 from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks

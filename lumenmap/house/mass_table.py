@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import Field, model_validator
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.house.fields import Angle, Length, Name, Natural, Positive, Slope
 from lumenmap.house.masses.kinds import RidgeDirection, RoofShape, Side
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.fields import Meets
 from lumenmap.house.masses.filled import solids

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import numpy as np
 
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.house.file import HouseFile
 from lumenmap.house.masses.mass import Mass

@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import INCH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
 from lumenmap.house.file import DrillTable, EdgeTable, RailTable
 from lumenmap.house.model import Bench, Drill, Rail, ThermalRange

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.mass_table import MassTable, OpeningTable
 from lumenmap.house.masses.filled import BOARD

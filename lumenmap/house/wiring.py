@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import Any
 
 from lumenmap.core.errors import InputError, each
-from lumenmap.core.units import INCH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
 from lumenmap.house.electric import EnergyTable
 from lumenmap.house.file import HouseFile

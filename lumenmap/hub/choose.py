@@ -13,7 +13,7 @@ from lumenmap.core.errors import InputError, near
 from lumenmap.core.extras import install
 from lumenmap.core.files import write_whole
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, load_toml
+from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.hub.messages import Command
 
 #: A folder isn't searched for more shows.

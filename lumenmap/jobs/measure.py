@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import LumenmapError
-from lumenmap.core.tables import load_toml
+from lumenmap.core.toml.reading import load_toml
 from lumenmap.jobs.project import Progress, Project, limited, load, render
 from lumenmap.power.feeding.judge import ShowCodes
 from lumenmap.power.limits.budgets import unlimited

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.jobs.project import Project
 from lumenmap.pictures.moments import show_moment
 from lumenmap.power.report.powered import as_powered

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.flashes import Flashing
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.core.errors import InputError
 from lumenmap.frames.evaluate import Light
 from lumenmap.jobs.project import Progress, Project, limited

@@ -13,13 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from lumenmap.codes.flashing import ADVICE, FlashCounter
+from lumenmap.codes.flashes import ADVICE
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet, open_frames
 from lumenmap.controller.locate import FPS, Question, locate
 from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.files import write_whole
-from lumenmap.core.tables import load_toml
+from lumenmap.core.toml.reading import load_toml
 from lumenmap.jobs.export import export
 from lumenmap.jobs.project import Progress, Project, load
 from lumenmap.parts.light import as_seen

@@ -12,7 +12,8 @@ from lumenmap.camera.blinks.blinking import FPS, Blinking
 from lumenmap.camera.blinks.groups import groups
 from lumenmap.camera.faults.report import Diagnosis, diagnose
 from lumenmap.camera.film.read import Filmed, read_film
-from lumenmap.codes.flashing import ADVICE, FlashCounter
+from lumenmap.codes.flashes import ADVICE
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.core.errors import CheckError, InputError

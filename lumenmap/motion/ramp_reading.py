@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import Field
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.motion.easing import Easing, easing, linear
 from lumenmap.motion.kind import Kind
 from lumenmap.motion.ramp import Ramp

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.page_picture import as_text, picture_data

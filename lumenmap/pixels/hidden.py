@@ -9,7 +9,8 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import INCH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.filled import inside
 from lumenmap.house.masses.mass import Mass

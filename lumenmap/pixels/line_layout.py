@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.path import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout

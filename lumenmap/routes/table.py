@@ -10,7 +10,7 @@ from lumenmap.core import units
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
 from lumenmap.core.quantity import Quantity
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.routes.route import AROUND, MOST, ROUND, Route, Stretch, checked, written
 
 

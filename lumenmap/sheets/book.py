@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.drawing.document_pdf import MARGIN

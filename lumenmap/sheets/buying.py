@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.model import House
 from lumenmap.parts.wires import wire

@@ -14,7 +14,7 @@ from pydantic import (
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import Sentence, Title
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.routes.table import RouteTable
 from lumenmap.show.layer_file import LayerTable
 from lumenmap.show.quantities import (

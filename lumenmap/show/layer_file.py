@@ -13,7 +13,7 @@ from pydantic import (
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.show.model import Blend, Clock, Lit, Order, Then
 from lumenmap.show.quantities import (
     Colours,

@@ -12,7 +12,8 @@ from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
-from lumenmap.core.tables import build, check, load_toml, located
+from lumenmap.core.toml.reading import load_toml
+from lumenmap.core.toml.tables import build, check, located
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes

@@ -14,8 +14,8 @@ from pydantic import (
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
+from lumenmap.core.toml.validation import shown
 from lumenmap.core.units import share
-from lumenmap.core.validation import shown
 from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.options import Duration, Share, Way
 from lumenmap.motion.ramp import Ramp

@@ -14,7 +14,8 @@ from lumenmap.colour.palette import Palette
 from lumenmap.colour.palettes import Row, rows
 from lumenmap.core.errors import InputError
 from lumenmap.core.system import user_config
-from lumenmap.core.tables import check, load_toml, located
+from lumenmap.core.toml.reading import load_toml
+from lumenmap.core.toml.tables import check, located
 from lumenmap.show.file import PaletteTable
 from lumenmap.show.suggest import no_palette
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import inside
-from lumenmap.core.tables import load_toml
+from lumenmap.core.toml.reading import load_toml
 
 UNITS = ("m", "cm", "mm", "ft", "in")
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, unknown
-from lumenmap.core.validation import key_text, shown
+from lumenmap.core.toml.validation import key_text, shown
 
 #: A name or a number, then perhaps a sign and another.
 _TERM = r"[A-Za-z_]\w*|\d+(?:\.\d+)?"

@@ -15,7 +15,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
-from lumenmap.core.validation import key_text
+from lumenmap.core.toml.validation import key_text
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
 

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from lumenmap.codes.flashing import ADVICE, FlashCounter
+from lumenmap.codes.flashes import ADVICE
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.transitions import LUMINANCE, chromaticity
 
 WHITE, BLACK, RED, GREEN, BLUE = (1, 1, 1), (0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)

@@ -8,9 +8,10 @@ import pytest
 from pydantic import Field
 
 from lumenmap.core.errors import InputError, near, unknown
-from lumenmap.core.lines import key_lines
-from lumenmap.core.tables import LARGEST, Table, load_toml, located, read
-from lumenmap.core.validation import key_text
+from lumenmap.core.toml.lines import key_lines
+from lumenmap.core.toml.reading import LARGEST, load_toml
+from lumenmap.core.toml.tables import Table, located, read
+from lumenmap.core.toml.validation import key_text
 
 
 def test_place_comes_first_and_the_message_is_one_line():

@@ -9,7 +9,7 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular, read_regular
-from lumenmap.core.tables import load_toml
+from lumenmap.core.toml.reading import load_toml
 
 needs_fifo = pytest.mark.skipif(
     not hasattr(os, "mkfifo"), reason="this system has no pipes with names"

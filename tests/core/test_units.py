@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core import units as u
 from lumenmap.core.errors import InputError
+from lumenmap.core.lengths import feet_inches
 
 
 @pytest.mark.parametrize(
@@ -40,7 +41,7 @@ def test_a_bare_number_takes_the_files_unit_and_its_decimal_meaning():
 @given(st.integers(0, 200), st.integers(0, 11), st.integers(0, 15))
 def test_feet_and_inches_go_out_as_they_came_in(feet, inches, sixteenths):
     metres = (12 * feet + inches + Fraction(sixteenths, 16)) * u.INCH
-    assert u.length(u.feet_inches(metres)) == metres
+    assert u.length(feet_inches(metres)) == metres
 
 
 @pytest.mark.parametrize(
@@ -48,7 +49,7 @@ def test_feet_and_inches_go_out_as_they_came_in(feet, inches, sixteenths):
     [(0.4, "0 in"), (0.6, "1/16 in"), (-0.6, "-1/16 in"), (-0.4, "0 in"), (191.6, "1 ft")],
 )
 def test_a_tape_shows_the_nearest_mark(sixteenths, text):
-    assert u.feet_inches(Fraction(sixteenths) / 16 * u.INCH) == text
+    assert feet_inches(Fraction(sixteenths) / 16 * u.INCH) == text
 
 
 @given(st.decimals(-9999, 9999, places=3), st.sampled_from(sorted(u.LENGTH)))

@@ -109,5 +109,5 @@ def test_only_one_file_asks_which_system_it_runs_on():
         text = path.read_text("utf-8")
         if any(w in text for w in ("sys.platform", "os.name", "import fcntl", "import msvcrt")):
             asked.add(path.relative_to(PACKAGE).as_posix())
-    assert asked == {"core/system.py", "pictures/encode/parallel.py"}
+    assert asked == {"core/system.py", "core/parallel.py"}
     assert system.WINDOWS  # as laid over

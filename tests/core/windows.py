@@ -102,4 +102,4 @@ def lay_over(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(os, "rename", unless_open("rename", (0, 1)))
     patch.setattr(os, "unlink", unless_open("unlink", (0,)))
     patch.setattr(io, "text_encoding", explicit)
-    patch.setattr("lumenmap.pictures.encode.parallel.processors", lambda: 1)
+    patch.setattr("lumenmap.core.parallel.processors", lambda: 1)

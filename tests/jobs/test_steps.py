@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from lumenmap.core import parallel
 from lumenmap.jobs.export import make
 from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
 from lumenmap.jobs.steps import Steps, part_of
-from lumenmap.pictures.encode import parallel
 from lumenmap.pictures.options import PreviewOptions
 
 

@@ -30,8 +30,10 @@ TABLE = {
         ("got = got / 100 if percent", "got = got / 10 if percent"),
         ("return _steep(rise / run, text, what)", "return _steep(run / rise, text, what)"),
         ("if 0 <= got < 80:", "if 0 <= got <= 90:"),
-        ("steps = round(abs(exact) * parts)", "steps = int(abs(exact) * parts)"),
         ('"turn": Fraction(360)', '"turn": Fraction(100)'),
+    ],
+    ("lengths", "core", "core/lengths.py"): [
+        ("steps = round(abs(exact) * parts)", "steps = int(abs(exact) * parts)"),
     ],
     ("holes", "pixels", "pixels/holes.py"): [
         ("/ spacing) + 1)\n    bare", "/ spacing))\n    bare"),

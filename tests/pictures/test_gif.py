@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from lumenmap.core import parallel
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.encode import gif, parallel
+from lumenmap.pictures.encode import gif
 from lumenmap.pictures.encode.gif_format import delays
 
 

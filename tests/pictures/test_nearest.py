@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
-from lumenmap.pictures.encode import parallel
+from lumenmap.core import parallel
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.colour_cells import packed
 from lumenmap.pictures.encode.gif import Drawn, write_gif

@@ -13,7 +13,7 @@ from PIL import Image
 from scipy import ndimage
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.jobs.export import export
 from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lumenmap.core.units import INCH, feet_inches, length, show_length
+from lumenmap.core.lengths import feet_inches, show_length
+from lumenmap.core.units import INCH, length
 from lumenmap.sheets.rails.tape import inches, nearest, stepped
 
 TABLE = Path(__file__).parents[1] / "tables" / "tape_rounding.csv"

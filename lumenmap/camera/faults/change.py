@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.model import Jumper, Run, Spares
 from lumenmap.site import Site
 

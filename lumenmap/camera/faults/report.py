@@ -11,7 +11,7 @@ from lumenmap.camera.faults.light import can_see, colour_faults, dark_faults, fi
 from lumenmap.camera.faults.standing import Standing, in_holes, stand
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.read import Filmed
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.site import Site
 
 

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from lumenmap.core.names import Title
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.house.fields import Name
 
 #: A place on a photograph: pixels from its left and upper edge.

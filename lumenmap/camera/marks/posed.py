@@ -18,8 +18,9 @@ from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.trace import Traced, trace
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.core.files import inside
-from lumenmap.core.tables import check, load_toml, located
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.toml.reading import load_toml
+from lumenmap.core.toml.tables import check, located
 from lumenmap.house.model import House
 from lumenmap.site import Site
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.marks.file import TraceTable
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.model import Face, House
 from lumenmap.solids.planes import normal
 

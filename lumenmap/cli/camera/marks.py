@@ -55,6 +55,6 @@ def marks(
 
 
 def _is_house(file: Path) -> bool:
-    from lumenmap.core.tables import load_toml
+    from lumenmap.core.toml.reading import load_toml
 
     return "house" in load_toml(file)

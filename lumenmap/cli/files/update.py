@@ -28,7 +28,7 @@ def update(
     """
     from lumenmap.core.errors import InputError
     from lumenmap.core.files import write_whole
-    from lumenmap.core.tables import text_of
+    from lumenmap.core.toml.reading import text_of
     from lumenmap.show.update import updated
 
     text = text_of(file, "show or house")

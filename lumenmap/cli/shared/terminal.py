@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 import typer
 
-from lumenmap.core.units import unbroken
+from lumenmap.core.lengths import unbroken
 
 #: Words that begin a line, and how they look: what is wrong, and what may be.
 LOOKS = {"DANGER": "red", "PROBLEM": "red", "WARNING": "yellow", "POWER": "yellow"}

@@ -32,7 +32,7 @@ def summary(report: CheckReport) -> list[str]:
 
 def flashing(found: list[dict[str, Any]]) -> list[str]:
     """Return where more than three flashes a second were counted, and what that means."""
-    from lumenmap.codes.flashing import ADVICE
+    from lumenmap.codes.flashes import ADVICE
 
     shown = [f"  FLASHING: {f['message']}" for f in found[:_FLASHES]]
     if len(found) > _FLASHES:

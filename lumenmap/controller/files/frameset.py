@@ -20,7 +20,8 @@ from lumenmap.core.errors import CheckError, InputError
 from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.names import Sentence, Title
 from lumenmap.core.regular import open_regular, read_regular
-from lumenmap.core.tables import LARGEST, Table, check
+from lumenmap.core.toml.reading import LARGEST
+from lumenmap.core.toml.tables import Table, check
 
 
 class SidecarLine(Table):

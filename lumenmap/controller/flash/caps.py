@@ -13,7 +13,7 @@ from pydantic import Field
 
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.core.errors import CheckError, InputError
-from lumenmap.core.tables import Table, check
+from lumenmap.core.toml.tables import Table, check
 
 #: Caps that the decoder has room for.
 MOST_CAPS = 16

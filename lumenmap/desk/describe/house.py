@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.pictures.scene.rails import lamp_places

@@ -17,7 +17,7 @@ from annotated_types import Ge, Gt, Le, Lt
 from pydantic.fields import FieldInfo
 
 from lumenmap.core.quantity import Quantity
-from lumenmap.core.tables import Table
+from lumenmap.core.toml.tables import Table
 from lumenmap.desk.describe.controls import option, values
 from lumenmap.desk.wire import facts
 from lumenmap.motion.easing import NAMES

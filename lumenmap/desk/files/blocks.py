@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lines import Path, headers, words
+from lumenmap.core.toml.lines import Path, headers, words
 
 #: Lists of tables that get a header each; other lists are written in brackets.
 HEADED = frozenset(("cue", "layer", "route", "rule", "once", "dim"))

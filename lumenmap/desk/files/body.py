@@ -8,7 +8,7 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Array, InlineTable
 
-from lumenmap.core.lines import Path
+from lumenmap.core.toml.lines import Path
 from lumenmap.desk.files.blocks import key, literal
 from lumenmap.desk.wire.asked import Edit, Insert, Move, Remove
 

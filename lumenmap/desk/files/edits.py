@@ -15,7 +15,7 @@ from typing import Any
 from tomlkit.exceptions import TOMLKitError
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lines import Path
+from lumenmap.core.toml.lines import Path
 from lumenmap.desk.files import meaning
 from lumenmap.desk.files.blocks import HEADED, Block, end_of_keys, join, key, split, table, within
 from lumenmap.desk.files.body import body_edited

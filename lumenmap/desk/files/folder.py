@@ -17,7 +17,7 @@ from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import inside, whole_file, write_whole
 from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, load_toml
+from lumenmap.core.toml.reading import LARGEST, load_toml
 
 Kind = Literal["house", "show", "almanac"]
 _KINDS: tuple[Kind, ...] = ("house", "almanac", "show")

@@ -14,7 +14,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.flashes import Flashing
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.desk.describe.hidden import hidden_layers
 from lumenmap.desk.describe.house import budget_order

@@ -18,7 +18,7 @@ from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, load_toml
+from lumenmap.core.toml.reading import LARGEST, load_toml
 
 KEPT = "almanac.json"
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.regular import read_regular
-from lumenmap.core.tables import LARGEST, load_toml
+from lumenmap.core.toml.reading import LARGEST, load_toml
 
 
 def house_of(frames: Path, name: str, sha256: str) -> Path:

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.flashes import Flashing
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.plain import plain

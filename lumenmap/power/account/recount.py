@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.codes.flashing import FlashCounter, Flashing
+from lumenmap.codes.flashes import Flashing
+from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import channel_places
 from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular

@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed, Tap, Trunk
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
 from lumenmap.house.positions import position

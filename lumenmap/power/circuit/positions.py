@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import show_length, show_place
+from lumenmap.core.lengths import show_length, show_place
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place

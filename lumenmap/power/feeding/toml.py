@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.house.supplies import Feed, Tap
 from lumenmap.power.circuit.places import show_pixels

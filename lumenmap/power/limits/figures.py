@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from lumenmap.core.units import show_place
+from lumenmap.core.lengths import show_place
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.fuses import continuous_load

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.cautions import power_cautions
 from lumenmap.parts.fuses import BLADES, continuous_load

@@ -7,7 +7,7 @@ from itertools import permutations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen

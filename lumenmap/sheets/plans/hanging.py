@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import around, width_of
 from lumenmap.parts.cautions import ladder

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Edge

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.drawing.write import write_drawing
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.places import Places

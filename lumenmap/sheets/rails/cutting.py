@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from lumenmap.core.units import INCH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import INCH
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.units import INCH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import INCH
 from lumenmap.house.model import Drill
 from lumenmap.sheets.rails.rails import Pattern
 

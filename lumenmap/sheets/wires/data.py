@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.core.units import LENGTH, show_length
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Spares
 from lumenmap.sheets.wires.leads import Lead, leads

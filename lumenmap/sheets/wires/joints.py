@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.sheets.wires.data import data_leads, remedies
 from lumenmap.sheets.wires.leads import Cut, Lead, cuts, leads, show_fuse

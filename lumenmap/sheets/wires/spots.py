@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.power.circuit.places import SAME_POSITION, Place
 from lumenmap.site import Site
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from lumenmap.core.units import show_length
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.wires.data import data_leads
 from lumenmap.sheets.wires.joints import tell_cut

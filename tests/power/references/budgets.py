@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.units import show_place
+from lumenmap.core.lengths import show_place
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed, Tap, Trunk
 from lumenmap.parts.ampacity import ampacity

@@ -7,8 +7,8 @@ import threading
 
 import pytest
 
-from lumenmap.pictures.encode import parallel as module
-from lumenmap.pictures.encode.parallel import in_parallel
+from lumenmap.core import parallel as module
+from lumenmap.core.parallel import in_parallel
 
 
 @pytest.fixture(autouse=True, params=[1, 3])

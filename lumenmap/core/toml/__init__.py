@@ -1,0 +1,1 @@
+"""Files in TOML: read, checked against their models, every mistake with its key and line."""
