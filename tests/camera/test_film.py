@@ -97,7 +97,9 @@ def unseen(site, found):
     words = found.words(site)
     spans = {span.name: span for span in site.pixels.lines}
     told = set()
-    for line in words[words.index(next(w for w in words if w.startswith("Not seen"))) + 1 :]:
+    for line in words[words.index("Not seen, so not checked:") + 1 :]:
+        if line.startswith("To check these"):
+            break
         name, listed = line.strip().removeprefix("line ").split(": ")
         ends = [[int(n) for n in part.split(" to ")] for part in listed.split(", ")]
         first = spans[name.strip('"')].first

@@ -38,9 +38,9 @@ LOOSE, MISSED, STRETCH = 0.2, 0.02, 4
 #: A pixel that is seen this near to where only the step has it (pixels) adds so much to the
 #: likelihood ratio; so many count at most.
 CAUGHT, COUNTS, MOST = 6.0, 16.0, 2
-#: Its likelihood ratio (twice the logarithm), weighed so, is at least this: of 1,000 invented films
-#: of right houses one reaches 3 by chance, the next 1.4 [K].
-CLEAR = 1.0
+#: Its likelihood ratio (twice the logarithm), weighed so, is at least this: of 900 invented films
+#: of right houses one reaches 2.8 by chance, the next -1.0 [K].
+CLEAR = 2.0
 #: So many steps of a size are tried in each line, and so many just before its rails end.
 TRIED, TURNS = 3, 2
 
