@@ -92,13 +92,18 @@ class Still:
 
     def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
         """Return a frame (H, W, …) moved onto the reference."""
-        cv = self._cv
-        h, w = frame.shape[:2]
-        moved: NDArray[Any] = cv.warpAffine(
-            frame,
-            move,
-            (w, h),
-            flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
-            borderMode=cv.BORDER_REPLICATE,
-        )
-        return moved
+        return moved_onto(frame, move)
+
+
+def moved_onto(frame: NDArray[Any], move: F32) -> NDArray[Any]:
+    """Return a frame (H, W, …) moved by a map (2, 3) from a reference's pixels to its own."""
+    cv = opencv()
+    h, w = frame.shape[:2]
+    moved: NDArray[Any] = cv.warpAffine(
+        frame,
+        move,
+        (w, h),
+        flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
+        borderMode=cv.BORDER_REPLICATE,
+    )
+    return moved
