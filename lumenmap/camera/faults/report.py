@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lumenmap.camera.faults.fault import Fault
-from lumenmap.camera.faults.light import can_see, colour_faults, dark_faults
+from lumenmap.camera.faults.light import can_see, colour_faults, dark_faults, fitting
 from lumenmap.camera.faults.standing import Standing, in_holes, stand
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.read import Filmed
@@ -89,7 +89,8 @@ def diagnose(site: Site, film: Filmed) -> Diagnosis:
     ]
     holes = in_holes(standing.pieces, len(site.pixels))
     visible = can_see(site, standing)
-    seen = np.unique(film.spots.number)
+    # A neighbour's lights may blink a number now and then: such a pixel wasn't seen.
+    seen = np.array(sorted(fitting(film, standing, holes)), np.intp)
     unseen = np.setdiff1d(np.flatnonzero(site.pixels.lit), seen)
     known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
     return Diagnosis(

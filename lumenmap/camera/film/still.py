@@ -1,9 +1,11 @@
 """`Still`: frames of a hand-held film moved onto one of them, by what stands still in them.
 
 Enhanced correlation (Evangelidis and Psarakis, "Parametric image alignment using enhanced
-correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn; each
-frame starts from the answer of the last. It is done on smaller frames whose brightness is taken
-relative to its surroundings: else the light that moves over the house would pull frames along.
+correlation coefficient maximization", 2008 [P], as OpenCV has it) of an affine map: a hand shifts
+and turns the picture, and a lens that hunts for focus makes it a hundredth larger or smaller, which
+is 6 px at the rim. Each frame starts from the answer of the last. It is done on smaller frames,
+whose brightness is taken relative to its surroundings: else the light that moves over the house
+would pull frames along.
 """
 
 from __future__ import annotations
@@ -83,7 +85,7 @@ class Still:
         """Return how well a small frame fits the reference near a start, and where it fits best."""
         cv = self._cv
         ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
-        way = cv.MOTION_EUCLIDEAN
+        way = cv.MOTION_AFFINE
         try:
             like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 1)
         except cv.error:  # it didn't converge
