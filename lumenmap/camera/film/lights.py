@@ -2,9 +2,9 @@
 
 Strategy: in a flash all pixels that the camera sees are lit; each later picture lights some of the
 same. So a frame's spots are matched with those of the flash, from where the last frame lay, and a
-shift and a turn are fitted to the pairs (Besl and McKay, "A method for registration of 3-D shapes",
-1992; Umeyama, "Least-squares estimation of transformation parameters", 1991 [M]). After a jerk the
-start is the shift that most pairs of spots have in common.
+shift, a turn and a size are fitted to the pairs (Besl and McKay, "A method for registration of 3-D
+shapes", 1992; Umeyama, "Least-squares estimation of transformation parameters", 1991 [M]). After a
+jerk the start is the shift that most pairs of spots have in common.
 """
 
 from __future__ import annotations
@@ -23,13 +23,15 @@ F32 = NDArray[np.float32]
 
 #: Spots are matched within these distances, one after another (pixels of a film 1,280 wide).
 WITHIN = (6.0, 3.0, 1.5, 1.5)
-#: This part of a frame's spots must match, and so many: else it isn't used.
-MATCHED, FEWEST = 0.7, 4
+#: This part of a frame's spots must match, and so many: else it isn't used. The others may be a
+#: neighbour's lights, which come and go. If less than ``SURE`` match, a jerk is looked for, and
+#: believed if it matches that much more.
+MATCHED, FEWEST, SURE, CLEARLY = 0.4, 4, 0.85, 0.15
 #: Jerks are looked for so far (pixels of a film 1,280 wide), in cells so large. Holes are evenly
 #: spaced, so a shift by one spacing fits well, too: of those nearly as good, the smallest counts.
 FAR, CELL, NEARLY = 80.0, 3.0, 0.9
-#: A turn of more than this between two frames is a wrong match (radians).
-TURN = 0.05
+#: A turn (radians) or a change of size of more than this between two frames is a wrong match.
+TURN = 0.03
 
 
 class Lights:
@@ -48,40 +50,46 @@ class Lights:
         self._last: F32 = np.eye(2, 3, dtype=np.float32)
         self.lost = 0
 
-    def move(self, bright: NDArray[np.uint8]) -> F32 | None:
+    def move(self, bright: NDArray[np.uint8], *, lit: bool = True) -> F32 | None:
         """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost.
 
-        A dark frame lies where the last one did.
+        A frame in which no pixel is ``lit`` lies where the last one did.
         """
+        if not lit:
+            return self._last
         spots = _spots(bright)
         if self._tree is None:
             self.lost += 1
             return None
         if len(spots) < FEWEST:
             return self._last
-        found = self._fitted(spots, self._last)
-        if found is None:  # the hand jerked
-            found = self._fitted(spots, self._commonest(spots))
+        matched, found = self._fitted(spots, self._last)
+        if matched < SURE:  # the hand may have jerked
+            other = self._fitted(spots, self._commonest(spots))
+            found = other[1] if other[0] > matched + CLEARLY else found
         if found is None:
             self.lost += 1
             return None
         self._last = found
         return found
 
-    def _fitted(self, spots: F, start: F32) -> F32 | None:
-        """Return the map that fits spots (K, 2) best near a start; None if too few match."""
+    def _fitted(self, spots: F, start: F32) -> tuple[float, F32 | None]:
+        """Return the share of spots (K, 2) that match, and the map that fits them best.
+
+        It is looked for near a start; None if too few match.
+        """
         assert self._tree is not None
         move = start.astype(np.float64)
         for within in WITHIN:
-            far, which = self._tree.query(
-                _back(spots, move), distance_upper_bound=within * self._scale
-            )
+            back = _back(spots, move)
+            far, which = self._tree.query(back, distance_upper_bound=within * self._scale)
             near = np.isfinite(far)
             if near.sum() < max(FEWEST, MATCHED * len(spots)):
-                return None
-            move = _rigid(self._known[which[near]], spots[near])
-        turned = abs(np.arctan2(move[1, 0], move[0, 0]) - np.arctan2(start[1, 0], start[0, 0]))
-        return move.astype(np.float32) if turned < TURN else None
+                return 0.0, None
+            move = _alike(self._known[which[near]], spots[near])
+            if np.abs(move[:, :2] - start[:, :2]).max() > TURN:
+                return 0.0, None
+        return float(near.mean()), move.astype(np.float32)
 
     def _commonest(self, spots: F) -> F32:
         """Return the shift that most pairs of spots have in common, of those up to `FAR`."""
@@ -108,13 +116,18 @@ def _spots(bright: NDArray[np.uint8]) -> F:
 
 def _back(spots: F, move: F) -> F:
     """Return where spots (K, 2) of a frame lie in the reference."""
-    return (spots - move[:, 2]) @ move[:, :2]  # a turn's inverse is its transpose
+    turn = move[:, :2]  # times a size: its inverse is its transpose, over the size's square
+    back: F = (spots - move[:, 2]) @ turn / np.linalg.det(turn)
+    return back
 
 
-def _rigid(known: F, spots: F) -> F:
-    """Return the (2, 3) shift and turn from known places (K, 2) to spots (K, 2): least squares."""
+def _alike(known: F, spots: F) -> F:
+    """Return the (2, 3) shift, turn and change of size from known places (K, 2) to spots (K, 2).
+
+    The squares of what is left are least.
+    """
     middle, there = known.mean(0), spots.mean(0)
     a, b = known - middle, spots - there
-    angle = np.arctan2((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum(), (a * b).sum())
-    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    along, across = (a * b).sum(), (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum()
+    turn = np.array([[along, -across], [across, along]]) / max(float((a * a).sum()), 1e-9)
     return np.hstack([turn, (there - turn @ middle)[:, None]])

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,12 +82,12 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     """
     times, cells, near = _first_look(path)
     clock = _located(path, lambda: find_clock(times, cells, blinking))
-    told = progress and (lambda count: progress(count, len(times)))
+    round_ = _Round(path, blinking, clock.start, len(times))
     still: Still | Lights = Still(near(clock.start + BEFORE))
-    gathered = _gathered(path, blinking, clock.start, still, told)
-    if gathered.missing:  # it is so dark that nothing but the lights is seen
+    gathered = _gathered(round_, still, progress)
+    if gathered.missing:  # it may be so dark that nothing but the lights is seen
         still = Lights(near(clock.start + LEAD + HALF / 2))
-        gathered = _gathered(path, blinking, clock.start, still, told)
+        gathered = _gathered(round_, still, progress)
     if missing := gathered.missing:
         raise InputError(
             f"{missing} of the blinking's pictures can't be used; hold the phone against a wall or "
@@ -102,25 +103,28 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     return Filmed(spots, blinks, colours, dark, groups, clock, len(times), seconds, still.lost)
 
 
-def _gathered(
-    path: Path,
-    blinking: Blinking,
-    start: float,
-    still: Still | Lights,
-    told: Callable[[int], None] | None,
-) -> Gathered:
-    """Return the pictures of a film, whose blinking begins at ``start``; less if any is missing."""
-    gathered = Gathered(blinking)
-    for count, frame in enumerate(film_frames(path)):
-        picture = _picture_at(frame.time - start, blinking)
+class _Round(NamedTuple):
+    """The blinking in a film of so many ``frames``: from ``start`` (s) on."""
+
+    path: Path
+    blinking: Blinking
+    start: float
+    frames: int
+
+
+def _gathered(round_: _Round, still: Still | Lights, progress: Progress | None) -> Gathered:
+    """Return the pictures of a film; it is left as soon as one of them is missing."""
+    gathered = Gathered(round_.blinking)
+    for count, frame in enumerate(film_frames(round_.path)):
+        picture = _picture_at(frame.time - round_.start, round_.blinking)
         if picture is not None:
-            move = still.move(frame.bright)
+            move = still.move(frame.bright, lit=picture.shows != "off")
             if move is not None:
                 gathered.add(picture, frame, lambda f, m=move: still.onto(f, m))  # type: ignore[misc]
         if gathered.missing:
             return gathered
-        if told:
-            told(count + 1)
+        if progress:
+            progress(count + 1, round_.frames)
     gathered.finish()
     return gathered
 

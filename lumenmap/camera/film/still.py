@@ -62,8 +62,11 @@ class Still:
         # What the correlation would blur again in each call; the reference is blurred once.
         return cv.GaussianBlur(apart / (usual + NOISE), (5, 5), 0)
 
-    def move(self, bright: NDArray[np.uint8]) -> F32 | None:
-        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
+    def move(self, bright: NDArray[np.uint8], *, lit: bool = True) -> F32 | None:  # noqa: ARG002
+        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost.
+
+        Whether any pixel is ``lit`` makes no difference.
+        """
         small = self._prepared(bright)
         like, found = self._near(small, self._last)
         if like < LEAST:  # the hand jerked: from the shift that fits best of all
