@@ -108,6 +108,27 @@ def unseen(site, found):
 
 
 @needs_ffmpeg
+def test_a_film_in_which_nothing_but_the_lights_is_seen_is_read_by_them(tmp_path):
+    """No window, no street light: there is nothing that stands still to hold the frames by."""
+    site = small_house(tmp_path)
+    wires, _, _, _ = wired(site, None, np.random.default_rng(1))
+    wires["gable"].reverse()
+    path, scene, blinking = filmed(
+        tmp_path, site, wires, background=0.0, neighbour=False, troubles=("breathing",)
+    )
+    got = read_film(path, blinking)
+    shown = {
+        span.first + k
+        for span in site.pixels.lines
+        for k, hole in enumerate(wires[span.name])
+        if scene.visible[hole]
+    }
+    assert len(shown & set(got.spots.number.tolist())) >= 0.9 * len(shown)
+    found = diagnose(site, got)
+    assert [(f.kind, f.lines) for f in found.faults] == [("other end", ("gable",))]
+
+
+@needs_ffmpeg
 def test_a_film_without_flashes_is_refused(tmp_path):
     path = tmp_path / "film.mp4"
     source = "color=c=0x202020:s=640x360:r=30:d=16,noise=alls=4:allf=t"

@@ -62,8 +62,11 @@ class Still:
         # What the correlation would blur again in each call; the reference is blurred once.
         return cv.GaussianBlur(apart / (usual + NOISE), (5, 5), 0)
 
-    def move(self, bright: NDArray[np.uint8]) -> F32 | None:
-        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
+    def move(self, bright: NDArray[np.uint8], *, lit: bool = True) -> F32 | None:  # noqa: ARG002
+        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost.
+
+        Whether any pixel is ``lit`` makes no difference.
+        """
         small = self._prepared(bright)
         like, found = self._near(small, self._last)
         if like < LEAST:  # the hand jerked: from the shift that fits best of all
@@ -94,13 +97,18 @@ class Still:
 
     def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
         """Return a frame (H, W, …) moved onto the reference."""
-        cv = self._cv
-        h, w = frame.shape[:2]
-        moved: NDArray[Any] = cv.warpAffine(
-            frame,
-            move,
-            (w, h),
-            flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
-            borderMode=cv.BORDER_REPLICATE,
-        )
-        return moved
+        return moved_onto(frame, move)
+
+
+def moved_onto(frame: NDArray[Any], move: F32) -> NDArray[Any]:
+    """Return a frame (H, W, …) moved by a map (2, 3) from a reference's pixels to its own."""
+    cv = opencv()
+    h, w = frame.shape[:2]
+    moved: NDArray[Any] = cv.warpAffine(
+        frame,
+        move,
+        (w, h),
+        flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
+        borderMode=cv.BORDER_REPLICATE,
+    )
+    return moved
