@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.folders.cache import Cache
+from lumenmap.core.parallel import both
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.bounce import bounced
 from lumenmap.pictures.light.digest import site_digest
@@ -111,8 +112,10 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
         wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:
         shades = occluders(surfaces)
-        wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
-        bounce = bounced(surfaces, lamps, starts, shades, nodes)
+        wash, bounce = both(
+            lambda: wash_matrix(nodes.points, nodes.normals, lamps, starts, shades),
+            lambda: bounced(surfaces, lamps, starts, shades, nodes),
+        )
         wash *= np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
         part = _part(bounce.wash.sum(1), wash.sum(1))
         wash += bounce.wash
