@@ -7,6 +7,7 @@ view or size never gets an old one.
 from __future__ import annotations
 
 import hashlib
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,7 +38,7 @@ from lumenmap.site import Site
 F32 = NDArray[np.float32]
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 23
+FORMAT = 24
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
@@ -111,8 +112,10 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
         wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:
         shades = occluders(surfaces)
-        wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
-        bounce = bounced(surfaces, lamps, starts, shades, nodes)
+        with ThreadPoolExecutor(1) as beside:  # the two take about as long as each other
+            later = beside.submit(bounced, surfaces, lamps, starts, shades, nodes)
+            wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
+        bounce = later.result()
         wash *= np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
         part = _part(bounce.wash.sum(1), wash.sum(1))
         wash += bounce.wash
