@@ -31,6 +31,12 @@ def test_files_and_pictures_that_it_names_are_there():
         assert (ROOT / name.rstrip(".")).exists(), name
 
 
+def test_the_readme_counts_the_houses_that_are_there():
+    word = re.search(r"see (\w+) finished houses", README)[1]
+    names = ["five", "six", "seven", "eight", "nine", "ten"]
+    assert names.index(word) + 5 == len(list(ROOT.glob("examples/*/house.toml")))
+
+
 def test_the_example_in_python_is_the_one_shown_and_runs(tmp_path, monkeypatch, capsys):
     text = (ROOT / "examples" / "ten_lines.py").read_text()
     assert text.strip() in README

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, cast
 
@@ -87,8 +88,9 @@ def effects(
         from lumenmap.pictures.scene.look import Look
 
         moment = None if at is None else read_moment(at)
-        setting = Setting(Look(cast("Time", time)), cast("ViewName", view), moment)
         folders, places = effect_folders or [], on or []
+        again = _words(house, time, view, places, folders)
+        setting = Setting(Look(cast("Time", time)), cast("ViewName", view), moment, again)
         with progress("drawing") as update:
             if name:
                 projects = [only(trial(name, house=house, effect_folders=folders), places)]
@@ -96,3 +98,15 @@ def effects(
                 projects = every_effect(house, folders, places)
             draw(out, projects, setting, update)
         print(f"wrote {out}")
+
+
+def _words(
+    house: Path | None, time: str, view: str, on: list[str], effect_folders: list[Path]
+) -> str:
+    """Return the options that make another command draw the same, as a person types them."""
+    words = ["--house", str(house)] if house is not None else []
+    words += ["--time", time] if time != "dusk" else []
+    words += ["--view", view] if view != "street" else []
+    words += [word for place in on for word in ("--on", place)]
+    words += [word for folder in effect_folders for word in ("--effects", str(folder))]
+    return shlex.join(words)

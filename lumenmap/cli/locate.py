@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
+from lumenmap.cli.shared.options import house_file
 from lumenmap.cli.shared.terminal import say
 from lumenmap.cli.shared.wire import (
     Interface,
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def locate(
-    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     question: Annotated[
         str,
         typer.Argument(
@@ -65,6 +66,7 @@ def locate(
     from lumenmap.controller.ways import feed
     from lumenmap.jobs.sending import pattern_frames
 
+    house = house_file(house)
     if out is not None:
         check_ending(as_format, out)
     frames, words = pattern_frames(

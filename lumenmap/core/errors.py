@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import difflib
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TypeVar
@@ -168,10 +169,21 @@ class CheckError(LumenmapError):
 
 
 def near(word: str, known: Iterable[str]) -> str:
-    """Return ``; did you mean "x"?`` for the nearest known word, or the empty string."""
-    hits = difflib.get_close_matches(word, list(known), n=3, cutoff=0.6)
-    hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
+    """Return ``; did you mean "x"?`` for the nearest known word, or the empty string.
+
+    A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``.
+    """
+    names = list(known)
+    hits = [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
+    if not hits:
+        hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
+        hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
     return f'; did you mean "{hits[0]}"?' if hits else ""
+
+
+def _parts(name: str) -> list[str]:
+    """Return the words of a name, sorted."""
+    return sorted(re.split(r"[-/_ ]+", name.lower()))
 
 
 def _near_short(a: str, b: str) -> bool:

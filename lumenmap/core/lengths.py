@@ -27,10 +27,20 @@ def feet_inches(metres: Fraction | float, *, parts: int = 16) -> str:
 
 
 def show_length(metres: Fraction | float, unit: str) -> str:
-    """Return a length in the house's unit: feet and inches, or metres."""
+    """Return a length in the house's unit: feet and inches, or metres; a short one in mm.
+
+    >>> show_length(3.81, "ft"), show_length(3.81, "m"), show_length(0.018, "m")
+    ('12 ft 6 in', '3.81 m', '18 mm')
+    """
     if unit in ("ft", "in"):
         return feet_inches(metres)
-    return f"{float(metres):.3f} m" if unit == "m" else f"{float(metres / LENGTH[unit]):.4g} {unit}"
+    if unit != "m":
+        return f"{float(metres / LENGTH[unit]):.4g} {unit}"
+    mm = 1000 * float(metres)
+    if 0.05 <= abs(mm) < 99.5:
+        return f"{round(mm, int(abs(mm) < 10)):g} mm"
+    text = f"{float(metres):.3f}".rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} m"
 
 
 def show_place(metres: float, unit: str) -> str:

@@ -178,6 +178,8 @@ def _table(table: Table, room: float, styles: dict[str, Any]) -> Any:
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
                 ("LEFTPADDING", (0, 0), (-1, -1), 3),
                 ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+                # Figures end where the words of the next column begin: keep them apart.
+                *(("RIGHTPADDING", (i, 0), (i, -1), 8) for i in table.right_aligned),
                 ("LINEBELOW", (0, 0), (-1, 0), 0.9, HexColor("#1d2530")),
                 ("ROWBACKGROUNDS", (0, 1), (-1, -1), [HexColor("#ffffff"), HexColor("#f1f4f6")]),
             ]
@@ -190,6 +192,7 @@ def _shares(table: Table) -> list[float]:
     """Return the fraction of the width for each column, by its longest cell, within limits."""
     longest = [
         min(48, max(5, *(len(row[i]) for row in (table.columns, *table.rows))))
+        + 2 * (i in table.right_aligned)
         for i in range(len(table.columns))
     ]
     return [n / sum(longest) for n in longest]

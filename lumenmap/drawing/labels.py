@@ -66,6 +66,15 @@ def around(at: Point, outward: Point, distances: Iterable[float]) -> list[Point]
     return found
 
 
+def leader(at: Point, middle: Point, text: str, size: float) -> Point:
+    """Return where a thin line from a point to its label ends: at the label's rim, not in it."""
+    u, v = at[0] - middle[0], at[1] - middle[1]
+    half_w, half_h = width_of(text, size) / 2 + 0.4, size * _HEIGHT / 2 + 0.2
+    part = min((half / abs(x) for half, x in ((half_w, u), (half_h, v)) if x), default=1.0)
+    part = min(part, 1.0)
+    return middle[0] + part * u, middle[1] + part * v
+
+
 def shortened(text: str, size: float, room: float) -> str:
     """Return text that is at most ``room`` mm wide, without its middle if it is longer."""
     most = max(3, int(room / (size * _WIDTH)))

@@ -120,12 +120,16 @@ class Rail:
 
 @dataclass(frozen=True, slots=True)
 class ThermalRange:
-    """Why rails expand: their material, and the coldest, warmest and fitting temperature (°C)."""
+    """Why rails expand: their material, and the coldest, warmest and fitting temperature (°C).
+
+    ``sun``: how much of the warmest is the sun's, over the warmest air (°C).
+    """
 
     material: str
     coldest: float
     warmest: float
     fitted_at: float
+    sun: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,9 +88,10 @@ def checked(rail: Rail, unit: Unit, key: str) -> Rail:
     behind = rail.hole_spacing - rail.first_hole
     if rail.gap and rail.gap >= behind:
         raise InputError(
-            f"a gap of {show_length(rail.gap, unit)} at joints leaves no rail behind the last "
-            f"hole, which is {show_length(behind, unit)} before the next rail; use shorter rails, "
-            "wider spacing or a smaller first_hole",
+            f"a gap of {show_length(rail.gap, unit)} at joints of rails of "
+            f"{show_length(rail.length, unit)} leaves no rail behind the last hole, which is "
+            f"{show_length(behind, unit)} before the next rail; use shorter rails, wider spacing "
+            "or a smaller first_hole",
             key=f"{key}.gap",
         )
     return rail
@@ -138,11 +139,12 @@ def _thermal_range(table: RailTable) -> ThermalRange | None:
         raise error.at(key="rail.material") from None
     if table.coldest is None or table.warmest is None:
         raise InputError("a material needs coldest and warmest too", key="rail")
-    warmest = table.warmest + (SOLAR_GAIN if table.in_sun else 0.0)
+    gain = SOLAR_GAIN if table.in_sun else 0.0
+    warmest = table.warmest + gain
     if table.coldest >= warmest:
         raise InputError("isn't colder than warmest", key="rail.coldest")
     fitted = table.fitted_at if table.fitted_at is not None else table.coldest
-    return ThermalRange(name, table.coldest, warmest, fitted)
+    return ThermalRange(name, table.coldest, warmest, fitted, gain)
 
 
 def _gap(thermal: ThermalRange | None, stock: Fraction) -> Fraction:

@@ -25,6 +25,13 @@ class Supply:
     amps: float
     label: float | None = None
 
+    @property
+    def rating(self) -> str:
+        """What it is bought by: its volts, and its label's amps, which aren't those it gives."""
+        if self.label is None:
+            return f"{self.volts:g} V, {self.amps:.4g} A for hours"
+        return f"{self.volts:g} V, {self.label:.4g} A on its label"
+
 
 @dataclass(frozen=True, slots=True)
 class Feed:

@@ -43,11 +43,15 @@ _SUITS = ("fir-and-berry", "frost", "marigold-altar", "egg-hunt", "row-of-lamps"
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """How effects are drawn: surroundings, viewpoint, and the moment (s), if there is one."""
+    """How effects are drawn: surroundings, viewpoint, and the moment (s), if there is one.
+
+    ``words``: what a command needs besides, to draw one of them as here, such as ``--house FILE``.
+    """
 
     look: Look = field(default_factory=Look)
     view: ViewName | View | None = None
     at: float | None = None
+    words: str = ""
 
     def view_of(self, site: Site, width: int) -> Preview:
         """Return the pictures of a house of so many pixels' width."""
@@ -160,10 +164,13 @@ def _shown(project: Project, setting: Setting, view: Preview) -> Shown:
     still = int(bright.argmax())
     if setting.at is not None:
         still = min(int(_frame(setting.at, len(light), fps) * _FPS / fps), len(picked) - 1)
-    effect = project.show.cues[0].layers[0].effect
+    layer = project.show.cues[0].layers[0]
+    effect = layer.effect
     frames = view.frames(light[picked])
     flashes = bool(watch.findings())
-    return Shown(effect.name, effect.summary, " ".join(effect.words), frames, still, flashes)
+    command = f"lumenmap try {effect.name} -p {layer.palette.name} {setting.words}".rstrip()
+    words = " ".join(effect.words)
+    return Shown(effect.name, effect.summary, words, command, frames, still, flashes)
 
 
 def _light(project: Project) -> Light:

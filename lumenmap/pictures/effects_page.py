@@ -36,6 +36,8 @@ class Shown:
     ----------
     name, summary, words
         What it is called, what it does, and plain words that find it.
+    command
+        What draws it larger, on the same house.
     frames
         (T, H, W, 3) sRGB pictures that follow each other.
     still
@@ -47,6 +49,7 @@ class Shown:
     name: str
     summary: str
     words: str
+    command: str
     frames: Frames
     still: int
     flashes: bool
@@ -83,6 +86,7 @@ def _effect(each: Shown, fps: float) -> dict[str, Any]:
         "name": each.name,
         "summary": each.summary,
         "words": each.words,
+        "command": each.command,
         "still": _data(picture),
         "moving": _data(moving.getvalue()) if moving.getvalue() else "",
     }

@@ -54,7 +54,10 @@ def book(site: Site, paper: tuple[float, float]) -> Book:
     parts += _first(site, power)
     parts += [Heading("Cautions", new_page=False)]
     parts += [Text(text, caution=True, lead=f"{title}.") for title, text in cautions(house.unit)]
-    parts += [Picture(page, full_page=True) for page in one_by_one(site, (paper[1], paper[0]))]
+    parts += [
+        Picture(page, full_page=True, title=f"map, {name}")
+        for name, page in one_by_one(site, (paper[1], paper[0])).items()
+    ]
     parts += cut_list(house, placed, bars)
     parts += hanging(house, placed, line_layouts)
     parts += [

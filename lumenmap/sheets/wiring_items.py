@@ -138,7 +138,7 @@ def _boxes(site: Site, leads: tuple[Lead, ...]) -> Iterator[Item]:
     """Yield supplies, a box for each, and glands: one for each wire out, one for mains [C]."""
     out = sum(lead.kind in ("feed", "trunk") for lead in leads) + len(site.house.lines)
     for s in site.house.supplies:
-        yield Item(f"supply {s.name}, {s.volts:g} V, {s.amps:g} A", 1, 0, "", s.name)
+        yield Item(f"supply {s.name}, {s.rating}", 1, 0, "", s.name)
     if many := len(site.house.supplies):
         name = "ventilated box for a supply, rated for where it hangs, away from what burns"
         yield Item(name, many, 0, "", "box")

@@ -27,7 +27,7 @@ COLUMNS = ("line", "step", "from", "to", "wire between")
 def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iterator[Part]:
     """Yield the diagram, the connections of every line, and the data leads."""
     yield Heading("Wiring diagram")
-    yield Picture(diagram)
+    yield Picture(diagram, title="wiring diagram")
     yield Heading("Wiring")
     yield Text(ladder(site.house.unit), caution=True)
     yield Text(
@@ -63,10 +63,10 @@ def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iter
 
 def label_sheet(site: Site, room: tuple[float, float]) -> Iterator[Part]:
     """Yield the labels, to cut out."""
-    for page in tags(site, (room[0], room[1] - 2 * TITLE)):
+    for number, page in enumerate(tags(site, (room[0], room[1] - 2 * TITLE)), 1):
         yield Heading("Labels")
         yield Text("Cut out, cover with clear tape, and fix one to each end. " + BENCH)
-        yield Picture(page)
+        yield Picture(page, title=f"labels, page {number}")
 
 
 def _line(

@@ -93,7 +93,7 @@ def write_sheets(
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
-            *_power(content.power.warnings),
+            *_power(content.power.warnings, house),
             _wrote(folder, names),
             *([] if has_pdf else [_without_pdf()]),
         ],
@@ -113,9 +113,12 @@ def _without_pdf() -> str:
     )
 
 
-def _power(warnings: tuple[str, ...]) -> list[str]:
+def _power(warnings: tuple[str, ...], house: Path | str) -> list[str]:
     """Return how many warnings there are and where to read them."""
     if not warnings:
         return []
     many = f"{len(warnings)} warnings" if len(warnings) > 1 else "1 warning"
-    return [f"  POWER: {many}; see Wires to the line in the sheets, or run lumenmap power"]
+    return [
+        f"  POWER: {many} at full white; see Wires to the line in the sheets, or run "
+        f"lumenmap power {house} --all"
+    ]

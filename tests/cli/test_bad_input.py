@@ -48,6 +48,30 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "widht = 24",
             r'house\.toml: mass "main", widht: no such key; did you mean "width"',
         ),
+        (
+            "house.toml",
+            'slope = "8/12"',
+            'pitch = "8/12"',
+            r'mass "main", pitch: no such key; did you mean "slope"\? Keys',
+        ),
+        (
+            "house.toml",
+            '"main/rake-left"',
+            '"main/left-rake"',
+            r'no edge "main/left-rake"; did you mean "main/rake-left"\? Edges',
+        ),
+        (
+            "house.toml",
+            "[rail]",
+            "[mass]\n[mass]\n[rail]",
+            r"is not TOML: line 1\d: \[mass\] is there twice; if there are several, write \[\[mass\]\]",
+        ),
+        (
+            "show.toml",
+            'palette = "two"',
+            'palette = "two"\non = "eave"',
+            r'on: is "eave"; expected a list in \[ \]: \["eave"\]',
+        ),
         ("house.toml", "width = 24", "width = inf", r'house\.toml: mass "main", width: .*finite'),
         ("house.toml", "width = 24", "width = nan", r'house\.toml: mass "main", width: .*finite'),
         ("house.toml", "width = 24", "width = -4", r'house\.toml: mass "main", width: '),
@@ -226,3 +250,32 @@ def test_all_mistakes_of_a_file_are_printed_with_their_lines(folder, lumenmap):
     first, second = done.err.splitlines()
     assert first.startswith("show.toml: show.fsp: no such key") and first.endswith("(line 4)")
     assert second.startswith("show.toml: show.length: ") and second.endswith("(line 5)")
+
+
+@pytest.mark.parametrize("command", [("check",), ("preview", "-o", "a.png"), ("make", "-o", "out")])
+def test_a_folder_in_place_of_a_show_is_told_its_shows(folder, lumenmap, command):
+    name, *rest = command
+    rule = '[[rule]]\nname = "All"\nshow = "show.toml"\n'
+    (folder / "almanac.toml").write_text(rule)  # names a show, and isn't one
+    got = lumenmap(name, folder, *(folder / r if "." in r else r for r in rest))
+    assert got.code == 2
+    assert f"is a folder; expected a show file, such as {folder / 'show.toml'}" in got.err
+    assert "house.toml" not in got.err and "almanac.toml" not in got.err
+    (folder / "show.toml").unlink()
+    got = lumenmap(name, folder, *(folder / r if "." in r else r for r in rest))
+    assert got.err.rstrip().endswith("is a folder; expected a show file")
+
+
+@pytest.mark.parametrize("command", [["locate", "ends"], ["survey"], ["marks"]])
+def test_a_folder_is_as_good_as_its_house_file(folder, lumenmap, command):
+    name, *rest = command
+    words = [*rest, "-o", folder / "a.rgb"] if name != "marks" else []
+    assert lumenmap(name, folder, *words).out == lumenmap(name, folder / "house.toml", *words).out
+
+
+def test_a_file_in_place_of_a_folder_to_write_is_refused(folder, lumenmap):
+    got = lumenmap("sheets", folder, "-o", folder / "sheets.pdf")
+    assert got.code == 2 and not (folder / "sheets.pdf").exists()
+    assert "sheets.pdf: is the name of a file, and several are written" in got.err
+    assert "expected a folder, such as sheets" in got.err
+    assert lumenmap("sheets", folder, "-o", folder / "v1.2").code == 0

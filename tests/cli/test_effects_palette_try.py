@@ -3,6 +3,7 @@
 import base64
 import io
 import json
+import shlex
 from pathlib import Path
 
 import pytest
@@ -131,11 +132,29 @@ def test_a_page_of_effects_moves_only_what_may(lumenmap, tmp_path, monkeypatch):
     text = Path("all.html").read_text("utf-8")
     data = json.loads(text.split('id="data">')[1].split("</script>")[0])
     assert [e["name"] for e in data["effects"]] == ["chase", "flash"]
+    assert data["effects"][1]["command"].endswith(f"--effects {folder}")
     chase, flash = data["effects"]
     assert flash["moving"] == ""
     for url, frames in ((chase["moving"], 40), (chase["still"], 1), (flash["still"], 1)):
         with Image.open(io.BytesIO(base64.b64decode(url.split(",")[1]))) as image:
             assert (image.format, image.size, image.n_frames) == ("WEBP", (320, 180), frames)
+
+
+def test_the_command_under_a_picture_draws_that_picture_on_the_same_house(lumenmap, monkeypatch):
+    """It names the house, the palette, and all that the page was asked for: it runs as it stands."""
+    from lumenmap.jobs import effect_pictures
+
+    monkeypatch.setattr(effect_pictures, "effects", lambda _: {"hearth": effects()["hearth"]})
+    house = EXAMPLES / "kelder-studio" / "house.toml"
+    given = ("--house", house, "--time", "night", "--view", "front", "--on", "rake")
+    assert lumenmap("effects", "-o", "all.html", *given).code == 0
+    text = Path("all.html").read_text("utf-8")
+    (hearth,) = json.loads(text.split('id="data">')[1].split("</script>")[0])["effects"]
+    command = shlex.split(hearth["command"])
+    assert command[:3] == ["lumenmap", "try", "hearth"]
+    assert command[5:] == list(map(str, given))
+    got = lumenmap(*command[1:], "-o", "larger.png", "--width", "128")
+    assert got.code == 0 and f"hearth, {command[4]} on Kelder Studio" in got.out
 
 
 FLASH = '''"""Flash."""

@@ -48,7 +48,7 @@ def test_pixel_57_is_the_57th_on_the_wire(pixelmap):
     assert lit.tolist() == [35, 36, 37], "it and its neighbours"
     assert (got.light[0, 36, :3] > 0).all() and not got.light[7, 36].any(), "it blinks"
     assert got.words == [
-        "line back: pixel 7 blinks white on porch, 0.600 m from its start",
+        "line back: pixel 7 blinks white on porch, 0.6 m from its start",
         "  the pixel before it on the wire is dim blue, the one after it dim green",
     ]
     feet = locate(pixelmap, "pixel", pixel=7, line="back", unit="ft")

@@ -111,7 +111,7 @@ def test_a_line_without_a_feed_hangs_on_the_only_supply(two_lines):
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "9 m", "14 AWG", 1, 5),)},
-            'feed "x", at: is "9 m", but the line is 3.810 m long',
+            'feed "x", at: is "9 m", but the line is 3.81 m long',
         ),
         (
             {"feeds": (Feed("x", "garage", "line-0", "nowhere", "14 AWG", 1, 5),)},

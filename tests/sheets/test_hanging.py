@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.drawing.canvas import Dot, TextLine
-from lumenmap.drawing.labels import width_of
+from lumenmap.drawing.labels import leader, width_of
 from lumenmap.sheets.plans.hanging import LARGE, hanging_drawings
 from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
 from lumenmap.sheets.rails.clips import clips, clips_apart
@@ -122,3 +122,52 @@ def test_the_caution_about_ladders_stands_on_every_page(sides):
     own = "3 m from" if site.house.unit == "m" else "10 ft from"
     assert all(any(own in t.text for t in texts(page)) for page in pages)
     assert pages[0].name == "front" and len({p.name for p in pages}) == len(pages)
+
+
+#: An L: the main eave meets a wing's roof, which has a rake at either side of its gable.
+L = """
+house = { name = "Ell", unit = "ft" }
+rail = { length = "8 ft", hole_spacing = "3 in" }
+pixel = { kind = "ws2811-12v" }
+line = [{ name = "front", path = [{ edge = "main/eave-front", stop = "10 ft" }, { jumper = "30 ft" },
+  "wing/rake-left", "wing/rake-right"] }]
+[[mass]]
+name = "main"
+ridge = "across"
+width = 40
+depth = 26
+eave = 9
+slope = "5/12"
+[[mass]]
+name = "wing"
+leans_on = "main"
+width = 18
+depth = 10
+position = [20, -10]
+eave = 9
+slope = "5/12"
+"""
+
+
+def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edge(tmp_path):
+    """Names over both rakes, lengths under both; of an edge that has rails in part, both lengths."""
+    (tmp_path / "house.toml").write_text(L)
+    site = Site.read(tmp_path / "house.toml")
+    placed = rails(site.line_layouts)
+    (front, *_) = hanging_drawings(site, placed, PAPER)
+    found = texts(front)
+    rakes = [t for t in found if re.fullmatch(r"9 ft 9 in, 5/12", t.text)]
+    assert len(rakes) == 2 and rakes[0].at[0] < rakes[1].at[0]
+    names = {r.edge: [] for r in placed}
+    for r in placed:
+        names[r.edge] += [t for t in found if t.text == f"{r.kind}{r.number}"]
+    for mark, edge in zip(rakes, ("wing/rake-left", "wing/rake-right"), strict=True):
+        assert all(name.at[1] < mark.at[1] for name in names[edge])
+    assert any(t.text == "10 ft of 40 ft" for t in found)
+
+
+def test_a_leader_ends_at_the_rim_of_its_label():
+    """By hand: 10 letters of 2 mm are 11.2 mm wide; from straight below, it ends 1.1 mm below."""
+    assert leader((0, 9), (0, 0), "x" * 10, 2.0) == pytest.approx((0, 1.1))
+    assert leader((20, 0), (0, 0), "x" * 10, 2.0) == pytest.approx((6, 0))
+    assert leader((1, 0), (0, 0), "x" * 10, 2.0) == (1, 0)  # inside it: no line

@@ -4,6 +4,7 @@ The audit's rules are those of axe-core, for WCAG 2.2 A and AA and its best prac
 """
 
 import json
+import re
 import time
 from pathlib import Path
 
@@ -55,6 +56,14 @@ def again(page):
 @pytest.fixture
 def page(driver, sheets):
     return opened(driver, sheets["tannery-row"])
+
+
+def test_no_two_drawings_have_one_name(sheets):
+    """Somebody who doesn't see them knows which is which by its link."""
+    for file in sheets.values():
+        text = Path(file.removeprefix("file://")).read_text()
+        names = re.findall(r"Open full size: ([^<]+)", text)
+        assert len(names) > 4 and len(set(names)) == len(names) and "drawing" not in names
 
 
 def ticked_when_loaded(page, expected):

@@ -236,6 +236,24 @@ def test_the_drill_sheet_is_for_the_owners_tape(tmp_path, spacing, tape, says):
     assert not list((tmp_path / "out").glob("*.nc"))  # a tape isn't a machine
 
 
+def test_the_check_of_a_metric_tape_is_in_its_own_millimetres(tmp_path):
+    file = tmp_path / "house.toml"
+    file.write_text(HOUSE.replace('"3 in"', '"80 mm"').replace('unit = "ft"', 'unit = "m"'))
+    write_sheets(file, tmp_path / "out")
+    assert "To check: every step is exactly 80 mm." in told(tmp_path / "out")
+
+
+@pytest.mark.parametrize(("sun", "says"), [("", True), ("in_sun = false", False)])
+def test_the_warmest_that_rails_are_hung_for_says_what_of_it_is_the_suns(tmp_path, sun, says):
+    """95 F in the house file and 30 F for the sun (Carlon, as the table of materials has it [P])."""
+    rail = f'material = "pvc pipe"\ncoldest = "0 F"\nwarmest = "95 F"\n{sun}\n'
+    (tmp_path / "house.toml").write_text(HOUSE.replace("[rail]\n", f"[rail]\n{rail}"))
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    text = told(tmp_path / "out")
+    assert ("125 °F, which is 30 °F above the warmest air" in text) == says
+    assert ("then just touch at 95 °F. From" in text) != says
+
+
 def test_every_hole_is_a_box_to_tick_on_one_page_of_paper(written):
     pixel_map, folder, _ = written
     page = (folder / "sheets.html").read_text()
@@ -284,7 +302,7 @@ def test_clips_follow_the_rule_that_is_stated(written):
     """One at either end, and none further apart than 30 in or 0.75 m: 10 ft take five."""
     pixel_map, folder, _ = written
     feet = pixel_map.site.house.unit == "ft"
-    step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.750 m")
+    step, name = (30 * 0.0254, "2 ft 6 in") if feet else (0.75, "0.75 m")
     clips = next(r for r in rows(folder, "what-to-buy") if r["item"].startswith("rail clips"))
     assert clips["item"] == f"rail clips, at most {name} apart"
     lengths = [r.pattern.length for r in rails(pixel_map.site.line_layouts)]

@@ -75,7 +75,7 @@ def test_each_edge_is_told_by_a_view(examples):
 def test_jumpers_are_lettered_off_the_pixels(examples, house):
     """On the map and on the pages of the sheets: what is written stands on no pixel."""
     scene = Site.read(examples / house / "house.toml")
-    for page in (elevations(scene), *one_by_one(scene, (297.0, 210.0))):
+    for page in (elevations(scene), *one_by_one(scene, (297.0, 210.0)).values()):
         dots = np.array([m.centre for m in page.marks if isinstance(m, Dot) and m.radius < 1])
         for words in (m for m in page.marks if isinstance(m, TextLine)):
             if words.text.startswith("jumper"):
@@ -92,7 +92,7 @@ def test_jumpers_are_lettered_off_the_pixels(examples, house):
 def test_pages_come_closer_where_pixels_fill_a_small_part(examples):
     scene = Site.read(examples / "tannery-row" / "house.toml")
     scales = {}
-    for page in one_by_one(scene, (297.0, 210.0)):
+    for page in one_by_one(scene, (297.0, 210.0)).values():
         text = " ".join(m.text for m in page.marks if isinstance(m, TextLine))
         title = next(t for t in ("Front", "Plan", "Right side", "Left side") if t in text)
         scales[title] = int(re.search(r"scale about 1:(\d+)", text)[1])

@@ -29,6 +29,7 @@ from lumenmap.sheets.wires.tags import labels, tags
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.sheets.wired import WIRED
+from tests.small_house import WALL
 
 FOOT = 0.3048
 ROOM = (186.0, 222.0)
@@ -189,7 +190,8 @@ def test_no_cut_is_told_where_there_is_none(site):
 
 PARTS = """
 workshop
-12 V, 20 A
+12 V
+20 A for hours
 garage
 4 A pink
 5 A tan
@@ -200,8 +202,8 @@ violet
 2 taps, each 18 AWG stranded, 1 ft
 output 1
 output 2
-data lead 6 ft, 33 ohm
-data lead 30 ft, 33 ohm,
+D1: data lead 6 ft, 33 ohm
+D2: data lead 30 ft, 33 ohm,
 repeating pixel
 1-50
 101-150
@@ -223,6 +225,41 @@ def test_the_diagram_names_every_part(site):
     assert ladder("ft").startswith(" ".join(text[-2:])[:60])
 
 
+def test_a_supply_is_bought_by_its_label_and_not_by_what_it_gives(tmp_path):
+    (tmp_path / "house.toml").write_text(WIRED.replace("amps = 20", "label_amps = 25"))
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    bought = [row["item"] for row in rows(tmp_path / "out", "what-to-buy")]
+    assert "supply workshop, 12 V, 25 A on its label" in bought
+    assert "supply garage, 12 V, 8 A for hours" in bought
+    text = words(diagram(Site.read(tmp_path / "house.toml"), ROOM))
+    assert {"12 V, 25 A", "20 A for hours"} <= set(text)
+
+
+def test_every_label_has_its_mark_on_the_diagram(site, sheets):
+    own = site()
+    text = " ".join(words(diagram(own, ROOM)))
+    assert all(re.search(rf"\b{re.escape(mark)}(?![.\d])", text) for mark, _ in labels(own))
+    assert [row["mark"] for row in rows(sheets, "data-leads")] == ["D1", "D2"]
+
+
+@pytest.mark.parametrize(("stop", "says"), [("15 ft", "cut all wires"), ("12.5 ft", "put the")])
+def test_jumpers_are_in_the_table_of_what_is_done_where(site, tmp_path, stop, says):
+    """60 pixels on 15 ft: in a string of 50. 50 on 12.5 ft: between two, which aren't plugged."""
+    path = f'[{{ edge = "low", stop = "{stop}" }}, {{ jumper = "2 ft" }}, "other"]'
+    x = stop.removesuffix(" ft")
+    edge = f'[[edge]]\nname = "other"\nkind = "eave"\npoints = [[{x}, 1, 8], [{x}, 21, 8]]\n'
+    site(('path = ["low"]', f"path = {path}"), add=edge)
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    done = [r for r in rows(tmp_path / "out", "joints") if r["line"] == "below"]
+    (at,) = (i for i, r in enumerate(done) if "jumper of 2 ft" in r["what to do"])
+    count = 60 if says == "cut all wires" else 50
+    assert done[at]["what to do"].startswith(says)
+    where = f"between pixels {count} and {count + 1}, at the end of low"
+    assert done[at]["where"].startswith(where)
+    between = [r["where"] for r in done if r["what to do"] == "plug the strings together"]
+    assert any("pixels 50 and 51" in w for w in between) == (count == 60)
+
+
 def test_narrow_strings_have_their_first_pixels_all_in_one_size(examples):
     """Six strings of one line: all whole ones are numbered, none with fewer words than another."""
     page = diagram(Site.read(examples / "juniper-flat" / "house.toml"), ROOM)
@@ -230,6 +267,19 @@ def test_narrow_strings_have_their_first_pixels_all_in_one_size(examples):
     assert [m.text for m in first] == ["1…", "51…", "101…", "151…", "201…"]
     assert len({m.style.size for m in first}) == 1
     assert {"1-50", "51-100", "101-150", "151-200"} <= set(words(page))  # of the shorter line
+
+
+def test_strings_without_room_for_numbers_have_them_at_their_connectors(site, tmp_path):
+    """400 pixels in eight strings of 9 mm on paper: "301…" would be smaller than 1.9 mm in them."""
+    wall = WALL.replace("20 mm", "25 mm") + "string = { pixels = 50, wire = '18 AWG' }\n"
+    (tmp_path / "wall.toml").write_text(wall)
+    page = diagram(Site.read(tmp_path / "wall.toml"), ROOM)
+    text = words(page)
+    assert [t for t in text if re.fullmatch(r"\d: \d+", t)] == [
+        f"{n}: {50 * (n - 1) + 1}" for n in range(2, 9)
+    ]
+    assert any("2: 51 is connector 2, before pixel 51" in t for t in text)
+    assert not any("is connector 2" in t for t in words(diagram(site(), ROOM)))
 
 
 def test_nothing_of_the_diagram_is_off_its_page(site, examples):
@@ -326,14 +376,14 @@ def test_a_lead_that_isnt_given_is_as_long_as_the_feed_and_said_to_be_assumed(si
         "Data leads from the controller to pixel 1 are assumed: below 5 ft, above 10 ft; write "
         "lead in the [[line]]."
     )
-    assert "data lead 5 ft (assumed), 33 ohm" in words(diagram(own, ROOM))
+    assert "D1: data lead 5 ft (assumed), 33 ohm" in " ".join(words(diagram(own, ROOM)))
     assert all("Data leads" not in r["until the house file says"] for r in rows(sheets, "assumed"))
 
 
 def test_a_metric_house_has_metric_leads_and_cautions(examples):
     own = Site.read(examples / "kelder-studio" / "house.toml")
     text = " ".join([*words(diagram(own, ROOM)), *(" ".join(row) for row in remedies(own))])
-    assert "over 5.000 m" in text and "3 m from power lines" in text
+    assert "over 5 m" in text and "3 m from power lines" in text
     assert not re.search(r"\d (ft|in)\b", text)
 
 
@@ -366,6 +416,9 @@ def test_labels_come_in_pairs_and_fit_their_pages(site):
     pages = tags(own, (186.0, 100.0))
     assert sum(words(p).count(m) for p in pages for m in set(marks)) == len(marks)
     assert all(p.height <= 102 for p in pages) and len(pages) > 1
+    small = [m for p in pages for m in p.marks if isinstance(m, TextLine) and m.style.size < 3]
+    assert not small  # what is long goes on below, in type that is read in the hand
+    assert all(0 < m.at[1] < p.height for p in pages for m in p.marks if isinstance(m, TextLine))
 
 
 def test_a_house_whose_pixels_lie_in_one_plane_has_its_sheets(sheets):

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from lumenmap.cli.shared.options import house_file
+
 
 def marks(
     file: Annotated[
@@ -48,6 +50,7 @@ def marks(
     """
     from lumenmap.jobs.photo import check_marks, list_points
 
+    file = house_file(file)
     if file.suffix == ".toml" and _is_house(file):
         print("\n".join(list_points(file, picture=out, photo=photo)))
         return

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from lumenmap.cli.shared.options import house_file
 from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
@@ -19,7 +20,7 @@ from lumenmap.core.errors import InputError
 
 
 def survey(
-    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file.")],
+    house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     film: Annotated[
         Path | None,
         typer.Option(
@@ -72,6 +73,7 @@ def survey(
 
     Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png --keep street.npz
     """
+    house = house_file(house)
     if film is not None:
         _read(house, film, out, keep, brightness)
         return

@@ -37,6 +37,13 @@ _OF_OLD = ", or delete this one if lumenmap 0.1 made it, which kept no record"
 _READER_SECONDS = 10.0
 
 
+#: Endings of files that people name where a folder is expected.
+_FILES = {
+    *(".pdf", ".html", ".svg", ".csv", ".json", ".rgb", ".toml", ".txt"),
+    *(".gif", ".png", ".jpg", ".jpeg", ".webp", ".apng", ".mp4", ".webm"),
+}
+
+
 class OutputSet:
     """A set of files in one folder that is replaced all at once.
 
@@ -66,6 +73,12 @@ class OutputSet:
         InputError
             A folder that can't be written, or a link; another writer for too long.
         """
+        if self.folder.suffix.lower() in _FILES and not self.folder.exists():
+            raise InputError(
+                "is the name of a file, and several are written; expected a folder, such as "
+                f"{self.folder.stem}",
+                file=self.folder,
+            )
         if self.folder.is_symlink():
             raise InputError("is a link; name the folder that it points to", file=self.folder)
         with contextlib.ExitStack() as opened:

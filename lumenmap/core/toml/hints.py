@@ -27,6 +27,13 @@ def explain(text: str, said: str) -> tuple[str, str]:
         parser's message gives no place.
     """
     lines = text.replace("\r\n", "\n").split("\n")
+    if m := re.search(r"Cannot declare \('([^']+)',\) twice \(at line (\d+)", said):
+        name, row = m[1], int(m[2])
+        excerpt = _marked(lines[row - 1], row, 1) if row <= len(lines) else ""
+        return (
+            f"line {row}: [{name}] is there twice; if there are several, write [[{name}]]",
+            excerpt,
+        )
     if m := re.search(r"\(at line (\d+), column (\d+)\)", said):
         row, column = int(m[1]), int(m[2])
     elif said.endswith("(at end of document)"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -80,7 +81,7 @@ def text_of(path: Path, kind: str) -> str:
         hint = near(path.name, others)
         raise InputError(f"no such file in {path.parent}{hint}", file=path) from None
     except IsADirectoryError:
-        raise InputError(f"is a folder; expected {article}", file=path) from None
+        raise InputError(f"is a folder; expected {article}{_in(path, kind)}", file=path) from None
     except UnicodeDecodeError as error:
         if found := next((what for start, what in _MAGIC.items() if data.startswith(start)), ""):
             raise InputError(f"is {found}; expected {article}", file=path) from None
@@ -91,3 +92,13 @@ def text_of(path: Path, kind: str) -> str:
         raise InputError(f"can't be read: {error}", file=path) from None
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror}", file=path) from None
+
+
+def _in(folder: Path, kind: str) -> str:
+    """Return which files of a kind are in a folder, by their table; empty if there are none."""
+    found = []
+    for path in sorted(folder.glob("*.toml")):
+        with contextlib.suppress(InputError, OSError, ValueError, RecursionError):
+            if kind in tomllib.loads(read_regular(path, LARGEST, "a file").decode()):
+                found.append(str(path))
+    return f", such as {' or '.join(found[:3])}" if found else ""

@@ -29,6 +29,20 @@ _EXPECTED = {
     "model_type": "a table",
     "model_attributes_type": "a table",
 }
+#: Words that people use for keys which have another name here [C], the likeliest first.
+_ALSO = {
+    "pitch": ("slope", "hole_spacing"),
+    "height": ("eave",),
+    "gauge": ("wire",),
+    "voltage": ("volts",),
+    "current": ("label_amps",),
+    "watts": ("label_amps",),
+    "duration": ("length",),
+    "begin": ("start",),
+    "colours": ("stops", "palette"),
+    "colors": ("stops", "palette"),
+    "brightness": ("opacity",),
+}
 _BOUNDS = {
     "greater_than": ("gt", "above"),
     "greater_than_equal": ("ge", "at least"),
@@ -95,7 +109,9 @@ def _one(
     if kind == "extra_forbidden":
         known = _keys_at(model, first["loc"][:-1])
         keys = f" Keys here: {', '.join(known)}" if known else ""
-        hint = near(str(first["loc"][-1]), known) or ("." if keys else "")
+        word = str(first["loc"][-1])
+        also = next((key for key in _ALSO.get(word, ()) if key in known), "")
+        hint = f'; did you mean "{also}"?' if also else near(word, known) or ("." if keys else "")
         return InputError(f"no such key{hint}{keys}", file=path, key=key)
     field = model.model_fields.get(str(loc[0])) if len(loc) == 1 else None
     if kind == "missing" and field and _models_in(field.annotation):
@@ -113,6 +129,8 @@ def _one(
         count = f"{len(there)} item{'' if len(there) == 1 else 's'}"
         return InputError(f"has {count}; expected {words} {first['ctx'][name]}", file=path, key=key)
     expected = list(dict.fromkeys(_expected(d) for d in group))
+    if kind in ("list_type", "tuple_type") and isinstance(there, str):
+        expected[0] += f": [{shown(there)}]"
     if hint := _near_choice(first):
         return InputError(
             f"is {shown(there)}{hint} Expected {' or '.join(expected)}", file=path, key=key

@@ -60,8 +60,15 @@ def _plan(page: Drawing, found: Suggestions, p: Judged, top: float, dearest: flo
         y += _LINE
     x = _X + _STRIP + 8
     money = found.ground.site.house.buying.money(p.bill.money)
-    _bar(page, (x, top + 9), p.reached, f"{100 * p.reached:.0f} % white, {p.lowest:.2f} V", _BLUE)
-    _bar(page, (x, top + 16), p.bill.money / dearest, f"{money}, {p.bill.hours:.0f} h", _RED)
+    light = f"{100 * p.reached:.0f} % of white, {p.lowest:.2f} V or more"
+    _bar(page, (x, top + 9), p.reached, light, _BLUE)
+    _bar(
+        page,
+        (x, top + 16),
+        p.bill.money / dearest,
+        f"cost {money}, {p.bill.hours:.0f} h of work",
+        _RED,
+    )
 
 
 def _bar(page: Drawing, at: tuple[float, float], part: float, words: str, colour: str) -> None:

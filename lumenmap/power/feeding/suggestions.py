@@ -189,9 +189,11 @@ class Suggestions:
     def _small(self) -> Iterator[str]:
         guessed = sorted({g for p in self.possible for g in p.bill.guessed})
         if guessed:
+            known = self.ground.site.house.buying.currency
+            money = "" if known else ", in no currency, good for comparing plans"
             yield (
-                f"Prices of {', '.join(guessed)} are guesses: write yours under [buying] prices. "
-                "All wire counts as new."
+                f"Prices of {', '.join(guessed)} are guesses{money}: write yours under [buying] "
+                "prices. All wire counts as new."
             )
         yield (
             "Leads that lie together in a pipe may carry less: write [wiring] conductors and plan "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -20,12 +21,18 @@ def where(plan: Plan, site: Site) -> list[str]:
     leads: list[tuple[Feed | Tap, str]] = [(f, f.line) for f in plan.feeds]
     leads += [(t, trunks[t.trunk]) for t in plan.taps]
     found = [
-        f"{_fused(lead)}, {show_length(lead.length, site.house.unit)}: {lead.at} of "
+        f"{_fused(lead)}, about {_up(lead.length, site.house.unit)}: {lead.at} of "
         f'"{line}", {_place(site, line, lead.at)}'
         for lead, line in leads
     ]
     cuts = [f'"{line}" {", ".join(c)}' for line, c in plan.cuts]
     return [*found, *([f"cut the plus wire, not minus or data: {'; '.join(cuts)}"] if cuts else [])]
+
+
+def _up(length: float, unit: Unit) -> str:
+    """Format an estimated length of wire, up to the next half foot or 10 cm."""
+    step = float(LENGTH["ft"]) / 2 if unit in ("ft", "in") else 0.1
+    return show_length(step * math.ceil(length / step - 1e-6), unit)
 
 
 def _fused(lead: Feed | Tap) -> str:

@@ -168,9 +168,12 @@ class Brief:
             "Unplug before you touch wiring, and never replace a blown fuse with a larger one.",
         ]
         kept = rows[: MOST_LINES - 1]
-        hidden = len(rows) - len(kept) + len(self.power.findings) - len(matter)
-        more = f"{hidden} more finding{'s' if hidden > 1 else ''}, " if hidden > 0 else ""
-        return [*kept, f"For {more}full white, sources and cautions: lumenmap power {folder} --all"]
+        hidden = [f for f in self.power.findings if f not in matter]
+        white = sum(f.severity == "warning" for f in hidden)
+        other = len(rows) - len(kept) + len(hidden) - white
+        more = [_many(white, "warning", " at full white"), _many(other, "more finding")]
+        rest = "".join(f"{text}, " for text in more if text)
+        return [*kept, f"For {rest}full white, sources and cautions: lumenmap power {folder} --all"]
 
     def _assumed(self) -> list[str]:
         """Return how many things are assumed, or the one."""
@@ -195,3 +198,8 @@ class Brief:
                 f"{supply.amps:g} A{starved}."
             )
         return rows
+
+
+def _many(count: int, name: str, what: str = "") -> str:
+    """Return how many there are of something, or nothing if there are none."""
+    return f"{count} {name}{'s' if count > 1 else ''}{what}" if count > 0 else ""

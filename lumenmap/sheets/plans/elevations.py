@@ -36,9 +36,9 @@ def elevations(site: Site, paper: tuple[float, float] = PAPER) -> Drawing:
     return _page(site, _panels(site), paper)
 
 
-def one_by_one(site: Site, paper: tuple[float, float]) -> list[Drawing]:
-    """Return each view on a page of its own, closer if that shows the pixels larger."""
-    return [_page(site, [closer(site, panel)], paper) for panel in _panels(site)]
+def one_by_one(site: Site, paper: tuple[float, float]) -> dict[str, Drawing]:
+    """Return each view by its name on a page of its own, closer if that shows pixels larger."""
+    return {p.view.name: _page(site, [closer(site, p)], paper) for p in _panels(site)}
 
 
 def side_panels(site: Site) -> list[Panel]:

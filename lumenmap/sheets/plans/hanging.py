@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import around, width_of
+from lumenmap.drawing.labels import around, leader, width_of
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.plans.elevations import closer, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
+from lumenmap.sheets.plans.points import off, part_way, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.wires.leads import cuts, leads
@@ -33,6 +34,8 @@ HEIGHTS, ROUND = 36.0, 12.0
 #: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
 #: 20/20 reads at 0.7 m [K: 5 minutes of arc are 1 mm].
 LARGE, SMALL = 5.0, 4.0
+#: More of an edge than this without rails is told beside its length.
+PART = 0.1
 #: How wide a rail is drawn (mm), not to scale; its colour; the mark of its datum end.
 RAIL, RAIL_FILL, DATUM = 2.6, "#bcd9f2", "#c4161c"
 
@@ -133,7 +136,7 @@ class _Sheet:
 
     def _across(self, at: Point, inner: Point, colour: str, width: float) -> None:
         """Draw the end of a rail, inside its length."""
-        u, v = _unit(at, inner)
+        u, v = unit_vector(at, inner)
         x, y = at[0] + u * width / 2, at[1] + v * width / 2
         self.page.line([(x - 2.6 * v, y + 2.6 * u), (x + 2.6 * v, y - 2.6 * u)], colour, width)
 
@@ -147,22 +150,26 @@ class _Sheet:
     def _beside(self, edge: str, a: Point, b: Point, at: Point) -> Point:
         """Return the direction across a line from a to b of an edge.
 
-        It points away from the middle of the view; of an edge with corners, from its own.
+        It points away from the middle of the view; of an edge with corners, from its own. Over a
+        slope it points up: the roof is below it.
         """
-        u, v = _unit(a, b)
+        u, v = unit_vector(a, b)
         flat = self.panel.view.flat(self.layouts[edge].edge.points)
         whole = np.stack([self.panel.low, self.panel.high])
         middle = self.pen.put((whole if len(flat) == 2 else flat).mean(0))[0]
         side = 1 if (at[0] - middle[0]) * -v + (at[1] - middle[1]) * u >= 0 else -1
+        if len(flat) == 2 and 0.1 < abs(v) < 0.95:
+            side = -1 if u > 0 else 1
         return -v * side, u * side
 
     def _label(self, text: str, at: Point, outward: Point, style: TextStyle) -> None:
         """Write a label near a point, with a thin line to it if it is far."""
-        candidates = around(at, outward, (5.5, 7.5, 10, 13, 17, 21, 26))
+        candidates = [off(at, outward, r) for r in (5.5, 6.5, 7.5)]
+        candidates += around(at, outward, (5.5, 7.5, 10, 13, 17, 21, 26))
         point = self.pen.labels.place(f"{text} ", style.size, candidates, must=True)
         assert point is not None
         if abs(point[0] - at[0]) + abs(point[1] - at[1]) > 9:
-            self.page.line([at, point], GREY, 0.25)
+            self.page.line([at, leader(at, point, text, style.size)], GREY, 0.25)
         self.page.text((point[0], point[1] + 0.36 * style.size), text, style)
 
     def _wires(self) -> None:
@@ -184,7 +191,7 @@ class _Sheet:
 
     def _flag(self, at: Point, mark: str, cut: bool) -> None:
         middle = self.pen.put((self.panel.low + self.panel.high) / 2)[0]
-        candidates = around(at, _unit(middle, at), (9, 12, 15, 19, 23, 28))
+        candidates = around(at, unit_vector(middle, at), (9, 12, 15, 19, 23, 28))
         point = self.pen.labels.place(f"{mark}W", LARGE + 1, candidates, must=True)
         assert point is not None
         (x, y), half = point, width_of(mark, LARGE) / 2 + 1.5
@@ -205,13 +212,21 @@ class _Sheet:
             stop = mine[-1].start + mine[-1].pattern.length
             ends = edge.at(np.array([float(mine[0].start), float(stop)]))
             a, b = self.pen.put(self.panel.view.flat(ends))
-            at = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+            at = part_way(a, b, 0.5)
             out = self._beside(name, a, b, at)
             text = show_length(edge.length, unit)
+            lit = stop - mine[0].start
+            if edge.length - lit > PART * edge.length:
+                text = f"{show_length(lit, unit)} of {text}"
             if steep := slope(self.site.house.edges[name], unit):
                 text += f", {steep}"
             inward = (-out[0], -out[1])
-            spots = around(at, inward, (6, 8, 10, 13, 16))
+            spots = [
+                off(part_way(a, b, part), inward, r)
+                for part in (0.5, 0.35, 0.65)
+                for r in (6, 7, 8, 10, 13, 16)
+            ]
+            spots += around(at, inward, (6, 8, 10, 13, 16))
             if point := self.pen.labels.place(text, SMALL, spots):
                 style = TextStyle(SMALL, "middle", "#0059a3", halo=True)
                 self.page.text((point[0], point[1] + 0.36 * SMALL), text, style)
@@ -238,10 +253,3 @@ class _Sheet:
         highest = min(at for _, _, at in self._levels())
         style = TextStyle(3.2, "end", GREY)
         self.page.text((x - 1.5, highest - 2 * SMALL), "above ground", style)
-
-
-def _unit(a: Point, b: Point) -> Point:
-    """Return the direction from one point to another."""
-    u, v = b[0] - a[0], b[1] - a[1]
-    size = (u * u + v * v) ** 0.5 or 1.0
-    return u / size, v / size

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around
+from lumenmap.drawing.labels import Labels, around, leader
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.panel import Panel
@@ -111,7 +111,7 @@ class Pen:
             candidates = around((x, y), self._outward((x, y)), (4, 6, 8, 11, 14, 18, 22))
             if point := self.labels.place(text, 2.4, candidates, must=True):
                 if abs(point[1] - y) > 5 or abs(point[0] - x) > 5:
-                    self.page.line([(x, y), point], colour, 0.15)
+                    self.page.line([(x, y), leader((x, y), point, text, 2.4)], colour, 0.15)
                 self.page.text(
                     (point[0], point[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
                 )

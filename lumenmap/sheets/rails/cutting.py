@@ -162,7 +162,7 @@ def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
     expands = expansion(material, float(longest), w.coldest, w.warmest)
     text = (
         f"Leave {decimal(gap, unit)} at each joint: rails of {material.name} hung at {fitted} "
-        f"then just touch at {warm}. From {cold} to {warm} the longest rail, "
+        f"then just touch at {warm}{_sun(w.sun, unit)}. From {cold} to {warm} the longest rail, "
         f"{show_length(longest, unit)}, expands by {decimal(Fraction(expands), unit)}. Fix each "
         f"rail at one point and let it slide at the others. Source: {material.source}."
     )
@@ -172,6 +172,14 @@ def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
             "in conduit: don't glue rails together."
         )
     yield Text(text)
+
+
+def _sun(gain: float, unit: Unit) -> str:
+    """Say why the warmest is more than the house file's: rails in the sun are warmer than air."""
+    if not gain:
+        return ""
+    more = f"{gain * 1.8:.0f} °F" if unit in ("ft", "in") else f"{gain:.0f} °C"
+    return f", which is {more} above the warmest air, as makers of conduit advise for the sun"
 
 
 def _degrees(celsius: float, unit: Unit) -> str:

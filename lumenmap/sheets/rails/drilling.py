@@ -86,12 +86,14 @@ def _small(error: Fraction, tape: Tape) -> str:
 
 def _check(p: Pattern, unit: Unit) -> str:
     """Return how often the spacing adds up to a round figure, as a check against the tape."""
-    whole, name = (INCH, "in") if unit in ("ft", "in") else (Fraction(1, 100), "cm")
+    feet = unit in ("ft", "in")
+    whole = INCH if feet else Fraction(1, 100)
     every = (p.spacing / whole).denominator
     if every > min(MAX_CHECK_STEP, p.count - 1):
         return ""
     which = "step" if every == 1 else f"{_nth(every)} step"
-    return f" To check: every {which} is exactly {p.spacing * every / whole} {name}."
+    adds = p.spacing * every / INCH if feet else p.spacing * every * 1000  # mm, as the figures are
+    return f" To check: every {which} is exactly {adds} {'in' if feet else 'mm'}."
 
 
 def _nth(n: int) -> str:

@@ -44,6 +44,11 @@ class DataLead:
     repeater: bool
     balanced: bool
 
+    @property
+    def mark(self) -> str:
+        """What it is called on the diagram, in tables and on its labels."""
+        return f"D{self.output}"
+
 
 def data_leads(site: Site) -> list[DataLead]:
     """Return the lead of each line."""

@@ -17,6 +17,7 @@ from lumenmap.sheets.wires.bar import Bar, landmarks, lay, pixels_before, room_f
 from lumenmap.sheets.wires.blocks import Block, Row, blocks
 from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
 from lumenmap.sheets.wires.diagram_frame import FUSE, Fuse, boxes, legend, wrapped
+from lumenmap.sheets.wires.numbers import at_connectors, in_strings
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.symbols import DATA, PLUS
 from lumenmap.site import Site
@@ -24,10 +25,10 @@ from lumenmap.site import Site
 #: Left and right edge of the controller's outputs, and the left end of the bars (mm).
 OUTPUT, BAR = (63.0, 88.0), 108.0
 #: Heights (mm): title, bar with what stands over it, a row, a row with taps or ties; bar alone.
-TITLE, HEAD, ROW, TALL, HIGH = 11.0, 31.0, 13.0, 31.0, 8.0
+TITLE, HEAD, ROW, TALL, HIGH = 11.0, 33.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
 TOP = 16.0
-LEGEND = 31.0
+LEGEND = 34.0
 #: Width of a fuse in a tap or tie, and how far up every other one is where they are crowded (mm).
 CHIP, STEP = 10.0, 12.0
 
@@ -51,7 +52,7 @@ def diagram(site: Site, room: tuple[float, float]) -> Drawing:
         pen.block(block, y)
         y += _height(block)
     boxes(pen.page, site.house.supplies, pen.fuses)
-    legend(pen.page, y + 5, pen.right, site.house.unit)
+    legend(pen.page, y + 5, pen.right, site.house.unit, narrow=pen.narrow)
     return pen.page
 
 
@@ -69,6 +70,8 @@ class _Pen:
     site: Site
     #: Supply and height of each fuse at the left, in order down the page.
     fuses: list[Fuse] = field(default_factory=list)
+    #: Whether some strings are numbered at their connectors, as they are too narrow.
+    narrow: bool = False
 
     @property
     def right(self) -> float:
@@ -173,10 +176,11 @@ class _Pen:
             for first in range(0, count, size)
             for last in [min(first + size, count)]
         ]
-        self._strings(strings, top + HIGH / 2)
-        for number, x in enumerate(sorted(bar.connectors), 2):
+        numbered = in_strings(page, strings, top + HIGH / 2)
+        for x in bar.connectors:
             symbols.connector(page, x, top, foot)
-            page.text((x, top - 2), str(number), TextStyle(2.6, "middle", GREY))
+        plugs = sorted(bar.connectors)
+        self.narrow |= at_connectors(page, plugs, 0 if numbered else size, top - 2)
         ends = -1e9
         for cut in block.cuts:
             x = bar.marks[cut.mark]
@@ -199,34 +203,6 @@ class _Pen:
             text = f"{', '.join(texts)}, and {len(runs) - len(texts)} more: see Wiring"
         symbols.note(self.page, (OUTPUT[0], y), text, 2.6)
 
-    def _strings(self, strings: list[tuple[float, float, int, int]], middle: float) -> None:
-        """Write each string's pixels in it, all in one size, and the direction of the data.
-
-        Where strings are too narrow for the last pixel, the first of each has to do.
-        """
-        whole = strings[:-1] or strings  # the last may be a short piece of a string
-        size, words = 0.0, [""] * len(strings)
-        for form in ("{}-{}", "{}…"):
-            texts = [form.format(first, last) for *_, first, last in strings]
-            size = min(
-                (end - x - 7) / width_of(text, 1)
-                for (x, end, *_), text in zip(whole, texts, strict=False)
-            )
-            if size >= 1.9:
-                words = texts
-                break
-        style = TextStyle(min(size, 3.0), "middle")
-        for (x, end, _, _), text in zip(strings, words, strict=True):
-            at, half = (x + end) / 2 - 0.8, width_of(text, style.size) / 2 + 0.5
-            if text and end - x - 7 >= 2 * half - 1:
-                self.page.text((at, middle + 0.36 * style.size), text, style)
-                self.page.line([(x + 1.5, middle), (at - half, middle)], DATA, 0.35)
-                self.page.line([(at + half, middle), (end - 1.5, middle)], DATA, 0.35)
-            else:
-                self.page.line([(x + 1.5, middle), (end - 1.5, middle)], DATA, 0.35)
-            if end - x > 4:
-                self.page.arrow((end - 1.6, middle), (1.0, 0.0), 2.2, DATA)
-
     def _data(self, lead: DataLead, bar: float) -> None:
         """Draw the controller's output and its lead to the first pixel."""
         page, (left, right), middle = self.page, OUTPUT, bar + HIGH / 2
@@ -236,7 +212,7 @@ class _Pen:
             page.text(((left + right) / 2, middle + down), text, style)
         page.line([(right, middle), (BAR - 1, middle)], DATA, 0.6)
         page.arrow((BAR, middle), (1.0, 0.0), 3.2, DATA)
-        words = f"data lead {show_length(lead.length, self.site.house.unit)}"
+        words = f"{lead.mark}: data lead {show_length(lead.length, self.site.house.unit)}"
         words += " (assumed)" if lead.assumed else ""
         words += f", {SERIES_OHMS} ohm"
         words += ", repeating pixel" if lead.repeats else ""

@@ -31,7 +31,9 @@ def boxes(page: Drawing, supplies: tuple[Supply, ...], fuses: list[Fuse]) -> Non
         symbols.dashed_box(page, (BOX[0], first - 6), (BOX[1] - BOX[0], high))
         _name(page, f"{name}, again" if name in told else name, first)
         s = named[name]
-        page.text((3, first + 3.2), f"{s.volts:g} V, {s.amps:.4g} A", TextStyle(3.2))
+        label = "" if s.label is None else f", {s.label:.4g} A"
+        page.text((3, first + 3.2), f"{s.volts:g} V{label}", TextStyle(3.2))
+        page.text((3, first + 7.2), f"{s.amps:.4g} A for hours", TextStyle(2.7, colour=GREY))
         told.add(name)
         page.line([(FUSE[0] - 2, first), (FUSE[0] - 2, last)], PLUS, 0.8)
         for _, level, amps in group:
@@ -44,8 +46,11 @@ def _name(page: Drawing, name: str, y: float) -> None:
     page.text((3, y - 1.6), name, TextStyle(max(size, 2.2), bold=True))
 
 
-def legend(page: Drawing, y: float, right: float, unit: str) -> None:
-    """Say what the symbols mean, and the caution of the page."""
+def legend(page: Drawing, y: float, right: float, unit: str, *, narrow: bool = False) -> None:
+    """Say what the symbols mean, and the caution of the page.
+
+    ``narrow``: numbers of pixels stand at connectors too.
+    """
     page.line([(0, y - 4), (right, y - 4)], GREY, 0.2)
     symbols.pair(page, [(0, y + 1), (9, y + 1)])
     page.text((11, y + 2), "a pair: plus (fused), minus", TextStyle(2.8))
@@ -56,15 +61,19 @@ def legend(page: Drawing, y: float, right: float, unit: str) -> None:
     page.line([(134, y + 1), (144, y + 1)], PLUS, 0.7)
     symbols.cut(page, 139, y + 1)
     page.text((146, y + 2), "cut: plus only", TextStyle(2.8))
+    at_plugs = "; 2: 51 is connector 2, before pixel 51" if narrow else ""
     text = (
-        "Numbers in the strings are pixels. Go by the number on a fuse, not by its colour. "
-        "All minus wires are joined, those of all supplies too. What a data lead needs stands "
-        "below the wiring list."
+        f"Numbers in the strings are pixels{at_plugs}. Go by the number on a fuse, not by its "
+        "colour. All minus wires are joined, those of all supplies and the controller's too. For "
+        "what a data lead needs, see the table below the wiring list."
     )
-    for k, line in enumerate(wrapped(text, 105)):
-        page.text((0, y + 8.5 + 4 * k), line, TextStyle(2.8))
-    for k, line in enumerate(wrapped(ladder(unit), 105)):
-        page.text((0, y + 18 + 4 * k), line, TextStyle(2.8, bold=True, colour=PLUS))
+    y += 8.5
+    for line in wrapped(text, 118):
+        page.text((0, y), line, TextStyle(2.8))
+        y += 4
+    for line in wrapped(ladder(unit), 105):
+        page.text((0, y + 1.5), line, TextStyle(2.8, bold=True, colour=PLUS))
+        y += 4
 
 
 def wrapped(text: str, most: int) -> list[str]:

@@ -5,13 +5,16 @@ from __future__ import annotations
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.wires.data import data_leads
+from lumenmap.sheets.wires.diagram_frame import wrapped
 from lumenmap.sheets.wires.joints import tell_cut
 from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.site import Site
 
 #: Labels side by side, their height, and the gap between them (mm).
-ACROSS, HIGH, GAP = 2, 21.0, 2.0
+ACROSS, HIGH, GAP = 2, 23.0, 2.0
+#: Size of the type below the mark (mm): read in the hand.
+TYPE = 3.0
 #: What a label holds: its mark, then lines of text.
 Label = tuple[str, tuple[str, ...]]
 
@@ -38,7 +41,7 @@ def labels(site: Site) -> list[Label]:
         found += [(lead.mark, words)] * (1 if lead.kind == "tie" else 2)
     for data in data_leads(site):
         words = (f"data, output {data.output}", f"to pixel 1 of {data.line}", "unplug first")
-        found += [(f"D{data.output}", words)] * 2
+        found += [(data.mark, words)] * 2
     for cut in cuts(site):
         found.append((cut.mark, (cut.line, tell_cut(site, cut), "plus only; minus and data whole")))
     return found
@@ -63,10 +66,12 @@ def _page(some: list[Label], width: float) -> Drawing:
         page.text((x + 2.5, y + 8), mark, TextStyle(6, bold=True))
         begin = 0.56 * 6.4 * len(mark) + 6
         page.text((x + begin, y + 7.2), _cut(words[0], wide - begin - 1, 3.6), TextStyle(3.6))
-        for i, text in enumerate(words[1:]):
-            size = min(3.2, (wide - 4) / (0.5 * len(text)))
-            style = TextStyle(max(size, 2.1), colour=INK)
-            page.text((x + 2.5, y + 13 + 5 * i), text, style)
+        lines = [
+            line for text in words[1:] for line in wrapped(text, int((wide - 5) / (0.5 * TYPE)))
+        ]
+        step = min(5.0, (HIGH - 13) / max(1, len(lines) - 0.6))
+        for i, text in enumerate(lines):
+            page.text((x + 2.5, y + 13 + step * i), text, TextStyle(TYPE, colour=INK))
     return page
 
 

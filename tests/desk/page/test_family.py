@@ -4,6 +4,8 @@ import pytest
 
 from tests.desk.browser import BRIGHT, LAPTOP, PHONE
 
+#: A phone on its side.
+SIDEWAYS = (844, 390)
 BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 
 
@@ -133,6 +135,27 @@ def test_a_journey(visitor, size, journey):
     visitor.pristine = visitor.file("almanac.toml")
     visitor.sees("First Try from")
     journey(visitor)
+
+
+def test_on_a_phone_on_its_side_nothing_is_under_the_house(visitor):
+    """The house stays; what is touched is right of it, and all of the evening is in the window."""
+    visitor.open("tonight", size=SIDEWAYS)
+    visitor.sees("First Try from")
+    inside = (
+        "[...document.querySelectorAll('.large, .view')].every(e => {"
+        "const r = e.getBoundingClientRect();"
+        "return r.height > 0 && r.bottom <= innerHeight && r.right <= innerWidth; })"
+    )
+    assert visitor.js(f"return document.querySelectorAll('.large').length === 3 && {inside}")
+    dark(visitor)
+    visitor.open("compose", "show.toml", SIDEWAYS)
+    visitor.js("window.scrollTo(0, document.body.scrollHeight)")
+    apart = (
+        "(() => { const e = document.querySelector('.view').getBoundingClientRect();"
+        "return [...document.querySelectorAll('.under button')].every(b => {"
+        "const r = b.getBoundingClientRect(); return r.left >= e.right; }); })()"
+    )
+    visitor.until(apart, what="a control lies under the house")
 
 
 def test_the_picture_follows_the_evening(visitor):

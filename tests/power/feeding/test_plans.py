@@ -1,18 +1,24 @@
 """Plans of the long low-voltage example: side by side, fed back as house files, found to hold."""
 
+import re
 import tomllib
 
 import numpy as np
 import pytest
 
+from lumenmap.core.units import length
+from lumenmap.drawing.canvas import TextLine
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.power.feeding.choose import KINDS
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.judge import Judged, ShowCodes
+from lumenmap.power.feeding.picture import plans_picture
 from lumenmap.power.feeding.suggest import Asked, suggest
+from lumenmap.power.feeding.toml import where
 from lumenmap.power.feeding.wish import peak
 from lumenmap.power.report.analysis import analyse
 from lumenmap.site import Site
+from tests.small_house import BARE
 
 FOLDER = "sallow-barn"
 
@@ -212,3 +218,30 @@ def test_two_supplies_of_an_uncut_line_are_both_kept_and_cut_apart(studio):
     assert {f.supply for f in cut.plan.feeds} == {"left", "right"} and cut.does
     assert replace(cut.plan, cuts=()).site(site).verdict.dangers and not cut.site.verdict.dangers
     assert "as-is: not possible, since dangerous" in "\n".join(found.lines())
+
+
+@pytest.mark.parametrize(("unit", "reach", "step"), [("ft", "10 ft", 0.5), ("m", "3 m", 0.1)])
+def test_what_is_estimated_is_round_in_the_unit_of_the_house(tmp_path, unit, reach, step):
+    """Lead-ins up to the next half foot or 10 cm: nobody measures a guess to 1/16 in."""
+    text = BARE.replace('"ft"', f'"{unit}"')
+    if unit == "m":
+        text = text.replace("width = 24\ndepth = 30\neave = 9", "width = 7.3\ndepth = 9\neave = 3")
+        text = text.replace("overhang = 1", "overhang = 0.3")
+    (tmp_path / "house.toml").write_text(f"{text}\n[string]\npixels = 20\n{FEED}")
+    advice = suggest(Site.read(tmp_path / "house.toml"))
+    said = "\n".join(advice.lines())
+    assert "are guesses, in no currency, good for comparing plans: write yours" in said
+    told = [m.text for m in plans_picture(advice).marks if isinstance(m, TextLine)]
+    assert any(re.fullmatch(r"cost [\d.]+, \d+ h of work", t) for t in told)
+    assert any(re.fullmatch(r"\d+ % of white, [\d.]+ V or more", t) for t in told)
+    assert f"each within {reach} of its end of the line" in said
+    plans = [advice.plan(name) for name in KINDS if name != "volts"]  # there are none of more volts
+    found = [w for p in plans for w in where(p.plan, p.site)]
+    lengths = [m[1] for w in found if (m := re.search(r"about ([^:]+):", w))]
+    assert lengths
+    for text in lengths:
+        count = float(length(text) / length(step, unit))
+        assert abs(count - round(count)) < 1e-9, text
+
+
+FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 AWG"\nlength = 4.03\nfuse = 5\n'

@@ -104,6 +104,10 @@ def test_a_show_that_starves_its_pixels_is_what_matters(tmp_path, lumenmap):
     (tmp_path / "dim.toml").write_text(SHOW.format("#111"))
     got = lumenmap("power", tmp_path).out
     assert "WARNING" not in got  # at full white pixels get too little, but nothing gets there
+    assert "For 1 warning at full white, " in got.splitlines()[-1]  # but it is said to be there
+    made = lumenmap("sheets", tmp_path, "-o", tmp_path / "sheets").out
+    more = f"or run lumenmap power {tmp_path / 'house.toml'} --all"
+    assert f"POWER: 1 warning at full white; see Wires to the line in the sheets, {more}" in made
     assert "get less than" in lumenmap("power", tmp_path, "--all").out
 
 

@@ -4,10 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
+from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
+from lumenmap.house.choices import Unit
 from lumenmap.site import Site
 
-#: A lead-in where the house file has no feed to estimate from (m): common practice, no source.
-LEAD_IN = 3.0
+#: A lead-in where the house file has no feed to estimate from (m), round in either unit: common
+#: practice, no source.
+LEAD_IN_FEET, LEAD_IN_METRES = 10 * float(LENGTH["ft"]), 3.0
+
+
+def lead_in(unit: Unit) -> float:
+    """Return the lead-in (m) that is assumed for a house measured in ``unit``."""
+    return LEAD_IN_FEET if unit in ("ft", "in") else LEAD_IN_METRES
+
+
+def show_lead_in(unit: Unit) -> str:
+    """Return the same for people."""
+    return show_length(lead_in(unit), unit)
 
 
 class Leads:
@@ -31,7 +45,7 @@ class Leads:
             for name, own, at, length in self._known
             if name == supply
         ]
-        return min(found, default=LEAD_IN + along)
+        return min(found, default=lead_in(self.site.house.unit) + along)
 
     def _between(self, one: str, at: float, two: str, along: float) -> float:
         """Return m from a place on a line to one on another; wire follows edges."""

@@ -8,7 +8,7 @@ from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import OF_LABEL
 from lumenmap.power.feeding.groundwork.bill import SUPPLY
 from lumenmap.power.feeding.groundwork.ground import Ground
-from lumenmap.power.feeding.groundwork.leads import LEAD_IN, Leads
+from lumenmap.power.feeding.groundwork.leads import Leads, lead_in, show_lead_in
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.groundwork.stretch import Stretch, stretch
 from lumenmap.power.feeding.kinds.sections import plan as sections
@@ -24,7 +24,8 @@ class _Near(Leads):
 
     def metres(self, supply: str, line: str, along: float) -> float:
         length = self.site.places[line].span.length
-        return LEAD_IN + (along if supply.endswith(" start") else length - along)
+        reach = lead_in(self.site.house.unit)
+        return reach + (along if supply.endswith(" start") else length - along)
 
 
 def label_for(amps: float) -> float:
@@ -76,8 +77,8 @@ def plan(ground: Ground) -> Plan:
         cuts=fed.cuts,
         bought=tuple(bought),
         notes=(
-            f"ends: new supplies, each within {LEAD_IN:g} m of its end of the line, where it needs "
-            "mains and a dry place that may be reached; "
+            f"ends: new supplies, each within {show_lead_in(site.house.unit)} of its end of the "
+            "line, where it needs mains and a dry place that may be reached; "
             f"{_named(site)} of today {'is' if len(site.house.supplies) == 1 else 'are'} left out.",
         ),
     )
