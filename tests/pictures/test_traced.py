@@ -23,12 +23,14 @@ def porch(examples):
 
 def test_light_straight_from_the_lamps_is_that_of_the_tracer(porch):
     """Boards and soffits cast shadows: without them the porch is lit through its roof, twice as
-    bright as it should be.
+    bright as it should be. Soffits and roofs next to a row of lamps have a finer mesh, without
+    which they are 60 to 80 % too bright.
     """
-    for kind, usual, nearly_all in (("wall", 0.04, 0.35), ("ground", 0.02, 0.08)):
+    kinds = (("wall", 0.04, 0.35), ("ground", 0.02, 0.08), ("soffit", 0.1, 0.3), ("roof", 0.1, 0.3))
+    for kind, usual, nearly_all in kinds:
         rows = (porch.kind == kind) & lit_by(porch)
         off = np.abs(porch.straight[rows] / porch.direct[rows] - 1)
-        assert rows.sum() > 200
+        assert rows.sum() > (200 if kind in ("wall", "ground") else 10)
         assert np.median(off) < usual
         assert np.quantile(off, 0.95) < nearly_all
 
@@ -38,11 +40,9 @@ def test_light_that_faces_throw_on_each_other_is_that_of_the_tracer(porch, kind,
     """Without it walls and ground are 6 to 8 % too dark, and soffits 60 %."""
     rows = (porch.kind == kind) & lit_by(porch)
     assert rows.sum() >= least
-    true = porch.true[rows].sum()
-    bounced = porch.model[rows].sum() - porch.straight[rows].sum()
-    assert bounced == pytest.approx(porch.bounced[rows].sum(), rel=0.25)
-    off, without = (abs(m[rows].sum() / true - 1) for m in (porch.model, porch.straight))
-    assert off < without / 2
+    true = porch.bounced[rows].sum()
+    assert porch.model[rows].sum() - porch.straight[rows].sum() == pytest.approx(true, rel=0.25)
+    assert porch.model[rows].sum() == pytest.approx(porch.true[rows].sum(), rel=0.05)
 
 
 @pytest.fixture(scope="module")

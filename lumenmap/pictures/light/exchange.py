@@ -19,7 +19,7 @@ Ints = NDArray[np.int64]
 
 #: What a cell gives a knot is left out if it is less than this part of all that the knot gets; the
 #: rest is made that much brighter.
-FAINT = 0.0005
+FAINT = 0.001
 #: Knots are seen from this far in front of their face (m).
 OFF = 0.02
 #: Nearer than this a cell is too large for the rough estimate of what it gives (m).

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
+from scipy.spatial import cKDTree
 
 from lumenmap.pictures.light.mix import Mix
 from lumenmap.pictures.scene.fragments import Fragments
@@ -29,6 +30,8 @@ FADE = 4.0
 LAMBERT = 1 / np.pi
 #: Small parts, which get a coarse mesh.
 SMALL = ("trim", "door", "post", "lantern")
+#: What lamps may be right next to; within this many steps of a lamp the step is halved, and so on.
+FINE, BESIDE, LEVELS = ("soffit", "roof", "snow", "wall"), 2.5, 2
 #: Leaves and needles face in every direction, though they are drawn as sheets.
 LEAVES = ("tree", "shrub")
 
@@ -84,6 +87,7 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
     size = camera.width * camera.height
     mix = Mix(size)
     points, normals, colours, count = [], [], [], 0
+    tree = cKDTree(lamps)
     for index, surface in enumerate(surfaces):
         if surface.kind in ("glass", "curtain", "lantern"):
             continue
@@ -96,21 +100,24 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
             step *= 2
         if surface.kind in SMALL:
             step = max(step, 0.25)
-        squares = grid(surface, step)
-        pixel, flat, factor = near.on(squares, detail)
-        nodes, corners = _bilinear(flat)
-        held = _Held(len(nodes))
-        for where, share in corners:
-            mix.add(pixel, where + np.int32(count), (share * factor).astype(np.float32))
-            held.add(where, share, flat)
-        points.append(squares.solid(held.on(surface, squares, nodes)))
-        if surface.kind in LEAVES:
-            normals.append(_towards(points[-1], lamps))
-        else:
-            normals.append(np.broadcast_to(seen_side(surface, camera.position), (len(nodes), 3)))
-        colours.append(np.broadcast_to(np.asarray(surface.colour) * LAMBERT, (len(nodes), 3)))
-        behind.append(np.full(len(nodes), surface.kind in ("fascia", "rail")))
-        count += len(nodes)
+        pixel, at, factor = near.seen(detail)
+        for rows, squares in _grids(surface, step, at, tree):
+            flat = squares.flat(at[rows])
+            nodes, corners = _bilinear(flat)
+            held = _Held(len(nodes))
+            for where, share in corners:
+                weight = (share * factor[rows]).astype(np.float32)
+                mix.add(pixel[rows], where + np.int32(count), weight)
+                held.add(where, share, flat)
+            points.append(squares.solid(held.on(surface, squares, nodes)))
+            if surface.kind in LEAVES:
+                normals.append(_towards(points[-1], lamps))
+            else:
+                side = seen_side(surface, camera.position)
+                normals.append(np.broadcast_to(side, (len(nodes), 3)))
+            colours.append(np.broadcast_to(np.asarray(surface.colour) * LAMBERT, (len(nodes), 3)))
+            behind.append(np.full(len(nodes), surface.kind in ("fascia", "rail")))
+            count += len(nodes)
     if not count:
         empty = np.zeros((0, 3), np.float32)
         return Mesh(
@@ -147,16 +154,29 @@ class _Near:
         found = [(at - camera.position) @ camera.turn[2] for _, _, at in self.points()]
         return float(np.median(np.concatenate(found))) if found else None
 
-    def on(self, squares: Grid, detail: F32) -> tuple[Ints, F, F]:
-        """Return pixels (K,), grid coordinates (K, 2), and how much light arrives (K,)."""
+    def seen(self, detail: F32) -> tuple[Ints, F, F]:
+        """Return pixels (K,), points (K, 3), and how much light arrives (K,)."""
         found = []
         for rows, close, at in self.points():
             over = np.maximum(np.maximum(self._low - at, at - self._high).max(1) + FADE, 0)
             factor = (self._seen.weight(rows) * detail[rows])[close]
             factor = factor * np.maximum(1 - over / FADE, 0)
-            found.append((self._seen.pixel[rows][close], squares.flat(at), factor))
-        pixel, flat, factors = (np.concatenate(each) for each in zip(*found, strict=True))
-        return pixel, flat, factors
+            found.append((self._seen.pixel[rows][close], at, factor))
+        pixel, points, factors = (np.concatenate(each) for each in zip(*found, strict=True))
+        return pixel, points, factors
+
+
+def _grids(
+    surface: Surface, step: float, at: F, lamps: cKDTree
+) -> Iterator[tuple[NDArray[np.intp], Grid]]:
+    """Yield which points (K, 3) of a surface use a grid, and the grid: finer next to lamps."""
+    level = np.zeros(len(at), np.int8)
+    if surface.kind in FINE and len(at):
+        far = lamps.query(at, distance_upper_bound=BESIDE * step)[0]
+        for k in range(1, LEVELS + 1):
+            level[far < BESIDE * step / 2 ** (k - 1)] = k
+    for each in np.unique(level).tolist():
+        yield np.flatnonzero(level == each), grid(surface, step / 2**each)
 
 
 class _Held:

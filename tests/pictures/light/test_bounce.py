@@ -122,9 +122,12 @@ def test_knots_and_cells_lie_on_their_faces(house, pixelmap):
         ).sum()
         for points in (net.knots[net.held], net.middles):
             assert np.abs(net.away(points)).max() < 1e-9
+        knots, shares = net.shares(net.middles)
+        assert (shares[~net.held[knots]] == 0).all() and shares.sum(0) == pytest.approx(1)
         if net.surface.name == "ground":
             x, y, _ = net.middles.T
             assert not ((x > 0.1) & (x < 7.9) & (y > 0.1) & (y < 5.9)).any()
+            assert not net.held.all()
         else:
             after = np.roll(net.surface.corners, -1, axis=0)
             true = np.linalg.norm(np.cross(net.surface.corners, after).sum(0)) / 2
@@ -149,6 +152,21 @@ def test_light_of_knots_is_passed_on_evenly(house, pixelmap):
     assert (nearest([wall], points + 0.1 * outwards, outwards) == 0).all()
     assert (nearest([wall], points, -outwards) == -1).all()
     assert (nearest([wall], points + outwards, outwards) == -1).all()
+
+
+def test_a_door_throws_back_the_doors_colour():
+    """Half of a wall behind a door, in the room's other half a path, which isn't on the wall."""
+    wall = room()[2]
+    assert wall.normal.tolist() == [0, 1, 0]
+    door = flat("door", [(1.5, 0.02, 0), (0, 0.02, 0), (0, 0.02, 2.5), (1.5, 0.02, 2.5)], (0, 0, 1))
+    path = flat("path", [(1.5, 0, 0.01), (3, 0, 0.01), (3, 2, 0.01), (1.5, 2, 0.01)], (1, 0, 0))
+    (net,) = nets([wall], np.array([[1.5, 1.0, 1.2]], np.float32))
+    found = bounce._colours(net, [wall, door, path])
+    behind = net.corners[:, :, 0].max(1) <= 1.5
+    assert behind.any() and not behind.all()
+    assert (found[behind] == (0, 0, 1)).all()
+    clear = net.corners[:, :, 0].min(1) >= 1.5
+    assert found[clear] == pytest.approx(np.broadcast_to(RHO, found[clear].shape))
 
 
 @pytest.mark.parametrize("length", [0.1, 0.5, 1.0, 2.0, 7.3, 30.0])
