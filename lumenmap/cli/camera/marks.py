@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import house_file
+from lumenmap.cli.shared.terminal import say
 
 
 def marks(
@@ -52,9 +53,9 @@ def marks(
 
     file = house_file(file)
     if file.suffix == ".toml" and _is_house(file):
-        print("\n".join(list_points(file, picture=out, photo=photo)))
+        say(list_points(file, picture=out, photo=photo))
         return
-    print("\n".join(check_marks(file, picture=out)))
+    say(check_marks(file, picture=out))
 
 
 def _is_house(file: Path) -> bool:
