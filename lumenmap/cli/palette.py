@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Json, print_report, progress
 
 palette = typer.Typer(
     help="List, draw, make and check palettes.",
@@ -85,7 +85,8 @@ def _draw(names: list[str], show: Path | None, pixels: tuple[str, Path | None], 
     from lumenmap.jobs.trial import palette_picture, pixels_of
 
     check_ending(out, ".png")
-    image = palette_picture(names, show, pixels_of(*pixels))
+    with progress("drawing"):
+        image = palette_picture(names, show, pixels_of(*pixels))
     with whole_file(out) as partial:
         image.save(partial, "PNG")
     print(f"wrote {out}")
