@@ -54,7 +54,7 @@ def show_place(metres: float, unit: str) -> str:
 
 #: The space between a figure and its fraction or unit.
 _JOINED = re.compile(
-    r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)"
+    r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG|ohm)\b)"
     r"|(?<=\d ft) (?=\d+(?: \d+/\d+)? in\b|\d+/\d+ in\b)"
 )
 
