@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report, progress
+from lumenmap.cli.shared.options import Json, house_named, print_report, progress
 
 palette = typer.Typer(
     help="List, draw, make and check palettes.",
@@ -29,7 +29,12 @@ Kind = Annotated[
 ]
 House = Annotated[
     Path | None,
-    typer.Option("--house", metavar="FILE", help="Take the pixels of this house file instead."),
+    typer.Option(
+        "--house",
+        metavar="FILE",
+        help="Take the pixels of this house file instead.",
+        callback=house_named,
+    ),
 ]
 Out = Annotated[
     Path | None, typer.Option("--out", "-o", metavar="FILE", help="The PNG file to write.")
