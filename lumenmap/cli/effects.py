@@ -14,6 +14,7 @@ from lumenmap.cli.shared.options import (
     On,
     TimeOfDay,
     ViewNamed,
+    house_named,
     print_report,
     progress,
 )
@@ -39,7 +40,10 @@ def effects(
     house: Annotated[
         Path | None,
         typer.Option(
-            "--house", metavar="FILE", help="Draw it on this house; house.toml by default."
+            "--house",
+            metavar="FILE",
+            help="Draw it on this house; house.toml by default.",
+            callback=house_named,
         ),
     ] = None,
     effect_folders: Effects = None,

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lumenmap.cli.shared.terminal import say
+
 if TYPE_CHECKING:
     from lumenmap.reference.page import Page
 
 #: A page is set no narrower and no wider than this.
-_NARROWEST, _WIDEST = 72, 100
+_NARROWEST, _WIDEST = 40, 100
 
 
 def help(
@@ -63,8 +65,8 @@ def _commands() -> dict[str, Any]:
 def _list() -> None:
     from lumenmap.reference.topics import LISTING
 
-    print("\n".join(f"lumenmap help {name:9} {what}" for name, what in LISTING.items()))
-    print("\nlumenmap help --html FILE   all of it as one page for a browser")
+    say([f"lumenmap help {name:9} {what}" for name, what in LISTING.items()])
+    say(["", "lumenmap help --html FILE   all of it as one page for a browser"])
 
 
 def _print(page: Page) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, house_file
+from lumenmap.cli.shared.options import Json, house_file, progress
 from lumenmap.cli.shared.terminal import say, width
 
 
@@ -35,7 +35,8 @@ def map(
 
     found = mapping(house_file(house))
     if picture is not None:
-        found.draw(picture)
+        with progress("drawing"):
+            found.draw(picture)
     if as_csv:
         print(found.csv(), end="")
     elif as_json:

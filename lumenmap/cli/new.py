@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -26,5 +27,6 @@ def new(
         f"created {folder}/: house.toml (change this first: it is your house), show.toml, "
         "almanac.toml"
     )
-    print(f"next: lumenmap desk {folder}")
-    print(f"or without a browser: lumenmap make {folder}/show.toml -o {folder}/out")
+    typed = {name: shlex.quote(str(folder / name)) for name in ("", "show.toml", "out")}
+    print(f"next: lumenmap desk {typed['']}")
+    print(f"or without a browser: lumenmap make {typed['show.toml']} -o {typed['out']}")

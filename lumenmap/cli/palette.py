@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Json, house_named, print_report, progress
 
 palette = typer.Typer(
     help="List, draw, make and check palettes.",
@@ -29,7 +29,12 @@ Kind = Annotated[
 ]
 House = Annotated[
     Path | None,
-    typer.Option("--house", metavar="FILE", help="Take the pixels of this house file instead."),
+    typer.Option(
+        "--house",
+        metavar="FILE",
+        help="Take the pixels of this house file instead.",
+        callback=house_named,
+    ),
 ]
 Out = Annotated[
     Path | None, typer.Option("--out", "-o", metavar="FILE", help="The PNG file to write.")
@@ -85,7 +90,8 @@ def _draw(names: list[str], show: Path | None, pixels: tuple[str, Path | None], 
     from lumenmap.jobs.trial import palette_picture, pixels_of
 
     check_ending(out, ".png")
-    image = palette_picture(names, show, pixels_of(*pixels))
+    with progress("drawing"):
+        image = palette_picture(names, show, pixels_of(*pixels))
     with whole_file(out) as partial:
         image.save(partial, "PNG")
     print(f"wrote {out}")

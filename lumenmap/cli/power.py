@@ -106,7 +106,8 @@ def power(
 
         shows, left_out = show_codes(site, effect_folders or ())
         asked = Asked(light, margin / 100, anywhere, wire)
-        advice = suggested(site, shows, asked, left_out)
+        with progress("planning"):
+            advice = suggested(site, shows, asked, left_out)
         if out is not None:
             from lumenmap.drawing.write import write_drawing
             from lumenmap.power.feeding.picture import plans_picture

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, house_file, print_report
+from lumenmap.cli.shared.options import Json, house_file, print_report, progress
 from lumenmap.drawing.paper import Paper
 
 
@@ -30,5 +30,6 @@ def sheets(
     """
     from lumenmap.sheets.write import write_sheets
 
-    report = write_sheets(house_file(house), out, paper)
+    with progress("drawing"):
+        report = write_sheets(house_file(house), out, paper)
     print_report(report, report["words"], as_json)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, cast
 
 import typer
 
-from lumenmap.cli.shared.options import Effects, On, TimeOfDay, ViewNamed, progress
+from lumenmap.cli.shared.options import Effects, On, TimeOfDay, ViewNamed, house_named, progress
 from lumenmap.cli.shared.watching import Watch, watch_saves
 
 if TYPE_CHECKING:
@@ -35,7 +35,12 @@ def try_(
     ] = Path("try.gif"),
     house: Annotated[
         Path | None,
-        typer.Option("--house", metavar="FILE", help="Your house file; house.toml by default."),
+        typer.Option(
+            "--house",
+            metavar="FILE",
+            help="Your house file; house.toml by default.",
+            callback=house_named,
+        ),
     ] = None,
     effect_folders: Effects = None,
     seconds: Annotated[float, typer.Option(help="Length in seconds.", min=0.2, max=120)] = 8,

@@ -53,13 +53,16 @@ def show_place(metres: float, unit: str) -> str:
 
 
 #: The space between a figure and its fraction or unit.
-_JOINED = re.compile(r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG)\b)")
+_JOINED = re.compile(
+    r"(?<=\d) (?=%|\d+/\d|(?:in|ft|m|mm|mm2|cm|A|V|W|C|F|AWG|ohm)\b)"
+    r"|(?<=\d ft) (?=\d+(?: \d+/\d+)? in\b|\d+/\d+ in\b)"
+)
 
 
 def unbroken(text: str) -> str:
     """Return text in which no fraction, and no figure with its unit, breaks over two lines.
 
     >>> unbroken("at 8 ft 1 1/2 in, on 14 AWG").replace(chr(0xA0), "_")
-    'at 8_ft 1_1/2_in, on 14_AWG'
+    'at 8_ft_1_1/2_in, on 14_AWG'
     """
     return _JOINED.sub("\N{NO-BREAK SPACE}", text)

@@ -62,12 +62,13 @@ class Table:
     def printed(self) -> Table:
         """Return the table without the columns that are only in the CSV file."""
         kept = [i for i in range(len(self.columns)) if i not in self.csv_only]
+        whole = sum(self.widths[i] for i in kept) if self.widths else 1.0
         return replace(
             self,
             columns=tuple(self.columns[i] for i in kept),
             rows=tuple(tuple(row[i] for i in kept) for row in self.rows),
             right_aligned=tuple(k for k, i in enumerate(kept) if i in self.right_aligned),
-            widths=tuple(self.widths[i] for i in kept) if self.widths else None,
+            widths=tuple(self.widths[i] / whole for i in kept) if self.widths else None,
             csv_only=(),
         )
 

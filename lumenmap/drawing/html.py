@@ -16,6 +16,8 @@ from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
 from lumenmap.drawing.html_style import SCRIPT, STYLE
 from lumenmap.drawing.svg import svg
 
+#: A hyphen in a figure, such as 16-17: no line ends behind it.
+_RANGE = re.compile(r"(?<=\d)-(?=\d)")
 #: What the page may load and run: what is in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 
@@ -129,7 +131,7 @@ class _Page:
 
 
 def _text(text: str) -> str:
-    return escape(unbroken(text))
+    return escape(_RANGE.sub("-\N{WORD JOINER}", unbroken(text)))
 
 
 def _name(text: str) -> str:

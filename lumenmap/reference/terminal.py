@@ -1,4 +1,7 @@
-"""A page as lines of text for a terminal, a row a key, its sentences wrapped beside it."""
+"""A page as lines of text for a terminal, a row a key, its sentences wrapped beside it.
+
+Where a terminal is too narrow for columns, they stand below each other.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +15,8 @@ WIDTH = 80
 #: Columns but the last are at most so wide; longer values wrap.
 _WIDEST = 24
 _GAP = 2
+#: Columns stand beside each other from this width on.
+_NARROW = 72
 
 
 def lines(page: Page, width: int = WIDTH, bold: Callable[[str], str] = str) -> list[str]:
@@ -30,12 +35,28 @@ def _section(section: Section, width: int) -> Iterator[str]:
     if not section.rows:
         return
     yield ""
+    if width < _NARROW:
+        yield from _stacked(section, width)
+        return
     widths = _widths(section, width - 2)
     if section.columns != KEYS:  # what those hold is plain to see
         yield from _row(section.columns, widths)
         yield "  " + (" " * _GAP).join("-" * w for w in widths)
     for row in section.rows:
         yield from _row(row, widths)
+
+
+def _stacked(section: Section, width: int) -> Iterator[str]:
+    """Yield each row's first cell, and the others below it, named where there are several."""
+    plain = section.columns == KEYS or len(section.columns) == 2
+    for first, *rest in section.rows:
+        cells = list(zip(section.columns[1:], rest, strict=True))
+        if section.columns == KEYS:  # a key and its kind of value
+            first, cells = f"{first}: {rest[0]}", cells[1:]
+        yield from _wrap(first, width, "  ")
+        for column, cell in cells:
+            if cell:
+                yield from _wrap(cell if plain else f"{column}: {cell}", width, "    ")
 
 
 def _widths(section: Section, width: int) -> list[int]:

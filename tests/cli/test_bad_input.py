@@ -1,5 +1,7 @@
 """A mistake in a file gets one line naming file, key and what would be right; nothing is written."""
 
+import shlex
+
 import pytest
 
 from tests.small_house import HOUSE
@@ -279,3 +281,31 @@ def test_a_file_in_place_of_a_folder_to_write_is_refused(folder, lumenmap):
     assert "sheets.pdf: is the name of a file, and several are written" in got.err
     assert "expected a folder, such as sheets" in got.err
     assert lumenmap("sheets", folder, "-o", folder / "v1.2").code == 0
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["check", "SHOW", "--house", "HOME"],
+        ["try", "still", "--at", "1", "--width", "128", "-o", "HOME/a.png", "--house", "HOME"],
+        ["palette", "check", "frost", "--house", "HOME"],
+    ],
+    ids=lambda c: c[0],
+)
+def test_an_option_takes_a_folder_for_its_house_file_too(folder, lumenmap, command):
+    named = {"SHOW": folder / "show.toml", "HOME": folder, "HOME/a.png": folder / "a.png"}
+    got = lumenmap(*(named.get(word, word) for word in command))
+    assert "is a folder" not in got.err
+    named["HOME"] = folder / "house.toml"
+    same = lumenmap(*(named.get(word, word) for word in command))
+    assert (got.code, got.out) == (same.code, same.out) and got.code == 0
+
+
+def test_what_to_do_next_can_be_typed_as_it_is_printed(tmp_path, lumenmap):
+    """A folder's name may have a space."""
+    home = tmp_path / "my house"
+    said = lumenmap("new", home).out
+    make = said[said.index("lumenmap make") :].strip()
+    words = shlex.split(make)
+    assert words[2:] == [str(home / "show.toml"), "-o", str(home / "out")]
+    assert shlex.split(said.split("next: ")[1].splitlines()[0]) == ["lumenmap", "desk", str(home)]

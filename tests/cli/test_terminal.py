@@ -48,8 +48,8 @@ def test_what_is_wrong_is_coloured_unless_it_is_not_liked(monkeypatch):
     assert coloured("WARNING: hot") == "WARNING: hot"
 
 
-def at_terminal(columns, *words, **more):
-    """Return what a command prints to a terminal so wide."""
+def at_terminal(columns, *words, errors=False, **more):
+    """Return what a command prints to a terminal so wide; ``errors``: its progress too."""
     if sys.platform == "win32":
         pytest.skip("Windows has no pseudo-terminals of this kind")
     import fcntl
@@ -61,7 +61,8 @@ def at_terminal(columns, *words, **more):
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
     env = {k: v for k, v in os.environ.items() if k not in ("COLUMNS", "NO_COLOR")} | more
     command = [sys.executable, "-m", "lumenmap", *map(str, words)]
-    with subprocess.Popen(command, stdout=theirs, stderr=subprocess.DEVNULL, env=env) as process:
+    bars = theirs if errors else subprocess.DEVNULL
+    with subprocess.Popen(command, stdout=theirs, stderr=bars, env=env) as process:
         os.close(theirs)
         found = b""
         while True:
@@ -122,3 +123,24 @@ def test_what_is_assumed_is_one_line_and_all_lists_it(house, lumenmap):
     assert re.findall(r"ASSUMED: \d+ things about the wiring; --all lists them\.", short)
     assert short.count("ASSUMED") == 1
     assert lumenmap("power", house, "--all").out.count("ASSUMED") >= 5
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("sheets", "HOUSE", "-o", "OUT/sheets"), "drawing"),
+        (("map", "HOUSE", "--picture", "OUT/map.svg"), "drawing"),
+        (("palette", "show", "frost", "-o", "OUT/frost.png"), "drawing"),
+        (("marks", "HOUSE"), "drawing"),
+        (("power", "HOUSE", "--suggest"), "planning"),
+    ],
+    ids=lambda v: v[0] if isinstance(v, tuple) else "",
+)
+def test_what_takes_seconds_on_a_large_house_says_what_it_does(tmp_path, words, says):
+    """A bar that moves, from the start, and goes away at the end."""
+    (tmp_path / "house.toml").write_text(HOUSE)
+    named = {"HOUSE": str(tmp_path), "OUT": str(tmp_path)}
+    given = [named.get(w, w).replace("OUT/", f"{tmp_path}/") for w in words]
+    shown = at_terminal(80, *given, errors=True, TERM="xterm")
+    assert says in shown
+    assert f"{ESCAPE}2K" in shown[shown.rindex(says) :]  # the line of the bar is cleared

@@ -85,16 +85,23 @@ def test_every_pixel_kind_says_where_its_figures_are_from():
 
 
 @pytest.mark.parametrize("topic", TOPICS)
-@pytest.mark.parametrize("width", [72, 80, 100])
+@pytest.mark.parametrize("width", [40, 60, 72, 80, 100])
 def test_no_line_is_wider_than_the_terminal(topic, width):
     text = lines(page(topic), width)
     assert max(map(len, text)) <= width
     assert not any("Undefined" in line or "None" in line for line in text)
 
 
+def test_a_narrow_terminal_has_a_key_and_its_kind_over_what_it_means():
+    text = lines(page("house"), 60)
+    at = text.index("  depth: length over 0")
+    assert text[at + 1].startswith("    ") and text[at - 1] != ""
+
+
 @pytest.mark.parametrize("topic", TOPICS)
-def test_wrapping_loses_no_word(topic):
-    words = " ".join(lines(page(topic), 80)).split()
+@pytest.mark.parametrize("width", [60, 80])
+def test_wrapping_loses_no_word(topic, width):
+    words = " ".join(lines(page(topic), width)).split()
     for section in page(topic).sections:
         for word in " ".join([section.title, section.lead, *(r[-1] for r in section.rows)]).split():
             if len(word) < 15 and "-" not in word:  # longer ones may be broken

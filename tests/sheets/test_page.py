@@ -66,6 +66,31 @@ def test_no_two_drawings_have_one_name(sheets):
         assert len(names) > 4 and len(set(names)) == len(names) and "drawing" not in names
 
 
+def test_no_measure_or_range_breaks_over_two_lines_on_a_phone(driver, sheets):
+    """Feet stay with their inches, and the ends of a range together: 7 ft 11 13/16 in, 16-17."""
+    opened(driver, sheets["marlow-bend"])
+    broken = driver.execute_script(
+        """
+        const figure = /\\d+\\s?ft\\s[\\d\\s/]+in\\b|\\d+-\\u2060?\\d+/g, found = [];
+        const texts = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+        let seen = 0;
+        while (texts.nextNode()) {
+          const node = texts.currentNode;
+          if (node.parentElement.closest("svg")) continue;
+          for (const m of node.data.matchAll(figure)) {
+            const range = document.createRange();
+            range.setStart(node, m.index); range.setEnd(node, m.index + m[0].length);
+            seen += 1;
+            if (new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1)
+              found.push(m[0]);
+          }
+        }
+        return [seen, found];
+        """
+    )
+    assert broken[0] > 20 and broken[1] == []
+
+
 def ticked_when_loaded(page, expected):
     """Return which boxes are ticked when the page is loaded again.
 

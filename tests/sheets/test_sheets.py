@@ -14,6 +14,7 @@ import pytest
 from PIL import Image
 
 from lumenmap.core.errors import InputError
+from lumenmap.drawing.document import Table
 from lumenmap.house.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.sheets.plans.mapping import Mapping, mapping
@@ -252,6 +253,15 @@ def test_the_warmest_that_rails_are_hung_for_says_what_of_it_is_the_suns(tmp_pat
     text = told(tmp_path / "out")
     assert ("125 °F, which is 30 °F above the warmest air" in text) == says
     assert ("then just touch at 95 °F. From" in text) != says
+
+
+def test_a_column_that_is_only_in_the_csv_file_leaves_its_room_to_the_others():
+    table = Table(
+        "x", ("line", "a", "b"), (("l", "1", "2"),), widths=(0.2, 0.2, 0.6), csv_only=(0,)
+    )
+    shown = table.printed()
+    assert shown.columns == ("a", "b") and shown.rows == (("1", "2"),)
+    assert shown.widths == pytest.approx((0.25, 0.75))
 
 
 def test_every_hole_is_a_box_to_tick_on_one_page_of_paper(written):

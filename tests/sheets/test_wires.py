@@ -282,6 +282,15 @@ def test_strings_without_room_for_numbers_have_them_at_their_connectors(site, tm
     assert not any("is connector 2" in t for t in words(diagram(site(), ROOM)))
 
 
+def test_no_figure_of_the_diagram_is_apart_from_its_unit(examples):
+    """A lead of 9 ft that is assumed, with its resistor, takes two lines."""
+    own = Site.read(examples / "marlow-bend" / "house.toml")
+    text = words(diagram(own, ROOM))
+    at = text.index("D1: data lead 9 ft (assumed),")
+    assert text[at + 1] == "33 ohm"
+    assert not any(re.match(r"(ohm|ft|in|A|V)\b", t) for t in text)
+
+
 def test_nothing_of_the_diagram_is_off_its_page(site, examples):
     for own in (site(), *(Site.read(f) for f in sorted(examples.glob("*/house.toml")))):
         page = diagram(own, ROOM)

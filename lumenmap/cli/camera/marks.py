@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import house_file
+from lumenmap.cli.shared.options import house_file, progress
+from lumenmap.cli.shared.terminal import say
 
 
 def marks(
@@ -52,9 +53,13 @@ def marks(
 
     file = house_file(file)
     if file.suffix == ".toml" and _is_house(file):
-        print("\n".join(list_points(file, picture=out, photo=photo)))
+        with progress("drawing"):
+            words = list_points(file, picture=out, photo=photo)
+        say(words)
         return
-    print("\n".join(check_marks(file, picture=out)))
+    with progress("looking"):
+        words = check_marks(file, picture=out)
+    say(words)
 
 
 def _is_house(file: Path) -> bool:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import house_file
+from lumenmap.cli.shared.terminal import say
 from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
@@ -86,7 +87,7 @@ def survey(
     if out is not None:
         check_ending(as_format, out)
     frames, words = blinking_frames(house, brightness)
-    print("\n".join(words))
+    say(words)
     if out is not None:
         format_named(as_format).write(frames, out, {})
         print(f"wrote {out}")
@@ -107,11 +108,11 @@ def _read(house: Path, film: Path, out: Path | None, keep: Path | None, brightne
         check_keep(house, keep)
     with progress("reading the film") as update:
         found = read_survey(house, film, update, measured=keep is not None)
-    print("\n".join(found.diagnosis.words(found.site)))
+    say(found.diagnosis.words(found.site))
     if out is not None:
         write_survey_picture(found, out)
         print(f"wrote {out}")
     if keep is not None:
-        print("\n".join(keep_survey(found, keep, brightness)))
+        say(keep_survey(found, keep, brightness))
     if found.diagnosis.faults:
         raise typer.Exit(1)

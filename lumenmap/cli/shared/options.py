@@ -16,11 +16,25 @@ from lumenmap.cli.shared.terminal import say
 if TYPE_CHECKING:
     from lumenmap.jobs.project import Project
 
+
+def house_file(named: Path) -> Path:
+    """Return the house file that a person means: the one named, or house.toml in a folder."""
+    return named / "house.toml" if named.is_dir() else named
+
+
+def house_named(given: Path | None) -> Path | None:
+    """Return the same of an option that may be left out."""
+    return None if given is None else house_file(given)
+
+
 Show = Annotated[Path, typer.Argument(metavar="SHOW", help="The show file.")]
 House = Annotated[
     Path | None,
     typer.Option(
-        "--house", metavar="FILE", help="Use this house, not the one that the show names."
+        "--house",
+        metavar="FILE",
+        help="Use this house, not the one that the show names.",
+        callback=house_named,
     ),
 ]
 Effects = Annotated[
@@ -72,11 +86,6 @@ def open_show(
     from lumenmap.jobs.project import load, read_set
 
     return load(show, house=house, effect_folders=effects or (), values=read_set(values))
-
-
-def house_file(named: Path) -> Path:
-    """Return the house file that a person means: the one named, or house.toml in a folder."""
-    return named / "house.toml" if named.is_dir() else named
 
 
 @contextlib.contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from lumenmap.core.lengths import unbroken
 from lumenmap.drawing.canvas import GREY, Drawing, TextStyle
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.cautions import ladder
@@ -77,10 +78,10 @@ def legend(page: Drawing, y: float, right: float, unit: str, *, narrow: bool = F
 
 
 def wrapped(text: str, most: int) -> list[str]:
-    """Return a text in lines of at most so many characters."""
+    """Return a text in lines of at most so many characters; figures keep their units."""
     lines = [""]
-    for word in text.split():
+    for word in unbroken(" ".join(text.split())).split(" "):
         if len(lines[-1]) + len(word) + 1 > most:
             lines.append("")
         lines[-1] = f"{lines[-1]} {word}".strip()
-    return lines
+    return [line.replace("\N{NO-BREAK SPACE}", " ") for line in lines]

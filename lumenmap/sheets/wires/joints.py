@@ -19,7 +19,7 @@ def joints(site: Site, line: str) -> Iterator[Part]:
     if rows:
         columns = ("line", "where", "what to do")
         widths = (0.12, 0.46, 0.42)
-        yield Table("joints", columns, rows, widths=widths, ticks=("done",))
+        yield Table("joints", columns, rows, widths=widths, csv_only=(0,), ticks=("done",))
 
 
 def _rows(site: Site, line: str) -> list[tuple[str, str]]:
