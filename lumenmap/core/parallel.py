@@ -12,11 +12,13 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 import warnings
 from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
-from typing import TypeVar
+from typing import TypeVar, cast
 
+S = TypeVar("S")
 T = TypeVar("T")
 
 #: Time between two looks at what the children do (s).
@@ -26,6 +28,18 @@ WAIT = 0.1
 def processors() -> int:
     """Return the number of processors to use; 1 where forking isn't safe."""
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
+
+
+def both(one: Callable[[], S], other: Callable[[], T]) -> tuple[S, T]:
+    """Return what two functions return, each called in a process of its own if that is safe.
+
+    A process with several threads isn't copied: what others are in the middle of would stay so.
+    """
+    if threading.active_count() > 1:
+        return one(), other()
+    works: tuple[Callable[[], S | T], ...] = (one, other)
+    first, second = in_parallel(lambda n: works[n](), 2)
+    return cast(S, first), cast(T, second)
 
 
 def in_parallel(

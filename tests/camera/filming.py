@@ -7,7 +7,6 @@ lights, reflections and hidden pixels are invented, of sizes that are common (fr
 
 from __future__ import annotations
 
-import subprocess
 from pathlib import Path
 
 import cv2
@@ -20,6 +19,7 @@ from lumenmap.pictures.scene.look import Look
 from tests.camera.lamps import Lamps
 from tests.camera.shining import Shining
 from tests.camera.standing import unbent
+from tests.camera.street.troubles import GLARE, WIDE, Troubles, hlg
 
 #: Most of a lamp's image is within this many pixels of its middle.
 REACH = 9
@@ -46,6 +46,7 @@ class Scene:
         self.camera, self.places = lamps.camera, lamps.places
         self.visible, self.strength = lamps.visible, lamps.strength
         self.count = len(self.places)
+        self.troubles = Troubles(take.troubles, take, self.count)
         self.background = backdrop(site, take, self.camera)
         spots, power = [self.places], [self.strength]
         # Reflections: the same light, in a wrong place, dimmer.
@@ -81,7 +82,9 @@ class Scene:
         whole = np.floor(self.spots).astype(int)
         part = self.spots - whole - 0.5
         r2 = (dx.ravel()[None] - part[:, :1]) ** 2 + (dy.ravel()[None] - part[:, 1:]) ** 2
-        core = np.exp(-r2 / (2 * 1.05**2)) + 0.05 * (1 + r2 / 9) ** -1.5
+        bloom = self.troubles.has("bloom")
+        wide = 1.05 * (WIDE if bloom else 1)
+        core = (GLARE if bloom else 1) * np.exp(-r2 / (2 * wide**2)) + 0.05 * (1 + r2 / 9) ** -1.5
         self.value = (core * self.power[:, None]).astype(np.float32)
         column = whole[:, :1] + dx.ravel()
         row = whole[:, 1:] + dy.ravel()
@@ -124,6 +127,8 @@ class Scene:
         padded = np.concatenate([dark, light, dark])
         clip = lambda k: np.clip(k + 1, 0, len(padded) - 1)  # noqa: E731
         own = share * padded[clip(i), n] + (1 - share) * padded[clip(j), n]
+        lamps = self.troubles.levels(own[: self.count], time)
+        own = np.concatenate([lamps, own[self.count :]])
         if not self.neighbours:
             return own
         rate, phase = self.beat
@@ -149,28 +154,35 @@ class Scene:
         self._last[k] = own, image
         return image
 
-    def frame(self, light, number):
-        """One frame as yuv420p bytes."""
-        take = self.take
-        time = number / take.fps
+    def frame(self, light, number, time):
+        """One frame, taken at a time (s), as yuv420p bytes; ``number`` chooses its noise."""
+        take, troubles = self.take, self.troubles
         levels = self.levels(light, time)
         colour = take.colour or bool(np.ptp(levels[: self.count], axis=1).max() > 1e-6)
         codes = []
         dx, dy, roll = self.wander(time)
         gain = float(1 + take.drift * np.sin(2 * np.pi * (0.03 * time + 0.3)))
         move = np.array(
-            [[1, -roll, dx + roll * take.height / 2], [roll, 1, dy - roll * take.width / 2]]
+            [
+                [1, -roll, dx + roll * take.height / 2],
+                [roll, 1, dy - roll * take.width / 2],
+                [0, 0, 1],
+            ]
         )
+        move = (move @ troubles.move(time))[:2]
         for k in range(3 if colour else 1):
             own = levels[:, k] if colour else levels.mean(1)
+            layer = k if colour else 3
             image = cv2.warpAffine(
-                self._lit(own.astype(np.float32), k if colour else 3),
+                troubles.shown(self._lit(own.astype(np.float32), layer), self.layers[layer], time),
                 move,
                 (take.width, take.height),
                 borderMode=cv2.BORDER_REPLICATE,
             )
-            cv2.multiply(image, gain, image)
-            if take.glow:  # the light is measured: sRGB as it is (IEC 61966-2-1)
+            cv2.multiply(image, gain * troubles.tint(k, time), image)
+            if troubles.has("hdr"):
+                image = hlg(image)
+            elif take.glow:  # the light is measured: sRGB as it is (IEC 61966-2-1)
                 image = np.clip(image, 0, 1)
                 curve = 1.055 * cv2.pow(image, 1 / 2.4) - 0.055
                 image = np.where(image < 0.0031308, 12.92 * image, curve).astype(np.float32)
@@ -189,36 +201,8 @@ class Scene:
 def film(path: Path, made: Scene, light) -> None:
     """Write the film of light (T, N, 3) on a scene's lamps, in H.264 at a phone's rates."""
     take = made.take
-    frames = int((take.before + len(light) / FPS + take.after) * take.fps)
-    command = [
-        "ffmpeg",
-        "-v",
-        "error",
-        "-y",
-        "-f",
-        "rawvideo",
-        "-pix_fmt",
-        "yuv420p",
-        "-s",
-        f"{take.width}x{take.height}",
-        "-r",
-        str(take.fps),
-        "-i",
-        "-",
-        "-c:v",
-        "libx264",
-        "-preset",
-        "veryfast",
-        "-threads",
-        "1",
-        "-crf",
-        str(take.crf),
-        "-pix_fmt",
-        "yuv420p",
-        str(path),
-    ]
-    with subprocess.Popen(command, stdin=subprocess.PIPE) as encoder:
-        for number in range(frames):
-            encoder.stdin.write(made.frame(light, number))
-        encoder.stdin.close()
-    assert encoder.returncode == 0
+    seconds = take.before + len(light) / FPS + take.after
+    taken, told = made.troubles.times(seconds)
+    made.troubles.film(
+        path, told, (made.frame(light, number, time) for number, time in enumerate(taken))
+    )

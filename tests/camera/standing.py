@@ -36,6 +36,8 @@ class Take:
     #: How strongly lamps light the house, and whether every frame has its colours: slower.
     glow: float = 0.0
     colour: bool = False
+    #: What else happens in the film: names of `tests.camera.street.troubles`.
+    troubles: tuple[str, ...] = ()
     rng: np.random.Generator = field(init=False)
 
     def __post_init__(self):

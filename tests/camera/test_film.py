@@ -2,6 +2,7 @@
 
 import shutil
 import subprocess
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.report import diagnose
 from lumenmap.camera.film.read import read_film
-from lumenmap.camera.film.spots import find_spots
+from lumenmap.camera.film.spots import Spots, find_spots
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
 from tests.camera.filming import Scene, film
@@ -82,15 +83,49 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
     away = np.linalg.norm(found.standing.found.shot.position - scene.camera.position)
     assert away < 1.0
     # What wasn't seen is named, by line and counted from 1.
+    assert unseen(site, found) == set(range(len(site.pixels))) - read
+    # A light elsewhere that blinks the number of a hidden pixel doesn't count as seeing it.
+    hidden = min(unseen(site, found))
+    spots = got.spots
+    more = Spots(np.array([hidden]), np.array([[20.0, 30.0]]), np.array([50.0]))
+    other = diagnose(site, replace(got, spots=Spots.together([spots, more])))
+    assert hidden in unseen(site, other)
+
+
+def unseen(site, found):
+    """The pixels of the house that a diagnosis says weren't seen."""
     words = found.words(site)
     spans = {span.name: span for span in site.pixels.lines}
     told = set()
-    for line in words[words.index(next(w for w in words if w.startswith("Not seen"))) + 1 :]:
+    for line in words[words.index("Not seen, so not checked:") + 1 :]:
+        if line.startswith("To check these"):
+            break
         name, listed = line.strip().removeprefix("line ").split(": ")
         ends = [[int(n) for n in part.split(" to ")] for part in listed.split(", ")]
         first = spans[name.strip('"')].first
         told |= {first + n - 1 for a in ends for n in range(a[0], a[-1] + 1)}
-    assert told == set(range(len(site.pixels))) - read
+    return told
+
+
+@needs_ffmpeg
+def test_a_film_in_which_nothing_but_the_lights_is_seen_is_read_by_them(tmp_path):
+    """No window, no street light: there is nothing that stands still to hold the frames by."""
+    site = small_house(tmp_path)
+    wires, _, _, _ = wired(site, None, np.random.default_rng(1))
+    wires["gable"].reverse()
+    path, scene, blinking = filmed(
+        tmp_path, site, wires, background=0.0, neighbour=False, troubles=("breathing",)
+    )
+    got = read_film(path, blinking)
+    shown = {
+        span.first + k
+        for span in site.pixels.lines
+        for k, hole in enumerate(wires[span.name])
+        if scene.visible[hole]
+    }
+    assert len(shown & set(got.spots.number.tolist())) >= 0.9 * len(shown)
+    found = diagnose(site, got)
+    assert [(f.kind, f.lines) for f in found.faults] == [("other end", ("gable",))]
 
 
 @needs_ffmpeg

@@ -37,6 +37,24 @@ def test_a_jerk_of_the_hand_is_followed(seed):
     assert still.lost == 0
 
 
+def test_a_lens_that_hunts_for_focus_is_followed():
+    """The picture grows by 1 %: by more than 3 px at the rim of a frame 640 wide."""
+    rng = np.random.default_rng(4)
+    picture = wall(rng)
+    still = Still(frame_of(picture, 70, 60, rng))
+    for scale in (1.0, 1.004, 1.01, 0.993):
+        grown = cv2.warpAffine(
+            picture,
+            np.array([[scale, 0, 390 * (1 - scale)], [0, scale, 240 * (1 - scale)]]),
+            (780, 480),
+        )
+        move = still.move(frame_of(grown, 70, 60, rng))
+        assert move is not None
+        for corner in ((60, 40), (580, 320)):
+            right = np.array([320, 180]) + scale * (corner - np.array([320, 180]))
+            assert np.abs(move @ [*corner, 1] - right).max() < 0.5
+
+
 def test_a_frame_of_something_else_is_lost():
     rng = np.random.default_rng(1)
     still = Still(frame_of(wall(rng), 70, 60, rng))

@@ -65,3 +65,25 @@ def test_a_handler_of_the_parent_keeps_no_child_alive():
     finally:
         late.cancel()
         signal.signal(signal.SIGTERM, before)
+
+
+def test_two_functions_have_processes_of_their_own_if_this_one_has_a_single_thread(processors):
+    parent = os.getpid()
+    alone = threading.active_count() == 1
+    name, ran_in = module.both(lambda: "a", os.getpid)
+    assert name == "a"
+    assert (ran_in != parent) == (alone and processors > 1)
+    waiting = threading.Event()
+    thread = threading.Thread(target=waiting.wait)
+    thread.start()
+    try:
+        assert module.both(os.getpid, os.getpid) == (parent, parent)
+    finally:
+        waiting.set()
+        thread.join()
+
+
+def test_an_error_of_either_of_two_functions_is_raised():
+    for works in ((lambda: 1 / 0, int), (int, lambda: 1 / 0)):
+        with pytest.raises(ZeroDivisionError):
+            module.both(*works)

@@ -16,7 +16,7 @@ import numpy as np
 
 from lumenmap.pictures.light import transport as made
 from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.scene.ambient import PIXEL_CANDELA, UNIT
+from lumenmap.pictures.scene.ambient import PIXEL_CANDELA, STRENGTH, UNIT
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails
 from lumenmap.pictures.scene.raster import rasterise
@@ -38,13 +38,18 @@ KINDS = ("wall", "soffit", "roof", "ground")
 
 @dataclass
 class Compared:
-    """Illuminance (lux) at points seen in a picture: (K,) each."""
+    """Illuminance (lux) at points seen in a picture: (K,) each.
+
+    ``model`` is lumenmap's, ``straight`` what of it comes straight from the lamps; ``direct`` and
+    ``bounced`` are the tracer's.
+    """
 
     kind: np.ndarray
     name: np.ndarray
     pixel: np.ndarray
     xyz: np.ndarray
     model: np.ndarray
+    straight: np.ndarray
     direct: np.ndarray
     bounced: np.ndarray
 
@@ -54,27 +59,35 @@ class Compared:
 
 
 def plain(site, width, height):
-    """A picture whose faces have no texture, and the surfaces of it."""
-    usual = made.base_light
+    """A picture whose faces have no texture, its surfaces, and the bounced light in it."""
+    usual, bounced, kept = made.base_light, made.bounced, []
 
     def smooth(surfaces, seen, look):
         base, detail = usual(surfaces, seen, look)
         return base, np.ones_like(detail)
 
-    made.base_light = smooth
+    def recorded(*given):
+        kept.append(bounced(*given))
+        return kept[-1]
+
+    made.base_light, made.bounced = smooth, recorded
     try:
         preview = Preview(site, width=width, height=height, look=Look("night", trees=False))
     finally:
-        made.base_light = usual
+        made.base_light, made.bounced = usual, bounced
     places = lamp_places(site)[0]
-    return preview, (*rails(places, site.pixels), *scene(site.house, preview.look))
+    return preview, (*rails(places, site.pixels), *scene(site.house, preview.look)), kept[0]
 
 
-def model_lux(preview, surfaces, light):
-    """(H·W,) illuminance in the picture (lux), π L / ρ, and which pixels show one face of `KINDS`."""
+def model_lux(preview, surfaces, bounced, light):
+    """(H·W,) illuminance in the picture (lux), π L / ρ, and what of it is straight from the lamps.
+
+    Then which pixels show one face of `KINDS`, and its name.
+    """
     parts = preview.parts
     groups = np.add.reduceat(light, parts.starts, axis=0)[:, :3] * parts.share[:, None]
     shown = parts.mix @ ((parts.wash @ groups) * parts.colours)
+    straight = parts.mix @ ((parts.wash - STRENGTH * bounced.wash) @ groups.mean(1)) * UNIT
     which = rasterise(surfaces, preview.camera, samples=2).surface
     cells = which.reshape(preview.height, 2, preview.width, 2).transpose(0, 2, 1, 3).reshape(-1, 4)
     # Pixels of the picture well inside of a face: all samples and those around them.
@@ -85,17 +98,17 @@ def model_lux(preview, surfaces, light):
     colour = np.array([*(s.colour for s in surfaces), (1, 1, 1)])[one.ravel()]
     kind = np.array([*(s.kind for s in surfaces), "sky"])[one.ravel()]
     name = np.array([*(s.name for s in surfaces), ""])[one.ravel()]
-    lux = np.pi * UNIT * shown.mean(1) / np.maximum(colour.mean(1), 1e-6)
-    return lux, np.where(inner & np.isin(kind, KINDS), kind, ""), name
+    lux = np.pi * UNIT * (shown / np.maximum(colour, 1e-6)).mean(1)
+    return lux, straight, np.where(inner & np.isin(kind, KINDS), kind, ""), name
 
 
 def compare(site, lights, *, width=480, height=270, most=1500, paths=64, seed=1):
     """`Compared` for each of some lights (N, 3), at points spread over the picture."""
     rng = np.random.default_rng(seed)
-    preview, surfaces = plain(site, width, height)
+    preview, surfaces, bounced = plain(site, width, height)
     world = World(site, PIXEL_CANDELA)
-    found = [model_lux(preview, surfaces, light) for light in lights]
-    _, kind, name = found[0]
+    found = [model_lux(preview, surfaces, bounced, light) for light in lights]
+    _, _, kind, name = found[0]
     chosen = np.concatenate(
         [
             rng.permutation(np.flatnonzero(kind == k))[
@@ -114,14 +127,11 @@ def compare(site, lights, *, width=480, height=270, most=1500, paths=64, seed=1)
     points, chosen = points[np.flatnonzero(same)], chosen[met][same]
     each = world.direct(points)
     out = []
-    for light, (lux, _, _) in zip(lights, found, strict=True):
+    for light, (lux, straight, _, _) in zip(lights, found, strict=True):
         grey = light.mean(1)
-        bounced = world.around(points, light, Sky(), rng, paths).mean(1)
-        out.append(
-            Compared(
-                kind[chosen], name[chosen], chosen, points.xyz, lux[chosen], each @ grey, bounced
-            )
-        )
+        more = world.around(points, light, Sky(), rng, paths).mean(1)
+        seen = (kind[chosen], name[chosen], chosen, points.xyz, lux[chosen], straight[chosen])
+        out.append(Compared(*seen, each @ grey, more))
     return out
 
 
@@ -130,15 +140,19 @@ def lit_by(c, part=0.05):
     return c.true > part * np.quantile(c.true, 0.95)
 
 
+#: What of the model is compared with what of the tracer.
+AGAINST = {"direct": "straight", "true": "model"}
+
+
 def report(name, title, c, against):
-    truth = np.maximum(getattr(c, against), 1e-9)
+    truth, model = np.maximum(getattr(c, against), 1e-9), getattr(c, AGAINST[against])
     for kind in KINDS:
         rows = (c.kind == kind) & lit_by(c)
         if rows.sum() < 10:
             continue
-        off = c.model[rows] / truth[rows] - 1
+        off = model[rows] / truth[rows] - 1
         q = np.quantile(off, [0.05, 0.25, 0.5, 0.75, 0.95])
-        total = c.model[rows].sum() / truth[rows].sum() - 1
+        total = model[rows].sum() / truth[rows].sum() - 1
         bounced = c.bounced[rows].sum() / c.true[rows].sum()
         print(
             f"{name:14} {title:10} {against:7} {kind:7} {rows.sum():5}  "
@@ -169,7 +183,7 @@ def main() -> None:
             site, list(lights.values()), width=asked.width, height=asked.width * 9 // 16
         )
         for title, c in zip(lights, found, strict=True):
-            for against in ("direct", "true"):
+            for against in AGAINST:
                 report(name, title, c, against)
         print(f"  {time.perf_counter() - begun:.0f} s", flush=True)
 

@@ -22,6 +22,9 @@ from lumenmap.pictures.scene.rails import lamp_places
 OFF, GROUND = 2e-3, 60.0
 #: Windows and doors lie on their wall's plane in a house file: this far in front of it (m).
 PROUD = 0.01
+#: A rail at a board's lower edge lets this part of its lamps' light past to the board [C]; the same
+#: assumption as lumenmap's.
+PAST_RAIL = 0.10
 #: Rays sent to Embree at once.
 AT_ONCE = 400_000
 
@@ -139,7 +142,9 @@ class World:
         way /= np.sqrt(square)[..., None]
         onto = np.maximum(np.einsum("klx,kx->kl", way, at.normal), 0)
         beam = intensity(-np.einsum("klx,lx->kl", way, self.aims[rows]))
-        return self.candela[rows] * beam * onto / square
+        board = (np.array(self.kind) == "fascia")[self.owner[at.triangle]]
+        past = np.where(board, PAST_RAIL, 1.0)[:, None]
+        return self.candela[rows] * beam * onto * past / square
 
     def direct(self, at):
         """(K, L) illuminance by each lamp, with shadows: a ray for each point and lamp."""

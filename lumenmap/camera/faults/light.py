@@ -10,13 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.faults.fault import Fault
+from lumenmap.camera.faults.sight import can_see
 from lumenmap.camera.faults.standing import Standing, in_holes
 from lumenmap.camera.film.read import Filmed
-from lumenmap.pictures.scene.lamp import beam
-from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.rails import lamp_places
-from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.shadow import blocked, occluders
 
 if TYPE_CHECKING:
     from lumenmap.site import Site
@@ -30,8 +26,6 @@ SEEN, AMONG = 2, 3
 DARK = 0.3
 #: More dark pixels in a row than this are taken for something in front of them.
 IN_A_ROW = 2
-#: The camera may stand so far from where it was found, and see past other edges of the house (m).
-AROUND = 0.25
 #: Data stops where so many pixels or more are dark up to a line's end: a tree hides fewer [C].
 TAIL = 50
 #: Spots that tell a line's colours, at least; and how far the right order must be ahead of others.
@@ -51,21 +45,6 @@ class _Lights:
     holes: NDArray[np.intp]
     fits: dict[int, int]
     visible: B
-
-
-def can_see(site: Site, standing: Standing) -> B:
-    """Return (N,) which holes the camera can see, by the model of the house."""
-    lamps, facing = lamp_places(site)
-    shot = standing.found.shot
-    shades = occluders(scene(site.house, Look(trees=False)))
-    around = AROUND * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) @ shot.turn[:2]
-    hidden = blocked(shot.position + around, lamps + 0.05 * facing, shades, 0.12).any(0)
-    towards = shot.position - lamps
-    cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
-    at, (w, h) = standing.seen.places, shot.size
-    inside = (at[:, 0] > 12) & (at[:, 0] < w - 12) & (at[:, 1] > 12) & (at[:, 1] < h - 12)
-    lit = beam(cosine.astype(np.float32)) > 0.1
-    return np.asarray(~hidden & inside & lit & standing.seen.usable)
 
 
 def dark_faults(site: Site, film: Filmed, standing: Standing) -> list[Fault]:

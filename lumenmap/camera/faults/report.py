@@ -7,11 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from lumenmap.camera.faults.fault import Fault
-from lumenmap.camera.faults.light import can_see, colour_faults, dark_faults
+from lumenmap.camera.faults.light import colour_faults, dark_faults, fitting
+from lumenmap.camera.faults.sight import better_place, can_see
 from lumenmap.camera.faults.standing import Standing, in_holes, stand
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.read import Filmed
 from lumenmap.core.lengths import show_length
+from lumenmap.core.units import LENGTH
 from lumenmap.site import Site
 
 
@@ -57,7 +59,28 @@ class Diagnosis:
                 found.append(f'  line "{span.name}": {", ".join(parts)}')
         if not found:
             return []
-        return ["Not seen, so not checked (film from another place to check these):", *found]
+        return ["Not seen, so not checked:", *found, self._where_to_film(site)]
+
+    def _where_to_film(self, site: Site) -> str:
+        place = better_place(site, self.standing.found.shot, self.unseen)
+        if not place.right:
+            if 2 * place.seen < len(self.unseen):
+                return "To check these, film the house's other sides too."
+            return (
+                "To check these, film again from a few steps to one side: most should have been in "
+                "sight, so something stands in front of them."
+            )
+        side = "right" if place.right > 0 else "left"
+        return (
+            f"To check these, film again from about {_steps(place.right, site.house.unit)} further "
+            f"to the {side}: {place.seen} of {len(self.unseen)} should be in sight from there."
+        )
+
+
+def _steps(metres: float, unit: str) -> str:
+    """Return a distance to walk, in whole feet or metres."""
+    in_feet = unit in ("ft", "in")
+    return f"{round(abs(metres) / float(LENGTH['ft']))} ft" if in_feet else f"{abs(metres):.0f} m"
 
 
 def _stretches(numbers: list[int]) -> list[tuple[int, int]]:
@@ -89,7 +112,8 @@ def diagnose(site: Site, film: Filmed) -> Diagnosis:
     ]
     holes = in_holes(standing.pieces, len(site.pixels))
     visible = can_see(site, standing)
-    seen = np.unique(film.spots.number)
+    # A neighbour's lights may blink a number now and then: such a pixel wasn't seen.
+    seen = np.array(sorted(fitting(film, standing, holes)), np.intp)
     unseen = np.setdiff1d(np.flatnonzero(site.pixels.lit), seen)
     known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
     return Diagnosis(

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
 
 from lumenmap.camera.faults.holes import Seen
 from lumenmap.camera.film.spots import Spots
@@ -36,26 +38,53 @@ CENTRE = 0.01
 ASTRAY, ODD, ASKED = 25.0, 5.0, 4
 
 
+class View(NamedTuple):
+    """The holes as a camera sees them, and what may move them in the picture.
+
+    Attributes
+    ----------
+    places
+        (N, 2) pixels.
+    ways
+        (N, 2, U) how they move (pixels) with what is free.
+    prior
+        (U, U) what that costs: the matrix of a square form.
+    """
+
+    places: F
+    ways: F
+    prior: F
+
+    def free(self, own: Ints, noise: float) -> tuple[F, F]:
+        """Return (2 K, U) how pixels in holes ``own`` move, and the Cholesky factor (U, U)."""
+        free = self.ways[own].reshape(2 * len(own), -1) / noise
+        return free, np.asarray(np.linalg.cholesky(self.prior + free.T @ free), np.float64)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Shown:
     """Pixels that are seen near their holes.
 
     Attributes
     ----------
-    number
-        (K,) the pixels.
+    number, place
+        (K,) the pixels, and (K, 2) where each is seen.
     noise
         How far each is off by chance, in each direction (pixels).
     left
         (K, 2) how far it is seen from its hole when all that is free has followed, in ``noise``.
     basis
         (K, 2, U) the ways in which places move with what is free, orthonormal.
+    view
+        The camera and the holes as it sees them.
     """
 
     number: Ints
+    place: F
     noise: float
     left: F
     basis: F
+    view: View
 
     @classmethod
     def of(
@@ -65,12 +94,33 @@ class Shown:
         number, offset = _once(spots, seen, holes)
         own = holes[number]
         noise = _noise(offset, pixels.edge[own])
-        free = _free(shot, seen, own, lamps, pixels)
-        free[: 2 * len(own)] /= noise
-        basis = np.linalg.qr(free)[0][: 2 * len(own)]
-        left = (offset / noise).ravel()
+        return cls.seen_in(
+            number, seen.places[own] + offset, own, noise, _view(shot, seen, lamps, pixels)
+        )
+
+    @classmethod
+    def seen_in(cls, number: Ints, place: F, own: Ints, noise: float, view: View) -> Shown:
+        """Return what pixels show that are seen at places (K, 2) and sit in holes ``own`` (K,)."""
+        free, factor = view.free(own, noise)
+        basis = solve_triangular(factor, free.T, lower=True).T
+        left = ((place - view.places[own]) / noise).ravel()
         left = left - basis @ (basis.T @ left)
-        return cls(number, noise, left.reshape(-1, 2), basis.reshape(len(own), 2, -1))
+        shape = left.reshape(-1, 2), basis.reshape(len(own), 2, -1)
+        return cls(number, place, noise, *shape, view)
+
+    def only(self, kept: NDArray[np.bool_], own: Ints) -> Shown:
+        """Return what those that are ``kept`` (K,) show, in holes ``own`` (K,)."""
+        return self.seen_in(self.number[kept], self.place[kept], own[kept], self.noise, self.view)
+
+    def unlike(self, own: Ints) -> float:
+        """Return how unlikely it is to see the pixels so if they sit in holes ``own`` (K,).
+
+        Minus twice the logarithm of the likelihood, but for a constant.
+        """
+        free, factor = self.view.free(own, self.noise)
+        offset = ((self.place - self.view.places[own]) / self.noise).ravel()
+        followed = solve_triangular(factor, free.T @ offset, lower=True)
+        return float(offset @ offset - followed @ followed)
 
 
 def _once(spots: Spots, seen: Seen, holes: Ints) -> tuple[Ints, F]:
@@ -97,19 +147,20 @@ def _noise(offset: F, edge: NDArray[np.integer]) -> float:
     return max(NOISE, float(np.median(np.abs(bend))) / 0.6745 / math.sqrt(6))
 
 
-def _free(shot: Shot, seen: Seen, own: Ints, lamps: F, pixels: PixelMap) -> F:
-    """Return (2 K + P, U): how places move (pixels) with what is free, and what that costs."""
-    camera, prior = slopes(shot, lamps[own])
-    _, depth = shot.project(lamps[own])
+def _view(shot: Shot, seen: Seen, lamps: F, pixels: PixelMap) -> View:
+    """Return how the holes move in the picture with what is free; ``lamps`` (N, 3) m."""
+    camera, prior = slopes(shot, lamps)
+    _, depth = shot.project(lamps)
     scale = shot.focal / np.maximum(depth, 0.5)
-    along = seen.along[own]
+    along = seen.along
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
-    shift = CENTRE * shot.size[0] * np.eye(2)
-    moves = [np.tile(way, len(own)) for way in shift]
-    for edge in np.unique(pixels.edge[own]):
-        ends = np.flatnonzero(pixels.edge == edge)[[0, -1]]
-        part = 2 * (own - ends[0]) / max(1, int(ends[1] - ends[0])) - 1
-        here = (pixels.edge[own] == edge) * scale
+    count = len(lamps)
+    moves = [np.tile(way, (count, 1)) for way in CENTRE * shot.size[0] * np.eye(2)]
+    for edge in np.unique(pixels.edge[pixels.edge >= 0]):
+        own = pixels.edge == edge
+        ends = np.flatnonzero(own)[[0, -1]]
+        part = 2 * (np.arange(count) - ends[0]) / max(1, int(ends[1] - ends[0])) - 1
+        here = own * scale
         for way, size in (
             (along, ALONG * here),
             (along, ENDS * here * part),
@@ -117,7 +168,9 @@ def _free(shot: Shot, seen: Seen, own: Ints, lamps: F, pixels: PixelMap) -> F:
             (across, ENDS * here * part),
             (across, ENDS * here * part**2),
         ):
-            moves.append((size[:, None] * way).ravel())
-    rest = np.stack(moves, axis=1)
-    none = np.zeros((len(prior), rest.shape[1])), np.zeros((rest.shape[1], camera.shape[1]))
-    return np.block([[camera, rest], [prior, none[0]], [none[1], np.eye(rest.shape[1])]])
+            moves.append(size[:, None] * way)
+    rest = np.stack(moves, axis=2)
+    ways = np.concatenate([camera.reshape(count, 2, -1), rest], axis=2)
+    square = np.eye(ways.shape[2])
+    square[: camera.shape[1], : camera.shape[1]] = prior.T @ prior
+    return View(seen.places, ways, square)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.camera.faults.backwards import turned
 from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
 from lumenmap.camera.faults.steps import Step, steps
 from lumenmap.camera.film.spots import Spots
@@ -79,7 +80,8 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
 def _followed(spots: Spots, found: Found, lamps: F, pixels: PixelMap) -> dict[str, list[Piece]]:
     """Return each line's way through the holes, without shifts of a few holes."""
     seen = seen_by(found.shot, lamps, pixels)
-    return {s.name: snapped(line_pieces(spots, seen, s), pixels) for s in pixels.lines}
+    ways = {s.name: snapped(line_pieces(spots, seen, s), pixels) for s in pixels.lines}
+    return {s.name: turned(ways[s.name], spots, seen, s, pixels) for s in pixels.lines}
 
 
 def _stepped(

@@ -38,9 +38,21 @@ LOOSE, MISSED, STRETCH = 0.2, 0.02, 4
 #: A pixel that is seen this near to where only the step has it (pixels) adds so much to the
 #: likelihood ratio; so many count at most.
 CAUGHT, COUNTS, MOST = 6.0, 16.0, 2
-#: Its likelihood ratio (twice the logarithm), weighed so, is at least this: of 1,000 invented films
-#: of right houses one reaches 3 by chance, the next 1.4 [K].
-CLEAR = 4.0
+#: Its likelihood ratio (twice the logarithm), weighed so, is at least this: of 900 invented films
+#: of right houses one reaches 2.8 by chance, the next -1.0 [K].
+CLEAR = 2.0
+#: So many steps of a size are tried in each line, and so many just before its rails end.
+TRIED, TURNS = 3, 2
+
+
+class Way(NamedTuple):
+    """How pixels ``move`` (N, 2) in the picture with steps of a size.
+
+    ``caught`` are those that are seen where only the step has them.
+    """
+
+    move: F
+    caught: Ints
 
 
 class Step(NamedTuple):
@@ -71,14 +83,35 @@ def steps(
     shown = Shown.of(shot, spots, seen, holes, lamps, pixels)
     if len(shown.number) < 4 * ASKED:
         return []
+    usual = shown.unlike(holes[shown.number])
     tried: list[Step] = []
     for size in (s for k in range(1, LARGEST + 1) for s in (k, -k)):
         to = _further(holes, size, seen, pixels)
         move = np.where((to >= 0)[:, None], seen.places[to] - seen.places[holes], 0.0)
-        caught = np.setdiff1d(_there(spots, seen, to, move), shown.number)
-        tried += [_clearest(span, size, shown, move, caught) for span in pixels.lines]
+        way = Way(move, np.setdiff1d(_there(spots, seen, to, move), shown.number))
+        to = np.where(to >= 0, to, holes)
+        # Rails hang each in its own way: pixels that come onto another are asked later.
+        same = pixels.edge[to] == pixels.edge[holes]
+        most = shown.only(same[shown.number], holes[shown.number])
+        for span in pixels.lines:
+            for step in _candidates(span, size, shown, most, way):
+                gain = usual - _unlike(step, shown, holes, to, span)
+                tried.append(step._replace(clear=step.clear + gain))
     clear = sorted(step for step in tried if step.clear > CLEAR)
     return sorted({int(pixels.line[s.first]): s for s in clear}.values(), key=lambda s: -s.clear)
+
+
+def _unlike(step: Step, shown: Shown, holes: Ints, to: Ints, span: LineSpan) -> float:
+    """Return how unlikely what is seen is with a step, each pixel on the rail that it comes onto.
+
+    Parameters
+    ----------
+    holes, to
+        (N,) the hole of each pixel without the step, and after it.
+    """
+    number = shown.number
+    later = (number >= step.first) & (number < span.first + span.count)
+    return shown.unlike(np.where(later, to[number], holes[number]))
 
 
 def _further(holes: Ints, size: int, seen: Seen, pixels: PixelMap) -> Ints:
@@ -102,31 +135,40 @@ def _there(spots: Spots, seen: Seen, to: Ints, move: F) -> Ints:
     return np.asarray(spots.number[near], np.intp)
 
 
-def _clearest(span: LineSpan, size: int, shown: Shown, move: F, caught: Ints) -> Step:
-    """Return the clearest step of a size in a line; with minus infinity if none may be.
+def _candidates(span: LineSpan, size: int, shown: Shown, most: Shown, way: Way) -> list[Step]:
+    """Return steps of a size in a line that may be clear; `_unlike` decides.
 
     Parameters
     ----------
-    move
-        (N, 2) how pixels move in the picture with the step.
-    caught
-        Pixels that are seen where only the step has them.
+    most
+        ``shown`` without the pixels that come onto another rail with the step.
     """
     end = span.first + span.count - 1
-    here = np.flatnonzero((shown.number >= span.first) & (shown.number <= end))
-    if len(here) < AFTER:
-        return Step(-math.inf, span.first, size, span.first)
-    number = shown.number[here]
-    clear = _ratios(shown, here, move[number] / shown.noise)
+    number, rest = (s.number[(s.number >= span.first) & (s.number <= end)] for s in (shown, most))
+    if len(number) < AFTER:
+        return []
+    ratios = _ratios(most, np.searchsorted(most.number, rest), way.move[rest] / most.noise)
+    clear = np.append(ratios, -math.inf)[np.searchsorted(rest, number)]
     clear[len(clear) - AFTER + 1 :] = -math.inf
     before = np.array([span.first - 1, *number[:-1]])
-    own = caught[(caught >= span.first) & (caught <= end)]
+    own = way.caught[(way.caught >= span.first) & (way.caught <= end)]
     later = own > before[:, None]
-    clear += COUNTS * np.minimum(later.sum(1), MOST)
+    likely = COUNTS * np.minimum(later.sum(1), MOST)
     first = np.minimum(number, np.where(later, own, end).min(1, initial=end))
-    clear += 2 * np.log(_likely(size, first - before - 1, int(end - number[-1])) / len(move))
-    k = int(np.argmax(clear))
-    return Step(float(clear[k]), int(first[k]), size, max(span.first, int(before[k])))
+    hidden = first - before - 1
+    places = _likely(size, hidden, int(end - number[-1]), before >= span.first)
+    likely += 2 * np.log(places / len(way.move))
+    best = np.argsort(-clear - likely)
+    # What the pixels on the other rail say isn't known yet.
+    other = np.setdiff1d(number, rest)[:, None] - number
+    near = np.asarray((other >= 0) & (other < 2 * abs(size))).any(axis=0)
+    turns = best[np.asarray(near)[best]]
+    tried = {*best[:TRIED].tolist(), *turns[:TURNS].tolist()}
+    return [
+        Step(float(likely[k]), int(first[k]), size, max(span.first, int(before[k])))
+        for k in tried
+        if clear[k] > -math.inf
+    ]
 
 
 def _ratios(shown: Shown, here: Ints, move: F) -> F:
@@ -149,7 +191,7 @@ def _from_here(values: F) -> F:
     return np.asarray(np.cumsum(values[::-1], axis=0)[::-1], np.float64)
 
 
-def _likely(size: int, hidden: Ints, end: int) -> F:
+def _likely(size: int, hidden: Ints, end: int, between: NDArray[np.bool_]) -> F:
     """Return (K,) how likely steps of a size are beforehand, as a number of places.
 
     Parameters
@@ -158,11 +200,15 @@ def _likely(size: int, hidden: Ints, end: int) -> F:
         (K,) pixels in a row that aren't seen where it would be.
     end
         Pixels at the line's end that aren't seen.
+    between
+        (K,) whether one is seen before them: what hides a line's first pixels is part of something
+        larger.
     """
     count = abs(size)
     if size < 0:  # the pixels too many have no hole: they are among those that aren't seen
         places = np.where(hidden >= count, hidden - count + 1, LOOSE)
-        places = np.where((hidden >= count) & (hidden < STRETCH), places / MISSED, places)
+        few = (hidden >= count) & (hidden < STRETCH) & between
+        places = np.where(few, places / MISSED, places)
     else:  # the line's last pixels have no hole
         last = LOOSE if end < count else 1 / MISSED if end == count else 1.0
         places = (hidden + 1) * last

@@ -5,37 +5,20 @@ Edges reversed or in another order, lines exchanged, pixels too many or too few.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from lumenmap.camera.faults.change import path_text
 from lumenmap.camera.faults.fault import Fault
 from lumenmap.camera.faults.holes import SHIFT, Piece
+from lumenmap.camera.faults.order import FEWEST, Stretch, other_order
 from lumenmap.camera.faults.standing import Standing
 from lumenmap.camera.faults.steps import Step
 from lumenmap.pixels.line_layout import RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.site import Site
 
-#: A piece shown by fewer pixels is chance.
-FEWEST = 4
+#: Pixels that show an edge in its own holes, but turned round.
+TURNED = 2
 #: More pixels in a row than this that aren't seen are told.
 UNSEEN = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """The part of a piece on one run; ``line`` and ``run`` say where it sits, not where it should.
-
-    ``first`` and ``last`` are pixels of the house.
-    """
-
-    line: int
-    run: int
-    first: int
-    last: int
-    step: int
-    shift: int
-    seen: int
 
 
 def wiring_faults(site: Site, standing: Standing) -> list[Fault]:
@@ -66,7 +49,8 @@ def _stretches(site: Site, pieces: list[Piece]) -> list[Stretch]:
     out: list[Stretch] = []
     spans = site.pixels.lines
     for piece in pieces:
-        if len(piece.shown) < FEWEST:
+        few = TURNED if piece.step < 0 and piece.holes == (piece.first, piece.last) else FEWEST
+        if len(piece.shown) < few:
             continue
         low, high = piece.holes
         parts = []
@@ -130,27 +114,14 @@ def _on_own_line(site: Site, line: int, way: list[Stretch], standing: Standing) 
         change = path_text(site, line, [(runs[k].item, True) for k in reversed(range(len(runs)))])
         return [Fault("other end", (span.name,), tuple(names), _all(span), words, change)]
     found: list[Fault] = []
-    if order != sorted(order):
-        shown = " then ".join(f'"{name}"' for name in names)
+    if (other := other_order(runs, span.first, own)) is not None:
+        shown = " then ".join(f'"{runs[k].item.edge}"' for k in other)
         words = f'Line "{span.name}" runs along its edges in another order: {shown}.'
-        rest = [k for k in range(len(runs)) if k not in order]
-        change = path_text(site, line, [(runs[k].item, k in backward) for k in _with(order, rest)])
+        change = path_text(site, line, [(runs[k].item, k in backward) for k in other])
         found.append(Fault("order", (span.name,), tuple(names), _all(span), words, change))
         return found
     found += [_reversed(site, line, span, runs, k) for k in order if k in backward]
     return found + _shifts(site, line, standing)
-
-
-def _with(order: list[int], rest: list[int]) -> list[int]:
-    """Return the order with runs that weren't seen where the map has them."""
-    out = list(order)
-    for k in rest:
-        before = [i for i, run in enumerate(out) if run == k - 1]
-        if k > max(out):
-            out.append(k)
-        else:
-            out.insert(before[0] + 1 if before else 0, k)
-    return out
 
 
 def _all(span: LineSpan) -> tuple[int, ...]:

@@ -23,7 +23,10 @@ FORMATS = ("mov", "matroska")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Frame:
-    """A frame: ``time`` (s), ``bright`` (H, W) uint8 luma; `colours` decodes the rest."""
+    """A frame: ``time`` (s), ``bright`` (H, W) uint8 luma; `colours` decodes the rest.
+
+    Both stand upright: a phone that is held the other way round only notes so in the film.
+    """
 
     time: float
     bright: NDArray[np.uint8]
@@ -31,8 +34,7 @@ class Frame:
 
     def colours(self) -> NDArray[np.uint8]:
         """Return (H, W, 3) sRGB codes."""
-        made: NDArray[np.uint8] = self.raw.to_ndarray(format="rgb24")
-        return made
+        return _upright(self.raw.to_ndarray(format="rgb24"), self.raw)
 
 
 def film_frames(path: Path) -> Iterator[Frame]:
@@ -90,9 +92,18 @@ def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
 
 
 def _luma(frame: Any) -> NDArray[np.uint8]:
-    if frame.format.name not in ("yuv420p", "yuvj420p", "nv12"):
-        grey: NDArray[np.uint8] = frame.to_ndarray(format="gray")
-        return grey
+    """Return (H, W) codes of 16 to 235, of films with ten bits too (ITU-R BT.2100 [P])."""
     plane = frame.planes[0]
+    if frame.format.name == "yuv420p10le":
+        wide = np.frombuffer(plane, np.uint16).reshape(-1, plane.line_size // 2) >> 2
+        return _upright(wide[: frame.height, : frame.width].astype(np.uint8), frame)
+    if frame.format.name not in ("yuv420p", "yuvj420p", "nv12"):
+        return _upright(frame.to_ndarray(format="gray"), frame)
     rows = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)
-    return rows[: frame.height, : frame.width].copy()
+    return _upright(rows[: frame.height, : frame.width].copy(), frame)
+
+
+def _upright(picture: NDArray[np.uint8], frame: Any) -> NDArray[np.uint8]:
+    """Return a picture (H, W, …) turned as the film says it is to be shown."""
+    turns = round(frame.rotation / 90) % 4  # counterclockwise
+    return np.ascontiguousarray(np.rot90(picture, turns)) if turns else picture

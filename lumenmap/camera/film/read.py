@@ -8,15 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.blinks.blinking import PAUSE, Blinking, Picture
+from lumenmap.camera.blinks.blinking import HALF, LEAD, PAUSE, Blinking, Picture
 from lumenmap.camera.extra import opencv
 from lumenmap.camera.film.clock import CELL, Clock, find_clock
 from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.gathered import Gathered
+from lumenmap.camera.film.lights import Lights
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.film.still import Still
 from lumenmap.core.errors import InputError
@@ -27,6 +29,8 @@ Progress = Callable[[int, int], None]
 #: A frame counts for a picture if it lies this far inside it (s): a frame's own time and a rolling
 #: shutter's delay, each up to 1/60 s.
 INSIDE = 0.034
+#: After the start it is still dark, for this long (s).
+BEFORE = 0.4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,19 +80,14 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     InputError
         Not a film, no flashes at its start, or too little of the blinking in it.
     """
-    times, cells, reference = _first_look(path)
+    times, cells, near = _first_look(path)
     clock = _located(path, lambda: find_clock(times, cells, blinking))
-    still = Still(reference(clock.start))
-    gathered = Gathered(blinking)
-    for count, frame in enumerate(film_frames(path)):
-        picture = _picture_at(frame.time - clock.start, blinking)
-        if picture is not None:
-            move = still.move(frame.bright)
-            if move is not None:
-                gathered.add(picture, frame, lambda f, m=move: still.onto(f, m))  # type: ignore[misc]
-        if progress:
-            progress(count + 1, len(times))
-    gathered.finish()
+    round_ = _Round(path, blinking, clock.start, len(times))
+    still: Still | Lights = Still(near(clock.start + BEFORE))
+    gathered = _gathered(round_, still, progress)
+    if gathered.missing:  # it may be so dark that nothing but the lights is seen
+        still = Lights(near(clock.start + LEAD + HALF / 2))
+        gathered = _gathered(round_, still, progress)
     if missing := gathered.missing:
         raise InputError(
             f"{missing} of the blinking's pictures can't be used; hold the phone against a wall or "
@@ -102,6 +101,32 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     groups = gathered.groups()
     seconds = float(times[-1])
     return Filmed(spots, blinks, colours, dark, groups, clock, len(times), seconds, still.lost)
+
+
+class _Round(NamedTuple):
+    """The blinking in a film of so many ``frames``: from ``start`` (s) on."""
+
+    path: Path
+    blinking: Blinking
+    start: float
+    frames: int
+
+
+def _gathered(round_: _Round, still: Still | Lights, progress: Progress | None) -> Gathered:
+    """Return the pictures of a film; it is left as soon as one of them is missing."""
+    gathered = Gathered(round_.blinking)
+    for count, frame in enumerate(film_frames(round_.path)):
+        picture = _picture_at(frame.time - round_.start, round_.blinking)
+        if picture is not None:
+            move = still.move(frame.bright, lit=picture.shows != "off")
+            if move is not None:
+                gathered.add(picture, frame, lambda f, m=move: still.onto(f, m))  # type: ignore[misc]
+        if gathered.missing:
+            return gathered
+        if progress:
+            progress(count + 1, round_.frames)
+    gathered.finish()
+    return gathered
 
 
 def _located(path: Path, find: Callable[[], Clock]) -> Clock:
@@ -128,7 +153,7 @@ def _first_look(
 
     def near(time: float) -> NDArray[np.uint8]:
         for frame in film_frames(path):
-            if frame.time >= time + 0.4:  # dark, before the first flash
+            if frame.time >= time:
                 return frame.bright
         raise InputError("ends before the blinking starts", file=path)
 

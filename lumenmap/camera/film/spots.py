@@ -19,6 +19,8 @@ LEAST, NOISE = 7.0, 7.0
 EVEN = 0.35
 #: A spot is the brightest within this many pixels each way, and its middle is found within these.
 NEAR, MIDDLE = 3, 2
+#: A spot of a single frame is so many codes brighter than the mean of so many pixels around it.
+BRIGHTER, AROUND = 16.0, 25
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,14 +57,7 @@ def find_spots(differences: F32, turn: int, blinking: Blinking) -> tuple[Spots, 
     cv = opencv()
     blinks: F32 = np.sqrt(np.einsum("bij,bij->ij", differences, differences) / len(differences))
     soft = cv.GaussianBlur(blinks, (0, 0), 0.8)
-    usual = float(np.median(soft))
-    least = max(LEAST, usual + NOISE * 1.48 * float(np.median(np.abs(soft - usual))))
-    top = cv.dilate(soft, np.ones((2 * NEAR + 1, 2 * NEAR + 1), np.uint8))
-    rows, columns = np.nonzero((soft >= top) & (soft > least))
-    rim = MIDDLE + 1
-    h, w = blinks.shape
-    inner = (rows >= rim) & (rows < h - rim) & (columns >= rim) & (columns < w - rim)
-    rows, columns = rows[inner], columns[inner]
+    rows, columns = _tops(soft, LEAST)
     bits = np.stack([_around(d, rows, columns, 1).mean(1) for d in differences], axis=1)
     size = np.abs(bits)
     clear = size.min(1) > EVEN * size.max(1) if len(bits) else np.zeros(0, bool)
@@ -70,6 +65,27 @@ def find_spots(differences: F32, turn: int, blinking: Blinking) -> tuple[Spots, 
     good = np.flatnonzero(clear & (number >= 0))
     place = _middles(soft, rows[good], columns[good])
     return Spots(number[good], place, soft[rows[good], columns[good]].astype(np.float64)), blinks
+
+
+def bright_spots(bright: NDArray[np.uint8]) -> F:
+    """Return (K, 2) where a frame (H, W) has spots that are brighter than what is around them."""
+    cv = opencv()
+    soft = cv.GaussianBlur(bright, (0, 0), 1.0).astype(np.float32)
+    soft -= cv.blur(soft, (AROUND, AROUND))
+    rows, columns = _tops(soft, BRIGHTER)
+    return _middles(soft, rows, columns)
+
+
+def _tops(soft: F32, least: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return rows and columns of the brightest pixels (K,) of spots, of at least so many codes."""
+    usual = float(np.median(soft))
+    least = max(least, usual + NOISE * 1.48 * float(np.median(np.abs(soft - usual))))
+    top = opencv().dilate(soft, np.ones((2 * NEAR + 1, 2 * NEAR + 1), np.uint8))
+    rows, columns = np.nonzero((soft >= top) & (soft > least))
+    rim = MIDDLE + 1
+    h, w = soft.shape
+    inner = (rows >= rim) & (rows < h - rim) & (columns >= rim) & (columns < w - rim)
+    return rows[inner], columns[inner]
 
 
 def _around(values: F32, rows: NDArray[np.intp], columns: NDArray[np.intp], reach: int) -> F32:

@@ -1,9 +1,11 @@
 """`Still`: frames of a hand-held film moved onto one of them, by what stands still in them.
 
 Enhanced correlation (Evangelidis and Psarakis, "Parametric image alignment using enhanced
-correlation coefficient maximization", 2008 [P], as OpenCV has it) of a shift and a small turn; each
-frame starts from the answer of the last. It is done on smaller frames whose brightness is taken
-relative to its surroundings: else the light that moves over the house would pull frames along.
+correlation coefficient maximization", 2008 [P], as OpenCV has it) of an affine map: a hand shifts
+and turns the picture, and a lens that hunts for focus makes it a hundredth larger or smaller, which
+is 6 px at the rim. Each frame starts from the answer of the last. It is done on smaller frames,
+whose brightness is taken relative to its surroundings: else the light that moves over the house
+would pull frames along.
 """
 
 from __future__ import annotations
@@ -60,8 +62,11 @@ class Still:
         # What the correlation would blur again in each call; the reference is blurred once.
         return cv.GaussianBlur(apart / (usual + NOISE), (5, 5), 0)
 
-    def move(self, bright: NDArray[np.uint8]) -> F32 | None:
-        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost."""
+    def move(self, bright: NDArray[np.uint8], *, lit: bool = True) -> F32 | None:  # noqa: ARG002
+        """Return the (2, 3) map from the reference's pixels to a frame's, or None if it is lost.
+
+        Whether any pixel is ``lit`` makes no difference.
+        """
         small = self._prepared(bright)
         like, found = self._near(small, self._last)
         if like < LEAST:  # the hand jerked: from the shift that fits best of all
@@ -83,7 +88,7 @@ class Still:
         """Return how well a small frame fits the reference near a start, and where it fits best."""
         cv = self._cv
         ends = (cv.TERM_CRITERIA_EPS | cv.TERM_CRITERIA_COUNT, STEPS, ENOUGH)
-        way = cv.MOTION_EUCLIDEAN
+        way = cv.MOTION_AFFINE
         try:
             like, found = cv.findTransformECC(self._small, small, start.copy(), way, ends, None, 1)
         except cv.error:  # it didn't converge
@@ -92,13 +97,18 @@ class Still:
 
     def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
         """Return a frame (H, W, …) moved onto the reference."""
-        cv = self._cv
-        h, w = frame.shape[:2]
-        moved: NDArray[Any] = cv.warpAffine(
-            frame,
-            move,
-            (w, h),
-            flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
-            borderMode=cv.BORDER_REPLICATE,
-        )
-        return moved
+        return moved_onto(frame, move)
+
+
+def moved_onto(frame: NDArray[Any], move: F32) -> NDArray[Any]:
+    """Return a frame (H, W, …) moved by a map (2, 3) from a reference's pixels to its own."""
+    cv = opencv()
+    h, w = frame.shape[:2]
+    moved: NDArray[Any] = cv.warpAffine(
+        frame,
+        move,
+        (w, h),
+        flags=cv.INTER_LINEAR | cv.WARP_INVERSE_MAP,
+        borderMode=cv.BORDER_REPLICATE,
+    )
+    return moved

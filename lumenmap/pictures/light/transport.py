@@ -15,7 +15,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.folders.cache import Cache
+from lumenmap.core.parallel import both
 from lumenmap.pictures.light.base import base_light
+from lumenmap.pictures.light.bounce import bounced
 from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
@@ -36,7 +38,7 @@ from lumenmap.site import Site
 F32 = NDArray[np.float32]
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 22
+FORMAT = 23
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
@@ -55,9 +57,10 @@ class Transport:
     images
         (H·W, N) sparse: the image of each lamp.
     wash
-        (P, G): radiance per group of lamps, before the colour of the face.
+        (P, G): radiance per group of lamps, before the colour of the face, with what other faces
+        throw back on it.
     colours
-        (P, 3): colour of the face under each node.
+        (P, 3): colour of the face under each node, tinted as that light is.
     starts, share
         (G,): first lamp of each group, and 1 / its number of lamps.
     places, levels
@@ -99,6 +102,7 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
     base, detail = base_light(surfaces, seen, look)
     nodes = mesh(surfaces, seen, detail, places)
     del seen, detail
+    colours = nodes.colours
     starts = group_starts(pixelmap.edge)
     share = 1 / np.diff([*starts, len(places)])
     if look.time == "day":
@@ -108,8 +112,16 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
         wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:
         shades = occluders(surfaces)
-        wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
-        wash *= STRENGTH * np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
+        wash, bounce = both(
+            lambda: wash_matrix(nodes.points, nodes.normals, lamps, starts, shades),
+            lambda: bounced(surfaces, lamps, starts, shades, nodes),
+        )
+        wash *= np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
+        part = _part(bounce.wash.sum(1), wash.sum(1))
+        wash += bounce.wash
+        wash *= np.float32(STRENGTH)
+        # The colour of a face, seen in the mixture of light that falls on it with all lamps lit.
+        colours = colours * (1 + part[:, None] * (bounce.tint - 1))
         base += nodes.mix @ static_light(nodes, surfaces, shades)
     # Half precision, as in the cache, so that the first picture has the bytes of the later ones.
     # It is 1 part in 2000, far below a step of the picture, and half the size.
@@ -119,12 +131,18 @@ def _compute(site: Site, camera: Camera, look: Look) -> Transport:
         nodes.mix,
         images,
         wash,
-        nodes.colours,
+        colours,
         starts,
         share.astype(np.float32),
         seen_at,
         levels,
     )
+
+
+def _part(some: F32, others: F32) -> F32:
+    """Return what part (P,) one thing is of two, 0..1."""
+    whole = some + others
+    return np.asarray(np.divide(some, whole, out=np.zeros_like(whole), where=whole > 0), np.float32)
 
 
 def digest(site: Site, camera: Camera, look: Look) -> str:

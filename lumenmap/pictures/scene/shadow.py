@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 #: Only these are large and opaque enough to count. Boards and soffits are narrow, but close to
 #: lamps: without them an eave lights the porch below it, and the roof behind it.
@@ -82,6 +83,35 @@ def hides(
         part = (a[rows] / (a[rows] - b[rows]))[:, None]
         first = starts[np.ix_(rows, keep)]
         met = first + part * (stops[np.ix_(rows, keep)] - first)
+        out[rows] = _within(met[:, 0], met[:, 1], face.corners[:, keep])
+    return out
+
+
+def apart(
+    starts: NDArray[Any], stops: NDArray[Any], pairs: tuple[Ints, Ints], faces: Sequence[Surface]
+) -> NDArray[np.bool_]:
+    """Return (K,): whether a face is between the two of each pair of (P, 3) and (L, 3) m.
+
+    ``pairs`` (K,), (K,) are the numbers of the starts and of the stops.
+    """
+    out = np.zeros(len(pairs[0]), bool)
+    for face in faces:
+        margin = MARGIN * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
+        level = face.corners[0] @ face.normal
+        a, b = (ends @ face.normal - level for ends in (starts, stops))
+        before, behind = (
+            (side > margin).astype(np.int8) - (side < -margin).astype(np.int8) for side in (a, b)
+        )
+        if before.max(initial=-1) * behind.min(initial=1) >= 0 and (
+            before.min(initial=1) * behind.max(initial=-1) >= 0
+        ):
+            continue
+        rows = np.flatnonzero((before[pairs[0]] * behind[pairs[1]] < 0) & ~out)
+        one, two = pairs[0][rows], pairs[1][rows]
+        keep = _flattened(face)
+        part = (a[one] / (a[one] - b[two]))[:, None]
+        first = starts[:, keep][one]
+        met = first + part * (stops[:, keep][two] - first)
         out[rows] = _within(met[:, 0], met[:, 1], face.corners[:, keep])
     return out
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from lumenmap.camera.faults.holes import follow, seen_by
-from lumenmap.camera.faults.light import can_see, dark_faults
+from lumenmap.camera.faults.light import dark_faults
+from lumenmap.camera.faults.sight import can_see
 from lumenmap.camera.faults.standing import Standing as Stood
 from lumenmap.camera.faults.standing import stand
 from lumenmap.camera.faults.wiring import wiring_faults

@@ -1,0 +1,79 @@
+"""Which pixels a camera can see by the model of the house, and from where more could be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.camera.faults.standing import Standing
+from lumenmap.camera.lens.shot import Shot
+from lumenmap.pictures.scene.lamp import beam
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import blocked, occluders
+
+if TYPE_CHECKING:
+    from lumenmap.site import Site
+
+F = NDArray[np.float64]
+B = NDArray[np.bool_]
+
+#: The camera may stand so far from where it was found, and see past other edges of the house (m).
+AROUND = 0.25
+#: A pixel that shines less than this part of its light towards the camera isn't seen.
+FAINT = 0.1
+#: Other places are tried so far round the house (degrees), the nearest first; to go further, this
+#: many times as many pixels must be in sight from there.
+TURNS, MORE = (20, -20, 40, -40, 60, -60), 1.25
+
+
+class Place(NamedTuple):
+    """A place to film from: so far to the right of where the camera stood (m).
+
+    ``seen`` pixels are in sight from there, of those that the film doesn't show.
+    """
+
+    right: float
+    seen: int
+
+
+def can_see(site: Site, standing: Standing) -> B:
+    """Return (N,) which holes the camera can see, by the model of the house."""
+    shot = standing.found.shot
+    around = AROUND * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) @ shot.turn[:2]
+    at, (w, h) = standing.seen.places, shot.size
+    inside = (at[:, 0] > 12) & (at[:, 0] < w - 12) & (at[:, 1] > 12) & (at[:, 1] < h - 12)
+    return np.asarray(_sees(site, shot.position + around) & inside & standing.seen.usable)
+
+
+def _sees(site: Site, positions: F) -> B:
+    """Return (N,) which holes all of the positions (P, 3) see; they shine on the first."""
+    lamps, facing = lamp_places(site)
+    shades = occluders(scene(site.house, Look(trees=False)))
+    hidden = blocked(positions, lamps + 0.05 * facing, shades, 0.12).any(0)
+    towards = positions[0] - lamps
+    cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
+    return np.asarray(~hidden & (beam(cosine.astype(np.float32)) > FAINT))
+
+
+def better_place(site: Site, shot: Shot, unseen: Sequence[int]) -> Place:
+    """Return where most of the pixels that weren't seen are in sight by the model.
+
+    Where the camera stood, if not many more are from elsewhere.
+    """
+    lamps, _ = lamp_places(site)
+    middle = lamps.mean(0)
+    from_middle = (shot.position - middle)[:2]
+    best = Place(0.0, int(_sees(site, shot.position[None])[list(unseen)].sum()))
+    for turn in np.radians(TURNS):
+        cos, sin = np.cos(turn), np.sin(turn)
+        moved = middle[:2] + np.array([[cos, -sin], [sin, cos]]) @ from_middle
+        position = np.array([*moved, shot.position[2]])
+        count = int(_sees(site, position[None])[list(unseen)].sum())
+        if count > MORE * best.seen:
+            best = Place(float((position - shot.position) @ shot.turn[0]), count)
+    return best

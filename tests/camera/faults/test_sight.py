@@ -1,0 +1,62 @@
+"""From where to film again what a film doesn't show, on an invented house with a wing."""
+
+import numpy as np
+import pytest
+
+from lumenmap.camera.faults.report import Diagnosis
+from lumenmap.camera.faults.sight import better_place
+from lumenmap.camera.faults.standing import stand
+from tests.camera.faults.traces import SIZE, house, trace
+from tests.camera.houses import wired
+
+
+@pytest.fixture(scope="module")
+def filmed():
+    """A house whose wing hides part of its eave from a camera on the wing's side; all else shows."""
+    site = house(1)
+    wires = wired(site, None, np.random.default_rng(1))[0]
+    spots = trace(site, wires, 1, hidden=0.0)
+    unseen = np.setdiff1d(np.arange(len(site.pixels)), spots.number)
+    return site, stand(site, spots, SIZE), unseen.tolist()
+
+
+def told(site, standing, unseen):
+    return Diagnosis(standing, (), 0, 0, tuple(unseen)).words(site)[-1]
+
+
+def test_what_the_wing_hides_is_in_sight_from_the_other_side(filmed):
+    site, standing, unseen = filmed
+    camera = standing.found.shot.position
+    eave = site.pixels.xyz[unseen].mean(0)
+    wing = site.pixels.xyz[site.pixels.lines[0].slice].mean(0)
+    place = better_place(site, standing.found.shot, unseen)
+    # The eave, the wing and the camera are in a row: the eave shows from its own side of the wing.
+    assert np.sign(place.right) == np.sign(eave[0] - wing[0])
+    assert np.linalg.norm(eave - camera) > np.linalg.norm(wing - camera)
+    assert place.seen > 0.9 * len(unseen)
+    side = "right" if place.right > 0 else "left"
+    assert f"about {abs(place.right):.0f} m further to the {side}" in told(site, standing, unseen)
+
+
+def test_what_a_tree_hides_is_not_promised_from_elsewhere(filmed):
+    site, standing, unseen = filmed
+    behind = [n for n in range(40) if n not in unseen]
+    assert better_place(site, standing.found.shot, behind).right == 0
+    assert "something stands in front of them" in told(site, standing, behind)
+
+
+def test_what_is_at_the_back_is_on_another_side(filmed):
+    site, standing, _ = filmed
+    shot = standing.found.shot
+    turned = np.diag([-1.0, -1.0, 1.0])  # the same camera behind the house
+    middle = site.pixels.xyz.mean(0)
+    back = type(shot)(
+        middle + (shot.position - middle) @ turned,
+        shot.turn @ turned,
+        shot.focal,
+        shot.centre,
+        shot.size,
+    )
+    found = type(standing.found)(back, standing.found.offsets, standing.found.right, 0.0)
+    other = type(standing)(found, standing.seen, {})
+    assert "film the house's other sides" in told(site, other, range(62, 80))

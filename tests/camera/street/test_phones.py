@@ -1,0 +1,48 @@
+"""Films as phones write them: turned, and with ten bits. ffmpeg decodes and turns the same films."""
+
+import shutil
+import subprocess
+
+import numpy as np
+import pytest
+
+from lumenmap.camera.film.frames import film_frames
+
+pytestmark = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
+FFMPEG = ("ffmpeg", "-v", "error", "-y")
+
+
+def made(folder, turned, *encoding):
+    """A film of a test picture, which says that it is to be shown turned by so many degrees."""
+    source = ("-f", "lavfi", "-i", "testsrc2=s=640x360:r=10:d=0.2", *encoding)
+    subprocess.run([*FFMPEG, *source, str(folder / "plain.mp4")], check=True)
+    note = ("-c", "copy", "-metadata:s:v", f"rotate={turned}", str(folder / "film.mp4"))
+    subprocess.run([*FFMPEG, "-i", str(folder / "plain.mp4"), *note], check=True)
+    return folder / "film.mp4"
+
+
+@pytest.mark.parametrize("turned", [90, 180])
+def test_a_film_of_a_turned_phone_stands_upright(tmp_path, turned):
+    film = made(tmp_path, turned, "-c:v", "libx264", "-pix_fmt", "yuv420p")
+    shown = subprocess.run(
+        [*FFMPEG, "-i", film, "-frames:v", "1", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-"],
+        stdout=subprocess.PIPE,
+        check=True,
+    ).stdout
+    frame = next(iter(film_frames(film)))
+    high, wide = (360, 640) if turned == 180 else (640, 360)
+    right = np.frombuffer(shown[: high * wide], np.uint8).reshape(high, wide)
+    assert (frame.bright == right).all()
+    assert frame.colours().shape == (high, wide, 3)
+
+
+def test_a_film_with_ten_bits_has_the_codes_of_one_with_eight(tmp_path):
+    """Codes of 16 to 235, not of 0 to 255, as other decoders give for grey."""
+    ten = ("-c:v", "libx265", "-x265-params", "log-level=error:lossless=1")
+    film = made(tmp_path, 0, *ten, "-pix_fmt", "yuv420p10le")
+    eight = ("-frames:v", "1", "-f", "rawvideo", "-pix_fmt", "yuv420p", "-")
+    shown = subprocess.run([*FFMPEG, "-i", film, *eight], stdout=subprocess.PIPE, check=True).stdout
+    frame = next(iter(film_frames(film)))
+    right = np.frombuffer(shown[: 640 * 360], np.uint8).reshape(360, 640).astype(int)
+    assert np.abs(frame.bright - right).max() <= 1
+    assert right.min() >= 16
