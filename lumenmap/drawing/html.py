@@ -43,6 +43,9 @@ class _Page:
         self.keys: Counter[str] = Counter()
         self.sheet = False
         self.last = ""
+        heads = Counter(p.text for p in parts[1:] if isinstance(p, Heading))
+        #: Headings that a paragraph may lead to: of several words, each there once.
+        self.named = [t for t, many in heads.items() if many == 1 and len(t.split()) > 2]
 
     def lines(self) -> list[str]:
         return [self._part(part, first=i == 0) for i, part in enumerate(self.parts)]
@@ -53,10 +56,17 @@ class _Page:
         if isinstance(part, Text):
             kind = ' class="caution"' if part.caution else ""
             lead = f"<b>{_text(part.lead)}</b> " if part.lead else ""
-            return f"<p{kind}>{lead}{_text(part.text)}</p>"
+            return f"<p{kind}>{lead}{self._linked(part.text)}</p>"
         if isinstance(part, Picture):
             return self._picture(part)
         return self._ticks(part) if isinstance(part, Ticks) else self._table(part)
+
+    def _linked(self, text: str) -> str:
+        """Return a paragraph's text; the headings that it names lead there."""
+        shown = _text(text)
+        for name in self.named:
+            shown = shown.replace(_text(name), f'<a href="#{_name(name)}">{_text(name)}</a>', 1)
+        return shown
 
     def _heading(self, part: Heading, *, first: bool) -> str:
         own = self._id(part.text)

@@ -66,6 +66,16 @@ def test_no_two_drawings_have_one_name(sheets):
         assert len(names) > 4 and len(set(names)) == len(names) and "drawing" not in names
 
 
+def test_a_heading_that_a_paragraph_names_is_a_link_to_it(driver, sheets):
+    opened(driver, sheets["marlow-bend"])
+    found = driver.execute_script(
+        "return [...document.querySelectorAll('p a')].map(a => [a.textContent, "
+        "document.getElementById(a.hash.slice(1))?.textContent])"
+    )
+    assert ["Wires to the line", "Wires to the line"] in found
+    assert all(text == heading for text, heading in found)
+
+
 def test_no_measure_or_range_breaks_over_two_lines_on_a_phone(driver, sheets):
     """Feet stay with their inches, and the ends of a range together: 7 ft 11 13/16 in, 16-17."""
     opened(driver, sheets["marlow-bend"])

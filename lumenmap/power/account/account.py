@@ -176,7 +176,7 @@ def over_between(rows: Iterable[tuple[str, float, PacketFigures]]) -> str:
             "Within every limit between packets, unless a packet is lost: then, until "
             f"the next one, {' and '.join(lost)} may be over."
         )
-    return "Within every limit between packets, whatever is lost."
+    return "Within every limit between packets, even if some are lost."
 
 
 @lru_cache
