@@ -109,8 +109,8 @@ def main() -> None:
         figures = " ".join(f"{k} {v:.3g}" for k, v in f.items())
         print("ok " if ok else "NOT", i, i % 12, told, figures, flush=True)
         if not ok:
-            if fault not in (None, "colours") and f.get("told", 1) < 2:
-                print("    nothing of it is in sight")
+            if fault not in (None, "colours") and "told" in f:
+                print(f"    in sight of it: {f['told']} pixels")
             for found in faults or []:
                 print("    found:", found.kind, found.lines, found.edges, found.words)
         print(
