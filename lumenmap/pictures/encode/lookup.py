@@ -18,7 +18,7 @@ Rows = NDArray[np.int32]
 
 #: How much worse than the nearest an old colour may be, relative to the distances in the palette:
 #: the geometric mean of the nearest colour's own gap and the median gap.
-HYSTERESIS = 0.47
+HYSTERESIS = 0.49
 #: But at most about what the eye can tell apart (OKLab; common practice, no source).
 VISIBLE = 0.02
 #: A single pixel between two that stay keeps its old colour up to this many times as far.
