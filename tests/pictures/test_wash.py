@@ -19,7 +19,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.shadow import blocked, hides, occluders
+from lumenmap.pictures.scene.shadow import apart, blocked, occluders
 from lumenmap.pictures.scene.surface import flat
 from lumenmap.pictures.scene.view import View, view_camera
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
@@ -148,7 +148,8 @@ def test_one_line_at_a_time_hides_as_all_do(cabin_walls):
     rng = np.random.default_rng(5)
     starts, stops = rng.uniform(-3, 11, (2, 300, 3))
     whole = blocked(starts, stops, cabin_walls)
-    own = hides(starts, stops, cabin_walls)
+    each = np.arange(300)
+    own = apart(starts, stops, (each, each), cabin_walls)
     assert own.any() and not own.all()
     assert (own == np.diagonal(whole)).mean() > 0.99  # one rounds to 32 bits
 

@@ -9,14 +9,11 @@ jerk the start is the shift that most pairs of spots have in common.
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from lumenmap.camera.film.spots import bright_spots
-from lumenmap.camera.film.still import moved_onto
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -103,10 +100,6 @@ class Lights:
         good = sides[1 + np.argwhere(both >= NEARLY * both.max())] * self._scale
         x, y = good[np.linalg.norm(good - self._last[:, 2], axis=1).argmin()]
         return np.array([[1, 0, x], [0, 1, y]], np.float32)
-
-    def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
-        """Return a frame (H, W, …) moved onto the reference."""
-        return moved_onto(frame, move)
 
 
 def _spots(bright: NDArray[np.uint8]) -> F:

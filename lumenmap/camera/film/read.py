@@ -20,7 +20,7 @@ from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.gathered import Gathered
 from lumenmap.camera.film.lights import Lights
 from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.film.still import Still
+from lumenmap.camera.film.still import Still, moved_onto
 from lumenmap.core.errors import InputError
 
 F32 = NDArray[np.float32]
@@ -120,7 +120,7 @@ def _gathered(round_: _Round, still: Still | Lights, progress: Progress | None) 
         if picture is not None:
             move = still.move(frame.bright, lit=picture.shows != "off")
             if move is not None:
-                gathered.add(picture, frame, lambda f, m=move: still.onto(f, m))  # type: ignore[misc]
+                gathered.add(picture, frame, lambda f, m=move: moved_onto(f, m))  # type: ignore[misc]
         if gathered.missing:
             return gathered
         if progress:

@@ -95,10 +95,6 @@ class Still:
             return 0.0, start
         return float(like), np.asarray(found, np.float32)
 
-    def onto(self, frame: NDArray[Any], move: F32) -> NDArray[Any]:
-        """Return a frame (H, W, …) moved onto the reference."""
-        return moved_onto(frame, move)
-
 
 def moved_onto(frame: NDArray[Any], move: F32) -> NDArray[Any]:
     """Return a frame (H, W, …) moved by a map (2, 3) from a reference's pixels to its own."""

@@ -11,6 +11,7 @@ from scipy import sparse
 from scipy.spatial import cKDTree
 
 from lumenmap.pictures.light.mix import Mix
+from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.shadow import inside
 from lumenmap.pictures.scene.surface import Surface, seen_side
@@ -83,10 +84,7 @@ def grid(surface: Surface, step: float) -> Grid:
 def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) -> Mesh:
     """Make the mesh on the visible faces near the lamps."""
     camera = seen.camera
-    behind: list[NDArray[np.bool_]] = []
-    size = camera.width * camera.height
-    mix = Mix(size)
-    points, normals, colours, count = [], [], [], 0
+    made = _Nodes(camera)
     tree = cKDTree(lamps)
     for index, surface in enumerate(surfaces):
         if surface.kind in ("glass", "curtain", "lantern"):
@@ -106,30 +104,45 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
             nodes, corners = _bilinear(flat)
             held = _Held(len(nodes))
             for where, share in corners:
-                weight = (share * factor[rows]).astype(np.float32)
-                mix.add(pixel[rows], where + np.int32(count), weight)
+                made.mix_in(pixel[rows], where, share * factor[rows])
                 held.add(where, share, flat)
-            points.append(squares.solid(held.on(surface, squares, nodes)))
-            if surface.kind in LEAVES:
-                normals.append(_towards(points[-1], lamps))
-            else:
-                side = seen_side(surface, camera.position)
-                normals.append(np.broadcast_to(side, (len(nodes), 3)))
-            colours.append(np.broadcast_to(np.asarray(surface.colour) * LAMBERT, (len(nodes), 3)))
-            behind.append(np.full(len(nodes), surface.kind in ("fascia", "rail")))
-            count += len(nodes)
-    if not count:
-        empty = np.zeros((0, 3), np.float32)
-        return Mesh(
-            sparse.csr_array((size, 0), dtype=np.float32),
-            empty,
-            empty,
-            empty,
-            np.zeros(0, bool),
-        )
-    lists = (points, normals, colours)
-    a, b, c = (np.concatenate(each).astype(np.float32) for each in lists)
-    return Mesh(mix.matrix(count), a, b, c, np.concatenate(behind))
+            made.add(surface, squares.solid(held.on(surface, squares, nodes)), lamps)
+    return made.mesh()
+
+
+class _Nodes:
+    """The nodes of one face after another, and how pixels of the picture mix them."""
+
+    def __init__(self, camera: Camera) -> None:
+        self._camera = camera
+        self._mix, self._count = Mix(camera.width * camera.height), 0
+        none = np.zeros((0, 3), np.float32)
+        self._points, self._normals, self._colours = [none], [none], [none]
+        self._behind = [np.zeros(0, np.bool_)]
+
+    def mix_in(self, pixel: Ints, node: Ints, weight: F) -> None:
+        """Have pixels (K,) take light from the next face's nodes, numbered from 0."""
+        self._mix.add(pixel, node + np.int32(self._count), weight.astype(np.float32))
+
+    def add(self, surface: Surface, points: F, lamps: F) -> None:
+        """Add a face's nodes (K, 3); lamps are what its leaves turn to."""
+        if surface.kind in LEAVES:
+            normals = _towards(points, lamps)
+        else:
+            normals = np.broadcast_to(seen_side(surface, self._camera.position), points.shape)
+        colours = np.broadcast_to(np.asarray(surface.colour) * LAMBERT, points.shape)
+        self._points.append(points.astype(np.float32))
+        self._normals.append(normals.astype(np.float32))
+        self._colours.append(colours.astype(np.float32))
+        self._behind.append(np.full(len(points), surface.kind in ("fascia", "rail")))
+        self._count += len(points)
+
+    def mesh(self) -> Mesh:
+        """Return all of it."""
+        lists = (self._points, self._normals, self._colours)
+        points, normals, colours = (np.concatenate(each) for each in lists)
+        mix = self._mix.matrix(self._count)
+        return Mesh(mix, points, normals, colours, np.concatenate(self._behind))
 
 
 class _Near:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.scene.lamp import Lamps, beam
-from lumenmap.pictures.scene.shadow import blocked, hides
+from lumenmap.pictures.scene.shadow import apart, blocked
 from lumenmap.pictures.scene.surface import Surface
 
 F32 = NDArray[np.float32]
@@ -109,7 +109,7 @@ def _dark(
         change[:, b] |= differ
     hidden = dark[:, stretch]
     row, lamp = np.nonzero(change[:, stretch])
-    hidden[row, lamp] = hides(points[row], lamps[lamp], shades)
+    hidden[row, lamp] = apart(points, lamps, (row, lamp), shades)
     return hidden
 
 

@@ -66,27 +66,6 @@ def blocked(
     return out
 
 
-def hides(
-    starts: F, stops: NDArray[Any], faces: Sequence[Surface], near: float = MARGIN
-) -> NDArray[np.bool_]:
-    """Return (K,): whether a face blocks the line from each of (K, 3) to its own of (K, 3)."""
-    out = np.zeros(len(starts), bool)
-    for face in faces:
-        margin = near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
-        level = face.corners[0] @ face.normal
-        a, b = (ends @ face.normal - level for ends in (starts, stops))
-        crossing = ((a > margin) & (b < -margin)) | ((a < -margin) & (b > margin))
-        rows = np.flatnonzero(crossing & ~out)
-        if not len(rows):
-            continue
-        keep = _flattened(face)
-        part = (a[rows] / (a[rows] - b[rows]))[:, None]
-        first = starts[np.ix_(rows, keep)]
-        met = first + part * (stops[np.ix_(rows, keep)] - first)
-        out[rows] = _within(met[:, 0], met[:, 1], face.corners[:, keep])
-    return out
-
-
 def apart(
     starts: NDArray[Any], stops: NDArray[Any], pairs: tuple[Ints, Ints], faces: Sequence[Surface]
 ) -> NDArray[np.bool_]:
