@@ -19,7 +19,7 @@ from lumenmap.camera.blinks.groups import groups
 from lumenmap.camera.faults.report import Diagnosis, diagnose
 from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.read import read_film
-from lumenmap.camera.film.still import Still
+from lumenmap.camera.film.still import Still, moved_onto
 from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import read_measured
 from lumenmap.jobs import survey
@@ -56,7 +56,7 @@ def staged(name: str, seed: int, folder: Path) -> dict[str, np.ndarray]:
         if take.before + 0.2 < frame.time < take.before + 0.6:
             move = still.move(frame.bright)
             assert move is not None
-            seen.append(still.onto(frame.colours(), move))
+            seen.append(moved_onto(frame.colours(), move))
     flatten = measured.shot.flatten
     return {
         "dark": flatten((measured.dark / 255).astype(np.float32)) * 255,

@@ -15,7 +15,7 @@ import pytest
 from lumenmap.camera.blinks.blinking import Blinking
 from lumenmap.camera.blinks.groups import groups
 from lumenmap.camera.film.frames import film_frames
-from lumenmap.camera.film.still import Still
+from lumenmap.camera.film.still import Still, moved_onto
 from lumenmap.camera.stage.film_stage import FilmStage
 from lumenmap.camera.stage.kept import keep, read_measured
 from lumenmap.camera.stage.measured import Measured, _clipped, _shares
@@ -86,7 +86,7 @@ def survey(tmp_path_factory):
     measured = read_measured(kept)
     shown = [f for f in film_frames(folder / "show.mp4") if 1.5 < f.time < 1.8]
     still = Still(np.rint(measured.dark.mean(-1)).astype(np.uint8))
-    real = np.mean([still.onto(f.colours(), still.move(f.bright)) for f in shown], axis=0)
+    real = np.mean([moved_onto(f.colours(), still.move(f.bright)) for f in shown], axis=0)
     return Surveyed(site, kept, measured, show, real, told)
 
 
