@@ -67,8 +67,10 @@ PLAN = {
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
+    "camera.evidence": "core pixels camera.film site camera.lens",
     "camera.faults": (
-        "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
+        "core pictures.encode house pixels camera.film site pictures.scene camera.lens "
+        "camera.evidence"
     ),
     "camera.marks": (
         "core pictures.encode core.toml solids house site pictures.scene pictures.light camera.lens"

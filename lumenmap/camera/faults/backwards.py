@@ -12,7 +12,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.holes import SHIFT, Piece, Seen, costs
+from lumenmap.camera.evidence.seen import Seen, costs
+from lumenmap.camera.faults.holes import SHIFT, Piece
 from lumenmap.camera.film.spots import Spots
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 
-from lumenmap.camera.faults.holes import Seen
+from lumenmap.camera.evidence.seen import Seen
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.refine import slopes
 from lumenmap.camera.lens.shot import Shot

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.camera.evidence.pose import FEWEST, NOISE, pose
+from lumenmap.camera.evidence.seen import Seen, seen_by
 from lumenmap.camera.faults.backwards import turned
-from lumenmap.camera.faults.holes import Piece, Seen, line_pieces, seen_by, snapped
+from lumenmap.camera.faults.holes import Piece, line_pieces, snapped
 from lumenmap.camera.faults.steps import Step, steps
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.found import Found, Search
-from lumenmap.camera.lens.pose import find_shot, on_one_line
+from lumenmap.camera.lens.pose import on_one_line
 from lumenmap.camera.lens.refine import refine
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
@@ -24,14 +24,6 @@ from lumenmap.site import Site
 F = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-#: How exactly spots are found in a film (pixels), and rails hang (about 2 cm [C]), together.
-NOISE = 2.0
-#: A pixel fits if it is seen no further from its hole than so many times that.
-FITS = 4.0
-#: If fewer of the pixels fit the map, other wirings are tried: this many fit, or none better.
-MOST_FIT = 0.85
-#: Fewest spots from which a camera is looked for.
-FEWEST = 12
 #: How many steps there may be.
 MOST_STEPS = 3
 #: Times that camera and holes are found from each other.
@@ -68,7 +60,7 @@ def stand(site: Site, spots: Spots, size: tuple[int, int]) -> Standing:
         )
     pixels = site.pixels
     search = Search(size, noise=NOISE)
-    found = _best(site, spots, lamps, facing, search)
+    found = pose(site, spots, lamps, facing, search)
     for _ in range(ROUNDS):
         pieces = _followed(spots, found, lamps, pixels)
         holes = in_holes(pieces, len(pixels))
@@ -163,60 +155,3 @@ def in_holes(pieces: dict[str, list[Piece]], count: int) -> Ints:
             hole = piece.hole + piece.step * (n - piece.first)
             out[n] = np.where((hole >= 0) & (hole < count), hole, -1)
     return out
-
-
-def _best(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Found:
-    pixels = site.pixels
-    best: Found | None = None
-    most = 0
-    told: InputError | None = None
-    for holes in _wirings(site):
-        own = holes[spots.number]
-        good = np.flatnonzero((own >= 0) & (pixels.edge[own] >= 0))
-        if len(good) < FEWEST:
-            continue
-        own = own[good]
-        try:
-            found = find_shot(lamps[own], spots.place[good], search, facing[own])
-        except InputError as error:
-            told = told or error
-            continue
-        # Not `Found.right`, which goes by what is usual in a fit, however bad it is.
-        fit = int((found.residuals < FITS * NOISE).sum())
-        if best is None or fit > most:
-            best, most = found, fit
-        if most > MOST_FIT * len(spots):
-            break
-    if best is None:
-        raise told or InputError(
-            "the film shows too little of the house to find where it was taken"
-        )
-    return best
-
-
-def _wirings(site: Site) -> Iterator[Ints]:
-    """Yield (N,) the hole of each pixel: as mapped, then with one thing wired otherwise."""
-    pixels = site.pixels
-    same = np.arange(len(pixels))
-    yield same
-    spans = pixels.lines
-    for one, two in itertools.combinations(spans, 2):
-        other = np.where(np.isin(pixels.line, [spans.index(one), spans.index(two)]), -1, same)
-        few = min(one.count, two.count)
-        other[one.first : one.first + few] = two.first + np.arange(few)
-        other[two.first : two.first + few] = one.first + np.arange(few)
-        yield other
-    for layout, span in zip(site.line_layouts, spans, strict=True):
-        yield _backwards(same, span.slice)
-        runs = [slice(span.first + r.first, span.first + r.first + r.count) for r in layout.runs]
-        yield from (_backwards(same, run) for run in runs if len(runs) > 1)
-        for a, b in itertools.pairwise(runs):
-            other = same.copy()
-            other[a.start : b.stop] = [*same[b], *same[a.stop : b.start], *same[a]]
-            yield other
-
-
-def _backwards(holes: Ints, part: slice) -> Ints:
-    other = holes.copy()
-    other[part] = holes[part][::-1]
-    return other

@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.holes import Seen
+from lumenmap.camera.evidence.seen import Seen
 from lumenmap.camera.faults.shown import ASKED, ASTRAY, Shown
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.shot import Shot

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.holes import follow, seen_by
+from lumenmap.camera.evidence.seen import seen_by
+from lumenmap.camera.faults.holes import follow
 from lumenmap.camera.faults.light import dark_faults
 from lumenmap.camera.faults.sight import can_see
 from lumenmap.camera.faults.standing import Standing as Stood

@@ -6,8 +6,9 @@ Houses, cameras and what hides pixels are invented; the cameras are OpenCV's.
 import numpy as np
 import pytest
 
+from lumenmap.camera.evidence.seen import Seen
 from lumenmap.camera.faults.backwards import turned
-from lumenmap.camera.faults.holes import Piece, Seen
+from lumenmap.camera.faults.holes import Piece
 from lumenmap.camera.film.spots import Spots
 from lumenmap.pixels.pixelmap import LineSpan
 from tests.camera.faults.traces import found, right
