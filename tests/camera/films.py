@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from lumenmap.camera.blinks.blinking import Blinking
-from lumenmap.camera.faults.report import diagnose
+from lumenmap.camera.faults.diagnose import diagnose
 from lumenmap.camera.film.read import read_film
 from lumenmap.site import Site
 from tests.camera.filming import Scene, film
@@ -40,7 +40,7 @@ def one(number: int, fault: str | None, seed: int, passes: int, folder: Path, **
     film(path, scene, light)
     begun, used = time.perf_counter(), time.process_time()
     filmed = read_film(path, blinking)
-    found = diagnose(site, filmed)
+    found = diagnose(site, {"film.mp4": filmed})
     figures = {
         "film": filmed.seconds,
         "read": time.perf_counter() - begun,
@@ -49,7 +49,7 @@ def one(number: int, fault: str | None, seed: int, passes: int, folder: Path, **
         "visible": int(scene.visible.sum()),
         "told": in_sight(site, scene.visible, wires, dark),
         "seen": len(set(filmed.spots.number.tolist())),
-        "off": float(np.linalg.norm(found.standing.found.shot.position - scene.camera.position)),
+        "off": float(np.linalg.norm(found.films[0].shot.position - scene.camera.position)),
         "sizes": path.stat().st_size / 1e6,
         "dark": dark,
     }

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.evidence.wirings import wirings
-from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.found import Found, Search
-from lumenmap.camera.lens.pose import find_shot
+from lumenmap.camera.evidence.evidence import NOISE, Evidence, search_of
+from lumenmap.camera.film.read import Filmed
+from lumenmap.camera.lens.found import Found
+from lumenmap.camera.lens.pose import find_shot, on_one_line
 from lumenmap.core.errors import InputError
+from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.site import Site
 
-F = NDArray[np.float64]
+Ints = NDArray[np.intp]
 
-#: How exactly spots are found in a film (pixels), and rails hang (about 2 cm [C]), together.
-NOISE = 2.0
-#: A pixel fits if it is seen no further from its hole than so many times that.
+#: A pixel fits if it is seen no further from its hole than so many times the noise.
 FITS = 4.0
 #: If fewer of the pixels fit the map, other wirings are tried: this many fit, or none better.
 MOST_FIT = 0.85
@@ -24,31 +26,72 @@ MOST_FIT = 0.85
 FEWEST = 12
 
 
-def pose(site: Site, spots: Spots, lamps: F, facing: F, search: Search) -> Found:
-    """Return the camera of spots, by the wiring with which most of them fit."""
-    pixels = site.pixels
-    best: Found | None = None
-    most = 0
+class Posed(NamedTuple):
+    """A film with its camera, and how many of its spots fit the wiring by which that was found."""
+
+    evidence: Evidence
+    fits: int
+
+    @property
+    def sure(self) -> bool:
+        """Whether nearly all of them do."""
+        return self.fits > MOST_FIT * len(self.evidence.spots)
+
+
+def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
+    """Return a film with its camera, by that of the wirings with which most of its spots fit.
+
+    Parameters
+    ----------
+    wirings
+        (N,) the hole of each pixel, the likeliest first.
+
+    Raises
+    ------
+    InputError
+        Too few spots, spots all on one line, or no camera that sees them so.
+    """
+    spots = film.spots
+    if len(spots) < FEWEST:
+        raise InputError(
+            f"only {len(spots)} pixels could be told apart; film from nearer, later, and held still"
+        )
+    lamps, _ = lamp_places(site)
+    if on_one_line(lamps[spots.number]):
+        raise InputError(
+            "the pixels that it shows lie on one line, which looks the same from many places; film "
+            "from where a gable or another edge shows too, or use lumenmap locate"
+        )
+    best: tuple[int, Found] | None = None
     told: InputError | None = None
-    for holes in wirings(site):
-        own = holes[spots.number]
-        good = np.flatnonzero((own >= 0) & (pixels.edge[own] >= 0))
-        if len(good) < FEWEST:
-            continue
-        own = own[good]
+    for holes in wirings:
         try:
-            found = find_shot(lamps[own], spots.place[good], search, facing[own])
+            found = _found(site, film, holes)
         except InputError as error:
             told = told or error
             continue
+        if found is None:
+            continue
         # Not `Found.right`, which goes by what is usual in a fit, however bad it is.
-        fit = int((found.residuals < FITS * NOISE).sum())
-        if best is None or fit > most:
-            best, most = found, fit
-        if most > MOST_FIT * len(spots):
+        fits = int((found.residuals < FITS * NOISE).sum())
+        if best is None or fits > best[0]:
+            best = fits, found
+        if fits > MOST_FIT * len(spots):
             break
     if best is None:
         raise told or InputError(
             "the film shows too little of the house to find where it was taken"
         )
-    return best
+    return Posed(Evidence.of(name, film, best[1], site), best[0])
+
+
+def _found(site: Site, film: Filmed, holes: Ints) -> Found | None:
+    """Return the camera of a film of a house wired so, or None if hardly a pixel has a hole."""
+    spots = film.spots
+    own = holes[spots.number]
+    good = np.flatnonzero((own >= 0) & (site.pixels.edge[own] >= 0))
+    if len(good) < FEWEST:
+        return None
+    lamps, facing = lamp_places(site)
+    own = own[good]
+    return find_shot(lamps[own], spots.place[good], search_of(film), facing[own])

@@ -1,4 +1,4 @@
-"""`Seen`: the holes of a house as a camera sees them; what it costs that a pixel sits in one."""
+"""`Seen`: the holes of a house as a camera sees them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.pixels.pixelmap import PixelMap
 
@@ -56,20 +55,3 @@ def seen_by(shot: Shot, lamps: F, pixels: PixelMap) -> Seen:
     along = way / np.maximum(size, 1e-9)[:, None]
     across = np.maximum(6.0, ACROSS * shot.focal / np.maximum(depth, 0.5))
     return Seen(places, along, np.clip(size, *ALONG), across, usable)
-
-
-def costs(spots: Spots, seen: Seen, first: int, count: int) -> F:
-    """Return (count, N): what it costs that a pixel sits in a hole, 0..1; 0 if it isn't seen."""
-    out = np.zeros((count, len(seen.places)))
-    own = np.flatnonzero((spots.number >= first) & (spots.number < first + count))
-    known = np.zeros(count, bool)
-    for i in own:
-        off = spots.place[i] - seen.places
-        u = (off * seen.along).sum(1) / seen.spacing
-        v = (off[:, 0] * seen.along[:, 1] - off[:, 1] * seen.along[:, 0]) / seen.across
-        cost = np.minimum(u * u + v * v, 1.0)
-        cost[~seen.usable] = 1.0
-        row = int(spots.number[i]) - first
-        out[row] = np.minimum(out[row], cost) if known[row] else cost
-        known[row] = True
-    return out

@@ -1,20 +1,22 @@
-"""`follow`: the hole in which each numbered pixel sits, as a film shows it.
+"""`follow`: the hole in which each numbered pixel sits, as films show it.
 
 Strategy: along a line the pixels sit in holes one after another, forwards or backwards, with few
 jumps. The cheapest such way through all holes of the house is found by dynamic programming
 (Viterbi, "Error bounds for convolutional codes", 1967 [P]), where it costs to be seen away from a
-hole, and to jump. A pixel that isn't seen costs nothing wherever it is.
+hole, and to jump. What several films say adds up, as logarithms of likelihoods do. A pixel that
+isn't seen costs nothing wherever it is.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.evidence.seen import Seen, costs
-from lumenmap.camera.film.spots import Spots
+from lumenmap.camera.evidence.costs import costs
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 F = NDArray[np.float64]
@@ -24,7 +26,7 @@ Ints = NDArray[np.intp]
 JUMP = 3.0
 #: Shifts of so many holes are left to `steps`.
 SHIFT = 6
-#: A pixel seen at less than this cost is evidence.
+#: A pixel that a film shows at less than this cost is evidence.
 CLEAR = 0.5
 
 
@@ -66,8 +68,17 @@ class Piece:
         return [replace(self, last=begin - 1, shown=rest), later]
 
 
-def follow(cost: F, first: int) -> list[Piece]:
-    """Return the cheapest way of a line's pixels (count, N) through the holes, in pieces."""
+def follow(costs: F, first: int) -> list[Piece]:
+    """Return the cheapest way of a line's pixels through the holes, in pieces.
+
+    Parameters
+    ----------
+    costs
+        (V, K, N) what it costs in each film that a pixel sits in a hole.
+    first
+        The line's first pixel.
+    """
+    cost = costs.sum(0)
     count, holes = cost.shape
     own = np.full((2, holes), JUMP)
     own[0, first] = 0.0
@@ -83,11 +94,12 @@ def follow(cost: F, first: int) -> list[Piece]:
         jump = float(own.ravel()[best]) + JUMP
         came[n] = np.where(stay <= jump, -1, best)
         own = np.minimum(stay, jump) + cost[n]
-    return _pieces(cost, came, int(own.argmin()), first)
+    return _pieces(costs, came, int(own.argmin()), first)
 
 
-def _pieces(cost: F, came: NDArray[np.int32], state: int, first: int) -> list[Piece]:
-    count, holes = cost.shape
+def _pieces(costs: F, came: NDArray[np.int32], state: int, first: int) -> list[Piece]:
+    _, count, holes = costs.shape
+    seen = costs.max(2) > 0
     found: list[Piece] = []
     last = count - 1
     for n in range(count - 1, -1, -1):
@@ -98,8 +110,8 @@ def _pieces(cost: F, came: NDArray[np.int32], state: int, first: int) -> list[Pi
             state = way * holes + hole - step
             continue
         at = np.arange(n, last + 1)
-        own = cost[at, hole + step * (at - n)]
-        shown = first + at[(own < CLEAR) & (cost[at].max(1) > 0)]
+        clear = (costs[:, at, hole + step * (at - n)] < CLEAR) & seen[:, at]
+        shown = first + at[clear.any(0)]
         found.append(Piece(first + n, first + last, hole, step, tuple(shown.tolist())))
         last, state = n - 1, origin
     return found[::-1]
@@ -139,6 +151,6 @@ def _exact(piece: Piece, pixels: PixelMap) -> list[int]:
     return [int(own[0] + own[-1]), 2 * span.first + span.count - 1]
 
 
-def line_pieces(spots: Spots, seen: Seen, span: LineSpan) -> list[Piece]:
+def line_pieces(films: Sequence[Evidence], span: LineSpan) -> list[Piece]:
     """Return the pieces of a line."""
-    return follow(costs(spots, seen, span.first, span.count), span.first)
+    return follow(costs(films, span), span.first)

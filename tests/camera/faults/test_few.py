@@ -6,12 +6,13 @@ Houses, cameras and what hides pixels are invented; the cameras are OpenCV's.
 import numpy as np
 import pytest
 
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.evidence.seen import Seen
 from lumenmap.camera.faults.backwards import turned
 from lumenmap.camera.faults.holes import Piece
 from lumenmap.camera.film.spots import Spots
 from lumenmap.pixels.pixelmap import LineSpan
-from tests.camera.faults.traces import found, right
+from tests.camera.faults.traces import filmed, found, right
 
 
 @pytest.mark.parametrize(
@@ -42,7 +43,8 @@ class Row:
         """The line's pieces if pixels are seen in holes."""
         spots = Spots(np.array(numbers), self.seen().places[holes], np.full(len(holes), 80.0))
         mapped = [Piece(0, 39, 0, 1, tuple(range(20)))]
-        return turned(mapped, spots, self.seen(), self.span, self)
+        film = Evidence("film", filmed(spots), None, self.seen())
+        return turned(mapped, [film], self.span, self)
 
 
 def test_two_pixels_show_an_edge_turned_round_and_one_does_not():
