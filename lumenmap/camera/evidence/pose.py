@@ -63,13 +63,8 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
             "from where a gable or another edge shows too, or use lumenmap locate"
         )
     best: tuple[int, Found] | None = None
-    told: InputError | None = None
     for holes in wirings:
-        try:
-            found = _found(site, film, holes)
-        except InputError as error:
-            told = told or error
-            continue
+        found = _found(site, film, holes)
         if found is None:
             continue
         # Not `Found.right`, which goes by what is usual in a fit, however bad it is.
@@ -79,14 +74,15 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
         if fits > MOST_FIT * len(spots):
             break
     if best is None:
-        raise told or InputError(
-            "the film shows too little of the house to find where it was taken"
+        raise InputError(
+            f"{len(spots)} pixels blink in it, but from no place does this house look so; check "
+            "that it is a film of this house, or film from where more of it shows"
         )
     return Posed(Evidence.of(name, film, best[1], site), best[0])
 
 
 def _found(site: Site, film: Filmed, holes: Ints) -> Found | None:
-    """Return the camera of a film of a house wired so, or None if hardly a pixel has a hole."""
+    """Return the camera of a film of a house wired so, or None if none is found."""
     spots = film.spots
     own = holes[spots.number]
     good = np.flatnonzero((own >= 0) & (site.pixels.edge[own] >= 0))
@@ -94,4 +90,7 @@ def _found(site: Site, film: Filmed, holes: Ints) -> Found | None:
         return None
     lamps, facing = lamp_places(site)
     own = own[good]
-    return find_shot(lamps[own], spots.place[good], search_of(film), facing[own])
+    try:
+        return find_shot(lamps[own], spots.place[good], search_of(film), facing[own])
+    except InputError:  # in the words of photographs and their marks
+        return None

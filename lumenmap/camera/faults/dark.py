@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.evidence.evidence import Evidence
-from lumenmap.camera.evidence.sight import can_see
 from lumenmap.camera.faults.fault import Fault
-from lumenmap.camera.faults.wired import Wired
+from lumenmap.camera.faults.lights import Lights
 from lumenmap.site import Site
 
 Ints = NDArray[np.intp]
-B = NDArray[np.bool_]
 
 #: A pixel is dark if so many of the neighbours on each side are seen, among this many.
 SEEN, AMONG = 2, 3
@@ -27,31 +23,16 @@ IN_A_ROW = 2
 TAIL = 50
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Lights:
-    """What a film shows of the pixels.
-
-    ``holes`` (N,) where each seems to sit, ``fits`` the spot of each that is seen there,
-    ``visible`` (N,) which should be.
-    """
-
-    evidence: Evidence
-    holes: Ints
-    fits: dict[int, int]
-    visible: B
-
-
-def dark_faults(site: Site, films: Sequence[Evidence], wired: Wired) -> list[Fault]:
+def dark_faults(site: Site, films: Sequence[Lights]) -> list[Fault]:
     """Return the pixels that stay dark between others that light, and lines whose data stops.
 
     A pixel that any film shows lit isn't dark: in the others something hides it.
     """
     pixels = site.pixels
-    every = _lights(site, films, wired)
     found: list[Fault] = []
     for span in pixels.lines:
         own = np.arange(span.first, span.first + span.count)
-        if (stop := _stops(own, every)) is not None:
+        if (stop := _stops(own, films)) is not None:
             number = stop - span.first
             what = f"after pixel {number}" if number else "before pixel 1"
             words = (
@@ -63,18 +44,17 @@ def dark_faults(site: Site, films: Sequence[Evidence], wired: Wired) -> list[Fau
             rest = tuple(range(stop, span.first + span.count))
             found.append(Fault("stops", (span.name,), edges, rest, words, fix))
             own = own[: stop - span.first]
-        dark = [int(n) for n in own if pixels.lit[n] and _is_dark(int(n), own, every)]
+        dark = [int(n) for n in own if pixels.lit[n] and _is_dark(int(n), own, films)]
         if dark:
             found.append(_dark(site, span.name, span.first, dark))
     return found
 
 
-def looks_dark(site: Site, films: Sequence[Evidence], wired: Wired) -> list[list[int]]:
+def looks_dark(site: Site, films: Sequence[Lights]) -> list[list[int]]:
     """Return for each film the pixels that look dark in it, though another shows them lit."""
-    every = _lights(site, films, wired)
     out = []
-    for lights in every:
-        others = {n for other in every if other is not lights for n in other.fits}
+    for lights in films:
+        others = {n for other in films if other is not lights for n in other.fits}
         hidden = []
         for span in site.pixels.lines:
             own = np.arange(span.first, span.first + span.count)
@@ -83,28 +63,7 @@ def looks_dark(site: Site, films: Sequence[Evidence], wired: Wired) -> list[list
     return out
 
 
-def _lights(site: Site, films: Sequence[Evidence], wired: Wired) -> list[_Lights]:
-    """Return what each film shows, with the pixels that should be seen in it.
-
-    Those are where they seem to sit and where the map has them. Where nothing is seen of the end of
-    a line, its way through the holes is a guess; it may even lead through holes in which others are
-    seen.
-    """
-    holes = wired.holes
-    fits = [film.fitting(holes) for film in films]
-    seen = sorted({n for own in fits for n in own})
-    taken = np.zeros(len(holes), bool)
-    taken[holes[seen]] = True
-    free = (holes >= 0) & ~taken[holes]
-    free[seen] = True
-    out = []
-    for film, own in zip(films, fits, strict=True):
-        can = can_see(site, film)
-        out.append(_Lights(film, holes, own, np.asarray(can & can[holes] & free)))
-    return out
-
-
-def _glow(n: int, near: list[int], lights: _Lights) -> float:
+def _glow(n: int, near: list[int], lights: Lights) -> float:
     """Return how strongly a pixel blinks, relative to its neighbours, where it should be."""
     film, fits, holes = lights.evidence.film, lights.fits, lights.holes
     spots, seen = film.spots, lights.evidence.seen
@@ -117,15 +76,15 @@ def _glow(n: int, near: list[int], lights: _Lights) -> float:
     return float(window.max(initial=0)) / max(usual, 1e-6)
 
 
-def _is_dark(n: int, own: Ints, every: Sequence[_Lights]) -> bool:
+def _is_dark(n: int, own: Ints, films: Sequence[Lights]) -> bool:
     """Return whether a pixel stays dark by all films that can tell, if any can."""
-    if any(n in lights.fits for lights in every):
+    if any(n in lights.fits for lights in films):
         return False
-    told = [_looks(n, own, lights) for lights in every]
+    told = [_looks(n, own, lights) for lights in films]
     return True in told and False not in told
 
 
-def _looks(n: int, own: Ints, lights: _Lights) -> bool | None:
+def _looks(n: int, own: Ints, lights: Lights) -> bool | None:
     """Return whether a pixel stays dark in a film in which its neighbours on both sides light.
 
     None if it can't be told.
@@ -153,12 +112,12 @@ def _looks(n: int, own: Ints, lights: _Lights) -> bool | None:
     return _glow(n, sides, lights) < DARK
 
 
-def _stops(own: Ints, every: Sequence[_Lights]) -> int | None:
+def _stops(own: Ints, films: Sequence[Lights]) -> int | None:
     """Return the first pixel of a line from which on all that could be seen are dark."""
-    seen = [int(n) for n in own if any(int(n) in lights.fits for lights in every)]
+    seen = [int(n) for n in own if any(int(n) in lights.fits for lights in films)]
     after = own[own > seen[-1]] if seen else own
     least = TAIL if seen else min(TAIL, max(TAIL // 2, len(own) // 2))
-    visible = np.any([lights.visible for lights in every], axis=0)
+    visible = np.any([lights.visible for lights in films], axis=0)
     if int(visible[after].sum()) < least:
         return None
     return int(after[0])

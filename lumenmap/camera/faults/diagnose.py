@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.evidence.evidence import Evidence
-from lumenmap.camera.evidence.sight import can_see
 from lumenmap.camera.faults.colours import colour_faults
 from lumenmap.camera.faults.contradictions import contradictions
 from lumenmap.camera.faults.dark import dark_faults
 from lumenmap.camera.faults.explain import explain
 from lumenmap.camera.faults.fault import Fault
+from lumenmap.camera.faults.lights import lights_of
 from lumenmap.camera.faults.wired import Wired
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.read import Filmed
@@ -67,20 +67,18 @@ def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
     """
     found = explain(site, films)
     evidence, wired = found.evidence, found.wired
+    lights = lights_of(site, evidence, wired)
     wiring = wiring_faults(site, evidence, wired)
     exchanged = {name for fault in wiring if fault.kind == "swapped" for name in fault.lines}
     faults = [
         *wiring,
-        *(f for f in dark_faults(site, evidence, wired) if not exchanged & set(f.lines)),
+        *(f for f in dark_faults(site, lights) if not exchanged & set(f.lines)),
         *colour_faults(site, evidence, wired),
     ]
     seen = np.zeros((len(evidence), len(site.pixels)), bool)
-    visible = np.zeros_like(seen)
-    has = wired.holes >= 0
-    for k, film in enumerate(evidence):
+    for own, film in zip(seen, lights, strict=True):
         # A neighbour's lights may blink a number now and then: such a pixel wasn't seen.
-        seen[k, list(film.fitting(wired.holes))] = True
-        visible[k, has] = can_see(site, film)[wired.holes[has]]
+        own[list(film.fits)] = True
     unseen = np.flatnonzero(site.pixels.lit & ~seen.any(0))
     known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
     return Diagnosis(
@@ -88,8 +86,8 @@ def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
         wired,
         tuple(faults),
         seen,
-        visible,
+        np.stack([film.in_sight for film in lights]),
         tuple(int(n) for n in unseen if n not in known),
-        tuple(contradictions(site, evidence, wired)),
+        tuple(contradictions(site, lights, wired)),
         tuple((name, error.message) for name, error in found.left_out.items()),
     )

@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from lumenmap.camera.faults.dark import dark_faults
+from lumenmap.camera.faults.lights import lights_of
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
@@ -38,24 +39,23 @@ def pair(number, fault, seed, *, back=False, hidden=0.6):
     """The house, the spots of two films of it, and what should be found."""
     site = (with_back if back else house)(number % 12)
     wires, dark, _, told = wired(site, fault, np.random.default_rng(seed))
+    # In these films, unlike real ones, nothing tells a pixel that is missed from a dark one.
+    how = {"dark": dark, "missed": 0.0 if dark else 0.005}
     films = [
-        trace(site, wires, seed + 5000 * k, dark=dark, bearing=at, hidden=hidden, hung=seed)
+        trace(site, wires, seed + 5000 * k, bearing=at, hidden=hidden, hung=seed, **how)
         for k, at in enumerate(BACK if back else SIDES)
     ]
     return site, films, told
 
 
 def judged(site, *spots, light=False):
-    """What films show, together: faults of the wiring, and of the ``light`` if that is asked for.
-
-    One pixel in 200 is missed: in these films, unlike real ones, nothing tells that from dark.
-    """
+    """What films show, together: faults of the wiring, and of the ``light`` if that is asked for."""
     try:
         films, wiring = explained(site, *spots)
     except InputError:
         return []
     found = wiring_faults(site, films, wiring)
-    return found + (dark_faults(site, films, wiring) if light else [])
+    return found + (dark_faults(site, lights_of(site, films, wiring)) if light else [])
 
 
 def main() -> None:

@@ -7,6 +7,7 @@ from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.evidence.sight import can_see
 from lumenmap.camera.faults.dark import dark_faults
 from lumenmap.camera.faults.holes import follow
+from lumenmap.camera.faults.lights import lights_of
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.found import Found
@@ -200,7 +201,7 @@ def test_single_dark_pixels_are_told_and_stretches_are_not(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, [12, 40, 41, 42, 70, 71, *range(90, 100)])
-    (first, second) = dark_faults(site, *explained(site, spots))
+    (first, second) = dark_faults(site, lights_of(site, *explained(site, spots)))
     assert (first.kind, first.lines, first.pixels) == ("dark", ("gable",), (12,))
     assert second.pixels == (70, 71)
     assert "dead = [9, 10]" in second.change[0]
@@ -211,7 +212,7 @@ def test_data_that_stops_is_told(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, range(62 + 80, 226))
-    (fault,) = dark_faults(site, *explained(site, spots))
+    (fault,) = dark_faults(site, lights_of(site, *explained(site, spots)))
     assert (fault.kind, fault.lines) == ("stops", ("long",))
     assert "after pixel 80" in fault.words
     assert "unplug the supply first" in fault.change[0]
@@ -223,7 +224,7 @@ def test_a_tree_before_the_end_of_a_line_is_not_called_a_stop(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, range(31, 62))
-    assert dark_faults(site, *explained(site, spots)) == []
+    assert dark_faults(site, lights_of(site, *explained(site, spots))) == []
 
 
 @pytest.mark.parametrize("which", [0, 2])

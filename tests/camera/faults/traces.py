@@ -42,11 +42,14 @@ def house(number):
         return Site.read(file)
 
 
-def trace(site, wires, seed, noise=0.2, dark=(), hide=(), **take):
-    """Spots of a film of a house with these wires; ``hide`` are holes that it doesn't show."""
+def trace(site, wires, seed, noise=0.2, dark=(), hide=(), missed=0.005, **take):
+    """Spots of a film of a house with these wires; ``hide`` are holes that it doesn't show.
+
+    The part ``missed`` of the others isn't read.
+    """
     taken = Take(seed=seed, width=SIZE[0], height=SIZE[1], **take)
     lamps, rng = Lamps(site, taken), taken.rng
-    visible = lamps.visible & (rng.random(len(lamps.visible)) > 0.005)
+    visible = lamps.visible & (rng.random(len(lamps.visible)) > missed)
     visible[[*hide, *dark]] = False
     shift, turn, middle = rng.uniform(-10, 10, 2), rng.uniform(-0.002, 0.002), np.array(SIZE) / 2
     from_middle = lamps.places - middle
@@ -70,7 +73,8 @@ def filmed(spots):
     none = np.zeros((1, 1, 1), np.float32)
     blinks = np.zeros((4, SIZE[1], SIZE[0]), np.float32)
     still = np.zeros((SIZE[1], SIZE[0], 3), np.float32)
-    return Filmed(spots, blinks, none, still, none, Clock(0.0, 1.0), 1, 1.0, 0)
+    colours = np.zeros((3, *still.shape), np.float32)
+    return Filmed(spots, blinks, colours, still, none, Clock(0.0, 1.0), 1, 1.0, 0)
 
 
 def explained(site, *spots):
