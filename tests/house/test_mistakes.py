@@ -5,7 +5,7 @@ import re
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
 from tests.small_house import HOUSE
@@ -484,7 +484,7 @@ def test_dies_are_as_given(load):
     ],
 )
 def test_nonsense_never_gives_a_traceback(tmp_path, text):
-    from lumenmap.house.load import load_house
+    from lumenmap.house.reading.load import load_house
 
     file = tmp_path / "house.toml"
     file.write_text(text)

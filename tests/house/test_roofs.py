@@ -11,7 +11,7 @@ import trimesh
 
 from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import roof
-from lumenmap.house.walls import add_posts, add_trim, add_walls
+from lumenmap.house.reading.walls import add_posts, add_trim, add_walls
 
 FOOT = 0.3048
 TABLE = Path(__file__).parents[1] / "tables" / "roof_factors.csv"

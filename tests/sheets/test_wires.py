@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
 from lumenmap.drawing.canvas import Area, Dot, Stroke, TextLine
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.parts.cautions import ladder
 from lumenmap.parts.fuses import BLADES
 from lumenmap.sheets.plans.elevations import COLOURS, elevations

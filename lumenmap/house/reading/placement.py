@@ -10,7 +10,6 @@ import numpy as np
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import Unit
-from lumenmap.house.mass_table import MassTable, OverhangTable
 from lumenmap.house.masses.filled import placing, solids
 from lumenmap.house.masses.kinds import FaceKind, Side
 from lumenmap.house.masses.leaning import cut_off, leaned
@@ -18,7 +17,8 @@ from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import eave_sides, roof
 from lumenmap.house.masses.shape import SIDES
 from lumenmap.house.model import Edge, Face, Points
-from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
+from lumenmap.house.reading.mass_table import MassTable, OverhangTable
+from lumenmap.house.reading.walls import add_openings, add_posts, add_trim, add_walls
 from lumenmap.solids.convex import Convex
 
 #: Colours where the file gives none: our choice.
