@@ -30,7 +30,6 @@ _EVENING = (
     asked.Dark,
     asked.UndoEvening,
 )
-_TONIGHT = (asked.Choose, asked.Brightness, asked.Dark, asked.UndoEvening)
 
 
 class Answers:
