@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
@@ -25,8 +24,6 @@ from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
-
-F = NDArray[np.float64]
 
 #: Margins of the page: at its foot the document has lines of its own.
 MARGIN, FOOT, HEAD = 12.0, 16.0, 24.0
