@@ -56,7 +56,7 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "house.hull": "solids house.masses house",
-    "house.reading": "core parts core.toml routes solids house.masses house",
+    "house.reading": "core colour parts core.toml routes solids house.masses house",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits house.reading power.verdict",
     "power.account": "core codes parts core.folders core.toml house pixels power.limits site",

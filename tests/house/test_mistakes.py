@@ -41,7 +41,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "overhang = 1",
             'overhang = 1\nroof_colour = "reddish"',
-            r'mass "main", roof_colour: "reddish" isn.t a CSS colour',
+            r'mass "main", roof_colour: no colour "reddish"; did you mean "red"',
         ),
         (
             "overhang = 1",
