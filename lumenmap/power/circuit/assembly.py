@@ -39,7 +39,7 @@ def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
         )
     try:
         wiring = _Builder(house, pixelmap).build()
-        _check(wiring.network, pixelmap)
+        _check(wiring.network, house, pixelmap)
     except InputError as error:
         raise error.at(file=house.file) from None
     return wiring
@@ -169,7 +169,7 @@ def _advised(places: LinePlaces, between: tuple[float, float]) -> float:
     return at if low < at <= high else (low + high) / 2
 
 
-def _check(network: Network, pixelmap: PixelMap) -> None:
+def _check(network: Network, house: House, pixelmap: PixelMap) -> None:
     """Refuse pixels without a feed, and the positives of two supplies connected."""
     if (unfed := network.unfed_loads()).any():
         first = int(np.flatnonzero(unfed)[0])
@@ -181,6 +181,7 @@ def _check(network: Network, pixelmap: PixelMap) -> None:
         )
     for a, b in network.joined_sources():
         raise InputError(
-            f"the positives of supplies {a + 1} and {b + 1} of the file are connected by a line or "
-            "a bus; cut the positive between them, and never connect two supplies' positives"
+            f'the positives of supplies "{house.supplies[a].name}" and "{house.supplies[b].name}" '
+            "are connected by a line or a bus; cut the positive between them, and never connect "
+            "two supplies' positives"
         )

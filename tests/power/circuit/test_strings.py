@@ -231,6 +231,17 @@ def test_two_supplies_without_a_cut_are_told(read):
     assert joined_without_a_cut(read(given)) == []
 
 
+def test_a_bus_over_a_cut_connects_two_supplies(read):
+    two = ", ".join(f'{{ name = "{name}", volts = 12, amps = 9 }}' for name in "str")
+    text = run_of(40, 10, "{ pixels = 20 }", feed() + feed("end").replace('"s"', '"t"'))
+    text = text.replace('{ name = "s", volts = 12, amps = 40 }', two)
+    text = text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 20"]')
+    assert read(text).wiring.network.joined_sources() == []
+    bus = '[[bus]]\nalong = "run"\n'
+    with pytest.raises(InputError, match='the positives of supplies "s" and "t" are connected'):
+        read(text + bus).wiring  # noqa: B018
+
+
 def test_more_conductors_in_a_pipe_may_carry_less(read):
     """Two of the string, two of a trunk, two of a bus: six, so 0.8 of 5.29 A [K]."""
     bus = '[[bus]]\nalong = "run"\nwire = "14 AWG"\n'
