@@ -71,9 +71,10 @@ def two(number: int, fault: str | None, seed: int, passes: int, folder: Path, *,
     blinking = Blinking(len(site.pixels), 3, passes)
     light = on_holes(site, blinking.light(0.3), wires, dark, orders)
     films = {}
-    others = {"width": 1152, "height": 648, "fps": 25.0, "before": 3.3}
+    usual = {"width": 960, "height": 540}
+    others = {"width": 864, "height": 486, "fps": 25.0, "before": 2.9}
     for k, at in enumerate(BACK if back else SIDES):
-        how = {**take, **(others if k else {})}
+        how = {**take, **(others if k else usual)}
         scene = Scene(site, Take(seed=seed + 5000 * k, bearing=at, hung=seed, **how))
         path = folder / f"film {k + 1}.mp4"
         film(path, scene, light)
@@ -95,7 +96,7 @@ def pairs(asked, troubles) -> None:
     for i, fault in enumerate(jobs[asked.first : asked.stop], asked.first):
         with tempfile.TemporaryDirectory() as folder:
             how = asked.seed + i, asked.passes, Path(folder)
-            back = i % 4 == 3
+            back = i % 3 == 2
             told, dark, found = two(
                 asked.house + i % 12, fault, *how, back=back, hidden=asked.hidden, troubles=troubles
             )
@@ -104,7 +105,7 @@ def pairs(asked, troubles) -> None:
         seen = " ".join(str(0 if d is None else int(d.seen.any(0).sum())) for d in found)
         where = "front, back" if back else "both sides"
         marks = " ".join("ok " if k else "NOT" for k in ok)
-        print(f"{i:3} {fault or 'right':10} {where:11} alone, together: {marks} seen {seen}")
+        print(f"{i:3} {fault or 'right':10} {where:11} first, second, both: {marks} seen {seen}")
         for d in found[2:]:
             for said in [*(f.words for f in d.faults), *d.contradictions] if d else []:
                 print("     ", said)

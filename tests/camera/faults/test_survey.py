@@ -15,10 +15,9 @@ from tests.camera.houses import house_text, wired
 
 @pytest.fixture
 def films(tmp_path, monkeypatch):
-    """A house whose gable is wired from its other end, and films of it, read without reading."""
+    """A house whose lines are exchanged, and films of it, read without reading."""
     site = house(0)
-    wires = wired(site, None, np.random.default_rng(0))[0]
-    wires["gable"].reverse()
+    wires = wired(site, "swapped", np.random.default_rng(0))[0]
     (tmp_path / "house.toml").write_text(house_text(0))
     shown = {}
     for k, (name, at) in enumerate((("front.mp4", 0.4), ("left.mp4", -0.4))):
@@ -47,7 +46,7 @@ def test_films_are_judged_together(films, lumenmap):
     assert lines[1].startswith("left.mp4: ")
     assert lines[2].startswith("Together ")
     assert lines[3] == "cat.mp4 isn't used: doesn't show three flashes"
-    assert 'Line "gable" is fed from its other end' in lines[4]
+    assert 'Lines "gable" and "long" are exchanged' in lines[4]
 
 
 def test_as_json(films, lumenmap):
@@ -58,8 +57,8 @@ def test_as_json(films, lumenmap):
     told = json.loads(done.out)
     assert [f["film"] for f in told["films"]] == ["left.mp4", "front.mp4"]
     (fault,) = told["faults"]
-    assert (fault["kind"], fault["lines"]) == ("other end", ["gable"])
-    assert fault["pixels"] == {"gable": [[1, 62]]}
+    assert (fault["kind"], fault["lines"]) == ("swapped", ["gable", "long"])
+    assert fault["pixels"] == {"gable": [[1, 62]], "long": [[1, 164]]}
     assert told["seen"] <= told["pixels"] == len(house(0).pixels)
     assert told["wrote"] == [f"wrote {films / 'found.png'}"]
 
