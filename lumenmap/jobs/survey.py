@@ -110,6 +110,7 @@ def _how_to_film(blinking: Blinking) -> list[str]:
         "number, then red, green and blue"
         + (", then half of the house at a time." if blinking.starts else "."),
         "Film it after dusk from the street, with the whole house in the picture, in landscape.",
+        "The house's other sides are films of their own; give them all together.",
         "Lean the phone on something, don't zoom, and film one whole round from before the three "
         "flashes.",
         "It blinks at most 2.5 times a second. Tell people nearby first: flashing light can "

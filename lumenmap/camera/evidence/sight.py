@@ -29,6 +29,13 @@ FAINT = 0.1
 #: Other places are tried so far round the house (degrees), the nearest first; to go further, this
 #: many times as many pixels must be in sight from there.
 TURNS, MORE = (20, -20, 40, -40, 60, -60), 1.25
+#: The sides of a house, and in which direction they lie.
+SIDES = {
+    "from the street": (0, -1),
+    "from behind": (0, 1),
+    "from its left side": (-1, 0),
+    "from its right side": (1, 0),
+}
 
 
 class Place(NamedTuple):
@@ -83,3 +90,22 @@ def better_place(site: Site, shots: Sequence[Shot], unseen: Sequence[int]) -> Pl
             if count > MORE * best.seen:
                 best = Place(k, float((position - shot.position) @ shot.turn[0]), count)
     return best
+
+
+class Side(NamedTuple):
+    """A side to film from, in words, and how many of the pixels in question are in sight there."""
+
+    words: str
+    seen: int
+
+
+def best_side(site: Site, shot: Shot, unseen: Sequence[int]) -> Side:
+    """Return the side from which most pixels are in sight, as far away as a camera stood."""
+    lamps, _ = lamp_places(site)
+    middle = lamps.mean(0)
+    away = float(np.linalg.norm((shot.position - middle)[:2]))
+    sides = []
+    for words, way in SIDES.items():
+        position = np.array([*(middle[:2] + away * np.array(way)), shot.position[2]])
+        sides.append(Side(words, int(_sees(site, position[None])[list(unseen)].sum())))
+    return max(sides, key=lambda side: side.seen)

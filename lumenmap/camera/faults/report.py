@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from lumenmap.camera.evidence.sight import better_place
+from lumenmap.camera.evidence.sight import MORE, best_side, better_place
 from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.core.lengths import show_length
@@ -111,6 +111,13 @@ def _unchecked(site: Site, found: Diagnosis) -> list[str]:
 
 def _where_to_film(site: Site, found: Diagnosis) -> str:
     place = better_place(site, [film.shot for film in found.films], found.unseen)
+    if 2 * place.seen < len(found.unseen):
+        other = best_side(site, found.films[0].shot, found.unseen)
+        if other.seen > MORE * place.seen:
+            return (
+                f"To check these, film the house {other.words} too: {other.seen} of "
+                f"{len(found.unseen)} should be in sight from there."
+            )
     if not place.right:
         if 2 * place.seen < len(found.unseen):
             return "To check these, film the house's other sides too."

@@ -75,6 +75,9 @@ def survey(
     many, too few or dark, and whether the colours are right, with the change to the house file.
     Exits with 1 if anything is wired otherwise than the map says.
 
+    From one place you see a side of the house or two. Film the others as well, one whole round
+    each, and give all films at once: a fault that no film shows alone may show in them together.
+
     Example: lumenmap survey my-house/house.toml --to 192.168.1.40
 
     Example: lumenmap survey my-house/house.toml --film street.mp4 -o found.png --keep street.npz

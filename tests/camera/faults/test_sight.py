@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lumenmap.camera.evidence.sight import better_place
+from lumenmap.camera.evidence.sight import best_side, better_place
 from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.camera.faults.report import report_lines
+from tests.camera.faults.pairs import with_back
 from tests.camera.faults.traces import explained, house, trace
 from tests.camera.houses import wired
 
@@ -63,4 +64,15 @@ def test_what_is_at_the_back_is_on_another_side(filmed):
     )
     found = replace(film.found, shot=back)
     other = replace(film, found=found)
-    assert "film the house's other sides" in told(site, other, range(62, 80))
+    assert "film the house from the street too: 18 of 18 should" in told(site, other, range(62, 80))
+
+
+def test_the_side_to_film_from_is_named():
+    """The line round the back of a house, which a camera in the street doesn't show."""
+    site = with_back(1)
+    wires = wired(site, None, np.random.default_rng(1))[0]
+    (film,), _ = explained(site, trace(site, wires, 1, hidden=0.0))
+    back = site.pixels.lines[2]
+    behind = range(back.first, back.first + back.count)
+    assert best_side(site, film.shot, behind) == ("from behind", back.count)
+    assert "film the house from behind too: 200 of 200 should" in told(site, film, behind)
