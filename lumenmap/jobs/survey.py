@@ -18,12 +18,13 @@ from lumenmap.camera.blinks.groups import groups
 from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.faults.diagnose import Diagnosis, diagnose
 from lumenmap.camera.faults.report import report_data, report_lines
-from lumenmap.camera.film.read import Filmed, read_film
+from lumenmap.camera.film.read import Filmed, film_memory, read_film
 from lumenmap.codes.flashes import ADVICE
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import to_wire
 from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.core.errors import CheckError, InputError, together
+from lumenmap.core.estimate import require_memory
 from lumenmap.core.files import check_replaceable
 from lumenmap.core.plain import plain
 from lumenmap.jobs.project import Progress
@@ -143,6 +144,7 @@ def read_survey(
     """
     site = Site.read(house)
     blinking = blinking_of(site, measured=measured)
+    _require_memory(films, blinking)
     read: dict[str, Filmed] = {}
     unread: dict[str, InputError] = {}
     for number, (name, film) in enumerate(film_names(films).items()):
@@ -158,6 +160,17 @@ def read_survey(
         raise together([*unread.values(), *error.each]) from None
     told = tuple((name, error.message) for name, error in unread.items())
     return Survey(site, replace(found, left_out=(*told, *found.left_out)))
+
+
+def _require_memory(films: Sequence[Path], blinking: Blinking) -> None:
+    """Refuse films that don't fit in memory together; one that can't be read is told later."""
+    kept, most = 0, 0
+    for film in films:
+        with contextlib.suppress(InputError):
+            own, more = film_memory(film, blinking)
+            kept, most = kept + own, max(most, more)
+    instead = "make the films smaller" + (", or give fewer at once" if len(films) > 1 else "")
+    require_memory(kept + most, instead, key="film")
 
 
 def film_names(films: Sequence[Path]) -> dict[str, Path]:

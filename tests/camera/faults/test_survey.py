@@ -2,13 +2,16 @@
 
 import json
 import shutil
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from lumenmap.camera.blinks.blinking import Blinking
+from lumenmap.camera.film.read import film_memory
 from lumenmap.core.errors import InputError
-from lumenmap.jobs.survey import film_names, kept_paths
+from lumenmap.jobs.survey import film_names, kept_paths, read_survey
 from tests.camera.faults.traces import filmed, house, trace
 from tests.camera.houses import house_text, wired
 
@@ -114,3 +117,16 @@ def test_what_needs_a_film_is_refused_without(films, lumenmap, option):
     done = lumenmap("survey", films, *option)
     assert done.code == 2
     assert f"{option[0].removeprefix('--')}: applies to a film; give it with --film" in done.err
+
+
+def test_films_that_do_not_fit_in_memory_are_refused_before_they_are_read(films, monkeypatch):
+    blinking = Blinking(226, 3, starts=tuple(range(0, 226, 10)))
+    frame = SimpleNamespace(bright=np.zeros((1080, 1920), np.uint8))
+    monkeypatch.setattr("lumenmap.camera.film.read.film_frames", lambda _: iter([frame]))
+    kept, more = film_memory(films / "front.mp4", blinking)
+    assert kept > 20 * frame.bright.nbytes * 4  # passes, colours, the dark house
+    monkeypatch.setattr("lumenmap.core.estimate.free_bytes", lambda: kept + more + 10**6)
+    read_survey(films / "house.toml", [films / "front.mp4"], measured=True)
+    two = [films / "front.mp4", films / "left.mp4"]
+    with pytest.raises(InputError, match=r"film: would need .* make the films smaller, or give"):
+        read_survey(films / "house.toml", two, measured=True)
