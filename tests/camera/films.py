@@ -78,15 +78,22 @@ def two(number: int, fault: str | None, seed: int, passes: int, folder: Path, *,
         scene = Scene(site, Take(seed=seed + 5000 * k, bearing=at, hung=seed, **how))
         path = folder / f"film {k + 1}.mp4"
         film(path, scene, light)
-        films[path.name] = read_film(path, blinking)
-    found = []
-    for names in (list(films)[:1], list(films)[1:], list(films)):
         try:
-            found.append(diagnose(site, {name: films[name] for name in names}))
-        except InputError as error:
+            films[path.name] = read_film(path, blinking)
+        except InputError as error:  # as the command does, the other is judged without it
             print("  ", error)
-            found.append(None)
-    return told, dark, found
+    names = ["film 1.mp4", "film 2.mp4"]
+    return told, dark, [_judged(site, films, own) for own in (names[:1], names[1:], names)]
+
+
+def _judged(site, films, names):
+    """What those of the films that could be read say, if anything."""
+    own = {name: films[name] for name in names if name in films}
+    try:
+        return diagnose(site, own) if own else None
+    except InputError as error:
+        print("  ", error)
+        return None
 
 
 def pairs(asked, troubles) -> None:

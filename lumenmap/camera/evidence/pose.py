@@ -53,8 +53,9 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     """
     spots = film.spots
     if len(spots) < FEWEST:
+        few = f"only {len(spots)}" if len(spots) else "no"
         raise InputError(
-            f"only {len(spots)} pixels could be told apart; film from nearer, later, and held still"
+            f"{few} pixels could be told apart; film from nearer, later, and held still"
         )
     lamps, _ = lamp_places(site)
     if on_one_line(lamps[spots.number]):

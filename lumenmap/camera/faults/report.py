@@ -8,7 +8,6 @@ from typing import Any
 from lumenmap.camera.evidence.sight import MORE, best_side, better_place
 from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.camera.lens.shot import Shot
-from lumenmap.core.lengths import show_length
 from lumenmap.core.units import LENGTH
 from lumenmap.site import Site
 
@@ -81,13 +80,15 @@ def _films(site: Site, found: Diagnosis) -> Iterator[str]:
 
 
 def _stood(site: Site, shot: Shot) -> str:
-    unit = site.house.unit
+    """Return where a camera stood, no finer than it is found: some 20 cm."""
     x, y, z = map(float, shot.position)
+    if site.house.unit in ("ft", "in"):
+        away, aside, high = (f"{abs(v) / float(LENGTH['ft']):.0f} ft" for v in (y, x, z))
+    else:
+        away, aside, high = (f"{abs(v):.1f} m" for v in (y, x, z))
     where = "behind" if y > 0 else "in front of"
-    return (
-        f"{show_length(abs(y), unit)} {where} the house's origin, {show_length(abs(x), unit)} to "
-        f"its {'right' if x >= 0 else 'left'}, {show_length(z, unit)} high"
-    )
+    side = "right" if x >= 0 else "left"
+    return f"{away} {where} the house's origin, {aside} to its {side}, {high} high"
 
 
 def _by_line(site: Site, pixels: tuple[int, ...]) -> dict[str, list[tuple[int, int]]]:

@@ -76,3 +76,18 @@ def test_the_side_to_film_from_is_named():
     behind = range(back.first, back.first + back.count)
     assert best_side(site, film.shot, behind) == ("from behind", back.count)
     assert "film the house from behind too: 200 of 200 should" in told(site, film, behind)
+
+
+def test_where_a_camera_stood_is_told_as_it_is_found(filmed):
+    site, film, _ = filmed
+    none = np.zeros((1, len(site.pixels)), bool)
+
+    def stood(x, y):
+        shot = replace(film.shot, position=np.array([x, y, 1.62]))
+        own = replace(film, found=replace(film.found, shot=shot))
+        return report_lines(site, Diagnosis((own,), None, (), none, none, ()))[1]
+
+    assert stood(-2.13, -14.28) == (
+        "The camera stood 14.3 m in front of the house's origin, 2.1 m to its left, 1.6 m high."
+    )
+    assert "20.0 m behind the house's origin, 3.0 m to its right" in stood(3.0, 20.0)
