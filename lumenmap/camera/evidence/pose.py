@@ -32,11 +32,6 @@ class Posed(NamedTuple):
     evidence: Evidence
     fits: int
 
-    @property
-    def sure(self) -> bool:
-        """Whether nearly all of them do."""
-        return self.fits > MOST_FIT * len(self.evidence.spots)
-
 
 def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     """Return a film with its camera, by that of the wirings with which most of its spots fit.

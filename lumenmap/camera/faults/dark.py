@@ -78,8 +78,6 @@ def _glow(n: int, near: list[int], lights: Lights) -> float:
 
 def _is_dark(n: int, own: Ints, films: Sequence[Lights]) -> bool:
     """Return whether a pixel stays dark by all films that can tell, if any can."""
-    if any(n in lights.fits for lights in films):
-        return False
     told = [_looks(n, own, lights) for lights in films]
     return True in told and False not in told
 

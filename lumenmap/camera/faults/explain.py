@@ -28,6 +28,8 @@ from lumenmap.site import Site
 Ints = NDArray[np.intp]
 Films = tuple[Evidence, ...]
 
+#: A film is put in place by the wiring that others show if this part of what fits its own fits it.
+ALIKE = 0.9
 #: How many steps there may be.
 MOST_STEPS = 3
 #: Times that cameras and holes are found from each other.
@@ -73,24 +75,26 @@ def explain(site: Site, films: Mapping[str, Filmed]) -> Explained:
 
 
 def _by_the_others(site: Site, posed: Sequence[Posed]) -> Films:
-    """Return the films, unsure ones with the camera found by the wiring that the others show."""
-    most = max(posed, key=lambda p: p.fits)
-    sure = [p.evidence for p in posed if p.sure or p is most]
-    if len(sure) == len(posed):
-        return tuple(sure)
-    shown = in_holes(_followed(sure, site.pixels), len(site.pixels))
-    return tuple(
-        p.evidence if p.evidence in sure else _posed_with(site, p, shown).evidence for p in posed
-    )
+    """Return the films, each with the camera found by the wiring that larger ones show, if it fits.
+
+    One wiring for all is likelier than one for each: a film that shows little may fit a wrong one
+    as well, from a place where nobody stood.
+    """
+    first, *rest = sorted(posed, key=lambda p: -p.fits)
+    placed = {first.evidence.name: first.evidence}
+    for film in rest:
+        shown = in_holes(_followed(list(placed.values()), site.pixels), len(site.pixels))
+        placed[film.evidence.name] = _posed_with(site, film, shown).evidence
+    return tuple(placed[p.evidence.name] for p in posed)
 
 
 def _posed_with(site: Site, posed: Posed, holes: Ints) -> Posed:
-    """Return a film with the camera found by ``holes`` (N,), if no fewer of its spots fit then."""
+    """Return a film with the camera found by ``holes`` (N,), if nearly as many spots fit then."""
     try:
         other = pose(site, posed.evidence.name, posed.evidence.film, [holes])
     except InputError:
         return posed
-    return other if other.fits >= posed.fits else posed
+    return other if other.fits >= ALIKE * posed.fits else posed
 
 
 def _followed(films: Sequence[Evidence], pixels: PixelMap) -> dict[str, list[Piece]]:

@@ -173,6 +173,22 @@ def test_four_pixels_show_that_a_line_goes_on_elsewhere():
         assert len(follow(cost[None], 0)) == pieces
 
 
+def test_two_films_show_together_that_a_line_goes_on_elsewhere():
+    """Each shows two of the last four pixels there, which alone would be chance; and a film that
+    shows them in their own holes speaks against it."""
+    costs = np.zeros((3, 20, 60))
+    for film, numbers in enumerate(([16, 18], [17, 19], [16, 17, 18, 19])):
+        at = [*range(6), *numbers]
+        costs[film, at] = 1
+        for n in at:
+            elsewhere = n >= 6 and film < 2
+            costs[film, n, 50 - (n - 10) if elsewhere else n] = 0.1
+    assert len(follow(costs[:1], 0)) == len(follow(costs[1:2], 0)) == 1
+    _, last = follow(costs[:2], 0)
+    assert (last.shift, last.step, last.shown) == (60, -1, (16, 17, 18, 19))
+    assert len(follow(costs, 0)) == 1
+
+
 def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
     (tmp_path / "house.toml").write_text(WALL)
     site = Site.read(tmp_path / "house.toml")

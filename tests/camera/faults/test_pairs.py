@@ -144,18 +144,24 @@ def test_a_film_of_another_house_has_no_camera():
     as_mapped = np.arange(len(site.pixels))
     with pytest.raises(InputError, match="60 pixels blink in it, but from no place does this"):
         pose(site, "other.mp4", filmed(other), [as_mapped])
-    assert pose(site, "left.mp4", filmed(left), [as_mapped]).sure
+    assert pose(site, "left.mp4", filmed(left), [as_mapped]).fits > 0.9 * len(left)
 
 
 def test_a_pixel_that_another_film_shows_lit_is_not_dark():
     site, (left, right_) = two()
-    both = [without(left, [12, 30]), without(right_, [30])]
+    both = [without(left, [12, 30, *range(40, 52)]), without(right_, [30, 45])]
     films, wiring = explained(site, *both)
     lights = lights_of(site, films, wiring)
     (fault,) = dark_faults(site, lights)
-    assert fault.pixels == (30,)
+    assert fault.pixels == (30, 45)  # the first film can't tell of 45
     (said,) = contradictions(site, lights, wiring)
     assert said.startswith('Pixel 13 of line "gable" looks dark in film 1, but another film')
+    # Something blinks there, though too weakly to be read.
+    glimmer = films[0].film.blinks.copy()
+    glimmer[30 % len(glimmer)] = 60.0
+    dim = replace(films[0], film=replace(films[0].film, blinks=glimmer))
+    (fault,) = dark_faults(site, lights_of(site, [dim, films[1]], wiring))
+    assert fault.pixels == (45,)
 
 
 def test_colours_are_told_by_what_all_films_show():
@@ -236,3 +242,20 @@ def test_two_films_show_together_what_neither_shows_alone(seed, fault):
     assert not any(right(faults, told) for faults in alone)
     faults = judged(site, *films)
     assert right(faults, told), [f.words for f in faults]
+
+
+def test_a_film_that_shows_little_is_put_in_place_by_what_another_shows():
+    """Both lines are fed from their other ends; eighteen pixels alone seem to be seen from the
+    roof."""
+    site = house(0)
+    wires = wired(site, None, np.random.default_rng(0))[0]
+    for wire in wires.values():
+        wire.reverse()
+    _, (left, right_) = two(wires=wires)
+    (_, whole), _ = explained(site, left, right_)
+    few = only(right_, [*range(5, 15), *range(120, 128)])
+    (alone,), _ = explained(site, few)
+    assert np.linalg.norm(alone.shot.position - whole.shot.position) > 5
+    (_, placed), _ = explained(site, left, few)
+    assert np.linalg.norm(placed.shot.position - whole.shot.position) < 1
+    assert [f.kind for f in judged(site, left, few)] == ["other end", "other end"]

@@ -15,6 +15,9 @@ from lumenmap.jobs.survey import film_names, kept_paths, read_survey
 from tests.camera.faults.traces import filmed, house, trace
 from tests.camera.houses import house_text, wired
 
+#: Vermilion, the first of the faults' colours.
+FAULT = (0xD5, 0x5E, 0x00)
+
 
 @pytest.fixture
 def films(tmp_path, monkeypatch):
@@ -71,6 +74,9 @@ def test_the_picture_has_a_panel_for_each_film(films, lumenmap):
     assert done.code == 1, done.err
     with Image.open(films / "found.png") as picture:
         assert picture.size == (1280, 2 * 720)
+        both = np.asarray(picture.convert("RGB"))
+    lamps = (both == FAULT).all(-1)
+    assert lamps[100:720].sum() > 100 < lamps[720:].sum()
 
 
 def test_if_no_film_is_of_use_each_says_why(films, lumenmap):
