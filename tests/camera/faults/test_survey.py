@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from lumenmap.camera.blinks.blinking import Blinking
+from lumenmap.camera.blinks.blinking import FPS, Blinking
 from lumenmap.camera.film.read import film_memory
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.survey import film_names, kept_paths, read_survey
@@ -136,3 +136,26 @@ def test_films_that_do_not_fit_in_memory_are_refused_before_they_are_read(films,
     two = [films / "front.mp4", films / "left.mp4"]
     with pytest.raises(InputError, match=r"film: would need .* make the films smaller, or give"):
         read_survey(films / "house.toml", two, measured=True)
+
+
+def test_each_film_is_kept_with_its_own_camera(films, lumenmap, monkeypatch):
+    """What is measured and how it is written are tested on a real film, of one camera."""
+    kept = {}
+
+    def measure(film, blinking, codes, house, shot, lamps):
+        assert len(codes) == round(blinking.seconds * FPS)
+        own = lamps[np.isfinite(lamps).all(1)]
+        assert len(own) > 50
+        assert (film.spots.place[:, None] == own).all(2).any(0).all()
+        return SimpleNamespace(clipped=0.0, camera=shot.position)
+
+    monkeypatch.setattr("lumenmap.camera.stage.measured.measure", measure)
+    monkeypatch.setattr(
+        "lumenmap.camera.stage.kept.keep", lambda made, path: kept.update({path.name: made.camera})
+    )
+    names = ("left.mp4", "cat.mp4", "front.mp4")
+    done = lumenmap(*asked(films, *names, also=("--keep", films / "night.npz")))
+    assert done.code == 1, done.err
+    assert list(kept) == ["night-left.npz", "night-front.npz"]
+    assert kept["night-left.npz"][0] > kept["night-front.npz"][0]  # bearings -0.4 and 0.4
+    assert f"wrote {films / 'night-front.npz'}: draw shows on it" in done.out
