@@ -65,13 +65,13 @@ def explain(site: Site, films: Mapping[str, Filmed]) -> Explained:
             left_out[name] = error
     if not posed:
         raise together([error.at(file=name) for name, error in left_out.items()])
-    films_ = _by_the_others(site, posed)
+    placed = _by_the_others(site, posed)
     for _ in range(ROUNDS):
-        pieces = _followed(films_, site.pixels)
+        pieces = _followed(placed, site.pixels)
         holes = in_holes(pieces, len(site.pixels))
-        films_ = _refined(films_, holes, site)
-    films_, made = _with_steps(films_, holes, site)
-    return Explained(films_, Wired.of(pieces, made, site.pixels), left_out)
+        placed = _refined(placed, holes, site)
+    placed, made = _with_steps(placed, holes, site)
+    return Explained(placed, Wired.of(pieces, made, site.pixels), left_out)
 
 
 def _by_the_others(site: Site, posed: Sequence[Posed]) -> Films:

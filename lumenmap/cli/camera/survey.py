@@ -93,7 +93,7 @@ def survey(
             raise InputError("applies to a film; give it with --film", key=key)
     from lumenmap.controller.files.registry import check_ending, format_named
     from lumenmap.controller.ways import feed
-    from lumenmap.jobs.survey import blinking_frames
+    from lumenmap.jobs.blinking import blinking_frames
 
     if out is not None:
         check_ending(as_format, out)
