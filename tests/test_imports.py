@@ -71,7 +71,8 @@ PLAN = {
         "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
     "camera.marks": (
-        "core pictures.encode core.toml solids house site pictures.scene pictures.light camera.lens"
+        "core pictures.encode core.toml solids house site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "camera.stage": (
         "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
@@ -117,7 +118,7 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core colour colour.making almanac desk.wire desk.files motion show.effects "
+        "core colour colour.making core.toml almanac desk.wire desk.files motion show.effects "
         "controller.artnet controller site show pictures jobs desk.describe desk.light "
         "jobs.evening"
     ),

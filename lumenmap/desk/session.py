@@ -12,9 +12,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.toml.reading import parsed
 from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
-from lumenmap.desk.files.folder import ChangedError, Folder, parse
+from lumenmap.desk.files.folder import ChangedError, Folder
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
@@ -126,7 +127,7 @@ class Session:
         if self.site is None:
             house = self.folder.house or "the house file"
             raise InputError(f"{house} can't be read yet; mend it first")
-        show = show_from(parse(text, path), path, unit=self.site.house.unit, known=self.effects)
+        show = show_from(parsed(text, path), path, unit=self.site.house.unit, known=self.effects)
         project = Project.of(show, self.site)
         frame = min(frame, show.frames - 1)
         self.live.rendering(project.plan, frame, frame + 1)

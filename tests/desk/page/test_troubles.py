@@ -109,7 +109,8 @@ def test_a_layer_that_somebody_took_out(visitor):
 def test_a_show_breaks_and_is_mended(visitor):
     visitor.open("compose", "show.toml", LAPTOP)
     edited(visitor, "fps = 10", "fps = thirty")
-    visitor.sees("is not TOML: Invalid value (at line 5")
+    visitor.sees('line 5: put "thirty" in quotes')
+    visitor.sees("5 | fps = thirty")  # the place itself
     visitor.tap("Palette").tap("candlelight")
     visitor.sees("can't be read as it stands on disk")
     edited(visitor, "fps = thirty", "fps = 10")

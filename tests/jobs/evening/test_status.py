@@ -157,7 +157,7 @@ def test_the_last_good_almanac_outlives_a_restart(tmp_path):
         assert again.problem.endswith("the previous almanac stays in use")
         assert again.problem in said
     (kept / "almanac.json").write_text("{}")
-    with pytest.raises(InputError, match="almanac.toml: is not TOML"):
+    with pytest.raises(InputError, match="almanac.toml: isn't TOML"):
         Almanacs(file, kept)
 
 

@@ -29,13 +29,18 @@ function steps() {
   }, word);
   return [
     step("undo", "Undo", show?.can_undo, show?.undoes), step("redo", "Redo", show?.can_redo, show?.redoes),
-    h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle() }) }, "New show"),
+    h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle("New Show") }) }, "New show"),
+    show && h("button", {
+      type: "button", title: "A show of its own that begins as this one is now",
+      onclick: () => ask("new", { type: "new_show", title: freeTitle(`${show.title.slice(0, 70)}, copy`), copy_of: file }),
+    }, "Copy show"),
   ];
 }
 
-function freeTitle() {
+/** @param {string} title */
+function freeTitle(title) {
   const taken = new Set(state.shows.map(s => s.title));
-  for (let n = 1; ; n++) if (!taken.has(n > 1 ? `New Show ${n}` : "New Show")) return n > 1 ? `New Show ${n}` : "New Show";
+  for (let n = 1; ; n++) if (!taken.has(n > 1 ? `${title} ${n}` : title)) return n > 1 ? `${title} ${n}` : title;
 }
 
 class Head extends Panel {
