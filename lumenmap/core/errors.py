@@ -174,7 +174,8 @@ def near(word: str, known: Iterable[str]) -> str:
     A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``.
     """
     names = list(known)
-    hits = [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
+    hits = [name for name in names if name.lower() == word.lower()]
+    hits += [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
     if not hits:
         hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
         hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
