@@ -2,10 +2,13 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 
 import pytest
+
+from lumenmap.cli.shared.wire import log_with_time
 
 
 @pytest.fixture(scope="module")
@@ -185,7 +188,8 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path, lumenmap):
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
-            env={**os.environ, "NOTIFY_SOCKET": str(tmp_path / "manager")},
+            env={k: v for k, v in os.environ.items() if k != "JOURNAL_STREAM"}
+            | {"NOTIFY_SOCKET": str(tmp_path / "manager")},
         )
         packets = [taken.recv(2048)]
         assert manager.recv(99) == b"READY=1"
@@ -203,6 +207,11 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path, lumenmap):
         process.terminate()
         _, err = process.communicate(timeout=20)
         assert process.returncode == 0 and "Traceback" not in err, err
+        # Each line has its day and time, for the next morning.
+        assert all(re.match(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d  \S", s) for s in err.splitlines()), (
+            err
+        )
+        assert "playing" in err
         taken.setblocking(False)
         try:
             while True:
@@ -302,3 +311,15 @@ def test_systemd_unit_is_printed(cottage, lumenmap):
     got = lumenmap("run", cottage / "almanac.toml", "--to", "127.0.0.1", "--systemd")
     assert got.out.startswith("[Unit]\n") and "run" in got.out
     assert "--systemd" not in got.out
+
+
+def test_the_journal_has_the_time_itself(monkeypatch, capsys):
+    monkeypatch.setenv("JOURNAL_STREAM", "8:1")
+    log_with_time("playing")
+    assert capsys.readouterr().err == "playing\n"
+
+
+@pytest.mark.parametrize("command", ["tonight", "year"])
+def test_a_folder_is_its_almanac(cottage, lumenmap, command):
+    assert lumenmap(command, cottage).out == lumenmap(command, cottage / "almanac.toml").out != ""
+    lumenmap(command, cottage.parent).fails(2, "almanac.toml: no such file")

@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Almanac, Json, print_report
 
 
 def year(
-    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    almanac: Almanac,
     number: Annotated[
         int, typer.Option("--year", help="The year; this year by default.", min=0, max=2200)
     ] = 0,

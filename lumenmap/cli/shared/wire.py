@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 import threading
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -156,6 +158,18 @@ def exit_if_silent(sender: Sender) -> None:
 def log(text: str) -> None:
     """Print a message to the terminal, apart from the result."""
     print(text, file=sys.stderr, flush=True)
+
+
+def log_with_time(text: str) -> None:
+    """Print a message with the day and time, for those who read it the next morning.
+
+    The journal of systemd has them already; JOURNAL_STREAM says that it is what listens
+    (systemd.exec(5) [P]).
+    """
+    if "JOURNAL_STREAM" in os.environ:
+        log(text)
+    else:
+        log(f"{datetime.now().astimezone():%Y-%m-%d %H:%M:%S}  {text}")
 
 
 def tell_flashing(frames: FrameSet) -> None:

@@ -1,6 +1,7 @@
 """The heartbeat, what people read of it, and what stands in when nothing can be written."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -107,7 +108,7 @@ def test_what_else_it_may_be_doing(book, tmp_path, state, text):
 @pytest.mark.parametrize(
     ("text", "match"),
     [
-        (None, "status.json: no such file; lumenmap run writes it, and has not run here"),
+        (None, "almanac.toml: no such file$"),
         ("", "status.json: isn't a status of lumenmap run"),
         ("[1]", "isn't a status of lumenmap run"),
         ('{"format": "lumenmap-status", "version": 2}', "isn't a status"),
@@ -119,6 +120,14 @@ def test_what_is_no_status_is_told(tmp_path, text, match):
         (tmp_path / "status.json").write_text(text)
     with pytest.raises(InputError, match=match):
         read_status(tmp_path / "almanac.toml")
+
+
+@pytest.mark.parametrize("named", ["", "almanac.toml"])
+def test_who_never_ran_it_is_told_how(tmp_path, named):
+    (tmp_path / "almanac.toml").touch()
+    start = re.escape(f"To start it: lumenmap run {tmp_path / 'almanac.toml'} --to ADDRESS")
+    with pytest.raises(InputError, match=f"lumenmap run hasn't run here yet. {start}"):
+        read_status(tmp_path / named)
 
 
 def test_a_status_is_found_by_almanac_house_folder_or_state(tmp_path):
@@ -268,4 +277,4 @@ def test_status_as_a_command(book, tmp_path):
     got = subprocess.run(
         [*words[:-1], tmp_path / "x" / "almanac.toml"], capture_output=True, text=True
     )
-    assert got.returncode == 2 and "has not run here" in got.stderr
+    assert got.returncode == 2 and "almanac.toml: no such file" in got.stderr
