@@ -110,8 +110,12 @@ class WriteError(InputError):
 
 
 def together(errors: Sequence[InputError]) -> InputError:
-    """Return one error that reports all of ``errors``, of which there is at least one."""
-    first, *rest = [one for error in errors for one in error.each]
+    """Return one error that reports all of ``errors``, of which there is at least one.
+
+    What would be said twice in the same words, as of two feeds alike, is said once.
+    """
+    each = [one for error in errors for one in error.each]
+    first, *rest = {(one.file, one.key, one.line, one.message): one for one in each}.values()
     return type(first)(
         first.message,
         file=first.file,
