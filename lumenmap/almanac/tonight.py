@@ -48,7 +48,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     rows = [row(almanac, piece) for piece in pieces]
     lines = [f"{day:%A} {day.day} {day:%B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
-        dimmed = f" at {r['brightness']:.0%}" if r["brightness"] < 1 else ""
+        dimmed = f" at {100 * r['brightness']:.0f} %" if r["brightness"] < 1 else ""
         given = "".join(f", {name} {number:g}" for name, number in r["values"].items())
         lines.append(f"  {r['from']} to {r['to']}  {r['show']}{given}{dimmed}  ({r['rule']})")
     lines += [f"  not played: {note}" for note in notes]

@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
-from lumenmap.drawing.canvas import Area, Dot, Stroke, TextLine
+from lumenmap.drawing.canvas import Area, Dot, Drawing, Stroke, TextLine
+from lumenmap.drawing.document import Heading
 from lumenmap.house.load import load_house
 from lumenmap.parts.cautions import ladder
 from lumenmap.parts.fuses import BLADES
@@ -24,10 +25,13 @@ from lumenmap.sheets.wires.blocks import blocks
 from lumenmap.sheets.wires.data import assumed_leads, data_leads, remedies
 from lumenmap.sheets.wires.diagram import diagram
 from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.sheets.wires.numbers import SMALLEST, in_strings
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.tags import labels, tags
+from lumenmap.sheets.wiring_sheet import wiring_sheet
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
+from lumenmap.starter.start import start
 from tests.sheets.wired import WIRED
 from tests.small_house import WALL
 
@@ -96,7 +100,8 @@ BY_HAND = {
     "two-core plug": (7, 1),
     "cap for the last connector": (2, 0),
     "sealant": (1, 0),
-    "controller with 2 outputs": (1, 0),
+    "controller with 2 outputs or more": (1, 0),
+    "12 V to 5 V converter, fused": (1, 0),
     "level shifter": (1, 1),
     "resistor, 33 ohm": (2, 1),
     "supply workshop": (1, 0),
@@ -113,6 +118,13 @@ def test_the_bill_is_what_hands_count(sheets):
         assert row["item"].startswith(name)
         assert float(row["needed"].split()[0]) == needed, name
         assert float(row["spare"] or 0) == spare, name
+
+
+def test_a_controller_of_one_output_on_5_volts_needs_no_converter(tmp_path, examples):
+    write_sheets(examples / "tannery-row" / "house.toml", tmp_path / "out")
+    bought = [r["item"] for r in rows(tmp_path / "out", "what-to-buy")]
+    assert "controller with 1 output or more" in bought
+    assert not any("converter" in item for item in bought)
 
 
 def test_jumpers_splices_and_pixels_that_repeat_are_counted(tmp_path):
@@ -459,3 +471,24 @@ def test_pictures_scroll_sideways_on_a_phone(sheets):
 
 def test_the_diagram_is_a_file_of_its_own(sheets):
     assert "T1.2" in (sheets / "wiring.svg").read_text()
+
+
+def test_a_small_houses_list_begins_under_its_diagram(tmp_path):
+    """Half a page of nothing was between them; a large house's diagram has its page alone."""
+    start(tmp_path / "h")
+    site = Site.read(tmp_path / "h" / "house.toml")
+
+    def alone(height):
+        parts = wiring_sheet(site, [], Drawing(180, height))
+        return next(p.new_page for p in parts if isinstance(p, Heading) and p.text == "Wiring")
+
+    assert not alone(diagram(site, (180, 250)).height)
+    assert alone(200)
+
+
+def test_a_short_last_string_has_its_numbers():
+    page = Drawing(180, 40)
+    in_strings(page, [(0, 40, 1, 50), (40, 80, 51, 100), (80, 97, 101, 130)], 4)
+    sizes = {m.text: m.style.size for m in page.marks if isinstance(m, TextLine)}
+    assert set(sizes) == {"1-50", "51-100", "101-130"}
+    assert SMALLEST <= sizes["101-130"] < sizes["1-50"] == 3.0
