@@ -36,6 +36,13 @@ def _next(almanac: Almanac, day: date) -> str:
     return " in the year to come either"
 
 
+def _over(almanac: Almanac, day: date) -> list[str]:
+    """Return the rules whose days are all past, as where a year is written with them."""
+    year = [day + timedelta(days=days) for days in range(-1, 367)]
+    rules = [rule for rule in almanac.rules if not rule.priority[0]]
+    return [rule.name for rule in rules if not any(map(rule.applies, year))]
+
+
 def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     """Return an evening as a table for JSON, and as lines for people."""
     pieces, notes = almanac.evening(day)
@@ -54,6 +61,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
         lines.append("  nothing plays" + _next(almanac, day))
+    lines += [f"  over: {name} has no day in the year to come" for name in _over(almanac, day)]
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {

@@ -1,6 +1,7 @@
 """The commands that send and that plan evenings, as a person types them."""
 
 import json
+import logging
 import os
 import re
 import subprocess
@@ -8,7 +9,8 @@ import sys
 
 import pytest
 
-from lumenmap.cli.shared.wire import log_with_time
+from lumenmap.cli.shared.wire import log_with_time, notices_with_time
+from lumenmap.core.notices import notice
 
 
 @pytest.fixture(scope="module")
@@ -323,3 +325,22 @@ def test_the_journal_has_the_time_itself(monkeypatch, capsys):
 def test_a_folder_is_its_almanac(cottage, lumenmap, command):
     assert lumenmap(command, cottage).out == lumenmap(command, cottage / "almanac.toml").out != ""
     lumenmap(command, cottage.parent).fails(2, "almanac.toml: no such file")
+
+
+def test_notices_have_their_time_too_while_it_runs(monkeypatch, capsys):
+    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
+    with notices_with_time():
+        notice("a card is full")
+    assert re.fullmatch(r"[\d-]{10} [\d:]{8}  a card is full\n", capsys.readouterr().err)
+    assert not logging.getLogger("lumenmap").handlers and logging.getLogger("lumenmap").propagate
+
+
+def test_a_rule_of_last_year_is_told(cottage, lumenmap):
+    """Who wrote a year with a date wonders next December why it stays dark."""
+    path = cottage / "almanac.toml"
+    text = path.read_text("utf-8")
+    old = '\n[[rule]]\nname = "Party"\nshow = "first-frost.toml"\non = "2025-12-20"\nto = "22:00"\n'
+    path.write_text(text + old + 'from = "sunset"\n', "utf-8")
+    got = lumenmap("tonight", path, "--on", "2026-12-20").out.splitlines()
+    assert got[-1] == "  over: Party has no day in the year to come"
+    assert "over:" not in lumenmap("tonight", path, "--on", "2025-12-19").out

@@ -21,6 +21,7 @@ from lumenmap.cli.shared.wire import (
     Sync,
     To,
     log_with_time,
+    notices_with_time,
     stream_source,
 )
 
@@ -120,4 +121,5 @@ def run(
         sound,
         ask_network,
     )
-    play_evenings(asked, stop, stop.wait, log_with_time)
+    with notices_with_time():
+        play_evenings(asked, stop, stop.wait, log_with_time)

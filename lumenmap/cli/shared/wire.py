@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
+import logging
 import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -170,6 +172,24 @@ def log_with_time(text: str) -> None:
         log(text)
     else:
         log(f"{datetime.now().astimezone():%Y-%m-%d %H:%M:%S}  {text}")
+
+
+class _WithTime(logging.Handler):
+    def emit(self, record: logging.LogRecord) -> None:
+        log_with_time(record.getMessage())
+
+
+@contextlib.contextmanager
+def notices_with_time() -> Iterator[None]:
+    """Have what goes wrong beside the work told as `log_with_time` tells of the work itself."""
+    logger, handler = logging.getLogger("lumenmap"), _WithTime()
+    logger.addHandler(handler)
+    before, logger.propagate = logger.propagate, False
+    try:
+        yield
+    finally:
+        logger.propagate = before
+        logger.removeHandler(handler)
 
 
 def tell_flashing(frames: FrameSet) -> None:

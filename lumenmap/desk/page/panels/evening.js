@@ -94,7 +94,7 @@ class Evening extends Panel {
       t.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
         t.undoes ? `Undo: ${t.undoes.toLowerCase()}` : "Undo"), said("undone"),
       t.problem && h("p", { class: "said", role: "alert" }, t.problem),
-      t.running && !t.running.alive && h("p", { class: "quiet" }, `${t.running.sentence} Until it runs again (lumenmap run), the house stays as it is.`),
+      t.running && !t.running.alive && h("p", { class: "quiet away" }, `The house doesn't follow now: lumenmap run has ended. ${t.running.sentence} What you choose is kept, and plays when it is started again.`),
       t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));
   }
 }
