@@ -156,6 +156,34 @@ def test_lighting_the_house_needs_an_address(visitor):
     visitor.tap("Let a phone in").sees("start it with --lan")
 
 
+def test_a_slow_network_is_said(hands):
+    """A black box for ten seconds looks broken."""
+    slow = {
+        "offline": False,
+        "latency": 300,
+        "downloadThroughput": 60_000,
+        "uploadThroughput": 9000,
+    }
+    driver = hands.driver
+    hands.size(PHONE)
+    hands.leave()
+    driver.execute_cdp_cmd("Network.enable", {})
+    driver.execute_cdp_cmd("Network.setCacheDisabled", {"cacheDisabled": True})
+    driver.execute_cdp_cmd("Network.emulateNetworkConditions", slow)
+    try:
+        driver.execute_script("location.href = arguments[0]", f"http://{hands.desk.host}/#tonight")
+        hands.sees("Loading …", 20)
+        hands.until("document.querySelector('.view.waits')", 60)
+        assert "Loading" not in hands.text
+        drawn = "getComputedStyle(document.querySelector('.view'), '::after').content"
+        assert "being drawn" in hands.js(f"return {drawn}")
+    finally:
+        fast = {**slow, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+        driver.execute_cdp_cmd("Network.emulateNetworkConditions", fast)
+        driver.execute_cdp_cmd("Network.setCacheDisabled", {"cacheDisabled": False})
+    hands.until("document.querySelector('.view:not(.waits)')", 20)
+
+
 def test_a_device_that_was_forgotten(hands):
     hands.open("tonight", size=PHONE)
     hands.driver.delete_all_cookies()

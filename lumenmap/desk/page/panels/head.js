@@ -88,6 +88,7 @@ class Notice extends Panel {
   view() {
     const away = line(), session = state.session;
     return [
+      !away && !session && h("p", { key: "loading", class: "quiet", role: "status" }, "Loading …"),
       away && h("div", { key: "away", class: "notice", role: "alert" }, h("p", null, away[0]), away[1]),
       session && !session.house && h("div", { key: "house", class: "notice", role: "alert" },
         h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),
