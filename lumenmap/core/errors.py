@@ -7,7 +7,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from lumenmap.core.plain import plain
 
@@ -18,6 +18,8 @@ R = TypeVar("R")
 _LISTED = 20
 #: Messages, and names of files and keys, are cut to so many characters.
 _LONGEST_MESSAGE, _LONGEST_PLACE = 2000, 120
+#: What an `InputError` has besides its message.
+_PARTS = ("file", "key", "line", "excerpt", "others")
 
 
 class LumenmapError(Exception):
@@ -75,34 +77,21 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         self, *, file: Path | str | None = None, key: str = "", line: int | None = None
     ) -> InputError:
         """Return the same error with its place filled in where it was unknown."""
-        return type(self)(
-            self.message,
-            file=self.file or file,
-            key=self.key or key,
-            line=line if self.line is None else self.line,
-            excerpt=self.excerpt,
-            others=self.others,
-        )
+        line = line if self.line is None else self.line
+        return self._but(file=self.file or file, key=self.key or key, line=line)
 
     def within(self, key: str) -> InputError:
         """Return the same error with its key inside another."""
-        inner = f"{key}.{self.key}" if self.key else key
-        return type(self)(
-            self.message,
-            file=self.file,
-            key=inner,
-            line=self.line,
-            excerpt=self.excerpt,
-            others=self.others,
-        )
+        return self._but(key=f"{key}.{self.key}" if self.key else key)
 
     @property
     def each(self) -> list[InputError]:
         """The mistakes that this error reports, one error for each."""
-        alone = type(self)(
-            self.message, file=self.file, key=self.key, line=self.line, excerpt=self.excerpt
-        )
-        return [alone, *self.others]
+        return [self._but(others=()), *self.others]
+
+    def _but(self, **changes: Any) -> InputError:
+        own = {name: getattr(self, name) for name in _PARTS}
+        return type(self)(self.message, **own | changes)
 
 
 class WriteError(InputError):
@@ -116,14 +105,7 @@ def together(errors: Sequence[InputError]) -> InputError:
     """
     each = [one for error in errors for one in error.each]
     first, *rest = {(one.file, one.key, one.line, one.message): one for one in each}.values()
-    return type(first)(
-        first.message,
-        file=first.file,
-        key=first.key,
-        line=first.line,
-        excerpt=first.excerpt,
-        others=rest,
-    )
+    return first._but(others=rest)
 
 
 class Mistakes:

@@ -22,7 +22,7 @@ from lumenmap.show.model import BLENDS
 
 def session_message(session: Session, picture: str) -> told.Session:
     """Return what a page is told first; rights and place are those of a stranger."""
-    site = session.site
+    site = session.ground.site
     unit = site.house.unit if site else "m"
     return told.Session(
         version=wire.VERSION,
@@ -30,7 +30,7 @@ def session_message(session: Session, picture: str) -> told.Session:
         rights="evening",
         local=False,
         house=house_facts(site, picture) if site else None,
-        effects=effect_facts(session.effects, unit),
+        effects=effect_facts(session.ground.effects, unit),
         palettes=palette_facts(builtin(), own=False),
         blends=list(BLENDS),
         easings=[name for name in NAMES if "(" not in name],
@@ -57,7 +57,7 @@ def _row(session: Session, name: str) -> facts.ShowRow:
         stat = path.stat()
     except OSError:
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
-    stamp = (stat.st_mtime_ns, stat.st_size, id(session.site), id(session.effects))
+    stamp = stat.st_mtime_ns, stat.st_size
     known = session.rows.get(name)
     if known is None or known[0] != stamp:
         known = session.rows[name] = stamp, _read_row(session, name, path)
@@ -65,11 +65,12 @@ def _row(session: Session, name: str) -> facts.ShowRow:
 
 
 def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
-    if session.site is None:
+    ground = session.ground
+    if ground.site is None:
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
     try:
         raw = parsed(session.folder.read(name), path)
-        show = show_from(raw, path, unit=session.site.house.unit, known=session.effects)
+        show = show_from(raw, path, unit=ground.site.house.unit, known=ground.effects)
     except LumenmapError as error:
         problem = str(error).splitlines()[0]
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem=problem)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
-from lumenmap.house.path import item_key
+from lumenmap.house.paths import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout
 
 #: The longest gap from one edge to the next that needs no jumper (m): what a string's own wire

@@ -11,8 +11,8 @@ from scipy.spatial import ConvexHull, HalfspaceIntersection
 from lumenmap.core.errors import InputError
 from lumenmap.house.hull.faces import hull, meetings
 from lumenmap.house.hull.lines import merged, rims
-from lumenmap.house.load import load_house
 from lumenmap.house.masses.filled import solids
+from lumenmap.house.reading.load import load_house
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.raster import rasterise

@@ -84,7 +84,7 @@ class Strands:
     def lead(
         self,
         lead: Conductor,
-        ends: dict[Polarity, tuple[int, int]],
+        ends: Ends,
         ohms: float,
         fuse: float | None,
     ) -> None:

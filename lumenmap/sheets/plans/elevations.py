@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
@@ -14,8 +13,6 @@ from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
 from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
 from lumenmap.site import Site
-
-F = NDArray[np.float64]
 
 #: Colours of the lines: dark enough for white paper, distinguishable for most people (after Okabe
 #: and Ito's palette, from memory).

@@ -24,7 +24,7 @@ from lumenmap.jobs.evening.ready import Doing, Ready
 from lumenmap.jobs.evening.state import open_state
 from lumenmap.jobs.evening.status import Heart, Status, doing_now, read_status, status_file
 from lumenmap.jobs.evening.status_words import words
-from tests.jobs.evening.test_nightly import frames_of
+from tests.jobs.evening.night_world import frames_of
 
 BOOK = """
 [almanac]

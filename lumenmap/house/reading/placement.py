@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lumenmap.colour.css import colour
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import Unit
-from lumenmap.house.mass_table import MassTable, OverhangTable
 from lumenmap.house.masses.filled import placing, solids
 from lumenmap.house.masses.kinds import FaceKind, Side
 from lumenmap.house.masses.leaning import cut_off, leaned
@@ -18,7 +18,8 @@ from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import eave_sides, roof
 from lumenmap.house.masses.shape import SIDES
 from lumenmap.house.model import Edge, Face, Points
-from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
+from lumenmap.house.reading.mass_table import MassTable, OverhangTable
+from lumenmap.house.reading.walls import add_openings, add_posts, add_trim, add_walls
 from lumenmap.solids.convex import Convex
 
 #: Colours where the file gives none: our choice.
@@ -187,6 +188,7 @@ def _overhang(table: MassTable, eaves: tuple[Side, ...]) -> Overhang:
 
 
 def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, float]:
+    """Return the linear reflectance of a face, of which the file gives the colour."""
     if kind == "door":
         number = int(name.split("-")[1])
         given, key = table.door[number].colour or DOOR, f"door {number + 1}, colour"
@@ -194,30 +196,7 @@ def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, 
         key = {"roof": "roof_colour", "wall": "wall_colour"}.get(kind, "trim_colour")
         given = GLASS if kind == "window" else getattr(table, key)
     try:
-        return reflectance(given)
+        r, g, b = np.clip(colour(given), 0, 1).tolist()
     except InputError as error:
         raise error.at(key=key) from None
-
-
-def reflectance(text: str) -> tuple[float, float, float]:
-    """Return a CSS colour as linear reflectance (IEC 61966-2-1 transfer).
-
-    Raises
-    ------
-    InputError
-        It isn't a CSS colour.
-    """
-    from PIL import ImageColor
-
-    try:
-        rgb = ImageColor.getrgb(text[:60])[:3]
-    except ValueError:
-        raise InputError(
-            f'"{text[:40]}" isn\'t a CSS colour; expected one like "#b8b09c"'
-        ) from None
-    r, g, b = (_decode(v / 255) for v in rgb)
     return r, g, b
-
-
-def _decode(v: float) -> float:
-    return float(v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4)

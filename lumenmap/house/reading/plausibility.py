@@ -10,9 +10,10 @@ import numpy as np
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
-from lumenmap.house.file import HouseFile
 from lumenmap.house.masses.mass import Mass
-from lumenmap.house.model import Edge, Rail
+from lumenmap.house.model import Edge
+from lumenmap.house.rails import Rail
+from lumenmap.house.reading.file import HouseFile
 from lumenmap.house.supplies import StringMake
 from lumenmap.parts.fuses import BLADE_VOLTS
 
