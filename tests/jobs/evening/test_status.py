@@ -1,6 +1,7 @@
 """The heartbeat, what people read of it, and what stands in when nothing can be written."""
 
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -8,6 +9,7 @@ import sys
 import threading
 import time
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +17,7 @@ import pytest
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core import notices
 from lumenmap.core.errors import InputError
+from lumenmap.core.system import only_read
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
 from lumenmap.jobs.evening.background import Every
@@ -278,3 +281,27 @@ def test_status_as_a_command(book, tmp_path):
         [*words[:-1], tmp_path / "x" / "almanac.toml"], capture_output=True, text=True
     )
     assert got.returncode == 2 and "almanac.toml: no such file" in got.stderr
+
+
+def test_a_card_that_is_only_read_is_told(book, tmp_path, lumenmap, monkeypatch):
+    """What lumenmap run does can't be written there, so the last that was is no news."""
+    (tmp_path / ".lumenmap").mkdir()
+    Heart(tmp_path / ".lumenmap" / "status.json", parts(book), lambda: datetime.now(UTC)).beat()
+    before = lumenmap("status", tmp_path).out
+    assert before.startswith("playing") and "can only be read" not in before
+    real = os.statvfs(tmp_path)
+    asked = []
+
+    def failed(path):
+        asked.append(path)
+        return SimpleNamespace(f_flag=real.f_flag | os.ST_RDONLY)
+
+    monkeypatch.setattr(os, "statvfs", failed)
+    got = lumenmap("status", tmp_path)
+    folder = tmp_path / ".lumenmap"
+    assert got.code == 1 and asked == [folder]
+    assert got.out.splitlines()[-1].startswith(f"problem: {folder} can only be read now")
+
+
+def test_what_isnt_there_isnt_only_read(tmp_path):
+    assert not only_read(tmp_path) and not only_read(tmp_path / "nothing")
