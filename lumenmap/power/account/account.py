@@ -122,7 +122,7 @@ class Account:
             *table,
             "",
             *self._between(wide),
-            f"From the mains, with supplies of {self.efficiency:.0%} efficiency: "
+            f"From the mains, with supplies of {100 * self.efficiency:.0f} % efficiency: "
             f"{e.mean_watts:.1f} W on average, {e.loop_wh:.3f} Wh a loop,",
             f"{e.evening_kwh:.3f} kWh an evening of {self.hours:g} h, {e.season_kwh:.2f} kWh a "
             f"season of {self.evenings} evenings{cost}.",
