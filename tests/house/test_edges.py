@@ -269,3 +269,9 @@ def test_a_house_needs_no_supply_to_be_mapped(tmp_path):
     assert len(map_pixels(house)) == 124
     with pytest.raises(InputError, match=r"has no \[\[supply\]\]"):
         _ = Site(house).wiring
+
+
+@pytest.mark.parametrize(("written", "kind"), [("", "rail line"), ('kind = "fascia"', "fascia")])
+def test_an_edge_of_your_own_is_of_the_kind_that_you_say(load, written, kind):
+    line = "points = [[0, -9, 3], [9, -9, 3]]"
+    assert load(add=f'[[edge]]\nname = "fence"\n{line}\n{written}\n').edges["fence"].kind == kind
