@@ -71,7 +71,8 @@ PLAN = {
         "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
     "camera.marks": (
-        "core pictures.encode core.toml solids house site pictures.scene pictures.light camera.lens"
+        "core pictures.encode core.toml solids house site pictures.scene pictures.light "
+        "camera.lens"
     ),
     "camera.stage": (
         "core camera colour camera.blinks camera.film site pictures.scene pictures.light "

@@ -22,10 +22,12 @@ RINGS, AROUND = 5, 12
 #: Radiance of the ground in the sun over that of the sky: lawns reflect 5 to 10 %, paths 25 %
 #: (common practice, no source), and the sun adds two to five times the sky's light.
 GROUND = 0.25
-#: What is wide enough for shade to fall on it gradually; frames and sills aren't.
-WIDE = ("wall", "door", "roof", "soffit", "fascia", "ground", "street", "path", "step")
+#: Narrower faces (m) are taken to be free: frames, sills, the rims of panels, boards.
+NARROW = 0.3
 #: The grid's step, as a part of the photograph's width.
 STEP = 1 / 160
+#: The weight of the face's mean against the grid's, and the least light.
+FAR, LEAST = 1e-3, 0.02
 
 
 def open_sky(faces: Faces, where: B) -> F32:
@@ -41,7 +43,7 @@ def open_sky(faces: Faces, where: B) -> F32:
     out = np.zeros(where.shape, np.float32)
     for index in np.unique(faces.which[where]).tolist():
         mine = where & (faces.which == index)
-        if faces.surfaces[index].kind not in WIDE:
+        if _narrow(faces.surfaces[index].corners):
             out[mine] = _free(faces.normals[index])
             continue
         some = mine & grid if (mine & grid).sum() > 4 else mine
@@ -49,10 +51,17 @@ def open_sky(faces: Faces, where: B) -> F32:
         box = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
         level, weight = np.zeros(where.shape, np.float32)[box], some[box].astype(np.float32)
         level[some[box]] = _level(faces, some, faces.normals[index])
-        near = gaussian_filter(weight, step) + 1e-9
-        smooth = gaussian_filter(level, step) / near
-        out[box][mine[box]] = np.maximum(smooth, 0.02)[mine[box]]
+        usual = float(level.sum() / weight.sum())  # far from the grid, at a rim
+        smooth = gaussian_filter(level, step) + FAR * usual
+        smooth /= gaussian_filter(weight, step) + FAR
+        out[box][mine[box]] = np.maximum(smooth, LEAST)[mine[box]]
     return out
+
+
+def _narrow(corners: F) -> bool:
+    """Return whether a flat face is a strip: its area by its longest diagonal."""
+    area = np.linalg.norm(np.cross(corners, np.roll(corners, -1, axis=0)).sum(0)) / 2
+    return bool(area < NARROW * np.linalg.norm(np.ptp(corners, axis=0)))
 
 
 def _free(normal: F) -> float:

@@ -42,6 +42,9 @@ BRIGHTER = 0.7
 THERE = 0.5
 #: Colours are smoothed by this part of the width, and at the edges of shadows taken from beside.
 SMOOTH, RIM = 0.0025, 0.003
+#: From the first (linear) on a photograph gets white, from the second on it is, however much
+#: brighter a board may be; and the darkest face by which the light is judged.
+WHITE, REFLECTS = (0.75, 0.95), 0.03
 #: How far outlines of the model may be from the photograph's (part of the width).
 OUTLINE = 0.003
 
@@ -95,12 +98,14 @@ class _Evening:
                 where &= ~self._not_shade(box, shaded)
             fell = self._more(shine, box) * (1 - shaded[..., None].astype(np.float32)) - ground
             made = (self.photo[box] * np.exp(-fell)).astype(np.float32)
+            least = self.sky[box][..., None] * self._least(index) * np.exp(ground)
+            made += self._white(box, where & ~shaded) * np.maximum(least - made, 0)
             rim = _edge(shaded, where, RIM * self.wide)
             even[box][where] = _mended(made, where, rim, RIM * self.wide)[where]
         return even
 
     def _more(self, shine: F, box: Box) -> F:
-        """Return (h, w, 3) how much (log) brighter a face is in the sun, where it sees more or less sky."""
+        """Return (h, w, 3) how much (log) brighter the sun makes a face, by its sky."""
         return np.log1p(shine / np.maximum(self.sky[box], 1e-3)[..., None])
 
     def _not_shade(self, box: Box, shaded: B) -> B:
@@ -145,6 +150,27 @@ class _Evening:
             if self.cosine[index] > 0.1
         ]
         return np.median(each, axis=0) if each else np.full(3, self.sun.ratio)
+
+    def _white(self, box: Box, where: B) -> F32:
+        """Return (h, w, 1) 0..1: how white a photograph is, where it may have been brighter."""
+        from scipy.ndimage import gaussian_filter
+
+        sigma, weight = SMOOTH * self.wide, where.astype(np.float32)
+        bright = gaussian_filter(self.photo[box].max(-1) * weight, sigma)
+        bright /= gaussian_filter(weight, sigma) + np.float32(1e-6)
+        part = np.clip((bright - WHITE[0]) / (WHITE[1] - WHITE[0]), 0, 1)
+        return np.asarray((part * weight)[..., None], np.float32)
+
+    def _least(self, index: int) -> F:
+        """Return (3,) a face's colour under open sky, by the house file; 0 if it isn't known."""
+        surfaces = self.faces.surfaces
+        each = [
+            np.exp(levels.own) / np.maximum(surfaces[other].colour, REFLECTS)
+            for other, levels in self.found.items()
+            if surfaces[other].kind not in UNEVEN
+        ]
+        sky = np.median(each, axis=0) if each else np.zeros(3)
+        return np.asarray(sky * surfaces[index].colour, np.float64)
 
     def _shaded(self, box: Box, where: B, index: int) -> B:
         """Return which pixels of a face, in the box around it, are in shade."""

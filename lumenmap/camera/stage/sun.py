@@ -187,7 +187,7 @@ def _edges(bright: F32, faces: Faces, sun: Sun) -> float:
 
 
 class Steps(NamedTuple):
-    """``by`` (E, C): how much (log) brighter one side of an edge is; ``at`` (H, W): where, E places."""
+    """``by`` (E, C): how much (log) brighter one side of an edge is; ``at`` (H, W): E places."""
 
     by: F32
     at: B
