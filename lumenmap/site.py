@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour.dies import Dies
-from lumenmap.house.load import load_house
 from lumenmap.house.model import House
+from lumenmap.house.reading.load import load_house
 from lumenmap.parts.light import dies_of
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.pixels.line_layout import LineLayout

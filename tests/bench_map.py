@@ -44,7 +44,7 @@ def best(runs: int, work, *given) -> float:
 
 def main() -> None:
     """Print seconds and their ratio to the smallest size's."""
-    from lumenmap.house.load import load_house
+    from lumenmap.house.reading.load import load_house
     from lumenmap.pixels.build import layout_lines, map_pixels
     from lumenmap.pixels.select import select
     from lumenmap.sheets.rails.rails import rails

@@ -16,7 +16,7 @@ import numpy as np
 
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.controller.files.frames import FrameWriter, sidecar
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.account.recheck import recheck
 from lumenmap.power.circuit.assembly import build_wiring

@@ -2,7 +2,7 @@
 
 import pytest
 
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 
 #: A house without feeds; `HOUSE` has one.
 BARE = """

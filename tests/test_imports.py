@@ -37,7 +37,7 @@ PLAN = {
     "show.effects": "core motion",
     "solids": "",
     "house.masses": "core solids",
-    "house": "core parts core.toml routes solids house.masses",
+    "house": "core parts routes solids house.masses",
     "pixels": "core parts routes house.masses house",
     "power.circuit": "core parts house pixels",
     "power.limits": "core codes parts house pixels power.circuit",
@@ -56,8 +56,9 @@ PLAN = {
     "controller.serial": "core pixels controller.e131",
     "controller": "core pixels controller.e131 controller.artnet controller.ddp controller.serial",
     "house.hull": "solids house.masses house",
+    "house.reading": "core colour parts core.toml routes solids house.masses house",
     "power.verdict": "core parts house power.circuit",
-    "site": "colour parts house pixels power.circuit power.limits power.verdict",
+    "site": "colour parts house pixels power.circuit power.limits house.reading power.verdict",
     "power.account": "core codes parts core.folders core.toml house pixels power.limits site",
     "power.report": (
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
@@ -71,8 +72,8 @@ PLAN = {
         "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
     ),
     "camera.marks": (
-        "core pictures.encode core.toml solids house site pictures.scene pictures.light "
-        "camera.lens"
+        "core pictures.encode core.toml solids house house.reading site pictures.scene "
+        "pictures.light camera.lens"
     ),
     "camera.stage": (
         "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
@@ -118,7 +119,7 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core colour colour.making almanac desk.wire desk.files motion show.effects "
+        "core colour colour.making core.toml almanac desk.wire desk.files motion show.effects "
         "controller.artnet controller site show pictures jobs desk.describe desk.light "
         "jobs.evening"
     ),
@@ -129,14 +130,14 @@ PLAN = {
     "cli.camera": "core core.toml controller.files controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",
     "reference": (
-        "core parts almanac motion show.effects house controller.files controller.flash "
+        "core parts almanac motion show.effects controller.files controller.flash house.reading "
         "camera.marks show"
     ),
     "cli": (
-        "core drawing colour.making core.folders starter almanac show.effects house pixels "
-        "controller.files controller.e131 controller site power.account power.report "
-        "pictures.scene power.feeding sheets.plans sheets sound show pictures jobs jobs.aloud "
-        "desk cli.shared reference"
+        "core drawing colour.making core.folders starter almanac show.effects pixels "
+        "controller.files controller.e131 controller house.reading site power.account "
+        "power.report pictures.scene power.feeding sheets.plans sheets sound show pictures jobs "
+        "jobs.aloud desk cli.shared reference"
     ),
 }
 #: A folder holds at most so many files, its __init__.py among them.

@@ -1,4 +1,4 @@
-"""What the README says is so."""
+"""What the README and DEVELOPERS.md say is so."""
 
 import re
 import runpy
@@ -7,9 +7,11 @@ import subprocess
 from pathlib import Path
 
 import pytest
+import typer
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text()
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 
 
 def test_quick_start_is_two_one_line_commands_that_set_up_for_themselves():
@@ -59,6 +61,64 @@ def test_every_command_it_names_exists(command):
 
     words = {c.rstrip("_") for c in COMMANDS}
     assert command in words
+
+
+def options_named():
+    """Each command with an option, as either page has them: ``lumenmap run --to ADDRESS``."""
+    about_us = DEVELOPERS.split("## Versions")[1]  # what is before it names programs for tests
+    for code in re.findall(r"`([^`]+)`", re.sub(r"(?s)```.*?```", "", README + about_us)):
+        words = code.removeprefix("lumenmap ").split()
+        yield from ((words[0], w) for w in words if re.fullmatch(r"--[a-z][a-z-]*", w))
+
+
+@pytest.mark.parametrize(("command", "option"), sorted(set(options_named())))
+def test_every_option_they_name_exists(command, option):
+    """Of an option by itself, some command has it."""
+    from lumenmap.cli import COMMANDS, app, register
+
+    register(COMMANDS)
+    known, commands = {"--help", "--debug"}, typer.main.get_command(app).commands
+    for name, found in commands.items():
+        if name == command or command not in commands:
+            for one in getattr(found, "commands", {"": found}).values():
+                known |= {o for p in one.params for o in (*p.opts, *p.secondary_opts)}
+    assert option in known
+
+
+def test_every_program_for_tests_exists():
+    named = re.findall(r"python -m (tests[.\w]*)", DEVELOPERS)
+    assert len(named) > 10
+    for name in named:
+        place = ROOT.joinpath(*name.split("."))
+        assert place.with_suffix(".py").exists() or (place / "__main__.py").exists(), name
+
+
+def test_formats_have_the_versions_that_the_table_says():
+    from lumenmap.camera.stage import kept
+    from lumenmap.controller.board import table
+    from lumenmap.controller.files import frames
+    from lumenmap.controller.flash import image
+
+    rows = dict(re.findall(r"\| .*\((?:`lumenmap-)?`?\.?(\w+).*\) \| (\d+) \|", DEVELOPERS))
+    known = {"frames": frames, "lmfi": image, "lmyt": table, "npz": kept}
+    assert {name: int(rows[name]) for name in known} == {n: m.VERSION for n, m in known.items()}
+    for place in re.findall(r"\| \d+ \| `(lumenmap/[\w./]+)` \|", DEVELOPERS):
+        assert (ROOT / place).exists(), place
+
+
+def test_every_room_stands_in_the_table_of_rooms():
+    """Those of the plan of imports, but for the commands'; some rows leave out the room above."""
+    from tests.test_imports import PLAN
+
+    table = DEVELOPERS.split("| room | holds |")[1].split("\n## ")[0]
+    named = set(
+        re.findall(r"`([\w/]+?)(?:\.py)?`", "".join(re.findall(r"(?m)^\|([^|]+)\|", table)))
+    )
+    last = {room.rsplit("/", 1)[-1] for room in named}
+    rooms = {room for room in PLAN if not room.startswith("cli.")}
+    assert [
+        r for r in rooms if r.replace(".", "/") not in named and r.split(".")[-1] not in last
+    ] == []
 
 
 def test_ignore_file_keeps_what_the_quick_start_makes_out_of_git():

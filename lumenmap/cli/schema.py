@@ -25,7 +25,7 @@ def schema(
     Example: lumenmap schema show > show.schema.json
     """
     if file is File.HOUSE:
-        from lumenmap.house.file import HouseFile
+        from lumenmap.house.reading.file import HouseFile
 
         content = HouseFile.model_json_schema()
     elif file is File.ALMANAC:

@@ -98,24 +98,18 @@ def locate(
     if line and line not in spans:
         raise InputError(unknown("line", line, spans), key="line")
     chosen = [spans[line]] if line else list(pixelmap.lines)
-    made = _PATTERNS[question](pixelmap, chosen, _Details(pixel, unit))
+    if question == "pixel":
+        made = _pixel(pixelmap, chosen, pixel, unit)
+    else:
+        made = _PATTERNS[question](pixelmap, chosen)
     return Pattern(np.float32(brightness) * made.light, made.words)
-
-
-@dataclass(frozen=True, slots=True)
-class _Details:
-    """The pixel in question, and the unit of the answer."""
-
-    pixel: int
-    unit: str
 
 
 def _dark(pixelmap: PixelMap, frames: int) -> Light:
     return np.zeros((frames, len(pixelmap), pixelmap.kind.channels), np.float32)
 
 
-def _pixel(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
-    pixel = details.pixel
+def _pixel(pixelmap: PixelMap, spans: list[LineSpan], pixel: int, unit: str) -> Pattern:
     light, words = _dark(pixelmap, 10), []
     for span in spans:
         if not 1 <= pixel <= span.count:
@@ -128,7 +122,7 @@ def _pixel(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Patt
                 light[:, at + near, :3] = 0.3 * np.array(_COLOURS[colour])
         light[:6, at, :3] = _WHITE  # it blinks once a second
         words += [
-            f"line {span.name}: pixel {pixel} blinks white {_place(pixelmap, at, details.unit)}",
+            f"line {span.name}: pixel {pixel} blinks white {_place(pixelmap, at, unit)}",
             "  the pixel before it on the wire is dim blue, the one after it dim green",
         ]
     return Pattern(light, words)
@@ -142,9 +136,8 @@ def _place(pixelmap: PixelMap, at: int, unit: str) -> str:
     return f"on {pixelmap.edge_names[edge]}, {along} from its start"
 
 
-def _count(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
+def _count(pixelmap: PixelMap, spans: list[LineSpan]) -> Pattern:
     """Mark tens, fifties and hundreds as a ruler does: in one colour, the rounder the longer."""
-    del details
     light = _dark(pixelmap, 10)
     for span in spans:
         own = light[:, span.slice, :3]
@@ -163,8 +156,7 @@ def _count(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Patt
     )
 
 
-def _walk(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
-    del details
+def _walk(pixelmap: PixelMap, spans: list[LineSpan]) -> Pattern:
     light = _dark(pixelmap, max(span.count for span in spans) + 10)
     words = []
     for span in spans:
@@ -191,8 +183,7 @@ def _edges_on(pixelmap: PixelMap, span: LineSpan) -> list[str]:
     return out or ["no edge"]
 
 
-def _edges(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
-    del details
+def _edges(pixelmap: PixelMap, spans: list[LineSpan]) -> Pattern:
     light, words = _dark(pixelmap, 20), []
     rows = np.concatenate([np.arange(s.first, s.first + s.count) for s in spans])
     used = [int(e) for e in dict.fromkeys(pixelmap.edge[rows].tolist()) if e >= 0]
@@ -209,8 +200,7 @@ def _edges(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Patt
     return Pattern(light, words)
 
 
-def _order(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Pattern:
-    del details
+def _order(pixelmap: PixelMap, spans: list[LineSpan]) -> Pattern:
     channels = pixelmap.kind.channels
     steps, each = channels + 1, 20
     light = _dark(pixelmap, steps * each)
@@ -231,8 +221,7 @@ def _order(pixelmap: PixelMap, spans: list[LineSpan], details: _Details) -> Patt
     )
 
 
-_PATTERNS: dict[Question, Callable[[PixelMap, list[LineSpan], _Details], Pattern]] = {
-    "pixel": _pixel,
+_PATTERNS: dict[Question, Callable[[PixelMap, list[LineSpan]], Pattern]] = {
     "count": _count,
     "walk": _walk,
     "edges": _edges,

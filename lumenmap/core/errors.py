@@ -7,7 +7,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from lumenmap.core.plain import plain
 
@@ -18,6 +18,8 @@ R = TypeVar("R")
 _LISTED = 20
 #: Messages, and names of files and keys, are cut to so many characters.
 _LONGEST_MESSAGE, _LONGEST_PLACE = 2000, 120
+#: What an `InputError` has besides its message.
+_PARTS = ("file", "key", "line", "excerpt", "others")
 
 
 class LumenmapError(Exception):
@@ -75,34 +77,21 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         self, *, file: Path | str | None = None, key: str = "", line: int | None = None
     ) -> InputError:
         """Return the same error with its place filled in where it was unknown."""
-        return type(self)(
-            self.message,
-            file=self.file or file,
-            key=self.key or key,
-            line=line if self.line is None else self.line,
-            excerpt=self.excerpt,
-            others=self.others,
-        )
+        line = line if self.line is None else self.line
+        return self._but(file=self.file or file, key=self.key or key, line=line)
 
     def within(self, key: str) -> InputError:
         """Return the same error with its key inside another."""
-        inner = f"{key}.{self.key}" if self.key else key
-        return type(self)(
-            self.message,
-            file=self.file,
-            key=inner,
-            line=self.line,
-            excerpt=self.excerpt,
-            others=self.others,
-        )
+        return self._but(key=f"{key}.{self.key}" if self.key else key)
 
     @property
     def each(self) -> list[InputError]:
         """The mistakes that this error reports, one error for each."""
-        alone = type(self)(
-            self.message, file=self.file, key=self.key, line=self.line, excerpt=self.excerpt
-        )
-        return [alone, *self.others]
+        return [self._but(others=()), *self.others]
+
+    def _but(self, **changes: Any) -> InputError:
+        own = {name: getattr(self, name) for name in _PARTS}
+        return type(self)(self.message, **own | changes)
 
 
 class WriteError(InputError):
@@ -110,16 +99,13 @@ class WriteError(InputError):
 
 
 def together(errors: Sequence[InputError]) -> InputError:
-    """Return one error that reports all of ``errors``, of which there is at least one."""
-    first, *rest = [one for error in errors for one in error.each]
-    return type(first)(
-        first.message,
-        file=first.file,
-        key=first.key,
-        line=first.line,
-        excerpt=first.excerpt,
-        others=rest,
-    )
+    """Return one error that reports all of ``errors``, of which there is at least one.
+
+    What would be said twice in the same words, as of two feeds alike, is said once.
+    """
+    each = [one for error in errors for one in error.each]
+    first, *rest = {(one.file, one.key, one.line, one.message): one for one in each}.values()
+    return first._but(others=rest)
 
 
 class Mistakes:
@@ -174,7 +160,8 @@ def near(word: str, known: Iterable[str]) -> str:
     A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``.
     """
     names = list(known)
-    hits = [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
+    hits = [name for name in names if name.lower() == word.lower()]
+    hits += [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
     if not hits:
         hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
         hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]

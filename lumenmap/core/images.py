@@ -11,7 +11,7 @@ import io
 import warnings
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.regular import open_regular
@@ -87,10 +87,10 @@ def _mended(subject: str, file: Path | str | None) -> Iterator[None]:
         ) from error
 
 
-def _decodable(data: object, subject: str, file: Path | str | None) -> Iterator[Image]:
+def _decodable(data: IO[bytes], subject: str, file: Path | str | None) -> Iterator[Image]:
     from PIL import Image
 
-    with Image.open(data, formats=FORMATS) as image:  # type: ignore[arg-type]
+    with Image.open(data, formats=FORMATS) as image:
         wide, high = image.size
         frames = getattr(image, "n_frames", 1)
         pixels = wide * high

@@ -30,7 +30,6 @@ _EVENING = (
     asked.Dark,
     asked.UndoEvening,
 )
-_TONIGHT = (asked.Choose, asked.Brightness, asked.Dark, asked.UndoEvening)
 
 
 class Answers:
@@ -167,7 +166,7 @@ class Answers:
             self._hub.tell_findings(take, client)
 
     async def _palette(self, client: Client, message: asked.CheckPalette) -> None:
-        site = self._hub.session.site
+        site = self._hub.session.ground.site
         if site is None:
             raise InputError("the house file can't be read yet; mend it first")
         palette = Palette(

@@ -123,7 +123,7 @@ class Hub:
 
     async def tell_session(self, clients: Iterable[Client]) -> None:
         """Tell what the house is, and what each browser may do."""
-        address = self.pictures.address(self.session.site)
+        address = self.pictures.address(self.session.ground.site)
         made = await self.on_bench(tell.session_message, self.session, address)
         for client in clients:
             own = made.model_copy(update={"rights": client.rights, "local": client.local})
@@ -224,7 +224,7 @@ class Hub:
     # -- the disk ----------------------------------------------------------------------------
 
     async def _watch(self) -> None:
-        async for paths in changes(self.session.folder.path, self.session.effect_folders):
+        async for paths in changes(self.session.folder.path, self.session.ground.effect_folders):
             with contextlib.suppress(LumenmapError):
                 await self.disk_changed(paths)
 

@@ -7,32 +7,29 @@ another and the event loop never waits for them. `lumenmap.desk.hub` brings brow
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
-from lumenmap.desk.files.folder import ChangedError, Folder, parse
+from lumenmap.desk.files.folder import ChangedError, Folder
+from lumenmap.desk.ground import Ground, as_input
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.wire import facts
 from lumenmap.desk.wire.asked import Edit
 from lumenmap.jobs.project import Project
-from lumenmap.show.effects.effect import Effect
-from lumenmap.show.effects.registry import effects
-from lumenmap.show.load import show_from
-from lumenmap.site import Site
 
 
 @dataclass(slots=True)
 class OpenShow:
-    """A show that is open: its file, its project, and how bright its picture is drawn."""
+    """A show that is open: its file and its project; browsers and `Live` know it by ``number``."""
 
     number: int
     document: Document
     project: Project
-    looked_at: int = field(default=0)  # the frame at which an edit is tried first
+    looked_at: int = 0  # the frame at which an edit is tried first
 
 
 class Session:
@@ -66,71 +63,30 @@ class Session:
     ) -> None:
         self.folder = Folder(folder)
         self.live, self.now = live, now
-        self.effect_folders = tuple(effect_folders)
         self.watched, self._made = watched, made
-        self.site: Site | None = None
+        self.ground = Ground(self.folder, live.rendering, effect_folders)
+        self.problems = self.ground.problems  # those of shows are added here
         self.shows: dict[str, OpenShow] = {}
-        self.problems: dict[str, InputError] = {}
-        self.effects: dict[str, Effect] = {}
-        self.rows: dict[str, tuple[object, facts.ShowRow]] = {}  # read once for each save
-        self.read_effects()
-        self.read_house()
-
-    def read_effects(self) -> None:
-        """Find the effects again; the last good ones stay if one is broken."""
-        try:
-            self.effects = dict(effects(self.effect_folders))  # read now, all of them
-            self.problems.pop("effects", None)
-        except InputError as error:
-            self.problems["effects"] = error
-            if not self.effects:
-                self.effects = dict(effects())
-        self.live.rendering.forget()
-
-    def read_house(self) -> None:
-        """Read the house again; the last good one stays if it is broken."""
-        name = self.folder.house
-        if name is None:
-            return
-        try:
-            site = Site.read(self.folder.path_of(name))
-            _ = site.pixels, site.budgets
-        except LumenmapError as error:
-            self.problems[name] = _as_input(error)
-            return
-        self.problems.pop(name, None)
-        self.site = site
+        #: What `tell` says of each file of the folder, read once for each save.
+        self.rows: dict[str, tuple[object, facts.ShowRow]] = {}
 
     def again(self) -> None:
         """Lay all open shows on the house again: it, or an effect, has changed."""
+        self.rows.clear()
         for name, show in self.shows.items():
             try:
-                show.project = self.project(show.document.path, show.document.text)
+                show.project = self._project(show.document.path, show.document.text)
             except LumenmapError as error:
-                self.problems[name] = _as_input(error)
+                self.problems[name] = as_input(error)
             else:
                 self.problems.pop(name, None)
                 show.document.touch()
                 self._put(show)
 
-    def project(self, path: Path, text: str, frame: int = 0) -> Project:
-        """Return the project that a show file's text makes; one of its frames is tried.
-
-        Raises
-        ------
-        LumenmapError
-            Anything wrong in it, or with an effect.
-        """
+    def _project(self, path: Path, text: str, frame: int = 0) -> Project:
         if self._made is not None:
             return self._made()
-        if self.site is None:
-            house = self.folder.house or "the house file"
-            raise InputError(f"{house} can't be read yet; mend it first")
-        show = show_from(parse(text, path), path, unit=self.site.house.unit, known=self.effects)
-        project = Project.of(show, self.site)
-        frame = min(frame, show.frames - 1)
-        self.live.rendering(project.plan, frame, frame + 1)
-        return project
+        return self.ground.project(path, text, frame)
 
     def open(self, name: str) -> OpenShow:
         """Open a show, or return it if it is open.
@@ -144,7 +100,7 @@ class Session:
             file = self._made is None
             path = self.folder.path_of(name, "show") if file else self.folder.path / name
             text = self.folder.read(name) if file else ""
-            project = self.project(path, text)
+            project = self._project(path, text)
             self.shows[name] = OpenShow(len(self.shows) + 1, Document(path, text), project)
             self._put(self.shows[name])
         return self.shows[name]
@@ -196,7 +152,7 @@ class Session:
         return show
 
     def _accept(self, show: OpenShow, proposal: Proposal) -> OpenShow:
-        show.project = self.project(show.document.path, proposal.text, show.looked_at)
+        show.project = self._project(show.document.path, proposal.text, show.looked_at)
         show.document.accept(proposal)
         self._put(show)
         return show
@@ -211,9 +167,9 @@ class Session:
             if text == show.document.on_disk and name not in self.problems:
                 return False
             merged = show.document.merged(text)
-            project = self.project(show.document.path, merged, show.looked_at)
+            project = self._project(show.document.path, merged, show.looked_at)
         except LumenmapError as error:
-            known, self.problems[name] = self.problems.get(name), _as_input(error)
+            known, self.problems[name] = self.problems.get(name), as_input(error)
             return str(known) != str(error)
         mended = self.problems.pop(name, None) is not None
         if not show.document.from_disk(text, merged):
@@ -257,10 +213,6 @@ class Session:
             path = self.folder.path_of(copy_of, "show")
             text = Document(path, self.folder.read(copy_of)).retitled(title)
         name = self.folder.free_name(title)
-        self.project(self.folder.path / name, text)
+        self._project(self.folder.path / name, text)
         self.folder.create(name, text)
         return name
-
-
-def _as_input(error: LumenmapError) -> InputError:
-    return error if isinstance(error, InputError) else InputError(str(error))

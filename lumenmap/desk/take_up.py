@@ -17,9 +17,9 @@ def take_up(session: Session, evening: Evening, names: set[str]) -> tuple[bool, 
     effect = any(not n.endswith(".toml") for n in names)
     house = effect or session.folder.house in names
     if effect:
-        session.read_effects()
+        session.ground.read_effects()
     if session.folder.house in names:
-        session.read_house()
+        session.ground.read_house()
     if house:
         session.again()
     if session.folder.almanac in names or house:

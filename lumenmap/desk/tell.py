@@ -6,10 +6,10 @@ from pathlib import Path
 
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import LumenmapError
+from lumenmap.core.toml.reading import parsed
 from lumenmap.desk.describe.house import house_facts, own_places
 from lumenmap.desk.describe.keys import show_values, tables
 from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
-from lumenmap.desk.files.folder import parse
 from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
@@ -22,7 +22,7 @@ from lumenmap.show.model import BLENDS
 
 def session_message(session: Session, picture: str) -> told.Session:
     """Return what a page is told first; rights and place are those of a stranger."""
-    site = session.site
+    site = session.ground.site
     unit = site.house.unit if site else "m"
     return told.Session(
         version=wire.VERSION,
@@ -30,7 +30,7 @@ def session_message(session: Session, picture: str) -> told.Session:
         rights="evening",
         local=False,
         house=house_facts(site, picture) if site else None,
-        effects=effect_facts(session.effects, unit),
+        effects=effect_facts(session.ground.effects, unit),
         palettes=palette_facts(builtin(), own=False),
         blends=list(BLENDS),
         easings=[name for name in NAMES if "(" not in name],
@@ -57,7 +57,7 @@ def _row(session: Session, name: str) -> facts.ShowRow:
         stat = path.stat()
     except OSError:
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
-    stamp = (stat.st_mtime_ns, stat.st_size, id(session.site), id(session.effects))
+    stamp = stat.st_mtime_ns, stat.st_size
     known = session.rows.get(name)
     if known is None or known[0] != stamp:
         known = session.rows[name] = stamp, _read_row(session, name, path)
@@ -65,11 +65,12 @@ def _row(session: Session, name: str) -> facts.ShowRow:
 
 
 def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
-    if session.site is None:
+    ground = session.ground
+    if ground.site is None:
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
     try:
-        raw = parse(session.folder.read(name), path)
-        show = show_from(raw, path, unit=session.site.house.unit, known=session.effects)
+        raw = parsed(session.folder.read(name), path)
+        show = show_from(raw, path, unit=ground.site.house.unit, known=ground.effects)
     except LumenmapError as error:
         problem = str(error).splitlines()[0]
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem=problem)
@@ -77,8 +78,9 @@ def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
 
 
 def titles(session: Session) -> dict[str, str]:
-    """Return the title of each show file."""
-    return {row.file: row.title for row in rows(session).shows}
+    """Return the title of each show file, of those too that are gone but still in use."""
+    known = {name: show.project.show.name for name, show in session.shows.items()}
+    return known | {row.file: row.title for row in rows(session).shows}
 
 
 def show_message(session: Session, name: str) -> told.Show:

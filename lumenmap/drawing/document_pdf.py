@@ -96,12 +96,15 @@ def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
 
 def _styles() -> dict[str, Any]:
     from reportlab.lib.colors import HexColor
+    from reportlab.lib.enums import TA_RIGHT
     from reportlab.lib.styles import ParagraphStyle
 
     ink = HexColor("#1d2530")
     text = ParagraphStyle(
         "text", fontName="Helvetica", fontSize=9.5, leading=13, textColor=ink, spaceAfter=6
     )
+    cell = ParagraphStyle("cell", text, fontSize=8, leading=9.6, spaceAfter=0)
+    head = ParagraphStyle("head", cell, fontName="Helvetica-Bold")
     return {
         "text": text,
         "sheet": ParagraphStyle(
@@ -129,22 +132,10 @@ def _styles() -> dict[str, Any]:
             leftIndent=6,
             rightIndent=6,
         ),
-        "cell": ParagraphStyle("cell", text, fontSize=8, leading=9.6, spaceAfter=0),
-        "number": ParagraphStyle(
-            "number", text, fontSize=8, leading=9.6, spaceAfter=0, alignment=2
-        ),
-        "head": ParagraphStyle(
-            "head", text, fontName="Helvetica-Bold", fontSize=8, leading=9.6, spaceAfter=0
-        ),
-        "head number": ParagraphStyle(
-            "head number",
-            text,
-            fontName="Helvetica-Bold",
-            fontSize=8,
-            leading=9.6,
-            spaceAfter=0,
-            alignment=2,
-        ),
+        "cell": cell,
+        "number": ParagraphStyle("number", cell, alignment=TA_RIGHT),
+        "head": head,
+        "head number": ParagraphStyle("head number", head, alignment=TA_RIGHT),
     }
 
 

@@ -105,17 +105,14 @@ def _round(turns: Turns, count: int) -> list[range]:
     """Return which places of the order are lit in each turn of one round."""
     if turns.lit == "one":
         steps = [range(i, i + 1) for i in range(count)]
-        # At its ends a place has one turn, not two.
-        back = steps[-2:0:-1]
     elif turns.lit == "one more":
         first = 1 if turns.first is None else turns.first
         steps = [range(number) for number in range(first, count + 1)]
-        back = steps[-2:0:-1]
     else:
         first = count if turns.first is None else turns.first
         steps = [range(count - number, count) for number in range(first, -1, -1)]
-        back = steps[-2:0:-1]
-    return steps + back if turns.order == "to and fro" else steps
+    # On the way back, what is at either end has no second turn.
+    return steps + steps[-2:0:-1] if turns.order == "to and fro" else steps
 
 
 def in_parts(along: F, parts: int, gap: float = 0.0) -> list[Bool]:

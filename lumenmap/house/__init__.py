@@ -1,1 +1,1 @@
-"""From a house file to `House`: masses, edges, rails, lines, feeds, supplies."""
+"""`House`: masses, edges, rails, lines, supplies and what feeds from them, in SI units."""

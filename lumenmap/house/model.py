@@ -13,9 +13,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.choices import DrillUnit, Remainder, Tape, Unit
+from lumenmap.house.choices import Unit
 from lumenmap.house.masses.kinds import EdgeKind, FaceKind
 from lumenmap.house.masses.mass import Mass
+from lumenmap.house.rails import Bench, Drill, Rail, ThermalRange
 from lumenmap.house.supplies import Bus, Feed, StringMake, Supply, Tap, Trunk, Usage, WireDefaults
 from lumenmap.parts.kind import PixelKind
 from lumenmap.routes.route import Route
@@ -90,49 +91,6 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class Rail:
-    """How pipe or channel is cut and drilled: exact metres.
-
-    Attributes
-    ----------
-    length, hole_spacing, first_hole
-        Stock length; distance from hole to hole; from a rail's end to its first hole.
-    remainder
-        Where an edge isn't a whole number of spacings: ``both`` ends, the ``start`` or the ``end``
-        stay bare; the holes are ``spread`` evenly; or ``trim`` cuts the last rail to the edge.
-    clear_start, clear_end
-        Keep rails this far from the ends of an edge.
-    gap
-        Between rails at a joint, to expand into.
-    kerf
-        Width of the saw's cut.
-    """
-
-    length: Fraction
-    hole_spacing: Fraction
-    first_hole: Fraction
-    remainder: Remainder = "both"
-    clear_start: Fraction = Fraction(0)
-    clear_end: Fraction = Fraction(0)
-    gap: Fraction = Fraction(0)
-    kerf: Fraction = Fraction(0)
-
-
-@dataclass(frozen=True, slots=True)
-class ThermalRange:
-    """Why rails expand: their material, and the coldest, warmest and fitting temperature (°C).
-
-    ``sun``: how much of the warmest is the sun's, over the warmest air (°C).
-    """
-
-    material: str
-    coldest: float
-    warmest: float
-    fitted_at: float
-    sun: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
 class Run:
     """An item of a line's path: an edge, or part of it (exact m from the edge's start)."""
 
@@ -196,27 +154,6 @@ class Group:
     of: tuple[str, ...]
     low: tuple[float, float, float] | None = None
     high: tuple[float, float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Drill:
-    """The owner's drilling machine: m, feed in m a minute; ``units`` of the drilling program."""
-
-    units: DrillUnit
-    travel: Fraction
-    bit: Fraction
-    depth: Fraction
-    retract: Fraction
-    feed: Fraction
-    spindle: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """What the owner drills with by hand: the marks of the tape, and the bit's diameter (m)."""
-
-    tape: Tape = "1 mm"
-    bit: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from lumenmap.core.extras import install
 from lumenmap.core.files import write_whole
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.reading import LARGEST, load_toml
-from lumenmap.hub.messages import Command
+from lumenmap.hub.messages import FULL, Command
 
 #: A folder isn't searched for more shows.
 _MOST_SHOWS = 200
@@ -57,7 +57,7 @@ def choice_for(command: Command, almanac: Almanac, now: datetime) -> Choice | No
             raise InputError("the almanac names no show to light")
         playing = light_now(almanac, now, first)
     if command.brightness is not None:
-        playing = replace(playing, brightness=command.brightness / 100)
+        playing = replace(playing, brightness=command.brightness / FULL)
     return replace(playing, show=show or playing.show)
 
 

@@ -19,7 +19,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from lumenmap.core.errors import InputError
 
 ONLINE, OFFLINE = "online", "offline"
-_SCALE = 100
+#: A brightness of all there is.
+FULL = 100
 _LARGEST = 4096  # bytes of a command
 
 
@@ -29,7 +30,7 @@ class Command(BaseModel):
     model_config = ConfigDict(extra="ignore", frozen=True)
 
     state: Literal["ON", "OFF"] = "ON"
-    brightness: float | None = Field(None, ge=0, le=_SCALE)
+    brightness: float | None = Field(None, ge=0, le=FULL)
     effect: str | None = Field(None, max_length=200)
 
 
@@ -83,7 +84,7 @@ class Topics:
         """Return each state topic with its payload."""
         state = {
             "state": "ON" if light.on else "OFF",
-            "brightness": round(_SCALE * light.brightness),
+            "brightness": round(FULL * light.brightness),
             "color_mode": "brightness",
             "effect": light.show,
         }
@@ -109,7 +110,7 @@ class Topics:
             "command_topic": self.command,
             "state_topic": f"{self._base}/light",
             "brightness": True,
-            "brightness_scale": _SCALE,
+            "brightness_scale": FULL,
             "supported_color_modes": ["brightness"],
             "effect": True,
             "effect_list": shows,

@@ -7,9 +7,6 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from lumenmap.colour.check import ALIKE_BELOW, CONFUSED, check
 from lumenmap.core.errors import InputError
 from lumenmap.jobs.project import Project
@@ -25,8 +22,6 @@ from lumenmap.site import Site
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-
-F = NDArray[np.float64]
 
 #: The house that a beginner starts from, for those who have none yet.
 STARTER = Path(__file__).parents[1] / "starter" / "feet" / "house.toml"

@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 
 F = NDArray[np.float64]
-I = NDArray[np.intp]  # noqa: E741
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,7 +23,7 @@ class Beats:
     """Times (s), rising, of two or more beats; the place of each in its bar, counted from 1."""
 
     times: F
-    places: I
+    places: NDArray[np.intp]
 
     @cached_property
     def beat(self) -> float:

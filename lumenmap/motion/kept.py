@@ -23,7 +23,7 @@ class Owner(Protocol):
         ...
 
 
-O = TypeVar("O", bound=Owner)  # noqa: E741 the owner's type
+Own = TypeVar("Own", bound=Owner)
 P = ParamSpec("P")
 R = TypeVar("R")
 A = TypeVar("A", bound=NDArray[Any])
@@ -47,15 +47,15 @@ def _shared(result: R) -> R:
 
 def kept(
     most: int,
-) -> Callable[[Callable[Concatenate[O, P], R]], Callable[Concatenate[O, P], R]]:
+) -> Callable[[Callable[Concatenate[Own, P], R]], Callable[Concatenate[Own, P], R]]:
     """Keep the last ``most`` results of a function with its first argument, the owner.
 
     The other arguments are hashable.
     """
 
-    def decorate(function: Callable[Concatenate[O, P], R]) -> Callable[Concatenate[O, P], R]:
+    def decorate(function: Callable[Concatenate[Own, P], R]) -> Callable[Concatenate[Own, P], R]:
         @functools.wraps(function)
-        def call(owner: O, /, *key: P.args, **named: P.kwargs) -> R:
+        def call(owner: Own, /, *key: P.args, **named: P.kwargs) -> R:
             place = (key, *sorted(named.items())) if named else key
             results = owner.kept.setdefault(function, {})
             try:

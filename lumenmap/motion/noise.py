@@ -43,7 +43,7 @@ def field(at: At, t: F, size: float | Callable[[int], float], period: float, see
     return _interpolated(t / period, values, len(at.xyz))
 
 
-def _interpolated(turns: F, values, count: int) -> F:  # type: ignore[no-untyped-def]
+def _interpolated(turns: F, values: Callable[[int], F], count: int) -> F:
     """Interpolate the values of whole cells of time by smooth steps; each cell is computed once."""
     whole = np.floor(turns)
     part = smooth(turns - whole)

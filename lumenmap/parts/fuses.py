@@ -89,11 +89,6 @@ def longest_stand(times: float) -> float:
     return next((seconds for least, seconds in LONGEST if times >= least - _SLACK), math.inf)
 
 
-def pixels_on_fuse(fuse: float, pixel_amps: float) -> int:
-    """Return how many pixels of ``pixel_amps`` at full white a fuse can feed continuously."""
-    return int(continuous_load(fuse) / pixel_amps + _SLACK)
-
-
 def class_2_amps(volts: float) -> float | None:
     """Return the current rating (A) allowed for a Class 2 d.c. source; None above 30 V.
 

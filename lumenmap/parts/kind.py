@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 #: Dies for kinds that give none: WS2813A at 18 mA, 620-622 nm 480 mcd, 522-525 nm 1500 mcd,
@@ -85,10 +84,6 @@ class PixelKind:
         """
         drop = self.min_volts - max(self.off_volts)
         return tuple(volts + drop for volts in self.off_volts)
-
-    def max_pixels(self, fps: float) -> int:
-        """Return how many pixels one data wire can refresh ``fps`` times a second."""
-        return max(0, math.floor((1e6 / fps - self.reset_us) / self.pixel_us + 1e-9))
 
     def max_fps(self, pixels: int) -> float:
         """Return the highest refresh rate (frames/s) of a line of ``pixels``."""

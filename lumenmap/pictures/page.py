@@ -30,8 +30,6 @@ from lumenmap.pictures.scripts import DRAWING
 from lumenmap.pixels.pixelmap import PixelMap
 
 Codes = NDArray[np.uint8]
-F32 = NDArray[np.float32]
-
 #: A page with more codes than this (bytes, before compression) is too heavy for a phone.
 LARGEST_CODES = 100_000_000
 #: The scripts of the page.

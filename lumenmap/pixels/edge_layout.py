@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.model import Edge, House, Rail, Run, Spares
+from lumenmap.house.model import Edge, House, Run, Spares
+from lumenmap.house.rails import Rail
 from lumenmap.pixels.holes import Holes, lay_out_holes, rounded
 
 #: More pixels than any house has; checked before anything of that size is made.

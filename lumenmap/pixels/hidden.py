@@ -15,7 +15,7 @@ from lumenmap.house.choices import Unit
 from lumenmap.house.masses.filled import inside
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge, House
-from lumenmap.house.path import met
+from lumenmap.house.paths import met
 from lumenmap.pixels.pixelmap import PixelMap
 
 #: Hidden stretches this near to each other (m) are reported as one: between a roof and the wall

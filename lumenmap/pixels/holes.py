@@ -14,7 +14,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.house.model import Rail
+from lumenmap.house.rails import Rail
 
 #: A model's length is rounded to this, and a hole that misses by no more still fits (m): far
 #: finer than any tape, far coarser than the rounding of binary numbers.

@@ -7,7 +7,7 @@ from lumenmap.reference.page import Page
 
 def house(unit: str) -> Page:
     """Return the page of house.toml."""
-    from lumenmap.house.file import HouseFile
+    from lumenmap.house.reading.file import HouseFile
     from lumenmap.reference.keys import sections, written
     from lumenmap.reference.parts import ampacity_section, material_section
 

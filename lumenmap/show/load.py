@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from lumenmap.colour.palette import Palette
 from lumenmap.core.errors import InputError, Mistakes
@@ -20,17 +20,12 @@ from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.registry import effects
-from lumenmap.show.file import (
-    GroupTable,
-    ShowFile,
-)
+from lumenmap.show.file import GroupTable, ShowFile
 from lumenmap.show.model import Group, Show
 from lumenmap.show.reader import Reader, read_palettes
 from lumenmap.show.unit import unit_of
 from lumenmap.show.values import with_values
 from lumenmap.sound.piece import in_piece, layers_in_beats, sound_of
-
-P = TypeVar("P")
 
 #: A day at 30 frames per second; anything longer is a mistake.
 MOST_FRAMES = 24 * 3600 * 30

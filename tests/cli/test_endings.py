@@ -32,7 +32,7 @@ def fault(*args, **kw):
 
 
 def test_our_own_fault_has_its_code_and_says_how_to_report_it(started, lumenmap, monkeypatch):
-    monkeypatch.setattr("lumenmap.house.load.load_toml", fault)
+    monkeypatch.setattr("lumenmap.house.reading.load.load_toml", fault)
     got = lumenmap("map", started / "house.toml")
     assert got.code == 70 and got.out == ""
     (line,) = got.err.splitlines()
@@ -42,7 +42,7 @@ def test_our_own_fault_has_its_code_and_says_how_to_report_it(started, lumenmap,
 
 @pytest.mark.parametrize("way", ["before", "after", "environment"])
 def test_debug_shows_the_traceback(started, lumenmap, monkeypatch, way):
-    monkeypatch.setattr("lumenmap.house.load.load_toml", fault)
+    monkeypatch.setattr("lumenmap.house.reading.load.load_toml", fault)
     words = ["map", started / "house.toml"]
     if way == "environment":
         monkeypatch.setenv("LUMENMAP_DEBUG", "1")

@@ -8,7 +8,7 @@ from lumenmap.almanac.load import load_almanac
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import check_name, check_sentence
 from lumenmap.core.plain import plain
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.show.load import load_show
 from tests.small_house import HOUSE
 

@@ -7,7 +7,7 @@ import trimesh
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import length
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.site import Site
 from tests.small_house import HOUSE

@@ -8,8 +8,8 @@ import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.hull.faces import hull, meetings
-from lumenmap.house.load import load_house
 from lumenmap.house.model import Run
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.solids.outside import area
 from tests.house.six_houses import FILES, FOOT, FRAME, MAIN, text

@@ -5,9 +5,10 @@ import re
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
+from lumenmap.starter.start import start
 from tests.small_house import HOUSE
 
 PATH = '"main/rake-left", "main/rake-right"'
@@ -41,7 +42,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "overhang = 1",
             'overhang = 1\nroof_colour = "reddish"',
-            r'mass "main", roof_colour: "reddish" isn.t a CSS colour',
+            r'mass "main", roof_colour: no colour "reddish"; did you mean "red"',
         ),
         (
             "overhang = 1",
@@ -342,6 +343,11 @@ def test_a_mistake_in_what_is_added(load, add, says):
             r'or reverse an edge: "main/rake-left"',
         ),
         (
+            PATH,
+            '"main/rake-right", "main/rake-left"',
+            r'or reverse both edges: "main/rake-right reversed" and "main/rake-left reversed"',
+        ),
+        (
             PATH + "]",
             PATH + "]\npixels = 130",
             r'line "front", pixels: is 130, 6 more than the path has holes \(124\): cut 6 off the string, or hide them with \{ spares = 6 \}',
@@ -390,62 +396,6 @@ def test_a_mistake_that_shows_on_the_map(load, old, new, says):
     assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
 
 
-def test_inches_where_feet_were_meant_are_pointed_out(load):
-    """An edge 80 ft long that belongs to a 24 ft mass: it may be intended, so it is a note, not an error."""
-    house = load(add='\n[[edge]]\nname = "main/trim"\npoints = [[0, -1, 8], [80, -1, 8]]\n')
-    (note,) = [n for n in house.notes if "main/trim" in n]
-    assert (
-        'edge "main/trim" is 80 ft long, much longer than mass "main", 24 ft wide and 30 ft deep'
-        in note
-    )
-    assert "is that the right unit?" in note
-    assert not load(add='\n[[edge]]\nname = "trim"\npoints = [[0, -1, 8], [30, -1, 8]]\n').notes
-
-
-@pytest.mark.parametrize(
-    ("old", "new", "says"),
-    [
-        ('"3 in"', "4", r'rail: 4 ft between holes; did you mean "4 in"\?'),
-        ('"3 in"', "1.25", r'rail: 1 ft 3 in between holes; did you mean "1.25 in"\?'),
-        ('"3 in"', '"1 yd"', r'rail: 3 ft between holes; did you mean "3 in"\?'),
-        (
-            '"3 in"\n',
-            '"3 in"\n[[edge]]\nname = "main/rake-left"\nhole_spacing = 2\n',
-            r'edge "main/rake-left": 2 ft between holes; did you mean "2 in"\?',
-        ),
-    ],
-)
-def test_holes_far_apart_are_pointed_out(load, old, new, says):
-    (note,) = load((old, new)).notes
-    assert re.fullmatch(says, note)
-
-
-@pytest.mark.parametrize(
-    ("spacing", "says"),
-    [
-        ("8", 'rail: 8 m between holes; did you mean "8 cm"?'),
-        ("0.5", "rail: 0.5 m between holes; is that the right unit?"),
-        ('"30 cm"', None),
-        ('"1 ft"', None),
-    ],
-)
-def test_holes_far_apart_in_metres(load, spacing, says):
-    edits = (
-        ('unit = "ft"', 'unit = "m"'),
-        ("eave = 9", "eave = 3"),
-        ('"8 ft"', "9"),
-        ('"3 in"', spacing),
-    )
-    assert load(*edits).notes == ((says,) if says else ())
-
-
-def test_a_low_eave_and_an_edge_underground_are_pointed_out(load):
-    notes = " ".join(load(("eave = 9", "eave = 0.9")).notes)
-    assert "its eave is 10 13/16 in above the ground; is that the right unit?" in notes
-    under = load(add='\n[[edge]]\nname = "x"\npoints = [[0,-9,-1],[9,-9,1]]\n').notes
-    assert any("is partly below the ground" in n for n in under)
-
-
 @pytest.mark.parametrize(
     ("figures", "named"),
     [
@@ -484,7 +434,7 @@ def test_dies_are_as_given(load):
     ],
 )
 def test_nonsense_never_gives_a_traceback(tmp_path, text):
-    from lumenmap.house.load import load_house
+    from lumenmap.house.reading.load import load_house
 
     file = tmp_path / "house.toml"
     file.write_text(text)
@@ -511,3 +461,32 @@ def test_mistakes_of_all_parts_of_a_file_come_together(tmp_path):
         'feed "garage" to "bak", to',
     ]
     assert all(one.line and one.file == file for one in caught.value.each)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[[supply]]", "[supply]", "supply: [supply] is one table; write [[supply]]"),
+        ("[[supply]]", "[[suply]]", 'suply: no such key; did you mean "supply"?'),
+    ],
+)
+def test_what_follows_from_a_mistake_isnt_told(tmp_path, old, new, says):
+    """Each feed from a supply that is there, but not read, would be told as one from none."""
+    start(tmp_path / "h")
+    file = tmp_path / "h" / "house.toml"
+    file.write_text(file.read_text("utf-8").replace(old, new), "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_house(file)
+    (line,) = str(caught.value).splitlines()
+    assert says in line
+
+
+def test_two_feeds_with_one_mistake_are_told_once(tmp_path):
+    start(tmp_path / "h")
+    file = tmp_path / "h" / "house.toml"
+    text = file.read_text("utf-8").replace('supply = "garage"', 'supply = "garag"')
+    assert text.count('"garag"') == 2
+    file.write_text(text, "utf-8")
+    with pytest.raises(InputError, match='no supply "garag"; did you mean "garage"') as caught:
+        load_house(file)
+    assert len(str(caught.value).splitlines()) == 1

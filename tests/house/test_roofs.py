@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
+from coloraide import Color
 
 from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import roof
-from lumenmap.house.walls import add_posts, add_trim, add_walls
+from lumenmap.house.reading.walls import add_posts, add_trim, add_walls
 
 FOOT = 0.3048
 TABLE = Path(__file__).parents[1] / "tables" / "roof_factors.csv"
@@ -199,3 +200,20 @@ def test_boards_hang_from_the_rim_and_posts_hold_an_open_roof():
     assert sum(n.startswith("post-") for n in shape.edges) == 4
     top = shape.corners["post-back-left-top"][2]
     assert top > shape.corners["post-front-left-top"][2]
+
+
+@pytest.mark.parametrize(
+    "written", ["#b8b09c", "burlywood", "rgb(30% 60% 10%)", "hsl(30 40% 50%)", "oklch(0.5 0.08 60)"]
+)
+def test_a_roof_reflects_the_colour_that_is_written(load, written):
+    """Linear light by another reader of CSS colours (coloraide)."""
+    reference = Color(written).convert("srgb-linear").coords()
+    house = load(("overhang = 1", f'overhang = 1\nroof_colour = "{written}"'))
+    (roof_face, *_) = [f for f in house.faces if f.kind == "roof"]
+    assert roof_face.colour == pytest.approx(tuple(reference), abs=1e-6)
+
+
+def test_a_colour_that_no_screen_shows_is_held_to_what_one_does(load):
+    house = load(("overhang = 1", 'overhang = 1\nroof_colour = "color(display-p3 0 1 0)"'))
+    (roof_face, *_) = [f for f in house.faces if f.kind == "roof"]
+    assert roof_face.colour[0] == 0 and roof_face.colour[1] == 1

@@ -11,7 +11,6 @@ from lumenmap.parts.fuses import (
     continuous_load,
     fuse_for,
     largest_fuse,
-    pixels_on_fuse,
 )
 from lumenmap.parts.wires import wire
 
@@ -128,7 +127,7 @@ def test_worked_examples_of_choosing_a_fuse(pixels, fuse, gauge, protects):
 def test_worked_pixels_per_fuse():
     """At 60 mA and 80 % [K]."""
     worked = {5: 66, 7.5: 100, 10: 133, 15: 200, 20: 266, 30: 400}
-    assert {a: pixels_on_fuse(a, 0.060) for a in worked} == worked
+    assert {a: int(continuous_load(a) / 0.060 + 1e-9) for a in worked} == worked
 
 
 def test_the_largest_fuse_that_protects():

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lumenmap.house.model import Edge, Face, House, Rail
+from lumenmap.house.model import Edge, Face, House
+from lumenmap.house.rails import Rail
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 

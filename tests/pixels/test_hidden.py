@@ -5,7 +5,7 @@ import re
 import pytest
 
 from lumenmap.core.units import length
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.hidden import Met, between
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
-from lumenmap.house.model import Rail
+from lumenmap.house.rails import Rail
 from lumenmap.pixels.holes import lay_out_holes, rounded
 
 FEW = {"both", "start", "end", "spread", "trim"}

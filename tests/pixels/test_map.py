@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.pixels.select import select
 from tests.small_house import HOUSE

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.spatial import ConvexHull
 
-from lumenmap.house.load import load_house
 from lumenmap.house.masses.filled import TOLERANCE, inside
+from lumenmap.house.reading.load import load_house
 from tests.small_house import WALL
 
 MASS = (

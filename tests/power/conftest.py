@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lumenmap.house.load import load_house
-from lumenmap.house.model import House, Line, Rail
+from lumenmap.house.model import House, Line
+from lumenmap.house.rails import Rail
+from lumenmap.house.reading.load import load_house
 from lumenmap.house.supplies import Feed, Supply, WireDefaults
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels

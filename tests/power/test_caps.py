@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.caps import caps, channel_weights

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lumenmap.codes.white import split_white
 from lumenmap.controller.files.frames import FrameWriter, sidecar
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.power.account.account import account
 from lumenmap.power.account.recheck import Checker, recheck
 from lumenmap.power.limits.budgets import budgets

@@ -12,7 +12,7 @@ from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.transitions import chromaticity
 from lumenmap.parts.ampacity import ampacity
 from lumenmap.parts.fuses import BLADES, CONTINUOUS, class_2_amps, continuous_load, fuse_for
-from lumenmap.parts.kinds import PIXEL_KINDS, pixel_kind
+from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.parts.series import RED_VOLTS, current_fraction, series_resistor
 from lumenmap.parts.wires import ALPHA_20, RHO_20, awg_area, awg_diameter, wire
 
@@ -74,24 +74,6 @@ def test_class_2_of_the_usual_supplies(volts, watts, amps):
     """NEC chapter 9 table 11: 5 VA a volt to 20 V, 100 VA from there to 30 V [P; d.c. table M]."""
     assert class_2_amps(volts) == pytest.approx(amps, abs=0.005)
     assert class_2_amps(volts) * volts == pytest.approx(watts)
-
-
-def test_full_white_of_the_kinds():
-    """WS2811 3 x 18.5 + 0.7 = 56.2 mA; V5 class 36.6; 60 mA the usual worst case [P, P2]."""
-    white = {name: sum(k.channel_ma) + k.idle_ma for name, k in PIXEL_KINDS.items()}
-    assert white["ws2811-5v"] == pytest.approx(56.2)
-    assert white["ws2812b-v5"] == pytest.approx(36.6)
-    assert sum(PIXEL_KINDS["ws2812b"].channel_ma) == 60
-
-
-def test_frames_on_the_wire():
-    """50 x 30 + 50 = 1550 us; 512 x 30 + 300 = 15,660 us, 63.86 fps; RGBW 825; 400 kb/s 554."""
-    assert 50 * pixel_kind("ws2812b", reset_us=50.0).pixel_us + 50 == 1550
-    slow = pixel_kind("ws2812b", reset_us=300.0)
-    assert 512 * slow.pixel_us + 300 == 15_660
-    assert slow.max_fps(512) == pytest.approx(63.86, abs=0.005)
-    assert pixel_kind("sk6812-rgbw", reset_us=300.0).max_pixels(30) == 825
-    assert PIXEL_KINDS["ws2811-12v-400k"].max_pixels(30) == 554 >= 512
 
 
 def test_the_resistor_of_a_red_chain_at_12_v():

@@ -7,7 +7,7 @@ import pytest
 
 from lumenmap.almanac.file import AlmanacFile
 from lumenmap.camera.marks.file import MarksFile
-from lumenmap.house.file import HouseFile
+from lumenmap.house.reading.file import HouseFile
 from lumenmap.parts.kinds import PIXEL_KINDS
 from lumenmap.reference.keys import _models, written
 from lumenmap.reference.terminal import lines

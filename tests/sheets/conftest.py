@@ -1,3 +1,34 @@
-"""The small house for these tests."""
+"""The small house for these tests, and the invented one with every kind of wire."""
 
+import pytest
+
+from lumenmap.house.reading.load import load_house
+from lumenmap.sheets.write import write_sheets
+from lumenmap.site import Site
+from tests.sheets.wired import WIRED
 from tests.small_house import load  # noqa: F401 - a fixture
+
+
+@pytest.fixture
+def site(tmp_path):
+    """The invented house, with text replaced."""
+
+    def made(*edits, add=""):
+        text = WIRED
+        for old, new in edits:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        file = tmp_path / "house.toml"
+        file.write_text(text + add)
+        return Site(load_house(file))
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def sheets(tmp_path_factory):
+    """The sheets of the invented house in a folder."""
+    folder = tmp_path_factory.mktemp("barn")
+    (folder / "house.toml").write_text(WIRED)
+    write_sheets(folder / "house.toml", folder / "out")
+    return folder / "out"

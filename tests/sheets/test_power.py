@@ -6,7 +6,7 @@ from html import unescape
 
 import pytest
 
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.pixels.build import map_pixels
 from lumenmap.power.report.report import power_report

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH
-from lumenmap.house.load import load_house
-from lumenmap.house.model import Drill
+from lumenmap.house.rails import Drill
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import layout_lines
 from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import program, settings

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.units import INCH
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import layout_lines, map_pixels
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import SHORTEST, Pattern, PlacedRail, letter, rails

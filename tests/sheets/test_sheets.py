@@ -15,7 +15,7 @@ from PIL import Image
 
 from lumenmap.core.errors import InputError
 from lumenmap.drawing.document import Table
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.pixels.build import map_pixels
 from lumenmap.sheets.plans.mapping import Mapping, mapping
 from lumenmap.sheets.rails.families import families

@@ -3,6 +3,15 @@
 Two straight edges, so that every length can be added up by hand: 20 ft and 40 ft.
 """
 
+import csv
+import io
+
+from lumenmap.drawing.canvas import TextLine
+
+#: The room of a diagram (mm), and what is said of the house's cut.
+ROOM = (186.0, 222.0)
+ORDER = "cut the plus wire between pixels 80 and 81; leave minus and data"
+
 WIRED = """
 [house]
 name = "Hazel Barn"
@@ -104,3 +113,11 @@ accept = [
   { finding = "fuse-too-large", of = "garage to above end", reason = "Invented for the tests." },
 ]
 """
+
+
+def rows(folder, name):
+    return list(csv.DictReader(io.StringIO((folder / f"{name}.csv").read_text())))
+
+
+def words(page):
+    return [m.text for m in page.marks if isinstance(m, TextLine)]

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPoint, Polygon
 
 from lumenmap.core.errors import InputError
-from lumenmap.house.load import load_house
 from lumenmap.house.masses.filled import inside, solids
+from lumenmap.house.reading.load import load_house
 from lumenmap.solids.convex import DEEP, NEAR, half_spaces, passages
 
 FOOT = 0.3048

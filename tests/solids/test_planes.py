@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.house.hull.faces import meetings
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.sheets.plans.views import VIEWS, outlines
 from lumenmap.solids.planes import SHORTEST, crossing, normal
 from tests.small_house import BARE

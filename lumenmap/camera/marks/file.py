@@ -9,7 +9,7 @@ from pydantic import Field
 
 from lumenmap.core.names import Title
 from lumenmap.core.toml.tables import Table
-from lumenmap.house.fields import Name
+from lumenmap.house.reading.fields import Name
 
 #: A place on a photograph: pixels from its left and upper edge.
 Place = Annotated[

@@ -1,7 +1,7 @@
-"""The year's table: what plays from when to when, for a board that only knows the time (YEAR.md).
+"""The year's table: what plays from when to when, for a board that only knows the time.
 
-Everything is in UTC, so that summer time, sunset and the house's rules are all worked out here and
-the board compares numbers.
+PROTOCOL.md describes it. Everything is in UTC, so that summer time, sunset and the house's rules
+are all worked out here and the board compares numbers.
 """
 
 from __future__ import annotations

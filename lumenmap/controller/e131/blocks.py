@@ -47,7 +47,7 @@ class PacketBlocks:
         source: Source,
         routes: Routes,
         rate: float,
-        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
+        options: StreamOptions = StreamOptions(),
         *,
         length: int = 32,
         sequence: NDArray[np.int64] | None = None,

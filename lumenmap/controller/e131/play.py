@@ -33,7 +33,7 @@ class StreamPlayer:
         route: Callable[[FrameSet], Routes],
         sender: Sender,
         clock: Clock,
-        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
+        options: StreamOptions = StreamOptions(),
         notify: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._source, self._route, self._sender, self._clock = source, route, sender, clock

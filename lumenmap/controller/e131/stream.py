@@ -79,7 +79,7 @@ class Stream:
         source: Source,
         routes: Routes,
         sender: Sender,
-        options: StreamOptions = StreamOptions(),  # noqa: B008 (frozen)
+        options: StreamOptions = StreamOptions(),
         *,
         clock: Clock | None = None,
         notify: Callable[[str], None] = lambda _: None,

@@ -107,12 +107,7 @@ def _one(
             key = f"{key}{joint}{found.key}" if key and found.key else key or found.key
             return InputError(found.message, file=path, key=key)
     if kind == "extra_forbidden":
-        known = _keys_at(model, first["loc"][:-1])
-        keys = f" Keys here: {', '.join(known)}" if known else ""
-        word = str(first["loc"][-1])
-        also = next((key for key in _ALSO.get(word, ()) if key in known), "")
-        hint = f'; did you mean "{also}"?' if also else near(word, known) or ("." if keys else "")
-        return InputError(f"no such key{hint}{keys}", file=path, key=key)
+        return InputError(_no_such_key(first["loc"], model), file=path, key=key)
     field = model.model_fields.get(str(loc[0])) if len(loc) == 1 else None
     if kind == "missing" and field and _models_in(field.annotation):
         many = get_origin(field.annotation) is list
@@ -136,6 +131,15 @@ def _one(
             f"is {shown(there)}{hint} Expected {' or '.join(expected)}", file=path, key=key
         )
     return InputError(f"is {shown(there)}; expected {' or '.join(expected)}", file=path, key=key)
+
+
+def _no_such_key(loc: Loc, model: type[BaseModel]) -> str:
+    """Return what to say of an unknown key: the one that was meant, and those that there are."""
+    known, word = _keys_at(model, loc[:-1]), str(loc[-1])
+    keys = f" Keys here: {', '.join(known)}" if known else ""
+    also = next((key for key in _ALSO.get(word, ()) if key in known), "")
+    hint = f'; did you mean "{also}"?' if also else near(word, known) or ("." if keys else "")
+    return f"no such key{hint}{keys}"
 
 
 def _near_choice(detail: ErrorDetails) -> str:

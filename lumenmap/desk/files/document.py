@@ -107,10 +107,6 @@ class Document:
         step = Step("Back to the start", "", self.text, self.original, ())
         return Proposal(self.original, "change", step)
 
-    def rewrite(self, text: str, label: str) -> Proposal:
-        """Propose another text for the whole file."""
-        return Proposal(text, "change", Step(label, "", self.text, text, ()))
-
     def undo(self) -> Proposal:
         """Propose to take the last step back.
 

@@ -6,8 +6,6 @@ import hashlib
 import json
 import threading
 
-import numpy as np
-from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from lumenmap.core.folders.cache import Cache
@@ -22,7 +20,6 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import view_camera
 from lumenmap.site import Site
 
-F32 = NDArray[np.float32]
 #: Increment when the data changes, so that old cache files aren't used.
 FORMAT = 2
 CACHE = Cache("desk", entries=12, size=100_000_000)

@@ -8,6 +8,7 @@ from the budgets.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -107,33 +108,45 @@ def recount(
     torn = _Packets(pixelmap, budgets, idle, weights)
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
-    try:
-        with open_regular(raw) as file:
-            while data := file.read(max(1, _BLOCK // size) * size):
-                digest.update(data)
-                whole = len(data) // size
-                found.extra_bytes = len(data) - whole * size
-                if not whole:
-                    break
-                values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
-                amps = _amps(values.astype(np.float64), weights, currents) + idle
-                torn.add(values, currents)
-                high = amps.max(axis=0)
-                worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
-                peak = np.maximum(peak, high)
-                total += np.rint(amps * 1e9).astype(np.int64).sum(axis=0)
-                if len(found.over) < MAX_REPORTED:
-                    found.over += _over(amps, budgets.amps, found.frames)
-                found.frames += whole
-                if watch is not None:
-                    watch.add(_light(values, pixelmap))
-    except OSError as error:
-        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
+    for data in _blocks(raw, size):
+        digest.update(data)
+        whole = len(data) // size
+        found.extra_bytes = len(data) - whole * size
+        if not whole:
+            break
+        values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
+        amps = _amps(values.astype(np.float64), weights, currents) + idle
+        torn.add(values, currents)
+        high = amps.max(axis=0)
+        worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
+        peak = np.maximum(peak, high)
+        total += np.rint(amps * 1e9).astype(np.int64).sum(axis=0)
+        if len(found.over) < MAX_REPORTED:
+            found.over += _over(amps, budgets.amps, found.frames)
+        found.frames += whole
+        if watch is not None:
+            watch.add(_light(values, pixelmap))
     found.sha256 = digest.hexdigest()
     found.peak, found.worst_frame = np.maximum(peak, 0).tolist(), worst.tolist()
     found.total, found.between = total.tolist(), torn.figures()
     found.flashing = watch.findings() if watch is not None else []
     return found
+
+
+def _blocks(raw: Path, size: int) -> Iterator[bytes]:
+    """Yield a file in blocks of whole frames of ``size`` bytes; the last may end in part of one.
+
+    Raises
+    ------
+    InputError
+        It can't be read.
+    """
+    try:
+        with open_regular(raw) as file:
+            while data := file.read(max(1, _BLOCK // size) * size):
+                yield data
+    except OSError as error:
+        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
 
 
 def _amps(values: F, weights: list[Any], currents: list[float]) -> F:
@@ -232,14 +245,10 @@ def supply_amps(raw: Path, pixelmap: PixelMap, budgets: Budgets) -> tuple[list[d
     currents = sorted(set(kind.channel_ma))
     weights = [table[:, chosen] for table in _weights(pixelmap, budgets, currents)]
     rows = [np.zeros((0, len(chosen)))]
-    try:
-        with open_regular(raw) as file:
-            while data := file.read(max(1, _BLOCK // size) * size):
-                whole = len(data) // size
-                values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
-                rows.append(_amps(values.astype(np.float64), weights, currents))
-    except OSError as error:
-        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
+    for data in _blocks(raw, size):
+        whole = len(data) // size
+        values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
+        rows.append(_amps(values.astype(np.float64), weights, currents))
     idle = idle_amps(budgets.parts, kind)[chosen]
     named = [
         {"name": budgets.names[k], "idle": float(a)} for k, a in zip(chosen, idle, strict=True)

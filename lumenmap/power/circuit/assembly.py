@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -10,12 +9,19 @@ import numpy as np
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.power.circuit.leads import add_bus, add_feed, add_trunk, placed_taps, tap_places
+from lumenmap.power.circuit.leads import (
+    Source,
+    add_bus,
+    add_feed,
+    add_trunk,
+    placed_taps,
+    tap_places,
+)
 from lumenmap.power.circuit.network import Network
-from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place, line_places
+from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, line_places
 from lumenmap.power.circuit.positions import all_feeds, distinct, tie_places
 from lumenmap.power.circuit.strands import LineNodes, Strands
-from lumenmap.power.circuit.wiring import POLARITIES, Conductor, MissingCut, PowerWiring
+from lumenmap.power.circuit.wiring import POLARITIES, Conductor, PowerWiring
 
 
 def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
@@ -27,50 +33,22 @@ def build_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
         No supply, a line or pixels without a feed, the positives of two supplies connected, or a
         wire size or position that makes no sense.
     """
-    wiring = lay_wiring(house, pixelmap)
-    try:
-        _check(wiring.network, pixelmap)
-    except InputError as error:
-        raise error.at(file=house.file) from None
-    return wiring
-
-
-def lay_wiring(house: House, pixelmap: PixelMap) -> PowerWiring:
-    """Build the circuit of a house without asking whether it can be solved.
-
-    Pixels may have no feed, and the positives of two supplies may be connected: what is behind a
-    fuse, and where a cut is missing, is known all the same.
-
-    Raises
-    ------
-    InputError
-        No supply, a line without a feed that could have several, or a wire size or position that
-        makes no sense.
-    """
     if not house.supplies:
         raise InputError(
             "has no [[supply]], so the current a show may draw is unknown", file=house.file
         )
     try:
-        return _Builder(house, pixelmap).build()
+        wiring = _Builder(house, pixelmap).build()
+        _check(wiring.network, house, pixelmap)
     except InputError as error:
         raise error.at(file=house.file) from None
-
-
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """Where current comes into a line: from a feed or a tap."""
-
-    supply: str
-    name: str
-    place: Place
+    return wiring
 
 
 class _Builder:
     def __init__(self, house: House, pixelmap: PixelMap) -> None:
         self.house, self.map = house, pixelmap
         self.strands = Strands(house)
-        self.missing: list[MissingCut] = []
         self.joints: dict[str, list[tuple[int, float]]] = {}
         self.places = line_places(house, pixelmap)
         self.feeds = all_feeds(house)
@@ -94,7 +72,6 @@ class _Builder:
             strands.together,
             self.places,
             tuple(strands.fuses),
-            tuple(self.missing),
             self.house.wire_defaults,
         )
 
@@ -118,8 +95,8 @@ class _Builder:
         ]
         buses = [(b, tie_places(b, places)) for b in house.buses if b.line == name]
         trunks = [(t, tap_places(t, self.taps, places)) for t in house.trunks if t.line == name]
-        sources = [_Source(f.supply, f.name, p) for f, p in feeds]
-        sources += [_Source(t.supply, tap.name, p) for t, rows in trunks for tap, p, _ in rows]
+        sources = [Source(f.supply, f.name, p) for f, p in feeds]
+        sources += [Source(t.supply, tap.name, p) for t, rows in trunks for tap, p, _ in rows]
         joined = [s.place for s in sources] + [p for _, ties in buses for p in ties]
         nodes = LineNodes(places, distinct([*places.wire, *(p.wire for p in joined)]))
         self.joints[name] = sorted({(nodes.index(p.wire), p.along) for p in joined})
@@ -168,38 +145,31 @@ class _Builder:
                 found[k - 1] = (c.connector, ohms)
         return found
 
-    def _cuts(self, places: LinePlaces, sources: list[_Source]) -> list[float]:
-        """Return where the positive is cut: as given, and between supplies without a given cut."""
+    def _cuts(self, places: LinePlaces, sources: list[Source]) -> list[float]:
+        """Return where the positive is cut: as given, and between supplies without a given cut.
+
+        There it is cut to the pixel as the verdict advises, so that figures are those after it.
+        """
         line = next(x for x in self.house.lines if x.name == places.span.name)
         cuts = [places.cut(c, f'line "{line.name}", cuts') for c in line.cuts]
         for one, two in pairwise(sorted(sources, key=lambda s: s.place.wire)):
             low, high = one.place.wire, two.place.wire
             if one.supply == two.supply or any(low < cut <= high for cut in cuts):
                 continue
-            before = places.pixel_before((low + high) / 2)
-            # Where it would be cut is computed with the cut that is asked for, to the pixel.
-            cuts.append(_advised(places, before, (low, high)))
-            self.missing.append(
-                MissingCut(
-                    line.name,
-                    (one.supply, two.supply),
-                    (one.name, two.name),
-                    before,
-                    float(places.along_at((low + high) / 2)),
-                )
-            )
+            cuts.append(_advised(places, (low, high)))
         return cuts
 
 
-def _advised(places: LinePlaces, before: int, between: tuple[float, float]) -> float:
-    """Return where the cut after a pixel lies along the wire; half-way if that isn't between."""
+def _advised(places: LinePlaces, between: tuple[float, float]) -> float:
+    """Return where the cut nearest to half-way lies along the wire; half-way if no pixel does."""
     low, high = between
+    before = places.pixel_before((low + high) / 2)
     inside = 0 < before < places.span.count
     at = places.cut(f"after pixel {before}", "cuts") if inside else low
     return at if low < at <= high else (low + high) / 2
 
 
-def _check(network: Network, pixelmap: PixelMap) -> None:
+def _check(network: Network, house: House, pixelmap: PixelMap) -> None:
     """Refuse pixels without a feed, and the positives of two supplies connected."""
     if (unfed := network.unfed_loads()).any():
         first = int(np.flatnonzero(unfed)[0])
@@ -211,6 +181,7 @@ def _check(network: Network, pixelmap: PixelMap) -> None:
         )
     for a, b in network.joined_sources():
         raise InputError(
-            f"the positives of supplies {a + 1} and {b + 1} of the file are connected by a line or "
-            "a bus; cut the positive between them, and never connect two supplies' positives"
+            f'the positives of supplies "{house.supplies[a].name}" and "{house.supplies[b].name}" '
+            "are connected by a line or a bus; cut the positive between them, and never connect "
+            "two supplies' positives"
         )

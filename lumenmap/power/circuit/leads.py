@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lumenmap.core.errors import InputError, unknown
@@ -15,6 +15,15 @@ from lumenmap.power.circuit.wiring import POLARITIES, Conductor
 
 #: The plus and minus terminals of a supply.
 Terminals = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where current comes into a line: from a feed or from a tap of a trunk."""
+
+    supply: str
+    name: str
+    place: Place
 
 
 def placed_taps(house: House, places: dict[str, LinePlaces]) -> tuple[Tap, ...]:

@@ -7,7 +7,7 @@ from one solve for each wire, by reciprocity.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -42,6 +42,7 @@ class Network:
         self.plus_terminals = tuple(circuit.plus_terminals)
         self._known: dict[int, Share] = {}
         self.terminals = [r[:2] for r in circuit.resistors]
+        self._terminals = len(circuit.root)
 
     def unfed_loads(self) -> NDArray[np.bool_]:
         """Return which loads (loads,) have an end that reaches no source."""
@@ -55,19 +56,11 @@ class Network:
 
         Such sources drive current through each other.
         """
-        parent: dict[int, int] = {}
-
-        def find(k: int) -> int:
-            while parent.setdefault(k, k) != k:
-                k = parent[k]
-            return k
-
-        for a, b in self.terminals:
-            parent[find(a)] = find(b)
+        group = _joined(self._terminals, self.terminals)
         seen: dict[int, int] = {}
         found = []
         for source, terminal in enumerate(self.plus_terminals):
-            other = seen.setdefault(find(terminal), source)
+            other = seen.setdefault(group[terminal], source)
             if other != source:
                 found.append((other, source))
         return found
@@ -174,7 +167,20 @@ class Network:
 
 def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple[set[int], F]:
     """Return a node to pin in each component, and each node's component (-1: without source)."""
-    parent = list(range(nodes))
+    group = _joined(nodes, ends.tolist())
+    pins: dict[int, int] = {}
+    for source in sources:
+        pins.setdefault(group[source], source)
+    component = np.array([pins.get(own, -1) for own in group])
+    # A component without a source is pinned anywhere, so that the elimination ends there.
+    for k, own in enumerate(group):
+        pins.setdefault(own, k)
+    return set(pins.values()), component
+
+
+def _joined(count: int, links: Iterable[Sequence[int]]) -> list[int]:
+    """Return one of its own for each of ``count`` points, the same for all that links connect."""
+    parent = list(range(count))
 
     def find(k: int) -> int:
         while parent[k] != k:
@@ -182,13 +188,6 @@ def _components(nodes: int, ends: NDArray[np.intp], sources: list[int]) -> tuple
             k = parent[k]
         return k
 
-    for a, b in ends:
-        parent[find(int(a))] = find(int(b))
-    pins: dict[int, int] = {}
-    for source in sources:
-        pins.setdefault(find(source), source)
-    component = np.array([pins.get(find(k), -1) for k in range(nodes)])
-    # A component without a source is pinned anywhere, so that the elimination ends there.
-    for k in range(nodes):
-        pins.setdefault(find(k), k)
-    return set(pins.values()), component
+    for a, b in links:
+        parent[find(a)] = find(b)
+    return [find(k) for k in range(count)]

@@ -69,21 +69,6 @@ class FusePoint:
     conductor: Conductor
 
 
-@dataclass(frozen=True, slots=True)
-class MissingCut:
-    """Two supplies on one line without a cut in the house file between them.
-
-    ``supplies`` and ``feeds`` are before and after it; the circuit is cut after pixel ``pixel``,
-    ``at`` m along the line, as if the file said so.
-    """
-
-    line: str
-    supplies: tuple[str, str]
-    feeds: tuple[str, str]
-    pixel: int
-    at: float
-
-
 @dataclass(frozen=True, eq=False)
 class PowerWiring:
     """A house's wiring, ready to solve.
@@ -107,8 +92,6 @@ class PowerWiring:
         The places of each line.
     fuses
         Every place for a fuse.
-    missing_cuts
-        Where the positive is cut although the house file doesn't say so.
     defaults
         What applies to all wire.
     """
@@ -123,7 +106,6 @@ class PowerWiring:
     together: dict[Owner, int]
     places: dict[str, LinePlaces]
     fuses: tuple[FusePoint, ...]
-    missing_cuts: tuple[MissingCut, ...]
     defaults: WireDefaults
 
     @cached_property

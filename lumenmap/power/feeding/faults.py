@@ -30,7 +30,7 @@ CLEAR = (
 
 #: Resistances of the fault (ohm).
 OHMS: F = np.logspace(-3, 2, 51)
-#: Pixels of each line that a fault is tried at, at most, beside those next to what joins there.
+#: Pixels of each line that a fault is tried at, at most, besides those next to its connectors.
 _EVEN = 24
 #: A smaller share of a fault's current doesn't count as a fuse's.
 _SHARE = 0.01
@@ -144,14 +144,13 @@ class _Faults:
 
 
 def _pixels(site: Site) -> list[tuple[int, int]]:
-    """Return (line, pixel) from 0 where a fault is tried: evenly spread, and next to joints."""
+    """Return (line, pixel) from 0 where a fault is tried: evenly spread, and next to connectors."""
     found = []
     for i, span in enumerate(site.pixels.lines):
         places = site.places[span.name]
         own = set(np.linspace(0, span.count - 1, min(_EVEN, span.count)).astype(int).tolist())
-        beside = [c.wire for c in places.connectors]
-        for wire in beside:
-            before = places.pixel_before(wire)
+        for connector in places.connectors:
+            before = places.pixel_before(connector.wire)
             own |= {k for k in (before - 1, before) if 0 <= k < span.count}
         found += [(i, k) for k in sorted(own)]
     return found

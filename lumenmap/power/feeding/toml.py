@@ -47,12 +47,11 @@ def _place(site: Site, line: str, at: str) -> str:
     near = min(max(own.pixel_before(place.wire) - 1, 0), span.count - 1) + span.first
     number = int(site.pixels.edge[near])
     edge = f", on {site.pixels.edge_names[number]}" if number >= 0 else ""
-    return show_pixels(own, place.wire, site.house.unit) + edge
+    return show_pixels(own, place.wire) + edge
 
 
 def plan_toml(plan: Plan, site: Site) -> list[str]:
     """Return a plan's tables, in place of the house file's supplies, feeds, trunks, taps, buses."""
-    unit = site.house.unit
     lines = [
         f'# Plan "{plan.name}": in place of every [[supply]], [[feed]], [[trunk]], [[tap]] and',
         "# [[bus]] of the house file. Lead-ins are estimates: measure yours.",
@@ -64,19 +63,19 @@ def plan_toml(plan: Plan, site: Site) -> list[str]:
     for rows in (_supplies(plan), _feeds(plan), _trunks(plan), _taps(plan), _buses(plan)):
         for title, pairs in rows:
             lines += ["", f"[[{title}]]"]
-            for key, value in pairs.items():
-                if isinstance(value, _Metres):
-                    lines.append(f"{key} = {_length(value.metres, unit)}")
-                elif isinstance(value, tuple):
-                    lines.append(f"{key} = [{', '.join(map(_text, value))}]")
-                elif isinstance(value, _At):
-                    told = _place(site, value.line, value.text)
-                    lines.append(f"{key} = {_text(value.text)}  # {told}")
-                elif isinstance(value, str):
-                    lines.append(f"{key} = {_text(value)}")
-                elif value is not None:
-                    lines.append(f"{key} = {value:g}")
+            lines += [f"{key} = {_value(v, site)}" for key, v in pairs.items() if v is not None]
     return lines
+
+
+def _value(value: object, site: Site) -> str:
+    """Return a value as TOML; a place with a comment that says where it is."""
+    if isinstance(value, _Metres):
+        return _length(value.metres, site.house.unit)
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_text, value))}]"
+    if isinstance(value, _At):
+        return f"{_text(value.text)}  # {_place(site, value.line, value.text)}"
+    return _text(value) if isinstance(value, str) else f"{value:g}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ the last bit, in whatever order it is added up.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -24,7 +25,7 @@ from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.power.circuit.assembly import build_wiring
 from lumenmap.power.circuit.wiring import PowerWiring
 from lumenmap.power.limits.figures import Figures, budget_rows
-from lumenmap.power.limits.parts import PARTS, Parts, in_parts
+from lumenmap.power.limits.parts import PARTS, Parts, Row, in_parts
 
 F = NDArray[np.float64]
 Codes = NDArray[np.uint8]
@@ -113,6 +114,21 @@ class Budgets:
         total: F = drawn.take(column, axis=1)
         total += self.idle
         return total
+
+    def above_idle(self, rows: Sequence[Row]) -> Budgets:
+        """Return a budget for each row that counts what its pixels draw above idle.
+
+        They have no names, and their limits mean nothing.
+        """
+        supply: BudgetKind = "supply"
+        return replace(
+            self,
+            names=("",) * len(rows),
+            kinds=(supply,) * len(rows),
+            amps=np.ones(len(rows)),
+            idle=np.zeros(len(rows)),
+            parts=Parts(tuple(rows), self.pixels),
+        )
 
     def utilisation(self, amps: F) -> F:
         """Return the utilisation (T,) of the most used budget in each frame; 1 at its limit."""

@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 
 from lumenmap.codes.dither import thresholds, where_seen
 from lumenmap.codes.planes import from_planes, to_planes
-from lumenmap.house.choices import BudgetKind
 from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import (
     CLOSE,
@@ -33,7 +32,6 @@ from lumenmap.power.limits.limit import (
     search,
 )
 from lumenmap.power.limits.options import LimitOptions
-from lumenmap.power.limits.parts import Parts
 
 F = NDArray[np.float64]
 
@@ -108,16 +106,8 @@ class Limiter:
         """Budgets (zone × supply) for what each zone draws from each supply."""
         b, supplies = self.budgets, np.flatnonzero(self._supplies)
         zones = range(len(self._touches))
-        rows = [b.parts.rows[s].among(self.zones == z) for z in zones for s in supplies]
-        count = len(rows)
-        supply: BudgetKind = "supply"
-        return replace(
-            b,
-            names=("",) * count,
-            kinds=(supply,) * count,
-            amps=np.ones(count),
-            idle=np.zeros(count),
-            parts=Parts(tuple(rows), b.pixels),
+        return b.above_idle(
+            [b.parts.rows[s].among(self.zones == z) for z in zones for s in supplies]
         )
 
     def demand(self, light: NDArray[np.float32]) -> F:

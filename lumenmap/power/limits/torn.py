@@ -20,7 +20,7 @@ from lumenmap.house.choices import BudgetKind
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.universes import plan_universes
 from lumenmap.power.limits.budgets import Budgets
-from lumenmap.power.limits.parts import Parts, Row
+from lumenmap.power.limits.parts import Row
 
 F = NDArray[np.float64]
 
@@ -145,7 +145,7 @@ class TornCounter:
     def __init__(self, budgets: Budgets, packets: Sequence[slice]) -> None:
         self._which, self._packets = counted(budgets), list(packets)
         rows, packet, budget = _pairs(budgets, self._which, self._packets)
-        self._by_pair = _above_idle(budgets, rows)
+        self._by_pair = budgets.above_idle(rows)
         self.peaks = PacketPeaks(budgets.idle[self._which], packet, budget)
 
     def add(self, codes: NDArray[np.uint8]) -> None:
@@ -178,21 +178,6 @@ def _pairs(
                 found.append((int(by[start]), budget))
     packet, own = np.array(found, np.intp).reshape(-1, 2).T
     return tuple(rows), packet, own
-
-
-def _above_idle(budgets: Budgets, rows: tuple[Row, ...]) -> Budgets:
-    """Return a budget for each row: what its pixels draw above idle."""
-    count = len(rows)
-    names, supply = ("",) * count, COUNTED[0]
-    kinds: tuple[BudgetKind, ...] = (supply,) * count
-    return replace(
-        budgets,
-        names=names,
-        kinds=kinds,
-        amps=np.ones(count),
-        idle=np.zeros(count),
-        parts=Parts(rows, budgets.pixels),
-    )
 
 
 def tightened(budgets: Budgets, room: F) -> Budgets:

@@ -93,14 +93,9 @@ def _who(site: Site, kind: BudgetKind, names: tuple[str, ...]) -> tuple[str, str
         ratings = {f.amps for f in site.wiring.fuses if f.owner in names and f.amps is not None}
         if len(ratings) == 1:
             amps = f"{ratings.pop():g} A"
-            return (
-                (f'Your {amps} fuse of "{names[0]}"', verb)
-                if one
-                else (
-                    f"Your {_number(len(names))} {amps} fuses",
-                    verb,
-                )
-            )
+            if one:
+                return f'Your {amps} fuse of "{names[0]}"', verb
+            return f"Your {_number(len(names))} {amps} fuses", verb
     what = {"supply": "supply", "branch": "fuse of", "wire": "wire"}[kind]
     if kind == "supply" and one:
         gives = next(s.amps for s in site.house.supplies if s.name == names[0])

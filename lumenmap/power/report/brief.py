@@ -15,14 +15,12 @@ from numpy.typing import NDArray
 
 from lumenmap.power.report.analysis import analyse
 from lumenmap.power.report.binding import Binding, binding
-from lumenmap.power.report.report import PowerReport, ShowTrace
+from lumenmap.power.report.report import STARVED, PowerReport, ShowTrace
 from lumenmap.power.verdict.finding import Finding
 from lumenmap.site import Site
 
 #: Lines of the short report, the last one included that says where the rest is.
 MOST_LINES = 20
-#: A starved current is told beside the one that is wanted if it is this much less.
-_STARVED = 0.98
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +188,7 @@ class Brief:
             wanted, flows = white.wanted.supplies[supply.name], white.supplies[supply.name]
             starved = (
                 f"; {flows:.2f} A would flow, since the voltage falls too low"
-                if flows < _STARVED * wanted
+                if flows < STARVED * wanted
                 else ""
             )
             rows.append(

@@ -19,6 +19,9 @@ from lumenmap.power.report.findings import findings
 from lumenmap.power.verdict.finding import Finding
 from lumenmap.site import Site
 
+#: What flows is told beside what is wanted if it is less than this part of it.
+STARVED = 0.98
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ShowTrace:
@@ -162,7 +165,7 @@ def _fuse(fuse: float | None, amps: float) -> str:
 
 def _flows(wanted: float, flows: float) -> str:
     """Return what flows where the volts are too low for what is wanted, if that is less."""
-    return f"; {flows:.2f} A flow, as the voltage falls" if flows < 0.98 * wanted else ""
+    return f"; {flows:.2f} A flow, as the voltage falls" if flows < STARVED * wanted else ""
 
 
 def _case(a: Analysis) -> dict[str, Any]:
@@ -188,7 +191,7 @@ def power_report(site: Site, show: ShowTrace | None = None) -> PowerReport:
     codes = limit(full.astype(np.float32) / np.float32(255), site.budgets).codes
     limited = None
     if codes.min() < 255:
-        title = f"White within the budgets, at {codes.mean() / 255:.0%}"
+        title = f"White within the budgets, at {100 * (codes.mean() / 255):.0f} %"
         limited = analyse(site, codes, title)
     worst = None
     if show is not None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from lumenmap.house.model import House
-from lumenmap.power.circuit.leads import placed_taps, tap_places
+from lumenmap.power.circuit.leads import Source, placed_taps, tap_places
 from lumenmap.power.circuit.places import LinePlaces, Place
 from lumenmap.power.circuit.positions import tie_places
 from lumenmap.power.verdict.finding import Finding
@@ -41,15 +41,6 @@ class _Groups:
         merged = self.supplies_of(a) | self.supplies_of(b)
         self.parent[self.find(a)] = self.find(b)
         self.supplies[self.find(b)] = merged
-
-
-@dataclass(frozen=True, slots=True)
-class _Source:
-    """Where current comes into a line: from a feed or from a tap of a trunk."""
-
-    supply: str
-    name: str
-    place: Place
 
 
 def joints(house: House, places: dict[str, LinePlaces]) -> Iterator[Finding]:
@@ -88,18 +79,18 @@ def _cuts(house: House, places: LinePlaces) -> list[float]:
     return sorted(places.cut(c, f'line "{line.name}", cuts') for c in line.cuts)
 
 
-def _sources(house: House, places: dict[str, LinePlaces], line: str) -> list[_Source]:
+def _sources(house: House, places: dict[str, LinePlaces], line: str) -> list[Source]:
     """Return the feeds and taps of a line, in order along it."""
     own, taps = places[line], placed_taps(house, places)
     found = [
-        _Source(f.supply, f.name, own.place(f.at, f'feed "{f.name}", at'))
+        Source(f.supply, f.name, own.place(f.at, f'feed "{f.name}", at'))
         for f in house.feeds
         if f.line == line
     ]
     for trunk in house.trunks:
         if trunk.line == line:
             rows = tap_places(trunk, taps, own)
-            found += [_Source(trunk.supply, tap.name, place) for tap, place, _ in rows]
+            found += [Source(trunk.supply, tap.name, place) for tap, place, _ in rows]
     return sorted(found, key=lambda s: s.place.wire)
 
 
@@ -152,7 +143,7 @@ def _unfed(places: LinePlaces, cuts: list[float], groups: _Groups) -> Iterator[F
         )
 
 
-def _uncut(places: LinePlaces, one: _Source, two: _Source) -> Finding:
+def _uncut(places: LinePlaces, one: Source, two: Source) -> Finding:
     low, high = one.place.wire, two.place.wire
     before, wire = places.pixel_before((low + high) / 2), places.wire
     if 0 < before < len(wire) and low < wire[before] and wire[before - 1] < high:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import permutations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
@@ -14,8 +13,6 @@ from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
 from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
 from lumenmap.site import Site
-
-F = NDArray[np.float64]
 
 #: Colours of the lines: dark enough for white paper, distinguishable for most people (after Okabe
 #: and Ito's palette, from memory).
@@ -201,7 +198,7 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
             f"{span.name}: {span.count:,} pixels"
             + (f" ({dark} dark, drawn as rings)" if dark else "")
             + f", {span.order}, from universe {span.universe}, "
-            f"{show_length(span.length, unit)} of wire",
+            f"{show_length(span.length, unit)} long",
             TextStyle(2.7),
         )
     for i, (mark, text) in enumerate(_wires(site)):

@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
@@ -16,6 +15,7 @@ from lumenmap.drawing.labels import around, leader, width_of
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.plans.elevations import closer, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
+from lumenmap.sheets.plans.heights import draw_heights
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.points import off, part_way, unit_vector
@@ -24,8 +24,6 @@ from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
-
-F = NDArray[np.float64]
 
 #: Margins of the page: at its foot the document has lines of its own.
 MARGIN, FOOT, HEAD = 12.0, 16.0, 24.0
@@ -86,7 +84,8 @@ class _Sheet:
     def draw(self) -> None:
         self._title()
         self.pen.house_lines(named=False)
-        self._heights()
+        ends = [self.layouts[n].edge.points[:, 2] for n in self.edges]
+        draw_heights(self.pen, [v for z in ends for v in (z.min(), z.max())], self.left - 4, SMALL)
         for rail in self.rails:
             self._rail(rail)
         for rail in self.rails:
@@ -230,26 +229,3 @@ class _Sheet:
             if point := self.pen.labels.place(text, SMALL, spots):
                 style = TextStyle(SMALL, "middle", "#0059a3", halo=True)
                 self.page.text((point[0], point[1] + 0.36 * SMALL), text, style)
-
-    def _levels(self) -> list[tuple[float, float, float]]:
-        """Return the heights (m) of the edges' ends, their y, and that of their text (mm)."""
-        ends = [self.layouts[n].edge.points[:, 2] for n in self.edges]
-        found: list[tuple[float, float, float]] = []
-        for z in sorted({round(float(v), 6) for zs in ends for v in (zs.min(), zs.max())}):
-            y = self.pen.put(np.array([self.panel.low[0], z]))[0][1]
-            if found and found[-1][1] - y < 1:
-                continue
-            at = y + 0.36 * SMALL
-            found.append((z, y, min(at, found[-1][2] - 1.3 * SMALL) if found else at))
-        return found
-
-    def _heights(self) -> None:
-        """Write the heights above ground left of the view, and keep other labels out of them."""
-        x, unit = self.left - 4, self.site.house.unit
-        for z, y, at in self._levels():
-            self.page.line([(x, at - 0.36 * SMALL), (x + 3, y), (x + 6, y)], INK, 0.4)
-            self.page.text((x - 1.5, at), show_length(z, unit), TextStyle(SMALL, "end"))
-        self.pen.labels.take((0, 0, x + 7, self.page.height))
-        highest = min(at for _, _, at in self._levels())
-        style = TextStyle(3.2, "end", GREY)
-        self.page.text((x - 1.5, highest - 2 * SMALL), "above ground", style)

@@ -10,7 +10,7 @@ from lumenmap.core.units import INCH
 from lumenmap.drawing.canvas import GREY, INK, Anchor, Drawing, TextStyle
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Tick, Ticks
 from lumenmap.house.choices import Tape, Unit
-from lumenmap.house.model import Bench
+from lumenmap.house.rails import Bench
 from lumenmap.parts.cautions import BENCH
 from lumenmap.sheets.rails.cutting import decimal, numbers
 from lumenmap.sheets.rails.families import Family, families

@@ -15,7 +15,7 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import INCH
-from lumenmap.house.model import Drill
+from lumenmap.house.rails import Drill
 from lumenmap.sheets.rails.rails import Pattern
 
 #: Decimal places: 1/1000 mm or 1/10,000 in, finer than such machines move.

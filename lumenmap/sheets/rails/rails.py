@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from lumenmap.house.model import Rail
+from lumenmap.house.rails import Rail
 from lumenmap.pixels.edge_layout import Piece
 from lumenmap.pixels.line_layout import LineLayout
 

@@ -57,7 +57,7 @@ def renderer(site: Site, day, asked: argparse.Namespace):
     sun, weather, tree = day
     weather = weather if sun else "hazy"
     if asked.street:
-        from tests.renderer.street import Street
+        from tests.pictures.renderer.street import Street
 
         return Street(site, sun, weather, seed=asked.seed)
     return Drawn(site, sun) if asked.own else Traced(site, sun, weather, tree)

@@ -15,165 +15,22 @@ from lumenmap.almanac.year import year_pieces
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import TERMINATED, Source
 from lumenmap.controller.e131.play import StreamPlayer
-from lumenmap.controller.e131.routes import Routes
-from lumenmap.controller.files.frameset import FrameLine, FrameSet
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.keeper import Keeper
 from lumenmap.jobs.evening.nightly import Clocks, Nightly, due_frame
 from lumenmap.jobs.evening.ready import Ready
-from lumenmap.pixels.universes import plan_universes
-
-BOOK = """
-[almanac]
-place = { latitude = 40.71, longitude = -74.01, timezone = "America/New_York" }
-country = "US"
-dark = "07-01..07-03"
-[quiet]
-from = "01:00"
-to = "05:00"
-[[rule]]
-name = "all year"
-show = "plain.toml"
-on = "every day"
-from = "sunset"
-to = "22:30"
-[[rule]]
-name = "weekend"
-show = "party.toml"
-on = ["friday", "saturday"]
-from = "20:00"
-to = "00:30"
-priority = 2
-[[rule]]
-name = "winter"
-show = "frost.toml"
-on = "12-01..01-06"
-from = "dusk"
-to = "23:00"
-priority = 1
-[[dim]]
-from = "22:00"
-to = "23:30"
-brightness = 0.5
-[[once]]
-date = "2026-12-31"
-show = "party.toml"
-to = "02:00"
-in_quiet_hours = true
-"""
-
-
-class World:
-    """Wall clock and pacing clock, both fake; the wall can be set, both can be stopped."""
-
-    def __init__(self, start):
-        self.wall_time, self.time = start, 5000.0
-        self.sleeps = 0
-
-    def wall(self):
-        return self.wall_time
-
-    def now(self):
-        return self.time
-
-    def sleep(self, seconds):
-        assert seconds >= 0
-        self.sleeps += 1
-        self.time += seconds
-        # A microsecond is all that a datetime holds.
-        self.wall_time += timedelta(seconds=max(seconds, 1e-6))
-
-
-class Recorder:
-    """A player that notes what it is given and lets the time pass."""
-
-    def __init__(self, world):
-        self.world, self.played = world, []
-
-    def play(self, frames, brightness, begun, seconds, stop, *, close):
-        start = self.world.wall()
-        end = self.world.now() + seconds
-        while self.world.now() < end and not stop():
-            self.world.sleep(min(900.0, end - self.world.now()))
-        self.played.append((start, self.world.wall(), frames, brightness, begun, close()))
-
-
-def frames_of(name, count=47):
-    rng = np.random.default_rng(len(name))
-    codes = rng.integers(1, 256, (count, 20, 3), dtype=np.uint8)
-    return FrameSet(codes, 30.0, (FrameLine("front", 0, 20, 1, "RGB"),), sha256=name)
-
-
-class Shelf:
-    """Shows by file name, all good unless told otherwise."""
-
-    def __init__(self):
-        self.problems, self.kept, self.trouble = {}, {}, ""
-        self.bright = []
-        self.others = frozenset()
-
-    def changed(self, show, brightness=1.0, values=()):
-        return show.name not in self.kept
-
-    def forget_all_but(self, wishes):
-        pass
-
-    def stale(self):
-        return False
-
-    def is_made(self, wish):
-        return True
-
-    def again(self):
-        pass
-
-    def keep_bright(self, show, values=()):
-        self.bright.append(show.name)
-
-    def get(self, show, brightness=1.0, values=()):
-        return self.kept.setdefault(show.name, frames_of(show.name))
-
-
-class Everything(dict):
-    """All shows there may be, each ready."""
-
-    def __init__(self, shelf):
-        super().__init__()
-        self.shelf = shelf
-
-    def get(self, wish, default=None):
-        return self.shelf.get(*wish)
-
-    def __contains__(self, show):
-        return True
-
-
-def nightly(book, shelf, player, world, **more):
-    """An evening that has all its shows ready; while nothing plays, it looks up once a minute."""
-    ready = Ready(book, Everything(shelf))
-    made = Nightly(lambda: ready, player, Clocks(world.wall, world), **more)
-    made.look_seconds = 60.0
-    return made
-
-
-def kept_up(file, shelf, player, world, said, **more):
-    """An evening whose files are looked at whenever it looks up."""
-    keeper = Keeper(Almanacs(file, None, said.append), shelf, wall=world.wall, say=said.append)
-
-    def ready():
-        keeper.look()
-        return keeper.ready
-
-    made = Nightly(ready, player, Clocks(world.wall, world), **more)
-    made.look_seconds = 60.0
-    return made
-
-
-@pytest.fixture
-def book(tmp_path):
-    file = tmp_path / "almanac.toml"
-    file.write_text(BOOK)
-    return load_almanac(file)
+from tests.jobs.evening.night_world import (
+    BOOK,
+    Recorder,
+    Shelf,
+    Wire,
+    World,
+    frames_of,
+    home,
+    kept_up,
+    nightly,
+    run_for,
+)
 
 
 def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
@@ -195,38 +52,6 @@ def test_a_year_has_the_right_show_every_evening_without_gap_or_double(book):
     assert len(shown) > 362, "an evening for every day but the dark ones"
     assert states[-1].state == "stopped"
     assert {s.state for s in states} == {"waiting", "playing", "stopped"}
-
-
-class Wire:
-    """A sender that keeps packets with the wall's time."""
-
-    def __init__(self, world):
-        self.world, self.sent, self.lost = world, [], Counter()
-        self.times = []  # by the clock that never jumps
-
-    def send(self, packet, address):
-        self.times.append(self.world.time)
-        self.sent.append((self.world.wall(), bytes(packet)))
-        return True
-
-
-def home(frames):
-    units = plan_universes(frames.lines, frames.channels)
-    return Routes(units, ((("127.0.0.1", 9),),) * len(units))
-
-
-def run_for(book, world, shelf, seconds):
-    wire = Wire(world)
-    player = StreamPlayer(
-        Source(UUID(int=5), "test"),
-        home,
-        wire,
-        world,
-        StreamOptions(steady=True),
-    )
-    end = world.wall() + timedelta(seconds=seconds)
-    nightly(book, shelf, player, world).run(lambda: world.wall() >= end)
-    return [(t, p) for t, p in wire.sent if not p[112] & TERMINATED and any(p[126:])]
 
 
 def test_a_single_change_of_what_is_ready_is_taken_up_at_once(book):
@@ -486,3 +311,15 @@ def test_what_is_dimmed_is_kept_bright_too(tmp_path):
     noon = datetime(2026, 5, 6, 16, tzinfo=UTC)
     Keeper(Almanacs(file, None, print), shelf, wall=lambda: noon).look()
     assert shelf.bright == ["plain.toml"] and "plain.toml" in shelf.kept
+
+
+def test_a_show_that_is_mended_is_told_of_too(book):
+    """Who reads the next morning that a show broke wants to know whether it still is."""
+    shelf, said = Shelf(), []
+    noon = datetime(2026, 12, 24, 20, tzinfo=UTC)
+    keeper = Keeper(Almanacs(book.file, None, print), shelf, wall=lambda: noon, say=said.append)
+    name = keeper._pieces(book, noon)[0].show.name
+    for problem in ("one", "one", "two", "", ""):
+        shelf.problems = {name: f"{name}: {problem}", "never.toml": "x"} if problem else {}
+        keeper.look()
+    assert said == [f"{name}: one", f"{name}: two", f"{name}: all right again"]

@@ -149,7 +149,7 @@ def test_a_place_is_said_by_its_pixels(read):
     places = read().places["wall"]
 
     def said(text):
-        return show_pixels(places, places.place(text, "").wire, "in")
+        return show_pixels(places, places.place(text, "").wire)
 
     assert said("connector 2") == "between pixels 10 and 11, 1 ft 8 in"
     assert said("pixel 3") == "at pixel 3, 5 in"

@@ -44,7 +44,7 @@ def test_their_budgets_worked_out_twice_agree(drawn):
             ties=sum(len(b.ties) for b in house.buses),
             fused=sum(b.tie_fuse is not None for b in house.buses),
             cuts=sum(len(x.cuts) for x in house.lines),
-            missing=len(site.wiring.missing_cuts),
+            missing=sum(f.code == "supplies-joined" for f in site.verdict.dangers),
             connectors=house.string.contact_ohms > 0 and house.string.pixels is not None,
             spaced=house.string.spacing is not None,
         )

@@ -1,11 +1,12 @@
 """Strings, connectors, trunks, taps and ties: drops worked out by hand, on whole house files."""
 
+import re
+
 import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
 from lumenmap.parts.wires import wire
-from lumenmap.power.circuit.assembly import lay_wiring
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.site import Site
 
@@ -215,15 +216,30 @@ def test_a_cut_after_a_pixel_takes_the_stretch_behind_it(read):
         read(text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 40"]')).wiring  # noqa: B018
 
 
+def joined_without_a_cut(site):
+    return [f for f in site.verdict.dangers if f.code == "supplies-joined"]
+
+
 def test_two_supplies_without_a_cut_are_told(read):
     two = 'supply = [{ name = "s", volts = 12, amps = 40 }, { name = "t", volts = 12, amps = 9 }]'
     text = run_of(40, 10, "{ pixels = 20 }", feed() + feed("end").replace('"s"', '"t"'))
     text = text.replace('supply = [{ name = "s", volts = 12, amps = 40 }]', two)
-    (missing,) = read(text).wiring.missing_cuts
-    assert missing.supplies == ("s", "t") and missing.pixel == 20
-    assert missing.feeds == ("s to run start", "t to run end")
+    (missing,) = joined_without_a_cut(read(text))
+    assert '"s" and "t": no cut between "s to run start" and "t to run end"' in missing.says
+    assert 'cuts = ["after pixel 20"]' in missing.remedy
     given = text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 20"]')
-    assert read(given).wiring.missing_cuts == ()
+    assert joined_without_a_cut(read(given)) == []
+
+
+def test_a_bus_over_a_cut_connects_two_supplies(read):
+    two = ", ".join(f'{{ name = "{name}", volts = 12, amps = 9 }}' for name in "str")
+    text = run_of(40, 10, "{ pixels = 20 }", feed() + feed("end").replace('"s"', '"t"'))
+    text = text.replace('{ name = "s", volts = 12, amps = 40 }', two)
+    text = text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 20"]')
+    assert read(text).wiring.network.joined_sources() == []
+    bus = '[[bus]]\nalong = "run"\n'
+    with pytest.raises(InputError, match='the positives of supplies "s" and "t" are connected'):
+        read(text + bus).wiring  # noqa: B018
 
 
 def test_more_conductors_in_a_pipe_may_carry_less(read):
@@ -271,15 +287,11 @@ def test_ties_beyond_a_bus_or_at_one_place_are_refused(read):
             read(run_of(40, 10, "{ pixels = 20 }", feed() + bus.format(at=at))).wiring  # noqa: B018
 
 
-def test_what_can_not_be_solved_can_still_be_laid_out(read):
-    """A cut that leaves pixels without a feed: the fuse and what is behind it are known."""
+def test_a_cut_that_leaves_pixels_without_a_feed_is_refused(read):
     text = run_of(40, 10, "{ pixels = 20 }", feed(rest="fuse = 5"))
     site = read(text.replace('path = ["run"]', 'path = ["run"], cuts = ["after pixel 20"]'))
     with pytest.raises(InputError, match="20 pixels, from pixel 21 on, have no feed"):
         site.wiring  # noqa: B018
-    laid = lay_wiring(site.house, site.pixels)
-    assert laid.network.unfed_loads().tolist() == [False] * 20 + [True] * 20
-    assert laid.behind(laid.fuses[0]) == [("feed", "s to run start"), ("string", "run")]
 
 
 @pytest.mark.parametrize("tail", ["30 mm", "60 mm"])
@@ -297,9 +309,8 @@ def test_a_missing_cut_is_computed_where_it_is_advised(read, tail):
         " length = 1, fuse = 1 }]\n"
     )
     house = read(text)
-    (missing,) = house.wiring.missing_cuts
-    cut = read(
-        text.replace('path = ["run"]', f'path = ["run"], cuts = ["after pixel {missing.pixel}"]')
-    )
+    (missing,) = joined_without_a_cut(house)
+    (asked,) = re.findall(r'cuts = \["after pixel \d+"\]', missing.remedy)
+    cut = read(text.replace('path = ["run"]', f'path = ["run"], {asked}'))
     white = [analyse(one, full_white(one.pixels), "").supplies for one in (house, cut)]
     assert white[0] == pytest.approx(white[1], abs=1e-9)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lumenmap.house.supplies import Feed, WireDefaults
+from lumenmap.house.supplies import Feed, StringMake, WireDefaults
 from lumenmap.parts.fuses import longest_stand
 from lumenmap.power.feeding import faults
 from lumenmap.power.feeding.faults import sweep
@@ -36,6 +36,14 @@ def test_how_long_a_fuse_stands():
 def test_one_feed_behind_a_fuse_that_suits_is_clear(line):
     found = sweep(line(("start", "14 AWG", 5.0)))
     assert found.worst is None and found.faults > 1000
+
+
+def test_faults_are_tried_on_both_sides_of_each_connector(line):
+    """And at 24 pixels evenly spread."""
+    site = line(("start", "14 AWG", 5.0))
+    strings = Site(replace(site.house, string=StringMake(pixels=16)), site.pixels)
+    even = np.linspace(0, 39, 24).astype(int).tolist()
+    assert faults._pixels(strings) == [(0, k) for k in sorted({*even, 15, 16, 31, 32})]
 
 
 def test_a_fuse_too_large_is_found(line):

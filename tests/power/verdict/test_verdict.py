@@ -8,7 +8,7 @@ import socket
 
 import pytest
 
-from lumenmap.house.load import load_house
+from lumenmap.house.reading.load import load_house
 from lumenmap.jobs.evening.good_shows import GoodShows
 from lumenmap.jobs.project import load
 from lumenmap.jobs.sending import keep_frames, kept_problems

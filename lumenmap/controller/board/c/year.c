@@ -1,4 +1,4 @@
-/* The table of the year; see year.h and YEAR.md. */
+/* The table of the year; see year.h and PROTOCOL.md. */
 #include "year.h"
 #include "lumenmap_bits.h"
 

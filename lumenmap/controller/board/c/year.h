@@ -1,4 +1,4 @@
-/* The table of the year: what plays from when to when, worked out beforehand. YEAR.md describes it.
+/* The table of the year: what plays from when to when, worked out beforehand. PROTOCOL.md describes it.
  *
  * The whole table is read and its CRC checked at each look, so that an answer is never taken from a
  * damaged one; ask again when `until` says that the answer may change.

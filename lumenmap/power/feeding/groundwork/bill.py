@@ -46,13 +46,24 @@ class Prices:
         return 2 * metres * self.wire(name)[0]
 
     @property
-    def outlet(self) -> float:
-        """The price of a fuse with its holder, and a connector with its tail."""
-        return self.of("fuse", FUSE)[0] + self.of("connector", CONNECTOR)[0]
+    def fuse(self) -> float:
+        """The price of a fuse with its holder."""
+        return self.of("fuse", FUSE)[0]
+
+    @property
+    def connector(self) -> float:
+        """The price of a connector with its tail."""
+        return self.of("connector", CONNECTOR)[0]
 
     @property
     def _feet(self) -> bool:
         return self.house.unit in ("ft", "in")
+
+
+def supply_price(volts: float, label: float) -> float:
+    """Return the guessed price of a supply by its volts and the amps on its label."""
+    base, watt = SUPPLY
+    return base + watt * volts * label
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +109,7 @@ def bill(site: Site, plan: Plan) -> Bill:
     joints = len(plan.feeds) + len(plan.taps) + len(ties)
     cuts = sum(len(c) for _, c in plan.cuts)
     sums = {name: 2 * m * prices.wire(name)[0] for name, m in runs.items()}
-    sums["fuse"] = fuses * prices.of("fuse", FUSE)[0]
-    sums["connector"] = joints * prices.of("connector", CONNECTOR)[0]
+    sums |= {"fuse": fuses * prices.fuse, "connector": joints * prices.connector}
     own = {name: prices.wire(name)[1] for name in runs}
     own |= {"fuse": prices.of("fuse", FUSE)[1], "connector": prices.of("connector", CONNECTOR)[1]}
     for what, count, guess in plan.bought:

@@ -76,7 +76,8 @@ def fed_alone(
         for size in ground.stock
         if size.area <= thickest
     ]
-    outlet, contact = ground.prices.outlet, ground.site.house.string.connector_amps
+    outlet = ground.prices.fuse + ground.prices.connector
+    contact = ground.site.house.string.connector_amps
 
     def choices(first: int, last: int) -> Iterator[Section]:
         amps = each * (last + 1 - first)

@@ -37,9 +37,8 @@ def plan(ground: Ground) -> Plan:
 
 def _choices(ground: Ground, stretch: Stretch) -> Choices:
     room, each = ground.room(stretch.supply), ground.pixel_amps
-    string, outlet = ground.may(ground.string, _TOGETHER), ground.prices.outlet
-    tie = outlet - ground.prices.of("fuse", 3.0)[0]
-
+    string, tie = ground.may(ground.string, _TOGETHER), ground.prices.connector
+    outlet = ground.prices.fuse + tie
     carry = [(w, ground.may(w), ground.prices.pair(w.name, 1.0)) for w in ground.stock]
     buses = [
         (w, min(string, ground.may(w, _TOGETHER)), ground.prices.pair(w.name, 1.0))

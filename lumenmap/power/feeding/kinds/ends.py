@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import OF_LABEL
-from lumenmap.power.feeding.groundwork.bill import SUPPLY
+from lumenmap.power.feeding.groundwork.bill import supply_price
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.groundwork.leads import Leads, lead_in, show_lead_in
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
@@ -63,9 +63,7 @@ def plan(ground: Ground) -> Plan:
             label = label_for(ground.pixel_amps * (last + 1 - first))
             name = f"{line} {end}"
             supplies.append(Supply(name, site.house.kind.volts, OF_LABEL * label, label))
-            base, watt = SUPPLY
-            price = base + watt * label * site.house.kind.volts
-            bought.append((f"supply {name}", 1, price))
+            bought.append((f"supply {name}", 1, supply_price(site.house.kind.volts, label)))
             part = (first, last)
             own = stretch(site, line, supplies[-1], part, _Near(site), ground.anywhere)
             found.append(own)

@@ -158,7 +158,7 @@ class _Uncut:
     def _money(self, at: list[int], sizes: list[Wire]) -> float:
         pairs = zip((self.joints[k] for k in at), sizes, strict=True)
         wires = sum(self.ground.prices.pair(size.name, joint.lead) for joint, size in pairs)
-        return wires + len(at) * self.ground.prices.outlet
+        return wires + len(at) * (self.ground.prices.fuse + self.ground.prices.connector)
 
     def _built(self, at: list[int], sizes: list[Wire]) -> Plan:
         stretch = self.stretch

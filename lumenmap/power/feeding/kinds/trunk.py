@@ -131,7 +131,7 @@ def _run(
             return None
         stop = joints[1]
     length = start.lead + abs(stop.along - start.along)
-    money = ground.prices.pair(size.name, length) + ground.prices.of("fuse", 3.0)[0]
+    money = ground.prices.pair(size.name, length) + ground.prices.fuse
     return _Run(start, stop, size, fuse, sections, money + sum(s.money for s in sections))
 
 

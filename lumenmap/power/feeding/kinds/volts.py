@@ -7,7 +7,7 @@ from dataclasses import replace
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import OF_LABEL
 from lumenmap.parts.kinds import PIXEL_KINDS
-from lumenmap.power.feeding.groundwork.bill import PIXEL, SUPPLY, bill
+from lumenmap.power.feeding.groundwork.bill import PIXEL, bill, supply_price
 from lumenmap.power.feeding.groundwork.ground import Ground
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.kinds.ends import label_for
@@ -40,7 +40,7 @@ def plan(ground: Ground) -> Plan:
         label = label_for(each * count)
         new = f"{name} of {kind.volts:g} V"
         supplies.append(Supply(new, kind.volts, OF_LABEL * label, label))
-        bought.append((f"supply {new}", 1, SUPPLY[0] + SUPPLY[1] * label * kind.volts))
+        bought.append((f"supply {new}", 1, supply_price(kind.volts, label)))
     bought.append(("pixel", len(ground.site.pixels), PIXEL))
     own = {s.name: s for s in supplies}
     parts = tuple(

@@ -10,13 +10,14 @@ from lumenmap.core.errors import InputError, each
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import EnergyTable
-from lumenmap.house.file import HouseFile
 from lumenmap.house.masses.mass import Mass
-from lumenmap.house.model import Edge, Line, Rail
-from lumenmap.house.path import UsedParts, read_path
+from lumenmap.house.model import Edge, Line
 from lumenmap.house.positions import position
-from lumenmap.house.strings import LineTable, PixelTable
+from lumenmap.house.rails import Rail
+from lumenmap.house.reading.electric import EnergyTable
+from lumenmap.house.reading.file import HouseFile
+from lumenmap.house.reading.path import UsedParts, read_path
+from lumenmap.house.reading.strings import LineTable, PixelTable
 from lumenmap.house.supplies import Acceptance, StringMake, Usage, WireDefaults
 from lumenmap.parts.kind import PixelKind
 from lumenmap.parts.kinds import pixel_kind

@@ -15,7 +15,7 @@ from lumenmap.pictures.scene.garden import LAWN
 from lumenmap.pictures.scene.view import view_camera
 from lumenmap.site import Site
 from tests.pictures import tracer
-from tests.renderer.parts import corners_of, diffuse, flat, ground, lamps, sensor, shone
+from tests.pictures.renderer.parts import corners_of, diffuse, flat, ground, lamps, sensor, shone
 
 #: Places nearer to a lamp than this aren't compared (m).
 NEAR = 0.4

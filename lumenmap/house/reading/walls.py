@@ -9,11 +9,11 @@ import numpy as np
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.mass_table import MassTable, OpeningTable
 from lumenmap.house.masses.filled import BOARD
 from lumenmap.house.masses.kinds import EdgeKind, Side
 from lumenmap.house.masses.shape import OUTWARD, Shape, ShapeEdge
 from lumenmap.house.model import Points
+from lumenmap.house.reading.mass_table import MassTable, OpeningTable
 
 #: How far in front of the wall the edge round an opening runs (m), common practice, no source.
 OFF_WALL = 0.02

@@ -10,14 +10,15 @@ import numpy as np
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Facing, Unit
-from lumenmap.house.file import EdgeTable
-from lumenmap.house.legs import traverse
 from lumenmap.house.masses.kinds import EdgeKind
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.masses.roofs import intersection
 from lumenmap.house.masses.shape import OUTWARD
-from lumenmap.house.model import Edge, Points, Rail
-from lumenmap.house.rail import edge_rail
+from lumenmap.house.model import Edge, Points
+from lumenmap.house.rails import Rail
+from lumenmap.house.reading.file import EdgeTable
+from lumenmap.house.reading.legs import traverse
+from lumenmap.house.reading.rail import edge_rail
 
 _FACING: dict[Facing, tuple[int, int, int]] = {
     "front": OUTWARD["front"],

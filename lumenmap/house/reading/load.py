@@ -7,22 +7,30 @@ import os
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import get_args
 
 from lumenmap.core.errors import InputError, Mistakes, each, together, unknown
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.core.toml.tables import build
 from lumenmap.house.choices import Unit
-from lumenmap.house.edges import EdgeContext, add_edges
-from lumenmap.house.feeds import read_buses, read_feeds, read_supplies, read_taps, read_trunks
-from lumenmap.house.file import GroupTable, HouseFile
-from lumenmap.house.mass_table import MassTable
 from lumenmap.house.masses.mass import Mass
-from lumenmap.house.model import Buying, Group, House, Location, ThermalRange
-from lumenmap.house.placement import PlacedMass, place_mass, read_mass
-from lumenmap.house.plausibility import assumptions, fuse_notes, plausibility_notes
-from lumenmap.house.rail import read_bench, read_drill, read_rail
-from lumenmap.house.wiring import (
+from lumenmap.house.model import Buying, Group, House, Location
+from lumenmap.house.rails import ThermalRange
+from lumenmap.house.reading.edges import EdgeContext, add_edges
+from lumenmap.house.reading.feeds import (
+    read_buses,
+    read_feeds,
+    read_supplies,
+    read_taps,
+    read_trunks,
+)
+from lumenmap.house.reading.file import GroupTable, HouseFile
+from lumenmap.house.reading.mass_table import MassTable
+from lumenmap.house.reading.placement import PlacedMass, place_mass, read_mass
+from lumenmap.house.reading.plausibility import assumptions, fuse_notes, plausibility_notes
+from lumenmap.house.reading.rail import read_bench, read_drill, read_rail
+from lumenmap.house.reading.wiring import (
     read_lines,
     read_pixel,
     read_string,
@@ -47,7 +55,7 @@ def load_house(file: Path | str) -> House:
     data = load_toml(where, "house")
     top = data.get("house")
     unit = top.get("unit") if isinstance(top, dict) else None
-    context = {"unit": unit if unit in ("m", "cm", "mm", "ft", "in") else "m"}
+    context = {"unit": unit if unit in get_args(Unit) else "m"}
 
     def make(table: HouseFile) -> House:
         try:

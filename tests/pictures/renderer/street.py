@@ -21,7 +21,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.openings import opening
 from lumenmap.pictures.scene.sky import SKIES
 from tests.camera.sun.daylight import LIGHT, OVERCAST, towards
-from tests.renderer.parts import (
+from tests.pictures.renderer.parts import (
     corners_of,
     diffuse,
     flat,

@@ -9,8 +9,8 @@ from pydantic import Field, model_validator
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.toml.tables import Table
-from lumenmap.house.fields import Angle, Length, Name, Natural, Positive, Slope
 from lumenmap.house.masses.kinds import RidgeDirection, RoofShape, Side
+from lumenmap.house.reading.fields import Angle, Length, Name, Natural, Positive, Slope
 
 
 class OverhangTable(Table):

@@ -8,8 +8,8 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
-from lumenmap.house.file import DrillTable, EdgeTable, RailTable
-from lumenmap.house.model import Bench, Drill, Rail, ThermalRange
+from lumenmap.house.rails import Bench, Drill, Rail, ThermalRange
+from lumenmap.house.reading.file import DrillTable, EdgeTable, RailTable
 from lumenmap.parts.rails import SOLAR_GAIN, expansion, rail_material
 
 #: Stock length where the file gives none: common practice, no source.

@@ -11,7 +11,8 @@ from lumenmap.core.geography import time_zone
 from lumenmap.core.names import Title
 from lumenmap.core.toml.tables import Table
 from lumenmap.house.choices import DrillUnit, Facing, Remainder, Tape, Unit
-from lumenmap.house.electric import (
+from lumenmap.house.masses.kinds import EdgeKind
+from lumenmap.house.reading.electric import (
     BusTable,
     EnergyTable,
     FeedTable,
@@ -20,18 +21,9 @@ from lumenmap.house.electric import (
     TrunkTable,
     WiringTable,
 )
-from lumenmap.house.fields import (
-    Angle,
-    Celsius,
-    LegSlope,
-    Name,
-    Natural,
-    Point,
-    Positive,
-)
-from lumenmap.house.mass_table import MassTable
-from lumenmap.house.masses.kinds import EdgeKind
-from lumenmap.house.strings import LineTable, PixelTable, StringTable
+from lumenmap.house.reading.fields import Angle, Celsius, LegSlope, Name, Natural, Point, Positive
+from lumenmap.house.reading.mass_table import MassTable
+from lumenmap.house.reading.strings import LineTable, PixelTable, StringTable
 from lumenmap.routes.table import RouteTable
 
 

@@ -10,8 +10,8 @@ from pydantic import Field
 from lumenmap.core.names import Sentence, Title
 from lumenmap.core.toml.tables import Table
 from lumenmap.house.choices import Acceptable
-from lumenmap.house.fields import Amps, Celsius, Name, Natural, Positive, Volts
-from lumenmap.house.strings import Position, WireSize
+from lumenmap.house.reading.fields import Amps, Celsius, Name, Natural, Positive, Volts
+from lumenmap.house.reading.strings import Position, WireSize
 
 
 class SupplyTable(Table):

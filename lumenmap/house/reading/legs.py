@@ -9,8 +9,8 @@ import numpy as np
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.file import LegTable
 from lumenmap.house.model import Points
+from lumenmap.house.reading.file import LegTable
 
 #: A loop that misses its start by more of its length than this has a blunder in it: our choice.
 MAX_MISCLOSURE = 1 / 20

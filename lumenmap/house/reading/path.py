@@ -8,11 +8,12 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.fields import Meets
 from lumenmap.house.masses.filled import solids
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
-from lumenmap.house.strings import LineTable, StepTable
+from lumenmap.house.paths import item_key, met
+from lumenmap.house.reading.fields import Meets
+from lumenmap.house.reading.strings import LineTable, StepTable
 from lumenmap.solids.convex import passages
 
 #: The parts of each edge that lines use: (line, from, to), None for the edge's end.
@@ -54,11 +55,6 @@ def read_path(
     if not any(isinstance(step, Run) for step in steps):
         raise InputError("has no edge", key=f'line "{table.name}", path')
     return tuple(steps)
-
-
-def item_key(line: str, i: int, kind: str = "") -> str:
-    """Return the key of an item of a path, counted from 1, with what it is unless an edge."""
-    return f'line "{line}", path item {i + 1}' + (f" ({kind})" if kind else "")
 
 
 def _kind(item: str | StepTable) -> str:
@@ -116,19 +112,6 @@ def _place(
             key="stop" if into else "start",
         )
     return round(Fraction(at), 6)
-
-
-def met(edge: Edge, mass: Mass, *, into: bool) -> float | None:
-    """Return where an edge first goes into a mass, m along the tape; else where it comes out.
-
-    None if it doesn't, or if the mass is its own.
-    """
-    if mass.name == edge.mass:
-        return None
-    ends = [end for pair in passages(solids(mass), edge.points) for end in pair]
-    at = [p for p in ends[0 if into else 1 :: 2] if 0 < p < edge.length - 1e-6]
-    scale = 1 if edge.measured is None else float(edge.measured) / edge.length
-    return at[0] * scale if at else None
 
 
 def _use(run: Run, edges: dict[str, Edge], used: UsedParts, line: str, unit: Unit) -> None:

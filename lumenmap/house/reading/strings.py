@@ -12,8 +12,16 @@ from pydantic import BeforeValidator, Field
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.toml.tables import Table
-from lumenmap.house.fields import Amps, Milliamps, Name, Natural, PlaceOnEdge, Positive, Volts
 from lumenmap.house.positions import CUTS, PLACES
+from lumenmap.house.reading.fields import (
+    Amps,
+    Milliamps,
+    Name,
+    Natural,
+    PlaceOnEdge,
+    Positive,
+    Volts,
+)
 from lumenmap.parts.wires import wire
 
 

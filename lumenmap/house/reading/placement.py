@@ -8,17 +8,18 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lumenmap.colour.css import colour
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import Unit
-from lumenmap.house.mass_table import MassTable, OverhangTable
-from lumenmap.house.masses.filled import placing, solids
+from lumenmap.house.masses.filled import placed, placing, solids
 from lumenmap.house.masses.kinds import FaceKind, Side
 from lumenmap.house.masses.leaning import cut_off, leaned
 from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import eave_sides, roof
 from lumenmap.house.masses.shape import SIDES
 from lumenmap.house.model import Edge, Face, Points
-from lumenmap.house.walls import add_openings, add_posts, add_trim, add_walls
+from lumenmap.house.reading.mass_table import MassTable, OverhangTable
+from lumenmap.house.reading.walls import add_openings, add_posts, add_trim, add_walls
 from lumenmap.solids.convex import Convex
 
 #: Colours where the file gives none: our choice.
@@ -57,23 +58,17 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
     add_trim(shape)
     (add_walls if table.walls else add_posts)(shape)
     add_openings(shape, table, unit)
-    rotation, offset = placing(mass)
-
-    def moved(points: Points) -> Points:
-        out: Points = points @ rotation.T + offset
-        return out
-
-    own = mass.name
+    own, (rotation, _) = mass.name, placing(mass)
     edges = {
-        n: Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
+        n: Edge(f"{own}/{n}", r.kind, placed(r.points, mass), rotation @ r.facing, own)
         for n, r in shape.edges.items()
     }
-    corners = {n: moved(p) for n, p in shape.corners.items()}
+    corners = {n: placed(p, mass) for n, p in shape.corners.items()}
     if (on := others.get(mass.leans_on or "")) is not None:
         with contextlib.suppress(InputError):  # told of that mass itself
             edges, corners = _cut_off(edges, corners, solids(leaned(on, others)))
     faces = tuple(
-        Face(f"{own}/{n}", kind, moved(points), _colour(n, kind, table), own)
+        Face(f"{own}/{n}", kind, placed(points, mass), _colour(n, kind, table), own)
         for n, (kind, points) in shape.faces.items()
     )
     return PlacedMass(
@@ -82,7 +77,7 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
         {e.name: e for e in edges.values()},
         faces,
         {
-            f"{own}/{n}": moved(shape.faces[r.plane][1])
+            f"{own}/{n}": placed(shape.faces[r.plane][1], mass)
             for n, r in shape.edges.items()
             if r.plane is not None and n in edges
         },
@@ -187,6 +182,7 @@ def _overhang(table: MassTable, eaves: tuple[Side, ...]) -> Overhang:
 
 
 def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, float]:
+    """Return the linear reflectance of a face, of which the file gives the colour."""
     if kind == "door":
         number = int(name.split("-")[1])
         given, key = table.door[number].colour or DOOR, f"door {number + 1}, colour"
@@ -194,30 +190,7 @@ def _colour(name: str, kind: FaceKind, table: MassTable) -> tuple[float, float, 
         key = {"roof": "roof_colour", "wall": "wall_colour"}.get(kind, "trim_colour")
         given = GLASS if kind == "window" else getattr(table, key)
     try:
-        return reflectance(given)
+        r, g, b = np.clip(colour(given), 0, 1).tolist()
     except InputError as error:
         raise error.at(key=key) from None
-
-
-def reflectance(text: str) -> tuple[float, float, float]:
-    """Return a CSS colour as linear reflectance (IEC 61966-2-1 transfer).
-
-    Raises
-    ------
-    InputError
-        It isn't a CSS colour.
-    """
-    from PIL import ImageColor
-
-    try:
-        rgb = ImageColor.getrgb(text[:60])[:3]
-    except ValueError:
-        raise InputError(
-            f'"{text[:40]}" isn\'t a CSS colour; expected one like "#b8b09c"'
-        ) from None
-    r, g, b = (_decode(v / 255) for v in rgb)
     return r, g, b
-
-
-def _decode(v: float) -> float:
-    return float(v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.house.choices import Unit
-from lumenmap.house.electric import BusTable, FeedTable, SupplyTable, TapTable
-from lumenmap.house.file import HouseFile
 from lumenmap.house.model import Line
 from lumenmap.house.positions import position
+from lumenmap.house.reading.electric import BusTable, FeedTable, SupplyTable, TapTable
+from lumenmap.house.reading.file import HouseFile
+from lumenmap.house.reading.wiring import require_unique
 from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk
-from lumenmap.house.wiring import require_unique
 from lumenmap.parts.fuses import OF_LABEL
 
 

@@ -1,0 +1,1 @@
+"""A house file read: house.toml to `House`."""
