@@ -121,7 +121,7 @@ PLAN = {
         "power.verdict power.account show jobs jobs.aloud"
     ),
     "desk": (
-        "core colour colour.making almanac desk.wire desk.files motion show.effects "
+        "core colour colour.making core.toml almanac desk.wire desk.files motion show.effects "
         "controller.artnet controller site show pictures jobs desk.describe desk.light "
         "jobs.evening"
     ),

@@ -211,18 +211,24 @@ def _dates(start: str, stop: str) -> Find:
     return find
 
 
-def _date(text: str) -> date:
+def _date(text: str, written: str = "") -> date:
+    """Return a date; ``written`` is what stands in the file, if that is something else."""
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise InputError(f'"{text}" isn\'t a date; expected a date such as 2026-06-05') from None
+        day = "a day of the year; expected one such as 06-05" if written else ""
+        day = day or "a date; expected a date such as 2026-06-05"
+        raise InputError(f'"{written or text}" isn\'t {day}') from None
 
 
 def _season(start: str, stop: str) -> Find:
     """Month and day, every year. 02-29 is the 28th in common years, so that no year is left out."""
     ends = []
     for text in (start, stop):
-        _date(f"2024-{text}") if re.fullmatch(r"\d\d-\d\d", text) else _date(text)
+        if re.fullmatch(r"\d\d-\d\d", text):
+            _date(f"2024-{text}", text)
+        else:
+            _date(text)
         ends.append(tuple(map(int, text.split("-"))))
     first, last = ends
 

@@ -49,7 +49,7 @@ def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | Non
             f"DTSTART:{start}",
             f"DTEND:{stop}",
             f"SUMMARY:{_text(piece.rule)}",
-            f"DESCRIPTION:{_text(f'{piece.show.name}, brightness {piece.brightness:.0%}')}",
+            f"DESCRIPTION:{_text(f'{piece.show.name}, brightness {100 * piece.brightness:.0f} %')}",
             "TRANSP:TRANSPARENT",
             "END:VEVENT",
         ]

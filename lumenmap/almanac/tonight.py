@@ -36,6 +36,13 @@ def _next(almanac: Almanac, day: date) -> str:
     return " in the year to come either"
 
 
+def _over(almanac: Almanac, day: date) -> list[str]:
+    """Return the rules whose days are all past, as where a year is written with them."""
+    year = [day + timedelta(days=days) for days in range(-1, 367)]
+    rules = [rule for rule in almanac.rules if not rule.priority[0]]
+    return [rule.name for rule in rules if not any(map(rule.applies, year))]
+
+
 def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     """Return an evening as a table for JSON, and as lines for people."""
     pieces, notes = almanac.evening(day)
@@ -48,12 +55,13 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     rows = [row(almanac, piece) for piece in pieces]
     lines = [f"{day:%A} {day.day} {day:%B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
-        dimmed = f" at {r['brightness']:.0%}" if r["brightness"] < 1 else ""
+        dimmed = f" at {100 * r['brightness']:.0f} %" if r["brightness"] < 1 else ""
         given = "".join(f", {name} {number:g}" for name, number in r["values"].items())
         lines.append(f"  {r['from']} to {r['to']}  {r['show']}{given}{dimmed}  ({r['rule']})")
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
         lines.append("  nothing plays" + _next(almanac, day))
+    lines += [f"  over: {name} has no day in the year to come" for name in _over(almanac, day)]
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {

@@ -66,7 +66,7 @@ def stretch_lines(evenings: list[list[Row]]) -> list[str]:
     lines = [f"{dates}: {', '.join(rules)}"]
     for rows in zip(*evenings, strict=True):
         start, stop = (_span([r[key] for r in rows]) for key in ("from", "to"))
-        dimmed = f" at {rows[0]['brightness']:.0%}" if rows[0]["brightness"] < 1 else ""
+        dimmed = f" at {100 * rows[0]['brightness']:.0f} %" if rows[0]["brightness"] < 1 else ""
         lines.append(f"  {start} to {stop}  {rows[0]['show']}{dimmed}")
     return lines
 

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from lumenmap.cli.shared.natural import Command, Group
+
 if TYPE_CHECKING:
     from lumenmap.core.errors import LumenmapError
 
@@ -56,6 +58,8 @@ _PLACES = {
 
 app = typer.Typer(
     name="lumenmap",
+    cls=Group,
+    context_settings={"help_option_names": ["--help", "-h"]},
     help="Light for the pixels on your roofline: see it on a picture of your house, keep it within "
     "your power supplies, and send it to the controller.\n\nStart with: lumenmap new my-house",
     no_args_is_help=True,
@@ -97,7 +101,7 @@ def register(names: Iterable[str]) -> None:
         else:
             # The whole first line; the library would cut it short.
             first = (found.__doc__ or "").splitlines()[0]
-            app.command(name=command, short_help=first)(found)
+            app.command(name=command, short_help=first, cls=Command)(found)
 
 
 @cache

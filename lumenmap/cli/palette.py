@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from lumenmap.cli.shared.natural import Command
 from lumenmap.cli.shared.options import Json, house_named, print_report, progress
 
 palette = typer.Typer(
@@ -41,7 +42,7 @@ Out = Annotated[
 ]
 
 
-@palette.command("list")
+@palette.command("list", cls=Command)
 def list_(
     word: Annotated[
         str, typer.Argument(help="Only those that this word leads to: birthday, flag, Norway.")
@@ -74,7 +75,7 @@ def list_(
         _draw([r["name"] for r in rows], show, (kind, house), out)
 
 
-@palette.command("show")
+@palette.command("show", cls=Command)
 def show_(
     name: Name, out: Out = None, show: Show = None, kind: Kind = "", house: House = None
 ) -> None:
@@ -97,7 +98,7 @@ def _draw(names: list[str], show: Path | None, pixels: tuple[str, Path | None], 
     print(f"wrote {out}")
 
 
-@palette.command("new")
+@palette.command("new", cls=Command)
 def new(
     name: Annotated[str, typer.Argument(help="The name of the new palette.")],
     photo: Annotated[
@@ -152,7 +153,7 @@ def new(
         print(as_toml(name, colours), end="")
 
 
-@palette.command("check")
+@palette.command("check", cls=Command)
 def check(
     name: Name, show: Show = None, kind: Kind = "", house: House = None, as_json: Json = False
 ) -> None:

@@ -15,7 +15,10 @@ def sheets(
     house: Annotated[Path, typer.Argument(metavar="HOUSE", help="The house file, or its folder.")],
     out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="Folder to write to.")],
     paper: Annotated[
-        Paper | None, typer.Option(help="letter or a4; by default letter for feet, a4 for metres.")
+        Paper | None,
+        typer.Option(
+            case_sensitive=False, help="letter or a4; by default letter for feet, a4 for metres."
+        ),
     ] = None,
     as_json: Json = False,
 ) -> None:

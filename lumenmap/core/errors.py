@@ -99,8 +99,12 @@ class WriteError(InputError):
 
 
 def together(errors: Sequence[InputError]) -> InputError:
-    """Return one error that reports all of ``errors``, of which there is at least one."""
-    first, *rest = [one for error in errors for one in error.each]
+    """Return one error that reports all of ``errors``, of which there is at least one.
+
+    What would be said twice in the same words, as of two feeds alike, is said once.
+    """
+    each = [one for error in errors for one in error.each]
+    first, *rest = {(one.file, one.key, one.line, one.message): one for one in each}.values()
     return first._but(others=rest)
 
 
@@ -156,7 +160,8 @@ def near(word: str, known: Iterable[str]) -> str:
     A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``.
     """
     names = list(known)
-    hits = [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
+    hits = [name for name in names if name.lower() == word.lower()]
+    hits += [name for name in names if len(_parts(word)) > 1 and _parts(word) == _parts(name)]
     if not hits:
         hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
         hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]

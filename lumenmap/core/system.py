@@ -71,6 +71,16 @@ def flush(path: Path) -> None:
         os.close(fd)
 
 
+def only_read(path: Path) -> bool:
+    """Return whether a path lies on a disk that is only read now, as a card that failed is."""
+    if WINDOWS:  # it has no such mounts
+        return False
+    try:
+        return bool(os.statvfs(path).f_flag & os.ST_RDONLY)
+    except OSError:
+        return False
+
+
 def open_unlinked(path: Path, flags: int, mode: int = 0o666) -> int:
     """Open a file that is no symbolic link; return its descriptor.
 

@@ -87,7 +87,7 @@ def _sentence(
                 end = q.stop if q.start <= end else end
             title = titles.get(p.show.name, p.show.stem)
             text = f"{title} from {clock(almanac, p.start)} to {clock(almanac, end)}"
-            parts.append(text if p.brightness == 1 else f"{text} at {p.brightness:.0%}")
+            parts.append(text if p.brightness == 1 else f"{text} at {_percent(p.brightness)}")
         last = p
     if parts:
         over = pieces[-1].stop <= now
@@ -103,7 +103,12 @@ def _sentence(
 def _compared(before: float, after: float) -> str:
     if after == before / 2:
         return "half as bright"
-    return f"at {after:.0%}"
+    return f"at {_percent(after)}"
+
+
+def _percent(level: float) -> str:
+    """Return a brightness as the page writes it; the space doesn't break."""
+    return f"{100 * level:.0f}\N{NO-BREAK SPACE}%"
 
 
 def replaced(data: Mapping[str, Any], day: date, choices: Sequence[Choice]) -> list[Edit]:

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.desk.files.folder import Folder, parse
+from lumenmap.core.toml.reading import parsed
+from lumenmap.desk.files.folder import Folder
 from lumenmap.desk.light.rendering import Rendering
 from lumenmap.jobs.project import Project
 from lumenmap.show.effects.effect import Effect
@@ -82,7 +83,7 @@ class Ground:
         if self.site is None:
             house = self._folder.house or "the house file"
             raise InputError(f"{house} can't be read yet; mend it first")
-        show = show_from(parse(text, path), path, unit=self.site.house.unit, known=self.effects)
+        show = show_from(parsed(text, path), path, unit=self.site.house.unit, known=self.effects)
         project = Project.of(show, self.site)
         frame = min(frame, show.frames - 1)
         self._rendering(project.plan, frame, frame + 1)

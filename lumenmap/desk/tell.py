@@ -6,10 +6,10 @@ from pathlib import Path
 
 from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import LumenmapError
+from lumenmap.core.toml.reading import parsed
 from lumenmap.desk.describe.house import house_facts, own_places
 from lumenmap.desk.describe.keys import show_values, tables
 from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
-from lumenmap.desk.files.folder import parse
 from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
@@ -69,7 +69,7 @@ def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
     if ground.site is None:
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem="")
     try:
-        raw = parse(session.folder.read(name), path)
+        raw = parsed(session.folder.read(name), path)
         show = show_from(raw, path, unit=ground.site.house.unit, known=ground.effects)
     except LumenmapError as error:
         problem = str(error).splitlines()[0]
@@ -78,8 +78,9 @@ def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
 
 
 def titles(session: Session) -> dict[str, str]:
-    """Return the title of each show file."""
-    return {row.file: row.title for row in rows(session).shows}
+    """Return the title of each show file, of those too that are gone but still in use."""
+    known = {name: show.project.show.name for name, show in session.shows.items()}
+    return known | {row.file: row.title for row in rows(session).shows}
 
 
 def show_message(session: Session, name: str) -> told.Show:

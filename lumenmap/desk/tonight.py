@@ -8,9 +8,10 @@ from lumenmap.almanac.choice import Choice, another_show, as_bright, tonight_dat
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
 from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.toml.reading import parsed
 from lumenmap.desk import evening
 from lumenmap.desk.files.document import Document, Proposal
-from lumenmap.desk.files.folder import ChangedError, parse
+from lumenmap.desk.files.folder import ChangedError
 from lumenmap.desk.session import Session
 from lumenmap.desk.tell import titles
 from lumenmap.desk.wire import evening_facts
@@ -51,7 +52,7 @@ class Evening:
 
     def _checked(self, name: str, text: str) -> Almanac:
         path = self._session.folder.path_of(name)
-        return almanac_from(parse(text, path), path)
+        return almanac_from(parsed(text, path), path)
 
     def tell(self) -> evening_facts.Tonight:
         """Return tonight as it stands."""

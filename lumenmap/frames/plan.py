@@ -88,21 +88,25 @@ def plan(show: Show, site: Site) -> Plan:
                 here = part(places, _rows(mask))
                 options = _passing(layer, show, here, options)
             drafted.append(_Drafted(cue, layer, mask, options, late, turns))
-    tiles = []
-    for span in spans(len(pixelmap)):
-        here = places if span.stop - span.start == len(pixelmap) else part(places, span)
-        cues: dict[int, PlannedCue] = {}
-        for draft in drafted:
-            planned = draft.on(here, span)
-            if planned is not None:
-                known = cues.get(id(draft.cue), PlannedCue(draft.cue, ()))
-                cues[id(draft.cue)] = replace(known, layers=(*known.layers, planned))
-        tiles.append(Tile(span.start, span.stop - span.start, tuple(cues.values())))
+    tiles = tuple(_tile(drafted, places, span) for span in spans(len(pixelmap)))
     dark = np.flatnonzero(~pixelmap.lit)
     if matched is None:
         notes = (_NO_WHITE,) if show.match_screen else ()
-        return Plan(show, len(pixelmap), tuple(tiles), dark, notes=notes)
-    return Plan(show, len(pixelmap), tuple(tiles), dark, matched.balance, matched.notes)
+        return Plan(show, len(pixelmap), tiles, dark, notes=notes)
+    return Plan(show, len(pixelmap), tiles, dark, matched.balance, matched.notes)
+
+
+def _tile(drafted: Sequence[_Drafted], places: At, span: slice) -> Tile:
+    """Return a tile with the cues that light it, each with the layers that do."""
+    count = span.stop - span.start
+    here = places if count == len(places.xyz) else part(places, span)
+    cues: dict[int, PlannedCue] = {}
+    for draft in drafted:
+        planned = draft.on(here, span)
+        if planned is not None:
+            known = cues.get(id(draft.cue), PlannedCue(draft.cue, ()))
+            cues[id(draft.cue)] = replace(known, layers=(*known.layers, planned))
+    return Tile(span.start, count, tuple(cues.values()))
 
 
 def _shown(layer: Layer, cue: Cue) -> float:

@@ -31,15 +31,16 @@ def powered_words(project: Project, codes: Sequence[NDArray[np.uint8]], fps: flo
     least = np.unravel_index(int(kept.argmin()), kept.shape)
     lost = 1 - float(kept[least])
     if lost < _SEEN:
-        light = f"at least {1 - lost:.0%}" if lost >= 0.005 else "all"
+        light = f"at least {100 * (1 - lost):.0f} %" if lost >= 0.005 else "all"
         return [
             f"as powered: every lit pixel keeps {light} of its light, so nothing looks different"
         ]
     moment = show_moment(float(picked[least[0]] / fps))
     return [
-        f"as powered: {_place(project, int(least[1]))} keeps {1 - lost:.0%} of its light at "
+        f"as powered: {_place(project, int(least[1]))} keeps "
+        f"{100 * (1 - lost):.0f} % of its light at "
         f"{moment}{_tint(some[least], given[least])}; of {project.site.pixels.lit.sum():,} pixels, "
-        f"{(kept.min(0) < 1 - _SEEN).sum():,} lose more than {_SEEN:.0%}",
+        f"{(kept.min(0) < 1 - _SEEN).sum():,} lose more than {100 * _SEEN:.0f} %",
         "  lumenmap power reports the voltages; --suggest says where to feed more",
     ]
 

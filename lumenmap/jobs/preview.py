@@ -19,12 +19,14 @@ from lumenmap.jobs.project import Progress, Project, limited
 from lumenmap.jobs.steps import part_of, picture_steps
 from lumenmap.parts.light import as_seen
 from lumenmap.pixels.regions import WHOLE_HOUSE
+from lumenmap.power.limits.budgets import Budgets
 from lumenmap.power.limits.limit import Limited
 
 if TYPE_CHECKING:
     from lumenmap.jobs.workers import Workers
     from lumenmap.pictures.clip import Clip
     from lumenmap.pictures.options import PreviewOptions
+    from lumenmap.pictures.page import Drawn
 
 #: A looping preview is cut here (s): nobody watches a longer one.
 PREVIEW_SECONDS = 30.0
@@ -164,7 +166,7 @@ def page(
     from lumenmap.codes.order import to_wire
     from lumenmap.pictures.memory import require_room
     from lumenmap.pictures.options import check_options
-    from lumenmap.pictures.page import LARGEST_CODES, Drawn, Page, write_page
+    from lumenmap.pictures.page import LARGEST_CODES, Page, write_page
     from lumenmap.sound.carry import for_page
 
     check_options(".html", options)
@@ -191,25 +193,12 @@ def page(
     with threadpool_limits(1, "blas"):  # sums would depend on the number of threads
         view = options.viewed(project.site)
     flashing = sorted(watch.findings(), key=lambda f: f.region != WHOLE_HOUSE)
-    budgets = project.site.budgets
-    full = (drawn / np.maximum(budgets.amps, 1e-9)).max(0)
-    rows = [n for n, kind in enumerate(budgets.kinds) if kind == "supply" or n == full.argmax()]
     page = Page(
         show.name,
         project.site.house.name,
         show.fps,
         cues=[(c.name, c.start, c.length) for c in show.cues],
-        budgets=[
-            Drawn(
-                budgets.names[n],
-                budgets.kinds[n],
-                float(budgets.amps[n]),
-                drawn[:, n],
-                bool(n == full.argmax()),
-            )
-            for n in rows
-            if np.isfinite(budgets.amps[n])
-        ],
+        budgets=_drawn(project.site.budgets, drawn),
         flashing=[str(f) for f in flashing],
         screen=project.site.dies.screen,
         unit=project.site.house.unit,
@@ -219,6 +208,20 @@ def page(
     with threadpool_limits(1, "blas"):
         write_page(path, view, pixels, to_wire(whole, spans), page)
     return Previewed(options, flashing, [])
+
+
+def _drawn(budgets: Budgets, amps: NDArray[np.float64]) -> list[Drawn]:
+    """Return each supply, and what comes nearest to its limit, with its part of the A (T, K)."""
+    from lumenmap.pictures.page import Drawn
+
+    full = int((amps / np.maximum(budgets.amps, 1e-9)).max(0).argmax())
+    return [
+        Drawn(name, kind, float(limit), amps[:, n], n == full)
+        for n, (name, kind, limit) in enumerate(
+            zip(budgets.names, budgets.kinds, budgets.amps, strict=True)
+        )
+        if (kind == "supply" or n == full) and np.isfinite(limit)
+    ]
 
 
 def seen(project: Project, light: Light) -> Light:

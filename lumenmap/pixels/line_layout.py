@@ -158,10 +158,13 @@ class LineLayout:
         return InputError(text, file=self.house.file, key=key)
 
     def _reversal_hint(self, run: Run, before: Run) -> str:
-        """Return which of two edges to reverse so that they meet, if that is all it takes."""
-        for reversed_, first, second in (
-            (run, before, replace(run, reversed=not run.reversed)),
-            (before, replace(before, reversed=not before.reversed), run),
+        """Return which of two edges to reverse, or both, so that they meet, if that is all."""
+        this = replace(run, reversed=not run.reversed)
+        last = replace(before, reversed=not before.reversed)
+        for turned, first, second in (
+            ([this], before, this),
+            ([last], last, run),
+            ([last, this], last, this),
         ):
             end = self.edge_layouts[first.edge].at(
                 np.array(ends(first, self.edge_layouts[first.edge])[1])
@@ -170,8 +173,8 @@ class LineLayout:
                 np.array(ends(second, self.edge_layouts[second.edge])[0])
             )
             if float(np.linalg.norm(end - start)) <= REACH:
-                shown = reversed_.edge if reversed_.reversed else f"{reversed_.edge} reversed"
-                return f'; or reverse an edge: "{shown}"'
+                names = " and ".join(f'"{r.edge}{" reversed" * r.reversed}"' for r in turned)
+                return f"; or reverse {'an edge' if len(turned) == 1 else 'both edges'}: {names}"
         return ""
 
     def _check(self) -> None:

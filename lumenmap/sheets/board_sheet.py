@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lumenmap.drawing.document import Heading, Part, Table, Text
+from lumenmap.sheets.wiring_items import BOARD_VOLTS
 from lumenmap.site import Site
 
 #: Flashes of the status lamp, what they mean, and what to do; as in BOARD.md.
@@ -58,7 +59,7 @@ def board_sheet(site: Site) -> Iterator[Part]:
     ]
     if kind.wire_bits is not None:
         rows.append(("clock pin", "first pixel's clock in", "through a gate of its own"))
-    if kind.volts > 6:
+    if kind.volts > BOARD_VOLTS:
         rows.append(
             ("5 V converter, fused", "board and level shifter", f"pixels run on {kind.volts:g} V")
         )

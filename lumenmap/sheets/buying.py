@@ -96,8 +96,9 @@ def _note(house: House, bought: list[Item], total: float) -> str:
             "Strings bring the connectors between them. "
         )
     return text + (
-        f"Spares: {house.buying.spare:.0%} of the pixels and fuses, of each rating one at least, "
-        "so that a later repair matches in colour. Clips: one at each end of every rail, and at "
+        f"Spares: {100 * house.buying.spare:.0f} % of the pixels and fuses, of each rating one at "
+        "least, so that a later repair matches in colour; and one of each small part that is "
+        "easily spoilt. Clips: one at each end of every rail, and at "
         f"most {show_length(clips_apart(house.unit), house.unit)} between them, always between two "
         "holes. Clips, plugs, "
         "splices, glands and sealant are counted by common practice, without a source: follow the "

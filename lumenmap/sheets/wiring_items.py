@@ -16,6 +16,8 @@ from lumenmap.sheets.wires.data import GATES, SERIES_OHMS, data_leads
 from lumenmap.sheets.wires.leads import Lead, cuts, show_fuse
 from lumenmap.site import Site
 
+#: Pixels of more volts than this (V) leave the controller without its 5 V [C].
+BOARD_VOLTS = 6.0
 #: Places that a tube of sealant of 300 ml does [C].
 SEALED = 40
 
@@ -116,7 +118,11 @@ def _connectors(site: Site, leads: tuple[Lead, ...]) -> Iterator[Item]:
 def _data(site: Site) -> Iterator[Item]:
     data = data_leads(site)
     near = sum(not lead.balanced for lead in data)
-    yield Item(f"controller with {len(data)} outputs or more", 1, 0, "", "controller")
+    outputs = f"{len(data)} output{'s' * (len(data) > 1)}"
+    yield Item(f"controller with {outputs} or more", 1, 0, "", "controller")
+    if (volts := site.house.kind.volts) > BOARD_VOLTS:
+        name = f"{volts:g} V to 5 V converter, fused, for controller and level shifter"
+        yield Item(f"{name}, if it has none", 1, 0, "", "converter")
     wires = near * (2 if site.house.kind.wire_bits is not None else 1)
     if near:
         yield Item(

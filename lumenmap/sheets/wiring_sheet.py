@@ -21,6 +21,8 @@ from lumenmap.site import Site
 
 #: Height of a page's title (mm).
 TITLE = 12.0
+#: A diagram not higher than this part of its width fills at most half a page of either paper.
+SMALL = 0.65
 COLUMNS = ("line", "step", "from", "to", "wire between")
 
 
@@ -28,7 +30,8 @@ def wiring_sheet(site: Site, placed: list[PlacedRail], diagram: Drawing) -> Iter
     """Yield the diagram, the connections of every line, and the data leads."""
     yield Heading("Wiring diagram")
     yield Picture(diagram, title="wiring diagram")
-    yield Heading("Wiring")
+    # A small house's diagram leaves half of its page: the list goes on below it.
+    yield Heading("Wiring", new_page=diagram.height > SMALL * diagram.width)
     yield Text(ladder(site.house.unit), caution=True)
     yield Text(
         "Work along each line in the order below. Data has a direction: every pixel has a data-in "

@@ -89,7 +89,8 @@ def write_sheets(
         "missing": [] if has_pdf else list(PDF_FILES),
         "words": [
             f"{name}: {len(content.placed)} rails of {len(by_letter(content.placed))} kinds from "
-            f"{len(content.bars)} stock lengths, {left / total if total else 0:.0%} left over",
+            f"{len(content.bars)} stock lengths, {100 * (left / total if total else 0):.0f} % "
+            "left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),

@@ -5,11 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, Literal
 
-from pydantic import (
-    ConfigDict,
-    Field,
-    model_validator,
-)
+from pydantic import ConfigDict, Field, model_validator
 
 from lumenmap.colour.palette import Hue, Space
 from lumenmap.core.errors import InputError
@@ -17,10 +13,7 @@ from lumenmap.core.names import Sentence, Title
 from lumenmap.core.toml.tables import Table
 from lumenmap.routes.table import RouteTable
 from lumenmap.show.layer_file import LayerTable
-from lumenmap.show.quantities import (
-    Eased,
-    Seconds,
-)
+from lumenmap.show.quantities import Eased, Seconds
 
 
 class ShowTable(Table):

@@ -5,25 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Annotated, Literal
 
-from pydantic import (
-    ConfigDict,
-    Field,
-    model_validator,
-)
+from pydantic import ConfigDict, Field, model_validator
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import Title
 from lumenmap.core.toml.tables import Table
 from lumenmap.show.model import Blend, Clock, Lit, Order, Then
-from lumenmap.show.quantities import (
-    Colours,
-    Envelope,
-    Every,
-    Level,
-    Seconds,
-    Span,
-    WayName,
-)
+from lumenmap.show.quantities import Colours, Envelope, Every, Level, Seconds, Span, WayName
 
 
 class TurnsTable(Table):

@@ -20,10 +20,7 @@ from lumenmap.routes.table import read_routes
 from lumenmap.show.defaults import with_defaults
 from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.registry import effects
-from lumenmap.show.file import (
-    GroupTable,
-    ShowFile,
-)
+from lumenmap.show.file import GroupTable, ShowFile
 from lumenmap.show.model import Group, Show
 from lumenmap.show.reader import Reader, read_palettes
 from lumenmap.show.unit import unit_of

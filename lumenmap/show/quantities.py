@@ -5,12 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Annotated, Any
 
-from pydantic import (
-    BeforeValidator,
-    Field,
-    PlainValidator,
-    ValidationInfo,
-)
+from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity

@@ -14,6 +14,7 @@ from lumenmap.show.palette_words import PALETTE_WORDS
 _DULL = frozenset(
     ("the", "and", "its", "that", "each", "with", "for", "all", "over", "day", "light", "lights")
 )
+#: So many names are suggested.
 _MOST = 3
 #: Endings that make other forms of a word: snows, snowing, flickered, sparkly.
 _ENDINGS = ("ing", "es", "s", "ed", "er", "y", "e")

@@ -36,7 +36,7 @@ def updated(text: str, *, keep_clock: bool = False) -> tuple[str, list[str]]:
     try:
         document = tomlkit.parse(text)
     except (TOMLKitError, ValueError, RecursionError) as error:
-        raise InputError(f"is not TOML: {error}") from None
+        raise InputError(f"isn't TOML: {error}") from None
     said = [*_show(document), *_house(document)]
     if keep_clock and _starts_late(document) and not _has_clock(document):
         said.append('[defaults] clock = "show": layers count from the show\'s start, as before')

@@ -261,7 +261,7 @@ def test_fifth_monday_is_not_in_every_month():
         ("fryday", '"fryday" isn.t a day; did you mean "friday"'),
         ("eastr", 'did you mean "easter"'),
         ("13-01", 'isn.t a day; write "01-13"'),
-        ("02-30", "isn.t a date"),
+        ("02-30", '^"02-30" isn.t a day of the year; expected one such as 06-05'),
         ("2026-02-30", '"2026-02-30" isn.t a date'),
         ("2026-12-24..2026-12-01", "ends before it begins"),
         ("4th thursday of novembre", 'isn.t a month; did you mean "november"'),

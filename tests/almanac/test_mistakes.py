@@ -63,7 +63,7 @@ def test_times_that_are_none(text, match):
         ("[[dim]]\nto = '9:00'\nbrightness = 0.5\n", "dim 1, from: is missing"),
         ("[[dim]]\nfrom = '20:00'\nto = '21:00'\nbrightness = 0\n", "dim"),
         ("rule = 3\n", "rule"),
-        ("[[[", "is not TOML"),
+        ("[[[", "isn't TOML"),
     ],
 )
 def test_malformed_almanac_is_refused_with_its_place(almanac, text, match):

@@ -40,7 +40,7 @@ def test_weekends_are_one_stretch_until_another_show_plays(almanac):
     assert lines[:3] == [
         "2026-01-02 to 2026-12-13, 150 evenings: Weekends",
         "  16:29-20:31 to 21:30  a.toml",
-        "  21:30 to 22:30  a.toml at 50%",
+        "  21:30 to 22:30  a.toml at 50 %",
     ]
     assert lines[3] == "2026-12-18 to 2026-12-20, 3 evenings: Weekends, Carols"
     assert lines[-3] == "2026-12-25 to 2026-12-27, 3 evenings: Weekends"

@@ -43,7 +43,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
 @pytest.mark.parametrize(
     ("file", "old", "new", "says"),
     [
-        ("house.toml", "[house]", "[house", r"^house\.toml: is not TOML: .*line 2"),
+        ("house.toml", "[house]", "[house", r"^house\.toml: isn't TOML: .*line 2"),
         (
             "house.toml",
             "width = 24",
@@ -66,7 +66,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "house.toml",
             "[rail]",
             "[mass]\n[mass]\n[rail]",
-            r"is not TOML: line 1\d: \[mass\] is there twice; if there are several, write \[\[mass\]\]",
+            r"isn't TOML: line 1\d: \[mass\] is there twice; if there are several, write \[\[mass\]\]",
         ),
         (
             "show.toml",

@@ -1,11 +1,16 @@
 """The commands that send and that plan evenings, as a person types them."""
 
 import json
+import logging
 import os
+import re
 import subprocess
 import sys
 
 import pytest
+
+from lumenmap.cli.shared.wire import log_with_time, notices_with_time
+from lumenmap.core.notices import notice
 
 
 @pytest.fixture(scope="module")
@@ -185,7 +190,8 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path, lumenmap):
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
-            env={**os.environ, "NOTIFY_SOCKET": str(tmp_path / "manager")},
+            env={k: v for k, v in os.environ.items() if k != "JOURNAL_STREAM"}
+            | {"NOTIFY_SOCKET": str(tmp_path / "manager")},
         )
         packets = [taken.recv(2048)]
         assert manager.recv(99) == b"READY=1"
@@ -203,6 +209,11 @@ def test_run_stopped_while_playing_says_goodbye(cottage, tmp_path, lumenmap):
         process.terminate()
         _, err = process.communicate(timeout=20)
         assert process.returncode == 0 and "Traceback" not in err, err
+        # Each line has its day and time, for the next morning.
+        assert all(re.match(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d  \S", s) for s in err.splitlines()), (
+            err
+        )
+        assert "playing" in err
         taken.setblocking(False)
         try:
             while True:
@@ -302,3 +313,34 @@ def test_systemd_unit_is_printed(cottage, lumenmap):
     got = lumenmap("run", cottage / "almanac.toml", "--to", "127.0.0.1", "--systemd")
     assert got.out.startswith("[Unit]\n") and "run" in got.out
     assert "--systemd" not in got.out
+
+
+def test_the_journal_has_the_time_itself(monkeypatch, capsys):
+    monkeypatch.setenv("JOURNAL_STREAM", "8:1")
+    log_with_time("playing")
+    assert capsys.readouterr().err == "playing\n"
+
+
+@pytest.mark.parametrize("command", ["tonight", "year"])
+def test_a_folder_is_its_almanac(cottage, lumenmap, command):
+    assert lumenmap(command, cottage).out == lumenmap(command, cottage / "almanac.toml").out != ""
+    lumenmap(command, cottage.parent).fails(2, "almanac.toml: no such file")
+
+
+def test_notices_have_their_time_too_while_it_runs(monkeypatch, capsys):
+    monkeypatch.delenv("JOURNAL_STREAM", raising=False)
+    with notices_with_time():
+        notice("a card is full")
+    assert re.fullmatch(r"[\d-]{10} [\d:]{8}  a card is full\n", capsys.readouterr().err)
+    assert not logging.getLogger("lumenmap").handlers and logging.getLogger("lumenmap").propagate
+
+
+def test_a_rule_of_last_year_is_told(cottage, lumenmap):
+    """Who wrote a year with a date wonders next December why it stays dark."""
+    path = cottage / "almanac.toml"
+    text = path.read_text("utf-8")
+    old = '\n[[rule]]\nname = "Party"\nshow = "first-frost.toml"\non = "2025-12-20"\nto = "22:00"\n'
+    path.write_text(text + old + 'from = "sunset"\n', "utf-8")
+    got = lumenmap("tonight", path, "--on", "2026-12-20").out.splitlines()
+    assert got[-1] == "  over: Party has no day in the year to come"
+    assert "over:" not in lumenmap("tonight", path, "--on", "2025-12-19").out

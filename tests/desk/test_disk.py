@@ -90,9 +90,10 @@ def test_an_edit_that_comes_before_the_watcher_has_looked(house):
 @pytest.mark.parametrize(
     ("old", "new", "why"),
     [
-        ("fps = 30 ", "fps = thirty ", "is not TOML"),
+        ("fps = 30 ", "fps = thirty ", "isn't TOML"),
         ("fps = 30 ", "fps = 3000 ", "at most 240"),
         ('effect = "chase"', 'effect = "chaes"', "no effect"),
+        ('effect = "chase"', 'effect = "chase', 'the closing quote " is missing'),
     ],
 )
 def test_a_broken_file_changes_nothing_until_it_is_mended(desk, old, new, why):
@@ -114,6 +115,19 @@ def test_a_broken_file_changes_nothing_until_it_is_mended(desk, old, new, why):
     save(path, new, old)
     page.until(lambda m: m["type"] == "problems" and not m["problems"])
     assert page.edit(["show", "seed"], 1, 5)["type"] == "accepted"
+
+
+def test_a_show_is_deleted_and_put_back(desk):
+    page = desk.page()
+    page.open()
+    path = desk.folder / "show.toml"
+    path.rename(desk.folder / "aside")
+    told = page.until(lambda m: m["type"] == "problems" and m["problems"])
+    said = told["problems"][0]["sentence"]
+    assert said == "isn't there any more: it was deleted, moved or renamed"
+    assert page.told["evening"]["tonight"]["sentence"].startswith("First Try from")  # by its title
+    (desk.folder / "aside").rename(path)
+    page.until(lambda m: m["type"] == "problems" and not m["problems"])
 
 
 def test_the_house_breaks_and_is_mended(desk):

@@ -84,7 +84,10 @@ def test_another_show_keeps_the_evenings_hours(night):
 def test_dimmer_tonight(night):
     told = night.do(Brightness, level=0.4)
     assert told.brightness == 0.4
-    assert told.sentence == "First Try from 16:23 to 22:30 at 40%, half as bright from 21:30."
+    assert (
+        told.sentence
+        == "First Try from 16:23 to 22:30 at 40\N{NO-BREAK SPACE}%, half as bright from 21:30."
+    )
     assert night.plays("2026-11-25 18:00") == ("show.toml", 0.4)
     assert night.plays("2026-11-25 22:00") == ("show.toml", 0.2)
     # The slider moves on: still one table, and one step.

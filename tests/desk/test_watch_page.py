@@ -60,7 +60,7 @@ def test_each_save_is_seen_at_once(house, browser):
         until(browser, f"{BRIGHT} > {before} * 1.02")
         assert "Saved at" in text(browser) and "hall: 0." in text(browser)
         path.write_text(bright.replace("fps = 30", "fps = thirty"), "utf-8")
-        until(browser, "document.getElementById('problems').textContent.includes('is not TOML')")
+        until(browser, "document.getElementById('problems').textContent.includes(\"isn't TOML\")")
         path.write_text(bright, "utf-8")
         until(browser, "!document.getElementById('problems').textContent")
         # Markup in a name is text.

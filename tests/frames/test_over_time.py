@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from PIL import Image
 from scipy.signal import welch
 
 from lumenmap.core.errors import InputError
@@ -57,6 +58,18 @@ def test_a_speed_that_changes_never_jumps_and_adds_up(lay):
         render_block(even.plan, 160, 161), abs=0.02
     )
     assert np.abs(np.diff(light(ramped), axis=0)).max() < 0.15
+
+
+def test_what_an_effect_takes_as_a_plain_number_changes_frame_by_frame(lay, tmp_path):
+    """A picture's width: the effect is asked for each run of frames in which it stays the same."""
+    Image.fromarray(np.full((4, 4, 3), 255, np.uint8)).save(tmp_path / "white.png")
+    wider = '{ from = "12 ft", to = "30 ft", over = "1 s", after = "0.5 s" }'
+    work = lay(one("picture", 2, file='"white.png"', fit='"contain"', width=wider))
+    whole = light(work)
+    each = [render_block(work.plan, k, k + 1) for k in range(work.show.frames)]
+    assert (whole == np.concatenate(each)).all()
+    lit = (whole > 0).any(axis=2).sum(axis=1)
+    assert 0 < lit[0] < lit[-1] and (np.diff(lit) >= 0).all()
 
 
 @pytest.mark.parametrize(

@@ -191,6 +191,21 @@ def test_flush_walls_of_two_colours_have_a_line_between_them(made):
     assert sum(np.ptp(line[:, 1]) for line in upright) > 2
 
 
+def test_a_flush_wall_half_way_up_leaves_the_lines_below_and_above_it(made):
+    """A bay from 3 ft to 6 ft, flush with the front, whose upper 0.525 ft are a board of its own."""
+    main = MAIN.replace("width = 40", "width = 16").replace("overhang = 1", "overhang = 0")
+    bay = 'name = "bay"\nroof = "flat"\nwidth = 8\ndepth = 10\neave = 3\nbase = 3\nposition = [16, 0]\n'
+    text = FRAME.format(name="Bay", path='"main/eave-front"') + main.partition("[[mass.window")[0]
+    house = made(f"{text}[[mass]]\n{bay}")
+    corner = [
+        line / FOOT
+        for facing, line in rims(house)
+        if facing[1] < -0.99 and np.abs(line[:, 0] - 16 * FOOT).max() < 1e-3
+    ]
+    found = sorted(tuple(np.sort(line[:, 2]).round(3).tolist()) for line in merged(corner))
+    assert found == [(0.0, 3.0), (5.475, 9.0)]
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_the_plan_has_no_line_under_a_roof(made, name):
     """Every line of the plan is on the outside: nothing of the other construction is over it."""

@@ -8,6 +8,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.reading.load import load_house
 from lumenmap.parts.kinds import pixel_kind
 from lumenmap.pixels.build import map_pixels
+from lumenmap.starter.start import start
 from tests.small_house import HOUSE
 
 PATH = '"main/rake-left", "main/rake-right"'
@@ -342,6 +343,11 @@ def test_a_mistake_in_what_is_added(load, add, says):
             r'or reverse an edge: "main/rake-left"',
         ),
         (
+            PATH,
+            '"main/rake-right", "main/rake-left"',
+            r'or reverse both edges: "main/rake-right reversed" and "main/rake-left reversed"',
+        ),
+        (
             PATH + "]",
             PATH + "]\npixels = 130",
             r'line "front", pixels: is 130, 6 more than the path has holes \(124\): cut 6 off the string, or hide them with \{ spares = 6 \}',
@@ -455,3 +461,32 @@ def test_mistakes_of_all_parts_of_a_file_come_together(tmp_path):
         'feed "garage" to "bak", to',
     ]
     assert all(one.line and one.file == file for one in caught.value.each)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("[[supply]]", "[supply]", "supply: [supply] is one table; write [[supply]]"),
+        ("[[supply]]", "[[suply]]", 'suply: no such key; did you mean "supply"?'),
+    ],
+)
+def test_what_follows_from_a_mistake_isnt_told(tmp_path, old, new, says):
+    """Each feed from a supply that is there, but not read, would be told as one from none."""
+    start(tmp_path / "h")
+    file = tmp_path / "h" / "house.toml"
+    file.write_text(file.read_text("utf-8").replace(old, new), "utf-8")
+    with pytest.raises(InputError) as caught:
+        load_house(file)
+    (line,) = str(caught.value).splitlines()
+    assert says in line
+
+
+def test_two_feeds_with_one_mistake_are_told_once(tmp_path):
+    start(tmp_path / "h")
+    file = tmp_path / "h" / "house.toml"
+    text = file.read_text("utf-8").replace('supply = "garage"', 'supply = "garag"')
+    assert text.count('"garag"') == 2
+    file.write_text(text, "utf-8")
+    with pytest.raises(InputError, match='no supply "garag"; did you mean "garage"') as caught:
+        load_house(file)
+    assert len(str(caught.value).splitlines()) == 1

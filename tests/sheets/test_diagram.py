@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lumenmap.drawing.canvas import Area, Dot, Stroke, TextLine
+from lumenmap.drawing.canvas import Area, Dot, Drawing, Stroke, TextLine
+from lumenmap.drawing.document import Heading
 from lumenmap.parts.cautions import ladder
 from lumenmap.parts.fuses import BLADES
 from lumenmap.sheets.plans.elevations import COLOURS, elevations
@@ -15,9 +16,12 @@ from lumenmap.sheets.wires import symbols
 from lumenmap.sheets.wires.bar import landmarks, lay, spread
 from lumenmap.sheets.wires.blocks import blocks
 from lumenmap.sheets.wires.diagram import diagram
+from lumenmap.sheets.wires.numbers import SMALLEST, in_strings
 from lumenmap.sheets.wires.tags import labels
+from lumenmap.sheets.wiring_sheet import wiring_sheet
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
+from lumenmap.starter.start import start
 from tests.sheets.wired import ROOM, WIRED, rows, words
 from tests.small_house import WALL
 
@@ -205,3 +209,24 @@ def test_pictures_scroll_sideways_on_a_phone(sheets):
 
 def test_the_diagram_is_a_file_of_its_own(sheets):
     assert "T1.2" in (sheets / "wiring.svg").read_text()
+
+
+def test_a_small_houses_list_begins_under_its_diagram(tmp_path):
+    """Half a page of nothing was between them; a large house's diagram has its page alone."""
+    start(tmp_path / "h")
+    site = Site.read(tmp_path / "h" / "house.toml")
+
+    def alone(height):
+        parts = wiring_sheet(site, [], Drawing(180, height))
+        return next(p.new_page for p in parts if isinstance(p, Heading) and p.text == "Wiring")
+
+    assert not alone(diagram(site, (180, 250)).height)
+    assert alone(200)
+
+
+def test_a_short_last_string_has_its_numbers():
+    page = Drawing(180, 40)
+    in_strings(page, [(0, 40, 1, 50), (40, 80, 51, 100), (80, 97, 101, 130)], 4)
+    sizes = {m.text: m.style.size for m in page.marks if isinstance(m, TextLine)}
+    assert set(sizes) == {"1-50", "51-100", "101-130"}
+    assert SMALLEST <= sizes["101-130"] < sizes["1-50"] == 3.0

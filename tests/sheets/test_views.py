@@ -1,6 +1,7 @@
 """Elevations: what a wall hides is not drawn, and views show what faces them."""
 
 import re
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -129,3 +130,48 @@ def test_numbers_are_as_far_apart_on_paper_as_they_need(examples):
 def test_lines_are_cut_at_the_box(line, left):
     got = clip(np.array(line, float), np.zeros(2), np.ones(2))
     assert (got is None) if left is None else got == pytest.approx(np.array(left, float))
+
+
+MEETING = """
+[house]
+name = "Hazel Yard"
+unit = "m"
+[[mass]]
+name = "main"
+ridge = "across"
+width = 9.4
+depth = 8
+eave = 5.4
+slope = "40 deg"
+overhang = 0.4
+[rail]
+length = 2
+hole_spacing = "80 mm"
+[pixel]
+kind = "ws2811-12v"
+[[line]]
+name = "eave"
+path = ["main/eave-front"]
+[[line]]
+name = "left gable"
+path = ["main/rake-left-back", "main/rake-left-front"]
+[[line]]
+name = "ridge"
+path = ["main/ridge"]
+"""
+
+
+def test_names_of_lines_that_meet_at_a_corner_lie_apart(tmp_path):
+    """The end of one was written over the start of another, and over the plan's title."""
+    (tmp_path / "house.toml").write_text(MEETING)
+    page = elevations(Site.read(tmp_path / "house.toml"), (297, 210))
+    boxes = []
+    for mark in page.marks:
+        if isinstance(mark, TextLine):
+            (x, y), size = mark.at, mark.style.size
+            wide = 0.45 * size * len(mark.text)
+            left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[mark.style.anchor] * wide
+            boxes.append((mark.text, left, y - 0.7 * size, left + wide, y))
+    assert {"left gable end", "eave start"} <= {text for text, *_ in boxes}
+    for a, b in combinations(boxes, 2):
+        assert a[1] >= b[3] or b[1] >= a[3] or a[2] >= b[4] or b[2] >= a[4], (a, b)

@@ -49,7 +49,8 @@ BY_HAND = {
     "two-core plug": (7, 1),
     "cap for the last connector": (2, 0),
     "sealant": (1, 0),
-    "controller with 2 outputs": (1, 0),
+    "controller with 2 outputs or more": (1, 0),
+    "12 V to 5 V converter, fused": (1, 0),
     "level shifter": (1, 1),
     "resistor, 33 ohm": (2, 1),
     "supply workshop": (1, 0),
@@ -66,6 +67,13 @@ def test_the_bill_is_what_hands_count(sheets):
         assert row["item"].startswith(name)
         assert float(row["needed"].split()[0]) == needed, name
         assert float(row["spare"] or 0) == spare, name
+
+
+def test_a_controller_of_one_output_on_5_volts_needs_no_converter(tmp_path, examples):
+    write_sheets(examples / "tannery-row" / "house.toml", tmp_path / "out")
+    bought = [r["item"] for r in rows(tmp_path / "out", "what-to-buy")]
+    assert "controller with 1 output or more" in bought
+    assert not any("converter" in item for item in bought)
 
 
 def test_jumpers_splices_and_pixels_that_repeat_are_counted(tmp_path):

@@ -116,8 +116,8 @@ def test_house_files_too():
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("[show\n", "is not TOML"),
-        ("[" * 5000, "is not TOML"),
+        ("[show\n", "isn't TOML"),
+        ("[" * 5000, "isn't TOML"),
         ('[[cue]]\n[[cue.layer]]\neffect = "hearth"\ndepth = "deep"\n', "hearth's depth is 'deep'"),
     ],
 )

@@ -24,6 +24,9 @@ REFLECTS = (0.03, 0.9)
 SMOOTH = 1 / 14
 #: A photograph's colours follow those of dusk by no more than this factor in each channel.
 TINT = 1.5
+#: How far outlines of the model may be from the photograph's, the house's and that of the ground
+#: (part of the width).
+OUTLINE, HORIZON = 0.003, 0.012
 #: Between the house's usual brightness and the sky's, what is nearer to the sky's is sky.
 BETWEEN = (0.35, 0.75)
 
@@ -85,15 +88,17 @@ def _middle(values: F32) -> float:
 
 def _sky_share(bright: F32, model: Model) -> F32:
     """Return (H, W) 0..1: how much a pixel belongs to the sky, by its place and its brightness."""
-    from scipy.ndimage import gaussian_filter
+    from scipy.ndimage import distance_transform_edt
 
     if not model.house.any():
         return model.sky.astype(np.float32)
     low, high = _middle(bright[model.house]), _middle(bright[model.sky])
-    near = gaussian_filter(model.sky.astype(np.float32), 0.006 * bright.shape[1])
-    near = np.clip(near * 4, 0, 1)  # a little beyond the model's outline
+    # A little inside of the house's outline: a white board is as bright as the sky behind it. The
+    # horizon isn't known as well.
+    within = distance_transform_edt(~model.sky) / bright.shape[1]
+    near = np.clip(1.5 - within / np.where(model.house, OUTLINE, HORIZON), 0, 1)
     if high <= low * 1.3:  # an overcast or late sky can't be told by its brightness
-        return np.asarray(np.clip(near * 2 - 1, 0, 1), np.float32)
+        return np.asarray(near, np.float32)
     # By day the sky is darker further up: each part is held to the sky around it.
     around = _spread(bright, model.sky.astype(np.float32), SMOOTH * bright.shape[1])
     usual = np.clip(around, 1.3 * low, high)

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.stage.faces import Faces, in_sun
+from lumenmap.camera.stage.open_sky import open_sky
 from lumenmap.camera.stage.sun import Sun, find_sun, steps
 
 F = NDArray[np.float64]
@@ -41,6 +42,9 @@ BRIGHTER = 0.7
 THERE = 0.5
 #: Colours are smoothed by this part of the width, and at the edges of shadows taken from beside.
 SMOOTH, RIM = 0.0025, 0.003
+#: From the first (linear) on a photograph gets white, from the second on it is, however much
+#: brighter a board may be; and the darkest face by which the light is judged.
+WHITE, REFLECTS = (0.75, 0.95), 0.03
 #: How far outlines of the model may be from the photograph's (part of the width).
 OUTLINE = 0.003
 
@@ -56,10 +60,10 @@ def without_sun(photo: F32, faces: Faces) -> F32:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Levels:
-    """(3,) log colour of a face in the sun, and how much darker (log) it is in shade."""
+    """(3,) log colour of a face under open sky, and the sun's light on it over an open sky's."""
 
-    lit: F
-    drop: F
+    own: F
+    shine: F
 
 
 class _Evening:
@@ -70,6 +74,7 @@ class _Evening:
         self.lit = np.zeros(seen.shape, bool)
         self.lit[seen] = in_sun(sun.towards, faces, seen)
         self.seen = seen
+        self.sky = open_sky(faces, seen)
         self.log = np.log(np.maximum(photo, 1e-4))
         self.cosine = np.maximum(faces.normals @ sun.towards, 0)
         self.found: dict[int, _Levels] = {}
@@ -84,18 +89,24 @@ class _Evening:
         for index in np.unique(self.faces.which[self.seen]).tolist():
             box = _box(self.faces.which == index)
             where = (self.faces.which[box] == index) & self.seen[box]
-            full, shaded = np.log1p(ratio * self.cosine[index]), where & ~self.lit[box]
+            shine, shaded = ratio * self.cosine[index], where & ~self.lit[box]
             if index in self.found:
-                full, shaded = self.found[index].drop, self._shaded(box, where, index)
+                shine, shaded = self.found[index].shine, self._shaded(box, where, index)
             elif index in self.absent or self.faces.surfaces[index].kind in UNEVEN:
                 shaded &= False
             else:
                 where &= ~self._not_shade(box, shaded)
-            fell = full * (1 - shaded[..., None].astype(np.float32)) - ground
+            fell = self._more(shine, box) * (1 - shaded[..., None].astype(np.float32)) - ground
             made = (self.photo[box] * np.exp(-fell)).astype(np.float32)
+            least = self.sky[box][..., None] * self._least(index) * np.exp(ground)
+            made += self._white(box, where & ~shaded) * np.maximum(least - made, 0)
             rim = _edge(shaded, where, RIM * self.wide)
             even[box][where] = _mended(made, where, rim, RIM * self.wide)[where]
         return even
+
+    def _more(self, shine: F, box: Box) -> F:
+        """Return (h, w, 3) how much (log) brighter the sun makes a face, by its sky."""
+        return np.log1p(shine / np.maximum(self.sky[box], 1e-3)[..., None])
 
     def _not_shade(self, box: Box, shaded: B) -> B:
         """Return which pixels are too bright for shade: they show what is beside a face."""
@@ -116,24 +127,50 @@ class _Evening:
             ]
             if min(int(part.sum()) for part in inner) < FEWEST:
                 continue
-            lit = np.median(self.log[inner[0]], axis=0).astype(np.float64)
             usual = np.log1p(self.sun.ratio * self.cosine[index])
-            # At the edge: deep in the shade of an eave there is less of the sky's light, too.
             edge = steps(self.log, where & self.lit, where & ~self.lit)
-            drop = np.median(edge, axis=0).astype(np.float64) if len(edge) else np.zeros(3)
+            drop = np.median(edge.by, axis=0) if len(edge.by) else np.zeros(3)
             if float(drop @ LUMINANCE) < THERE * usual:
                 self.absent.add(int(index))
-            else:
-                self.found[int(index)] = _Levels(lit, drop)
+                continue
+            # At the edge the sky is the same on both sides: under an eave there is less of it, and
+            # the sun's light is more times as much.
+            shines = np.expm1(edge.by) * self.sky[edge.at][:, None]
+            shine = np.median(shines, axis=0).astype(np.float64)
+            sunny = inner[0]
+            full = np.log(self.sky[sunny][:, None] + shine)
+            own = np.median(self.log[sunny] - full, axis=0).astype(np.float64)
+            self.found[int(index)] = _Levels(own, shine)
 
     def _ratio(self) -> F:
         """Return (3,) the sun's light on a face square to it, over the sky's."""
         each = [
-            np.expm1(levels.drop) / self.cosine[index]
+            levels.shine / self.cosine[index]
             for index, levels in self.found.items()
             if self.cosine[index] > 0.1
         ]
         return np.median(each, axis=0) if each else np.full(3, self.sun.ratio)
+
+    def _white(self, box: Box, where: B) -> F32:
+        """Return (h, w, 1) 0..1: how white a photograph is, where it may have been brighter."""
+        from scipy.ndimage import gaussian_filter
+
+        sigma, weight = SMOOTH * self.wide, where.astype(np.float32)
+        bright = gaussian_filter(self.photo[box].max(-1) * weight, sigma)
+        bright /= gaussian_filter(weight, sigma) + np.float32(1e-6)
+        part = np.clip((bright - WHITE[0]) / (WHITE[1] - WHITE[0]), 0, 1)
+        return np.asarray((part * weight)[..., None], np.float32)
+
+    def _least(self, index: int) -> F:
+        """Return (3,) a face's colour under open sky, by the house file; 0 if it isn't known."""
+        surfaces = self.faces.surfaces
+        each = [
+            np.exp(levels.own) / np.maximum(surfaces[other].colour, REFLECTS)
+            for other, levels in self.found.items()
+            if surfaces[other].kind not in UNEVEN
+        ]
+        sky = np.median(each, axis=0) if each else np.zeros(3)
+        return np.asarray(sky * surfaces[index].colour, np.float64)
 
     def _shaded(self, box: Box, where: B, index: int) -> B:
         """Return which pixels of a face, in the box around it, are in shade."""
@@ -142,10 +179,11 @@ class _Evening:
         sigma, levels = SMOOTH * self.wide, self.found[index]
         weight = gaussian_filter(where.astype(np.float32), sigma) + 1e-6
         mine = self.log[box] * where[..., None]
-        smooth = gaussian_filter(mine, (sigma, sigma, 0)) / weight[..., None]
+        smooth = gaussian_filter(mine, (sigma, sigma, 0)) / weight[..., None] - levels.own
+        sky = np.maximum(self.sky[box], 1e-3)[..., None]
         near = [
-            np.exp(-((smooth - level) ** 2).mean(-1) / (2 * SPREAD**2)) + OTHER
-            for level in (levels.lit - levels.drop, levels.lit)
+            np.exp(-((smooth - np.log(light)) ** 2).mean(-1) / (2 * SPREAD**2)) + OTHER
+            for light in (sky, sky + levels.shine)
         ]
         colour = np.clip(np.log(near[0] / near[1]), -SURE, SURE) / SURE
         lit = self.lit[box]

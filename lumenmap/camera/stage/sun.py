@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -179,13 +180,20 @@ def _edges(bright: F32, faces: Faces, sun: Sun) -> float:
         usual = float(np.log1p(sun.ratio * max(float(faces.normals[index] @ sun.towards), 0.0)))
         if usual < STEP or lit[where].all() or not lit[where].any():
             continue
-        step = steps(level[..., None], where & lit, where & ~lit)[:, 0]
+        step = steps(level[..., None], where & lit, where & ~lit).by[:, 0]
         there += int((step > max(STEP, PART * usual)).sum())
         length += len(step)
     return there / length if length else 0.0
 
 
-def steps(level: F32, lit: B, dark: B) -> F32:
+class Steps(NamedTuple):
+    """``by`` (E, C): how much (log) brighter one side of an edge is; ``at`` (H, W): E places."""
+
+    by: F32
+    at: B
+
+
+def steps(level: F32, lit: B, dark: B) -> Steps:
     """Return by how much it is brighter on the lit side of the edge between two masks.
 
     Parameters
@@ -194,16 +202,12 @@ def steps(level: F32, lit: B, dark: B) -> F32:
         (H, W, C) log light.
     lit, dark
         (H, W) two sides of an edge.
-
-    Returns
-    -------
-    steps
-        (E, C) log, at so many pixels along the edge.
     """
     from scipy.ndimage import distance_transform_edt, gaussian_filter
 
     rows, columns = (np.flatnonzero((lit | dark).any(axis)) for axis in (1, 0))
     box = (slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1))
+    at = np.zeros(lit.shape, bool)
     lit, dark, level, wide = lit[box], dark[box], level[box], level.shape[1]
     means, known = [], lit & (distance_transform_edt(~dark) < 1.5)
     for side, other in ((lit, dark), (dark, lit)):
@@ -214,7 +218,8 @@ def steps(level: F32, lit: B, dark: B) -> F32:
         mean = gaussian_filter(level * strip[..., None], sigma)
         means.append(mean / np.maximum(weight, 1e-6)[..., None])
         known &= weight > 0.01
-    return np.asarray((means[0] - means[1])[known])
+    at[box] = known
+    return Steps(np.asarray((means[0] - means[1])[known]), at)
 
 
 def _error(level: F) -> float:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Effects
+from lumenmap.cli.shared.options import Almanac, Effects
 from lumenmap.cli.shared.wire import (
     Interface,
     Ipv6,
@@ -20,13 +20,14 @@ from lumenmap.cli.shared.wire import (
     StopSignal,
     Sync,
     To,
-    log,
+    log_with_time,
+    notices_with_time,
     stream_source,
 )
 
 
 def run(
-    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    almanac: Almanac,
     to: To = None,
     multicast: Multicast = False,
     ipv6: Ipv6 = False,
@@ -120,4 +121,5 @@ def run(
         sound,
         ask_network,
     )
-    play_evenings(asked, stop, stop.wait, log)
+    with notices_with_time():
+        play_evenings(asked, stop, stop.wait, log_with_time)

@@ -24,14 +24,23 @@ def status(
 
     Example: lumenmap status my-house/almanac.toml
     """
-    from lumenmap.jobs.evening.status import now_utc, read_status
+    from lumenmap.core.system import only_read
+    from lumenmap.jobs.evening.status import now_utc, read_status, status_file
     from lumenmap.jobs.evening.status_words import words
 
-    found, now = read_status(almanac), now_utc()
+    found, now, file = read_status(almanac), now_utc(), status_file(almanac)
+    unwritten = only_read(file.parent)
     if as_json:
         print(found.model_dump_json(indent=2))
     else:
         say(words(found, now))
+        if unwritten:
+            say(
+                [
+                    f"problem: {file.parent} can only be read now, so lumenmap run may be doing "
+                    "something else than was written there last. Look at its log, and at the disk."
+                ]
+            )
     away = any(c.state in ("no sign", "refuses") for c in found.network)
-    if not found.alive(now) or found.problems or away:
+    if not found.alive(now) or found.problems or away or unwritten:
         raise typer.Exit(1)

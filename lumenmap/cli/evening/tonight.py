@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Almanac, Json, print_report
 
 
 def tonight(
-    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    almanac: Almanac,
     on: Annotated[
         str, typer.Option("--on", metavar="DATE", help="Another day, such as 2026-12-24.")
     ] = "",

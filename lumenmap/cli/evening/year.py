@@ -7,11 +7,11 @@ from typing import Annotated
 
 import typer
 
-from lumenmap.cli.shared.options import Json, print_report
+from lumenmap.cli.shared.options import Almanac, Json, print_report
 
 
 def year(
-    almanac: Annotated[Path, typer.Argument(metavar="ALMANAC", help="The almanac file.")],
+    almanac: Almanac,
     number: Annotated[
         int, typer.Option("--year", help="The year; this year by default.", min=0, max=2200)
     ] = 0,
@@ -65,7 +65,7 @@ def year(
         lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
         for r in rows:
             times = f"{r['date']}  {r['from']}  {r['to']}"
-            lines.append(f"{times}  {r['brightness']:5.0%}  {r['show']} ({r['rule']})")
+            lines.append(f"{times}  {100 * r['brightness']:5.0f} %  {r['show']} ({r['rule']})")
     else:
         lines = [line for run in stretches(rows) for line in stretch_lines(run)]
     lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")

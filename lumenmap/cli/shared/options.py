@@ -22,11 +22,22 @@ def house_file(named: Path) -> Path:
     return named / "house.toml" if named.is_dir() else named
 
 
+def almanac_file(named: Path) -> Path:
+    """Return the almanac that a person means: the one named, or almanac.toml in a folder."""
+    return named / "almanac.toml" if named.is_dir() else named
+
+
 def house_named(given: Path | None) -> Path | None:
     """Return the same of an option that may be left out."""
     return None if given is None else house_file(given)
 
 
+Almanac = Annotated[
+    Path,
+    typer.Argument(
+        metavar="ALMANAC", help="The almanac file, or its folder.", callback=almanac_file
+    ),
+]
 Show = Annotated[Path, typer.Argument(metavar="SHOW", help="The show file.")]
 House = Annotated[
     Path | None,

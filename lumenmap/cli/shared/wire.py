@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import logging
+import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -156,6 +160,36 @@ def exit_if_silent(sender: Sender) -> None:
 def log(text: str) -> None:
     """Print a message to the terminal, apart from the result."""
     print(text, file=sys.stderr, flush=True)
+
+
+def log_with_time(text: str) -> None:
+    """Print a message with the day and time, for those who read it the next morning.
+
+    The journal of systemd has them already; JOURNAL_STREAM says that it is what listens
+    (systemd.exec(5) [P]).
+    """
+    if "JOURNAL_STREAM" in os.environ:
+        log(text)
+    else:
+        log(f"{datetime.now().astimezone():%Y-%m-%d %H:%M:%S}  {text}")
+
+
+class _WithTime(logging.Handler):
+    def emit(self, record: logging.LogRecord) -> None:
+        log_with_time(record.getMessage())
+
+
+@contextlib.contextmanager
+def notices_with_time() -> Iterator[None]:
+    """Have what goes wrong beside the work told as `log_with_time` tells of the work itself."""
+    logger, handler = logging.getLogger("lumenmap"), _WithTime()
+    logger.addHandler(handler)
+    before, logger.propagate = logger.propagate, False
+    try:
+        yield
+    finally:
+        logger.propagate = before
+        logger.removeHandler(handler)
 
 
 def tell_flashing(frames: FrameSet) -> None:

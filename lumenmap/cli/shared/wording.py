@@ -64,7 +64,7 @@ def _between(budgets: list[BudgetReport]) -> list[str]:
 
 
 def _budget(b: BudgetReport) -> str:
-    share = f" ({b['peak'] / b['amps']:.0%})" if b["amps"] > 0 else ""
+    share = f" ({100 * (b['peak'] / b['amps']):.0f} %)" if b["amps"] > 0 else ""
     what = "fullest wire" if b["kind"] == "wire" else b["kind"]
     return (
         f"  {what} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A{share}"
@@ -79,7 +79,7 @@ def _capped(report: CheckReport) -> str:
     worst = max(report["budgets"], key=lambda b: b["wanted"] / b["amps"] if b["amps"] else 0)
     return (
         f"  {report['capped_frames']:,} of {report['frames']:,} frames dimmed to stay within "
-        f"budget, the worst to {least:.0%} (undimmed: {worst['wanted']:.2f} A through "
+        f"budget, the worst to {100 * least:.0f} % (undimmed: {worst['wanted']:.2f} A through "
         f"{worst['name']})"
     )
 

@@ -180,17 +180,9 @@ def _assemble(
 ) -> bytes:
     count, pixels, channels = frames.codes.shape
     rate = Fraction(frames.fps).limit_denominator(100_000)
-    tables = b"".join(_nibbles(coding.lengths[i][:n]) for i, n in enumerate(_ALPHABETS))
-    tables += bytes(coding.table_of[A_RESIDUAL:].astype(np.uint8) - A_RESIDUAL)
-    tables += b"".join(_nibbles(x[:RESIDUALS]) for x in coding.lengths[A_RESIDUAL:])
-    lines = _lines(frames, caps)
+    lines, tables = _lines(frames, caps), _tables(coding)
     size = _HEAD.size + len(lines) + len(tables) + 12 * len(packed) + 4
-    index, data, seen = [], bytearray(), {}
-    for part in packed:
-        if part not in seen:  # a second that comes again is kept once
-            seen[part] = size + len(data)
-            data += part
-        index.append(struct.pack("<III", seen[part], len(part), zlib.crc32(part)))
+    index, data = _indexed(packed, size)
     loss, name = about
     head = (
         _HEAD.pack(
@@ -214,9 +206,27 @@ def _assemble(
         )
         + lines
         + tables
-        + b"".join(index)
+        + index
     )
-    return head + struct.pack("<I", zlib.crc32(head)) + bytes(data)
+    return head + struct.pack("<I", zlib.crc32(head)) + data
+
+
+def _tables(coding: _Coding) -> bytes:
+    """Return the lengths of all codes, and which table each context of residuals has."""
+    tables = b"".join(_nibbles(coding.lengths[i][:n]) for i, n in enumerate(_ALPHABETS))
+    tables += bytes(coding.table_of[A_RESIDUAL:].astype(np.uint8) - A_RESIDUAL)
+    return tables + b"".join(_nibbles(x[:RESIDUALS]) for x in coding.lengths[A_RESIDUAL:])
+
+
+def _indexed(packed: list[bytes], first: int) -> tuple[bytes, bytes]:
+    """Return where each segment is, its size and CRC; and the segments, the first at ``first``."""
+    index, data, seen = [], bytearray(), dict[bytes, int]()
+    for part in packed:
+        if part not in seen:  # a second that comes again is kept once
+            seen[part] = first + len(data)
+            data += part
+        index.append(struct.pack("<III", seen[part], len(part), zlib.crc32(part)))
+    return b"".join(index), bytes(data)
 
 
 def _lines(frames: FrameSet, caps: Caps) -> bytes:

@@ -10,6 +10,7 @@ from collections import Counter
 from lumenmap.controller.e131.addresses import Address
 from lumenmap.core.errors import InputError
 
+#: Eight times 115,200: what usual USB bridges reach (common practice, no source).
 BAUD = 921_600
 #: A start bit, eight data bits and a stop bit.
 _BITS = 10

@@ -7,6 +7,7 @@ import re
 from lumenmap.core.errors import one_edit
 
 _CURLY = re.compile("[“”„‟‘’‚«»]")
+#: So many characters of a line are shown.
 _WIDE = 96
 
 

@@ -50,18 +50,28 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
         Missing, too large, not UTF-8, not TOML (with the line), or a file of another kind.
     """
     path = Path(path)
-    text = text_of(path, kind)
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # 5,000 digits raise a plain ValueError
-        message, excerpt = explain(text, str(error))
-        raise InputError(f"is not TOML: {message}", file=path, excerpt=excerpt) from None
+    data = parsed(text_of(path, kind), path)
     others = [name for name in _KINDS if name != kind and name in data]
     if kind in _KINDS and kind not in data and len(others) == 1:
         is_, takes = _KINDS[others[0]], _KINDS[kind]
         message = f"is {is_}; this command takes {takes}. For {is_}: {_COMMANDS[others[0]]}"
         raise InputError(message, file=path)
     return data
+
+
+def parsed(text: str, path: Path) -> dict[str, Any]:
+    """Return the tables of a file's text.
+
+    Raises
+    ------
+    InputError
+        Not TOML, with the line and what to write instead.
+    """
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # 5,000 digits raise a plain ValueError
+        message, excerpt = explain(text, str(error))
+        raise InputError(f"isn't TOML: {message}", file=path, excerpt=excerpt) from None
 
 
 def text_of(path: Path, kind: str) -> str:

@@ -94,9 +94,11 @@ def build(
             made = make(checked)
         except InputError as found:
             first = refused.each if refused else []
-            # What is missing because it was wrong is one mistake, not two.
+            # What is missing because it was wrong is one mistake, not two; where there is none of a
+            # kind at all, they may be among what was refused: [supply], [[suply]].
             known = {one.key for one in first}
             new = [one for one in found.each if one.key not in known]
+            new = [one for one in new if not (first and "; there are no " in one.message)]
             raise together([*first, *new]) from found.__cause__
         if refused:
             raise refused

@@ -7,10 +7,9 @@ never makes a path of what it was given.
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 from lumenmap.core import system
 from lumenmap.core.errors import InputError, near
@@ -117,6 +116,8 @@ class Folder:
         InputError
             It isn't listed or can't be read.
         """
+        if name not in self.files:
+            raise InputError("isn't there any more: it was deleted, moved or renamed", file=name)
         path = self.path_of(name)
         try:
             return read_regular(path, LARGEST).decode()
@@ -161,20 +162,6 @@ class Folder:
         """
         write_whole(self.path / name, text)
         self.look()
-
-
-def parse(text: str, path: Path) -> dict[str, Any]:
-    """Return a text's tables.
-
-    Raises
-    ------
-    InputError
-        Not TOML.
-    """
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"is not TOML: {error}", file=path) from None
 
 
 def _by_name(name: str) -> Kind:

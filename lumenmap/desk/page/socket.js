@@ -8,6 +8,10 @@ const VERSION = 2;
 /** Waits before it tries again (ms), the last one for good. */
 const WAITS = [300, 1000, 2000, 4000];
 
+/** Said of what was asked while the line was broken. */
+const AWAY = "The desk doesn't answer now, so nothing was changed. Try again when it is back.";
+const BACK = "The desk was away, so nothing was changed. Try again now.";
+
 /**
  * @typedef {object} Wish
  * @property {string} key of the control
@@ -29,7 +33,7 @@ let current = false;
 let timer;
 /** @type {Wish[]} */
 let wishes = [];
-/** @type {Map<number, { key: string, done?: (() => void) | undefined }>} */
+/** @type {Map<number, { key: string, done?: (() => void) | undefined, not?: (() => void) | undefined }>} */
 const asked = new Map();
 
 /** @param {object} message @returns {boolean} whether it was sent */
@@ -41,13 +45,14 @@ export function send(message) {
 
 /**
  * Ask for what isn't an edit of the show; a refusal is said beside the control.
- * @param {string} key @param {{ type: string, [word: string]: any }} message @param {() => void} [done]
+ * @param {string} key @param {{ type: string, [word: string]: any }} message
+ * @param {() => void} [done] @param {() => void} [not] called if it isn't done
  */
-export function ask(key, message, done) {
+export function ask(key, message, done, not) {
   unsay(key);
   const id = ++ids;
-  if (send({ ...message, id })) asked.set(id, { key, done });
-  else state.said.set(key, "The desk doesn't answer now, so nothing was changed. Try again when it is back.");
+  if (send({ ...message, id })) asked.set(id, { key, done, not });
+  else { state.said.set(key, AWAY); not?.(); }
   changed();
 }
 
@@ -127,6 +132,7 @@ function refused(message) {
     state.mine.set(key, () => edit(key, label, make, done ? { done } : {}));
   } else state.mine.delete(key);
   if (message.id !== null) asked.delete(message.id);
+  other?.not?.();
   if (key === "find") state.finding = "network";
   if (wish) {
     wishes = wishes.filter(w => w === wish || w.key !== wish.key);
@@ -196,6 +202,8 @@ function opened() {
   }
   current = false;
   forget();
+  for (const [key, text] of state.said) if (text === AWAY) state.said.set(key, BACK);
+  for (const { not } of asked.values()) not?.(); // the server tells how things stand
   asked.clear();
   if (state.file) send({ type: "open", file: state.file });
   changed();

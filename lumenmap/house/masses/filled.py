@@ -76,6 +76,13 @@ def _inward(mass: Mass) -> dict[Side, tuple[int, int, float]]:
     }
 
 
+def placed(points: Points, mass: Mass) -> Points:
+    """Return points (…, 3) m of a mass's own coordinates in those of the house."""
+    rotation, offset = placing(mass)
+    out: Points = points @ rotation.T + offset
+    return out
+
+
 def placing(mass: Mass) -> tuple[Points, Points]:
     """Return the rotation (3, 3) and the shift (3,) that put a mass in its place."""
     c, s = np.cos(mass.rotate), np.sin(mass.rotate)

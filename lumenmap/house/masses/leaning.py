@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.house.masses.filled import placing, room, solids
+from lumenmap.house.masses.filled import placed, placing, room, solids
 from lumenmap.house.masses.kinds import Side
 from lumenmap.house.masses.mass import Longer, Mass, Points
 from lumenmap.house.masses.roofs import OPPOSITE, roof
@@ -80,7 +80,7 @@ def _side(mass: Mass, on: Mass) -> Side:
         return mass.high
     if mass.hip_end is not None:
         return OPPOSITE[mass.hip_end]
-    middle = _moved(np.array([[on.width / 2, on.depth / 2, 0]]), on)[0]
+    middle = placed(np.array([[on.width / 2, on.depth / 2, 0]]), on)[0]
     rotation, offset = placing(mass)
     x, y, _ = rotation.T @ (middle - offset)
     if mass.ridge == "away":
@@ -95,7 +95,7 @@ def _reach(mass: Mass, on: Mass, side: Side) -> float:
     start = -_long(mass, side) - mass.overhang.of(OPPOSITE[side])
     found = []
     for line in _probes(mass, side):
-        for low, high in passages(inner, _moved(line, mass))[:1]:
+        for low, high in passages(inner, placed(line, mass))[:1]:
             at = low + min(WITHIN, (high - low) / 2)
             found.append(start + at * (FAR - start) / float(np.linalg.norm(line[1] - line[0])))
     if not found:
@@ -156,12 +156,6 @@ def _longer(mass: Mass, side: Side, by: float) -> Mass:
         overhang=mass.overhang._replace(**{side: 0.0}),
         longer=Longer(side, by),
     )
-
-
-def _moved(points: Points, mass: Mass) -> Points:
-    rotation, offset = placing(mass)
-    out: Points = points @ rotation.T + offset
-    return out
 
 
 def cut_off(line: Points, on: Sequence[Convex]) -> Points | None:

@@ -21,15 +21,7 @@ from lumenmap.house.reading.electric import (
     TrunkTable,
     WiringTable,
 )
-from lumenmap.house.reading.fields import (
-    Angle,
-    Celsius,
-    LegSlope,
-    Name,
-    Natural,
-    Point,
-    Positive,
-)
+from lumenmap.house.reading.fields import Angle, Celsius, LegSlope, Name, Natural, Point, Positive
 from lumenmap.house.reading.mass_table import MassTable
 from lumenmap.house.reading.strings import LineTable, PixelTable, StringTable
 from lumenmap.routes.table import RouteTable

@@ -7,6 +7,7 @@ import os
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import get_args
 
 from lumenmap.core.errors import InputError, Mistakes, each, together, unknown
 from lumenmap.core.regular import read_regular
@@ -54,7 +55,7 @@ def load_house(file: Path | str) -> House:
     data = load_toml(where, "house")
     top = data.get("house")
     unit = top.get("unit") if isinstance(top, dict) else None
-    context = {"unit": unit if unit in ("m", "cm", "mm", "ft", "in") else "m"}
+    context = {"unit": unit if unit in get_args(Unit) else "m"}
 
     def make(table: HouseFile) -> House:
         try:

@@ -11,7 +11,7 @@ import numpy as np
 from lumenmap.colour.css import colour
 from lumenmap.core.errors import InputError
 from lumenmap.house.choices import Unit
-from lumenmap.house.masses.filled import placing, solids
+from lumenmap.house.masses.filled import placed, placing, solids
 from lumenmap.house.masses.kinds import FaceKind, Side
 from lumenmap.house.masses.leaning import cut_off, leaned
 from lumenmap.house.masses.mass import Mass, Overhang
@@ -58,23 +58,17 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
     add_trim(shape)
     (add_walls if table.walls else add_posts)(shape)
     add_openings(shape, table, unit)
-    rotation, offset = placing(mass)
-
-    def moved(points: Points) -> Points:
-        out: Points = points @ rotation.T + offset
-        return out
-
-    own = mass.name
+    own, (rotation, _) = mass.name, placing(mass)
     edges = {
-        n: Edge(f"{own}/{n}", r.kind, moved(r.points), rotation @ r.facing, own)
+        n: Edge(f"{own}/{n}", r.kind, placed(r.points, mass), rotation @ r.facing, own)
         for n, r in shape.edges.items()
     }
-    corners = {n: moved(p) for n, p in shape.corners.items()}
+    corners = {n: placed(p, mass) for n, p in shape.corners.items()}
     if (on := others.get(mass.leans_on or "")) is not None:
         with contextlib.suppress(InputError):  # told of that mass itself
             edges, corners = _cut_off(edges, corners, solids(leaned(on, others)))
     faces = tuple(
-        Face(f"{own}/{n}", kind, moved(points), _colour(n, kind, table), own)
+        Face(f"{own}/{n}", kind, placed(points, mass), _colour(n, kind, table), own)
         for n, (kind, points) in shape.faces.items()
     )
     return PlacedMass(
@@ -83,7 +77,7 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
         {e.name: e for e in edges.values()},
         faces,
         {
-            f"{own}/{n}": moved(shape.faces[r.plane][1])
+            f"{own}/{n}": placed(shape.faces[r.plane][1], mass)
             for n, r in shape.edges.items()
             if r.plane is not None and n in edges
         },

@@ -14,8 +14,9 @@ from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge
 from lumenmap.house.rails import Rail
 from lumenmap.house.reading.file import HouseFile
+from lumenmap.house.reading.wiring import AMBIENT, STRING_WIRE
 from lumenmap.house.supplies import StringMake
-from lumenmap.parts.fuses import BLADE_VOLTS
+from lumenmap.parts.fuses import BLADE_VOLTS, OF_LABEL
 
 #: A tape and a model that differ by more than this part are reported: our choice.
 DIFFERENCE = 0.01
@@ -108,7 +109,7 @@ def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[st
     """Yield what is assumed of the wiring because the file leaves it out, and the key for it."""
     unit, own, wiring = table.house.unit, table.string, table.wiring
     if own.wire is None and wiring.string is None:
-        yield "The string's wire is assumed to be 18 AWG stranded; write [string] wire."
+        yield f"The string's wire is assumed to be {STRING_WIRE}; write [string] wire."
     if own.spacing is None:
         yield (
             "The string's own wire is assumed to be as long from pixel to pixel as the holes are "
@@ -128,13 +129,14 @@ def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[st
         if s.label_amps is None:
             yield (
                 f'Supply "{s.name}" is assumed to give {s.amps:g} A for hours; if that is the '
-                f"figure on its label, write label_amps = {s.amps:g} in place of amps, and 80 % of "
-                "it counts."
+                f"figure on its label, write label_amps = {s.amps:g} in place of amps, and "
+                f"{100 * OF_LABEL:g} % of it counts."
             )
         elif s.amps is None:
+            part = f"{100 * OF_LABEL:g} % of its label for hours, {OF_LABEL * s.label_amps:g} A"
             yield (
-                f'Supply "{s.name}" is assumed to give 80 % of its label for hours, '
-                f"{0.8 * s.label_amps:g} A; write amps if its data sheet has another figure."
+                f'Supply "{s.name}" is assumed to give {part}; write amps if its data sheet has '
+                "another figure."
             )
     for i, feed in enumerate(table.feed, 1):
         missing = [key for key in ("wire", "length") if key not in feed.model_fields_set]
@@ -169,8 +171,8 @@ def _air(table: HouseFile) -> Iterator[str]:
     given = table.wiring.model_fields_set
     if "ambient" not in given:
         yield (
-            "The air round the wires is assumed to be at most 40 C (104 F), as in a pipe in the "
-            "sun; write [wiring] ambient."
+            f"The air round the wires is assumed to be at most {AMBIENT:g} C "
+            f"({AMBIENT * 9 / 5 + 32:g} F), as in a pipe in the sun; write [wiring] ambient."
         )
     if "insulation" not in given:
         yield (

@@ -46,6 +46,7 @@ class Keeper:
     ) -> None:
         self._almanacs, self.shows, self._wall, self._say = almanacs, shows, wall, say
         self._told: set[str] = set()
+        self._broken: set[str] = set()
         self._pause, self._retry_at = RETRY, self._wall() + RETRY
         never = datetime.min.replace(tzinfo=UTC)
         self._due: tuple[Almanac | None, datetime, datetime, list[Piece]] = None, never, never, []
@@ -125,7 +126,11 @@ class Keeper:
     def _publish(self, almanac: Almanac, frames: dict[Wish, FrameSet]) -> None:
         """Replace `ready`, if anything is another than before."""
         names = {show.name for show, _, _ in frames} | {p.show.name for p in self._due[3]}
-        problems = [text for name, text in self.shows.problems.items() if name in names]
+        broken = {name for name in self.shows.problems if name in names}
+        problems = [self.shows.problems[name] for name in broken]
+        for name in sorted((self._broken - broken) & names):
+            self._say(f"{name}: all right again")
+        self._broken = broken
         found = tuple(
             text for text in (self._almanacs.problem, *sorted(problems), self.shows.trouble) if text
         )

@@ -222,7 +222,7 @@ class Nightly:
         if doing.piece is not None and doing.ready is not None and doing.state == "playing":
             piece, zone = doing.piece, doing.ready.almanac.place.zone
             until = f"{piece.stop.astimezone(zone):%H:%M}"
-            dimmed = f" at {piece.brightness:.0%}" if piece.brightness < 1 else ""
+            dimmed = f" at {100 * piece.brightness:.0f} %" if piece.brightness < 1 else ""
             said = f"playing {piece.show.name} ({piece.rule}) until {until}{dimmed}"
             if said != self._said:
                 self._log(said)

@@ -200,8 +200,13 @@ def read_status(path: Path) -> Status:
         raise InputError(message, file=file, key=key) from None
     except OSError as error:
         if isinstance(error, FileNotFoundError):
+            if not path.exists():
+                raise InputError("no such file", file=path) from None
+            almanac = path / "almanac.toml" if path.is_dir() else path
             raise InputError(
-                "no such file; lumenmap run writes it, and has not run here", file=file
+                f"lumenmap run hasn't run here yet. To start it: lumenmap run {almanac} "
+                "--to ADDRESS",
+                file=path,
             ) from None
         raise InputError(f"can't be read: {error.strerror or error}", file=file) from None
 

@@ -62,7 +62,7 @@ def _frames(frames: Frames) -> str:
 
 
 def _piece(stretch: Stretch) -> str:
-    dimmed = f" at {stretch.brightness:.0%}" if stretch.brightness < 1 else ""
+    dimmed = f" at {100 * stretch.brightness:.0f} %" if stretch.brightness < 1 else ""
     return f"{stretch.show} ({stretch.rule}){dimmed}"
 
 

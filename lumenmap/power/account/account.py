@@ -14,6 +14,7 @@ from typing import Any
 
 from lumenmap.core.plain import plain
 from lumenmap.house.choices import BudgetKind
+from lumenmap.house.model import House
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.wires import wire
 from lumenmap.power.limits.torn import PacketFigures
@@ -121,7 +122,7 @@ class Account:
             *table,
             "",
             *self._between(wide),
-            f"From the mains, with supplies of {self.efficiency:.0%} efficiency: "
+            f"From the mains, with supplies of {100 * self.efficiency:.0f} % efficiency: "
             f"{e.mean_watts:.1f} W on average, {e.loop_wh:.3f} Wh a loop,",
             f"{e.evening_kwh:.3f} kWh an evening of {self.hours:g} h, {e.season_kwh:.2f} kWh a "
             f"season of {self.evenings} evenings{cost}.",
@@ -193,19 +194,8 @@ def account(
     rows: list[BudgetFigures],
 ) -> Account:
     """Return the account of an export."""
-    house, pixelmap = site.house, site.pixels
-    usage = house.usage
-    volts = {s.name: s.volts for s in house.supplies}
-    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / usage.efficiency
-    evening = watts * usage.hours / 1000
-    season = evening * usage.evenings
-    energy = Energy(
-        watts,
-        watts * frames / fps / 3600,
-        evening,
-        season,
-        None if usage.price is None else season * usage.price,
-    )
+    house, usage = site.house, site.house.usage
+    energy = _energy(house, rows, frames / fps)
     sizes = {
         house.wire_defaults.string,
         *(f.wire for f in house.feeds),
@@ -216,8 +206,8 @@ def account(
     wires = sorted({f"{w.name}: {w.source}" for w in map(wire, sizes)})
     return Account(
         house.name,
-        pixelmap.kind.name,
-        len(pixelmap),
+        house.kind.name,
+        len(site.pixels),
         frames,
         fps,
         sha256,
@@ -231,3 +221,14 @@ def account(
         "" if energy.season_cost is None else house.buying.money(energy.season_cost),
         tuple(map(str, site.verdict.accepted)),
     )
+
+
+def _energy(house: House, rows: list[BudgetFigures], seconds: float) -> Energy:
+    """Return what the mains give in a loop of so long, in an evening, in a season."""
+    usage = house.usage
+    volts = {s.name: s.volts for s in house.supplies}
+    watts = sum(volts[r.name] * r.mean for r in rows if r.kind == "supply") / usage.efficiency
+    evening = watts * usage.hours / 1000
+    season = evening * usage.evenings
+    cost = None if usage.price is None else season * usage.price
+    return Energy(watts, watts * seconds / 3600, evening, season, cost)

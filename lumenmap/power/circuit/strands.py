@@ -12,13 +12,7 @@ from lumenmap.house.model import House
 from lumenmap.parts.wires import Wire, wire
 from lumenmap.power.circuit.circuit import Circuit
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place
-from lumenmap.power.circuit.wiring import (
-    POLARITIES,
-    Conductor,
-    FusePoint,
-    Owner,
-    Polarity,
-)
+from lumenmap.power.circuit.wiring import POLARITIES, Conductor, FusePoint, Owner, Polarity
 
 F = NDArray[np.float64]
 #: A terminal of the circuit for either conductor.

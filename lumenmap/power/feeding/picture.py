@@ -7,9 +7,9 @@ from lumenmap.power.feeding.choose import KINDS
 from lumenmap.power.feeding.judge import Judged
 from lumenmap.power.feeding.suggestions import Suggestions
 
-_WIDTH, _LEFT, _STRIP = 297.0, 10.0, 150.0
-_X = 42.0
-_LINE = 9.0
+#: Width of the page and its margin; where lines begin, how long and how far apart they are (mm).
+_WIDTH, _LEFT = 297.0, 10.0
+_X, _STRIP, _LINE = 42.0, 150.0, 9.0
 _RED, _BLUE, _GREEN = "#b3261e", "#1f5fa8", "#2c7a3f"
 
 

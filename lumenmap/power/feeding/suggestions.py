@@ -139,7 +139,7 @@ class Suggestions:
         unit = self.ground.site.house.unit
         for p in self.plans:
             if isinstance(p, Impossible):
-                yield f"{p.name}: not possible, since {p.why}."
+                yield f"{p.name}: not possible, since {p.why.rstrip('.')}."
                 continue
             wires = ", ".join(f"{_rough(m, unit)} of {w}" for w, m in p.bill.wire.items())
             fuses: dict[float, int] = {}

@@ -81,8 +81,8 @@ def _resistors(site: Site, white: Analysis) -> Iterator[Finding]:
         kind.name,
         f"Pixels for {kind.volts:g} V are assumed to keep their current constant down to "
         f"{kind.min_volts:g} V. If a resistor sets it instead ({ohms:.0f} ohm for three red LEDs), "
-        f"red keeps only {left:.0%} of its light at the lowest {lowest:.2f} V, and green and blue "
-        "keep less: such strings need feeds closer together.",
+        f"red keeps only {100 * left:.0f} % of its light at the lowest {lowest:.2f} V, and green "
+        "and blue keep less: such strings need feeds closer together.",
         "Look inside a pixel, or measure.",
     )
 
@@ -150,7 +150,8 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[Finding]:
             "note",
             feed.name,
             f"{name}: full white takes {amps:.2f} A, and a {feed.fuse:g} A fuse carries "
-            f"{continuous_load(feed.fuse):g} A continuously (the {CONTINUOUS:.0%} rule). The "
+            f"{continuous_load(feed.fuse):g} A continuously (the {100 * CONTINUOUS:.0f} % "
+            "rule). The "
             "limiter keeps the show to that.",
             more_light(feed.fuse, amps, best, f"{thin.what}, {thin.size}"),
         )

@@ -191,7 +191,7 @@ def power_report(site: Site, show: ShowTrace | None = None) -> PowerReport:
     codes = limit(full.astype(np.float32) / np.float32(255), site.budgets).codes
     limited = None
     if codes.min() < 255:
-        title = f"White within the budgets, at {codes.mean() / 255:.0%}"
+        title = f"White within the budgets, at {100 * (codes.mean() / 255):.0f} %"
         limited = analyse(site, codes, title)
     worst = None
     if show is not None:

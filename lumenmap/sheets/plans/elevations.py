@@ -198,7 +198,7 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
             f"{span.name}: {span.count:,} pixels"
             + (f" ({dark} dark, drawn as rings)" if dark else "")
             + f", {span.order}, from universe {span.universe}, "
-            f"{show_length(span.length, unit)} of wire",
+            f"{show_length(span.length, unit)} long",
             TextStyle(2.7),
         )
     for i, (mark, text) in enumerate(_wires(site)):

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around, leader
+from lumenmap.drawing.labels import Labels, around, leader, width_of
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.panel import Panel
@@ -201,8 +201,13 @@ class Pen:
     def _end(self, at: Point, text: str, colour: str) -> None:
         self.page.dot(at, 1.5, "", colour, 0.4)
         self.labels.take((at[0] - 1.5, at[1] - 1.5, at[0] + 1.5, at[1] + 1.5))
-        point = self.labels.place(text, 2.5, around(at, (0.0, 1.0), (4.5, 7.0, 9.5)), must=True)
-        if point:
+        # Where two lines meet, the label of one goes next to that of the other, or farther off.
+        half, down = width_of(text, 2.5) / 2, (0.0, 1.0)
+        beside = [(at[0] + side * (half + far), at[1] + 4.5) for far in (4, 9) for side in (-1, 1)]
+        candidates = around(at, down, (4.5, 7.4)) + beside + around(at, down, (9.5, 12, 15, 19))
+        if point := self.labels.place(text, 2.5, candidates, must=True):
+            if max(abs(point[1] - at[1]), abs(point[0] - at[0]) - half) > 7.5:
+                self.page.line([at, leader(at, point, text, 2.5)], colour, 0.15)
             self.page.text(
                 (point[0], point[1] + 0.9),
                 text,

@@ -72,7 +72,7 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     yield Text(
         f"{len(bars)} lengths of {show_length(house.rail.length, unit)}: {len(bars)} is the "
         + ("fewest" if least == len(bars) else f"best found, {least} the fewest there could be")
-        + f"; {show_length(waste, unit)} or {float(waste / total):.0%} left over"
+        + f"; {show_length(waste, unit)} or {100 * (float(waste / total)):.0f} % left over"
         + (
             f", with {decimal(house.rail.kerf, unit)} for each saw cut."
             if house.rail.kerf

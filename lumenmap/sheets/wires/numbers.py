@@ -35,8 +35,10 @@ def in_strings(page: Drawing, strings: list[String], middle: float) -> bool:
         if size >= SMALLEST:
             words = texts
             break
-    style = TextStyle(min(size, 3.0), "middle")
     for (x, end, _, _), text in zip(strings, words, strict=True):
+        # A short last piece may have smaller numbers, rather than none.
+        own, fits = min(size, 3.0), (end - x - 7) / width_of(text or "0", 1)
+        style = TextStyle(own if fits >= own else max(0.99 * fits, SMALLEST), "middle")
         at, half = (x + end) / 2 - 0.8, width_of(text, style.size) / 2 + 0.5
         if text and end - x - 7 >= 2 * half - 1:
             page.text((at, middle + 0.36 * style.size), text, style)

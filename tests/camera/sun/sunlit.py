@@ -2,7 +2,8 @@
 
 ``python -m tests.camera.sun.sunlit [-o FOLDER] [--houses NAME …] [--own]`` prints for each house and
 weather the error of the light in OKLab over the house, with the sun's shadows taken out and with
-them left in. Photographs and nights are by the independent renderer, or lumenmap's (``--own``).
+them left in. Photographs and nights are by the independent renderer, by lumenmap's (``--own``), or
+by Mitsuba, of a house in a street with plants, panes and a telephone (``--street``).
 """
 
 from __future__ import annotations
@@ -43,14 +44,23 @@ def left_in():
         stage.without_sun = usual
 
 
-def both(site: Site, day, seed: int = 1, size=(960, 540), own: bool = False) -> tuple[Pair, Pair]:
+def both(site: Site, seen, seed: int = 1, size=(960, 540)) -> tuple[Pair, Pair]:
     """With the sun's shadows taken out, and left in."""
-    sun, weather, tree = day
-    seen = Drawn(site, sun) if own else Traced(site, sun, weather if sun else "hazy", tree)
     once = Once(seen)
     out = paired(site, seed, *size, once)
     with left_in():
         return out, paired(site, seed, *size, once)
+
+
+def renderer(site: Site, day, asked: argparse.Namespace):
+    """What takes the photographs of a day."""
+    sun, weather, tree = day
+    weather = weather if sun else "hazy"
+    if asked.street:
+        from tests.pictures.renderer.street import Street
+
+        return Street(site, sun, weather, seed=asked.seed)
+    return Drawn(site, sun) if asked.own else Traced(site, sun, weather, tree)
 
 
 def main() -> None:
@@ -59,13 +69,14 @@ def main() -> None:
     ask.add_argument("--houses", nargs="*", default=HOUSES)
     ask.add_argument("--days", nargs="*", type=int, default=range(len(DAYS)))
     ask.add_argument("--own", action="store_true", help="lumenmap's own renderer")
+    ask.add_argument("--street", action="store_true", help="Mitsuba, and a street")
     ask.add_argument("--seed", type=int, default=1)
     asked = ask.parse_args()
     for k, name in enumerate(asked.houses):
         with tempfile.TemporaryDirectory() as folder:
             site = site_of(name, Path(folder))
         for n in asked.days:
-            out, left = both(site, DAYS[n], asked.seed + k, own=asked.own)
+            out, left = both(site, renderer(site, DAYS[n], asked), asked.seed + k)
             print(
                 f"{name:14} sun {DAYS[n][0]!s:15} {DAYS[n][1]:8} {'tree' if DAYS[n][2] else '':4}  "
                 f"OKLab {out.figures[0]:.4f}, shadows left in {left.figures[0]:.4f}, "

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.ndimage import binary_erosion
 
 pytest.importorskip("embreex", reason="no wheel of the ray engine for this system")
 
@@ -9,6 +10,7 @@ from lumenmap.camera.stage import shade, stage
 from lumenmap.camera.stage.sun import ALONG, Sun, _edges, find_sun
 from tests.camera.photos import paired, site_of
 from tests.camera.sun.daylight import Drawn, Once, Traced, towards
+from tests.pictures.tracer import Points, Sky
 
 SIZE = (480, 270)
 
@@ -88,3 +90,40 @@ def test_edges_of_shadows_tell_a_sun_from_darker_eaves(sunny, tmp_path, monkeypa
     monkeypatch.setattr(seen, "night", lambda camera, light: black)
     paired(site, 1, *SIZE, seen)
     assert (found[0] > 2 * ALONG) if sunny else (found[0] < ALONG / 2)
+
+
+def test_what_was_in_the_sun_is_as_bright_as_what_was_in_shade(tmp_path, monkeypatch):
+    """Of each wall, over the sky's light by the independent renderer; a tree throws a shadow too.
+
+    Under eaves there is less of the sky's light, and so the sun makes more of a difference: without
+    that, walls that were in shade come out half as bright again.
+    """
+    site, at, size = site_of("1", tmp_path), (200.0, 40.0), (960, 540)
+    seen = Traced(site, at, tree=True, paths=3)
+    found = []
+
+    def watched(photo, faces):
+        found.append((shade.without_sun(photo, faces), faces))
+        return photo
+
+    monkeypatch.setattr(stage, "without_sun", watched)
+    black = np.zeros((size[1] + 160, size[0] + 160, 3), np.uint8)
+    monkeypatch.setattr(seen, "night", lambda camera, light: black)
+    paired(site, 1, *size, seen)
+    (even, faces), rng = found[0], np.random.default_rng(1)
+    apart = []
+    for index in np.unique(faces.which[faces.of("wall")]):
+        inner = binary_erosion(faces.which == index, iterations=6)
+        rows = rng.permutation(np.flatnonzero(inner))[:400]
+        points = faces.points.reshape(-1, 3)[rows].astype(float)
+        here = Points(points, np.tile(faces.normals[index], (len(rows), 1)), None)
+        here.triangle = seen.world.meet(points + 0.1 * here.normal, -here.normal)[0].triangle
+        lit = seen.world.sunlit(here, Sky(sun=np.ones(3), towards=towards(at))).any(1)
+        if min(lit.sum(), (~lit).sum()) < 40:
+            continue
+        none = np.zeros((len(site.pixels), 3))
+        sky = seen.world.around(here, none, Sky(dome=np.ones(3)), rng, 64).mean(1)
+        level = np.log(even.reshape(-1, 3)[rows].mean(1) / sky)
+        apart.append(np.median(level[lit]) - np.median(level[~lit]))
+    assert len(apart) == 2
+    assert np.abs(apart).max() < 0.2

@@ -31,6 +31,31 @@ def from_nothing(hands):
     assert hands.actions < 20
 
 
+def copies_a_show(hands):
+    """Another mood of a show that is liked as it is."""
+    before = hands.file()
+    hands.tap("Copy show").until(
+        "document.querySelector('input.title')?.value === 'First Try, copy'"
+    )
+    name = hands.until("document.querySelector('select')?.value")
+    hands.tap("Palette: dusk").tap("candlelight")
+    data = hands.saved(lambda d: layer(d)["palette"] == "candlelight", name)
+    assert data["show"]["name"] == "First Try, copy" and len(data["cue"]) == 2
+    assert hands.file() == before
+
+
+def fields_are_named(hands):
+    """A list and a field that both say First Try aren't told apart without a word."""
+    seen = (
+        "(() => { const e = [...document.querySelectorAll('lm-head .pick span')]"
+        ".find(e => e.textContent === words[0]); const r = e.getBoundingClientRect();"
+        "return r.width > 20 && r.right <= innerWidth"
+        " && e.contains(document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2)); })()"
+    )
+    for word in ("Show", "Name"):
+        hands.until(seen, what=f"{word} isn't seen", words=[word])
+
+
 def slides_an_option(hands):
     hands.tap("how fast").press("how fast", RIGHT * 30, root=".row")
     hands.saved(
@@ -286,6 +311,7 @@ BEGUN = (layer, mixing, slides_an_option, adds_a_layer, another_palette)
 JOURNEYS = [f for f in JOURNEYS if f not in BEGUN]
 ON_A_PHONE = [
     from_nothing,
+    fields_are_named,
     drags_a_stop,
     touches_an_edge,
     touches_the_plane,

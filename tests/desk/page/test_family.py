@@ -42,7 +42,7 @@ def dimmed_by_touches(hands):
     hands.until(f"{BRIGHT} > 1")
     hands.tap("Brightness").tap("Dimmer").tap("Dimmer").tap("Dimmer")
     hands.saved(lambda d: once(d)[0]["brightness"] == 0.7, "almanac.toml")
-    hands.sees("at 70%")
+    hands.sees("at 70\N{NO-BREAK SPACE}%")
 
 
 def dimmed_by_touches_quicker_than_the_page_draws(hands):
@@ -90,9 +90,9 @@ def undoes_dark(hands):
 
 def undoes_dimming(hands):
     hands.tap("Brightness").tap("Dimmer")
-    hands.sees("at 90%")
+    hands.sees("at 90\N{NO-BREAK SPACE}%")
     hands.tap("Undo: brightness")
-    hands.until("!document.querySelector('.tonight').textContent.includes('at 90%')")
+    hands.until("!document.querySelector('.tonight').textContent.includes('at 90')")
     hands.until("document.querySelector('.fold input').value === '100'")
 
 
@@ -109,8 +109,22 @@ def undoes_all_three(hands):
 
 def dims_what_is_dark(hands):
     dark(hands)
-    hands.tap("Brightness").tap("Dimmer")
-    hands.sees("Nothing plays tonight; choose a show first.")  # beside the control
+    hands.tap("Brightness")
+    hands.sees("It is dark tonight. Touch “Light again” first.")
+    assert not hands.has("Dimmer")  # a slider would say how bright the dark is
+
+
+def dims_while_somebody_makes_it_dark(hands):
+    """What was touched is let go when it is refused: it isn't how bright the evening is."""
+    hands.tap("Brightness")
+    hands.js(
+        "const touch = name => document.querySelector(name).click();"
+        "touch('[aria-label=Dimmer]'); touch('.large.c')"
+    )
+    hands.sees("Nothing plays tonight; choose a show first.")
+    hands.tap("Undo: dark")
+    hands.sees("First Try from")
+    hands.until("document.querySelector('.large.b').textContent.includes('100 %')")
 
 
 #: Those that others begin with aren't walked alone too.
@@ -125,6 +139,7 @@ JOURNEYS = [
     undoes_dimming,
     undoes_all_three,
     dims_what_is_dark,
+    dims_while_somebody_makes_it_dark,
 ]
 
 

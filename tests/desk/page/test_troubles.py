@@ -109,7 +109,8 @@ def test_a_layer_that_somebody_took_out(visitor):
 def test_a_show_breaks_and_is_mended(visitor):
     visitor.open("compose", "show.toml", LAPTOP)
     edited(visitor, "fps = 10", "fps = thirty")
-    visitor.sees("is not TOML: Invalid value (at line 5")
+    visitor.sees('line 5: put "thirty" in quotes')
+    visitor.sees("5 | fps = thirty")  # the place itself
     visitor.tap("Palette").tap("candlelight")
     visitor.sees("can't be read as it stands on disk")
     edited(visitor, "fps = thirty", "fps = 10")
@@ -153,6 +154,34 @@ def test_lighting_the_house_needs_an_address(visitor):
     visitor.open("compose", "show.toml", LAPTOP)
     visitor.tap("Light the house").sees("--to ADDRESS")
     visitor.tap("Let a phone in").sees("start it with --lan")
+
+
+def test_a_slow_network_is_said(hands):
+    """A black box for ten seconds looks broken."""
+    slow = {
+        "offline": False,
+        "latency": 300,
+        "downloadThroughput": 60_000,
+        "uploadThroughput": 9000,
+    }
+    driver = hands.driver
+    hands.size(PHONE)
+    hands.leave()
+    driver.execute_cdp_cmd("Network.enable", {})
+    driver.execute_cdp_cmd("Network.setCacheDisabled", {"cacheDisabled": True})
+    driver.execute_cdp_cmd("Network.emulateNetworkConditions", slow)
+    try:
+        driver.execute_script("location.href = arguments[0]", f"http://{hands.desk.host}/#tonight")
+        hands.sees("Loading …", 20)
+        hands.until("document.querySelector('.view.waits')", 60)
+        assert "Loading" not in hands.text
+        drawn = "getComputedStyle(document.querySelector('.view'), '::after').content"
+        assert "being drawn" in hands.js(f"return {drawn}")
+    finally:
+        fast = {**slow, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
+        driver.execute_cdp_cmd("Network.emulateNetworkConditions", fast)
+        driver.execute_cdp_cmd("Network.setCacheDisabled", {"cacheDisabled": False})
+    hands.until("document.querySelector('.view:not(.waits)')", 20)
 
 
 def test_a_device_that_was_forgotten(hands):

@@ -23,7 +23,7 @@ class Kitchen:
         text = show.read_text().replace("{night}", f"{dict(values).get('night', 0):g}")
         self.rendered.append(text)
         if text.startswith("broken"):
-            raise InputError("is not TOML", file=show)
+            raise InputError("isn't TOML", file=show)
         if text.startswith("crash"):
             raise ZeroDivisionError("an effect's own mistake")
         codes = np.full((3, 2, 3), round(brightness * int(text.split()[1])), np.uint8)
@@ -141,7 +141,7 @@ def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_pat
     kitchen.good.get(show)
 
     def check(sidecar, wrong=tmp_path / "house.toml"):
-        raise InputError("is not TOML", file=wrong)
+        raise InputError("isn't TOML", file=wrong)
 
     put(tmp_path, "broken")
     again = GoodShows(tmp_path / "kept", kitchen.render, check)

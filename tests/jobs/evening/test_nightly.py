@@ -311,3 +311,15 @@ def test_what_is_dimmed_is_kept_bright_too(tmp_path):
     noon = datetime(2026, 5, 6, 16, tzinfo=UTC)
     Keeper(Almanacs(file, None, print), shelf, wall=lambda: noon).look()
     assert shelf.bright == ["plain.toml"] and "plain.toml" in shelf.kept
+
+
+def test_a_show_that_is_mended_is_told_of_too(book):
+    """Who reads the next morning that a show broke wants to know whether it still is."""
+    shelf, said = Shelf(), []
+    noon = datetime(2026, 12, 24, 20, tzinfo=UTC)
+    keeper = Keeper(Almanacs(book.file, None, print), shelf, wall=lambda: noon, say=said.append)
+    name = keeper._pieces(book, noon)[0].show.name
+    for problem in ("one", "one", "two", "", ""):
+        shelf.problems = {name: f"{name}: {problem}", "never.toml": "x"} if problem else {}
+        keeper.look()
+    assert said == [f"{name}: one", f"{name}: two", f"{name}: all right again"]

@@ -1,12 +1,15 @@
 """The heartbeat, what people read of it, and what stands in when nothing can be written."""
 
 import json
+import os
+import re
 import shutil
 import subprocess
 import sys
 import threading
 import time
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +17,7 @@ import pytest
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core import notices
 from lumenmap.core.errors import InputError
+from lumenmap.core.system import only_read
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
 from lumenmap.jobs.evening.background import Every
@@ -74,8 +78,8 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     assert not found.alive(NINE + timedelta(seconds=16)), "nobody has written since"
     assert found.next_change == book.at(NINE).stop and found.problems
     assert words(found, NINE) == [
-        "playing frost.toml (winter) at 50%, until 22:30",
-        "next: Friday 27 November 17:00 to 22:30, frost.toml (winter) at 50%",
+        "playing frost.toml (winter) at 50 %, until 22:30",
+        "next: Friday 27 November 17:00 to 22:30, frost.toml (winter) at 50 %",
         "current: garage 1.50 A now, 4.25 A at most",
         "since 21:00: 1,234 frames sent, 2 dropped; 40 packets lost (host unreachable: 40)",
         "controller 192.0.2.40:5568: no sign since 20:50: host unreachable",
@@ -84,7 +88,7 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     late = NINE + timedelta(hours=20)
     assert words(found, late)[0] == (
         "not running: last heard of Thursday 26 November 21:00, then playing frost.toml (winter) "
-        "at 50%, until 22:30"
+        "at 50 %, until 22:30"
     )
 
 
@@ -107,7 +111,7 @@ def test_what_else_it_may_be_doing(book, tmp_path, state, text):
 @pytest.mark.parametrize(
     ("text", "match"),
     [
-        (None, "status.json: no such file; lumenmap run writes it, and has not run here"),
+        (None, "almanac.toml: no such file$"),
         ("", "status.json: isn't a status of lumenmap run"),
         ("[1]", "isn't a status of lumenmap run"),
         ('{"format": "lumenmap-status", "version": 2}', "isn't a status"),
@@ -119,6 +123,14 @@ def test_what_is_no_status_is_told(tmp_path, text, match):
         (tmp_path / "status.json").write_text(text)
     with pytest.raises(InputError, match=match):
         read_status(tmp_path / "almanac.toml")
+
+
+@pytest.mark.parametrize("named", ["", "almanac.toml"])
+def test_who_never_ran_it_is_told_how(tmp_path, named):
+    (tmp_path / "almanac.toml").touch()
+    start = re.escape(f"To start it: lumenmap run {tmp_path / 'almanac.toml'} --to ADDRESS")
+    with pytest.raises(InputError, match=f"lumenmap run hasn't run here yet. {start}"):
+        read_status(tmp_path / named)
 
 
 def test_a_status_is_found_by_almanac_house_folder_or_state(tmp_path):
@@ -157,7 +169,7 @@ def test_the_last_good_almanac_outlives_a_restart(tmp_path):
         assert again.problem.endswith("the previous almanac stays in use")
         assert again.problem in said
     (kept / "almanac.json").write_text("{}")
-    with pytest.raises(InputError, match="almanac.toml: is not TOML"):
+    with pytest.raises(InputError, match="almanac.toml: isn't TOML"):
         Almanacs(file, kept)
 
 
@@ -268,4 +280,28 @@ def test_status_as_a_command(book, tmp_path):
     got = subprocess.run(
         [*words[:-1], tmp_path / "x" / "almanac.toml"], capture_output=True, text=True
     )
-    assert got.returncode == 2 and "has not run here" in got.stderr
+    assert got.returncode == 2 and "almanac.toml: no such file" in got.stderr
+
+
+def test_a_card_that_is_only_read_is_told(book, tmp_path, lumenmap, monkeypatch):
+    """What lumenmap run does can't be written there, so the last that was is no news."""
+    (tmp_path / ".lumenmap").mkdir()
+    Heart(tmp_path / ".lumenmap" / "status.json", parts(book), lambda: datetime.now(UTC)).beat()
+    before = lumenmap("status", tmp_path).out
+    assert before.startswith("playing") and "can only be read" not in before
+    real = os.statvfs(tmp_path)
+    asked = []
+
+    def failed(path):
+        asked.append(path)
+        return SimpleNamespace(f_flag=real.f_flag | os.ST_RDONLY)
+
+    monkeypatch.setattr(os, "statvfs", failed)
+    got = lumenmap("status", tmp_path)
+    folder = tmp_path / ".lumenmap"
+    assert got.code == 1 and asked == [folder]
+    assert got.out.splitlines()[-1].startswith(f"problem: {folder} can only be read now")
+
+
+def test_what_isnt_there_isnt_only_read(tmp_path):
+    assert not only_read(tmp_path) and not only_read(tmp_path / "nothing")

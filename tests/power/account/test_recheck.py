@@ -8,6 +8,7 @@ import pytest
 
 from lumenmap.jobs.export import export as export_project
 from lumenmap.jobs.project import load
+from lumenmap.power.account.compare import differences
 
 SHOW = """
 [show]
@@ -193,6 +194,12 @@ def test_a_figure_that_differs_from_the_recount_is_told(export, lumenmap, path, 
     got = lumenmap("check", edit(export, change), "--house", house)
     assert got.code == 1 and f"PROBLEM: {'' if 'isn' in says else 'frames.json, '}{says}" in got.out
     assert "every figure" not in got.out
+
+
+@pytest.mark.parametrize(("wrong", "last"), [(20, "item 20"), (21, "and 1 more figures")])
+def test_twenty_differences_are_told_and_the_others_counted(wrong, last):
+    told = differences({"budgets": [1.0] * wrong}, {"budgets": [2.0] * wrong})
+    assert len(told) == wrong and last in told[-1]
 
 
 def test_what_is_missing_is_told_and_is_no_failure(export, lumenmap):

@@ -33,14 +33,15 @@ function dim(level) {
   choose({});
   clearTimeout(waits);
   // A hand that still moves isn't asked for yet.
+  // What is refused, or never sent, isn't the evening's brightness: what was touched is let go.
+  const same = () => state.drafts.get("brightness") === to;
   waits = setTimeout(() => ask("brightness", { type: "brightness", level: to }, () => {
     // The evening that comes with this answer says nothing of what was touched since.
-    if (state.drafts.get("brightness") === to) replaced = state.tonight;
-  }), 120);
+    if (same()) replaced = state.tonight;
+  }, () => { if (same()) state.drafts.delete("brightness"); }), 120);
 }
 
-export const brightness = () => /** @type {number} */ (state.said.has("brightness") ? state.tonight?.brightness ?? 1
-  : state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
+export const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
 
 function shows() {
   const tonight = state.tonight, now = tonight?.pieces.find(p => p.on_now)?.file ?? tonight?.pieces[0]?.file;
@@ -58,8 +59,11 @@ function shows() {
 }
 
 function brightnessFold() {
-  const level = brightness();
+  const level = brightness(), t = state.tonight;
+  if (!t?.pieces.length) return h("div", { key: "level", class: "fold" }, h("p", null,
+    t?.dark ? "It is dark tonight. Touch “Light again” first." : "Nothing plays tonight. Touch “Another show” first."));
   return h("div", { key: "level", class: "fold" },
+    h("h2", null, "How bright tonight?"),
     h("div", { class: "row" },
       h("button", { type: "button", "aria-label": "Dimmer", onclick: () => dim(brightness() - STEP) }, "−"),
       h("input", {
@@ -82,7 +86,7 @@ class Evening extends Panel {
       state.tried && h("p", { class: "quiet" }, "The picture shows what you try. Nothing has changed yet."),
       h("div", { class: "three" },
         large("Another show", title ?? "choose one", state.asked === "shows", fold("shows"), "a"),
-        large("Brightness", t.dark ? "dark now" : `${level} %`, state.asked === "level", fold("level"), "b"),
+        large("Brightness", t.dark ? "dark now" : t.pieces.length ? `${level} %` : "nothing plays", state.asked === "level", fold("level"), "b"),
         large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
           () => ask("dark", { type: "dark", dark: !t.dark }), "c")),
       said("dark"), said("brightness"),
@@ -90,7 +94,7 @@ class Evening extends Panel {
       t.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
         t.undoes ? `Undo: ${t.undoes.toLowerCase()}` : "Undo"), said("undone"),
       t.problem && h("p", { class: "said", role: "alert" }, t.problem),
-      t.running && !t.running.alive && h("p", { class: "quiet" }, `${t.running.sentence} Until it runs again (lumenmap run), the house stays as it is.`),
+      t.running && !t.running.alive && h("p", { class: "quiet away" }, `The house doesn't follow now: lumenmap run has ended. ${t.running.sentence} What you choose is kept, and plays when it is started again.`),
       t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));
   }
 }

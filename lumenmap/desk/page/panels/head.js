@@ -29,13 +29,18 @@ function steps() {
   }, word);
   return [
     step("undo", "Undo", show?.can_undo, show?.undoes), step("redo", "Redo", show?.can_redo, show?.redoes),
-    h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle() }) }, "New show"),
+    h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle("New Show") }) }, "New show"),
+    show && h("button", {
+      type: "button", title: "A show of its own that begins as this one is now",
+      onclick: () => ask("new", { type: "new_show", title: freeTitle(`${show.title.slice(0, 70)}, copy`), copy_of: file }),
+    }, "Copy show"),
   ];
 }
 
-function freeTitle() {
+/** @param {string} title */
+function freeTitle(title) {
   const taken = new Set(state.shows.map(s => s.title));
-  for (let n = 1; ; n++) if (!taken.has(n > 1 ? `New Show ${n}` : "New Show")) return n > 1 ? `New Show ${n}` : "New Show";
+  for (let n = 1; ; n++) if (!taken.has(n > 1 ? `${title} ${n}` : title)) return n > 1 ? `${title} ${n}` : title;
 }
 
 class Head extends Panel {
@@ -83,6 +88,7 @@ class Notice extends Panel {
   view() {
     const away = line(), session = state.session;
     return [
+      !away && !session && h("p", { key: "loading", class: "quiet", role: "status" }, "Loading …"),
       away && h("div", { key: "away", class: "notice", role: "alert" }, h("p", null, away[0]), away[1]),
       session && !session.house && h("div", { key: "house", class: "notice", role: "alert" },
         h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),

@@ -55,10 +55,10 @@ class House extends HTMLElement {
     this.over.className = "over";
     this.below = document.createElement("div");
     this.below.className = "edge";
-    const view = document.createElement("div");
-    view.className = "view";
-    view.append(this.canvas, this.over);
-    this.append(view, this.below);
+    this.all = document.createElement("div");
+    this.all.className = "view";
+    this.all.append(this.canvas, this.over);
+    this.append(this.all, this.below);
     this.over.addEventListener("click", e => this.touched(e));
     onChange(() => this.changed());
     onFrame(frame => this.light(frame));
@@ -68,6 +68,7 @@ class House extends HTMLElement {
   changed() {
     const house = state.session?.house, show = state.show;
     this.canvas?.setAttribute("aria-label", `${house?.name ?? "The house"} at night, under ${show?.title ?? "no show"}`);
+    this.all?.classList.toggle("waits", Boolean(house && !this.picture));
     if (house && house.picture !== this.address) void this.fetched(house.picture);
     if (this.over) patch(this.over, this.edges());
     if (this.below) patch(this.below, composing() ? [caption()] : []);

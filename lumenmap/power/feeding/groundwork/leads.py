@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import LENGTH
@@ -54,9 +55,9 @@ class Leads:
         # Wire follows edges, so the distances across, back and up add.
         return float(np.abs(self._xyz(one, at) - self._xyz(two, along)).sum())
 
-    def _xyz(self, line: str, along: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    def _xyz(self, line: str, along: float) -> NDArray[np.float64]:
+        """Return where the pixel nearest to a place is, (3,) m."""
         pixels = self.site.pixels
         span = next(s for s in pixels.lines if s.name == line)
         near = int(np.abs(pixels.along_line[span.slice] - along).argmin())
-        found: np.ndarray[tuple[int], np.dtype[np.float64]] = pixels.xyz[span.first + near]
-        return found
+        return np.asarray(pixels.xyz[span.first + near])

@@ -3,12 +3,10 @@
 import base64
 import io
 import json
-import shutil
 import time
 
 import numpy as np
 import pytest
-import soundfile
 from PIL import Image
 from scipy import ndimage
 
@@ -19,11 +17,11 @@ from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
-from lumenmap.pictures.page import Drawn, Page, write_page
+from lumenmap.pictures.page import Page, write_page
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.site import Site
-from tests.chromium import until
+from tests.pictures.page.paged import WHITE_SHOW, opened, wait
 
 
 @pytest.fixture(scope="module")
@@ -44,18 +42,6 @@ def made(work, tmp_path_factory):
 def view(work):
     """The preview that the page's picture is compared with."""
     return Preview(work.site, width=640, height=360)
-
-
-def opened(browser, path):
-    for kind in ("performance", "browser"):
-        browser.get_log(kind)
-    browser.get(path.as_uri())
-    wait(browser, "return !!window.lumenmap")
-    return browser
-
-
-def wait(browser, script, seconds=20):
-    assert until(browser, script.removeprefix("return "), seconds=seconds), script
 
 
 def requests(browser):
@@ -188,7 +174,7 @@ def test_a_white_die_shines_as_in_the_preview(browser, examples, tmp_path):
     house = (examples / "kelder-studio" / "house.toml").read_text()
     white = 'kind = "sk6812-rgbw"\nwhite_kelvin = 2700'
     (tmp_path / "house.toml").write_text(house.replace('kind = "ws2812b"', white))
-    still = STROBE + '[[cue]]\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
+    still = WHITE_SHOW + '[[cue]]\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
     (tmp_path / "show.toml").write_text(still)
     made = load(tmp_path / "show.toml")
     assert made.site.pixels.kind.channels == 4
@@ -290,81 +276,6 @@ def test_every_control_has_a_name(browser, made):
     assert browser.execute_script("return document.documentElement.lang") == "en"
 
 
-@pytest.fixture
-def flashing(house, pixelmap, tmp_path):
-    """A page whose show was flagged, with names that try to break out of the page."""
-    wire = np.zeros((20, len(pixelmap), 3), np.uint8)
-    wire[::2] = 255
-    view = Preview(Site(house, pixelmap), width=160, height=90)
-    amps = np.linspace(0, 3, 20)
-    page = Page(
-        "</script><b>Flash",
-        'Cabin & "Co"',
-        20.0,
-        [("on <off>", 0, 1)],
-        [Drawn("garage", "supply", 2.5, amps, True)],
-        ["all: general flashes from 0 to 1 s"],
-    )
-    write_page(tmp_path / "a.html", view, pixelmap, wire, page)
-    return tmp_path / "a.html"
-
-
-def test_flagged_flashing_is_asked_about_first(browser, flashing):
-    from selenium.webdriver.common.by import By
-
-    opened(browser, flashing)
-    bright = (
-        "const c = document.getElementById('picture');"
-        "return c.getContext('2d').getImageData(0, 0, c.width, c.height).data.reduce((a, b) => a + b)"
-    )
-    dark = browser.execute_script(bright)
-    browser.find_element(By.ID, "play").click()
-    assert browser.find_element(By.ID, "ask").get_attribute("open")
-    assert not browser.execute_script("return lumenmap.playing()")
-    browser.find_element(By.ID, "dark").click()
-    browser.execute_script("lumenmap.seek(4)")
-    assert browser.execute_script(bright) == dark  # scrubbing does not show it either
-    browser.find_element(By.ID, "play").click()
-    browser.find_element(By.ID, "show").click()
-    wait(browser, "return lumenmap.playing()")
-    browser.execute_script("lumenmap.play(false); lumenmap.seek(4)")
-    assert browser.execute_script(bright) > dark
-    assert browser.find_element(By.TAG_NAME, "h1").text.startswith("</script><b>Flash")
-    assert browser.title == '</script><b>Flash, Cabin & "Co"'
-
-
-STROBE = """
-[show]
-name = "Strobe"
-house = "house.toml"
-fps = 20
-length = "3 s"
-seed = 1
-
-[palette.white]
-stops = ["#ffffff"]
-"""
-
-
-def test_a_strobing_show_asks_before_it_plays(browser, examples, tmp_path):
-    """Through the whole way: the flash check of the codes is what makes the page ask."""
-    from selenium.webdriver.common.by import By
-
-    (tmp_path / "house.toml").write_text((examples / "kelder-studio" / "house.toml").read_text())
-    flash = '\n[[cue]]\nstart = "{} s"\nlength = "0.1 s"\n[[cue.layer]]\neffect = "still"\npalette = "white"\n'
-    show = STROBE + "".join(flash.format(n / 5) for n in range(15))
-    (tmp_path / "show.toml").write_text(show)
-    preview(load(tmp_path / "show.toml"), tmp_path / "a.html", SMALL)
-    opened(browser, tmp_path / "a.html")
-    browser.find_element(By.ID, "picture").click()
-    assert browser.find_element(By.ID, "ask").get_attribute("open")
-    assert not browser.execute_script("return lumenmap.playing()")
-    found = browser.find_element(By.ID, "found").text
-    assert "the whole house" in found
-    browser.find_element(By.ID, "show").click()
-    wait(browser, "return lumenmap.playing()")
-
-
 def test_no_frames_and_unwritable_places_are_refused(house, pixelmap, tmp_path):
     view = Preview(Site(house, pixelmap), width=160, height=90)
     page = Page("a", "b", 20.0)
@@ -376,51 +287,7 @@ def test_no_frames_and_unwritable_places_are_refused(house, pixelmap, tmp_path):
     assert not list(tmp_path.iterdir())
 
 
-@pytest.fixture(scope="module")
-def singing(examples, tmp_path_factory):
-    """A page of four seconds with three seconds of a made-up tone."""
-    folder = tmp_path_factory.mktemp("singing")
-    shutil.copy(examples / "alder-cottage" / "house.toml", folder)
-    tone = 0.1 * np.sin(2 * np.pi * 440 * np.arange(3 * 8000) / 8000)
-    soundfile.write(folder / "tone.wav", tone, 8000)
-    text = '[show]\nhouse = "house.toml"\nsound = "tone.wav"\nfps = 30\nlength = "4 s"\n'
-    layer = '[[cue]]\nlayer = [{ effect = "still", palette = "gold" }]\n'
-    (folder / "show.toml").write_text(text + layer)
-    preview(load(folder / "show.toml"), folder / "show.html", PreviewOptions(width=320))
-    return folder / "show.html"
-
-
-def test_the_page_plays_in_step_with_its_sound(browser, singing):
-    opened(browser, singing)
-    step = "return [lumenmap.frame() / 30, lumenmap.heard()]"
-    browser.find_element("id", "play").click()
-    wait(browser, "return lumenmap.heard() > 0.5")
-    for _ in range(5):
-        frame, heard = browser.execute_script(step)
-        assert abs(frame - heard) < 2 / 30  # one for the frame that shows, one between two reads
-        time.sleep(0.1)
-    browser.execute_script("lumenmap.seek(60)")
-    wait(browser, "return lumenmap.heard() > 2.1")
-    frame, heard = browser.execute_script(step)
-    assert abs(frame - heard) < 2 / 30
-    # The light goes on after the sound, and both begin again together.
-    wait(browser, "return lumenmap.frame() > 100")
-    wait(browser, "return lumenmap.frame() < 60 && lumenmap.heard() > 0.3")
-    frame, heard = browser.execute_script(step)
-    assert abs(frame - heard) < 2 / 30
-    browser.find_element("id", "play").click()
-    still = browser.execute_script(step)
-    time.sleep(0.2)
-    assert browser.execute_script(step) == still
-    assert not [e for e in browser.get_log("browser") if e["level"] == "SEVERE"]
-
-
-def test_its_sound_can_be_put_off(browser, singing, made):
-    opened(browser, singing)
-    button = browser.find_element("id", "sound")
-    assert button.get_attribute("aria-pressed") == "true"
-    button.click()
-    assert button.get_attribute("aria-pressed") == "false"
+def test_a_show_without_a_sound_has_no_button_for_it(browser, made):
     opened(browser, made / "show.html")
     assert not browser.find_elements("id", "sound")
     assert browser.execute_script("return lumenmap.heard()") is None
