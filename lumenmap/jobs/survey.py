@@ -115,6 +115,8 @@ def film_names(films: Sequence[Path]) -> dict[str, Path]:
     for film in films:
         if not film.exists():
             raise InputError("no such film", file=film)
+        if film.is_dir():
+            raise InputError("is a folder; expected a film", file=film.absolute())
     for one, two in itertools.combinations(films, 2):
         if _same(one, two):
             other = "" if one == two else f" as {plain(str(one), NAMED)}"

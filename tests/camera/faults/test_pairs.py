@@ -235,7 +235,7 @@ def test_a_rail_that_hangs_wrongly_is_no_more_unlikely_for_being_filmed_twice():
     assert two_ - usual_two < 1.5 * (one - usual)
 
 
-@pytest.mark.parametrize(("seed", "fault"), [(104, "too many")])
+@pytest.mark.parametrize(("seed", "fault"), [(104, "too many"), (111, "too few")])
 def test_two_films_show_together_what_neither_shows_alone(seed, fault):
     site, films, told = pair(seed, fault, seed, hidden=0.8)
     alone = [judged(site, film) for film in films]

@@ -96,6 +96,8 @@ def test_a_film_counts_once(films, lumenmap):
         film_names([films / "front.mp4", films / "copy.mp4"])
     with pytest.raises(InputError, match=r"none\.mp4: no such film"):
         film_names([films / "front.mp4", films / "none.mp4"])
+    with pytest.raises(InputError, match="is a folder; expected a film"):
+        film_names([films])
 
 
 def test_films_of_one_name_in_two_folders_are_known_by_their_paths(films):
