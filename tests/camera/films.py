@@ -114,7 +114,7 @@ def pairs(asked, troubles) -> None:
         marks = " ".join("ok " if k else "NOT" for k in ok)
         print(f"{i:3} {fault or 'right':10} {where:11} first, second, both: {marks} seen {seen}")
         for d in found[2:]:
-            for said in [*(f.words for f in d.faults), *d.contradictions] if d else []:
+            for said in [*(f.words for f in d.faults), *d.contradictions, *d.hidden] if d else []:
                 print("     ", said)
         for wrong in (True, False):
             own = [n for n in named if (n[0] is not None) is wrong]

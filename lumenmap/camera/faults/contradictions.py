@@ -20,13 +20,7 @@ ELSEWHERE, PART = 6, 0.4
 
 def contradictions(site: Site, films: Sequence[Lights], wired: Wired) -> list[str]:
     """Return where films contradict each other: none if there is one film."""
-    if len(films) < 2:
-        return []
-    return [
-        *_elsewhere(site, films),
-        *_colours(site, films, wired),
-        *_hidden(site, films),
-    ]
+    return [*_elsewhere(site, films), *_colours(site, films, wired)]
 
 
 def _elsewhere(site: Site, films: Sequence[Lights]) -> list[str]:
@@ -62,12 +56,12 @@ def _colours(site: Site, films: Sequence[Lights], wired: Wired) -> list[str]:
     return out
 
 
-def _hidden(site: Site, films: Sequence[Lights]) -> list[str]:
-    """Return the pixels that look dark in one film and are lit in another."""
+def hidden(site: Site, films: Sequence[Lights]) -> list[str]:
+    """Return the pixels that look dark in one film and are lit in another: something hides them."""
     out = []
-    for film, hidden in zip(films, looks_dark(site, films), strict=True):
+    for film, dark in zip(films, looks_dark(site, films), strict=True):
         for span in site.pixels.lines:
-            own = [n - span.first + 1 for n in hidden if _on(span, n)]
+            own = [n - span.first + 1 for n in dark if _on(span, n)]
             if own:
                 one = len(own) == 1
                 these = f"Pixel{'' if one else 's'} {', '.join(map(str, own))}"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.faults.colours import colour_faults
-from lumenmap.camera.faults.contradictions import contradictions
+from lumenmap.camera.faults.contradictions import contradictions, hidden
 from lumenmap.camera.faults.dark import dark_faults
 from lumenmap.camera.faults.explain import explain
 from lumenmap.camera.faults.fault import Fault
@@ -43,6 +43,8 @@ class Diagnosis:
         The pixels of the house that no film shows.
     contradictions
         What the films say against each other, in sentences.
+    hidden
+        Pixels that look dark in a film, though another shows them lit, in sentences.
     left_out
         Films that say nothing of this house, and why.
     """
@@ -54,7 +56,13 @@ class Diagnosis:
     visible: B
     unseen: tuple[int, ...]
     contradictions: tuple[str, ...] = ()
+    hidden: tuple[str, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def right(self) -> bool:
+        """Whether all that was seen is as the map has it, by all films."""
+        return not self.faults and not self.contradictions
 
 
 def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
@@ -89,5 +97,6 @@ def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
         np.stack([film.in_sight for film in lights]),
         tuple(int(n) for n in unseen if n not in known),
         tuple(contradictions(site, lights, wired)),
+        tuple(hidden(site, lights)),
         tuple((name, error.message) for name, error in found.left_out.items()),
     )

@@ -77,7 +77,8 @@ def _key(
     lines = [
         (FAULTS[i % len(FAULTS)], f"{i + 1}. {f.words}") for i, f in enumerate(diagnosis.faults)
     ]
-    if not lines:
+    lines += [(HOLE, said) for said in diagnosis.contradictions]
+    if diagnosis.right:
         lines = [(RIGHT, "Every pixel that was seen is where the map has it.")]
     y = 10.0
     for ink, text in lines:

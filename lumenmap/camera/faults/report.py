@@ -16,12 +16,12 @@ def report_lines(site: Site, found: Diagnosis) -> list[str]:
     """Return the findings in sentences."""
     lines = [*_films(site, found)]
     lines += [f"{name} isn't used: {reason}" for name, reason in found.left_out]
-    if not found.faults:
+    if found.right:
         lines.append("Every pixel that was seen is where the map has it.")
     for number, fault in enumerate(found.faults, 1):
         lines.append(f"{number}. {fault.words}")
         lines += [f"   {line}" for line in fault.change]
-    return [*lines, *found.contradictions, *_unchecked(site, found)]
+    return [*lines, *found.contradictions, *found.hidden, *_unchecked(site, found)]
 
 
 def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
@@ -52,6 +52,7 @@ def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
             for fault in found.faults
         ],
         "contradictions": list(found.contradictions),
+        "hidden": list(found.hidden),
         "not_seen": _by_line(site, found.unseen),
         "film_next": _where_to_film(site, found) if found.unseen else None,
     }

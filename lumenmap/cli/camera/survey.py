@@ -146,5 +146,5 @@ def _read(house: Path, films: list[Path], outputs: _Outputs) -> None:
     if keep is not None:
         wrote += keep_survey(found, keep, brightness)
     print_report({**found.data(), "wrote": wrote}, wrote, as_json)
-    if found.diagnosis.faults:
+    if not found.diagnosis.right:
         raise typer.Exit(1)
