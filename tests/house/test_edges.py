@@ -269,3 +269,21 @@ def test_a_house_needs_no_supply_to_be_mapped(tmp_path):
     assert len(map_pixels(house)) == 124
     with pytest.raises(InputError, match=r"has no \[\[supply\]\]"):
         _ = Site(house).wiring
+
+
+@pytest.mark.parametrize(("written", "kind"), [("", "rail line"), ('kind = "fascia"', "fascia")])
+def test_an_edge_of_your_own_is_of_the_kind_that_you_say(load, written, kind):
+    line = "points = [[0, -9, 3], [9, -9, 3]]"
+    assert load(add=f'[[edge]]\nname = "fence"\n{line}\n{written}\n').edges["fence"].kind == kind
+
+
+def test_the_first_hole_of_an_edge_is_half_of_its_own_spacing(load):
+    """As of any rail; an edge that differs in something else has the house's first hole."""
+    edges = load(
+        ('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nfirst_hole = "1 in"'),
+        add='[[edge]]\nname = "main/rake-left"\nhole_spacing = "5 in"\n'
+        '[[edge]]\nname = "main/rake-right"\nclear_start = "2 in"\n',
+    ).edges
+    left, right = edges["main/rake-left"].rail, edges["main/rake-right"].rail
+    assert (left.hole_spacing, left.first_hole) == (length("5 in"), length("2.5 in"))
+    assert (right.hole_spacing, right.first_hole) == (length("3 in"), length("1 in"))

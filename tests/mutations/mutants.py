@@ -266,7 +266,7 @@ TABLE = {
     ],
     ("wiring", "power/circuit", "power/circuit/assembly.py"): [
         ('if polarity == "positive" and any(here < cut <= there for cut in cuts):', "if False:"),
-        ("cuts.append(_advised(places, before, (low, high)))", "cuts.append(low)"),
+        ("cuts.append(_advised(places, (low, high)))", "cuts.append(low)"),
     ],
     ("palette", "colour", "colour/running.py"): [
         ("turns += np.uint32(2**31 // entries)", "turns += np.uint32(0)"),
@@ -308,6 +308,15 @@ TABLE = {
         ("shape.corner(name, x, y, shape.height(x, y))", "shape.corner(name, x, y, mass.eave)"),
         ("half = min(w, d) / 2", "half = max(w, d) / 2"),
         ("out = -half if end == mass.hip_end else o.of(end)", "out = o.of(end)"),
+    ],
+    ("outlines", "house", "house/hull/lines.py"): [
+        ("a + way * min(low, length)", "a + way / min(low, length)"),
+    ],
+    ("questions", "frames", "frames/evaluate.py"): [
+        ("pieces[0] if len(pieces) == 1", "pieces[0] if len(pieces) != 1"),
+    ],
+    ("faults", "power/feeding", "power/feeding/faults.py"): [
+        ("for k in (before - 1, before)", "for k in (before + 1, before)"),
     ],
 }
 

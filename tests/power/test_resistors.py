@@ -69,7 +69,7 @@ def test_the_report_says_what_red_keeps_at_the_lowest_volts(sagging):
     (finding,), lowest = resistor_findings(*sagging)
     assert 10 < lowest < 0.97 * 12
     ohms, left, volts = re.search(
-        r"(\d+) ohm for three red LEDs\), red keeps only (\d+)% .* lowest ([\d.]+) V", finding
+        r"(\d+) ohm for three red LEDs\), red keeps only (\d+) % .* lowest ([\d.]+) V", finding
     ).groups()
     amps = chain_amps(lowest, 3, 2.0, float(ohms))
     assert float(volts) == pytest.approx(lowest, abs=0.005)

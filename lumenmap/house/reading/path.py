@@ -14,6 +14,7 @@ from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
 from lumenmap.house.paths import item_key, met
 from lumenmap.house.reading.fields import Meets
 from lumenmap.house.reading.strings import LineTable, StepTable
+from lumenmap.routes.route import written
 from lumenmap.solids.convex import passages
 
 #: The parts of each edge that lines use: (line, from, to), None for the edge's end.
@@ -64,10 +65,8 @@ def _kind(item: str | StepTable) -> str:
 
 
 def _read_string(text: str) -> Run:
-    name = text.strip()
-    if name.endswith(" reversed"):
-        return Run(name.removesuffix(" reversed").strip(), reversed=True)
-    return Run(name)
+    whole = written(text)
+    return Run(whole.edge, bool(whole.reversed))
 
 
 def _read_table(item: StepTable, edges: dict[str, Edge], masses: Sequence[Mass]) -> Step:

@@ -8,7 +8,6 @@ from the budgets.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -19,20 +18,16 @@ from numpy.typing import NDArray
 from lumenmap.codes.flashes import Flashing
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.codes.order import channel_places
-from lumenmap.core.errors import InputError
-from lumenmap.core.regular import open_regular
 from lumenmap.parts.light import as_seen
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.universes import plan_universes
 from lumenmap.power.account.account import BudgetFigures
+from lumenmap.power.account.octets import blocks, drawn_amps, weights_of
 from lumenmap.power.limits.budgets import Budgets, idle_amps
-from lumenmap.power.limits.parts import PARTS
 from lumenmap.power.limits.torn import PacketFigures, PacketPeaks, counted
 
 F = NDArray[np.float64]
 
-#: Bytes read at once.
-_BLOCK = 1 << 20
 #: Adding whole steps of current leaves float rounding far below this (A).
 _ROUNDING = 1e-9
 #: At most so many frames over budget are reported.
@@ -103,19 +98,19 @@ def recount(
     kind = pixelmap.kind
     size = len(pixelmap) * kind.channels
     currents = sorted(set(kind.channel_ma))
-    weights = _weights(pixelmap, budgets, currents)
+    weights = weights_of(pixelmap, budgets, currents)
     idle = idle_amps(budgets.parts, kind)
     torn = _Packets(pixelmap, budgets, idle, weights)
     peak, worst = np.full(len(budgets), -1.0), np.zeros(len(budgets), int)
     total, digest, found = np.zeros(len(budgets), np.int64), hashlib.sha256(), Recount(budgets)
-    for data in _blocks(raw, size):
+    for data in blocks(raw, size):
         digest.update(data)
         whole = len(data) // size
         found.extra_bytes = len(data) - whole * size
         if not whole:
             break
         values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
-        amps = _amps(values.astype(np.float64), weights, currents) + idle
+        amps = drawn_amps(values.astype(np.float64), weights, currents) + idle
         torn.add(values, currents)
         high = amps.max(axis=0)
         worst = np.where(high > peak, amps.argmax(axis=0) + found.frames, worst)
@@ -131,43 +126,6 @@ def recount(
     found.total, found.between = total.tolist(), torn.figures()
     found.flashing = watch.findings() if watch is not None else []
     return found
-
-
-def _blocks(raw: Path, size: int) -> Iterator[bytes]:
-    """Yield a file in blocks of whole frames of ``size`` bytes; the last may end in part of one.
-
-    Raises
-    ------
-    InputError
-        It can't be read.
-    """
-    try:
-        with open_regular(raw) as file:
-            while data := file.read(max(1, _BLOCK // size) * size):
-                yield data
-    except OSError as error:
-        raise InputError(f"can't be read: {error.strerror or error}", file=raw) from None
-
-
-def _amps(values: F, weights: list[Any], currents: list[float]) -> F:
-    """Return A above idle (T, K) of bytes (T, N·C) in wire order."""
-    total = np.zeros((len(values), weights[0].shape[1]))
-    for table, current in zip(weights, currents, strict=True):
-        total += (values @ table) * (current / 1000 / 255 / PARTS)
-    return total
-
-
-def _weights(pixelmap: PixelMap, budgets: Budgets, currents: list[float]) -> list[Any]:
-    """Return, for each distinct channel current, (N·C, K) whole parts for bytes in wire order."""
-    kind = pixelmap.kind
-    flows = np.zeros((len(pixelmap), kind.channels))  # the current of each byte's channel
-    for span in pixelmap.lines:
-        for position, letter in enumerate(span.order):
-            flows[span.slice, position] = kind.channel_ma["RGBW".index(letter)]
-    return [
-        budgets.parts.table(1.0, np.float64, (flows == current).astype(float))
-        for current in currents
-    ]
 
 
 class _Packets:
@@ -198,7 +156,7 @@ class _Packets:
         amps, sums = [], []
         for part, weights in zip(self._octets, self._weights, strict=True):
             own = values[:, part].astype(np.float64)
-            amps.append(_amps(own, weights, currents))
+            amps.append(drawn_amps(own, weights, currents))
             sums.append(own.sum(axis=1))
         self._peaks.add(np.concatenate(amps, axis=1), np.stack(sums, axis=1))
 
@@ -243,12 +201,12 @@ def supply_amps(raw: Path, pixelmap: PixelMap, budgets: Budgets) -> tuple[list[d
     size = len(pixelmap) * kind.channels
     chosen = [k for k, what in enumerate(budgets.kinds) if what == "supply"]
     currents = sorted(set(kind.channel_ma))
-    weights = [table[:, chosen] for table in _weights(pixelmap, budgets, currents)]
+    weights = [table[:, chosen] for table in weights_of(pixelmap, budgets, currents)]
     rows = [np.zeros((0, len(chosen)))]
-    for data in _blocks(raw, size):
+    for data in blocks(raw, size):
         whole = len(data) // size
         values = np.frombuffer(data, np.uint8, whole * size).reshape(whole, size)
-        rows.append(_amps(values.astype(np.float64), weights, currents))
+        rows.append(drawn_amps(values.astype(np.float64), weights, currents))
     idle = idle_amps(budgets.parts, kind)[chosen]
     named = [
         {"name": budgets.names[k], "idle": float(a)} for k, a in zip(chosen, idle, strict=True)

@@ -82,8 +82,7 @@ def _resistors(site: Site, white: Analysis) -> Iterator[Finding]:
         f"Pixels for {kind.volts:g} V are assumed to keep their current constant down to "
         f"{kind.min_volts:g} V. If a resistor sets it instead ({ohms:.0f} ohm for three red LEDs), "
         f"red keeps only {100 * left:.0f} % of its light at the lowest {lowest:.2f} V, and green "
-        "and blue "
-        "keep less: such strings need feeds closer together.",
+        "and blue keep less: such strings need feeds closer together.",
         "Look inside a pixel, or measure.",
     )
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from lumenmap.parts.light import dies_of
-from lumenmap.power.account import recount as module
+from lumenmap.power.account import octets
 from lumenmap.power.account.recount import recount
 from lumenmap.power.limits.budgets import budgets
 
@@ -33,7 +33,7 @@ def counted(two_lines, tmp_path, monkeypatch):
     raw[:, 50:] = codes[:, 50:][..., [2, 0, 1]]
     file = tmp_path / "frames.rgb"
     file.write_bytes(raw.tobytes())
-    monkeypatch.setattr(module, "_BLOCK", 5 * raw[0].size)
+    monkeypatch.setattr(octets, "_BLOCK", 5 * raw[0].size)
     return file, pixelmap, held, codes
 
 

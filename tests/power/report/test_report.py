@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from lumenmap.drawing.canvas import Stroke
+from lumenmap.drawing.canvas import Stroke, TextLine
 from lumenmap.drawing.svg import svg
 from lumenmap.house.supplies import Bus, Supply
 from lumenmap.pictures.options import PreviewOptions
@@ -120,6 +120,8 @@ def test_plots_thin_long_shows_and_keep_spikes(two_lines):
     curve = next(m for m in page.marks if isinstance(m, Stroke) and len(m.points) > 1000)
     heights = sorted(y for _, y in curve.points)
     assert heights[0] < heights[1] - 5, "the peak of one frame in 9,000 is drawn"
+    seconds = [float(m.text) for m in page.marks if isinstance(m, TextLine) and m.text.isdigit()]
+    assert max(seconds) == 250, "marks each 50 s; the last of 9,000 frames is just before 300 s"
 
 
 def test_an_unfed_far_end_turns_warm_and_dim(small_map, small_house):

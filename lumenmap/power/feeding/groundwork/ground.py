@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -10,7 +11,7 @@ from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import fuse_for, largest_fuse
 from lumenmap.parts.wires import HEAVY_AWG, STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.power.feeding.groundwork.bill import Prices
-from lumenmap.power.feeding.groundwork.plan import NoPlanError
+from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch, stretches
 from lumenmap.site import Site
 
@@ -53,6 +54,13 @@ class Ground:
     def stretches(self) -> tuple[Stretch, ...]:
         """Every line, divided among its supplies."""
         return self.parts or stretches(self.site, self.anywhere)
+
+    def plan_each(self, name: str, make: Callable[[Stretch], Plan]) -> Plan:
+        """Return a plan of a kind: what ``make`` makes of each stretch, on today's supplies."""
+        found = Plan(name, self.site.house.supplies)
+        for stretch in self.stretches:
+            found = found.joined(make(stretch))
+        return found
 
     @property
     def floor(self) -> float:

@@ -28,11 +28,9 @@ def plan(ground: Ground) -> Plan:
     NoPlanError
         Some pixels can't be fed so.
     """
-    found = Plan("bus", ground.site.house.supplies)
-    for stretch in ground.stretches:
-        sections = divide(stretch, _choices(ground, stretch))
-        found = found.joined(_built(stretch, sections))
-    return found
+    return ground.plan_each(
+        "bus", lambda stretch: _built(stretch, divide(stretch, _choices(ground, stretch)))
+    )
 
 
 def _choices(ground: Ground, stretch: Stretch) -> Choices:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -40,10 +41,8 @@ def plan(ground: Ground) -> Plan:
     NoPlanError
         No number of feeds is enough.
     """
-    found = Plan("feeds", ground.site.house.supplies, notes=(_TOGETHER,))
-    for stretch in ground.stretches:
-        found = found.joined(_Uncut(ground, stretch).plan())
-    return found
+    found = ground.plan_each("feeds", lambda stretch: _Uncut(ground, stretch).plan())
+    return replace(found, notes=(_TOGETHER,))
 
 
 class _Uncut:

@@ -48,10 +48,7 @@ def plan(ground: Ground) -> Plan:
     NoPlanError
         Some pixels can't be fed so.
     """
-    found = Plan("trunk", ground.site.house.supplies)
-    for stretch in ground.stretches:
-        found = found.joined(_of(ground, stretch))
-    return found
+    return ground.plan_each("trunk", lambda stretch: _of(ground, stretch))
 
 
 def _of(ground: Ground, stretch: Stretch) -> Plan:
