@@ -68,8 +68,10 @@ PLAN = {
     "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
     "pictures.charts": "core drawing colour pictures.light",
     "camera.lens": "core camera pictures.scene",
+    "camera.evidence": "core pixels camera.film site pictures.scene camera.lens",
     "camera.faults": (
-        "core pictures.encode house pixels camera.film site pictures.scene camera.lens"
+        "core pictures.encode house pixels camera.film site pictures.scene camera.lens "
+        "camera.evidence"
     ),
     "camera.marks": (
         "core pictures.encode core.toml solids house house.reading site pictures.scene "
@@ -101,8 +103,8 @@ PLAN = {
         "core codes colour parts core.folders core.toml almanac show.effects pixels "
         "power.limits controller.files controller.flash camera.blinks camera.film "
         "controller.board controller site power.account power.report pictures.scene "
-        "pictures.light pictures.charts camera.faults camera.marks camera.stage power.feeding "
-        "sound show frames pictures"
+        "pictures.light pictures.charts camera.evidence camera.faults camera.marks camera.stage "
+        "power.feeding sound show frames pictures"
     ),
     "cli.files": "core core.toml show",
     "desk.describe": (

@@ -78,8 +78,11 @@ def _mass(name, roof, ridge, width, depth, x, y, eave, slope):
     )
 
 
-def house_text(number: int) -> str:
-    """The house file of one of twelve houses: a gable or hip, and a wing or porch, two lines."""
+def house_text(number: int, behind: bool = False) -> str:
+    """The house file of one of twelve houses: a gable or hip, and a wing or porch, two lines.
+
+    ``behind`` adds a line round its back.
+    """
     rng = np.random.default_rng(1000 + number)
     spacing = (0.10, 0.12, 0.09)[number % 3]
     width, depth = round(float(rng.uniform(9, 12)), 1), round(float(rng.uniform(7, 9)), 1)
@@ -113,8 +116,18 @@ path = [{{ edge = "main/eave-front", {span} }}, {jump}, """
         if roof == "gable"
         else '"main/hip-front-left", { jumper = 25 }, "main/hip-front-right reversed"]\n'
     )
-    text += _END + _FEED.format(line="gable") + _FEED.format(line="long")
-    return text
+    names = ["gable", "long"]
+    if behind:
+        names.append("back")
+        side = "rake-{}-back" if roof == "gable" else "hip-back-{}"
+        right, left = (f"main/{side.format(way)}" for way in ("right", "left"))
+        up = "" if roof == "gable" else " reversed"
+        text += f"""
+[[line]]
+name = "back"
+path = ["{right}{up}", {jump}, "main/eave-back", {jump}, "{left}"]
+"""
+    return text + _END + "".join(_FEED.format(line=name) for name in names)
 
 
 def wired(site, fault: str | None, rng):

@@ -27,8 +27,9 @@ class Lamps:
         lamps, facing = lamp_places(site)
         edge = site.pixels.edge
         # Rails hang a little off the model, each in its own way.
+        hung = rng if take.hung is None else np.random.default_rng(take.hung)
         for e in np.unique(edge):
-            lamps[edge == e] += rng.normal(0, take.off_by, 3) * (1, 0.3, 1)
+            lamps[edge == e] += hung.normal(0, take.off_by, 3) * (1, 0.3, 1)
         self.places = self.camera.project(lamps)
         towards = self.camera.position - lamps
         away = np.linalg.norm(towards, axis=1)

@@ -16,7 +16,7 @@ from PIL import Image
 
 from lumenmap.camera.blinks.blinking import Blinking
 from lumenmap.camera.blinks.groups import groups
-from lumenmap.camera.faults.report import Diagnosis, diagnose
+from lumenmap.camera.faults.diagnose import Diagnosis, diagnose
 from lumenmap.camera.film.frames import film_frames
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.still import Still, moved_onto
@@ -43,10 +43,10 @@ def staged(name: str, seed: int, folder: Path) -> dict[str, np.ndarray]:
     show = 0.3 * light_of(site, np.random.default_rng(seed))
     film(folder / "show.mp4", scene, np.tile(show, (8, 1, 1)))
     filmed = read_film(folder / "blinks.mp4", blinking)
-    found: Diagnosis = diagnose(site, filmed)
+    found: Diagnosis = diagnose(site, {"blinks.mp4": filmed})
     usual, survey.blinking_of = survey.blinking_of, lambda *_, **__: blinking
     try:
-        keep_survey(Survey(site, filmed, found), folder / "night.npz", 0.3)
+        keep_survey(Survey(site, found), folder / "night.npz", 0.3)
     finally:
         survey.blinking_of = usual
     measured = read_measured(folder / "night.npz")

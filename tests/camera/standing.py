@@ -30,6 +30,8 @@ class Take:
     before: float = 1.7
     after: float = 0.6
     off_by: float = 0.02
+    #: How the rails hang, if not by ``seed``: films of one house see the same rails.
+    hung: int | None = None
     bearing: float | None = None
     background: float = 0.35
     wash: float = 0.05

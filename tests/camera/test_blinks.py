@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from lumenmap.camera.blinks.blinking import BIT, FPS, Blinking
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.jobs.survey import blinking_frames, blinking_of
+from lumenmap.jobs.blinking import blinking_frames, blinking_of
 from lumenmap.parts.light import as_seen
 from lumenmap.power.limits.limit import limit
 from lumenmap.site import Site

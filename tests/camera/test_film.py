@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
-from lumenmap.camera.faults.report import diagnose
+from lumenmap.camera.faults.diagnose import diagnose
+from lumenmap.camera.faults.report import report_lines
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.spots import Spots, find_spots
 from lumenmap.core.errors import InputError
@@ -73,14 +74,14 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
     }
     read = set(got.spots.number.tolist())
     assert len(shown & read) >= 0.9 * len(shown)
-    found = diagnose(site, got)
+    found = diagnose(site, {"film.mp4": got})
     assert [(f.kind, f.lines) for f in found.faults] == [
         ("other end", ("gable",)),
         ("colours", ("long",)),
     ]
     # The house file says RGB; red and green are exchanged.
     assert 'order = "GRB"' in found.faults[1].change[0]
-    away = np.linalg.norm(found.standing.found.shot.position - scene.camera.position)
+    away = np.linalg.norm(found.films[0].shot.position - scene.camera.position)
     assert away < 1.0
     # What wasn't seen is named, by line and counted from 1.
     assert unseen(site, found) == set(range(len(site.pixels))) - read
@@ -88,13 +89,13 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
     hidden = min(unseen(site, found))
     spots = got.spots
     more = Spots(np.array([hidden]), np.array([[20.0, 30.0]]), np.array([50.0]))
-    other = diagnose(site, replace(got, spots=Spots.together([spots, more])))
+    other = diagnose(site, {"film.mp4": replace(got, spots=Spots.together([spots, more]))})
     assert hidden in unseen(site, other)
 
 
 def unseen(site, found):
     """The pixels of the house that a diagnosis says weren't seen."""
-    words = found.words(site)
+    words = report_lines(site, found)
     spans = {span.name: span for span in site.pixels.lines}
     told = set()
     for line in words[words.index("Not seen, so not checked:") + 1 :]:
@@ -124,7 +125,7 @@ def test_a_film_in_which_nothing_but_the_lights_is_seen_is_read_by_them(tmp_path
         if scene.visible[hole]
     }
     assert len(shown & set(got.spots.number.tolist())) >= 0.9 * len(shown)
-    found = diagnose(site, got)
+    found = diagnose(site, {"film.mp4": got})
     assert [(f.kind, f.lines) for f in found.faults] == [("other end", ("gable",))]
 
 

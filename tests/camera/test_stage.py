@@ -21,7 +21,8 @@ from lumenmap.camera.stage.kept import keep, read_measured
 from lumenmap.camera.stage.measured import Measured, _clipped, _shares
 from lumenmap.cli import main
 from lumenmap.core.errors import InputError
-from lumenmap.jobs.survey import blinking_of, check_keep
+from lumenmap.jobs.blinking import blinking_of
+from lumenmap.jobs.survey import check_keep
 from lumenmap.site import Site
 from tests.camera.filming import Scene, film
 from tests.camera.houses import house_text

@@ -165,7 +165,7 @@ def _film() -> bytes:
     import av
 
     from lumenmap.camera.blinks.blinking import FPS
-    from lumenmap.jobs.survey import blinking_of
+    from lumenmap.jobs.blinking import blinking_of
     from lumenmap.site import Site
 
     light = blinking_of(_site(Site)).light(0.3).mean(-1)

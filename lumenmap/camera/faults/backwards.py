@@ -7,13 +7,15 @@ its own; two that are seen there are no chance.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.holes import SHIFT, Piece, Seen, costs
-from lumenmap.camera.film.spots import Spots
+from lumenmap.camera.evidence.costs import costs
+from lumenmap.camera.evidence.evidence import Evidence
+from lumenmap.camera.faults.holes import SHIFT, Piece
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 F = NDArray[np.float64]
@@ -24,30 +26,31 @@ FEWEST, NEAR, LEAST = 2, 0.5, 1.5
 
 
 def turned(
-    pieces: list[Piece], spots: Spots, seen: Seen, span: LineSpan, pixels: PixelMap
+    pieces: list[Piece], films: Sequence[Evidence], span: LineSpan, pixels: PixelMap
 ) -> list[Piece]:
     """Return a line's pieces, with the edges turned round of which what is seen says so."""
-    cost = costs(spots, seen, span.first, span.count)
+    cost = costs(films, span)
     edges = pixels.edge[span.slice]
     ends = np.flatnonzero(np.diff(edges)) + 1
     for first, end in zip([0, *ends.tolist()], [*ends.tolist(), span.count], strict=True):
         if edges[first] < 0 or end - first == span.count:
             continue
         number = span.first + np.arange(first, end)
-        if shown := _shown(number, cost[first:end]):
+        if shown := _shown(number, cost[:, first:end]):
             pieces = [part for piece in pieces for part in _with(piece, number, shown)]
     return pieces
 
 
 def _shown(number: NDArray[np.intp], cost: F) -> list[int]:
-    """Return the pixels that show that an edge's (K,) are turned round; ``cost`` (K, N)."""
+    """Return the pixels that show that an edge's (K,) are turned round; ``cost`` (V, K, N)."""
     row = np.arange(len(number))
-    here, there = cost[row, number], cost[row, number[::-1]]
+    here, there = cost[:, row, number], cost[:, row, number[::-1]]
     far = np.abs(number - number[::-1]) > SHIFT
-    clear = (there < NEAR) & (cost.max(1) > 0)
-    told = far & (here > there)
-    gain = float((here - there)[far].sum())
-    return number[clear].tolist() if (told & clear).sum() >= FEWEST and gain > LEAST else []
+    clear = (there < NEAR) & (cost.max(2) > 0)
+    told = far & (here > there) & clear
+    gain = float((here - there)[:, far].sum())
+    enough = told.any(0).sum() >= FEWEST and gain > LEAST
+    return number[clear.any(0)].tolist() if enough else []
 
 
 def _with(piece: Piece, number: NDArray[np.intp], shown: list[int]) -> list[Piece]:

@@ -1,20 +1,22 @@
-"""`follow`: the hole in which each numbered pixel sits, as a film shows it.
+"""`follow`: the hole in which each numbered pixel sits, as films show it.
 
 Strategy: along a line the pixels sit in holes one after another, forwards or backwards, with few
 jumps. The cheapest such way through all holes of the house is found by dynamic programming
 (Viterbi, "Error bounds for convolutional codes", 1967 [P]), where it costs to be seen away from a
-hole, and to jump. A pixel that isn't seen costs nothing wherever it is.
+hole, and to jump. What several films say adds up, as logarithms of likelihoods do. A pixel that
+isn't seen costs nothing wherever it is.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.shot import Shot
+from lumenmap.camera.evidence.costs import costs
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 F = NDArray[np.float64]
@@ -22,13 +24,9 @@ Ints = NDArray[np.intp]
 
 #: What a jump costs: as much as so many pixels seen in a wrong place.
 JUMP = 3.0
-#: Rails may hang so far from where the model has them, across the rail (m) [C].
-ACROSS = 0.25
-#: Least and most distance along the rail that counts as a whole hole (pixels).
-ALONG = (2.0, 12.0)
 #: Shifts of so many holes are left to `steps`.
 SHIFT = 6
-#: A pixel seen at less than this cost is evidence.
+#: A pixel that a film shows at less than this cost is evidence.
 CLEAR = 0.5
 
 
@@ -70,64 +68,17 @@ class Piece:
         return [replace(self, last=begin - 1, shown=rest), later]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Seen:
-    """The holes as a camera sees them.
+def follow(costs: F, first: int) -> list[Piece]:
+    """Return the cheapest way of a line's pixels through the holes, in pieces.
 
-    Attributes
+    Parameters
     ----------
-    places
-        (N, 2) pixels.
-    along
-        (N, 2) unit vectors along the rail in the picture.
-    spacing
-        (N,) from hole to hole in the picture, pixels.
-    across
-        (N,) how far across the rail a pixel may be seen, pixels.
-    usable
-        (N,) whether it is a hole in front of the camera.
+    costs
+        (V, K, N) what it costs in each film that a pixel sits in a hole.
+    first
+        The line's first pixel.
     """
-
-    places: F
-    along: F
-    spacing: F
-    across: F
-    usable: NDArray[np.bool_]
-
-
-def seen_by(shot: Shot, lamps: F, pixels: PixelMap) -> Seen:
-    """Return the holes of a house as a camera sees them; ``lamps`` (N, 3) m."""
-    places, depth = shot.project(lamps)
-    usable = (depth > 0.5) & (pixels.edge >= 0)
-    ahead = np.roll(places, -1, axis=0) - places
-    same = (np.roll(pixels.edge, -1) == pixels.edge) & (np.roll(pixels.line, -1) == pixels.line)
-    same[-1] = False
-    way = np.where(same[:, None], ahead, np.roll(ahead, 1, axis=0))
-    size = np.linalg.norm(way, axis=1)
-    along = way / np.maximum(size, 1e-9)[:, None]
-    across = np.maximum(6.0, ACROSS * shot.focal / np.maximum(depth, 0.5))
-    return Seen(places, along, np.clip(size, *ALONG), across, usable)
-
-
-def costs(spots: Spots, seen: Seen, first: int, count: int) -> F:
-    """Return (count, N): what it costs that a pixel sits in a hole, 0..1; 0 if it isn't seen."""
-    out = np.zeros((count, len(seen.places)))
-    own = np.flatnonzero((spots.number >= first) & (spots.number < first + count))
-    known = np.zeros(count, bool)
-    for i in own:
-        off = spots.place[i] - seen.places
-        u = (off * seen.along).sum(1) / seen.spacing
-        v = (off[:, 0] * seen.along[:, 1] - off[:, 1] * seen.along[:, 0]) / seen.across
-        cost = np.minimum(u * u + v * v, 1.0)
-        cost[~seen.usable] = 1.0
-        row = int(spots.number[i]) - first
-        out[row] = np.minimum(out[row], cost) if known[row] else cost
-        known[row] = True
-    return out
-
-
-def follow(cost: F, first: int) -> list[Piece]:
-    """Return the cheapest way of a line's pixels (count, N) through the holes, in pieces."""
+    cost = costs.sum(0)
     count, holes = cost.shape
     own = np.full((2, holes), JUMP)
     own[0, first] = 0.0
@@ -143,11 +94,12 @@ def follow(cost: F, first: int) -> list[Piece]:
         jump = float(own.ravel()[best]) + JUMP
         came[n] = np.where(stay <= jump, -1, best)
         own = np.minimum(stay, jump) + cost[n]
-    return _pieces(cost, came, int(own.argmin()), first)
+    return _pieces(costs, came, int(own.argmin()), first)
 
 
-def _pieces(cost: F, came: NDArray[np.int32], state: int, first: int) -> list[Piece]:
-    count, holes = cost.shape
+def _pieces(costs: F, came: NDArray[np.int32], state: int, first: int) -> list[Piece]:
+    _, count, holes = costs.shape
+    seen = costs.max(2) > 0
     found: list[Piece] = []
     last = count - 1
     for n in range(count - 1, -1, -1):
@@ -158,8 +110,8 @@ def _pieces(cost: F, came: NDArray[np.int32], state: int, first: int) -> list[Pi
             state = way * holes + hole - step
             continue
         at = np.arange(n, last + 1)
-        own = cost[at, hole + step * (at - n)]
-        shown = first + at[(own < CLEAR) & (cost[at].max(1) > 0)]
+        clear = (costs[:, at, hole + step * (at - n)] < CLEAR) & seen[:, at]
+        shown = first + at[clear.any(0)]
         found.append(Piece(first + n, first + last, hole, step, tuple(shown.tolist())))
         last, state = n - 1, origin
     return found[::-1]
@@ -199,6 +151,6 @@ def _exact(piece: Piece, pixels: PixelMap) -> list[int]:
     return [int(own[0] + own[-1]), 2 * span.first + span.count - 1]
 
 
-def line_pieces(spots: Spots, seen: Seen, span: LineSpan) -> list[Piece]:
+def line_pieces(films: Sequence[Evidence], span: LineSpan) -> list[Piece]:
     """Return the pieces of a line."""
-    return follow(costs(spots, seen, span.first, span.count), span.first)
+    return follow(costs(films, span), span.first)

@@ -1,4 +1,4 @@
-"""A picture of what a film says: pixels on the dark house, green where they fit, red where not."""
+"""A picture of what films say: pixels on the dark house, green where they fit the map."""
 
 from __future__ import annotations
 
@@ -7,9 +7,8 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from lumenmap.camera.faults.report import Diagnosis
-from lumenmap.camera.faults.standing import in_holes
-from lumenmap.camera.film.read import Filmed
+from lumenmap.camera.evidence.evidence import Evidence
+from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.pictures.encode.stills import write_still
 from lumenmap.site import Site
 
@@ -24,21 +23,32 @@ FAULTS = ("#d55e00", "#56b4e9", "#e69f00", "#cc79a7", "#f0e442", "#0072b2")
 INK, PAPER = "#10151c", "#ffffff"
 
 
-def draw_faults(path: Path, site: Site, film: Filmed, diagnosis: Diagnosis) -> None:
-    """Write the picture as PNG."""
+def draw_faults(path: Path, site: Site, diagnosis: Diagnosis) -> None:
+    """Write the picture as PNG: what each film shows, one under another."""
+    panels = [_panel(site, film, diagnosis) for film in diagnosis.films]
+    sheet = Image.new("RGB", (max(p.width for p in panels), sum(p.height for p in panels)), INK)
+    top = 0
+    for panel in panels:
+        sheet.paste(panel, (0, top))
+        top += panel.height
+    _key(ImageDraw.Draw(sheet), ImageFont.load_default(size=15), diagnosis)
+    write_still(path, np.asarray(sheet), title=f"Survey of {site.house.name}")
+
+
+def _panel(site: Site, evidence: Evidence, diagnosis: Diagnosis) -> Image.Image:
+    """Return what one film shows, with its name if there are others."""
+    film, seen, spots = evidence.film, evidence.seen, evidence.spots
     w, h = film.size
     scale = max(1.0, WIDTH / w)
     dark = np.clip(film.dark * BRIGHTER + 12, 0, 255).astype(np.uint8)
     image = Image.fromarray(dark).resize((round(w * scale), round(h * scale)))
-    pen, font = ImageDraw.Draw(image), ImageFont.load_default(size=15)
+    pen = ImageDraw.Draw(image)
     colour = dict.fromkeys(range(len(site.pixels)), RIGHT)
     for number, fault in reversed(list(enumerate(diagnosis.faults))):
         colour |= dict.fromkeys(fault.pixels, FAULTS[number % len(FAULTS)])
-    seen = diagnosis.standing.seen
     for x, y in seen.places[seen.usable] * scale:
         pen.point((float(x), float(y)), fill=HOLE)
-    spots = film.spots
-    holes = in_holes(diagnosis.standing.pieces, len(site.pixels))[spots.number]
+    holes = diagnosis.wired.holes[spots.number]
     off = np.linalg.norm(spots.place - seen.places[holes], axis=1)
     fits = (holes >= 0) & (off < seen.across[holes])  # the others are reflections, or not ours
     for n, (x, y), good in zip(spots.number.tolist(), spots.place * scale, fits, strict=True):
@@ -50,8 +60,12 @@ def draw_faults(path: Path, site: Site, film: Filmed, diagnosis: Diagnosis) -> N
             for n in fault.pixels:
                 x, y = map(float, seen.places[n] * scale)
                 pen.ellipse((x - 7, y - 7, x + 7, y + 7), outline=ink, width=2)
-    _key(pen, font, diagnosis)
-    write_still(path, np.asarray(image), title=f"Survey of {site.house.name}")
+    if len(diagnosis.films) > 1:
+        font = ImageFont.load_default(size=18)
+        box = pen.textbbox((14, image.height - 34), evidence.name, font=font)
+        pen.rectangle((8, box[1] - 5, box[2] + 6, box[3] + 5), fill=PAPER)
+        pen.text((14, image.height - 34), evidence.name, INK, font=font)
+    return image
 
 
 def _key(

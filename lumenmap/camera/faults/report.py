@@ -1,80 +1,137 @@
-"""`diagnose`: a film against the map: faults in the order of what to mend first."""
+"""What films say of a house, in sentences and as data."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from typing import Any
 
-import numpy as np
-
-from lumenmap.camera.faults.fault import Fault
-from lumenmap.camera.faults.light import colour_faults, dark_faults, fitting
-from lumenmap.camera.faults.sight import better_place, can_see
-from lumenmap.camera.faults.standing import Standing, in_holes, stand
-from lumenmap.camera.faults.wiring import wiring_faults
-from lumenmap.camera.film.read import Filmed
-from lumenmap.core.lengths import show_length
+from lumenmap.camera.evidence.sight import MORE, best_side, better_place
+from lumenmap.camera.faults.diagnose import Diagnosis
+from lumenmap.camera.lens.shot import Shot
 from lumenmap.core.units import LENGTH
 from lumenmap.site import Site
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Diagnosis:
-    """What a film says of a house: the camera, the faults, and how much of the house was seen.
+def report_lines(site: Site, found: Diagnosis) -> list[str]:
+    """Return the findings in sentences."""
+    lines = [*_films(site, found)]
+    lines += [f"{name} isn't used: {reason}" for name, reason in found.left_out]
+    if not found.faults:
+        lines.append("Every pixel that was seen is where the map has it.")
+    for number, fault in enumerate(found.faults, 1):
+        lines.append(f"{number}. {fault.words}")
+        lines += [f"   {line}" for line in fault.change]
+    return [*lines, *found.contradictions, *_unchecked(site, found)]
 
-    ``unseen`` are the pixels of the house that the film doesn't show.
-    """
 
-    standing: Standing
-    faults: tuple[Fault, ...]
-    seen: int
-    visible: int
-    unseen: tuple[int, ...]
+def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
+    """Return the findings as JSON has them: metres; pixels count from 1 on each line."""
+    return {
+        "films": [
+            {
+                "film": film.name,
+                "seen": int(found.seen[k].sum()),
+                "in_sight": int(found.visible[k].sum()),
+                "camera": [round(float(v), 2) for v in film.shot.position],
+            }
+            for k, film in enumerate(found.films)
+        ],
+        "not_used": [{"film": name, "reason": reason} for name, reason in found.left_out],
+        "pixels": len(site.pixels),
+        "seen": int(found.seen.any(0).sum()),
+        "in_sight": int(found.visible.any(0).sum()),
+        "faults": [
+            {
+                "kind": fault.kind,
+                "lines": list(fault.lines),
+                "edges": list(fault.edges),
+                "pixels": _by_line(site, fault.pixels),
+                "words": fault.words,
+                "change": list(fault.change),
+            }
+            for fault in found.faults
+        ],
+        "contradictions": list(found.contradictions),
+        "not_seen": _by_line(site, found.unseen),
+        "film_next": _where_to_film(site, found) if found.unseen else None,
+    }
 
-    def words(self, site: Site) -> list[str]:
-        """Return the findings in sentences."""
-        unit, shot = site.house.unit, self.standing.found.shot
-        x, y, z = map(float, shot.position)
-        side = "right" if x >= 0 else "left"
-        lines = [
-            f"{self.seen} pixels were told apart, of {self.visible} that "
-            f"this camera could see and {len(site.pixels)} in all.",
-            f"The camera stood {show_length(abs(y), unit)} in front of the house's origin, "
-            f"{show_length(abs(x), unit)} to its {side}, {show_length(z, unit)} high.",
-        ]
-        if not self.faults:
-            lines.append("Every pixel that was seen is where the map has it.")
-        for number, fault in enumerate(self.faults, 1):
-            lines.append(f"{number}. {fault.words}")
-            lines += [f"   {line}" for line in fault.change]
-        return [*lines, *self._unchecked(site)]
 
-    def _unchecked(self, site: Site) -> list[str]:
-        """Return which stretches of each line weren't seen, so that a fault there wouldn't show."""
-        found = []
-        for span in site.pixels.lines:
-            own = range(span.first, span.first + span.count)
-            numbers = [n - span.first + 1 for n in self.unseen if n in own]
-            parts = [f"{a}" if a == b else f"{a} to {b}" for a, b in _stretches(numbers)]
-            if parts:
-                found.append(f'  line "{span.name}": {", ".join(parts)}')
-        if not found:
-            return []
-        return ["Not seen, so not checked:", *found, self._where_to_film(site)]
-
-    def _where_to_film(self, site: Site) -> str:
-        place = better_place(site, self.standing.found.shot, self.unseen)
-        if not place.right:
-            if 2 * place.seen < len(self.unseen):
-                return "To check these, film the house's other sides too."
-            return (
-                "To check these, film again from a few steps to one side: most should have been in "
-                "sight, so something stands in front of them."
-            )
-        side = "right" if place.right > 0 else "left"
-        return (
-            f"To check these, film again from about {_steps(place.right, site.house.unit)} further "
-            f"to the {side}: {place.seen} of {len(self.unseen)} should be in sight from there."
+def _films(site: Site, found: Diagnosis) -> Iterator[str]:
+    """Yield what each film saw, and from where; and what all of them did."""
+    seen, visible = found.seen.sum(1).tolist(), found.visible.sum(1).tolist()
+    if len(found.films) == 1:
+        yield (
+            f"{seen[0]} pixels were told apart, of {visible[0]} that this camera could see and "
+            f"{len(site.pixels)} in all."
         )
+        yield f"The camera stood {_stood(site, found.films[0].shot)}."
+        return
+    for film, own, of in zip(found.films, seen, visible, strict=True):
+        yield (
+            f"{film.name}: {own} pixels, of {of} that its camera could see, from "
+            f"{_stood(site, film.shot)}."
+        )
+    yield (
+        f"Together {int(found.seen.any(0).sum())} pixels were told apart, of "
+        f"{int(found.visible.any(0).sum())} that these cameras could see and "
+        f"{len(site.pixels)} in all."
+    )
+
+
+def _stood(site: Site, shot: Shot) -> str:
+    """Return where a camera stood, no finer than it is found: some 20 cm."""
+    x, y, z = map(float, shot.position)
+    if site.house.unit in ("ft", "in"):
+        away, aside, high = (f"{abs(v) / float(LENGTH['ft']):.0f} ft" for v in (y, x, z))
+    else:
+        away, aside, high = (f"{abs(v):.1f} m" for v in (y, x, z))
+    where = "behind" if y > 0 else "in front of"
+    side = "right" if x >= 0 else "left"
+    return f"{away} {where} the house's origin, {aside} to its {side}, {high} high"
+
+
+def _by_line(site: Site, pixels: tuple[int, ...]) -> dict[str, list[tuple[int, int]]]:
+    """Return the stretches of each line's pixels among pixels of the house."""
+    out = {}
+    for span in site.pixels.lines:
+        own = range(span.first, span.first + span.count)
+        if numbers := sorted(n - span.first + 1 for n in pixels if n in own):
+            out[span.name] = _stretches(numbers)
+    return out
+
+
+def _unchecked(site: Site, found: Diagnosis) -> list[str]:
+    """Return which stretches of each line weren't seen, so that a fault there wouldn't show."""
+    lines = []
+    for name, stretches in _by_line(site, found.unseen).items():
+        parts = [f"{a}" if a == b else f"{a} to {b}" for a, b in stretches]
+        lines.append(f'  line "{name}": {", ".join(parts)}')
+    return ["Not seen, so not checked:", *lines, _where_to_film(site, found)] if lines else []
+
+
+def _where_to_film(site: Site, found: Diagnosis) -> str:
+    place = better_place(site, [film.shot for film in found.films], found.unseen)
+    if 2 * place.seen < len(found.unseen):
+        other = best_side(site, found.films[0].shot, found.unseen)
+        if other.seen > MORE * place.seen:
+            return (
+                f"To check these, film the house {other.words} too: {other.seen} of "
+                f"{len(found.unseen)} should be in sight from there."
+            )
+    if not place.right:
+        if 2 * place.seen < len(found.unseen):
+            return "To check these, film the house's other sides too."
+        return (
+            "To check these, film again from a few steps to one side: most should have been in "
+            "sight, so something stands in front of them."
+        )
+    side = "right" if place.right > 0 else "left"
+    than = f" than in {found.films[place.camera].name}" if len(found.films) > 1 else ""
+    return (
+        f"To check these, film again from about {_steps(place.right, site.house.unit)} further to "
+        f"the {side}{than}: {place.seen} of {len(found.unseen)} should be in sight from there."
+    )
 
 
 def _steps(metres: float, unit: str) -> str:
@@ -92,34 +149,3 @@ def _stretches(numbers: list[int]) -> list[tuple[int, int]]:
         else:
             out.append((n, n))
     return out
-
-
-def diagnose(site: Site, film: Filmed) -> Diagnosis:
-    """Compare a film with the map.
-
-    Raises
-    ------
-    InputError
-        Too little was seen to find the camera.
-    """
-    standing = stand(site, film.spots, film.size)
-    wiring = wiring_faults(site, standing)
-    exchanged = {name for fault in wiring if fault.kind == "swapped" for name in fault.lines}
-    faults = [
-        *wiring,
-        *(f for f in dark_faults(site, film, standing) if not exchanged & set(f.lines)),
-        *colour_faults(site, film, standing),
-    ]
-    holes = in_holes(standing.pieces, len(site.pixels))
-    visible = can_see(site, standing)
-    # A neighbour's lights may blink a number now and then: such a pixel wasn't seen.
-    seen = np.array(sorted(fitting(film, standing, holes)), np.intp)
-    unseen = np.setdiff1d(np.flatnonzero(site.pixels.lit), seen)
-    known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
-    return Diagnosis(
-        standing,
-        tuple(faults),
-        len(seen),
-        int(visible[holes[holes >= 0]].sum()),
-        tuple(int(n) for n in unseen if n not in known),
-    )

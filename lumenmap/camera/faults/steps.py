@@ -13,16 +13,16 @@ aren't seen is twenty times as likely as one at a single place, and so needs les
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.holes import Seen
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.faults.shown import ASKED, ASTRAY, Shown
-from lumenmap.camera.film.spots import Spots
-from lumenmap.camera.lens.shot import Shot
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
+from lumenmap.site import Site
 
 F = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -46,11 +46,19 @@ TRIED, TURNS = 3, 2
 
 
 class Way(NamedTuple):
-    """How pixels ``move`` (N, 2) in the picture with steps of a size.
+    """What a step of a size does to pixels, in the pictures of V cameras.
 
-    ``caught`` are those that are seen where only the step has them.
+    Attributes
+    ----------
+    to
+        (V, N) the hole that a pixel comes onto; its own if there is none before that camera.
+    move
+        (V, N, 2) how it moves, pixels.
+    caught
+        Pixels that a film shows where only the step has them.
     """
 
+    to: Ints
     move: F
     caught: Ints
 
@@ -68,34 +76,29 @@ class Step(NamedTuple):
     before: int
 
 
-def steps(
-    shot: Shot, spots: Spots, seen: Seen, holes: Ints, lamps: F, pixels: PixelMap
-) -> list[Step]:
+def steps(films: Sequence[Evidence], holes: Ints, site: Site) -> list[Step]:
     """Return the clearest step of each line, the clearest first.
 
     Parameters
     ----------
     holes
         (N,) the hole of each pixel as it is believed so far.
-    lamps
-        (N, 3) m.
     """
-    shown = Shown.of(shot, spots, seen, holes, lamps, pixels)
-    if len(shown.number) < 4 * ASKED:
+    pixels = site.pixels
+    shown = Shown.of(films, holes, site)
+    film, number = shown.rows.film, shown.rows.number
+    if len(number) < 4 * ASKED:
         return []
-    usual = shown.unlike(holes[shown.number])
+    usual = shown.unlike(holes[number])
     tried: list[Step] = []
     for size in (s for k in range(1, LARGEST + 1) for s in (k, -k)):
-        to = _further(holes, size, seen, pixels)
-        move = np.where((to >= 0)[:, None], seen.places[to] - seen.places[holes], 0.0)
-        way = Way(move, np.setdiff1d(_there(spots, seen, to, move), shown.number))
-        to = np.where(to >= 0, to, holes)
+        way = _way(films, holes, _further(holes, size, pixels), shown)
         # Rails hang each in its own way: pixels that come onto another are asked later.
-        same = pixels.edge[to] == pixels.edge[holes]
-        most = shown.only(same[shown.number], holes[shown.number])
+        same = pixels.edge[way.to[film, number]] == pixels.edge[holes[number]]
+        most = shown.only(same, holes[number])
         for span in pixels.lines:
             for step in _candidates(span, size, shown, most, way):
-                gain = usual - _unlike(step, shown, holes, to, span)
+                gain = usual - _unlike(step, shown, holes, way.to, span)
                 tried.append(step._replace(clear=step.clear + gain))
     clear = sorted(step for step in tried if step.clear > CLEAR)
     return sorted({int(pixels.line[s.first]): s for s in clear}.values(), key=lambda s: -s.clear)
@@ -107,14 +110,14 @@ def _unlike(step: Step, shown: Shown, holes: Ints, to: Ints, span: LineSpan) -> 
     Parameters
     ----------
     holes, to
-        (N,) the hole of each pixel without the step, and after it.
+        (N,) the hole of each pixel without the step, and (V, N) after it.
     """
-    number = shown.number
+    number = shown.rows.number
     later = (number >= step.first) & (number < span.first + span.count)
-    return shown.unlike(np.where(later, to[number], holes[number]))
+    return shown.unlike(np.where(later, to[shown.rows.film, number], holes[number]))
 
 
-def _further(holes: Ints, size: int, seen: Seen, pixels: PixelMap) -> Ints:
+def _further(holes: Ints, size: int, pixels: PixelMap) -> Ints:
     """Return (N,) the hole so many further on the wire than each pixel's; -1 off its line's holes.
 
     Round a corner that is another way in the picture than along the edge.
@@ -123,16 +126,24 @@ def _further(holes: Ints, size: int, seen: Seen, pixels: PixelMap) -> Ints:
     to = holes + size * way
     there = (holes >= 0) & (to >= 0) & (to < len(holes))
     to = np.where(there, to, 0)
-    there &= (pixels.line[to] == pixels.line[holes]) & seen.usable[to]
+    there &= (pixels.line[to] == pixels.line[holes]) & (pixels.edge[to] >= 0)
     return np.where(there, to, -1)
 
 
-def _there(spots: Spots, seen: Seen, to: Ints, move: F) -> Ints:
-    """Return the pixels that are seen where a step has them, far from where they were."""
-    far = np.linalg.norm(move, axis=1) > 2 * ASTRAY
-    off = np.linalg.norm(spots.place - seen.places[to[spots.number]], axis=1)
-    near = far[spots.number] & (to[spots.number] >= 0) & (off < CAUGHT)
-    return np.asarray(spots.number[near], np.intp)
+def _way(films: Sequence[Evidence], holes: Ints, to: Ints, shown: Shown) -> Way:
+    """Return what it does in the films' pictures that pixels come onto holes ``to`` (N,)."""
+    own, moves, caught = [], [], [np.zeros(0, np.intp)]
+    for k, film in enumerate(films):
+        places, spots = film.seen.places, film.spots
+        there = (to >= 0) & film.seen.usable[to]
+        move = np.where(there[:, None], places[to] - places[holes], 0.0)
+        far = np.linalg.norm(move, axis=1) > 2 * ASTRAY
+        off = np.linalg.norm(spots.place - places[to[spots.number]], axis=1)
+        astray = spots.number[far[spots.number] & (off < CAUGHT)]
+        caught.append(np.setdiff1d(astray, shown.rows.number[shown.rows.film == k]))
+        own.append(np.where(there, to, holes))
+        moves.append(move)
+    return Way(np.stack(own), np.stack(moves), np.unique(np.concatenate(caught)))
 
 
 def _candidates(span: LineSpan, size: int, shown: Shown, most: Shown, way: Way) -> list[Step]:
@@ -144,10 +155,12 @@ def _candidates(span: LineSpan, size: int, shown: Shown, most: Shown, way: Way) 
         ``shown`` without the pixels that come onto another rail with the step.
     """
     end = span.first + span.count - 1
-    number, rest = (s.number[(s.number >= span.first) & (s.number <= end)] for s in (shown, most))
+    number, rest = (
+        np.unique(n[(n >= span.first) & (n <= end)]) for n in (shown.rows.number, most.rows.number)
+    )
     if len(number) < AFTER:
         return []
-    ratios = _ratios(most, np.searchsorted(most.number, rest), way.move[rest] / most.noise)
+    ratios = _ratios(most, span, way.move)
     clear = np.append(ratios, -math.inf)[np.searchsorted(rest, number)]
     clear[len(clear) - AFTER + 1 :] = -math.inf
     before = np.array([span.first - 1, *number[:-1]])
@@ -157,7 +170,7 @@ def _candidates(span: LineSpan, size: int, shown: Shown, most: Shown, way: Way) 
     first = np.minimum(number, np.where(later, own, end).min(1, initial=end))
     hidden = first - before - 1
     places = _likely(size, hidden, int(end - number[-1]), before >= span.first)
-    likely += 2 * np.log(places / len(way.move))
+    likely += 2 * np.log(places / way.to.shape[1])
     best = np.argsort(-clear - likely)
     # What the pixels on the other rail say isn't known yet.
     other = np.setdiff1d(number, rest)[:, None] - number
@@ -171,18 +184,25 @@ def _candidates(span: LineSpan, size: int, shown: Shown, most: Shown, way: Way) 
     ]
 
 
-def _ratios(shown: Shown, here: Ints, move: F) -> F:
-    """Return (K,) the likelihood ratio (twice the logarithm) of a step at each of ``here`` (K,).
+def _ratios(shown: Shown, span: LineSpan, moves: F) -> F:
+    """Return (P,) the likelihood ratio (twice the logarithm) of a step at each of a line's pixels.
 
     Parameters
     ----------
-    move
-        (K, 2) how they move with the step, in the noise's standard deviations.
+    shown
+        P pixels of the line are, in one film or more.
+    moves
+        (V, N, 2) how pixels move with the step in each film's picture.
     """
-    # Sums over all pixels from each one on.
-    with_left = _from_here((move * shown.left[here]).sum(1))
-    with_basis = _from_here((move[:, :, None] * shown.basis[here]).sum(1))
-    square = np.maximum(_from_here((move**2).sum(1)) - (with_basis**2).sum(1), 1e-9)
+    film, number, _, noise = shown.rows
+    here = np.flatnonzero((number >= span.first) & (number < span.first + span.count))
+    move = moves[film[here], number[here]] / noise[here, None]
+    # Sums over all pixels from each one on, in all films.
+    first = np.unique(number[here], return_index=True)[1]
+    with_left = _from_here((move * shown.left[here]).sum(1))[first]
+    with_basis = _from_here((move[:, :, None] * shown.basis[here]).sum(1))[first]
+    square = _from_here((move**2).sum(1))[first]
+    square = np.maximum(square - (with_basis**2).sum(1), 1e-9)
     near = np.abs(with_left / square - 1) < NEAR + SPREAD / np.sqrt(square)
     return np.where(near, 2 * with_left - square, -math.inf)
 

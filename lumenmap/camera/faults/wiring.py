@@ -5,12 +5,16 @@ Edges reversed or in another order, lines exchanged, pixels too many or too few.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.faults.change import path_text
 from lumenmap.camera.faults.fault import Fault
 from lumenmap.camera.faults.holes import SHIFT, Piece
 from lumenmap.camera.faults.order import FEWEST, Stretch, other_order
-from lumenmap.camera.faults.standing import Standing
 from lumenmap.camera.faults.steps import Step
+from lumenmap.camera.faults.wired import Wired
 from lumenmap.pixels.line_layout import RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.site import Site
@@ -21,10 +25,17 @@ TURNED = 2
 UNSEEN = 4
 
 
-def wiring_faults(site: Site, standing: Standing) -> list[Fault]:
+class _Steps(NamedTuple):
+    """The steps that so many films show."""
+
+    made: tuple[Step, ...]
+    films: int
+
+
+def wiring_faults(site: Site, films: Sequence[Evidence], wired: Wired) -> list[Fault]:
     """Return what the lines' ways through the holes say of the wiring, line by line."""
     spans = site.pixels.lines
-    ways = [_stretches(site, standing.pieces[span.name]) for span in spans]
+    ways = [_stretches(site, wired.pieces[span.name]) for span in spans]
     at = [_main_line(way) for way in ways]
     found: list[Fault] = []
     done: set[int] = set()
@@ -36,7 +47,7 @@ def wiring_faults(site: Site, standing: Standing) -> list[Fault]:
             done |= {i, j}
             found.append(_exchanged(site, spans[i], spans[j], back=at[j] == i))
             continue
-        found += _on_own_line(site, i, way, standing)
+        found += _on_own_line(site, i, way, _Steps(wired.steps, len(films)))
     return found
 
 
@@ -99,7 +110,7 @@ def _edges(site: Site, lines: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(run.item.edge for x in layouts for run in x.runs))
 
 
-def _on_own_line(site: Site, line: int, way: list[Stretch], standing: Standing) -> list[Fault]:
+def _on_own_line(site: Site, line: int, way: list[Stretch], steps: _Steps) -> list[Fault]:
     span, runs = site.pixels.lines[line], _runs(site, line)
     own = [s for s in way if s.line == line and s.seen >= 2]
     if not own:
@@ -121,7 +132,7 @@ def _on_own_line(site: Site, line: int, way: list[Stretch], standing: Standing) 
         found.append(Fault("order", (span.name,), tuple(names), _all(span), words, change))
         return found
     found += [_reversed(site, line, span, runs, k) for k in order if k in backward]
-    return found + _shifts(site, line, standing)
+    return found + _shifts(site, line, steps)
 
 
 def _all(span: LineSpan) -> tuple[int, ...]:
@@ -140,21 +151,22 @@ def _reversed(site: Site, line: int, span: LineSpan, runs: list[RunLayout], k: i
     return Fault("reversed", (span.name,), (run.item.edge,), pixels, words, change)
 
 
-def _shifts(site: Site, line: int, standing: Standing) -> list[Fault]:
+def _shifts(site: Site, line: int, steps: _Steps) -> list[Fault]:
     """Return where pixels are too many or too few."""
     span, runs = site.pixels.lines[line], _runs(site, line)
-    own = [s for s in standing.steps if span.first <= s.first < span.first + span.count]
-    return [_miscounted(span, runs, s) for s in sorted(own, key=lambda s: s.first)]
+    own = [s for s in steps.made if span.first <= s.first < span.first + span.count]
+    return [_miscounted(span, runs, s, steps.films) for s in sorted(own, key=lambda s: s.first)]
 
 
-def _miscounted(span: LineSpan, runs: list[RunLayout], step: Step) -> Fault:
+def _miscounted(span: LineSpan, runs: list[RunLayout], step: Step, films: int) -> Fault:
     count = abs(step.size)
     these = "a pixel" if count == 1 else f"{count} pixels"
     low, high = step.before - span.first + 1, step.first - span.first + 1
     edge = _run_of(runs, high).item.edge
     if high - low > UNSEEN:
         other = _run_of(runs, low).item.edge
-        about = f"somewhere between pixels {low} and {high}, which the film doesn't show"
+        unseen = "which the film doesn't show" if films == 1 else "which no film shows"
+        about = f"somewhere between pixels {low} and {high}, {unseen}"
         where = f'on "{edge}"' if other == edge else f'on "{other}" or "{edge}"'
     else:
         about = f"at about pixel {high}"

@@ -72,6 +72,23 @@ class Filmed:
         return self.dark.shape[1], self.dark.shape[0]
 
 
+def film_memory(path: Path, blinking: Blinking) -> tuple[int, int]:
+    """Return about how much memory a film takes: what is kept of it, and more while it is read.
+
+    In bytes; by the size of its first frame.
+
+    Raises
+    ------
+    InputError
+        Not a film.
+    """
+    frame = next(film_frames(path), None)
+    plane = 4 * frame.bright.size if frame is not None else 0
+    kept = blinking.passes + 3 * blinking.channels + 3
+    groups = sum(p.shows == "group" for p in blinking.pictures) / 4
+    return round(kept * plane + groups / 2 * plane), round((3 * blinking.bits + 3 + groups) * plane)
+
+
 def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) -> Filmed:
     """Read a film of the blinking.
 

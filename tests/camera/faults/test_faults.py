@@ -3,14 +3,12 @@
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.holes import follow, seen_by
-from lumenmap.camera.faults.light import dark_faults
-from lumenmap.camera.faults.sight import can_see
-from lumenmap.camera.faults.standing import Standing as Stood
-from lumenmap.camera.faults.standing import stand
+from lumenmap.camera.evidence.evidence import Evidence
+from lumenmap.camera.evidence.sight import can_see
+from lumenmap.camera.faults.dark import dark_faults
+from lumenmap.camera.faults.holes import follow
+from lumenmap.camera.faults.lights import lights_of
 from lumenmap.camera.faults.wiring import wiring_faults
-from lumenmap.camera.film.clock import Clock
-from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.film.spots import Spots
 from lumenmap.camera.lens.found import Found
 from lumenmap.camera.lens.shot import Shot
@@ -20,12 +18,14 @@ from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.scene import scene
 from lumenmap.pictures.scene.shadow import blocked, occluders
 from lumenmap.site import Site
+from tests.camera.faults.traces import explained, filmed
 from tests.camera.houses import house_text, wired
 from tests.camera.standing import Standing, Take
 from tests.camera.standing import stand as standing
 from tests.small_house import WALL
 
 SIZE = (1280, 720)
+NONE = Spots(np.zeros(0, int), np.zeros((0, 2)), np.zeros(0))
 
 
 @pytest.fixture(scope="module")
@@ -70,9 +70,9 @@ def spotted(site, wires, seed, hidden=0.3, wrong=0.03, off_by=0.0):
 
 def found(site, wires, seed):
     spots, camera = spotted(site, wires, seed)
-    standing_ = stand(site, spots, SIZE)
-    off = np.linalg.norm(standing_.found.shot.position - camera.position)
-    return wiring_faults(site, standing_), off
+    films, wired_ = explained(site, spots)
+    off = np.linalg.norm(films[0].shot.position - camera.position)
+    return wiring_faults(site, films, wired_), off
 
 
 @pytest.mark.parametrize(
@@ -118,8 +118,7 @@ def test_the_change_to_the_house_file_makes_it_right(sites, tmp_path):
     mended = Site.read(tmp_path / "house.toml")
     assert len(mended.pixels) == len(site.pixels)
     spots, _ = spotted(site, wires, 12)
-    standing_ = stand(mended, spots, SIZE)
-    assert wiring_faults(mended, standing_) == []
+    assert wiring_faults(mended, *explained(mended, spots)) == []
 
 
 def test_where_a_pixel_is_too_many_is_told(sites):
@@ -127,8 +126,7 @@ def test_where_a_pixel_is_too_many_is_told(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     wires["long"][30:30] = [None]
     spots, _ = spotted(site, wires, 5, hidden=0.0)
-    standing_ = stand(site, spots, SIZE)
-    (fault,) = wiring_faults(site, standing_)
+    (fault,) = wiring_faults(site, *explained(site, spots))
     assert fault.kind == "too many"
     number = int(fault.words.split("about pixel ")[1].split(",")[0])
     assert abs(number - 32) <= 2
@@ -145,7 +143,7 @@ def test_a_pixel_too_few_is_found_round_a_corner_that_is_hidden(tmp_path):
         wires = wired(site, None, np.random.default_rng(0))[0]
         del wires["gable"][32]  # the peak is at 36
         spots, _ = spotted(site, wires, seed, hidden=0.0, off_by=0.02)
-        found += wiring_faults(site, stand(site, without(spots, hidden), SIZE))
+        found += wiring_faults(site, *explained(site, without(spots, hidden)))
     assert [f.kind for f in found] == ["too few"] * 4
     assert all("between pixels 16 and 35, which the film doesn't show" in f.words for f in found)
 
@@ -156,7 +154,7 @@ def test_the_cheapest_way_through_the_holes():
     for n in range(20):
         big[n, n if n < 10 else 50 - (n - 10)] = 0
     big[[3, 14]] = 0
-    first, second = follow(big, 0)
+    first, second = follow(big[None], 0)
     assert (first.first, first.last, first.hole, first.step) == (0, 9, 0, 1)
     assert (second.first, second.last, second.hole, second.step) == (10, 19, 50, -1)
     assert second.holes == (41, 50)
@@ -172,7 +170,23 @@ def test_four_pixels_show_that_a_line_goes_on_elsewhere():
         cost[at] = 1
         for n in at:
             cost[n, n if n < 6 else 50 - (n - 10)] = 0.1
-        assert len(follow(cost, 0)) == pieces
+        assert len(follow(cost[None], 0)) == pieces
+
+
+def test_two_films_show_together_that_a_line_goes_on_elsewhere():
+    """Each shows two of the last four pixels there, which alone would be chance; and a film that
+    shows them in their own holes speaks against it."""
+    costs = np.zeros((3, 20, 60))
+    for film, numbers in enumerate(([16, 18], [17, 19], [16, 17, 18, 19])):
+        at = [*range(6), *numbers]
+        costs[film, at] = 1
+        for n in at:
+            elsewhere = n >= 6 and film < 2
+            costs[film, n, 50 - (n - 10) if elsewhere else n] = 0.1
+    assert len(follow(costs[:1], 0)) == len(follow(costs[1:2], 0)) == 1
+    _, last = follow(costs[:2], 0)
+    assert (last.shift, last.step, last.shown) == (60, -1, (16, 17, 18, 19))
+    assert len(follow(costs, 0)) == 1
 
 
 def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
@@ -183,21 +197,13 @@ def test_a_house_with_one_straight_edge_is_told_how_to_film(tmp_path):
     with pytest.raises(
         InputError, match="lie on one line.*film from where a gable or another edge"
     ):
-        stand(site, spots, SIZE)
+        explained(site, spots)
 
 
 def test_few_spots_are_not_enough(sites):
     spots = Spots(np.arange(5), np.zeros((5, 2)), np.ones(5))
     with pytest.raises(InputError, match="only 5 pixels could be told apart"):
-        stand(sites[0], spots, SIZE)
-
-
-def dark_film(spots):
-    """A film in which nothing blinks where no spot is."""
-    none = np.zeros((1, 1, 1), np.float32)
-    blinks = np.zeros((4, SIZE[1], SIZE[0]), np.float32)
-    still = np.zeros((SIZE[1], SIZE[0], 3), np.float32)
-    return Filmed(spots, blinks, none, still, none, Clock(0.0, 1.0), 1, 1.0, 0)
+        explained(sites[0], spots)
 
 
 def without(spots, numbers):
@@ -211,7 +217,7 @@ def test_single_dark_pixels_are_told_and_stretches_are_not(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, [12, 40, 41, 42, 70, 71, *range(90, 100)])
-    (first, second) = dark_faults(site, dark_film(spots), stand(site, spots, SIZE))
+    (first, second) = dark_faults(site, lights_of(site, *explained(site, spots)))
     assert (first.kind, first.lines, first.pixels) == ("dark", ("gable",), (12,))
     assert second.pixels == (70, 71)
     assert "dead = [9, 10]" in second.change[0]
@@ -222,7 +228,7 @@ def test_data_that_stops_is_told(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, range(62 + 80, 226))
-    (fault,) = dark_faults(site, dark_film(spots), stand(site, spots, SIZE))
+    (fault,) = dark_faults(site, lights_of(site, *explained(site, spots)))
     assert (fault.kind, fault.lines) == ("stops", ("long",))
     assert "after pixel 80" in fault.words
     assert "unplug the supply first" in fault.change[0]
@@ -234,7 +240,7 @@ def test_a_tree_before_the_end_of_a_line_is_not_called_a_stop(sites):
     wires = wired(site, None, np.random.default_rng(0))[0]
     spots, _ = spotted(site, wires, 5, hidden=0.0, wrong=0.0)
     spots = without(spots, range(31, 62))
-    assert dark_faults(site, dark_film(spots), stand(site, spots, SIZE)) == []
+    assert dark_faults(site, lights_of(site, *explained(site, spots))) == []
 
 
 @pytest.mark.parametrize("which", [0, 2])
@@ -250,7 +256,7 @@ def test_a_pixel_behind_an_edge_is_not_expected_from_near_the_camera(sites, whic
     place = camera.position + np.array(off) @ camera.turn[:2]
     shot = Shot(place, camera.turn, float(camera.matrix[0, 0]), middle, SIZE)
     found = Found(shot, np.zeros((0, 2)), np.zeros(0, bool), 0.0)
-    visible = can_see(site, Stood(found, seen_by(shot, lamps, site.pixels), {}))
+    visible = can_see(site, Evidence.of("film", filmed(NONE), found, site))
     assert hidden.any()
     assert not (visible & hidden).any()
     assert visible.sum() > 0.5 * len(lamps)

@@ -1,12 +1,15 @@
 """From where to film again what a film doesn't show, on an invented house with a wing."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.report import Diagnosis
-from lumenmap.camera.faults.sight import better_place
-from lumenmap.camera.faults.standing import stand
-from tests.camera.faults.traces import SIZE, house, trace
+from lumenmap.camera.evidence.sight import best_side, better_place
+from lumenmap.camera.faults.diagnose import Diagnosis
+from lumenmap.camera.faults.report import report_lines
+from tests.camera.faults.pairs import with_back
+from tests.camera.faults.traces import explained, house, trace
 from tests.camera.houses import wired
 
 
@@ -17,37 +20,39 @@ def filmed():
     wires = wired(site, None, np.random.default_rng(1))[0]
     spots = trace(site, wires, 1, hidden=0.0)
     unseen = np.setdiff1d(np.arange(len(site.pixels)), spots.number)
-    return site, stand(site, spots, SIZE), unseen.tolist()
+    (film,), _ = explained(site, spots)
+    return site, film, unseen.tolist()
 
 
-def told(site, standing, unseen):
-    return Diagnosis(standing, (), 0, 0, tuple(unseen)).words(site)[-1]
+def told(site, film, unseen):
+    none = np.zeros((1, len(site.pixels)), bool)
+    return report_lines(site, Diagnosis((film,), None, (), none, none, tuple(unseen)))[-1]
 
 
 def test_what_the_wing_hides_is_in_sight_from_the_other_side(filmed):
-    site, standing, unseen = filmed
-    camera = standing.found.shot.position
+    site, film, unseen = filmed
+    camera = film.shot.position
     eave = site.pixels.xyz[unseen].mean(0)
     wing = site.pixels.xyz[site.pixels.lines[0].slice].mean(0)
-    place = better_place(site, standing.found.shot, unseen)
+    place = better_place(site, [film.shot], unseen)
     # The eave, the wing and the camera are in a row: the eave shows from its own side of the wing.
     assert np.sign(place.right) == np.sign(eave[0] - wing[0])
     assert np.linalg.norm(eave - camera) > np.linalg.norm(wing - camera)
     assert place.seen > 0.9 * len(unseen)
     side = "right" if place.right > 0 else "left"
-    assert f"about {abs(place.right):.0f} m further to the {side}" in told(site, standing, unseen)
+    assert f"about {abs(place.right):.0f} m further to the {side}" in told(site, film, unseen)
 
 
 def test_what_a_tree_hides_is_not_promised_from_elsewhere(filmed):
-    site, standing, unseen = filmed
+    site, film, unseen = filmed
     behind = [n for n in range(40) if n not in unseen]
-    assert better_place(site, standing.found.shot, behind).right == 0
-    assert "something stands in front of them" in told(site, standing, behind)
+    assert better_place(site, [film.shot], behind).right == 0
+    assert "something stands in front of them" in told(site, film, behind)
 
 
 def test_what_is_at_the_back_is_on_another_side(filmed):
-    site, standing, _ = filmed
-    shot = standing.found.shot
+    site, film, _ = filmed
+    shot = film.shot
     turned = np.diag([-1.0, -1.0, 1.0])  # the same camera behind the house
     middle = site.pixels.xyz.mean(0)
     back = type(shot)(
@@ -57,6 +62,32 @@ def test_what_is_at_the_back_is_on_another_side(filmed):
         shot.centre,
         shot.size,
     )
-    found = type(standing.found)(back, standing.found.offsets, standing.found.right, 0.0)
-    other = type(standing)(found, standing.seen, {})
-    assert "film the house's other sides" in told(site, other, range(62, 80))
+    found = replace(film.found, shot=back)
+    other = replace(film, found=found)
+    assert "film the house from the street too: 18 of 18 should" in told(site, other, range(62, 80))
+
+
+def test_the_side_to_film_from_is_named():
+    """The line round the back of a house, which a camera in the street doesn't show."""
+    site = with_back(1)
+    wires = wired(site, None, np.random.default_rng(1))[0]
+    (film,), _ = explained(site, trace(site, wires, 1, hidden=0.0))
+    back = site.pixels.lines[2]
+    behind = range(back.first, back.first + back.count)
+    assert best_side(site, film.shot, behind) == ("from behind", back.count)
+    assert "film the house from behind too: 200 of 200 should" in told(site, film, behind)
+
+
+def test_where_a_camera_stood_is_told_as_it_is_found(filmed):
+    site, film, _ = filmed
+    none = np.zeros((1, len(site.pixels)), bool)
+
+    def stood(x, y):
+        shot = replace(film.shot, position=np.array([x, y, 1.62]))
+        own = replace(film, found=replace(film.found, shot=shot))
+        return report_lines(site, Diagnosis((own,), None, (), none, none, ()))[1]
+
+    assert stood(-2.13, -14.28) == (
+        "The camera stood 14.3 m in front of the house's origin, 2.1 m to its left, 1.6 m high."
+    )
+    assert "20.0 m behind the house's origin, 3.0 m to its right" in stood(3.0, 20.0)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.standing import _joined
+from lumenmap.camera.faults.explain import _joined
 from lumenmap.camera.faults.steps import MISSED, Step, _likely
 
 #: Pixels are seen on both sides.

@@ -8,9 +8,8 @@ import re
 import numpy as np
 import pytest
 
-from lumenmap.camera.faults.standing import stand
 from lumenmap.camera.faults.wiring import wiring_faults
-from tests.camera.faults.traces import SIZE, found, house, trace
+from tests.camera.faults.traces import explained, found, house, trace
 from tests.camera.houses import wired
 
 
@@ -28,7 +27,7 @@ def hidden_step(seed, kind):
     else:
         del own[hole]
     spots = trace(site, wires, seed, hide=range(middle - half, middle + half), hidden=0.15)
-    return wiring_faults(site, stand(site, spots, SIZE)), hole + 1
+    return wiring_faults(site, *explained(site, spots)), hole + 1
 
 
 @pytest.mark.parametrize(("kind", "least"), [("too many", 12), ("too few", 20)])

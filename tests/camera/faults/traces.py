@@ -20,8 +20,10 @@ from unittest import mock
 import numpy as np
 
 from lumenmap.camera.faults import steps
-from lumenmap.camera.faults.standing import stand
+from lumenmap.camera.faults.explain import explain
 from lumenmap.camera.faults.wiring import wiring_faults
+from lumenmap.camera.film.clock import Clock
+from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.film.spots import Spots
 from lumenmap.site import Site
 from tests.camera.houses import house_text, wired
@@ -40,11 +42,14 @@ def house(number):
         return Site.read(file)
 
 
-def trace(site, wires, seed, noise=0.2, dark=(), hide=(), **take):
-    """Spots of a film of a house with these wires; ``hide`` are holes that it doesn't show."""
+def trace(site, wires, seed, noise=0.2, dark=(), hide=(), missed=0.005, **take):
+    """Spots of a film of a house with these wires; ``hide`` are holes that it doesn't show.
+
+    The part ``missed`` of the others isn't read.
+    """
     taken = Take(seed=seed, width=SIZE[0], height=SIZE[1], **take)
     lamps, rng = Lamps(site, taken), taken.rng
-    visible = lamps.visible & (rng.random(len(lamps.visible)) > 0.005)
+    visible = lamps.visible & (rng.random(len(lamps.visible)) > missed)
     visible[[*hide, *dark]] = False
     shift, turn, middle = rng.uniform(-10, 10, 2), rng.uniform(-0.002, 0.002), np.array(SIZE) / 2
     from_middle = lamps.places - middle
@@ -63,12 +68,29 @@ def trace(site, wires, seed, noise=0.2, dark=(), hide=(), **take):
     return Spots(numbers, np.concatenate([place, mirror]), np.full(len(numbers), 80.0))
 
 
+def filmed(spots):
+    """A film in which nothing blinks where no spot is."""
+    none = np.zeros((1, 1, 1), np.float32)
+    blinks = np.zeros((4, SIZE[1], SIZE[0]), np.float32)
+    still = np.zeros((SIZE[1], SIZE[0], 3), np.float32)
+    colours = np.zeros((3, *still.shape), np.float32)
+    return Filmed(spots, blinks, colours, still, none, Clock(0.0, 1.0), 1, 1.0, 0)
+
+
+def explained(site, *spots):
+    """What explains spots, those of one film each: (films, wiring)."""
+    names = [f"film {k}" for k in range(1, len(spots) + 1)]
+    found = explain(site, {name: filmed(s) for name, s in zip(names, spots, strict=True)})
+    assert not found.left_out
+    return found.evidence, found.wired
+
+
 def found(number, fault, seed, **how):
     """The faults found on a house with a fault, and what should be: (kind, line, edge)."""
     site = house(number)
     wires, dark, _, told = wired(site, fault, np.random.default_rng(seed))
     spots = trace(site, wires, seed, dark=dark, **how)
-    return wiring_faults(site, stand(site, spots, SIZE)), told
+    return wiring_faults(site, *explained(site, spots)), told
 
 
 def right(faults, told):
@@ -91,7 +113,7 @@ def clearest(number, seed):
                 kept.append(max((s.clear for s in steps.steps(*asked)), default=-np.inf))
         return []
 
-    with mock.patch("lumenmap.camera.faults.standing.steps", first):
+    with mock.patch("lumenmap.camera.faults.explain.steps", first):
         found(number, None, seed)
     return kept[0]
 

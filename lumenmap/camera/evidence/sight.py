@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.camera.faults.standing import Standing
+from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.pictures.scene.lamp import beam
 from lumenmap.pictures.scene.look import Look
@@ -29,25 +29,33 @@ FAINT = 0.1
 #: Other places are tried so far round the house (degrees), the nearest first; to go further, this
 #: many times as many pixels must be in sight from there.
 TURNS, MORE = (20, -20, 40, -40, 60, -60), 1.25
+#: The sides of a house, and in which direction they lie.
+SIDES = {
+    "from the street": (0, -1),
+    "from behind": (0, 1),
+    "from its left side": (-1, 0),
+    "from its right side": (1, 0),
+}
 
 
 class Place(NamedTuple):
-    """A place to film from: so far to the right of where the camera stood (m).
+    """A place to film from: so far to the right of where one of the cameras stood (m).
 
-    ``seen`` pixels are in sight from there, of those that the film doesn't show.
+    ``seen`` pixels are in sight from there, of those that no film shows.
     """
 
+    camera: int
     right: float
     seen: int
 
 
-def can_see(site: Site, standing: Standing) -> B:
+def can_see(site: Site, evidence: Evidence) -> B:
     """Return (N,) which holes the camera can see, by the model of the house."""
-    shot = standing.found.shot
+    shot = evidence.shot
     around = AROUND * np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) @ shot.turn[:2]
-    at, (w, h) = standing.seen.places, shot.size
+    at, (w, h) = evidence.seen.places, shot.size
     inside = (at[:, 0] > 12) & (at[:, 0] < w - 12) & (at[:, 1] > 12) & (at[:, 1] < h - 12)
-    return np.asarray(_sees(site, shot.position + around) & inside & standing.seen.usable)
+    return np.asarray(_sees(site, shot.position + around) & inside & evidence.seen.usable)
 
 
 def _sees(site: Site, positions: F) -> B:
@@ -60,20 +68,44 @@ def _sees(site: Site, positions: F) -> B:
     return np.asarray(~hidden & (beam(cosine.astype(np.float32)) > FAINT))
 
 
-def better_place(site: Site, shot: Shot, unseen: Sequence[int]) -> Place:
+def better_place(site: Site, shots: Sequence[Shot], unseen: Sequence[int]) -> Place:
     """Return where most of the pixels that weren't seen are in sight by the model.
 
-    Where the camera stood, if not many more are from elsewhere.
+    Where a camera stood, if not many more are from elsewhere.
     """
     lamps, _ = lamp_places(site)
     middle = lamps.mean(0)
-    from_middle = (shot.position - middle)[:2]
-    best = Place(0.0, int(_sees(site, shot.position[None])[list(unseen)].sum()))
+
+    def seen_from(position: F) -> int:
+        return int(_sees(site, position[None])[list(unseen)].sum())
+
+    stood = [Place(k, 0.0, seen_from(shot.position)) for k, shot in enumerate(shots)]
+    best = max(stood, key=lambda place: place.seen)
     for turn in np.radians(TURNS):
         cos, sin = np.cos(turn), np.sin(turn)
-        moved = middle[:2] + np.array([[cos, -sin], [sin, cos]]) @ from_middle
-        position = np.array([*moved, shot.position[2]])
-        count = int(_sees(site, position[None])[list(unseen)].sum())
-        if count > MORE * best.seen:
-            best = Place(float((position - shot.position) @ shot.turn[0]), count)
+        for k, shot in enumerate(shots):
+            moved = middle[:2] + np.array([[cos, -sin], [sin, cos]]) @ (shot.position - middle)[:2]
+            position = np.array([*moved, shot.position[2]])
+            count = seen_from(position)
+            if count > MORE * best.seen:
+                best = Place(k, float((position - shot.position) @ shot.turn[0]), count)
     return best
+
+
+class Side(NamedTuple):
+    """A side to film from, in words, and how many of the pixels in question are in sight there."""
+
+    words: str
+    seen: int
+
+
+def best_side(site: Site, shot: Shot, unseen: Sequence[int]) -> Side:
+    """Return the side from which most pixels are in sight, as far away as a camera stood."""
+    lamps, _ = lamp_places(site)
+    middle = lamps.mean(0)
+    away = float(np.linalg.norm((shot.position - middle)[:2]))
+    sides = []
+    for words, way in SIDES.items():
+        position = np.array([*(middle[:2] + away * np.array(way)), shot.position[2]])
+        sides.append(Side(words, int(_sees(site, position[None])[list(unseen)].sum())))
+    return max(sides, key=lambda side: side.seen)
