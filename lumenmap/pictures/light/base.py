@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.light.skylight import free_part, skylight
 from lumenmap.pictures.light.sunlight import facing_sun, sunlit
 from lumenmap.pictures.scene.camera import measure_of
 from lumenmap.pictures.scene.fragments import Fragments
@@ -18,6 +19,7 @@ from lumenmap.pictures.scene.surface import Surface, seen_side
 from lumenmap.pictures.scene.texture import SPREADING, Extent, extent, texture
 
 F = NDArray[np.float64]
+F32 = NDArray[np.float32]
 
 #: Light on a face that faces down, relative to one that faces up: light reflected by the ground.
 UNDER = 0.10
@@ -40,6 +42,7 @@ def base_light(
     for rows in seen.of(-1):
         _add(base, seen, rows, sky_light(sky, seen.rays(rows), 1 / camera.focal))
     shades = occluders(surfaces)
+    parts = skylight(surfaces, seen, shades)
     for index, face in enumerate(surfaces):
         surface = replace(face, normal=seen_side(face, camera.position))
         spread = _extent(face, seen, index)
@@ -51,7 +54,7 @@ def base_light(
             blur = depth / camera.focal / np.maximum(slant, 0.08)
             detail[rows] = texture(surface, points, blur, spread)
             sunny = sunlit(surface, seen, rows, points, shades) if look.time == "day" else None
-            fall = _incident(surface, points, sky, sunny, look)
+            fall = _incident(surface, points, parts[rows], sunny, look)
             level = np.asarray(surface.colour) * fall + surface.glow
             level = level * detail[rows][:, None]
             if surface.kind == "glass":
@@ -112,23 +115,22 @@ def _between(rows: F, at: F) -> F:
     return np.asarray(rows[low] * (1 - part) + rows[np.minimum(low + 1, len(rows) - 1)] * part)
 
 
-def _incident(surface: Surface, points: F, sky: Sky, sunny: F | None, look: Look) -> F:
+def _incident(surface: Surface, points: F, part: F32, sunny: F | None, look: Look) -> F:
     """Return (K, 3) radiance of a white face by the light of sky, ground, sun or moon.
 
-    ``sunny`` is how much of the sun gets to each point, 0..1; all of it if None.
+    ``part`` is what of the sky's light gets to each point, ``sunny`` what of the sun's, 0..1.
+    At dusk and by night, without it, the light comes from a wide part of the sky.
     """
-    open_sky = UNDER + (1 - UNDER) * (1 + surface.normal[2]) / 2
+    sky, free = SKIES[look.time], free_part(surface.normal)
+    open_sky = UNDER + (1 - UNDER) * part
     if look.snow:
         open_sky += 0.25 * (1 - surface.normal[2]) / 2
-    if surface.kind == "wall":
-        # Walls are darker near the ground and under the eave, where less sky is seen.
-        foot = 1 - 0.30 * np.exp(-np.maximum(points[:, 2], 0) / 0.5)
-        fall = np.asarray(sky.ambient) * (open_sky * foot)[:, None]
-    else:
-        fall = np.broadcast_to(np.asarray(sky.ambient) * open_sky, points.shape)
+    if surface.kind == "wall":  # plants and splashes keep its foot dark
+        open_sky *= 1 - 0.30 * np.exp(-np.maximum(points[:, 2], 0) / 0.5)
+    soft = part / free if free > 0 else np.zeros_like(part)
     reach = np.asarray(sky.beam) * facing_sun(surface, sky)
-    beam = reach if sunny is None else reach * sunny[:, None]
-    return np.asarray(fall + beam, np.float64)
+    beam = reach * (soft if sunny is None else sunny)[:, None]
+    return np.asarray(np.asarray(sky.ambient) * open_sky[:, None] + beam, np.float64)
 
 
 def _reflected(sky: Sky, rays: F, surface: Surface) -> F:

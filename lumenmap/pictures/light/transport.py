@@ -38,7 +38,7 @@ from lumenmap.site import Site
 F32 = NDArray[np.float32]
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 24
+FORMAT = 25
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
