@@ -56,16 +56,21 @@ def explain(site: Site, films: Mapping[str, Filmed]) -> Explained:
     InputError
         No camera is found: too few spots, spots all on one line, or nothing sees them so.
     """
-    posed: list[Posed] = []
+    posed: dict[str, Posed] = {}
     left_out: dict[str, InputError] = {}
     for name, film in films.items():
         try:
-            posed.append(pose(site, name, film, wirings(site)))
+            posed[name] = pose(site, name, film, wirings(site))
         except InputError as error:
             left_out[name] = error
     if not posed:
         raise together([error.at(file=name) for name, error in left_out.items()])
-    placed = _by_the_others(site, posed)
+    known = _by_the_others(site, posed)
+    for name in list(left_out):
+        if (found := _by_wiring(site, name, films[name], _shown(site, known))) is not None:
+            known[name] = found.evidence
+            del left_out[name]
+    placed = tuple(known[name] for name in films if name in known)
     for _ in range(ROUNDS):
         pieces = _followed(placed, site.pixels)
         holes = in_holes(pieces, len(site.pixels))
@@ -74,27 +79,35 @@ def explain(site: Site, films: Mapping[str, Filmed]) -> Explained:
     return Explained(placed, Wired.of(pieces, made, site.pixels), left_out)
 
 
-def _by_the_others(site: Site, posed: Sequence[Posed]) -> Films:
+def _by_the_others(site: Site, posed: Mapping[str, Posed]) -> dict[str, Evidence]:
     """Return the films, each with the camera found by the wiring that larger ones show, if it fits.
 
     One wiring for all is likelier than one for each: a film that shows little may fit a wrong one
     as well, from a place where nobody stood.
     """
-    first, *rest = sorted(posed, key=lambda p: -p.fits)
-    placed = {first.evidence.name: first.evidence}
-    for film in rest:
-        shown = in_holes(_followed(list(placed.values()), site.pixels), len(site.pixels))
-        placed[film.evidence.name] = _posed_with(site, film, shown).evidence
-    return tuple(placed[p.evidence.name] for p in posed)
+    known: dict[str, Evidence] = {}
+    for name in sorted(posed, key=lambda name: -posed[name].fits):
+        own = posed[name]
+        if known:
+            other = _by_wiring(site, name, own.evidence.film, _shown(site, known))
+            if other is not None and other.fits >= ALIKE * own.fits:
+                own = other
+        known[name] = own.evidence
+    return known
 
 
-def _posed_with(site: Site, posed: Posed, holes: Ints) -> Posed:
-    """Return a film with the camera found by ``holes`` (N,), if nearly as many spots fit then."""
+def _shown(site: Site, known: Mapping[str, Evidence]) -> Ints:
+    """Return (N,) the holes in which films show the pixels."""
+    return in_holes(_followed(list(known.values()), site.pixels), len(site.pixels))
+
+
+def _by_wiring(site: Site, name: str, film: Filmed, holes: Ints) -> Posed | None:
+    """Return a film with the camera by which most of its spots fit a wiring, if there is one."""
     try:
-        other = pose(site, posed.evidence.name, posed.evidence.film, [holes])
+        found = pose(site, name, film, [holes])
     except InputError:
-        return posed
-    return other if other.fits >= ALIKE * posed.fits else posed
+        return None
+    return found if 2 * found.fits > len(film.spots) else None
 
 
 def _followed(films: Sequence[Evidence], pixels: PixelMap) -> dict[str, list[Piece]]:
