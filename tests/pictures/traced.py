@@ -58,7 +58,7 @@ class Compared:
         return self.direct + self.bounced
 
 
-def plain(site, width, height):
+def plain(site, width, height, camera=None, time="night"):
     """A picture whose faces have no texture, its surfaces, and the bounced light in it."""
     usual, bounced, kept = made.base_light, made.bounced, []
 
@@ -72,7 +72,8 @@ def plain(site, width, height):
 
     made.base_light, made.bounced = smooth, recorded
     try:
-        preview = Preview(site, width=width, height=height, look=Look("night", trees=False))
+        look = Look(time, trees=False)
+        preview = Preview(site, width=width, height=height, view=camera, look=look)
     finally:
         made.base_light, made.bounced = usual, bounced
     places = lamp_places(site)[0]

@@ -109,6 +109,21 @@ def lamps(site, light, candela):
     return found
 
 
+def suns(way, beam, wide, count):
+    """Parallel lights around a direction; they give a white face square to it a radiance (3,)."""
+    rng = np.random.default_rng(2)
+    ways = way / np.linalg.norm(way) + rng.normal(0, wide, (count, 3))
+    ways[:, 2] = np.abs(ways[:, 2])
+    return {
+        f"sun {n}": {
+            "type": "directional",
+            "direction": (-one / np.linalg.norm(one)).tolist(),
+            "irradiance": rgb(np.pi * np.asarray(beam) / count),
+        }
+        for n, one in enumerate(ways)
+    }
+
+
 def sensor(camera):
     """Mitsuba's pinhole for one of lumenmap's cameras; its x points left, its y up."""
     placed = np.eye(4)

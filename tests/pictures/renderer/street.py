@@ -31,6 +31,7 @@ from tests.pictures.renderer.parts import (
     rgb,
     seen,
     shone,
+    suns,
 )
 
 #: A pane: a smooth coat over a dark room.
@@ -64,14 +65,14 @@ class Street:
         """(H, W, 3) sRGB codes of a telephone's photograph."""
         lights = {"sky": self._sky()}
         if self.sun:
-            lights |= _suns(towards(self.sun), self.beam, SUN, 6)
+            lights |= suns(towards(self.sun), self.beam, SUN, 6)
         return telephone(seen(self.shapes, camera, lights, BOUNCES, self.samples))
 
     def night(self, camera, light):
         """(H, W, 3) sRGB codes by lumenmap's tone curve; the lamps' own images are lumenmap's."""
         dusk = SKIES["dusk"]
         lights = {"sky": {"type": "constant", "radiance": rgb(dusk.ambient)}}
-        lights |= _suns(np.array(dusk.towards), dusk.beam, DUSK, 40)
+        lights |= suns(np.array(dusk.towards), dusk.beam, DUSK, 40)
         dark = seen(self.shapes, camera, lights, BOUNCES, self.samples)
         lit = lamps(self.site, light, STRENGTH)
         wash = shone(self.shapes, camera, lit, BOUNCES, 2 * self.samples)
@@ -166,21 +167,6 @@ def telephone(linear):
     gain = 0.9 / np.quantile(linear @ LUMINANCE, 0.985)
     exposed = 1 - np.exp(-1.6 * gain * linear * (1.04, 1.0, 0.95))
     return np.rint(255 * to_srgb(np.clip(exposed / (1 - np.exp(-1.6)), 0, 1))).astype(np.uint8)
-
-
-def _suns(way, beam, wide, count):
-    """Parallel lights around a direction; a face square to it has a radiance of ``beam``."""
-    rng = np.random.default_rng(2)
-    ways = way / np.linalg.norm(way) + rng.normal(0, wide, (count, 3))
-    ways[:, 2] = np.abs(ways[:, 2])
-    return {
-        f"sun {n}": {
-            "type": "directional",
-            "direction": (-one / np.linalg.norm(one)).tolist(),
-            "irradiance": rgb(np.pi * np.asarray(beam) / count),
-        }
-        for n, one in enumerate(ways)
-    }
 
 
 def _box(low, high, colour):

@@ -10,12 +10,11 @@ pytest.importorskip("mitsuba", reason="no wheel of the renderer for this system"
 
 import mitsuba as mi
 
-from lumenmap.pictures.scene.camera import Camera
-from lumenmap.pictures.scene.garden import LAWN
 from lumenmap.pictures.scene.view import view_camera
 from lumenmap.site import Site
 from tests.pictures import tracer
-from tests.pictures.renderer.parts import corners_of, diffuse, flat, ground, lamps, sensor, shone
+from tests.pictures.renderer.parts import lamps, sensor, shone
+from tests.pictures.renderer.whole import Both, centred, plain_shapes
 
 #: Places nearer to a lamp than this aren't compared (m).
 NEAR = 0.4
@@ -28,17 +27,7 @@ def site(examples):
 
 @pytest.fixture(scope="module")
 def shapes(site):
-    faces = [flat(corners_of(f), diffuse(f.colour)) for f in site.house.faces]
-    return [*faces, flat(ground(site), diffuse(LAWN))]
-
-
-def centred(site, width, height):
-    """The usual camera, with the principal point in the middle of a picture that is cut higher."""
-    usual = view_camera(site, None, width, height)
-    wide = 2 * int(np.ceil(max(usual.centre[0], width - usual.centre[0])))
-    tall = 2 * int(np.ceil(max(usual.centre[1], height - usual.centre[1])))
-    middle = (wide / 2, tall / 2)
-    return Camera(usual.position, usual.turn, usual.focal, middle, wide, tall)
+    return plain_shapes(site)
 
 
 def test_both_see_the_same_places(site, shapes):
@@ -88,3 +77,16 @@ def test_both_have_the_same_light(site, shapes, monkeypatch):
             around = world.around(points[rows], light, tracer.Sky(), rng, 32).mean(1) * paint
             bounced = (most - straight).ravel()[met[rows]].sum()
             assert bounced == pytest.approx(around.sum(), rel=0.15)
+
+
+def test_whole_pictures_look_alike(site):
+    """At dusk. ``python -m tests.pictures.renderer.whole`` has more houses, larger.
+
+    With the sky's light unhindered, walls without lamps are 0.033 apart, under eaves above all.
+    """
+    both = Both(site, "dusk", 160, 48)
+    for kind, dark, lit in (("wall", 0.02, 0.025), ("roof", 0.01, 0.01), ("ground", 0.02, 0.02)):
+        rows = both.kind == kind
+        assert rows.sum() > 200
+        assert both.apart(rows, lamps=False) < dark
+        assert both.apart(rows, lamps=True) < lit
