@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.stage.faces import Faces, opaque
-from lumenmap.pictures.light.skylight import Spread, free_part, is_narrow, sky_part
+from lumenmap.pictures.light.skylight import Patch, free_part, is_narrow, patch_parts
 
+F = NDArray[np.float64]
 F32 = NDArray[np.float32]
 B = NDArray[np.bool_]
 
@@ -24,26 +27,22 @@ def open_sky(faces: Faces, where: B) -> F32:
     0 elsewhere. Under eaves and in corners there is less of it.
     """
     out = np.zeros(where.size, np.float32)
-    points, normals = [np.zeros((0, 3))], [np.zeros((0, 3))]
-    asked = []
+    points = faces.points.reshape(-1, 3)
+    patches: list[Patch] = []
     for index in np.unique(faces.which[where]).tolist():
-        rows = np.flatnonzero(where & (faces.which == index))
+        rows = np.flatnonzero(where & (faces.which == index)).astype(np.int32)
         normal = faces.normals[index]
         out[rows] = free_part(normal)
-        if is_narrow(faces.surfaces[index]):
-            continue
-        spread = Spread.over(rows.astype(np.int32), where.shape[1])
-        asked.append((rows, spread))
-        points.append(faces.points.reshape(-1, 3)[rows[spread.chosen]].astype(float))
-        normals.append(np.tile(normal, (len(spread.chosen), 1)))
-    shades = opaque(faces.surfaces)
-    parts = sky_part(np.concatenate(points), np.concatenate(normals), shades)
-    first = 0
-    for rows, spread in asked:
-        last = first + len(spread.chosen)
-        out[rows] = spread.between(parts[first:last])
-        first = last
+        if not is_narrow(faces.surfaces[index]):
+            patches.append(Patch(rows, normal, partial(_places, points, rows)))
+    parts = patch_parts(patches, where.shape[1], opaque(faces.surfaces))
+    for patch, part in zip(patches, parts, strict=True):
+        out[patch.pixels] = part
     sky = out.reshape(where.shape)
     below = (1 - faces.normals[:, 2]) / 2
     sky[where] += GROUND * below[faces.which[where]]
     return np.where(where, np.maximum(sky, LEAST), 0).astype(np.float32)
+
+
+def _places(points: F32, rows: NDArray[np.int32], chosen: NDArray[np.int64]) -> F:
+    return points[rows[chosen]].astype(np.float64)

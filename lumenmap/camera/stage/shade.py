@@ -83,7 +83,7 @@ class _Evening:
     def made(self) -> F32:
         """Return the photograph without the sun's light."""
         self._measure()
-        ratio = self._ratio()
+        ratio, sky = self._ratio(), self._sky()
         ground = np.log1p(ratio * max(float(self.sun.towards[2]), 0.0))
         even = self.photo.copy()
         for index in np.unique(self.faces.which[self.seen]).tolist():
@@ -98,7 +98,8 @@ class _Evening:
                 where &= ~self._not_shade(box, shaded)
             fell = self._more(shine, box) * (1 - shaded[..., None].astype(np.float32)) - ground
             made = (self.photo[box] * np.exp(-fell)).astype(np.float32)
-            least = self.sky[box][..., None] * self._least(index) * np.exp(ground)
+            least = self.sky[box][..., None] * sky * self.faces.surfaces[index].colour
+            least *= np.exp(ground)
             made += self._white(box, where & ~shaded) * np.maximum(least - made, 0)
             rim = _edge(shaded, where, RIM * self.wide)
             even[box][where] = _mended(made, where, rim, RIM * self.wide)[where]
@@ -137,9 +138,8 @@ class _Evening:
             # the sun's light is more times as much.
             shines = np.expm1(edge.by) * self.sky[edge.at][:, None]
             shine = np.median(shines, axis=0).astype(np.float64)
-            sunny = inner[0]
-            full = np.log(self.sky[sunny][:, None] + shine)
-            own = np.median(self.log[sunny] - full, axis=0).astype(np.float64)
+            fell = np.log(self.sky[inner[0]][:, None] + shine)
+            own = np.median(self.log[inner[0]] - fell, axis=0).astype(np.float64)
             self.found[int(index)] = _Levels(own, shine)
 
     def _ratio(self) -> F:
@@ -161,16 +161,15 @@ class _Evening:
         part = np.clip((bright - WHITE[0]) / (WHITE[1] - WHITE[0]), 0, 1)
         return np.asarray((part * weight)[..., None], np.float32)
 
-    def _least(self, index: int) -> F:
-        """Return (3,) a face's colour under open sky, by the house file; 0 if it isn't known."""
+    def _sky(self) -> F:
+        """Return (3,) how bright an open sky makes a white face; 0 if that isn't known."""
         surfaces = self.faces.surfaces
         each = [
-            np.exp(levels.own) / np.maximum(surfaces[other].colour, REFLECTS)
-            for other, levels in self.found.items()
-            if surfaces[other].kind not in UNEVEN
+            np.exp(levels.own) / np.maximum(surfaces[index].colour, REFLECTS)
+            for index, levels in self.found.items()
+            if surfaces[index].kind not in UNEVEN
         ]
-        sky = np.median(each, axis=0) if each else np.zeros(3)
-        return np.asarray(sky * surfaces[index].colour, np.float64)
+        return np.median(each, axis=0) if each else np.zeros(3)
 
     def _shaded(self, box: Box, where: B, index: int) -> B:
         """Return which pixels of a face, in the box around it, are in shade."""

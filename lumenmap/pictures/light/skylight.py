@@ -7,7 +7,8 @@ pixels is asked, and the rest lies between.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -66,28 +67,50 @@ def skylight(surfaces: Sequence[Surface], seen: Fragments, shades: Sequence[Surf
     """
     camera = seen.camera
     out = np.zeros(len(seen.pixel), np.float32)
-    asked: list[tuple[slice, Spread]] = []
-    points, normals = [np.zeros((0, 3))], [np.zeros((0, 3))]
+    patches: list[tuple[slice, Patch]] = []
     for index, face in enumerate(surfaces):
         rows = slice(int(seen.starts[index + 1]), int(seen.starts[index + 2]))
         if rows.start == rows.stop:
             continue
         normal = seen_side(face, camera.position)
         out[rows] = free_part(normal)
-        if is_narrow(face):
-            continue
-        spread = Spread.over(seen.pixel[rows], camera.width)
-        y, x = np.divmod(seen.pixel[rows][spread.chosen], camera.width)
-        asked.append((rows, spread))
-        points.append(seen.points(face, camera.rays(np.stack([x, y], -1) + 0.5)))
-        normals.append(np.tile(normal, (len(x), 1)))
-    parts = sky_part(np.concatenate(points), np.concatenate(normals), shades)
-    first = 0
-    for rows, spread in asked:
-        last = first + len(spread.chosen)
-        out[rows] = spread.between(parts[first:last])
-        first = last
+        if not is_narrow(face):
+            pixels = seen.pixel[rows]
+            patches.append((rows, Patch(pixels, normal, partial(_points, seen, face, pixels))))
+    parts = patch_parts([patch for _, patch in patches], camera.width, shades)
+    for (rows, _), part in zip(patches, parts, strict=True):
+        out[rows] = part
     return out
+
+
+def _points(seen: Fragments, face: Surface, pixels: NDArray[np.int32], chosen: Ints) -> F:
+    """Return where the middles of some of the pixels of a picture show a face, (C, 3) m."""
+    y, x = np.divmod(pixels[chosen], seen.camera.width)
+    return seen.points(face, seen.camera.rays(np.stack([x, y], -1) + 0.5))
+
+
+class Patch(NamedTuple):
+    """A face in a picture: its pixels (K,), row-major, the side that is seen (3,), and places.
+
+    ``points`` gives (C, 3) m for some of the pixels, by their numbers (C,).
+    """
+
+    pixels: NDArray[np.int32]
+    normal: F
+    points: Callable[[Ints], F]
+
+
+def patch_parts(patches: Sequence[Patch], width: int, shades: Sequence[Surface]) -> list[F]:
+    """Return the part of the sky's light (K,) that gets to each patch of a picture so wide."""
+    spreads = [Spread.over(patch.pixels, width) for patch in patches]
+    each = list(zip(patches, spreads, strict=True))
+    points = [patch.points(spread.chosen) for patch, spread in each]
+    normals = [np.tile(patch.normal, (len(spread.chosen), 1)) for patch, spread in each]
+    if not points:
+        return []
+    parts = sky_part(np.concatenate(points), np.concatenate(normals), shades)
+    ends = np.cumsum([len(p) for p in points])[:-1]
+    return [s.between(own) for s, own in zip(spreads, np.split(parts, ends), strict=True)]
 
 
 class Spread(NamedTuple):
