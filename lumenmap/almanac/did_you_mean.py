@@ -28,17 +28,21 @@ def did_you_mean(words: str, read: Callable[[str], object]) -> str:
 
     Only what ``read`` accepts is suggested.
     """
+    # A full stop may end a day's number, "24.12."; two are between the ends of a range.
+    pair = re.compile(r"(?<![\d-])(\d{1,2})([/.-])(\d{1,2})(?:\.(?!\.))?(?![\d-])")
+    # Where full stops are used the day comes first, and nobody writes both ways at once.
+    day_first = any(m[2] == "." or int(m[1]) > 12 for m in pair.finditer(words))
 
     def month_day(m: re.Match[str]) -> str:
-        a, b = int(m[1]), int(m[2])
-        return f"{b:02}-{a:02}" if a > 12 else f"{a:02}-{b:02}"
+        a, b = (int(m[3]), int(m[1])) if day_first else (int(m[1]), int(m[3]))
+        return f"{a:02}-{b:02}"
 
     def named(m: re.Match[str]) -> str:
         month = next(i for i, name in enumerate(MONTHS, 1) if name.startswith(m["month"][:3]))
         return f"{month:02}-{int(m['before'] or m['after']):02}"
 
     months = "|".join(rf"{name[:3]}(?:{name[3:]})?" for name in MONTHS)
-    text = re.sub(r"(?<![\d-])(\d{1,2})[/.-](\d{1,2})(?![\d-])", month_day, words)
+    text = pair.sub(month_day, words)
     nth = r"(?:st|nd|rd|th)?"
     text = re.sub(
         rf"\b(?:(?P<before>\d{{1,2}}){nth} )?(?P<month>{months})\b"

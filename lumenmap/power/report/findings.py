@@ -27,6 +27,8 @@ from lumenmap.site import Site
 SERIES_FROM, LEDS_IN_SERIES = 9.0, 3
 #: A voltage above this part of the nominal one has no visible effect: common practice, no source.
 VISIBLE_DROP = 0.97
+#: Currents are told to twice this (A): a fuse that carries as much but for this is enough.
+TOLD = 0.005
 PARALLEL = (
     "A bus is connected to the string at both ends, so the two are in parallel. Electrical codes "
     "allow that only for large conductors, with exceptions (NEC 310.10(G)): ask your local "
@@ -144,7 +146,7 @@ def _feed(site: Site, feed: Feed, white: Analysis) -> Iterator[Finding]:
             feed.name,
             f"{name}: in-line fuse holders are commonly rated for {HOLDER:g} A at most.",
         )
-    if amps > continuous_load(feed.fuse) * (1 + 1e-9):
+    if amps > continuous_load(feed.fuse) + TOLD:
         yield Finding(
             "fuse-limits",
             "note",

@@ -38,7 +38,11 @@ def test_findings_say_what_is_wrong(two_lines):
     text = warnings(house, pixelmap)
     assert 'Supply "garage" delivers 2.5 A, but full white takes 4.50 A' in text
     assert 'Feed "b": full white takes 1.69 A, and a 1 A fuse carries 0.8 A continuously' in text
+    takes = power_report(Site(house, pixelmap)).white.wanted.feeds["b"]
     fuses = {f.name: f for f in house.feeds}
+    # A fuse that carries as much, but for what isn't told.
+    fits = replace(house, feeds=(fuses["a"], replace(fuses["b"], fuse=(takes - 0.0004) / 0.8)))
+    assert 'Feed "b": full white takes' not in warnings(fits, pixelmap)
     big = replace(house, feeds=(replace(fuses["a"], fuse=15.0), replace(fuses["b"], fuse=None)))
     text = warnings(big, pixelmap)
     assert "a fuse of 15 A doesn't protect the string's own wire, 18 AWG" in text
