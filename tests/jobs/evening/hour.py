@@ -81,7 +81,7 @@ class Evening:
     def __init__(self, name, folder):
         self.name, self.folder, self.roof = name, folder, Roof()
         folder.mkdir()
-        for file in ("house.toml", "first-frost.toml", "first-frost.png"):
+        for file in ("house.toml", "first-frost.toml"):
             shutil.copy(ROOT / "examples" / "alder-cottage" / file, folder)
         self.book = folder / "almanac.toml"
         self.edit(0)
