@@ -10,6 +10,7 @@ import pytest
 from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.diagnose import diagnose
 from lumenmap.camera.faults.report import report_lines
+from lumenmap.camera.film import read
 from lumenmap.camera.film.read import read_film
 from lumenmap.camera.film.spots import Spots, find_spots
 from lumenmap.core.errors import InputError
@@ -72,8 +73,8 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
         for k, hole in enumerate(wires[span.name])
         if scene.visible[hole]
     }
-    read = set(got.spots.number.tolist())
-    assert len(shown & read) >= 0.9 * len(shown)
+    told = set(got.spots.number.tolist())
+    assert len(shown & told) >= 0.9 * len(shown)
     found = diagnose(site, {"film.mp4": got})
     assert [(f.kind, f.lines) for f in found.faults] == [
         ("other end", ("gable",)),
@@ -84,13 +85,45 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
     away = np.linalg.norm(found.films[0].shot.position - scene.camera.position)
     assert away < 1.0
     # What wasn't seen is named, by line and counted from 1.
-    assert unseen(site, found) == set(range(len(site.pixels))) - read
+    assert unseen(site, found) == set(range(len(site.pixels))) - told
     # A light elsewhere that blinks the number of a hidden pixel doesn't count as seeing it.
     hidden = min(unseen(site, found))
     spots = got.spots
     more = Spots(np.array([hidden]), np.array([[20.0, 30.0]]), np.array([50.0]))
     other = diagnose(site, {"film.mp4": replace(got, spots=Spots.together([spots, more]))})
     assert hidden in unseen(site, other)
+
+
+@needs_ffmpeg
+def test_a_picture_that_is_missing_is_taken_from_its_inverse(tmp_path, monkeypatch):
+    """As where the hand jerked for a fifth of a second; of one picture in each pass."""
+    site = small_house(tmp_path)
+    wires, _, _, _ = wired(site, None, np.random.default_rng(1))
+    path, scene, blinking = filmed(tmp_path, site, wires)
+    usual = read._picture_at
+
+    def without(*gone):
+        def shown(time, blinking):
+            picture = usual(time, blinking)
+            bit = picture and picture.shows == "bit"
+            return (
+                None if bit and (picture.turn, picture.place, picture.inverse) in gone else picture
+            )
+
+        monkeypatch.setattr(read, "_picture_at", shown)
+        return read_film(path, blinking)
+
+    mended = without((0, 1, False), (1, 2, True))
+    shown = {
+        span.first + k
+        for span in site.pixels.lines
+        for k, hole in enumerate(wires[span.name])
+        if scene.visible[hole]
+    }
+    assert len(shown & set(mended.spots.number.tolist())) >= 0.9 * len(shown)
+    assert not diagnose(site, {"film.mp4": mended}).faults
+    with pytest.raises(InputError, match="2 of the blinking's pictures can't be used"):
+        without((0, 1, False), (0, 1, True))
 
 
 def unseen(site, found):

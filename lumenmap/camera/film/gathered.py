@@ -36,10 +36,13 @@ def smaller(picture: F32) -> F32:
 
 
 class Gathered:
-    """Means of the frames of each picture; a pass is worked out when the next begins."""
+    """Means of the frames of each picture; a pass is worked out when the next begins.
 
-    def __init__(self, blinking: Blinking) -> None:
-        self._blinking = blinking
+    With ``mend`` a picture of a bit that is missing is taken from its inverse.
+    """
+
+    def __init__(self, blinking: Blinking, *, mend: bool = False) -> None:
+        self._blinking, self._mend = blinking, mend
         self._sums: dict[Any, F32] = {}
         self._counts: dict[Any, int] = {}
         self._turn = -1
@@ -86,15 +89,29 @@ class Gathered:
         self._turn = -1
 
     def _bits(self) -> Iterator[F32]:
-        places = range(self._blinking.bits + 1)
-        keys = [(place, inverse) for place in places for inverse in (False, True)]
-        if gone := sum(key not in self._sums for key in keys):
-            self.missing += gone
-            return
-        for place in places:
-            yield self.mean((place, False)) - self.mean((place, True))
-        for key in keys:
+        pairs = [((place, False), (place, True)) for place in range(self._blinking.bits + 1)]
+        whole = [pair for pair in pairs if self._has(*pair) == 2]
+        if gone := sum(2 - self._has(*pair) for pair in pairs):
+            mended = (
+                self._mend and 2 * len(whole) > len(pairs) and all(self._has(*p) for p in pairs)
+            )
+            if not mended:
+                self.missing += gone
+                return
+        # A bit and its inverse together light every pixel of the pass once, whatever the bit.
+        both = np.sum([self.mean(k) for pair in whole for k in pair], 0) / len(whole) if gone else 0
+        for on, off in pairs:
+            if on in self._sums and off in self._sums:
+                yield self.mean(on) - self.mean(off)
+            elif on in self._sums:
+                yield np.asarray(2 * self.mean(on) - both, np.float32)
+            else:
+                yield np.asarray(both - 2 * self.mean(off), np.float32)
+        for key in (key for pair in pairs for key in pair if key in self._sums):
             del self._sums[key], self._counts[key]
+
+    def _has(self, *keys: Any) -> int:
+        return sum(key in self._sums for key in keys)
 
     def _rows(self) -> list[Picture]:
         return [p for p in self._blinking.pictures if p.shows == "group"]

@@ -100,17 +100,7 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     times, cells, near = _first_look(path)
     clock = _located(path, lambda: find_clock(times, cells, blinking))
     round_ = _Round(path, blinking, clock.start, len(times))
-    still: Still | Lights = Still(near(clock.start + BEFORE))
-    gathered = _gathered(round_, still, progress)
-    if gathered.missing:  # it may be so dark that nothing but the lights is seen
-        still = Lights(near(clock.start + LEAD + HALF / 2))
-        gathered = _gathered(round_, still, progress)
-    if missing := gathered.missing:
-        raise InputError(
-            f"{missing} of the blinking's pictures can't be used; hold the phone against a wall or "
-            "a post, and film again",
-            file=path,
-        )
+    gathered, still = _whole(round_, near, progress)
     spots = Spots.together(gathered.spots)
     blinks = np.stack(gathered.blinks)
     dark = gathered.mean("dark")
@@ -129,9 +119,40 @@ class _Round(NamedTuple):
     frames: int
 
 
-def _gathered(round_: _Round, still: Still | Lights, progress: Progress | None) -> Gathered:
+def _whole(
+    round_: _Round, near: Callable[[float], NDArray[np.uint8]], progress: Progress | None
+) -> tuple[Gathered, Still | Lights]:
+    """Return the pictures of a film, none of them missing, and what moved its frames.
+
+    Where the hand jerked a picture may be missing; it is mended only if there is no other way.
+    """
+
+    def by_scenery() -> Still:
+        return Still(near(round_.start + BEFORE))
+
+    def by_lights() -> Lights:  # it may be so dark that nothing else is seen
+        return Lights(near(round_.start + LEAD + HALF / 2))
+
+    missing: list[int] = []
+    for mend in (False, True):
+        for way in (by_scenery, by_lights):
+            still = way()
+            gathered = _gathered(round_, still, progress, mend=mend)
+            if not gathered.missing:
+                return gathered, still
+            missing.append(gathered.missing)
+    raise InputError(
+        f"{min(missing)} of the blinking's pictures can't be used; hold the phone against a wall "
+        "or a post, and film again",
+        file=round_.path,
+    )
+
+
+def _gathered(
+    round_: _Round, still: Still | Lights, progress: Progress | None, *, mend: bool
+) -> Gathered:
     """Return the pictures of a film; it is left as soon as one of them is missing."""
-    gathered = Gathered(round_.blinking)
+    gathered = Gathered(round_.blinking, mend=mend)
     for count, frame in enumerate(film_frames(round_.path)):
         picture = _picture_at(frame.time - round_.start, round_.blinking)
         if picture is not None:
