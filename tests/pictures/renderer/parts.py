@@ -1,8 +1,8 @@
 """What Mitsuba needs of a house: meshes, a camera, lamps; and its pictures in linear light.
 
 Mitsuba 3 (Jakob, Speierer, Roussel and Vicini, "Dr.Jit: a just-in-time compiler for differentiable
-rendering", 2022) is a renderer of others. Shared with lumenmap are the house's faces, as the house
-file gives them before they are united, and the lamps' places and directions.
+rendering", 2022) shares nothing with lumenmap but the house's faces, as the house file gives them
+before they are united, and the lamps' places and directions.
 """
 
 from __future__ import annotations
