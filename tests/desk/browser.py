@@ -148,14 +148,22 @@ class Hands:
         from selenium.webdriver.common.actions.pointer_input import PointerInput
 
         self.actions += 1
-        box = self.js(
-            "const r = arguments[0].getBoundingClientRect(); return [r.x, r.y, r.width, r.height]",
-            element,
-        )
+        box = self._settled(element)
         self.touch(
             box[0] + box[2] / 2, box[1] + box[3] / 2, x, y, ActionBuilder, PointerInput, kind
         )
         return self
+
+    def _settled(self, element):
+        """Where an element is, once it stays there: an answer of the desk may move the page."""
+        where = (
+            "const r = arguments[0].getBoundingClientRect(); return [r.x, r.y, r.width, r.height]"
+        )
+        box, before = self.js(where, element), None
+        while box != before:
+            time.sleep(0.05)
+            box, before = self.js(where, element), box
+        return box
 
     def touch(self, x, y, dx, dy, builder, pointer, kind="touch"):
         made = builder(self.driver, mouse=pointer(kind, "finger"), duration=40)
