@@ -54,17 +54,21 @@ wiring.accept = [{ finding = "no-feed", of = "all", reason = "Only the supply ma
 """
 
 
+def edited(text, edits):
+    """A text with the first of each old part replaced by a new one; all of them must be there."""
+    for old, new in edits:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
 @pytest.fixture
 def load(tmp_path):
     """Load the small house with text replaced and added."""
 
     def made(*edits, add=""):
-        text = BARE
-        for old, new in edits:
-            assert old in text, old
-            text = text.replace(old, new, 1)
         file = tmp_path / "house.toml"
-        file.write_text(text + add)
+        file.write_text(edited(BARE, edits) + add)
         return load_house(file)
 
     return made

@@ -6,7 +6,7 @@ from lumenmap.house.reading.load import load_house
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.sheets.wired import WIRED
-from tests.small_house import load  # noqa: F401 - a fixture
+from tests.small_house import edited, load  # noqa: F401 - load is a fixture
 
 
 @pytest.fixture
@@ -14,12 +14,8 @@ def site(tmp_path):
     """The invented house, with text replaced."""
 
     def made(*edits, add=""):
-        text = WIRED
-        for old, new in edits:
-            assert old in text, old
-            text = text.replace(old, new, 1)
         file = tmp_path / "house.toml"
-        file.write_text(text + add)
+        file.write_text(edited(WIRED, edits) + add)
         return Site(load_house(file))
 
     return made

@@ -9,6 +9,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.positions import position
 from lumenmap.power.circuit.places import show_pixels
 from lumenmap.site import Site
+from tests.small_house import edited
 
 #: 24 pixels 2 in apart on 4 ft, three hidden ones after them; strings of 10, wire 3 in a pixel.
 HOUSE = """
@@ -26,12 +27,8 @@ INCH = 0.0254
 @pytest.fixture
 def read(tmp_path):
     def made(*edits):
-        text = HOUSE
-        for old, new in edits:
-            assert old in text
-            text = text.replace(old, new)
         file = tmp_path / "house.toml"
-        file.write_text(text)
+        file.write_text(edited(HOUSE, edits))
         return Site.read(file)
 
     return made
