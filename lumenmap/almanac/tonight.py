@@ -61,7 +61,9 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
         lines.append("  nothing plays" + _next(almanac, day))
-    lines += [f"  over: {name} has no day in the year to come" for name in _over(almanac, day)]
+    lines += [
+        f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
+    ]
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {

@@ -342,5 +342,5 @@ def test_a_rule_of_last_year_is_told(cottage, lumenmap):
     old = '\n[[rule]]\nname = "Party"\nshow = "first-frost.toml"\non = "2025-12-20"\nto = "22:00"\n'
     path.write_text(text + old + 'from = "sunset"\n', "utf-8")
     got = lumenmap("tonight", path, "--on", "2026-12-20").out.splitlines()
-    assert got[-1] == "  over: Party has no day in the year to come"
+    assert got[-1] == "  Party is over: it has no day in the year to come"
     assert "over:" not in lumenmap("tonight", path, "--on", "2025-12-19").out

@@ -50,7 +50,8 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     if len(spots) < FEWEST:
         few = f"only {len(spots)}" if len(spots) else "no"
         raise InputError(
-            f"{few} pixels could be told apart; film from nearer, later, and held still"
+            f"{few} pixels could be told apart; film again from nearer, when it is darker, and "
+            "lean the phone on something"
         )
     lamps, _ = lamp_places(site)
     if on_one_line(lamps[spots.number]):
@@ -71,8 +72,9 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
             break
     if best is None:
         raise InputError(
-            f"{len(spots)} pixels blink in it, but from no place does this house look so; check "
-            "that it is a film of this house, or film from where more of it shows"
+            f"{len(spots)} pixels blink in it, but this house doesn't look like that from "
+            "anywhere; check that it is a film of this house, or film again with more of it in the "
+            "picture"
         )
     return Posed(Evidence.of(name, film, best[1], site), best[0])
 

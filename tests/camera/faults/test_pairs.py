@@ -143,7 +143,9 @@ def test_a_film_of_another_house_has_no_camera():
     place = rng.uniform((0, 0), (1280, 720), (60, 2))
     other = Spots(rng.choice(len(site.pixels), 60, replace=False), place, np.full(60, 80.0))
     as_mapped = np.arange(len(site.pixels))
-    with pytest.raises(InputError, match="60 pixels blink in it, but from no place does this"):
+    with pytest.raises(
+        InputError, match="60 pixels blink in it, but this house doesn't look like that"
+    ):
         pose(site, "other.mp4", filmed(other), [as_mapped])
     assert pose(site, "left.mp4", filmed(left), [as_mapped]).fits > 0.9 * len(left)
 

@@ -31,7 +31,7 @@ function steps() {
     step("undo", "Undo", show?.can_undo, show?.undoes), step("redo", "Redo", show?.can_redo, show?.redoes),
     h("button", { type: "button", onclick: () => ask("new", { type: "new_show", title: freeTitle("New Show") }) }, "New show"),
     show && h("button", {
-      type: "button", title: "A show of its own that begins as this one is now",
+      type: "button", title: "A new show that starts as a copy of this one",
       onclick: () => ask("new", { type: "new_show", title: freeTitle(`${show.title.slice(0, 70)}, copy`), copy_of: file }),
     }, "Copy show"),
   ];
