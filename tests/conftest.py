@@ -47,6 +47,21 @@ def _quick_garbage():
     gc.freeze()
 
 
+@pytest.fixture(autouse=True, scope="module")
+def _examples_stay_as_they_are():
+    """A test that edits an example copies it first; its own file is what people get."""
+    before = _files_of_examples()
+    yield
+    assert _files_of_examples() == before, "a test changed an example's own file"
+
+
+def _files_of_examples():
+    """Each file of the examples that people get, with its size and when it was changed."""
+    root = Path(__file__).parents[1] / "examples"
+    files = (f for f in root.rglob("*") if f.is_file() and f.suffix in (".toml", ".png", ".py"))
+    return {f.relative_to(root): (f.stat().st_size, f.stat().st_mtime_ns) for f in files}
+
+
 @pytest.fixture(autouse=True, scope="session")
 def _folders_of_a_user_who_is_no_one(tmp_path_factory):
     """Caches, state and palettes of the tests are not those of whoever runs them."""
