@@ -120,10 +120,11 @@ PLAN = {
         "core core.folders core.toml almanac hub controller.files controller.e131 controller "
         "power.verdict power.account show jobs jobs.aloud"
     ),
+    "desk.evenings": "core core.toml almanac desk.wire desk.files jobs.evening",
     "desk": (
-        "core colour colour.making core.toml almanac desk.wire desk.files motion show.effects "
+        "core colour colour.making core.toml desk.wire desk.files motion show.effects "
         "controller.artnet controller site show pictures jobs desk.describe desk.light "
-        "jobs.evening"
+        "desk.evenings"
     ),
     "cli.shared": (
         "core codes pixels power.limits controller.files controller.e131 controller "

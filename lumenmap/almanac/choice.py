@@ -13,8 +13,10 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+from lumenmap.almanac.dated import Span
 from lumenmap.almanac.model import Almanac, Piece, Rule
 from lumenmap.almanac.times import parse_time, span
+from lumenmap.almanac.values import Values
 from lumenmap.core.errors import InputError
 
 #: Before this hour an evening that has ended, or was turned off, is still "tonight".
@@ -37,6 +39,8 @@ class Choice:
         Whether it plays on through the quiet hours.
     name
         What its rule is called; empty: by its show.
+    values
+        For the show's own: numbers, since what a rule counts is counted from its own days.
     """
 
     show: str | None
@@ -45,16 +49,21 @@ class Choice:
     stop: str = "23:00"
     quiet: bool = False
     name: str = ""
+    values: Values = ()
 
-    def table(self, day: date) -> dict[str, Any]:
+    def playing(self, show: str) -> Choice:
+        """Return the same hours for a show; values of another one aren't its own."""
+        return replace(self, show=show, values=self.values if show == self.show else ())
+
+    def table(self, days: date | Span) -> dict[str, Any]:
         """Return its ``[[once]]`` table."""
-        table: dict[str, Any] = {"date": day.isoformat()}
+        table: dict[str, Any] = {"date": days.text if isinstance(days, Span) else str(days)}
+        table |= {"name": self.name} if self.name else {}
         if self.show is not None:
-            table |= {"show": self.show}
-            table |= {"name": self.name} if self.name else {}
-            table |= {"from": self.start, "to": self.stop}
+            table |= {"show": self.show, "from": self.start, "to": self.stop}
             table |= {"brightness": round(self.brightness, 4)} if self.brightness < 1 else {}
             table |= {"in_quiet_hours": True} if self.quiet else {}
+            table |= {"values": dict(self.values)} if self.values else {}
         return table
 
 
@@ -64,7 +73,8 @@ def tonight_date(almanac: Almanac, moment: datetime) -> date:
         return almanac.today(piece.begun)
     local = moment.astimezone(almanac.place.zone)
     # Unless this very date was made dark: then its evening had begun already, at midnight.
-    made_dark = any(days.text == local.date().isoformat() for days in almanac.dark)
+    dark = (*almanac.dark, *almanac.off)
+    made_dark = any(days.text == local.date().isoformat() for days in dark)
     return local.date() - timedelta(days=local.hour < _MORNING and not made_dark)
 
 
@@ -79,7 +89,7 @@ def planned(almanac: Almanac, moment: datetime) -> Choice:
     rule = _rule(almanac, piece)
     if rule is None:
         return Choice(piece.show.name, brightness=piece.brightness)
-    return replace(_choice(almanac, rule), name="")
+    return replace(_choice(almanac, rule, piece), name="")
 
 
 def stretches(almanac: Almanac, day: date) -> list[Choice]:
@@ -99,7 +109,7 @@ def stretches(almanac: Almanac, day: date) -> list[Choice]:
         begins = start == pieces[0].begun
         ends = not isinstance(whole, str) and stop == whole[1]
         one = replace(
-            _choice(almanac, rule),
+            _choice(almanac, rule, pieces[0]),
             start=rule.start.text if begins else clock(almanac, start),
             stop=rule.stop.text if ends else clock(almanac, stop),
         )
@@ -113,7 +123,7 @@ def light_now(almanac: Almanac, moment: datetime, show: str, *, hours: float = 3
     Where the evening's rule plays at this time, it keeps its hours; the quiet hours hold.
     """
     if almanac.at(moment) is not None:
-        return replace(planned(almanac, moment), show=show)
+        return planned(almanac, moment).playing(show)
     zone = almanac.place.zone
     start = moment.astimezone(zone)
     stop = start + timedelta(hours=hours)
@@ -130,17 +140,7 @@ def another_show(almanac: Almanac, moment: datetime, show: str, until: str | Non
         The evening is over, or ``until`` isn't a time.
     """
     day = tonight_date(almanac, moment)
-    known = stretches(almanac, day)
-    made = Choice(show)
-    if known:
-        last = max(known, key=lambda one: _moment(almanac, day, one.stop, one.start))
-        made = Choice(
-            show,
-            max(one.brightness for one in known),
-            known[0].start,
-            last.stop,
-            any(one.quiet for one in known),
-        )
+    made = instead(almanac, day, show)
     made = replace(made, stop=until or made.stop)
     whole = span(parse_time(made.start), parse_time(made.stop), day, almanac.place)
     if isinstance(whole, str):
@@ -150,6 +150,22 @@ def another_show(almanac: Almanac, moment: datetime, show: str, until: str | Non
             f"tonight ended at {clock(almanac, whole[1])}; choose until when it should play"
         )
     return made
+
+
+def instead(almanac: Almanac, day: date, show: str) -> Choice:
+    """Return a choice that has a show play on a date as long as something was to play."""
+    known = stretches(almanac, day)
+    if not known:
+        return Choice(show)
+    last = max(known, key=lambda one: _moment(almanac, day, one.stop, one.start))
+    return Choice(
+        show,
+        max(one.brightness for one in known),
+        known[0].start,
+        last.stop,
+        any(one.quiet for one in known),
+        values=next((one.values for one in known if one.show == show), ()),
+    )
 
 
 def as_bright(almanac: Almanac, moment: datetime, level: float) -> list[Choice]:
@@ -191,17 +207,19 @@ def clock(almanac: Almanac, moment: datetime) -> str:
     return f"{moment.astimezone(almanac.place.zone) + timedelta(seconds=30):%H:%M}"
 
 
-def _choice(almanac: Almanac, rule: Rule) -> Choice:
-    """Return a rule's light in its own words."""
+def _choice(almanac: Almanac, rule: Rule, piece: Piece) -> Choice:
+    """Return a rule's light in its own words, and with its values on a piece's evening."""
     show = rule.show.relative_to(almanac.file.parent).as_posix()
     name = rule.name if rule.name != rule.show.stem else ""
-    return Choice(show, rule.brightness, rule.start.text, rule.stop.text, rule.in_quiet_hours, name)
+    times = rule.start.text, rule.stop.text
+    values = tuple((n, int(v) if v == int(v) else v) for n, v in piece.values)
+    return Choice(show, rule.brightness, *times, rule.in_quiet_hours, name, values)
 
 
 def _rule(almanac: Almanac, piece: Piece) -> Rule | None:
-    return next(
-        (r for r in reversed(almanac.rules) if (r.name, r.show) == (piece.rule, piece.show)), None
-    )
+    """Return a piece's rule: of several of one name and show, as for other days, its day's own."""
+    known = [*almanac.rules, *almanac.rules_on(almanac.today(piece.begun))]
+    return next((r for r in reversed(known) if (r.name, r.show) == (piece.rule, piece.show)), None)
 
 
 def _moment(almanac: Almanac, day: date, stop: str, start: str) -> datetime:

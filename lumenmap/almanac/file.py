@@ -125,9 +125,13 @@ class RuleTable(Table):
 
 
 class OnceTable(Table):
-    """``[[once]]``: what one day does differently; it comes before every rule."""
+    """``[[once]]``: what one day, or some days, do differently; it comes before every rule."""
 
-    date: Day = Field(description="The day, such as 2026-12-31.")
+    date: Day = Field(
+        description="The day, such as 2026-12-31, or all from one to another: "
+        "2026-12-03..2026-12-10. Of several tables for a day, those of that date alone count; else "
+        "those from date to date; else those of every year."
+    )
     name: Title = Field("", description="Its title; the show's if left out.")
     show: str | None = Field(None, description="The show file; nothing plays if left out.")
     from_: Time = Field("sunset", alias="from", description="When it starts.")

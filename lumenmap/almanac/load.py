@@ -63,9 +63,10 @@ def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
     rules = [reader.rule(i, rule) for i, rule in enumerate(file.rule)]
     once = [reader.once(i, o) for i, o in enumerate(file.once) if o.show is not None]
     dark = reader.days(top.dark, "almanac.dark")
+    off: tuple[Days, ...] = ()
     for i, o in enumerate(file.once):
-        if o.show is None:  # dark for the rules, but not for another [[once]] on that day
-            dark += reader.days(o.date, f"{_key('once', i, o)}, date")
+        if o.show is None:  # dark for the rules, but not for another [[once]] of these days
+            off += reader.days(o.date, f"{_key('once', i, o)}, date")
     return Almanac(
         top.name or _title(path),
         path,
@@ -76,6 +77,7 @@ def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
         quiet,
         dims,
         top.brightness,
+        off,
     )
 
 

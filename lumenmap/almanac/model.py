@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
+from lumenmap.almanac.dated import nearness
 from lumenmap.almanac.days import Days
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, span
@@ -91,7 +92,13 @@ class _Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Almanac:
-    """The year's rules at a place."""
+    """The year's rules at a place.
+
+    Attributes
+    ----------
+    dark, off
+        Days on which no rule plays; and those of ``[[once]]`` tables without a show.
+    """
 
     name: str
     file: Path
@@ -102,6 +109,7 @@ class Almanac:
     quiet: tuple[TimeOfDay, TimeOfDay] | None
     dims: tuple[Dim, ...]
     brightness: float
+    off: tuple[Days, ...] = ()
 
     def today(self, moment: datetime) -> date:
         """Return the local date of a moment."""
@@ -116,14 +124,14 @@ class Almanac:
         candidates: list[_Candidate] = []
         notes = []
         for when in (day - _DAY, day, day + _DAY):
-            for order, rule in enumerate(self._rules_on(when)):
+            for order, rule in enumerate(self.rules_on(when)):
                 got = span(rule.start, rule.stop, when, self.place)
                 if not isinstance(got, str):
                     candidates.append(_Candidate((rule.priority, when, order), rule, *got))
                 elif when == day:
                     notes.append(f"{rule.name}: {got}")
         levels = self._levels(day)
-        notes += [note for w in candidates if w.rank[1] == day for note in self._hushed(w, levels)]
+        notes += self._notes(day)
         edges = {e for w in candidates for e in (w.start, w.stop)}
         edges |= {e for start, stop, _ in levels for e in (start, stop)}
         pieces = []
@@ -146,24 +154,40 @@ class Almanac:
                 pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed, values))
         return _joined(pieces), notes
 
-    def _hushed(self, one: _Candidate, levels: list[tuple[datetime, datetime, float]]) -> list[str]:
-        """Say which part of a one-off day the quiet hours take away, as New Year's Eve's end."""
-        if not one.rule.priority[0] or one.rule.in_quiet_hours:
-            return []
+    def hushed(self, day: date) -> list[tuple[Rule, datetime, datetime]]:
+        """Return what quiet hours take from a one-off day: which rule, from when to when (UTC)."""
+        quiet = [(a, z) for a, z, brightness in self._levels(day) if not brightness]
+        found = []
+        for rule in self.rules_on(day) if quiet else ():
+            got = span(rule.start, rule.stop, day, self.place)
+            if rule.priority[0] and not rule.in_quiet_hours and not isinstance(got, str):
+                start, stop = got
+                found += [
+                    (rule, max(a, start), min(z, stop)) for a, z in quiet if a < stop and start < z
+                ]
+        return found
+
+    def _notes(self, day: date) -> list[str]:
+        """Say what of a one-off day isn't played, as the end of New Year's Eve."""
         zone = self.place.zone
         return [
-            f"{one.rule.name}: {max(a, one.start).astimezone(zone):%H:%M} to "
-            f"{min(z, one.stop).astimezone(zone):%H:%M} lies in the quiet hours; to play on, write "
-            "in_quiet_hours = true"
-            for a, z, brightness in levels
-            if not brightness and a < one.stop and one.start < z
+            f"{rule.name}: {a.astimezone(zone):%H:%M} to {z.astimezone(zone):%H:%M} lies in the "
+            "quiet hours; to play on, write in_quiet_hours = true"
+            for rule, a, z in self.hushed(day)
         ]
 
-    def _rules_on(self, day: date) -> list[Rule]:
-        """Return the rules that begin on a day; only one-off ones if there are any."""
-        once = [r for r in self.rules if r.priority[0] and r.applies(day)]
-        if once or any(day in days for days in self.dark):
-            return once
+    def rules_on(self, day: date) -> list[Rule]:
+        """Return the rules that begin on a day; only one-off ones if there are any.
+
+        Of those, a date comes before dates from one to another, and both before days of every year.
+        """
+        once = [(nearness(r.on[0].text), r) for r in self.rules if r.priority[0] and r.applies(day)]
+        off = [nearness(days.text) for days in self.off if day in days]
+        if once or off:
+            nearest = max([*off, *(near for near, _ in once)])
+            return [rule for near, rule in once if near == nearest]
+        if any(day in days for days in self.dark):
+            return []
         return [r for r in self.rules if r.applies(day)]
 
     def _levels(self, day: date) -> list[tuple[datetime, datetime, float]]:

@@ -14,10 +14,12 @@ from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk.client import Client
 from lumenmap.desk.describe.sentence import conflict, refusal, sentence
 from lumenmap.desk.describe.show import palette_check, strip
+from lumenmap.desk.evening_answers import EveningAnswers
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.asked import ClientMessage
+from lumenmap.desk.wire.days import AskDays, LookDays, SetDays
 from lumenmap.desk.wire.stretch import read, write
 
 #: What a device with the right "evening" may ask.
@@ -29,6 +31,9 @@ _EVENING = (
     asked.Brightness,
     asked.Dark,
     asked.UndoEvening,
+    LookDays,
+    AskDays,
+    SetDays,
 )
 
 
@@ -44,6 +49,7 @@ class Answers:
     def __init__(self, hub: Hub, invite: Callable[[asked.Invite], told.Invitation]) -> None:
         self._hub, self._invite = hub, invite
         self._finding = asyncio.Lock()
+        evenings = EveningAnswers(hub)
         self._acts: dict[type[Any], Callable[[Client, Any], Awaitable[None]]] = {
             asked.Open: self._open,
             asked.Look: self._look,
@@ -52,10 +58,13 @@ class Answers:
             asked.Redo: self._walk,
             asked.Restore: self._walk,
             asked.NewShow: self._new_show,
-            asked.Choose: self._tonight,
-            asked.Brightness: self._tonight,
-            asked.Dark: self._tonight,
-            asked.UndoEvening: self._tonight,
+            asked.Choose: evenings.change,
+            asked.Brightness: evenings.change,
+            asked.Dark: evenings.change,
+            asked.UndoEvening: evenings.change,
+            SetDays: evenings.change,
+            AskDays: evenings.ask,
+            LookDays: evenings.look,
             asked.LightHouse: self._light,
             asked.AllowFlashing: self._allow,
             asked.CheckPalette: self._palette,
@@ -144,15 +153,6 @@ class Answers:
         name = await hub.on_bench(hub.session.new_show, message.title, message.copy_of)
         self._accept(client, message.id, name)
         await hub.tell_news()
-
-    async def _tonight(
-        self,
-        client: Client,
-        message: asked.Choose | asked.Brightness | asked.Dark | asked.UndoEvening,
-    ) -> None:
-        await self._hub.on_bench(self._hub.evening.change, message)
-        self._accept(client, message.id)
-        await self._hub.tell_news()
 
     async def _light(self, client: Client, message: asked.LightHouse) -> None:
         await self._hub.light_house(client, message)

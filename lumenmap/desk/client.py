@@ -13,6 +13,7 @@ import threading
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
+from datetime import date
 
 from starlette.websockets import WebSocket
 
@@ -61,6 +62,8 @@ class Client:
         self.socket, self.rights, self.local = socket, rights, local
         self.file: str | None = None
         self.allowed: set[str] = set()
+        self.days: tuple[date | None, int] | None = None
+        self.days_told = ""
         self.edits, self.messages = Bucket(EDITS_A_SECOND), Bucket(MESSAGES_A_SECOND)
         self.address = socket.client.host if socket.client else ""
         self._room = room

@@ -7,6 +7,7 @@ import contextlib
 import logging
 from collections.abc import Callable, Coroutine, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,13 +15,14 @@ from lumenmap.controller.ways import Feed
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.desk import tell
 from lumenmap.desk.client import Client
+from lumenmap.desk.evenings.evening import Evening
 from lumenmap.desk.light.house import HouseLight
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.light.picture import Pictures
 from lumenmap.desk.light.take import Take
+from lumenmap.desk.news import News
 from lumenmap.desk.session import Session
 from lumenmap.desk.take_up import take_up
-from lumenmap.desk.tonight import Evening
 from lumenmap.desk.watch import changes
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.stretch import write
@@ -65,14 +67,15 @@ class Hub:
         self.session = Session(
             folder, self.live, effect_folders=effect_folders, watched=watched, made=made
         )
-        self.evening = Evening(self.session)
+        titles = partial(tell.titles, self.session)
+        self.evening = Evening(self.session.folder, lambda: self.session.now(), titles)
+        self.news = News(self.session, self.evening, self.on_bench)
         self.pictures = Pictures(self.live.rendering)
         self.house_light = HouseLight(feed, interface, folder, self.live, self._lit)
         self.clients: set[Client] = set()
         self._bench = ThreadPoolExecutor(1, thread_name_prefix="desk-bench")
         self._tasks: set[asyncio.Task[None]] = set()
         self._saving: set[str] = set()
-        self._last: dict[str, str] = {}
 
     async def start(self) -> None:
         """Begin to render, and to watch the folder."""
@@ -129,29 +132,19 @@ class Hub:
             own = made.model_copy(update={"rights": client.rights, "local": client.local})
             client.tell("session", write(own))
 
-    async def _common(self) -> dict[str, str]:
-        """Return what everybody is told: the shows, the evening, what is wrong."""
-        session, evening = self.session, self.evening
-        makers: dict[str, Callable[[], told.ServerMessage]] = {
-            "shows": lambda: tell.rows(session),
-            "evening": lambda: told.Evening(tonight=evening.tell()),
-            "problems": lambda: tell.problem_message(session),
-        }
-        return {what: write(await self.on_bench(make)) for what, make in makers.items()}
-
     async def tell_rest(self, client: Client) -> None:
         """Tell a browser the shows, the evening, what is wrong, and who lights the house."""
-        for what, text in (await self._common()).items():
+        for what, text in (await self.news.all()).items():
             client.tell(what, text)
         client.tell("house_light", write(told.HouseLight(light=self.house_light.state)))
 
     async def tell_news(self) -> None:
         """Tell everybody the same, but only what has changed since it was told last."""
-        for what, text in (await self._common()).items():
-            if self._last.get(what) != text:
-                self._last[what] = text
-                for client in self.clients:
-                    client.tell(what, text)
+        for what, text in (await self.news.new()).items():
+            for client in self.clients:
+                client.tell(what, text)
+        for client in list(self.clients):
+            await self.news.days(client)
 
     async def tell_show(self, name: str, only: Client | None = None) -> None:
         """Tell those who have a show open how it stands."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from lumenmap.desk.evenings.evening import Evening
 from lumenmap.desk.session import Session
-from lumenmap.desk.tonight import Evening
 
 
 def take_up(session: Session, evening: Evening, names: set[str]) -> tuple[bool, list[str]]:
@@ -23,6 +23,6 @@ def take_up(session: Session, evening: Evening, names: set[str]) -> tuple[bool, 
     if house:
         session.again()
     if session.folder.almanac in names or house:
-        evening.read()
+        evening.book.read()
     changed = [n for n in session.shows if n in names and session.take_from_disk(n)]
     return house, list(session.shows) if house else changed

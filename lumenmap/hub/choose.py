@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from lumenmap.almanac.choice import Choice, chosen, light_now, planned, tonight_date
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.several import of_evening
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.extras import install
 from lumenmap.core.files import write_whole
@@ -48,7 +50,8 @@ def choice_for(command: Command, almanac: Almanac, now: datetime) -> Choice | No
     if almanac.at(now) is not None:
         playing = planned(almanac, now)
     elif (ruled := _without(almanac, now)).at(now) is not None:
-        if show is None and command.brightness is None:
+        alone = not of_evening(_others(almanac, now), tonight_date(almanac, now))
+        if alone and show is None and command.brightness is None:
             return None  # it was turned off: as the rules say
         playing = planned(ruled, now)
     else:
@@ -58,7 +61,7 @@ def choice_for(command: Command, almanac: Almanac, now: datetime) -> Choice | No
         playing = light_now(almanac, now, first)
     if command.brightness is not None:
         playing = replace(playing, brightness=command.brightness / FULL)
-    return replace(playing, show=show or playing.show)
+    return playing.playing(show) if show else playing
 
 
 def _named(title: str, almanac: Almanac) -> str:
@@ -71,10 +74,16 @@ def _named(title: str, almanac: Almanac) -> str:
 
 
 def _without(almanac: Almanac, now: datetime) -> Almanac:
-    """Return an almanac as it were without tonight's choice."""
-    day = tonight_date(almanac, now)
-    data = load_toml(almanac.file, "almanac")
-    return almanac_from({**data, "once": chosen(data.get("once", []), day, None)}, almanac.file)
+    """Return an almanac as it were without tonight's choice, or one for days around it."""
+    day, data = tonight_date(almanac, now), load_toml(almanac.file, "almanac")
+    once = [table for table in data.get("once", []) if not of_evening([table], day)]
+    return almanac_from({**data, "once": once}, almanac.file)
+
+
+def _others(almanac: Almanac, now: datetime) -> list[dict[str, Any]]:
+    """Return what is chosen for other evenings than tonight alone."""
+    once = load_toml(almanac.file, "almanac").get("once", [])
+    return chosen(once, tonight_date(almanac, now), None)
 
 
 def write_choice(file: Path, day: date, choice: Choice | None) -> None:

@@ -155,3 +155,45 @@ def test_a_light_that_burns_all_day_is_turned_off_and_on_after_midnight(data, tm
     dark = chosen([], DAY, Choice(None))
     assert book(dark).at(early) is None and tonight_date(book(dark), early) == DAY
     assert book(chosen(dark, DAY, Choice("frost.toml", 0.5, "00:00", "24:00"))).at(early)
+
+
+COUNTED = """
+[almanac]
+place = { latitude = 40.71, longitude = -74.01, timezone = "America/New_York" }
+[[rule]]
+name = "Eight candles"
+show = "candles.toml"
+on = "2026-12-04..2026-12-11"
+values = { candles = "night", share = 0.5 }
+[[once]]
+name = "Feast"
+date = "2026-12-20..2026-12-23"
+show = "candles.toml"
+from = "17:00"
+to = "20:00"
+[[once]]
+name = "Feast"
+date = 2026-12-24
+show = "candles.toml"
+from = "18:00"
+to = "21:00"
+"""
+
+
+def test_a_dimmed_evening_keeps_what_its_rule_counts(tmp_path):
+    data = tomllib.loads(COUNTED)
+    book = almanac_from(data, tmp_path / "almanac.toml")
+    third = datetime(2026, 12, 7, 1, tzinfo=UTC)
+    assert dict(book.at(third).values) == {"candles": 3, "share": 0.5}
+    once = chosen(data["once"], date(2026, 12, 6), as_bright(book, third, 0.3))
+    assert once[-1]["values"] == {"candles": 3, "share": 0.5}
+    piece = almanac_from({**data, "once": once}, book.file).at(third)
+    assert dict(piece.values) == {"candles": 3, "share": 0.5} and piece.brightness == 0.3
+    assert another_show(book, third, "candles.toml", "22:00").values
+    assert not another_show(book, third, "frost.toml").values, "another show hasn't these values"
+    assert not light_now(book, third, "frost.toml").values
+
+
+def test_of_two_choices_of_one_name_each_evening_has_its_own(tmp_path):
+    book = almanac_from(tomllib.loads(COUNTED), tmp_path / "almanac.toml")
+    assert [stretches(book, date(2026, 12, d))[0].start for d in (22, 24)] == ["17:00", "18:00"]

@@ -257,7 +257,7 @@ def fresh(desk, texts):
     end = time.monotonic() + 10
     while time.monotonic() < end:
         shows = [s.document for n, s in session.shows.items() if n in texts]
-        almanac = evening._document
+        almanac = evening.book.document
         same = all(d.text == texts[d.path.name] and d.saved for d in shows)
         if (
             same

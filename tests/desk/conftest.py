@@ -37,6 +37,17 @@ class Answer:
         return self.body.decode()
 
 
+#: What a message with an id is answered by.
+ANSWERS = (
+    "accepted",
+    "refused",
+    "invitation",
+    "palette_checked",
+    "controllers",
+    "days_answer",
+)
+
+
 class Page:
     """A browser's socket, read into lists."""
 
@@ -55,10 +66,7 @@ class Page:
         self._id += 1
         self.send(type, id=self._id, **words)
         return self.until(
-            lambda m: (
-                m["type"] in ("accepted", "refused", "invitation", "palette_checked", "controllers")
-                and m["id"] == self._id
-            ),
+            lambda m: m["type"] in ANSWERS and m["id"] == self._id,
             seconds,
         )
 

@@ -9,9 +9,10 @@ import pytest
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core.errors import InputError
+from lumenmap.desk.evenings.evening import Evening
 from lumenmap.desk.light.live import Live
 from lumenmap.desk.session import Session
-from lumenmap.desk.tonight import Evening
+from lumenmap.desk.tell import titles
 from lumenmap.desk.wire.asked import Brightness, Choose, Dark, UndoEvening
 from tests.desk.conftest import ALMANAC
 
@@ -30,10 +31,11 @@ class Night:
         self.path.write_text(text, "utf-8")
         self.time = at("2026-11-25 17:00")
         live = Live(lambda take: None, lambda take, why: None)
-        self.evening = Evening(Session(folder, live, now=lambda: self.time))
+        session = Session(folder, live)
+        self.evening = Evening(session.folder, lambda: self.time, lambda: titles(session))
 
     def tell(self):
-        self.evening.read()
+        self.evening.book.read()
         return self.evening.tell()
 
     def do(self, kind, **words):
@@ -225,7 +227,7 @@ def test_a_broken_almanac_changes_nothing_and_says_so(night):
 
 def test_without_an_almanac_it_says_what_to_do(night):
     night.path.unlink()
-    night.evening._session.folder.look()
+    night.evening.book.folder.look()
     told = night.tell()
     assert told.file == "" and "lumenmap new makes one" in told.sentence
     with pytest.raises(InputError, match="no almanac"):

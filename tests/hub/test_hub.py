@@ -3,7 +3,7 @@
 import json
 import threading
 import time
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from paho.mqtt.client import Client
@@ -286,3 +286,16 @@ def test_dimming_is_of_the_show_and_not_twice(folder):
     assert choice_for(
         Command(brightness=50), load_almanac(folder / "almanac.toml"), NINE
     ) == Choice("frost.toml", 0.5, "dusk", "23:00")
+
+
+def test_dark_for_some_days_is_lit_for_tonight_alone(folder):
+    """A span of days, chosen at the desk, is left as it is; tonight comes before it."""
+    book = folder / "almanac.toml"
+    book.write_text(BOOK + '\n[[once]]\ndate = "2026-11-20..2026-11-30"\nname = "Away"\n')
+    assert load_almanac(book).at(NINE) is None
+    piece = apply(folder, b"ON")
+    assert (piece.show.name, piece.brightness) == ("frost.toml", 0.8)
+    assert 'date = "2026-11-20..2026-11-30"' in book.read_text()
+    assert load_almanac(book).at(NINE + timedelta(days=1)) is None
+    assert apply(folder, b"OFF") is None
+    assert apply(folder, b"ON").show.name == "frost.toml"

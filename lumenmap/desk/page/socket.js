@@ -4,7 +4,7 @@ import { changed, get, state, unsay } from "./store.js";
 import { forget, takeLight } from "./light.js";
 
 /** The messages' version that this page speaks. */
-const VERSION = 2;
+const VERSION = 3;
 /** Waits before it tries again (ms), the last one for good. */
 const WAITS = [300, 1000, 2000, 4000];
 

@@ -1,6 +1,6 @@
 // Made by: python -m lumenmap.desk.wire.types. Don't edit; a test compares.
 
-export type Version = 2;
+export type Version = 3;
 export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
 
 /** What was asked is done. */
@@ -17,6 +17,14 @@ export interface AllowFlashing {
   type: "allow_flashing";
   file: string;
   allow: boolean;
+}
+
+/** Ask what a wish would do, without doing it. */
+export interface AskDays {
+  type: "ask_days";
+  /** The browser's own number for it. */
+  id: number;
+  wish: Wish;
 }
 
 /** How bright tonight is, 0..1 of the shows' own brightness. */
@@ -56,7 +64,7 @@ export interface Choose {
   until?: string | null;
 }
 
-export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
+export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LookDays | AskDays | SetDays | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
 
 /** A controller that answered. */
 export interface Controller {
@@ -94,6 +102,43 @@ export interface Dark {
   /** The browser's own number for it. */
   id: number;
   dark: boolean;
+}
+
+/** One evening, as the almanac has it. */
+export interface Day {
+  date: string;
+  pieces: Piece[];
+  /** Who put it there: a rule of the almanac, somebody who chose, or nobody. */
+  by: "rule" | "hand" | "nobody";
+  /** The rule's name, or the reason that somebody gave. */
+  why: string;
+  /** Somebody chose that it is dark. */
+  dark: boolean;
+  /** 0..1: the brightest that it gets; 1 if nothing plays. */
+  brightness: number;
+}
+
+/** Some evenings in a row, to those who look at them. */
+export interface Days {
+  type: "days";
+  tonight: string;
+  /** The last date that may be changed from here. */
+  farthest: string;
+  days: Day[];
+  /** What is wrong in the almanac, or that there is none. */
+  problem: string;
+}
+
+/** The answer to AskDays. */
+export interface DaysAnswer {
+  type: "days_answer";
+  id: number;
+  /** What it does, and what holds after that. */
+  sentence: string;
+  /** What else is to be known. */
+  notes: string[];
+  /** Whether the quiet hours take some of it away. */
+  hushed: boolean;
 }
 
 /** An edge with pixels, to be chosen on the picture. */
@@ -284,6 +329,13 @@ export interface Look {
   playing: boolean;
 }
 
+/** Be told of evenings from now on, whenever they change; null is tonight and those after. */
+export interface LookDays {
+  type: "look_days";
+  first?: string | null;
+  count: number;
+}
+
 /** Change a file: all of the edits, or none. Those of one gesture are undone together. */
 export interface MakeEdits {
   type: "edit";
@@ -472,7 +524,7 @@ export interface Running {
   problems: string[];
 }
 
-export type ServerMessage = Session | Shows | Evening | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Controllers | Farewell;
+export type ServerMessage = Session | Shows | Evening | Days | DaysAnswer | Show | Findings | Accepted | Refused | Problems | HouseLight | PaletteChecked | Invitation | Controllers | Farewell;
 
 /** The first message on a socket, and again when the house or the effects change. */
 export interface Session {
@@ -502,6 +554,16 @@ export interface Session {
   networks: string[];
   /** Places of any house, then its own corners. */
   corners: string[];
+}
+
+/** Do it; refused if it would do something else by now than what the person read. */
+export interface SetDays {
+  type: "set_days";
+  /** The browser's own number for it. */
+  id: number;
+  wish: Wish;
+  /** The sentence of DaysAnswer that the person agreed to. */
+  agreed: string;
 }
 
 /** Give the value at a path; old null adds the key, new null takes it away. */
@@ -610,4 +672,24 @@ export interface Value {
   number: number | null;
   text: string;
   ramp: Ramp | null;
+}
+
+/** What somebody wants of the evenings from a date to another; null is as it was planned. */
+export interface Wish {
+  first: string;
+  last: string;
+  /** Planned: nothing of what was chosen for them stays, the almanac's rules hold. */
+  what: "show" | "brightness" | "dark" | "planned";
+  /** The show, if that is what is wanted. */
+  file?: string | null;
+  /** 0..1 of the show's own brightness. */
+  level?: number | null;
+  /** sunset, 17:30; of a show. */
+  start?: string | null;
+  /** 22:30, sunrise; of a show. */
+  stop?: string | null;
+  /** Whether it plays on through the quiet hours. */
+  quiet?: boolean | null;
+  /** Why, in a word: Birthday. */
+  name?: string;
 }

@@ -8,23 +8,16 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, JsonValue, TypeAdapter
+from pydantic import Field, JsonValue, TypeAdapter
 
+from lumenmap.desk.wire.days import AskDays, LookDays, SetDays
 from lumenmap.desk.wire.facts import Rights
+from lumenmap.desk.wire.message import FileName, Id, Label, Message
 
 #: The most edits in one message.
 MOST_EDITS = 200
 
-FileName = Annotated[str, Field(min_length=1, max_length=120)]
 Path = Annotated[list[Annotated[str, Field(max_length=120)] | int], Field(max_length=12)]
-Id = Annotated[int, Field(ge=0, lt=2**53, description="The browser's own number for it.")]
-Label = Annotated[str, Field(max_length=80)]
-
-
-class Message(BaseModel):
-    """Base of what a browser sends: unknown keys are errors, nothing is converted."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
 class SetValue(Message):
@@ -213,6 +206,9 @@ ClientMessage = Annotated[
     | Brightness
     | Dark
     | UndoEvening
+    | LookDays
+    | AskDays
+    | SetDays
     | LightHouse
     | AllowFlashing
     | CheckPalette

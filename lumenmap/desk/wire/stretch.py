@@ -17,7 +17,7 @@ from lumenmap.desk.wire.told import ServerMessage
 #: The longest message from a browser (bytes).
 LARGEST = 64 << 10
 #: The messages' version; a page of another version must be loaded again.
-VERSION = 2
+VERSION = 3
 
 #: kind, flags, supplies, show's number, version, first frame, frames, pixels, channels, reserved.
 _HEADER = struct.Struct("<BBHIIIIIII")

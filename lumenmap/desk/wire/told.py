@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, JsonValue, TypeAdapter
 
 from lumenmap.desk.wire import evening_facts, facts
+from lumenmap.desk.wire.days import Days, DaysAnswer
 from lumenmap.desk.wire.facts import Fact
 
 
@@ -173,6 +174,8 @@ ServerMessage = Annotated[
     Session
     | Shows
     | Evening
+    | Days
+    | DaysAnswer
     | Show
     | Findings
     | Accepted

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from pathlib import Path
 from typing import Any
 
 from lumenmap.almanac.choice import Choice, clock, is_of, stretches, tonight_date
 from lumenmap.almanac.model import Almanac, Piece
-from lumenmap.core.errors import InputError
-from lumenmap.core.plain import plain
+from lumenmap.almanac.several import of_evening
+from lumenmap.desk.evenings.words import percent
 from lumenmap.desk.files.meaning import as_json
 from lumenmap.desk.wire import evening_facts
 from lumenmap.desk.wire.asked import Edit, Insert, Remove
-from lumenmap.jobs.evening.status import read_status
-from lumenmap.jobs.evening.status_words import words
 
 
 def tonight(
@@ -32,14 +29,13 @@ def tonight(
     """
     day = tonight_date(almanac, now)
     pieces = almanac.evening(day)[0]
-    shown = [_piece(almanac, p, now, titles) for p in pieces]
-    own = [o for o in once if is_of(o, day)]
+    own = of_evening(once, day)
     dark = bool(own) and not any(o.get("show") for o in own)
     return evening_facts.Tonight(
         file=almanac.file.name,
         date=day.isoformat(),
         sentence=_sentence(almanac, pieces, now, titles, dark),
-        pieces=shown,
+        pieces=[piece(almanac, p, now, titles) for p in pieces],
         dark=dark,
         brightness=max((c.brightness for c in stretches(almanac, day)), default=1.0),
         changed=bool(own),
@@ -50,9 +46,27 @@ def tonight(
     )
 
 
-def _piece(
+def nothing(why: str, problem: str, running: evening_facts.Running | None) -> evening_facts.Tonight:
+    """Return an evening without an almanac."""
+    return evening_facts.Tonight(
+        file="",
+        date="",
+        sentence=why,
+        pieces=[],
+        dark=False,
+        brightness=1.0,
+        changed=False,
+        can_undo=False,
+        undoes="",
+        problem=problem,
+        running=running,
+    )
+
+
+def piece(
     almanac: Almanac, p: Piece, now: datetime, titles: Mapping[str, str]
 ) -> evening_facts.Piece:
+    """Return a stretch of an evening as the page shows it."""
     return evening_facts.Piece(
         start=clock(almanac, p.start),
         stop=clock(almanac, p.stop),
@@ -87,7 +101,7 @@ def _sentence(
                 end = q.stop if q.start <= end else end
             title = titles.get(p.show.name, p.show.stem)
             text = f"{title} from {clock(almanac, p.start)} to {clock(almanac, end)}"
-            parts.append(text if p.brightness == 1 else f"{text} at {_percent(p.brightness)}")
+            parts.append(text if p.brightness == 1 else f"{text} at {percent(p.brightness)}")
         last = p
     if parts:
         over = pieces[-1].stop <= now
@@ -103,12 +117,7 @@ def _sentence(
 def _compared(before: float, after: float) -> str:
     if after == before / 2:
         return "half as bright"
-    return f"at {_percent(after)}"
-
-
-def _percent(level: float) -> str:
-    """Return a brightness as the page writes it; the space doesn't break."""
-    return f"{100 * level:.0f}\N{NO-BREAK SPACE}%"
+    return f"at {percent(after)}"
 
 
 def replaced(data: Mapping[str, Any], day: date, choices: Sequence[Choice]) -> list[Edit]:
@@ -122,19 +131,3 @@ def replaced(data: Mapping[str, Any], day: date, choices: Sequence[Choice]) -> l
     for number, choice in enumerate(choices):
         edits.append(Insert(path=["once", len(once) + number], new=choice.table(day)))
     return edits
-
-
-def running(folder: Path, now: datetime) -> evening_facts.Running | None:
-    """Return what the evening's program says of itself; None if it never ran for this folder."""
-    try:
-        status = read_status(folder)
-    except InputError:
-        return None
-    first, *rest = words(status, now)
-    sentence = f"The evening's program: {first}." if status.alive(now) else f"{first}."
-    return evening_facts.Running(
-        alive=status.alive(now),
-        sentence=plain(sentence[:1].upper() + sentence[1:], 300),
-        lines=[plain(line, 400) for line in rest],
-        problems=[plain(problem, 400) for problem in status.problems][:20],
-    )

@@ -1,0 +1,101 @@
+"""The almanac's file in the hands of the family: read again before each change, written whole."""
+
+from __future__ import annotations
+
+from lumenmap.almanac.load import almanac_from
+from lumenmap.almanac.model import Almanac
+from lumenmap.core.errors import InputError, LumenmapError
+from lumenmap.core.toml.reading import parsed
+from lumenmap.desk.files.document import Document, Proposal
+from lumenmap.desk.files.folder import Folder
+
+_NONE = "There is no almanac in this folder yet; lumenmap new makes one to start from."
+
+
+class Book:
+    """An almanac, and its file with what can be undone in it.
+
+    Attributes
+    ----------
+    document, almanac
+        None if there is none that could ever be read.
+    problem
+        What is wrong with the file as it stands; the last good one stays.
+    """
+
+    def __init__(self, folder: Folder) -> None:
+        self.folder = folder
+        self.document: Document | None = None
+        self.almanac: Almanac | None = None
+        self.problem = ""
+        self.read()
+
+    def read(self) -> None:
+        """Read the almanac again; the last good one stays if it is broken."""
+        name = self.folder.almanac
+        if name is None:
+            self.document, self.almanac, self.problem = None, None, ""
+            return
+        try:
+            text = self.folder.read(name)
+            almanac = self.checked(text)
+        except LumenmapError as error:
+            self.problem = str(error).splitlines()[0]
+            return
+        self.problem, self.almanac = "", almanac
+        if self.document is None or self.document.path.name != name:
+            self.document = Document(self.folder.path_of(name), text)
+        else:
+            self.document.from_disk(text)
+
+    def checked(self, text: str) -> Almanac:
+        """Return what a text of the almanac's file says.
+
+        Raises
+        ------
+        InputError
+            It isn't an almanac.
+        """
+        path = self.folder.path_of(self.folder.almanac or "almanac.toml")
+        return almanac_from(parsed(text, path), path)
+
+    @property
+    def known(self) -> tuple[Document, Almanac] | None:
+        """The file and what it says, or what it said when it was right; None if never."""
+        if self.document is None or self.almanac is None:
+            return None
+        return self.document, self.almanac
+
+    @property
+    def missing(self) -> str:
+        """Why there is no almanac that may be changed; empty if there is one."""
+        return self.problem or ("" if self.known else _NONE)
+
+    def usable(self) -> tuple[Document, Almanac]:
+        """Return the file and what it says, just as it is on disk.
+
+        Raises
+        ------
+        InputError
+            There is none, or it has mistakes.
+        """
+        self.read()
+        if self.known is None or self.problem:
+            raise InputError(self.missing)
+        return self.known
+
+    def accept(self, document: Document, proposal: Proposal) -> None:
+        """Write what is proposed, if it is an almanac and nobody else has saved meanwhile.
+
+        Raises
+        ------
+        ChangedError
+            Somebody has.
+        InputError
+            It isn't one, or can't be written.
+        """
+        almanac = self.checked(proposal.text)
+        self.folder.write(document.path.name, proposal.text, document.on_disk)
+        document.accept(proposal)
+        document.on_disk, document.unsaved = document.text, []
+        self.almanac = almanac

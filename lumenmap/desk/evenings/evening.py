@@ -1,0 +1,199 @@
+"""Tonight and the evenings to come, as browsers are told of them and change them.
+
+Strategy: everything is an edit of the almanac's file. What is done for other evenings than tonight
+is told before in a sentence, and is done only while that sentence holds: so nobody changes
+unawares what another phone, or an editor, has just changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+
+from lumenmap.almanac.choice import (
+    Choice,
+    another_show,
+    as_bright,
+    is_of,
+    stretches,
+    tonight_date,
+)
+from lumenmap.almanac.load import almanac_from
+from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.several import of_evening
+from lumenmap.core.errors import InputError
+from lumenmap.desk.evenings.book import Book
+from lumenmap.desk.evenings.calendar import Calendar
+from lumenmap.desk.evenings.consequences import consequences
+from lumenmap.desk.evenings.plan import Plan, plan
+from lumenmap.desk.evenings.running import running
+from lumenmap.desk.evenings.tonight import nothing, replaced, tonight
+from lumenmap.desk.files.document import Document
+from lumenmap.desk.files.folder import ChangedError, Folder
+from lumenmap.desk.wire import evening_facts
+from lumenmap.desk.wire.asked import Brightness, Choose, Dark, Edit, UndoEvening
+from lumenmap.desk.wire.days import FARTHEST, AskDays, Days, DaysAnswer, SetDays
+
+#: What undo takes back, in words.
+_LABELS = {"choose": "Another show", "brightness": "Brightness", "dark": "Dark"}
+
+Change = Choose | Brightness | Dark | UndoEvening | SetDays
+
+
+class Evening:
+    """The almanac's evenings; runs on the session's bench.
+
+    Parameters
+    ----------
+    folder
+        The house's folder.
+    now
+        Returns the time, UTC.
+    titles
+        Returns the titles of the show files, by name.
+    """
+
+    def __init__(
+        self, folder: Folder, now: Callable[[], datetime], titles: Callable[[], Mapping[str, str]]
+    ) -> None:
+        self.book = Book(folder)
+        self._now, self._titles = now, titles
+        self._calendar = Calendar()
+
+    def tell(self) -> evening_facts.Tonight:
+        """Return tonight as it stands."""
+        now, problem = self._now(), self.book.problem
+        status = running(self.book.folder.path, now)
+        if (known := self.book.known) is None:
+            return nothing(self.book.missing, problem, status)
+        document, almanac = known
+        made = tonight(almanac, now, self._titles(), list(document.data.get("once", ())))
+        return made.model_copy(
+            update={
+                "can_undo": bool(document.steps),
+                "undoes": document.steps[-1].label if document.steps else "",
+                "problem": problem,
+                "running": status,
+            }
+        )
+
+    def coming(self, first: date | None, count: int) -> Days:
+        """Return evenings as they stand, tonight or a later one first."""
+        now = self._now()
+        if (known := self.book.known) is None:
+            why = self.book.missing
+            return Days(tonight="", farthest="", days=[], problem=why)
+        document, almanac = known
+        day = tonight_date(almanac, now)
+        last = day + timedelta(days=FARTHEST)
+        begin = min(max(first or day, day), last)
+        shown = [begin + timedelta(days=n) for n in range(min(count, (last - begin).days + 1))]
+        once = list(document.data.get("once", ()))
+        return Days(
+            tonight=day.isoformat(),
+            farthest=last.isoformat(),
+            days=self._calendar.days(almanac, shown, once, now, self._titles()),
+            problem=self.book.problem,
+        )
+
+    def ask(self, message: AskDays) -> DaysAnswer:
+        """Return what a wish would do.
+
+        Raises
+        ------
+        LumenmapError
+            Why it can't be done.
+        """
+        document, almanac = self.book.usable()
+        return self._planned(document, almanac, message)[1]
+
+    def _planned(
+        self, document: Document, almanac: Almanac, message: AskDays | SetDays
+    ) -> tuple[Plan, DaysAnswer]:
+        now = self._now()
+        if message.wish.what == "show" and message.wish.file is not None:
+            self.book.folder.path_of(message.wish.file, "show")
+        day = tonight_date(almanac, now)
+        made = plan(document.data, almanac, message.wish, day)
+        return made, consequences(made, message.id, now, day, self._titles())
+
+    def change(self, message: Change) -> None:
+        """Do what somebody asks for, and write the file.
+
+        Raises
+        ------
+        LumenmapError
+            Why it isn't done.
+        """
+        try:
+            self._change(message)
+        except ChangedError:  # an editor has saved in these milliseconds
+            self._change(message)
+
+    def _change(self, message: Change) -> None:
+        document, almanac = self.book.usable()
+        if isinstance(message, UndoEvening):
+            self.book.accept(document, document.undo())
+            return
+        if isinstance(message, SetDays):
+            made, answer = self._planned(document, almanac, message)
+            if answer.sentence != message.agreed:
+                raise InputError(
+                    "these evenings were changed meanwhile, so nothing was done. Now it would be: "
+                    f"{answer.sentence}"
+                )
+            label = made.label[:80]
+            self.book.accept(document, document.change(made.edits, document.version, label))
+            return
+        if isinstance(message, Dark) and not message.dark and self._lit_before(document):
+            self.book.accept(document, document.undo())  # back to what it was, a party too
+            return
+        edits = self._edits(message, document, almanac)
+        label = _LABELS[message.type]
+        # A slider that moves on is one step; a dark that is taken back is found by its word.
+        slides = isinstance(message, Brightness) or (isinstance(message, Dark) and message.dark)
+        gesture = message.type if slides else ""
+        self.book.accept(document, document.change(edits, document.version, label, gesture))
+
+    def _lit_before(self, document: Document) -> bool:
+        """Return whether the last step made tonight dark, and something played before it."""
+        if not document.steps or document.steps[-1].gesture != "dark":
+            return False
+        before = self.book.checked(document.undo().text)
+        return bool(before.evening(tonight_date(before, self._now()))[0])
+
+    def _edits(
+        self, message: Choose | Brightness | Dark, document: Document, almanac: Almanac
+    ) -> Sequence[Edit]:
+        now = self._now()
+        day = tonight_date(almanac, now)
+        choices: list[Choice] = []
+        if isinstance(message, Choose):
+            self.book.folder.path_of(message.file, "show")
+            choices = [another_show(almanac, now, message.file, message.until)]
+        elif isinstance(message, Brightness):
+            choices = as_bright(almanac, now, message.level)
+        elif message.dark:
+            choices = [Choice(None)]
+        else:
+            choices = _light_again(document, almanac, day)
+        return replaced(document.data, day, choices)
+
+
+def _light_again(document: Document, almanac: Almanac, day: date) -> list[Choice]:
+    """Return what lights a dark evening: nothing, or as the rules say if it is one of a dark span.
+
+    Raises
+    ------
+    InputError
+        The rules say nothing.
+    """
+    once = list(document.data.get("once", ()))
+    covering = [table for table in once if of_evening([table], day)]
+    if all(is_of(table, day) for table in covering):
+        return []
+    rest = [table for table in once if table not in covering]
+    found = stretches(almanac_from({**document.data, "once": rest}, almanac.file), day)
+    if not found:
+        raise InputError("nothing else is planned for tonight; choose a show")
+    return found
