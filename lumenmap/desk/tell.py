@@ -9,7 +9,13 @@ from lumenmap.core.errors import LumenmapError
 from lumenmap.core.toml.reading import parsed
 from lumenmap.desk.describe.house import house_facts, own_places
 from lumenmap.desk.describe.keys import show_values, tables
-from lumenmap.desk.describe.show import cue_facts, effect_facts, palette_facts, palettes_of
+from lumenmap.desk.describe.show import (
+    colours,
+    cue_facts,
+    effect_facts,
+    palette_facts,
+    palettes_of,
+)
 from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
@@ -17,7 +23,7 @@ from lumenmap.desk.wire import stretch as wire
 from lumenmap.motion.easing import NAMES
 from lumenmap.motion.ways import PLACES, WAYS
 from lumenmap.show.load import show_from
-from lumenmap.show.model import BLENDS
+from lumenmap.show.model import BLENDS, Show
 
 
 def session_message(session: Session, picture: str) -> told.Session:
@@ -51,7 +57,7 @@ def rows(session: Session) -> told.Shows:
 def _row(session: Session, name: str) -> facts.ShowRow:
     if name in session.shows:
         show = session.shows[name].project.show
-        return facts.ShowRow(file=name, title=show.name, seconds=show.seconds, problem="")
+        return _good_row(name, show)
     path = session.folder.path / name
     try:
         stat = path.stat()
@@ -74,7 +80,13 @@ def _read_row(session: Session, name: str, path: Path) -> facts.ShowRow:
     except LumenmapError as error:
         problem = str(error).splitlines()[0]
         return facts.ShowRow(file=name, title=path.stem, seconds=None, problem=problem)
-    return facts.ShowRow(file=name, title=show.name, seconds=show.seconds, problem="")
+    return _good_row(name, show)
+
+
+def _good_row(name: str, show: Show) -> facts.ShowRow:
+    return facts.ShowRow(
+        file=name, title=show.name, seconds=show.seconds, problem="", colours=colours(show)
+    )
 
 
 def titles(session: Session) -> dict[str, str]:

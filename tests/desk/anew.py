@@ -46,12 +46,12 @@ await new Promise(r => socket.edit("answered", "answered", () => [], { done: r }
 #: What the desk told stays; the second copy of the store has everything as it is loaded.
 _ANEW = """
 const [view] = given, loaded = structuredClone((await import("/page/store.js?loaded")).state);
-for (const told of ["link", "session", "shows", "tonight", "problems", "light"]) delete loaded[told];
+for (const told of ["link", "session", "shows", "tonight", "days", "problems", "light"]) delete loaded[told];
 Object.assign(state, loaded, { view });
 light.forget();
 Object.assign(light.clock, { at: 0, playing: true });
 document.activeElement?.blur();
-for (const panel of document.querySelectorAll("lm-evening, lm-layers, lm-own")) panel.replaceChildren();
+for (const panel of document.querySelectorAll("lm-evening, lm-day, lm-calendar, lm-layers, lm-own")) panel.replaceChildren();
 history.replaceState(null, "", `#${view}`);
 scrollTo(0, 0);
 changed();

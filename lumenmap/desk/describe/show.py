@@ -18,9 +18,12 @@ from lumenmap.desk.wire import facts
 from lumenmap.jobs.project import Project
 from lumenmap.parts.kind import PixelKind
 from lumenmap.show.effects.effect import Effect
+from lumenmap.show.model import Show
 
 #: Colours of a palette's strip.
 _STRIP = 32
+#: Colours by which a show is known, and the palettes that they are of, at most.
+_COLOURS, _PALETTES = 8, 3
 
 
 def effect_facts(known: Mapping[str, Effect], unit: str) -> list[facts.Effect]:
@@ -82,6 +85,14 @@ def strip(palette: Palette) -> list[str]:
     light = palette(np.arange(_STRIP) / _STRIP)
     codes = np.round(np.clip(to_srgb(light), 0, 1) * 255).astype(int)
     return [f"#{r:02x}{g:02x}{b:02x}" for r, g, b in codes]
+
+
+def colours(show: Show) -> list[str]:
+    """Return a few colours of a show, by which it is known again in a list."""
+    used = {id(layer.palette): layer.palette for cue in show.cues for layer in cue.layers}
+    palettes = list(used.values())[:_PALETTES]
+    step = _STRIP * len(palettes) // _COLOURS if palettes else 1
+    return [colour for palette in palettes for colour in strip(palette)[:: max(step, 1)]]
 
 
 def palette_check(palette: Palette, kind: PixelKind) -> facts.PaletteCheck:

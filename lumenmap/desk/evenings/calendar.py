@@ -10,7 +10,7 @@ from lumenmap.almanac.choice import stretches
 from lumenmap.almanac.model import Almanac
 from lumenmap.almanac.several import of_evening
 from lumenmap.core.plain import plain
-from lumenmap.desk.evenings.tonight import piece
+from lumenmap.desk.evenings.tonight import piece, played
 from lumenmap.desk.wire.days import Day
 
 _LONGEST = 200
@@ -58,16 +58,17 @@ def _day(
     chosen = of_evening(once, day)
     dark = bool(chosen) and not any(table.get("show") for table in chosen)
     by: Literal["rule", "hand", "nobody"] = "hand" if chosen else "rule" if pieces else "nobody"
-    if pieces:
-        why = ", ".join(dict.fromkeys(p.rule for p in pieces))
-    elif chosen:
+    if chosen:
         why = ", ".join(str(table["name"]) for table in chosen if table.get("name"))
+    elif pieces:
+        why = ", ".join(dict.fromkeys(p.rule for p in pieces))
     elif any(day in days for days in almanac.dark):
         why = "a dark day of the almanac"
     else:
         why = notes[0] if notes else ""
     return Day(
         date=day.isoformat(),
+        sentence=f"{played(almanac, pieces, titles)}." if pieces else "",
         pieces=[piece(almanac, p, now, titles) for p in pieces],
         by=by,
         why=plain(why, _LONGEST),

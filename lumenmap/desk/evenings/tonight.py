@@ -85,9 +85,22 @@ def _sentence(
     titles: Mapping[str, str],
     dark: bool,
 ) -> str:
-    """Return the evening for people: First Frost from 16:21 to 22:30, half as bright from 21:30."""
+    """Return the evening for people."""
     if dark:
         return "Dark tonight."
+    if pieces:
+        over = " It is over for tonight." if pieces[-1].stop <= now else ""
+        return f"{played(almanac, pieces, titles)}.{over}"
+    coming = almanac.next(now)
+    if coming is None:
+        return "Nothing plays tonight, or in the year to come."
+    day = coming.start.astimezone(almanac.place.zone)
+    title = titles.get(coming.show.name, coming.show.stem)
+    return f"Nothing plays tonight. Next: {title} on {day:%A} {day.day} {day:%B}."
+
+
+def played(almanac: Almanac, pieces: Sequence[Piece], titles: Mapping[str, str]) -> str:
+    """Return what plays, for people: First Frost from 16:21 to 22:30, half as bright from 21:30."""
     parts: list[str] = []
     last: Piece | None = None
     for n, p in enumerate(pieces):
@@ -103,15 +116,7 @@ def _sentence(
             text = f"{title} from {clock(almanac, p.start)} to {clock(almanac, end)}"
             parts.append(text if p.brightness == 1 else f"{text} at {percent(p.brightness)}")
         last = p
-    if parts:
-        over = pieces[-1].stop <= now
-        return "; then ".join(parts) + (". It is over for tonight." if over else ".")
-    coming = almanac.next(now)
-    if coming is None:
-        return "Nothing plays tonight, or in the year to come."
-    day = coming.start.astimezone(almanac.place.zone)
-    title = titles.get(coming.show.name, coming.show.stem)
-    return f"Nothing plays tonight. Next: {title} on {day:%A} {day.day} {day:%B}."
+    return "; then ".join(parts)
 
 
 def _compared(before: float, after: float) -> str:

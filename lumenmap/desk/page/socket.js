@@ -47,6 +47,7 @@ export function send(message) {
  * Ask for what isn't an edit of the show; a refusal is said beside the control.
  * @param {string} key @param {{ type: string, [word: string]: any }} message
  * @param {() => void} [done] @param {() => void} [not] called if it isn't done
+ * @returns {number} its id, which the answer has
  */
 export function ask(key, message, done, not) {
   unsay(key);
@@ -54,6 +55,7 @@ export function ask(key, message, done, not) {
   if (send({ ...message, id })) asked.set(id, { key, done, not });
   else { state.said.set(key, AWAY); not?.(); }
   changed();
+  return id;
 }
 
 /**
@@ -173,17 +175,15 @@ function take(message) {
     state.problems = message.problems;
   }
   else if (message.type === "house_light") state.light = message.light;
-  else if (message.type === "palette_checked") {
-    state.checked = message;
-    asked.delete(message.id);
-  } else if (message.type === "invitation") {
-    state.invitation = message;
-    asked.delete(message.id);
-  } else if (message.type === "controllers") {
+  else if (message.type === "days") state.days = message;
+  else if (message.type === "palette_checked") state.checked = message;
+  else if (message.type === "invitation") state.invitation = message;
+  else if (message.type === "days_answer") state.answer = message;
+  else if (message.type === "controllers") {
     state.controllers = message;
     state.finding = "network";
-    asked.delete(message.id);
   } else if (message.type === "farewell") state.farewell = message.sentence;
+  if ("id" in message && message.id !== null) asked.delete(message.id);
   changed();
 }
 

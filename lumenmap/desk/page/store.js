@@ -4,7 +4,7 @@
 import { patch } from "./dom.js";
 
 /** @typedef {import("./wire")} W */
-/** @typedef {"tonight" | "compose"} View */
+/** @typedef {"tonight" | "calendar" | "compose"} View */
 /** @typedef {(string | number)[]} Path */
 
 export const state = {
@@ -41,6 +41,18 @@ export const state = {
   asked: "",
   /** A show that is looked at for tonight, not yet chosen. */
   tried: "",
+  /** The evenings of the calendar. @type {import("./wire").Days | null} */
+  days: null,
+  /** The first of them that is asked for; empty is tonight. */
+  from: "",
+  /** The evenings that are chosen in it, and whether the last one is to be touched. */
+  first: "",
+  last: "",
+  until: false,
+  /** What is wanted of them, and what that would do. @type {import("./day.js").Wish} */
+  wish: { what: "" },
+  /** @type {import("./wire").DaysAnswer | null} */
+  answer: null,
   cue: 0,
   layer: 0,
   /** The word of the layer whose control is open: effect, palette, on, an option's name. */

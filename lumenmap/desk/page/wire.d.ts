@@ -107,6 +107,8 @@ export interface Dark {
 /** One evening, as the almanac has it. */
 export interface Day {
   date: string;
+  /** First Frost from 16:21 to 22:30, half as bright from 21:30. */
+  sentence: string;
   pieces: Piece[];
   /** Who put it there: a rule of the almanac, somebody who chose, or nobody. */
   by: "rule" | "hand" | "nobody";
@@ -615,6 +617,8 @@ export interface ShowRow {
   /** Null if it can't be read. */
   seconds: number | null;
   problem: string;
+  /** A few of it, #rrggbb. */
+  colours: string[];
 }
 
 /** The shows of the folder. */

@@ -66,6 +66,7 @@ class Day(Fact):
     """One evening, as the almanac has it."""
 
     date: str
+    sentence: str = Field(description="First Frost from 16:21 to 22:30, half as bright from 21:30.")
     pieces: list[Piece]
     by: Literal["rule", "hand", "nobody"] = Field(
         description="Who put it there: a rule of the almanac, somebody who chose, or nobody."

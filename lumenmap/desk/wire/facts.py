@@ -197,6 +197,7 @@ class ShowRow(Fact):
     title: str
     seconds: float | None = Field(description="Null if it can't be read.")
     problem: str
+    colours: list[str] = Field(default=[], description="A few of it, #rrggbb.")
 
 
 class Problem(Fact):

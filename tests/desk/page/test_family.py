@@ -198,9 +198,11 @@ def test_a_phone_for_the_evening_sees_nothing_else(hands):
         shown = hands.js(
             "return [...document.querySelectorAll('button')].filter(b => b.getClientRects().length).length"
         )
-        assert shown == 3
+        assert shown == 5  # tonight or calendar, and what may be done tonight
         hands.actions = 0
         another_show(hands)
+        hands.tap("Calendar").tap("Sun 13").tap("Dark", root=".choosing").tap("Make it dark")
+        hands.saved(lambda d: once(d)[1]["date"] == "2026-12-13", "almanac.toml")
     finally:
         token, _ = hands.desk.desk.pairing.invite("compose", local=True)
         hands.driver.delete_all_cookies()

@@ -16,17 +16,16 @@ onChange(() => {
 });
 
 /** @param {string} word the control's own @param {string} below @param {boolean} on @param {() => void} onclick @param {string} kind */
-function large(word, below, on, onclick, kind) {
+export function large(word, below, on, onclick, kind) {
   return h("button", { type: "button", key: word, class: `large ${kind}`, "aria-pressed": on, onclick },
-    h("span", { class: "what" }, word), h("span", { class: "quiet" }, below));
+    h("span", { class: "what" }, word), below && h("span", { class: "quiet" }, below));
 }
 
 /** @param {string} what */
 const fold = what => () => choose({ asked: state.asked === what ? "" : what, tried: "" });
 
-/** @param {number} level */
-function dim(level) {
-  const to = Math.min(Math.max(Math.round(level * 100) / 100, 0.05), 1);
+/** @param {number} to */
+function dim(to) {
   state.drafts.set("brightness", to);
   state.said.delete("brightness");
   replaced = null;
@@ -41,7 +40,7 @@ function dim(level) {
   }, () => { if (same()) state.drafts.delete("brightness"); }), 120);
 }
 
-export const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
+const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
 
 function shows() {
   const tonight = state.tonight, now = tonight?.pieces.find(p => p.on_now)?.file ?? tonight?.pieces[0]?.file;
@@ -58,21 +57,39 @@ function shows() {
     state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
 }
 
+/**
+ * A slider with a step down and a step up.
+ * @param {number} level @param {(level: number) => void} give @param {string} label
+ * @param {() => number} [now] the level by now, though it isn't drawn yet
+ */
+export function levels(level, give, label, now = () => level) {
+  const to = (/** @type {number} */ v) => give(Math.min(Math.max(Math.round(v * 100) / 100, 0.05), 1));
+  return h("div", { key: "levels", class: "row levels" },
+    h("button", { type: "button", "aria-label": "Dimmer", onclick: () => to(now() - STEP) }, "−"),
+    h("input", {
+      type: "range", min: 5, max: 100, step: 5, value: Math.round(level * 100), "aria-label": label,
+      "aria-valuetext": `${Math.round(level * 100)} percent`, oninput: (/** @type {any} */ e) => to(e.target.value / 100),
+    }),
+    h("button", { type: "button", "aria-label": "Brighter", onclick: () => to(now() + STEP) }, "+"));
+}
+
 function brightnessFold() {
   const level = brightness(), t = state.tonight;
   if (!t?.pieces.length) return h("div", { key: "level", class: "fold" }, h("p", null,
     t?.dark ? "It is dark tonight. Touch “Light again” first." : "Nothing plays tonight. Touch “Another show” first."));
   return h("div", { key: "level", class: "fold" },
     h("h2", null, "How bright tonight?"),
-    h("div", { class: "row" },
-      h("button", { type: "button", "aria-label": "Dimmer", onclick: () => dim(brightness() - STEP) }, "−"),
-      h("input", {
-        type: "range", min: 5, max: 100, step: 5, value: Math.round(level * 100), "aria-label": "Brightness tonight",
-        "aria-valuetext": `${Math.round(level * 100)} percent`,
-        oninput: (/** @type {any} */ e) => dim(e.target.value / 100),
-      }),
-      h("button", { type: "button", "aria-label": "Brighter", onclick: () => dim(brightness() + STEP) }, "+")),
+    levels(level, to => dim(to), "Brightness tonight", brightness),
     h("p", { class: "quiet" }, "For tonight only. Tomorrow is as always."));
+}
+
+/** Takes back the last change of any evening, whoever made it. */
+export function undo() {
+  const t = state.tonight;
+  return t?.can_undo && [
+    h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
+      t.undoes ? `Undo: ${t.undoes[0].toLowerCase()}${t.undoes.slice(1)}` : "Undo"),
+    said("undone")];
 }
 
 class Evening extends Panel {
@@ -91,8 +108,7 @@ class Evening extends Panel {
           () => ask("dark", { type: "dark", dark: !t.dark }), "c")),
       said("dark"), said("brightness"),
       state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
-      t.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
-        t.undoes ? `Undo: ${t.undoes.toLowerCase()}` : "Undo"), said("undone"),
+      undo(),
       t.problem && h("p", { class: "said", role: "alert" }, t.problem),
       t.running && !t.running.alive && h("p", { class: "quiet away" }, `The house doesn't follow now: lumenmap run has ended. ${t.running.sentence} What you choose is kept, and plays when it is started again.`),
       t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));

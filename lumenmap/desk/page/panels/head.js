@@ -9,7 +9,7 @@ function viewButton(view, word) {
     type: "button", class: "tab", "aria-pressed": state.view === view,
     onclick: () => {
       history.replaceState(null, "", `#${view}`);
-      choose({ view, tried: "", asked: "", edge: "" });
+      choose({ view, tried: "", asked: "", edge: "", first: "", last: "", until: false, wish: { what: "" }, answer: null });
     },
   }, word);
 }
@@ -48,7 +48,7 @@ class Head extends Panel {
     const session = state.session, both = session?.rights === "compose";
     return [
       h("h1", { key: "name" }, session?.house?.name ?? session?.folder ?? "The desk"),
-      both && h("nav", { key: "views", "aria-label": "View" }, viewButton("tonight", "Tonight"), viewButton("compose", "Compose")),
+      session && h("nav", { key: "views", "aria-label": "View" }, viewButton("tonight", "Tonight"), viewButton("calendar", "Calendar"), both && viewButton("compose", "Compose")),
       composing() && h("div", { key: "tools", class: "tools" }, shows(), steps(), title()),
     ];
   }

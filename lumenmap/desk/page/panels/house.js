@@ -1,7 +1,7 @@
 // The house at night, live; its edges can be touched, and walked with the arrow keys.
 import { makePicture } from "./draw.js";
 import { h, patch } from "./dom.js";
-import { brightness } from "./evening.js";
+import { pictured } from "./dates.js";
 import { onFrame } from "./light.js";
 import { choose, composing, flashes, onChange, state } from "./store.js";
 import { send } from "./socket.js";
@@ -91,7 +91,7 @@ class House extends HTMLElement {
 
   /** @param {import("./stretch.js").Frame | null} frame */
   light(frame) {
-    const picture = this.picture, dark = state.view === "tonight" && state.tonight?.dark && !state.tried;
+    const picture = this.picture, { dark, level } = pictured();
     if (!picture) return;
     if (!frame || dark) {
       // No frame yet: what was shown stays, unless it must be dark.
@@ -99,7 +99,7 @@ class House extends HTMLElement {
       return;
     }
     if (frame.codes.length < picture.pixels) return;
-    const light = picture.lightOf(frame.codes), level = state.view === "tonight" ? brightness() : 1;
+    const light = picture.lightOf(frame.codes);
     if (level < 1) for (let i = 0; i < light.length; i++) light[i] *= level;
     picture.draw(light);
   }

@@ -17,7 +17,7 @@ from lumenmap.desk.wire import stretch as wire
 from lumenmap.desk.wire.asked import Choose, Dark, UndoEvening
 from lumenmap.desk.wire.days import FARTHEST, AskDays, SetDays, Wish
 from tests.desk.conftest import ALMANAC
-from tests.desk.test_tonight import Night, at
+from tests.desk.evenings.test_tonight import Night, at
 
 
 def day(text):

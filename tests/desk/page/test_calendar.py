@@ -1,0 +1,198 @@
+"""Journeys through other evenings than tonight, on a phone and at a laptop; it is 11 December."""
+
+import pytest
+
+from tests.desk.browser import BRIGHT, LAPTOP, PHONE
+from tests.desk.page.test_family import SIDEWAYS, once
+
+BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
+ENTER = "\ue007"
+
+
+def row(hands, name):
+    """What the line of an evening says, in the calendar."""
+    return hands.called(name, "lm-calendar").text.replace("\n", " ")
+
+
+def chosen(hands, *tables):
+    """Wait until these are the almanac's choices: date, and what is in it."""
+
+    def same(data):
+        got = [
+            {k: t.get(k) for k in ("date", *want)}
+            for t, want in zip(once(data), tables, strict=True)
+        ]
+        return got == [dict(want) for want in tables]
+
+    hands.saved(lambda d: len(once(d)) == len(tables) and same(d), "almanac.toml")
+
+
+def snow_on_two_evenings(hands):
+    hands.tap("Thu 24").tap("Several evenings").tap("Fri 25")
+    hands.sees("24 and 25 December")
+    hands.tap("Another show", root=".choosing").tap("Another One", root=".choosing")
+    hands.sees(
+        "Another One replaces First Try on 24 and 25 December, from sunset to 22:30. "
+        "After that, everything as planned."
+    )
+    assert not once(hands.file("almanac.toml")), "nothing is done before it is said"
+    hands.tap("Play it")
+    chosen(hands, {"date": "2026-12-24..2026-12-25", "show": "other.toml", "to": "22:30"})
+    hands.until("document.querySelectorAll('.why.hand').length === 2")
+    assert hands.actions == 6
+
+
+def the_birthday(hands):
+    hands.tap("Mon 14").tap("Another show", root=".choosing").tap("Another One", root=".choosing")
+    hands.tap("Other hours")
+    hands.js(
+        "const give = (e, v) => { e.value = v; e.onchange({target: e}); };"
+        "const [begins, ends] = document.querySelectorAll('.opened select');"
+        "give(begins, 'dusk'); give(ends, 'clock')"
+    )
+    hands.until("document.querySelector('[aria-label=\"Ends at\"]')")
+    hands.js(
+        "const e = document.querySelector('[type=time]'); e.value = '23:45'; e.onchange({target: e})"
+    )
+    hands.write("Why, if you like", "Birthday")
+    hands.sees("to 23:45")
+    hands.tap("Play it")
+    words = {"name": "Birthday", "from": "dusk", "to": "23:45"}
+    chosen(hands, {"date": "2026-12-14", "show": "other.toml", **words})
+    hands.sees("Chosen by hand: Birthday.")
+    assert "chosen: Birthday" in row(hands, "Mon 14")
+
+
+def dark_while_away_and_back(hands):
+    hands.tap("Tue 29").tap("Several evenings").tap("Sun 3")
+    hands.sees("29 December to 3 January")
+    hands.tap("Dark", root=".choosing").write("Why, if you like", "Away")
+    hands.sees("Dark from 29 December to 3 January: First Try doesn't play.")
+    hands.tap("Make it dark")
+    chosen(hands, {"date": "2026-12-29..2027-01-03", "name": "Away", "show": None})
+    hands.sees("chosen: Away")
+    assert "Dark chosen: Away" in row(hands, "Wed 30")
+    hands.tap("As planned again")
+    hands.sees("As planned from 29 December to 3 January: First Try from sunset to 22:30.")
+    hands.tap("Have it so")
+    hands.saved(lambda d: not once(d), "almanac.toml")
+    hands.tap("Undo: as planned from").tap("Undo: dark from")
+    hands.saved(lambda d: d == hands.pristine, "almanac.toml")
+
+
+def dimmer_by_keys_alone(hands):
+    hands.press("Thu 17", ENTER).press("Brightness", ENTER, root=".choosing")
+    hands.press("Brightness of these evenings", "\ue012" * 10)
+    hands.sees("First Try plays at 50\N{NO-BREAK SPACE}% on Thursday 17 December.")
+    hands.press("Have it so", ENTER)
+    chosen(hands, {"date": "2026-12-17", "show": "show.toml", "brightness": 0.5})
+
+
+def dates_that_are_given(hands):
+    """A birthday in May isn't on the page."""
+    hands.tap("Thu 17").tap("Several evenings")
+    hands.js(
+        "for (const [n, v] of [[1, '2027-05-16'], [0, '2027-05-14']]) {"
+        "const e = document.querySelectorAll('.choosing [type=date]')[n]; e.value = v; e.onchange({target: e}); }"
+    )
+    hands.sees("May 2027")
+    hands.until("document.querySelectorAll('.day[aria-pressed=true]').length === 3")
+    hands.tap("These evenings").tap("Dark", root=".choosing").sees("Dark from 14 to 16 May")
+    hands.tap("Make it dark")
+    chosen(hands, {"date": "2027-05-14..2027-05-16", "show": None})
+    hands.tap("Earlier evenings")
+    hands.sees("Later evenings")
+
+
+def pages_of_evenings(hands):
+    hands.tap("Later evenings")
+    hands.sees("February 2027")
+    hands.tap("Earlier evenings")
+    hands.until("document.querySelector('.day').textContent.includes('Tonight')")
+
+
+def somebody_else_was_there(hands):
+    """The sentence is read anew when another phone, or an editor, has changed these evenings."""
+    hands.tap("Thu 24").tap("Dark", root=".choosing")
+    hands.sees("Dark on Thursday 24 December: First Try doesn't play.")
+    path = hands.desk.folder / "almanac.toml"
+    other = '\n[[once]]\ndate = "2026-12-24"\nname = "Party"\nshow = "other.toml"\n'
+    path.write_text(path.read_text("utf-8") + other, "utf-8")
+    hands.sees("Another One doesn't play. What was chosen before goes: Party.")
+    hands.tap("Make it dark")
+    chosen(hands, {"date": "2026-12-24", "show": None, "name": None})
+
+
+def what_cant_be_is_said(hands):
+    hands.tap("Thu 24").tap("Dark", root=".choosing").tap("Make it dark")
+    hands.sees("Chosen by hand")
+    hands.tap("Brightness", root=".choosing")
+    hands.sees("Nothing plays then; choose a show first.")
+    assert not hands.has("Have it so")
+
+
+JOURNEYS = [
+    snow_on_two_evenings,
+    the_birthday,
+    dark_while_away_and_back,
+    dimmer_by_keys_alone,
+    dates_that_are_given,
+    pages_of_evenings,
+    somebody_else_was_there,
+    what_cant_be_is_said,
+]
+
+
+@pytest.mark.parametrize("journey", JOURNEYS, ids=lambda j: j.__name__)
+@BOTH  # below, so that the window's size changes once only
+def test_a_journey(visitor, size, journey):
+    visitor.open("calendar", size=size)
+    visitor.pristine = visitor.file("almanac.toml")
+    visitor.until("document.querySelectorAll('.day').length === 28")
+    journey(visitor)
+
+
+def test_the_calendar_says_what_plays_and_why(visitor):
+    """Sunset in Seattle on 24 December is at 16:23 (NOAA's solar calculator, from memory)."""
+    visitor.open("calendar", size=PHONE)
+    assert row(visitor, "Tonight 11") == "Tonight 11 First Try rule: Every evening 16:18 – 22:30"
+    assert row(visitor, "Thu 24") == "Thu 24 First Try 16:22 – 22:30"
+
+
+def test_the_picture_shows_the_evening_that_is_touched(visitor):
+    visitor.open("calendar", size=PHONE)
+    visitor.until(f"{BRIGHT} > 1")
+    label = "document.querySelector('canvas').getAttribute('aria-label')"
+    visitor.tap("Thu 24").tap("Another show", root=".choosing").tap("Another One", root=".choosing")
+    visitor.until(f"{label}.includes('Another One')")
+    visitor.tap("Tonight", root="lm-head")
+    visitor.until(f"{label}.includes('First Try')")
+
+
+def test_a_show_with_a_mistake_is_marked_and_not_offered(hands):
+    folder = hands.desk.folder
+    torn = folder / "torn.toml"
+    good = (folder / "other.toml").read_text("utf-8").replace("Another One", "Torn")
+    torn.write_text(good.replace('effect = "chase"', 'effect = "chsae"'), "utf-8")
+    almanac = folder / "almanac.toml"
+    once = '\n[[once]]\ndate = "2026-12-24"\nshow = "torn.toml"\n'
+    almanac.write_text(almanac.read_text("utf-8") + once, "utf-8")
+    try:
+        hands.open("calendar", size=PHONE)
+        hands.sees("its file has a mistake")
+        hands.tap("Thu 24").tap("Another show", root=".choosing")
+        hands.called("Another One", ".choosing")
+        assert not hands.has("torn", ".choosing") and not hands.has("Torn", ".choosing")
+    finally:
+        torn.unlink()
+
+
+def test_on_a_phone_on_its_side_the_calendar_is_right_of_the_house(visitor):
+    visitor.open("calendar", size=SIDEWAYS)
+    visitor.tap("Thu 24").tap("Dark", root=".choosing").sees("Dark on Thursday 24 December")
+    apart = (
+        "(() => { const e = document.querySelector('.view').getBoundingClientRect();"
+        "return [...document.querySelectorAll('.under button')].every(b => "
+        "b.getBoundingClientRect().left >= e.right); })()"
+    )
+    visitor.until(apart, what="a control lies under the house")
