@@ -54,7 +54,8 @@ def desk(
 ) -> None:
     """Compose, mix and dim in the browser: your house, live, from the files of its folder.
 
-    Everything it does ends in the files of the folder, so you may edit them at the same time.
+    Everything it does ends in the files of the folder, so you may edit them at the same time. Its
+    calendar is for other evenings than tonight: a birthday, or dark for a week away.
 
     Example: lumenmap desk my-house
 

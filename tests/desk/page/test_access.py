@@ -123,6 +123,25 @@ def reached_by_keys(hands):
     assert not named
 
 
+def test_a_short_word_is_wide_to_touch_and_leaves_no_gap(visitor):
+    """A value such as 0 is touched beyond its ends; what follows it stands right after it."""
+    visitor.open("compose", "show.toml", PHONE)
+    words = visitor.js(
+        "return [...document.querySelectorAll('.option .word')].map(e => {"
+        "const own = document.createRange(), next = document.createRange();"
+        "own.selectNodeContents(e);"
+        "const after = e.closest('.option').nextElementSibling?.firstChild;"
+        "if (!after) return null;"
+        "next.selectNodeContents(after);"
+        "const [a, b] = [own, next].map(r => r.getClientRects()), last = a[a.length - 1];"
+        "return b[0].top < last.bottom && b[0].left > last.left"
+        " ? [e.textContent, b[0].left - last.right, e.getBoundingClientRect().width] : null; })"
+        ".filter(found => found)"
+    )
+    assert len(words) > 4 and any(len(text) < 4 for text, *_ in words)
+    assert all(-1 < gap < 4 and width >= 43.5 for _, gap, width in words), words
+
+
 def test_a_show_is_chosen_by_keys_alone(visitor):
     visitor.open("tonight", size=LAPTOP)
     visitor.press("Another show", "\ue007").press("Another One", "\ue007")
