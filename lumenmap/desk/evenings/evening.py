@@ -181,18 +181,18 @@ class Evening:
 
 
 def _light_again(document: Document, almanac: Almanac, day: date) -> list[Choice]:
-    """Return what lights a dark evening: nothing, or as the rules say if it is one of a dark span.
+    """Return what lights a dark evening: nothing, or as the rules say if others are dark with it.
 
     Raises
     ------
     InputError
         The rules say nothing.
     """
-    once = list(document.data.get("once", ()))
-    covering = [table for table in once if of_evening([table], day)]
-    if all(is_of(table, day) for table in covering):
+    once = [table for table in document.data.get("once", ()) if not is_of(table, day)]
+    around = of_evening(once, day)
+    if not around or any(table.get("show") for table in around):
         return []
-    rest = [table for table in once if table not in covering]
+    rest = [table for table in once if table not in around]
     found = stretches(almanac_from({**document.data, "once": rest}, almanac.file), day)
     if not found:
         raise InputError("nothing else is planned for tonight; choose a show")

@@ -255,6 +255,67 @@ def test_tonight_in_a_span_that_was_chosen(days):
     assert days.shows("2026-11-25", "2026-11-26") == ["other", ""]
 
 
+def test_light_again_lights_whatever_made_it_dark(days):
+    days.choose("2026-11-25", "2026-11-28", what="dark")
+    days.do(Dark, dark=True)  # it is dark already
+    days.do(Dark, dark=False)
+    assert days.shows("2026-11-25", "2026-11-26") == ["show", ""]
+
+
+def test_light_again_is_what_was_chosen_for_the_days_around(days):
+    days.choose("2026-11-25", "2026-11-28")
+    days.do(Dark, dark=True)
+    days.choose("2026-12-24")  # so that the dark isn't the last that was done
+    days.do(Dark, dark=False)
+    assert days.shows("2026-11-25", "2026-11-26") == ["other", "other"]
+
+
+def test_what_plays_now_changes_by_itself(days):
+    assert days.coming()["2026-11-25"].pieces[0].on_now
+    days.time = at("2026-11-25 22:00")
+    assert [p.on_now for p in days.coming()["2026-11-25"].pieces] == [False, True]
+
+
+COMMENTED = (
+    ALMANAC
+    + """
+[[once]]
+date = "2026-12-20..2026-12-27"   # all of us
+show = "other.toml"
+to = 23:00:00                     # a time, as TOML has them
+"""
+)
+
+
+def test_a_span_that_is_split_keeps_its_comments(house):
+    days = Days(house, COMMENTED)
+    days.choose("2026-12-24", what="dark")
+    assert 'date = "2026-12-20..2026-12-23"   # all of us' in days.text
+    assert "to = 23:00:00                     # a time" in days.text
+    assert [(o["date"], str(o.get("to"))) for o in days.once] == [
+        ("2026-12-20..2026-12-23", "23:00:00"),
+        ("2026-12-25..2026-12-27", "23:00:00"),
+        ("2026-12-24", "None"),
+    ]
+    days.do(UndoEvening)
+    assert days.text == COMMENTED
+
+
+INLINE = ALMANAC.replace(
+    "[almanac]", 'once = [{ date = "2026-12-24..2026-12-26", show = "other.toml" }]\n[almanac]'
+)
+
+
+def test_choices_written_on_one_line(house):
+    days = Days(house, INLINE)
+    days.choose("2026-12-25", what="planned")
+    days.choose("2026-12-25", what="dark")
+    assert days.shows("2026-12-23", "2026-12-27") == ["show", "other", "", "other", "show"]
+    days.do(UndoEvening)
+    days.do(UndoEvening)
+    assert days.text == INLINE
+
+
 def test_tonight_in_a_dark_span_that_no_rule_lights(house):
     days = Days(house, ALMANAC.replace("monday..sunday", "12-01..12-31"))
     days.choose("2026-11-25", "2026-11-28", what="dark")

@@ -61,6 +61,8 @@ function act() {
   ask("set", { type: "set_days", wish: message(), agreed: answer.sentence }, () => {
     choose({ wish: { what: "" }, answer: null, tried: "" });
     inView();
+    // The button that was pressed is gone: whoever goes by keys goes on from the evening.
+    /** @type {HTMLElement | null} */ (document.querySelector(".day[aria-pressed=true]"))?.focus({ preventScroll: true });
   }, question);
 }
 
