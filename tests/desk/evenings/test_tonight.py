@@ -1,64 +1,13 @@
 """The family's evening: a sentence, another show, brightness, dark, undo; by way of the almanac."""
 
 import json
-import tomllib
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
 
 import pytest
 
-from lumenmap.almanac.load import load_almanac
 from lumenmap.core.errors import InputError
-from lumenmap.desk.evenings.evening import Evening
-from lumenmap.desk.light.live import Live
-from lumenmap.desk.session import Session
-from lumenmap.desk.tell import titles
 from lumenmap.desk.wire.asked import Brightness, Choose, Dark, UndoEvening
 from tests.desk.conftest import ALMANAC
-
-ZONE = ZoneInfo("America/Los_Angeles")
-
-
-def at(text):
-    return datetime.fromisoformat(text).replace(tzinfo=ZONE).astimezone(UTC)
-
-
-class Night:
-    """An evening at a time of the test's choosing."""
-
-    def __init__(self, folder, text=ALMANAC):
-        self.path = folder / "almanac.toml"
-        self.path.write_text(text, "utf-8")
-        self.time = at("2026-11-25 17:00")
-        live = Live(lambda take: None, lambda take, why: None)
-        session = Session(folder, live)
-        self.evening = Evening(session.folder, lambda: self.time, lambda: titles(session))
-
-    def tell(self):
-        self.evening.book.read()
-        return self.evening.tell()
-
-    def do(self, kind, **words):
-        self.evening.change(kind(id=1, **words))
-        return self.tell()
-
-    @property
-    def text(self):
-        return self.path.read_text("utf-8")
-
-    @property
-    def once(self):
-        return tomllib.loads(self.text).get("once", [])
-
-    def plays(self, time):
-        """What `lumenmap run` would play: by the file alone."""
-        piece = load_almanac(self.path).at(at(time))
-        return (piece.show.name, piece.brightness) if piece else None
-
-
-@pytest.fixture
-def night(house):
-    return Night(house)
+from tests.desk.evenings.person import Night, at
 
 
 def test_the_evening_is_one_sentence(night):

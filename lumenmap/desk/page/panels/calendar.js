@@ -74,8 +74,8 @@ function what(d) {
 
 /** @param {Day} d @param {boolean} same */
 function why(d, same) {
-  const bad = d.pieces.some(p => (row(p.file)?.problem ?? "gone"));
-  if (bad) return h("span", { class: "why bad" }, "its file has a mistake");
+  if (d.pieces.some(p => !row(p.file))) return h("span", { class: "why bad" }, "its file is missing");
+  if (d.pieces.some(p => row(p.file)?.problem)) return h("span", { class: "why bad" }, "its file has a mistake");
   if (d.by === "hand") return h("span", { class: "why hand" }, d.why ? `chosen: ${d.why}` : "chosen");
   return d.why && !same && h("span", { class: "why" }, d.by === "rule" ? `rule: ${d.why}` : d.why);
 }
