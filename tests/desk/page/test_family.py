@@ -188,7 +188,7 @@ def test_the_picture_follows_the_evening(visitor):
 
 def test_a_phone_for_the_evening_sees_nothing_else(hands):
     token, _ = hands.desk.desk.pairing.invite("evening")
-    hands.driver.get(f"http://{hands.desk.host}/")  # cookies are those of the page on show
+    hands.leave()  # cookies are those of the page on show, which mustn't ask for anything now
     hands.driver.delete_all_cookies()
     hands.size(PHONE)
     try:
@@ -205,5 +205,6 @@ def test_a_phone_for_the_evening_sees_nothing_else(hands):
         hands.saved(lambda d: once(d)[1]["date"] == "2026-12-13", "almanac.toml")
     finally:
         token, _ = hands.desk.desk.pairing.invite("compose", local=True)
+        hands.leave()
         hands.driver.delete_all_cookies()
         hands.driver.get(f"http://{hands.desk.host}/open?token={token}")

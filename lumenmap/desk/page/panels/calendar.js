@@ -109,17 +109,23 @@ function months(days) {
   return made.map(([name, rows]) => h("div", { key: name }, h("div", { class: "month" }, h("h3", null, name), axis()), h("ul", { class: "nights" }, rows)));
 }
 
+/** Other evenings are shown, from the first on. @param {string} from */
+function turned(from) {
+  choose({ from, first: "", last: "", until: false });
+  document.querySelector(".coming")?.scrollIntoView({ block: "start" });
+}
+
 class Calendar extends Panel {
   view() {
     const days = state.days;
     if (state.view !== "calendar") return null;
     if (!days) return h("p", { class: "quiet", role: "status" }, "Looking up the evenings …");
     const first = days.days[0]?.date ?? "", last = days.days.at(-1)?.date ?? "";
-    const step = (/** @type {string} */ word, /** @type {string} */ from) => h("button", { type: "button", onclick: () => choose({ from, first: "", last: "", until: false }) }, word);
+    const step = (/** @type {string} */ word, /** @type {string} */ from) => h("button", { type: "button", onclick: () => turned(from) }, word);
     const before = later(first || "2000-01-01", -COUNT);
     return h("section", { "aria-label": "Coming evenings", class: "coming" },
-      h("div", { class: "row" }, h("h2", null, "Coming evenings"), h("span", { class: "space" }), !state.first && undo()), days.problem && h("p", { class: "said", role: "alert" }, days.problem),
-      first > days.tonight && h("div", { key: "earlier", class: "row" }, step("Earlier evenings", before > days.tonight ? before : "")),
+      h("div", { class: "row" }, h("h2", null, "Coming evenings"), h("span", { class: "space" }),
+        first > days.tonight && step("Earlier evenings", before > days.tonight ? before : ""), !state.first && undo()), days.problem && h("p", { class: "said", role: "alert" }, days.problem),
       months(days.days),
       days.days.length > 0 && evenings(last, days.farthest) > 1 && h("div", { key: "later", class: "row" }, step("Later evenings", later(last, 1))),
       !days.days.length && h("p", { class: "quiet" }, "There are no evenings to show yet."));
