@@ -1,5 +1,7 @@
 """Two phones, an editor, a strange page: who chooses evenings at the same time."""
 
+import re
+
 import pytest
 from pydantic import ValidationError
 
@@ -90,6 +92,9 @@ def test_by_the_socket_those_who_look_are_told(desk):
     assert two.ask("undo_evening")["type"] == "accepted"
     two.until(lambda m: m["type"] == "days" and not m["days"][3]["dark"])
     assert "days" not in one.told, "who doesn't look isn't told"
+    for row in one.told["shows"]["shows"]:
+        assert 3 <= len(row["colours"]) <= 9
+        assert all(re.fullmatch("#[0-9a-f]{6}", colour) for colour in row["colours"])
 
 
 def test_a_phone_for_the_evening_may_do_it(desk):

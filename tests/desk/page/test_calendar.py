@@ -74,7 +74,7 @@ def dark_while_away_and_back(hands):
     assert "Dark chosen: Away" in row(hands, "Wed 30")
     hands.tap("As planned again")
     hands.sees("As planned from 29 December to 3 January: First Try from sunset to 22:30.")
-    hands.tap("Have it so")
+    hands.tap("Back to the plan")
     hands.saved(lambda d: not once(d), "almanac.toml")
     hands.tap("Undo: as planned from").tap("Undo: dark from")
     hands.saved(lambda d: d == hands.pristine, "almanac.toml")
@@ -84,7 +84,7 @@ def dimmer_by_keys_alone(hands):
     hands.press("Thu 17", ENTER).press("Brightness", ENTER, root=".choosing")
     hands.press("Brightness of these evenings", "\ue012" * 10)
     hands.sees("First Try plays at 50\N{NO-BREAK SPACE}% on Thursday 17 December.")
-    hands.press("Have it so", ENTER)
+    hands.press("Set this brightness", ENTER)
     chosen(hands, {"date": "2026-12-17", "show": "show.toml", "brightness": 0.5})
 
 
@@ -128,7 +128,7 @@ def what_cant_be_is_said(hands):
     hands.sees("Chosen by hand")
     hands.tap("Brightness", root=".choosing")
     hands.sees("Nothing plays then; choose a show first.")
-    assert not hands.has("Have it so")
+    assert not hands.js("return document.querySelector('.go:not(:disabled)')")
 
 
 JOURNEYS = [

@@ -10,7 +10,7 @@ import { ask, open } from "./socket.js";
 /** @typedef {"" | "show" | "brightness" | "dark" | "planned"} What */
 /** @typedef {{ what: What, file?: string, level?: number, start?: string, stop?: string, quiet?: boolean, name?: string, hours?: boolean }} Wish */
 
-const DO = { "": "", show: "Play it", brightness: "Have it so", dark: "Make it dark", planned: "Have it so" };
+const DO = { "": "", show: "Play it", brightness: "Set this brightness", dark: "Make it dark", planned: "Back to the plan" };
 let waits = 0, number = 0;
 /** The evenings that the last question was about. @type {object | null} */
 let seen = null;
