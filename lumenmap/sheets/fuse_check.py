@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.wording import listed
 from lumenmap.power.circuit.wiring import FusePoint
 from lumenmap.power.report.analysis import analyse, full_white
 from lumenmap.power.report.findings import findings
@@ -108,8 +109,9 @@ def _checks(site: Site, own: tuple[Lead, ...]) -> Iterator[FuseCheck]:
     points: dict[tuple[str, str], list[FusePoint]] = {}
     for point in site.wiring.fuses:
         points.setdefault((point.kind, point.owner), []).append(point)
-    said = {(f.code, f.of): (f, "") for f in site.verdict.dangers}
-    said |= {(a.finding.code, a.finding.of): (a.finding, a.reason) for a in site.verdict.accepted}
+    told = [(f, "") for f in site.verdict.dangers]
+    told += [(a.finding, a.reason) for a in site.verdict.accepted]
+    said = {(f.code, name): (f, reason) for f, reason in told for name in f.names}
     for lead in own:
         if lead.kind == "bus":
             continue
@@ -120,12 +122,14 @@ def _checks(site: Site, own: tuple[Lead, ...]) -> Iterator[FuseCheck]:
 
 
 def _dangers(site: Site, own: tuple[Lead, ...]) -> tuple[str, ...]:
-    """Return the verdict's dangers, each with the mark of the wire that it is about."""
+    """Return the verdict's dangers, each with the marks of the wires that it is about."""
     try:
         dangers = site.verdict.dangers
     except InputError:  # it is told as what can't be checked
         return ()
     marks = {lead.name: lead.mark for lead in reversed(own) if lead.kind != "tie"}
-    return tuple(
-        f"{marks[d.of]}: {d}" if d.code in _FUSE and d.of in marks else str(d) for d in dangers
-    )
+    rows = []
+    for danger in dangers:
+        mine = [marks[n] for n in danger.names if danger.code in _FUSE and n in marks]
+        rows.append(f"{listed(mine)}: {danger}" if mine else str(danger))
+    return tuple(rows)

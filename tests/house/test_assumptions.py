@@ -50,12 +50,12 @@ def test_of_strings_with_connectors_more_is_assumed(load, begins, written):
         (
             "amps = 5",
             5.0,
-            'Supply "garage" is assumed to give 5 A for hours; if that is the figure',
+            'Supply "garage" (5 A): assumed to give this for hours; if it is what the label says',
         ),
         (
             "label_amps = 5",
             4.0,
-            'Supply "garage" is assumed to give 80 % of its label for hours, 4 A',
+            'Supply "garage" (4 A): assumed to give this for hours, 80 % of what the label says',
         ),
         ("amps = 5\nlabel_amps = 5", 5.0, ""),
     ],
@@ -69,14 +69,18 @@ def test_a_supply_gives_80_percent_of_its_label_unless_its_sheet_says_more(load,
 
 
 def test_a_feed_without_length_or_wire_is_told(load):
-    says = ", to front, is assumed to be 0 in of 16 AWG stranded; write its wire and length."
+    says = "of 16 AWG stranded and without length, and so without loss; write wire and length."
     added = '[[feed]]\nsupply = "garage"\nto = "front"\nat = "6 ft"\n'
 
-    def said(add):
-        return sum(a.startswith("Feed") and a.endswith(says) for a in load(add=add).assumptions)
+    def told(add):
+        return [a for a in load(add=add).assumptions if "Feed" in a and a.endswith(says)]
 
-    assert said(added) == said("") + 1
-    assert said(f'{added}wire = "14 AWG"\nlength = 0\n') == said("")
+    before = told("")
+    assert told(f'{added}wire = "14 AWG"\nlength = 0\n') == before
+    (once,) = told(added)
+    (twice,) = told(added + added.replace("6 ft", "end"))
+    assert once != before and once.startswith("Feed")
+    assert twice.startswith("Feeds ") and twice.count(", to front") == once.count(", to front") + 1
 
 
 @pytest.mark.parametrize(

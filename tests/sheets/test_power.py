@@ -66,7 +66,7 @@ def text_of(folder):
             "14 AWG",
             "",
             "18 AWG",
-            r"has no fuse, and the string's own wire behind it, 18 AWG, may carry 6 A",
+            r"no fuse, and the string's own wire behind it, 18 AWG, may carry 6 A",
         ),
         (
             "14 AWG",

@@ -9,6 +9,7 @@ import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import LENGTH
+from lumenmap.core.wording import listed, sentence, several
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge
@@ -88,7 +89,7 @@ def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[str]:
         return []
     return [
         f'edge "{edge.name}" is {show_length(tape, unit)} on the tape and '
-        f"{show_length(edge.length, unit)} in the model, {abs(part):.1%} "
+        f"{show_length(edge.length, unit)} in the model, {100 * abs(part):.1f} % "
         f"{'longer' if part > 0 else 'shorter'}; the pixels follow the tape"
     ]
 
@@ -125,26 +126,43 @@ def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[st
             "Fuses and their holders are assumed to have no resistance; write [wiring] "
             "contact_milliohms."
         )
-    for s in table.supply:
-        if s.label_amps is None:
-            yield (
-                f'Supply "{s.name}" is assumed to give {s.amps:g} A for hours; if that is the '
-                f"figure on its label, write label_amps = {s.amps:g} in place of amps, and "
-                f"{100 * OF_LABEL:g} % of it counts."
-            )
-        elif s.amps is None:
-            part = f"{100 * OF_LABEL:g} % of its label for hours, {OF_LABEL * s.label_amps:g} A"
-            yield (
-                f'Supply "{s.name}" is assumed to give {part}; write amps if its data sheet has '
-                "another figure."
-            )
+    yield from _supplies(table)
+    yield from _feeds(table)
+
+
+def _supplies(table: HouseFile) -> Iterator[str]:
+    """Yield what is assumed of the current that supplies give for hours."""
+    part = f"{100 * OF_LABEL:g} %"
+    amps = [f'"{s.name}" ({s.amps:g} A)' for s in table.supply if s.label_amps is None]
+    if amps:
+        yield (
+            f"{sentence(several('supply', amps))}: assumed to give this for hours; if it is what "
+            f"the label says, write label_amps in place of amps, and {part} of it counts."
+        )
+    labels = [
+        f'"{s.name}" ({OF_LABEL * s.label_amps:g} A)'
+        for s in table.supply
+        if s.label_amps is not None and s.amps is None
+    ]
+    if labels:
+        yield (
+            f"{sentence(several('supply', labels))}: assumed to give this for hours, {part} of "
+            "what the label says; write amps if the data sheet has another figure."
+        )
+
+
+def _feeds(table: HouseFile) -> Iterator[str]:
+    """Yield what is assumed of feeds that leave out their wire or length."""
+    found: dict[str, list[str]] = {}
     for i, feed in enumerate(table.feed, 1):
         missing = [key for key in ("wire", "length") if key not in feed.model_fields_set]
         if missing:
-            yield (
-                f"Feed {i}, to {feed.to}, is assumed to be {show_length(feed.length, unit)} of "
-                f"{feed.wire}; write its {' and '.join(missing)}."
-            )
+            parts = {"wire": f"of {feed.wire}", "length": "without length, and so without loss"}
+            assumed = listed([parts[key] for key in missing])
+            says = f"assumed to be {assumed}; write {listed(missing)}."
+            found.setdefault(says, []).append(f"{i}, to {feed.to}")
+    for says, names in found.items():
+        yield f"{sentence(several('feed', names))}: {says}"
 
 
 def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:

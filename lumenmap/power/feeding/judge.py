@@ -130,7 +130,7 @@ class _Light:
         """Work out what fuses, wires and supplies carry."""
         try:
             if self.site.verdict.dangers:
-                raise NoPlanError(self.site.verdict.dangers[0].says)
+                raise NoPlanError(self.site.verdict.dangers[0].sentence)
             self.carried, self.binds = _carried(self.site)
         except InputError as error:
             raise NoPlanError(str(error)) from None

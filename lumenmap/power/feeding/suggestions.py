@@ -201,7 +201,7 @@ class Suggestions:
         )
         yield from dict.fromkeys([*self.notes, *(n for p in self.possible for n in p.plan.notes)])
         if any(p.plan.buses for p in self.possible):
-            yield PARALLEL
+            yield f"Buses: {PARALLEL}"
         yield (
             "Lead-ins are estimated from the feeds there are; measure yours. A short circuit in a "
             "thin wire without a fuse can start a fire. Unplug before you touch wiring."

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from lumenmap.power.report.analysis import analyse
 from lumenmap.power.report.binding import Binding, binding
 from lumenmap.power.report.report import STARVED, PowerReport, ShowTrace
-from lumenmap.power.verdict.finding import Finding
+from lumenmap.power.verdict.finding import Finding, Subject, merged
 from lumenmap.site import Site
 
 #: Lines of the short report, the last one included that says where the rest is.
@@ -107,9 +107,15 @@ class ShowDraw:
         return Finding(
             "undervoltage",
             "warning",
-            self.line,
-            f"{self.file}: {self.short} pixels get less than the {needs:g} V they need; the lowest "
-            f'is {self.lowest:.2f} V, on line "{self.line}". White turns warm and dim there.',
+            (
+                Subject(
+                    self.file,
+                    "show",
+                    f"{_many(self.short, 'pixel')}, {self.lowest:.2f} V at "
+                    f'the lowest, on line "{self.line}"',
+                ),
+            ),
+            f"pixels get less than the {needs:g} V they need. White turns warm and dim there.",
             "Feed the line there too, or use thicker wire.",
         )
 
@@ -137,7 +143,7 @@ class Brief:
         found = [f for f in self.power.findings if f.severity != "note"]
         if self.shows:
             found = [f for f in found if f.code != "undervoltage"]
-            found += [f for show in self.shows if (f := show.finding(needs))]
+            found += merged(f for show in self.shows if (f := show.finding(needs)))
         return found
 
     def report(self) -> dict[str, Any]:

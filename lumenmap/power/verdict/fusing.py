@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from lumenmap.parts.fuses import largest_fuse
 from lumenmap.power.circuit.wiring import FusePoint, PowerWiring
-from lumenmap.power.verdict.finding import Finding
+from lumenmap.power.verdict.finding import Finding, Subject
 
 #: Places that need a fuse: the supply end of each wire. A tap or a tie may do without, where the
 #: fuses before it are small enough for it.
@@ -69,26 +69,25 @@ def fuse_dangers(wiring: PowerWiring) -> Iterator[Finding]:
             point.kind not in _MUST or (point.kind, point.owner) not in wiring.wires
         ):
             continue
-        thin, name = thinnest_behind(wiring, point), f'{_KIND[point.kind]} "{point.owner}"'
+        thin, where = thinnest_behind(wiring, point), (Subject(point.owner, _KIND[point.kind]),)
         advice = advised_fuse(thin.amps)
         if point.amps is None:
             yield Finding(
                 "no-fuse",
                 "danger",
-                point.owner,
-                f"{name} has no fuse, and {thin.what} behind it, {thin.size}, may carry "
-                f"{thin.amps:g} A.",
+                where,
+                f"no fuse, and {thin.what} behind it, {thin.size}, may carry {thin.amps:g} A.",
                 f"At its supply end, {advice}; then write fuse = … in the [[{point.kind}]].",
             )
         elif point.amps > thin.amps * (1 + 1e-9):
             yield Finding(
                 "fuse-too-large",
                 "danger",
-                point.owner,
-                f"{name}: a fuse of {point.amps:g} A doesn't protect {thin.what}, {thin.size}, "
+                where,
+                f"a fuse of {point.amps:g} A doesn't protect {thin.what}, {thin.size}, "
                 f"which may carry {thin.amps:g} A.",
                 f"{advice[0].upper()}{advice[1:]}.",
             )
 
 
-_KIND = {"feed": "Feed", "trunk": "Trunk", "tap": "Tap", "tie": "A tie of bus"}
+_KIND = {"feed": "feed", "trunk": "trunk", "tap": "tap", "tie": "tie of bus"}

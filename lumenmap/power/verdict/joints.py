@@ -16,7 +16,7 @@ from lumenmap.house.model import House
 from lumenmap.power.circuit.leads import Source, placed_taps, tap_places
 from lumenmap.power.circuit.places import LinePlaces, Place
 from lumenmap.power.circuit.positions import tie_places
-from lumenmap.power.verdict.finding import Finding
+from lumenmap.power.verdict.finding import Finding, Subject
 
 #: A section of a line (line, number from its start), a bus or a supply.
 Node = tuple[str, str, int]
@@ -108,7 +108,7 @@ def _joined_by_buses(
                 yield Finding(
                     "supplies-joined",
                     "danger",
-                    bus.name,
+                    (Subject(bus.name),),
                     f'Bus "{bus.name}" connects the plus of supplies {_named(both)}: whichever '
                     "gives the higher voltage drives current into the other.",
                     f'End the bus at the cut of line "{bus.line}", and run another one beyond it.',
@@ -126,20 +126,17 @@ def _unfed(places: LinePlaces, cuts: list[float], groups: _Groups) -> Iterator[F
             continue
         own = [k for k, section in enumerate(sections, 1) if section == number]
         if len(own) == len(sections):
-            says = (
-                f'Line "{name}" has no feed: the fuse and the wire that its current comes '
-                "through are unknown."
-            )
+            subject = Subject(name, "line")
+            says = "no feed, so the fuse and the wire that the current comes through are unknown."
         else:
-            says = (
-                f'Line "{name}": pixels {own[0]} to {own[-1]} have no feed on their side of a cut.'
-            )
+            subject = Subject(name, "line", f"pixels {own[0]} to {own[-1]}")
+            says = "no feed on that side of a cut."
         yield Finding(
             "no-feed",
             "danger",
-            name,
+            (subject,),
             says,
-            f'Write a [[feed]] to "{name}" with its wire, length and fuse.',
+            "Write a [[feed]] with its wire, length and fuse.",
         )
 
 
@@ -156,7 +153,7 @@ def _uncut(places: LinePlaces, one: Source, two: Source) -> Finding:
     return Finding(
         "supplies-joined",
         "danger",
-        places.span.name,
+        (Subject(places.span.name),),
         f'Line "{places.span.name}" connects the plus of supplies "{one.supply}" and '
         f'"{two.supply}": no cut between "{one.name}" and "{two.name}" is asked for.',
         remedy,

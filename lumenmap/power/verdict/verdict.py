@@ -14,7 +14,13 @@ from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
 from lumenmap.power.circuit.places import LinePlaces
 from lumenmap.power.circuit.wiring import PowerWiring
-from lumenmap.power.verdict.finding import AcceptedFinding, DangerError, Finding
+from lumenmap.power.verdict.finding import (
+    AcceptedFinding,
+    DangerError,
+    Finding,
+    Subject,
+    merged,
+)
 from lumenmap.power.verdict.fusing import fuse_dangers
 from lumenmap.power.verdict.joints import joints
 
@@ -87,18 +93,19 @@ def verdict(
     """
     found, solvable = _dangers(house, places, wiring)
     reasons = {(a.finding, a.of): a.reason for a in house.wire_defaults.accept}
-    known = {(f.code, f.of) for f in found}
+    own: dict[str, list[Finding]] = {}
+    for f in found:
+        own.setdefault(reasons.get(_key(f), ""), []).append(f)
+    known = {_key(f) for f in found}
     return Verdict(
         house.file.name,
-        tuple(f for f in found if (f.code, f.of) not in reasons),
-        tuple(
-            AcceptedFinding(f, reasons[f.code, f.of]) for f in found if (f.code, f.of) in reasons
-        ),
+        tuple(merged(own.pop("", []))),
+        tuple(AcceptedFinding(f, reason) for reason in own for f in merged(own[reason])),
         tuple(
             Finding(
                 "accept-unused",
                 "warning",
-                of,
+                (Subject(of),),
                 f'[wiring] accepts "{code}" of "{of}", which isn\'t found.',
                 "Delete it from accept, so that it can't hide a danger later.",
             )
@@ -107,6 +114,11 @@ def verdict(
         ),
         solvable,
     )
+
+
+def _key(found: Finding) -> tuple[str, str]:
+    """Return how a house file names a danger: it accepts each place by itself."""
+    return found.code, found.names[0]
 
 
 def _dangers(
@@ -129,7 +141,7 @@ def _no_supply(house: House) -> Finding:
     return Finding(
         "no-supply",
         "danger",
-        house.name,
+        (Subject(house.name),),
         "The house has no [[supply]], so the current that a show may draw is unknown.",
         "Write a [[supply]] with its volts and amps, and a [[feed]] for each line.",
     )
@@ -142,9 +154,8 @@ def _volts(house: House) -> Iterator[Finding]:
             yield Finding(
                 "volts-mismatch",
                 "danger",
-                supply.name,
-                f'Supply "{supply.name}" gives {supply.volts:g} V, but {kind.name} pixels take '
-                f"{kind.volts:g} V.",
+                (Subject(supply.name, "supply"),),
+                f"{kind.name} pixels take {kind.volts:g} V, not {supply.volts:g} V.",
                 "Use a supply or pixels that match; if yours take another voltage than the kind, "
                 "write volts in [pixel].",
             )

@@ -36,29 +36,49 @@ def warnings(house, pixelmap):
 def test_findings_say_what_is_wrong(two_lines):
     house, pixelmap = two_lines
     text = warnings(house, pixelmap)
-    assert 'Supply "garage" delivers 2.5 A, but full white takes 4.50 A' in text
-    assert 'Feed "b": full white takes 1.69 A, and a 1 A fuse carries 0.8 A continuously' in text
+    assert 'Supply "garage" (2.5 A; full white takes 4.50 A): the limiter' in text
+    assert 'Feed "b" (1.69 A): full white takes more than the 0.8 A that a fuse of 1 A' in text
     takes = power_report(Site(house, pixelmap)).white.wanted.feeds["b"]
     fuses = {f.name: f for f in house.feeds}
     # A fuse that carries as much, but for what isn't told.
     fits = replace(house, feeds=(fuses["a"], replace(fuses["b"], fuse=(takes - 0.0004) / 0.8)))
-    assert 'Feed "b": full white takes' not in warnings(fits, pixelmap)
+    assert 'Feed "b" (1.69 A): full white takes' not in warnings(fits, pixelmap)
     big = replace(house, feeds=(replace(fuses["a"], fuse=15.0), replace(fuses["b"], fuse=None)))
     text = warnings(big, pixelmap)
     assert "a fuse of 15 A doesn't protect the string's own wire, 18 AWG" in text
     assert "Fit a fuse of 5 A at most, or use thicker wire." in text
-    assert 'Feed "b" has no fuse, and' in text
+    assert 'Feed "b": no fuse, and' in text
     odd = replace(house, feeds=(replace(fuses["a"], fuse=6.0), fuses["b"]))
-    assert "6 A isn't a rating of blade fuses: 1, 2, 3, 4, 5, 7.5" in warnings(odd, pixelmap)
+    assert (
+        'Feed "a" (6 A): there is no blade fuse of that rating. Ratings: 1, 2, 3, 4, 5, 7.5'
+        in warnings(odd, pixelmap)
+    )
     bare = replace(house, feeds=())
-    assert 'Line "line-0" has no feed' in warnings(bare, pixelmap)
+    assert 'Lines "line-0" and "line-1": no feed, so' in warnings(bare, pixelmap)
     bus = replace(house, buses=(Bus("b", "line-0", "14 AWG", "start", "end", 1.0),))
     assert "NEC 310.10(G)" in warnings(bus, pixelmap)
     strong = replace(house, supplies=(Supply("garage", 12.0, 30.0),))
     text = warnings(strong, pixelmap)
     # 5 A [M], and 25 A an output of low-voltage lighting [P: NEC 411]; 5 / 0.0562 = 88 [K].
-    assert "a Class 2 source of 12 V delivers at most 5 A, enough for 88 of these pixels" in text
+    assert "more than Class 2 allows, 5 A at 12 V, enough for 88 of these pixels" in text
     assert "at most 25 A" in text
+
+
+def test_one_cause_is_one_finding_that_names_every_place(two_lines):
+    house, pixelmap = two_lines
+    feeds = tuple(replace(feed, fuse=1.0) for feed in house.feeds)
+    buses = tuple(Bus(f"b{i}", f"line-{i}", "14 AWG", "start", "end", 1.0) for i in (0, 1))
+    twice = replace(
+        house,
+        feeds=feeds,
+        buses=buses,
+        supplies=(*house.supplies, Supply("attic", 12.0, 7.0), Supply("shed", 12.0, 6.0)),
+    )
+    text = warnings(twice, pixelmap)
+    assert text.count("the 125 % rule") == text.count("NEC 310.10(G)") == 1
+    assert re.search(r'Feeds "a" \([\d.]+ A\) and "b" \([\d.]+ A\): full white takes more', text)
+    assert 'Buses "b0" and "b1": a bus is connected' in text
+    assert 'Supplies "attic" (7 A) and "shed" (6 A): more than Class 2 allows' in text
 
 
 def test_low_volts_are_found_and_placed(small_map, small_house):

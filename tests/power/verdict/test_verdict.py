@@ -4,6 +4,7 @@ The houses are invented. Ampacities: 18 AWG 6 A, 16 AWG 8 A [P, P2: NEC23 402.5]
 ISO 8820-3 [M].
 """
 
+import json
 import socket
 
 import pytest
@@ -85,7 +86,7 @@ DANGEROUS = {
     ),
     "a trunk without a fuse": (
         house(SUPPLY, GATE, TRUNK, TAP),
-        'Trunk "spine" has no fuse, and ',
+        'Trunk "spine": no fuse, and ',
     ),
     "a tap's fuse over its wire": (
         house(SUPPLY, GATE, TRUNK + "fuse = 15\n", TAP + "fuse = 7.5\n"),
@@ -107,18 +108,18 @@ DANGEROUS = {
     ),
     "no fuse": (
         house(SUPPLY, feed(""), GATE),
-        'Feed "main" has no fuse, and the string\'s own wire behind it, 18 AWG stranded, may carry 6 A. '
+        'Feed "main": no fuse, and the string\'s own wire behind it, 18 AWG stranded, may carry 6 A. '
         "At its supply end, fit a fuse of 5 A at most",
     ),
     "no feed": (
         house(SUPPLY, feed()),
-        'Line "gate" has no feed: the fuse and the wire that its current comes through are '
-        'unknown. Write a [[feed]] to "gate" with its wire, length and fuse.',
+        'Line "gate": no feed, so the fuse and the wire that the current comes through are '
+        "unknown. Write a [[feed]] with its wire, length and fuse.",
     ),
-    "no feed, two supplies": (house(SUPPLY, SECOND, GATE), 'Line "all" has no feed'),
+    "no feed, two supplies": (house(SUPPLY, SECOND, GATE), 'Line "all": no feed, so'),
     "no feed beyond a cut": (
         house(SUPPLY, feed(), GATE, cuts=HALF),
-        'Line "all": pixels 21 to 40 have no feed on their side of a cut.',
+        'Line "all" (pixels 21 to 40): no feed on that side of a cut.',
     ),
     "two supplies, no cut": (
         house(SUPPLY, SECOND, feed(), TWO, GATE),
@@ -132,12 +133,11 @@ DANGEROUS = {
     ),
     "volts too high": (
         house(SUPPLY.replace("12", "24"), feed(), GATE),
-        'Supply "barn" gives 24 V, but ws2811-12v pixels take 12 V. Use a supply or pixels that '
-        "match",
+        'Supply "barn": ws2811-12v pixels take 12 V, not 24 V. Use a supply or pixels that match',
     ),
     "volts too low": (
         house(SUPPLY.replace("12", "5"), feed(), GATE),
-        'Supply "barn" gives 5 V, but ws2811-12v pixels take 12 V.',
+        'Supply "barn": ws2811-12v pixels take 12 V, not 5 V.',
     ),
     "no supply": (house(), "The house has no [[supply]], so the current that a show may draw"),
 }
@@ -240,7 +240,7 @@ def test_the_command_line_says_it_and_ends_with_1(folder, lumenmap):
     (folder / "house.toml").write_text(DANGEROUS["no feed, two supplies"][0])
     got = lumenmap("check", folder / "show.toml")
     assert (got.code, got.out) == (1, "")
-    assert [line.partition(" has no")[0] for line in got.err.splitlines()] == [
+    assert [line.partition(": no feed")[0] for line in got.err.splitlines()] == [
         'house.toml: DANGER: Line "all"',
     ]
 
@@ -310,10 +310,34 @@ def test_dangers_of_every_line_and_feed_are_told(folder):
     file = folder / "house.toml"
     file.write_text(house(SUPPLY, feed("fuse = 20"), GATE.replace("fuse = 3", "")))
     found = Site(load_house(file)).verdict
-    assert [(d.code, d.of) for d in found.dangers] == [
+    assert [(d.code, *d.names) for d in found.dangers] == [
         ("fuse-too-large", "main"),
         ("no-fuse", "side"),
     ]
+
+
+def test_equal_dangers_are_one_that_names_all(folder, lumenmap):
+    both = feed("fuse = 20"), feed("fuse = 20", at="end", name="far"), GATE.replace("3", "20")
+    file = folder / "house.toml"
+    file.write_text(house(SUPPLY, *both))
+    (danger,) = Site.read(file).verdict.dangers
+    assert str(danger).startswith(
+        'Feeds "main", "far" and "side": a fuse of 20 A doesn\'t protect the string\'s own wire'
+    )
+    got = lumenmap("power", folder, "--json")
+    (found,) = [f for f in json.loads(got.out)["findings"] if f["severity"] == "danger"]
+    assert found["of"] == ["main", "far", "side"]
+    assert lumenmap("sheets", folder, "-o", folder / "s").out.count("doesn't protect") == 1
+    assert "F1, F2 and F3: Feeds" in (folder / "s" / "sheets.html").read_text()
+
+
+def test_each_of_equal_dangers_is_accepted_by_itself(folder):
+    both = feed("fuse = 20"), feed("fuse = 20", at="end", name="far"), GATE
+    file = folder / "house.toml"
+    file.write_text(house(SUPPLY, *both, wiring=accept("fuse-too-large", "far")))
+    found = Site.read(file).verdict
+    assert [d.names for d in found.dangers] == [("main",)]
+    assert [a.finding.names for a in found.accepted] == [("far",)]
 
 
 def test_an_edit_into_danger_is_refused_and_the_last_good_plays_on(folder):

@@ -18,7 +18,7 @@ def plan(ground: Ground) -> Plan:
     """
     site, house = ground.site, ground.site.house
     if site.verdict.dangers:
-        raise NoPlanError(f"dangerous: {site.verdict.dangers[0].says}")
+        raise NoPlanError(f"dangerous: {site.verdict.dangers[0].sentence}")
     if not (house.feeds or house.trunks):
         raise NoPlanError("the house file has no feed")
     return Plan(
