@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 
 def listed(items: Sequence[str]) -> str:
@@ -15,7 +15,7 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-_MANY = {"bus": "buses", "supply": "supplies", "tie of bus": "ties of buses"}
+_MANY = {"bus": "buses", "mass": "masses", "supply": "supplies", "tie of bus": "ties of buses"}
 
 
 def several(kind: str, names: Sequence[str]) -> str:
@@ -26,6 +26,23 @@ def several(kind: str, names: Sequence[str]) -> str:
     """
     many = kind if len(names) == 1 else _MANY.get(kind, f"{kind}s")
     return f"{many} {listed(names)}"
+
+
+def gathered(remarks: Iterable[tuple[str, str, str]]) -> list[str]:
+    """Return remarks as text, those that say the same of several things as one.
+
+    Parameters
+    ----------
+    remarks
+        The kind of thing, its name in the text, and what is said of it.
+
+    >>> gathered([("mass", "barn", "too low"), ("mass", "shed", "too low")])
+    ['masses barn and shed: too low']
+    """
+    found: dict[tuple[str, str], list[str]] = {}
+    for kind, name, says in remarks:
+        found.setdefault((kind, says), []).append(name)
+    return [f"{several(kind, names)}: {says}" for (kind, says), names in found.items()]
 
 
 def sentence(text: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Literal, get_args
 
 from lumenmap.colour.palette import Palette
+from lumenmap.core.wording import gathered
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.easing import Easing, linear
 from lumenmap.motion.ramp import Ramp
@@ -196,10 +197,10 @@ class Show:
             f"{'late' if late > 0 else 'early'}{advice}"
         )
 
-    def _cut_off(self) -> Iterator[str]:
-        return (
-            f'cue "{cue.name}" would run to {cue.start + cue.length:g} s, but the show ends at '
-            f"{self.seconds:g} s and cuts it off"
+    def _cut_off(self) -> list[str]:
+        says = f"cut off where the show ends, at {self.seconds:g} s"
+        return gathered(
+            ("cue", f'"{cue.name}" (to {cue.start + cue.length:g} s)', says)
             for cue in self.cues
             if cue.start + cue.length > self.seconds + 1 / self.fps
         )

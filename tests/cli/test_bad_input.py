@@ -213,7 +213,7 @@ def test_a_cue_that_the_end_cuts_off_is_told(folder, lumenmap):
     edit(folder, "show.toml", "[[cue]]", '[[cue]]\nlength = "5 s"')
     edit(folder, "show.toml", 'palette = "two"', 'palette = "two"\nopacity = "80 %"')
     done = lumenmap("check", folder / "show.toml")
-    assert 'cue "cue 1" would run to 5 s, but the show ends at 1 s' in done.out
+    assert 'cue "cue 1" (to 5 s): cut off where the show ends, at 1 s' in done.out
 
 
 def test_a_loop_that_is_dark_at_both_ends_says_so(folder, lumenmap):

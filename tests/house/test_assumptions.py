@@ -94,5 +94,5 @@ def test_blade_fuses_are_for_32_volts(load, volts, fuse, told):
         add=f'[[supply]]\nname = "high"\nvolts = {volts}\namps = 5\n'
         f'[[feed]]\nsupply = "high"\nto = "front"\nat = "6 ft"\nwire = "14 AWG"\n{fuse}\n',
     )
-    says = 'supply "high" gives 36 V, and blade fuses are made for at most 32 V d.c.'
+    says = 'supply "high" (36 V): blade fuses are made for at most 32 V d.c.'
     assert sum(n.startswith(says) for n in house.notes) == told

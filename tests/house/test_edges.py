@@ -138,7 +138,7 @@ def test_a_taped_length_rules_the_pixels_and_is_reported_past_one_per_cent(load)
     far = load(add=known.format("16 ft 2 in"))
     (note,) = [n for n in far.notes if "tape" in n]
     assert (
-        '"main/rake-left" is 16 ft 2 in on the tape and 15 ft 7 1/2 in in the model, 3.5 % longer'
+        '"main/rake-left" (16 ft 2 in on the tape, 15 ft 7 1/2 in in the model, 3.5 % longer): the'
         in note
     )
     pixels = map_pixels(far)

@@ -10,8 +10,7 @@ def test_inches_where_feet_were_meant_are_pointed_out(load):
     house = load(add='\n[[edge]]\nname = "main/trim"\npoints = [[0, -1, 8], [80, -1, 8]]\n')
     (note,) = [n for n in house.notes if "main/trim" in n]
     assert (
-        'edge "main/trim" is 80 ft long, much longer than mass "main", 24 ft wide and 30 ft deep'
-        in note
+        'edge "main/trim" (80 ft): much longer than mass "main", 24 ft wide and 30 ft deep' in note
     )
     assert "is that the right unit?" in note
     assert not load(add='\n[[edge]]\nname = "trim"\npoints = [[0, -1, 8], [30, -1, 8]]\n').notes
@@ -54,8 +53,19 @@ def test_holes_far_apart_in_metres(load, spacing, says):
     assert load(*edits).notes == ((says,) if says else ())
 
 
+def test_what_looks_wrong_in_several_places_is_said_once(load):
+    """A house all in the wrong unit was told so for each of its masses and edges."""
+    wing = '[[mass]]\nname = "wing"\nwidth = 20\ndepth = 12\neave = 0.8\nposition = [40, 0]\nroof = "flat"\n'
+    notes = load(("eave = 9", "eave = 0.9"), add=wing).notes
+    (low,) = [n for n in notes if "an eave that high" in n]
+    assert low.startswith('masses "main" (10 13/16 in) and "wing" (9 5/8 in): an eave')
+
+
 def test_a_low_eave_and_an_edge_underground_are_pointed_out(load):
     notes = " ".join(load(("eave = 9", "eave = 0.9")).notes)
-    assert "its eave is 10 13/16 in above the ground; is that the right unit?" in notes
+    assert (
+        'mass "main" (10 13/16 in): an eave that high above the ground; is that the right unit?'
+        in notes
+    )
     under = load(add='\n[[edge]]\nname = "x"\npoints = [[0,-9,-1],[9,-9,1]]\n').notes
-    assert any("is partly below the ground" in n for n in under)
+    assert any("partly below the ground" in n for n in under)

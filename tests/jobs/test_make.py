@@ -126,8 +126,10 @@ def test_a_line_too_long_for_the_rate_is_said_with_what_it_can_take(made, tmp_pa
     done = lumenmap("check", tmp_path / "show.toml")
     if most < 240:
         assert done.code == 1, done
-        assert f'line "{line.name}": {line.count} pixels' in done.out
-        assert f"can be refreshed at most {most:.1f} times a second" in done.out
+        assert (
+            f'"{line.name}" ({line.count} pixels, at most {int(10 * most) / 10:g} frames/s)'
+            in done.out
+        )
     else:
         assert done.code == 0, done
 

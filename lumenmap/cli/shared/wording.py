@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
+
+from lumenmap.core.wording import several
 
 if TYPE_CHECKING:
     from lumenmap.jobs.reports import CheckReport
@@ -22,7 +25,7 @@ def summary(report: CheckReport) -> list[str]:
     lines.append(_capped(report))
     lines += _between(report["budgets"])
     lines.append(f"  {report['seam']['text']}")
-    lines += [refresh(p) for p in report["refresh"]]
+    lines += refresh(report["refresh"])
     lines += [f"  PROBLEM: {problem}" for problem in report["problems"]]
     lines += flashing(report["flashing"])
     lines += [f"  ACCEPTED: {danger}" for danger in report["accepted"]]
@@ -84,6 +87,17 @@ def _capped(report: CheckReport) -> str:
     )
 
 
-def refresh(problem: dict[str, Any]) -> str:
-    """Return that a data line is too long for the frame rate, and the rate that it can take."""
-    return f"  PROBLEM: {problem['message']}"
+def refresh(problems: list[dict[str, Any]]) -> list[str]:
+    """Return which data lines are too long for the frame rate, and the rate that they can take."""
+    if not problems:
+        return []
+    most = [math.floor(10 * p["most_fps"]) / 10 for p in problems]
+    lines = [
+        f'"{p["line"]}" ({p["pixels"]:,} pixels, at most {rate:g} frames/s)'
+        for p, rate in zip(problems, most, strict=True)
+    ]
+    return [
+        f"  PROBLEM: {several('line', lines)}: too many pixels on one data wire for the show's "
+        f"{problems[0]['fps']:g} frames/s; lower fps to {math.floor(min(most))}, or split the "
+        "line between two outputs"
+    ]

@@ -9,7 +9,7 @@ import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.core.units import LENGTH
-from lumenmap.core.wording import listed, sentence, several
+from lumenmap.core.wording import gathered, listed, sentence
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge
@@ -19,6 +19,8 @@ from lumenmap.house.reading.wiring import AMBIENT, STRING_WIRE
 from lumenmap.house.supplies import StringMake
 from lumenmap.parts.fuses import BLADE_VOLTS, OF_LABEL
 
+#: The kind of thing, its name, and what is said of it.
+Remark = tuple[str, str, str]
 #: A tape and a model that differ by more than this part are reported: our choice.
 DIFFERENCE = 0.01
 #: An edge longer than this many times the longest side of its mass, or the perimeter of all
@@ -35,18 +37,19 @@ SMALLER_UNIT: dict[Unit, Unit] = {"ft": "in", "m": "cm"}
 def plausibility_notes(
     masses: Iterable[Mass], edges: dict[str, Edge], rail: Rail, unit: Unit
 ) -> list[str]:
-    """Return a sentence for each thing that looks like a mistake."""
+    """Return a sentence for each thing that looks like a mistake, with all places where it is."""
     masses = list(masses)
-    found = _spacing("rail", rail, unit)
+    asked = [f"rail: {text}" for text in _spacing(rail, unit)]
+    found: list[Remark] = []
     for edge in edges.values():
         if edge.rail is not None and edge.rail.hole_spacing != rail.hole_spacing:
-            found += _spacing(f'edge "{edge.name}"', edge.rail, unit)
+            found += (("edge", f'"{edge.name}"', text) for text in _spacing(edge.rail, unit))
     for m in masses:
         high = m.base + m.eave
         if not LOW_EAVE <= high <= HIGH_EAVE:
+            name = f'"{m.name}" ({show_length(high, unit)})'
             found.append(
-                f'mass "{m.name}": its eave is {show_length(high, unit)} above the ground; '
-                "is that the right unit?"
+                ("mass", name, "an eave that high above the ground; is that the right unit?")
             )
     longest = {m.name: max(m.width, m.depth) + 2 * max(m.overhang) for m in masses}
     perimeter = sum(2 * (m.width + m.depth) for m in masses)
@@ -58,22 +61,20 @@ def plausibility_notes(
         length = float(edge.measured or edge.length)
         if size and edge.mass is None and length > TOO_LONG * size:
             what = f'mass "{owner}"' if owner else "all masses together"
-            found.append(
-                f'edge "{edge.name}" is {show_length(length, unit)} long, much longer than '
-                f"{what}, {_size(masses, owner, unit)}; is that the right unit?"
-            )
+            says = f"much longer than {what}, {_size(masses, owner, unit)}; is that the right unit?"
+            found.append(("edge", f'"{edge.name}" ({show_length(length, unit)})', says))
         if len(edge.points) and float(np.min(edge.points[:, 2])) < -0.01:
-            found.append(f'edge "{edge.name}" is partly below the ground')
-    return found
+            found.append(("edge", f'"{edge.name}"', "partly below the ground"))
+    return [*asked, *gathered(found)]
 
 
-def _spacing(where: str, rail: Rail, unit: Unit) -> list[str]:
+def _spacing(rail: Rail, unit: Unit) -> list[str]:
     if rail.hole_spacing <= MOST_SPACING:
         return []
     number, small = rail.hole_spacing / LENGTH[unit], SMALLER_UNIT.get(unit, unit)
     likely = LEAST_SPACING <= number * LENGTH[small] <= MOST_SPACING
     ask = f'did you mean "{float(number):g} {small}"?' if likely else "is that the right unit?"
-    return [f"{where}: {show_length(rail.hole_spacing, unit)} between holes; {ask}"]
+    return [f"{show_length(rail.hole_spacing, unit)} between holes; {ask}"]
 
 
 def _size(masses: list[Mass], owner: str | None, unit: Unit) -> str:
@@ -82,28 +83,30 @@ def _size(masses: list[Mass], owner: str | None, unit: Unit) -> str:
     return f"{show_length(wide, unit)} wide and {show_length(deep, unit)} deep"
 
 
-def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[str]:
-    tape = float(measured)
-    part = tape / edge.length - 1
+def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[Remark]:
+    part = float(measured) / edge.length - 1
     if abs(part) <= DIFFERENCE:
         return []
-    return [
-        f'edge "{edge.name}" is {show_length(tape, unit)} on the tape and '
-        f"{show_length(edge.length, unit)} in the model, {100 * abs(part):.1f} % "
-        f"{'longer' if part > 0 else 'shorter'}; the pixels follow the tape"
-    ]
+    figures = (
+        f"{show_length(measured, unit)} on the tape, {show_length(edge.length, unit)} in the "
+        f"model, {100 * abs(part):.1f} % {'longer' if part > 0 else 'shorter'}"
+    )
+    return [("edge", f'"{edge.name}" ({figures})', "the pixels follow the tape")]
 
 
-def fuse_notes(table: HouseFile) -> Iterator[str]:
-    """Yield supplies of more volts than a blade fuse can interrupt."""
+def fuse_notes(table: HouseFile) -> list[str]:
+    """Return which supplies give more volts than a blade fuse can interrupt."""
     fused = {f.supply for f in table.feed if f.fuse is not None}
     fused |= {t.supply for t in table.trunk if t.fuse is not None}
-    for s in table.supply:
-        if s.volts > BLADE_VOLTS and s.name in fused:
-            yield (
-                f'supply "{s.name}" gives {s.volts:g} V, and blade fuses are made for at most '
-                f"{BLADE_VOLTS:g} V d.c.; use fuses that are rated for it"
-            )
+    says = (
+        f"blade fuses are made for at most {BLADE_VOLTS:g} V d.c.; use fuses that are rated for "
+        "such a supply"
+    )
+    return gathered(
+        ("supply", f'"{s.name}" ({s.volts:g} V)', says)
+        for s in table.supply
+        if s.volts > BLADE_VOLTS and s.name in fused
+    )
 
 
 def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[str]:
@@ -126,43 +129,37 @@ def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[st
             "Fuses and their holders are assumed to have no resistance; write [wiring] "
             "contact_milliohms."
         )
-    yield from _supplies(table)
-    yield from _feeds(table)
+    yield from map(sentence, gathered([*_supplies(table), *_feeds(table)]))
 
 
-def _supplies(table: HouseFile) -> Iterator[str]:
+def _supplies(table: HouseFile) -> Iterator[Remark]:
     """Yield what is assumed of the current that supplies give for hours."""
     part = f"{100 * OF_LABEL:g} %"
-    amps = [f'"{s.name}" ({s.amps:g} A)' for s in table.supply if s.label_amps is None]
-    if amps:
-        yield (
-            f"{sentence(several('supply', amps))}: assumed to give this for hours; if it is what "
-            f"the label says, write label_amps in place of amps, and {part} of it counts."
-        )
-    labels = [
-        f'"{s.name}" ({OF_LABEL * s.label_amps:g} A)'
-        for s in table.supply
-        if s.label_amps is not None and s.amps is None
-    ]
-    if labels:
-        yield (
-            f"{sentence(several('supply', labels))}: assumed to give this for hours, {part} of "
-            "what the label says; write amps if the data sheet has another figure."
-        )
+    for s in table.supply:
+        if s.label_amps is None:
+            yield (
+                "supply",
+                f'"{s.name}" ({s.amps:g} A)',
+                "assumed to give this for hours; if it is what the label says, write label_amps "
+                f"in place of amps, and {part} of it counts.",
+            )
+        elif s.amps is None:
+            yield (
+                "supply",
+                f'"{s.name}" ({OF_LABEL * s.label_amps:g} A)',
+                f"assumed to give this for hours, {part} of what the label says; write amps if "
+                "the data sheet has another figure.",
+            )
 
 
-def _feeds(table: HouseFile) -> Iterator[str]:
+def _feeds(table: HouseFile) -> Iterator[Remark]:
     """Yield what is assumed of feeds that leave out their wire or length."""
-    found: dict[str, list[str]] = {}
     for i, feed in enumerate(table.feed, 1):
         missing = [key for key in ("wire", "length") if key not in feed.model_fields_set]
         if missing:
             parts = {"wire": f"of {feed.wire}", "length": "without length, and so without loss"}
             assumed = listed([parts[key] for key in missing])
-            says = f"assumed to be {assumed}; write {listed(missing)}."
-            found.setdefault(says, []).append(f"{i}, to {feed.to}")
-    for says, names in found.items():
-        yield f"{sentence(several('feed', names))}: {says}"
+            yield "feed", f"{i}, to {feed.to}", f"assumed to be {assumed}; write {listed(missing)}."
 
 
 def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:

@@ -29,13 +29,6 @@ class RefreshProblem:
     fps: float
     most_fps: float
 
-    def __str__(self) -> str:
-        return (
-            f'line "{self.line}": {self.pixels} pixels on one data wire can be refreshed at most '
-            f"{self.most_fps:.1f} times a second, and the show has {self.fps:g} frames a second; "
-            f"lower fps to {int(self.most_fps)}, or split the line between two outputs"
-        )
-
     def report(self) -> dict[str, Any]:
         """Return the figures for ``report.json``."""
         return {
@@ -43,7 +36,6 @@ class RefreshProblem:
             "pixels": self.pixels,
             "fps": self.fps,
             "most_fps": self.most_fps,
-            "message": str(self),
         }
 
 

@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
+from lumenmap.cli.shared.wording import refresh
 from lumenmap.drawing.canvas import Stroke, TextLine
 from lumenmap.drawing.svg import svg
 from lumenmap.house.supplies import Bus, Supply
@@ -167,6 +168,12 @@ def test_lines_too_long_to_refresh(small_map):
     pixelmap = small_map((1102, 300), kind="ws2811-12v")
     problems = refresh_problems(pixelmap, 30.0)
     assert [p.line for p in problems] == ["line-0"]
+    several = refresh([p.report() for p in refresh_problems(small_map((1102, 1500)), 30.0)])
+    assert several == [
+        '  PROBLEM: lines "line-0" (1,102 pixels, at most 29.9 frames/s) and "line-1" (1,500 pixels, '
+        "at most 22 frames/s): too many pixels on one data wire for the show's 30 frames/s; lower "
+        "fps to 22, or split the line between two outputs"
+    ]
     # 800 kb/s and 280 us of reset: 1,101 pixels at 30 frames/s [K].
     assert problems[0].most_fps == pytest.approx(1e6 / (1102 * 30 + 280))
     assert refresh_problems(small_map((1101,)), 30.0) == []
