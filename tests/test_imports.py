@@ -59,7 +59,9 @@ PLAN = {
     "house.reading": "core colour parts core.toml routes solids house.masses house",
     "power.verdict": "core parts house power.circuit",
     "site": "colour parts house pixels power.circuit power.limits house.reading power.verdict",
-    "power.account": "core codes parts core.folders core.toml house pixels power.limits site",
+    "power.account": (
+        "core codes parts core.folders core.toml house pixels power.limits controller.files site"
+    ),
     "power.report": (
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"

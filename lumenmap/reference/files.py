@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from lumenmap.controller.files.frames import FORMAT, VERSION
-from lumenmap.controller.files.frameset import Sidecar, SidecarLine
 from lumenmap.controller.files.registry import FLASH_SUFFIX, Format, formats
+from lumenmap.controller.files.sidecar import Sidecar, SidecarLine
 from lumenmap.controller.flash import image
 from lumenmap.reference.keys import section
 from lumenmap.reference.page import Section, meaning

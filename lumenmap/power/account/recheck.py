@@ -7,13 +7,13 @@ not a failure: whether a show is right for those who will see it is for people t
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from lumenmap.codes.flashes import Flashing
 from lumenmap.codes.flashing import FlashCounter
+from lumenmap.controller.files.sidecar import LARGEST, Sidecar, read_sidecar
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.plain import plain
@@ -25,11 +25,6 @@ from lumenmap.power.account.compare import differences, missing, stated
 from lumenmap.power.account.origin import house_of
 from lumenmap.power.account.recount import MAX_REPORTED, Recount, recount
 from lumenmap.site import Site
-
-#: A sidecar is a page of text; a larger file is something else (bytes).
-_LARGEST = 5_000_000
-#: No frame file has more frames a second.
-FASTEST = 1000
 
 
 @dataclass(slots=True)
@@ -103,8 +98,10 @@ def recheck(
     """
     path = Path(path)
     finish_interrupted(path.parent)
-    sidecar = _sidecar(path)
-    site = Site.read(house or house_of(path, sidecar["house"], _digest(sidecar)))
+    sidecar, _ = read_sidecar(path)
+    if not sidecar.house and not house:
+        raise InputError("names no house; name its file too", file=path, key="house")
+    site = Site.read(house or house_of(path, str(sidecar.house), sidecar.house_sha256))
     return Checker(site).check(path, flashes=flashes)
 
 
@@ -124,9 +121,9 @@ class Checker:
         InputError
             As `recheck`.
         """
-        sidecar = _sidecar(path)
+        sidecar, meta = read_sidecar(path)
         _require_fit(sidecar, self.map, path)
-        fps = float(sidecar["fps"])
+        fps = sidecar.fps
         watch = FlashCounter(fps, flash_regions(self.map)) if flashes else None
         counted = recount(path.with_name("frames.rgb"), self.map, self.budgets, watch)
         proof = account(
@@ -137,7 +134,7 @@ class Checker:
             rows=counted.rows(),
         )
         expected = stated(self.site, counted, fps, flashes)
-        different, notes = differences(sidecar, expected), missing(sidecar, expected)
+        different, notes = differences(meta, expected), missing(meta, expected)
         written = path.with_name("account.txt")
         if not written.exists():
             notes.append("account.txt, the account of the power, isn't there: not compared")
@@ -145,78 +142,33 @@ class Checker:
             different.append(
                 "account.txt doesn't match frames.rgb: its figures differ from the recount"
             )
-        because = sidecar.get("flashing_because")
         return RecheckResult(
             proof,
             _problems(counted, sidecar),
             different,
             notes,
             counted.flashing,
-            plain(because) if isinstance(because, str) else "",
+            plain(sidecar.flashing_because),
         )
-
-
-def _digest(sidecar: dict[str, Any]) -> str:
-    return str(sidecar.get("house_sha256"))
 
 
 def _bytes(path: Path) -> bytes:
     try:
-        return read_regular(path, _LARGEST, "an account")
+        return read_regular(path, LARGEST, "an account")
     except OSError as error:
         raise InputError(f"can't be read: {error.strerror or error}", file=path) from None
 
 
-def _sidecar(path: Path) -> dict[str, Any]:
-    try:
-        sidecar = json.loads(read_regular(path, _LARGEST, "a frames.json"))
-    except FileNotFoundError:
-        raise InputError(f"no such file in {path.parent}", file=path) from None
-    except OSError as error:
-        raise InputError(f"can't be read: {error.strerror}", file=path) from None
-    except (ValueError, RecursionError) as error:
-        raise InputError(f"isn't JSON: {error}", file=path) from None
-    if not isinstance(sidecar, dict) or sidecar.get("format") != "lumenmap-frames":
-        raise InputError('isn\'t a frames.json; expected format "lumenmap-frames"', file=path)
-    if sidecar.get("version") != 1:
-        version = sidecar.get("version")
-        raise InputError(f"is version {version!r:.20}; this program reads version 1", file=path)
-    expected: dict[str, type | tuple[type, ...]] = {
-        "frames": int,
-        "pixels": int,
-        "channels": int,
-        "lines": list,
-        "sha256": str,
-        "house": str,
-        "fps": (int, float),
-    }
-    for key, kind in expected.items():
-        if not isinstance(sidecar.get(key), kind) or isinstance(sidecar[key], bool):
-            raise InputError("is missing or of the wrong type", file=path, key=key)
-    if not 0 < sidecar["fps"] <= FASTEST:  # NaN is neither; an integer may have any length
-        raise InputError(
-            f"is {str(sidecar['fps'])[:20]}; expected a rate above 0, at most {FASTEST}",
-            file=path,
-            key="fps",
-        )
-    return sidecar
-
-
-def _require_fit(sidecar: dict[str, Any], pixelmap: PixelMap, path: Path) -> None:
+def _require_fit(sidecar: Sidecar, pixelmap: PixelMap, path: Path) -> None:
     """Refuse frames that were made for other lines than the house has."""
     kind = pixelmap.kind
-    if sidecar["pixels"] != len(pixelmap) or sidecar["channels"] != kind.channels:
+    if sidecar.pixels != len(pixelmap) or sidecar.channels != kind.channels:
         raise InputError(
-            f"has {sidecar['pixels']} pixels of {sidecar['channels']} channels; the house has "
+            f"has {sidecar.pixels} pixels of {sidecar.channels} channels; the house has "
             f"{len(pixelmap)} of {kind.channels}. Export the show again",
             file=path,
         )
-    there = [
-        tuple(row.get(key) for key in ("name", "first", "count", "universe", "order"))
-        if isinstance(row, dict)
-        else None
-        for row in sidecar["lines"]
-    ]
+    there = [(x.name, x.first, x.count, x.universe, x.order) for x in sidecar.lines]
     here = [(s.name, s.first, s.count, s.universe, s.order) for s in pixelmap.lines]
     if there != here:
         raise InputError(
@@ -224,24 +176,24 @@ def _require_fit(sidecar: dict[str, Any], pixelmap: PixelMap, path: Path) -> Non
         )
 
 
-def _problems(counted: Recount, sidecar: dict[str, Any]) -> list[str]:
+def _problems(counted: Recount, sidecar: Sidecar) -> list[str]:
     """Return a sentence for each problem."""
     found = []
-    if counted.extra_bytes or counted.frames != sidecar["frames"]:
+    if counted.extra_bytes or counted.frames != sidecar.frames:
         extra = f" and {counted.extra_bytes} more bytes" if counted.extra_bytes else ""
         found.append(
             f"frames.rgb holds {counted.frames} whole frames{extra}; "
-            f"frames.json says {sidecar['frames']}"
+            f"frames.json says {sidecar.frames}"
         )
-    if counted.sha256 != sidecar["sha256"]:
+    if counted.sha256 != sidecar.sha256:
         found.append(
             "frames.rgb isn't the file that frames.json describes: its SHA-256 is "
-            f"{counted.sha256}; expected {sidecar['sha256'][:64]}"
+            f"{counted.sha256}; expected {sidecar.sha256[:64]}"
         )
     for frame, k, amps in counted.over[:MAX_REPORTED]:
         b = counted.budgets
         found.append(
-            f'frame {frame} ({frame / sidecar["fps"]:.3f} s): {b.kinds[k]} "{b.names[k]}" would '
+            f'frame {frame} ({frame / sidecar.fps:.3f} s): {b.kinds[k]} "{b.names[k]}" would '
             f"draw {amps:.3f} A; its budget is {b.amps[k]:.3f} A"
         )
     return found

@@ -129,21 +129,32 @@ def test_half_a_file_is_noticed(export, lumenmap):
     ("key", "value", "says"),
     [
         ("format", "other", "isn't a frames.json"),
-        ("version", 2, "is version 2; this program reads version 1"),
-        ("frames", "many", "frames: is missing or of the wrong type"),
-        ("fps", 0, "fps: is 0; expected a rate above 0"),
+        ("version", 2, "is lumenmap-frames version 2; expected version 1"),
+        ("frames", "many", 'frames: is "many"; expected a whole number'),
+        ("fps", 0, "fps: is 0; expected above 0"),
         # A second of it is what the flashes are counted in: that was 10 GB.
-        ("fps", 1e7, r"fps: is 10000000\.0; expected a rate above 0, at most 1000"),
-        ("fps", 10**400, "fps: is 10{19}; expected a rate"),
-        ("fps", float("nan"), "fps: is nan; expected a rate"),
-        ("pixels", 3, "has 3 pixels of"),
-        ("lines", [], "lines: differ from the lines of the house"),
+        ("fps", 1e7, r"fps: is 10000000\.0; expected at most 1000"),
+        ("fps", 10**400, "fps: is 10{19,}; expected a number"),
+        ("fps", float("nan"), "fps: is nan; expected"),
+        ("pixels", 3, r"lines: have \d+ pixels in all, but pixels is 3"),
+        ("lines", [], "lines: has 0 items; expected at least 1"),
     ],
 )
 def test_a_sidecar_that_makes_no_sense_is_refused(export, lumenmap, key, value, says):
     side = export / "frames.json"
     side.write_text(json.dumps(json.loads(side.read_text()) | {key: value}))
     lumenmap("check", side).fails(2, says)
+
+
+def test_frames_for_other_lines_than_the_house_has_are_refused(export, lumenmap):
+    side = export / "frames.json"
+    was = json.loads(side.read_text())
+    first, *others = was["lines"]
+    side.write_text(json.dumps(was | {"lines": [first | {"name": "elsewhere"}, *others]}))
+    lumenmap("check", side).fails(2, "lines: differ from the lines of the house")
+    fewer = {"lines": [first | {"count": 3}], "pixels": 3}
+    side.write_text(json.dumps(was | fewer))
+    lumenmap("check", side).fails(2, "has 3 pixels of")
 
 
 @pytest.mark.parametrize(
