@@ -6,11 +6,11 @@ packets/s without pacing, prebuilt packets next to that library's ``flush``.
 
 from __future__ import annotations
 
+import argparse
 import multiprocessing
 import resource
 import socket
 import struct
-import sys
 import time
 from typing import Any
 from uuid import UUID
@@ -175,7 +175,9 @@ def library(frames: FrameSet, seconds: float = 2.0) -> float:
 
 def main() -> None:
     """Run all and print it."""
-    seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 20.0
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=20.0, help="of the paced stream")
+    seconds = parser.parse_args().seconds
     rng = np.random.default_rng(3)
     codes = rng.integers(0, 256, (200, UNIVERSES * 170, 3), dtype=np.uint8)
     frames = FrameSet(codes, FPS, (FrameLine("all", 0, codes.shape[1], 1, "RGB"),))

@@ -1,4 +1,4 @@
-"""Pacing and memory of `lumenmap run`: ``python -m tests.jobs.evening.hour [SECONDS] [EDITS]``.
+"""Pacing and memory of `lumenmap run`: ``python -m tests.jobs.evening.hour``.
 
 With ``--desk`` two run at the same time, each with a controller and a folder of its own, and the
 desk of one is open in browsers; the other is the control, since any other program of the machine
@@ -6,10 +6,11 @@ disturbs both alike.
 
 It plays an example on loopback, at 30 frames/s, and prints how far the periods between frames are
 from theirs, by the kernel's own timestamps of what arrives (socket(7), SO_TIMESTAMPNS), and the
-memory of the process, a line a minute. With EDITS, so many edits a minute are made meanwhile; the
-first half is always without, for comparison.
+memory of the process, a line a minute. With ``--edits``, so many edits a minute are made meanwhile;
+the first half is always without, for comparison.
 """
 
+import argparse
 import contextlib
 import os
 import shutil
@@ -211,5 +212,9 @@ def watch(runs, server, seconds, edits):
 
 
 if __name__ == "__main__":
-    numbers = [float(word) for word in sys.argv[1:] if word != "--desk"]
-    main(*[*numbers, *(3600.0, 0.0)[len(numbers) :]], "--desk" in sys.argv)
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=float, default=3600.0)
+    parser.add_argument("--edits", type=float, default=0.0, help="edits a minute")
+    parser.add_argument("--desk", action="store_true", help="play two, one under an open desk")
+    asked = parser.parse_args()
+    main(asked.seconds, asked.edits, asked.desk)

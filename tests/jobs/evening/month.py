@@ -1,6 +1,6 @@
 """Thirty evenings with edits, faults and restarts, every frame accounted for.
 
-``python -m tests.jobs.evening.month [DAYS] [SEED]`` prints what happened; it makes namespaces of
+``python -m tests.jobs.evening.month`` prints what happened; it makes namespaces of
 its own, with a disk of 1 MB and a loopback network whose failures are real ones. A short form is in
 the suite.
 
@@ -11,6 +11,7 @@ evening: its frames, and no second without one, except while the wire was away, 
 suspended, and for a second after kill -9.
 """
 
+import argparse
 import random
 import subprocess
 import sys
@@ -409,9 +410,12 @@ def main(days, seed):
 
 
 if __name__ == "__main__":
-    words = sys.argv[1:]
-    if "--inside" not in words:
-        inside = [sys.executable, "-m", "tests.jobs.evening.month", "--inside", *words]
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--days", type=int, default=30)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--inside", action="store_true", help="the namespaces are made already")
+    asked = parser.parse_args()
+    if not asked.inside:
+        inside = [sys.executable, "-m", "tests.jobs.evening.month", "--inside", *sys.argv[1:]]
         sys.exit(subprocess.run(["unshare", "-rmn", *inside]).returncode)
-    words.remove("--inside")
-    main(int(words[0]) if words else 30, int(words[1]) if len(words) > 1 else 1)
+    main(asked.days, asked.seed)

@@ -18,7 +18,18 @@ def test_two_evenings_with_edits_and_faults_have_every_frame():
         pytest.skip("namespaces can't be made here")
     root = Path(__file__).resolve().parents[3]
     got = subprocess.run(
-        [unshare, "-rmn", sys.executable, "-m", "tests.jobs.evening.month", "--inside", "2", "5"],
+        [
+            unshare,
+            "-rmn",
+            sys.executable,
+            "-m",
+            "tests.jobs.evening.month",
+            "--inside",
+            "--days",
+            "2",
+            "--seed",
+            "5",
+        ],
         capture_output=True,
         text=True,
         cwd=root,
