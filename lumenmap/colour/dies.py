@@ -76,7 +76,7 @@ class Dies:
         """
         return times(_rows(np.asarray(np.linalg.inv(self.xyz))), xyz)
 
-    @property
+    @cached_property
     def balance(self) -> F:
         """(3,) linear light, the largest 1, that together looks as sRGB's white (D65)."""
         duty = self.duty(times(SRGB_TO_XYZ, (1.0, 1.0, 1.0)))

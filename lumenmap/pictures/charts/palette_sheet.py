@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,8 @@ F = NDArray[np.float64]
 _WIDTH, _HEIGHT = 1240, 196
 _LEFT, _STRIP, _PIXELS, _EYES = 14, 262, 612, 940
 _STRIP_WIDTH, _EYES_WIDTH = 330, 280
+#: Pixels in the row.
+_COUNT = 18
 
 
 def palette_tile(
@@ -45,9 +48,10 @@ def palette_tile(
         draw.text((_LEFT, 44 + 18 * i), line, FAINT, font(14))
     light = palette((np.arange(_STRIP_WIDTH) + 0.5) / _STRIP_WIDTH).astype(np.float64)
     stops = np.clip([s.rgb for s in palette.stops], 0, 1)
+    matched = _matched(light, dies)
     looks = (
         ("on a screen", light, stops),
-        ("on the house", _matched(light, dies), _matched(stops, dies)),
+        ("on the house", matched, _matched(stops, dies)),
         ("with match_screen = false", dies.on_screen(light), dies.on_screen(stops)),
     )
     for i, (name, smooth, held) in enumerate(looks):
@@ -60,7 +64,7 @@ def palette_tile(
     for i, kind in enumerate(KINDS):
         y = 12 + 57 * i
         draw.text((_EYES, y), f"seen with {kind}", FAINT, font(12))
-        seen = seen_by(kind, _matched(light, dies))
+        seen = seen_by(kind, matched)
         _bar(
             tile,
             seen[:: _STRIP_WIDTH // _EYES_WIDTH][:_EYES_WIDTH],
@@ -93,18 +97,25 @@ def _steps(colours: F, width: int) -> F:
     return np.asarray(colours[np.arange(width) * len(colours) // width])
 
 
-def _row_of_pixels(palette: Palette, dies: Dies, count: int = 18) -> Image.Image:
+def _row_of_pixels(palette: Palette, dies: Dies) -> Image.Image:
     """Draw pixels in front of a dark board: a bright core, and a halo on the board."""
-    width, height = 312, 142
-    colours = _matched(palette((np.arange(count) + 0.5) / count).astype(np.float64), dies)
-    y, x = np.mgrid[0:height, 0:width].astype(np.float64)
-    picture = np.full((height, width, 3), 0.004)
-    for i, colour in enumerate(colours):
-        core = (x - (i + 0.5) * width / count) ** 2 + (y - height * 0.32) ** 2
-        halo = (x - (i + 0.5) * width / count) ** 2 / 2 + (y - height * 0.62) ** 2 / 6
-        level = 2.2 * np.exp(-core / 9) + 0.25 * np.exp(-core / 90) + 0.16 * np.exp(-halo / 160)
-        picture += level[..., None] * colour
+    colours = _matched(palette((np.arange(_COUNT) + 0.5) / _COUNT).astype(np.float64), dies)
+    picture = 0.004 + _spots() @ colours
     return Image.fromarray(toned((1 - np.exp(-picture)).astype(np.float32)))
+
+
+@cache
+def _spots() -> F:
+    """Return (H, W, `_COUNT`) the light of each pixel in white: the same for every palette."""
+    width, height = 312, 142
+    y, x = np.mgrid[0:height, 0:width].astype(np.float64)
+    level = np.empty((height, width, _COUNT))
+    for i in range(_COUNT):
+        core = (x - (i + 0.5) * width / _COUNT) ** 2 + (y - height * 0.32) ** 2
+        halo = (x - (i + 0.5) * width / _COUNT) ** 2 / 2 + (y - height * 0.62) ** 2 / 6
+        level[..., i] = 2.2 * np.exp(-core / 9) + 0.25 * np.exp(-core / 90)
+        level[..., i] += 0.16 * np.exp(-halo / 160)
+    return level
 
 
 def _remarks(draw: ImageDraw.ImageDraw, palette: Palette, checked: Checked) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,12 @@ def font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
 
 def toned(light: Light) -> NDArray[np.uint8]:
     """Return sRGB codes of linear light, by the tone curve of the previews."""
-    table = tone_table()
-    return table[(np.clip(light, 0, 1) * (STEPS * 0.999)).astype(np.uint16)]
+    return _tones()[(np.clip(light, 0, 1) * (STEPS * 0.999)).astype(np.uint16)]
+
+
+@cache
+def _tones() -> NDArray[np.uint8]:
+    return tone_table()
 
 
 def spacetime(light: Light, metres: F, size: tuple[int, int] = _CHART) -> Image.Image:
