@@ -3,6 +3,7 @@
 import pytest
 
 from lumenmap.house.reading.load import load_house
+from lumenmap.sheets.plans.mapping import mapping
 from lumenmap.sheets.write import write_sheets
 from lumenmap.site import Site
 from tests.sheets.wired import WIRED
@@ -28,3 +29,11 @@ def sheets(tmp_path_factory):
     (folder / "house.toml").write_text(WIRED)
     write_sheets(folder / "house.toml", folder / "out")
     return folder / "out"
+
+
+@pytest.fixture(scope="module", params=["alder-cottage", "marlow-bend", "tannery-row"])
+def written(request, tmp_path_factory, examples):
+    """An example's sheets in a folder."""
+    folder = tmp_path_factory.mktemp(request.param) / "sheets"
+    report = write_sheets(examples / request.param / "house.toml", folder)
+    return mapping(examples / request.param / "house.toml"), folder, report

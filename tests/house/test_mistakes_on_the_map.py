@@ -1,0 +1,85 @@
+"""Mistakes of a house file that show once its pixels are laid."""
+
+import pytest
+
+from lumenmap.core.errors import InputError
+from lumenmap.pixels.build import map_pixels
+
+PATH = '"main/rake-left", "main/rake-right"'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (
+            PATH,
+            '"main/rake-left", "main/eave-right"',
+            r'line "front", path item 2: there is a gap of 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right"; put \{ jumper = "15 ft 7 1/2 in" \}',
+        ),
+        (
+            PATH,
+            '"main/rake-left", { jumper = "4 ft" }, "main/eave-right"',
+            r"line .front., path item 2 \(jumper\): the jumper of 4 ft is too short: it is 15 ft 7 1/2 in",
+        ),
+        (
+            PATH,
+            '"main/rake-left", "main/rake-right reversed"',
+            r'or reverse an edge: "main/rake-right"',
+        ),
+        (
+            PATH,
+            '"main/rake-left reversed", "main/rake-right"',
+            r'or reverse an edge: "main/rake-left"',
+        ),
+        (
+            PATH,
+            '"main/rake-right", "main/rake-left"',
+            r'or reverse both edges: "main/rake-right reversed" and "main/rake-left reversed"',
+        ),
+        (
+            PATH + "]",
+            PATH + "]\npixels = 130",
+            r'line "front", pixels: is 130, 6 more than the path has holes \(124\): cut 6 off the string, or hide them with \{ spares = 6 \}',
+        ),
+        (
+            PATH + "]",
+            PATH + "]\npixels = 120",
+            r"is 120, 4 fewer than the path has holes \(124\): add 4 pixels to the string, or stop",
+        ),
+        (
+            PATH + "]",
+            PATH + "]\ndead = [125]",
+            r'line "front", dead: is 125, but the line has 124 pixels',
+        ),
+        (
+            '"3 in"',
+            '"0.001 in"',
+            r"rail.hole_spacing: makes 374,976 pixels; at most 200,000 are supported. A hole every 0.0254 mm",
+        ),
+        (
+            "[[line]]",
+            '[[edge]]\nname = "x"\npoints = [[0,-9,8],["1 in",-9,8]]\n[[line]]\nname = "tiny"\npath = ["x"]\n[[line]]',
+            r'line "tiny": has edges too short for a single hole',
+        ),
+        (
+            "[[supply]]",
+            '[group]\na = ["b"]\nb = ["a"]\n[[supply]]',
+            r"group.a: contains itself: a > b > a",
+        ),
+        (
+            "[[supply]]",
+            '[group]\na = ["main/rak"]\n[[supply]]',
+            r'group.a: no edge "main/rak"; did you mean "main/rake-',
+        ),
+        (
+            PATH + "]",
+            PATH
+            + ']\nuniverse = 63999\n[[line]]\nname = "b"\npath = ["main/eave-left"]\nuniverse = 64000',
+            r"line \"b\", universe",
+        ),
+    ],
+)
+def test_a_mistake_that_shows_on_the_map(load, old, new, says):
+    with pytest.raises(InputError, match=r"house\.toml: .*" + says) as caught:
+        map_pixels(load((old, new)))
+    assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
