@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
 
 Light = NDArray[np.float32]
@@ -132,7 +132,7 @@ def _place(pixelmap: PixelMap, at: int, unit: str) -> str:
     edge = int(pixelmap.edge[at])
     if edge < 0 or not pixelmap.lit[at]:
         return "(a spare: it is hidden)"
-    along = show_length(float(pixelmap.along_edge[at]), unit)
+    along = show_about(float(pixelmap.along_edge[at]), unit)
     return f"on {pixelmap.edge_names[edge]}, {along} from its start"
 
 

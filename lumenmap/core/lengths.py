@@ -7,6 +7,11 @@ from fractions import Fraction
 
 from lumenmap.core.units import INCH, LENGTH
 
+#: Lengths that people write have no larger denominator, in metres: 1/16 in is 127/80000 m.
+_FINEST = 80_000
+#: A float that is this near to such a length is that length (m).
+_ROUNDING = 1e-9
+
 
 def feet_inches(metres: Fraction | float, *, parts: int = 16) -> str:
     """Return a length as a tape measure shows it, to the nearest 1/``parts`` inch.
@@ -35,12 +40,61 @@ def show_length(metres: Fraction | float, unit: str) -> str:
     if unit in ("ft", "in"):
         return feet_inches(metres)
     if unit != "m":
-        return f"{float(metres / LENGTH[unit]):.4g} {unit}"
+        own = float(metres / LENGTH[unit])
+        return f"{round(own, int(unit == 'cm' or abs(own) < 10)):g} {unit}"
     mm = 1000 * float(metres)
     if 0.05 <= abs(mm) < 99.5:
         return f"{round(mm, int(abs(mm) < 10)):g} mm"
     text = f"{float(metres):.3f}".rstrip("0").rstrip(".")
     return f"{'0' if text == '-0' else text} m"
+
+
+def show_written(metres: Fraction | float, unit: str) -> str:
+    """Return a length that somebody gave, in the system of units in which they gave it.
+
+    Whole millimetres were written in metric units, and other whole sixteenths of an inch in feet
+    and inches; what is both, or neither, is shown in the house's unit.
+
+    >>> show_written(0.1524, "m"), show_written(0.06, "ft"), show_written(0.15, "m")
+    ('6 in', '60 mm', '0.15 m')
+    """
+    metric, feet = _systems(metres)
+    if metric == feet or metric == (unit not in ("ft", "in")):
+        return show_length(metres, unit)
+    return show_length(metres, "m" if metric else "ft")
+
+
+def show_fine(metres: Fraction | float, unit: str) -> str:
+    """Return a length as `show_written`, finer than a tape shows it: how far holes are apart.
+
+    >>> show_fine(0.0999, "ft"), show_fine(0.1016, "ft"), show_fine(0.0598, "m")
+    ('3.93 in', '4 in', '59.8 mm')
+    """
+    metric, feet = _systems(metres)
+    if metric != feet and feet == (unit not in ("ft", "in")):
+        unit = "m" if metric else "ft"
+    if unit in ("ft", "in"):
+        return f"{round(float(metres / INCH), 2):g} in"
+    return f"{round(1000 * float(metres), 1):g} mm"
+
+
+def _systems(metres: Fraction | float) -> tuple[bool, bool]:
+    """Return whether a length is whole millimetres, and whether whole sixteenths of an inch."""
+    exact = Fraction(metres).limit_denominator(_FINEST)
+    if abs(exact - Fraction(metres)) > _ROUNDING:
+        return False, False
+    return (exact * 1000).denominator == 1, (16 * exact / INCH).denominator == 1
+
+
+def show_about(metres: float, unit: str) -> str:
+    """Return a length no finer than somebody looks for a place: to the inch or centimetre.
+
+    >>> show_about(3.8195, "ft"), show_about(3.8195, "m")
+    ('12 ft 6 in', '3.82 m')
+    """
+    if unit in ("ft", "in"):
+        return feet_inches(metres, parts=1)
+    return show_length(round(metres, 2), unit)
 
 
 def show_place(metres: float, unit: str) -> str:

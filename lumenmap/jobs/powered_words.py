@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.jobs.project import Project
 from lumenmap.pictures.moments import show_moment
 from lumenmap.power.report.powered import as_powered
@@ -48,7 +48,7 @@ def powered_words(project: Project, codes: Sequence[NDArray[np.uint8]], fps: flo
 def _place(project: Project, n: int) -> str:
     pixels, unit = project.site.pixels, project.site.house.unit
     line = pixels.lines[pixels.line[n]]
-    at = show_length(float(pixels.along_edge[n]), unit)
+    at = show_about(float(pixels.along_edge[n]), unit)
     edge = pixels.edge_names[pixels.edge[n]] if pixels.edge[n] >= 0 else "hidden"
     return f'line "{line.name}", pixel {n - line.first + 1} ({edge}, {at})'
 

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.tone import KNEE
 from lumenmap.pictures.page_picture import as_text, picture_data
@@ -124,7 +124,7 @@ def write_page(path: Path | str, view: Preview, pixelmap: PixelMap, wire: Codes,
         ],
         "edges": pixelmap.edge_names,
         "where": [
-            [int(edge), show_length(float(at), page.unit)]
+            [int(edge), show_about(float(at), page.unit)]
             for edge, at in zip(pixelmap.edge, pixelmap.along_edge, strict=True)
         ],
         "budgets": [_drawn(each) for each in page.budgets],

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.paths import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout
@@ -145,7 +145,7 @@ class LineLayout:
         last = before.item.edge
         if jumper:
             text = (
-                f"the jumper of {show_length(jumper, unit)} is too short: it is {far} from "
+                f"the jumper of {show_written(jumper, unit)} is too short: it is {far} from "
                 f'the end of "{last}" to the start of "{run.edge}"'
             )
         else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_fine, show_written
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.drawing.document_pdf import MARGIN
@@ -15,7 +15,7 @@ from lumenmap.sheets.fuse_check import PowerCheck, check_power
 from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.plans.hanging import hanging_drawings
 from lumenmap.sheets.power_sheet import assumed, power_sheet
-from lumenmap.sheets.rails.cutting import cut_list, decimal, hanging
+from lumenmap.sheets.rails.cutting import cut_list, hanging
 from lumenmap.sheets.rails.drilling import drill_sheets
 from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.program import settings
@@ -101,8 +101,8 @@ def _summary(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> str:
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
         f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
         f"rails of {kinds} kind{'s' if kinds > 1 else ''}, cut from {len(bars)} lengths of "
-        f"{show_length(house.rail.length, house.unit)}, with a hole every "
-        f"{decimal(house.rail.hole_spacing, house.unit)} unless an edge has its own spacing."
+        f"{show_written(house.rail.length, house.unit)}, with a hole every "
+        f"{show_fine(house.rail.hole_spacing, house.unit)} unless an edge has its own spacing."
     )
 
 
@@ -116,7 +116,7 @@ def _machine(site: Site, placed: list[PlacedRail]) -> list[Part]:
         Text(BENCH, caution=True),
         Text(
             f"There is a program for each kind of rail, drill-*.nc, for a machine with "
-            f"{show_length(drill.travel, house.unit)} of travel. In each setting, push the rail's "
+            f"{show_written(drill.travel, house.unit)} of travel. In each setting, push the rail's "
             "datum end against the stop, clamp the rail, and start; the program pauses (M0) while "
             "you move the stop. Run each program in the air first."
         ),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
@@ -65,7 +65,7 @@ def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     """Yield rails, clips, end caps and couplings."""
     house = site.house
     apart = clips_apart(house.unit)
-    yield Item(f"rail, {show_length(house.rail.length, house.unit)}", len(bars), 0, "", "rail")
+    yield Item(f"rail, {show_written(house.rail.length, house.unit)}", len(bars), 0, "", "rail")
     yield Item(
         f"rail clips, at most {show_length(apart, house.unit)} apart",
         sum(len(clips(r.pattern, house.unit)) for r in placed),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.house.choices import Unit
@@ -104,7 +104,7 @@ def _line(
 
 
 def _data(lead: DataLead, unit: Unit) -> str:
-    return f"data lead {show_length(lead.length, unit)}" + (", assumed" if lead.assumed else "")
+    return f"data lead {show_written(lead.length, unit)}" + (", assumed" if lead.assumed else "")
 
 
 def _hidden(layout: LineLayout, runs: int) -> Iterator[tuple[str, str, str]]:
@@ -154,4 +154,4 @@ def _rail_joints(run: RunLayout, placed: list[PlacedRail]) -> Iterator[tuple[str
 
 
 def _jumper(run: RunLayout, unit: Unit) -> str:
-    return f"jumper {show_length(run.jumper, unit)}"
+    return f"jumper {show_written(run.jumper, unit)}"

@@ -52,7 +52,7 @@ def test_pixel_57_is_the_57th_on_the_wire(pixelmap):
         "  the pixel before it on the wire is dim blue, the one after it dim green",
     ]
     feet = locate(pixelmap, "pixel", pixel=7, line="back", unit="ft")
-    assert feet.words[0].endswith("on porch, 1 ft 11 5/8 in from its start")  # 0.6 m / 25.4 mm
+    assert feet.words[0].endswith("on porch, 2 ft from its start")  # 0.6 m is 23.6 in
 
 
 def test_dot_walks_in_the_order_of_the_data_and_says_the_way(pixelmap):

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.units import LENGTH
 from lumenmap.core.wording import gathered, listed, sentence
 from lumenmap.house.choices import Unit
@@ -74,7 +74,7 @@ def _spacing(rail: Rail, unit: Unit) -> list[str]:
     number, small = rail.hole_spacing / LENGTH[unit], SMALLER_UNIT.get(unit, unit)
     likely = LEAST_SPACING <= number * LENGTH[small] <= MOST_SPACING
     ask = f'did you mean "{float(number):g} {small}"?' if likely else "is that the right unit?"
-    return [f"{show_length(rail.hole_spacing, unit)} between holes; {ask}"]
+    return [f"{show_written(rail.hole_spacing, unit)} between holes; {ask}"]
 
 
 def _size(masses: list[Mass], owner: str | None, unit: Unit) -> str:
@@ -88,7 +88,7 @@ def _tape(edge: Edge, measured: Fraction, unit: Unit) -> list[Remark]:
     if abs(part) <= DIFFERENCE:
         return []
     figures = (
-        f"{show_length(measured, unit)} on the tape, {show_length(edge.length, unit)} in the "
+        f"{show_written(measured, unit)} on the tape, {show_length(edge.length, unit)} in the "
         f"model, {100 * abs(part):.1f} % {'longer' if part > 0 else 'shorter'}"
     )
     return [("edge", f'"{edge.name}" ({figures})', "the pixels follow the tape")]
@@ -117,7 +117,7 @@ def assumptions(table: HouseFile, rail: Rail, string: StringMake) -> Iterator[st
     if own.spacing is None:
         yield (
             "The string's own wire is assumed to be as long from pixel to pixel as the holes are "
-            f"apart, {show_length(rail.hole_spacing, unit)}; write [string] spacing."
+            f"apart, {show_written(rail.hole_spacing, unit)}; write [string] spacing."
         )
     if own.pixels is None:
         yield "No connectors are counted between strings; write [string] pixels."
@@ -167,7 +167,7 @@ def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:
     if own.tail is None:
         yield (
             "A string's tails are assumed to be "
-            f"{show_length(string.tail, table.house.unit)} long; write [string] tail."
+            f"{show_written(string.tail, table.house.unit)} long; write [string] tail."
         )
     if own.connector_milliohms is None:
         yield (

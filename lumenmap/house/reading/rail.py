@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
 from lumenmap.house.rails import Bench, Drill, Rail, ThermalRange
@@ -75,21 +75,21 @@ def checked(rail: Rail, unit: Unit, key: str) -> Rail:
     """
     if rail.hole_spacing > rail.length:
         raise InputError(
-            f"holes {show_length(rail.hole_spacing, unit)} apart don't fit a stock rail of "
-            f"{show_length(rail.length, unit)}; is that the right unit?",
+            f"holes {show_written(rail.hole_spacing, unit)} apart don't fit a stock rail of "
+            f"{show_written(rail.length, unit)}; is that the right unit?",
             key=f"{key}.hole_spacing",
         )
     if rail.first_hole > rail.hole_spacing:
         raise InputError(
-            f"is {show_length(rail.first_hole, unit)}; expected at most the hole spacing, "
-            f"{show_length(rail.hole_spacing, unit)}",
+            f"is {show_written(rail.first_hole, unit)}; expected at most the hole spacing, "
+            f"{show_written(rail.hole_spacing, unit)}",
             key=f"{key}.first_hole",
         )
     behind = rail.hole_spacing - rail.first_hole
     if rail.gap and rail.gap >= behind:
         raise InputError(
-            f"a gap of {show_length(rail.gap, unit)} at joints of rails of "
-            f"{show_length(rail.length, unit)} leaves no rail behind the last hole, which is "
+            f"a gap of {show_written(rail.gap, unit)} at joints of rails of "
+            f"{show_written(rail.length, unit)} leaves no rail behind the last hole, which is "
             f"{show_length(behind, unit)} before the next rail; use shorter rails, wider spacing "
             "or a smaller first_hole",
             key=f"{key}.gap",

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from lumenmap.core.errors import InputError, each
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_written
 from lumenmap.core.units import INCH
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.mass import Mass
@@ -137,8 +137,8 @@ def require_reach(string: StringMake, rail: Rail, edges: Iterable[Edge], unit: U
     for what, own in rails:
         if float(own.hole_spacing) > string.spacing + 1e-9:
             raise InputError(
-                f"is {show_length(string.spacing, unit)}, but {what} are "
-                f"{show_length(own.hole_spacing, unit)} apart: the string doesn't reach from hole "
+                f"is {show_written(string.spacing, unit)}, but {what} are "
+                f"{show_written(own.hole_spacing, unit)} apart: the string doesn't reach from hole "
                 "to hole",
                 key="string.spacing",
             )

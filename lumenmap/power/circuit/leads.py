@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.house.model import House
 from lumenmap.house.supplies import Bus, Feed, Tap, Trunk
 from lumenmap.power.circuit.places import SAME_POSITION, LinePlaces, Place
@@ -73,7 +73,7 @@ def tap_places(
             raise InputError(
                 f"is {show_length(place.along, unit)} along the line, "
                 f"{show_length(beyond, unit)} beyond the trunk, and its wire is "
-                f"{show_length(tap.length, unit)} long; make the trunk or the tap longer",
+                f"{show_written(tap.length, unit)} long; make the trunk or the tap longer",
                 key=f'tap "{tap.name}", at',
             )
         found.append((tap, place, leaves))

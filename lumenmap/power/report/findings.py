@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.house.supplies import Feed
 from lumenmap.parts.fuses import (
     BLADES,
@@ -183,7 +183,7 @@ def _low(line: LineFigures, unit: str) -> str:
     many = f"{line.short} pixel{'s' if line.short > 1 else ''}"
     return (
         f"{many}, the lowest {line.lowest:.2f} V at pixel {line.pixel}, "
-        f"{show_length(line.at, unit)} along it"
+        f"{show_about(line.at, unit)} along it"
     )
 
 

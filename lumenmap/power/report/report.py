@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.cautions import power_cautions
 from lumenmap.parts.fuses import BLADES, continuous_load
@@ -141,13 +141,13 @@ class PowerReport:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(
                     f"  {w.kind} {w.owner}: at most {w.amps:.2f} A through {w.size} "
-                    f"(may carry {w.may:g} A), {show_length(w.at, self.site.house.unit)} along it"
+                    f"(may carry {w.may:g} A), {show_about(w.at, self.site.house.unit)} along it"
                 )
             if w.kind == "tie":
                 rows.append(f"  ties of {w.owner}: at most {w.amps:.2f} A")
         rows += [
             f"  line {line.name}: lowest {line.lowest:.2f} V at pixel {line.pixel}, "
-            f"{show_length(line.at, self.site.house.unit)} along the line"
+            f"{show_about(line.at, self.site.house.unit)} along the line"
             + (f"; {line.short} pixels below their minimum" if line.short else "")
             for line in a.lines
         ]

@@ -6,7 +6,7 @@ from itertools import permutations
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
@@ -175,7 +175,7 @@ def _wires(site: Site) -> list[tuple[str, str]]:
     for lead in leads(site):
         if lead.kind in ("tap", "tie"):
             continue
-        text = f"{lead.wire}, {show_length(lead.length, unit)}"
+        text = f"{lead.wire}, {show_written(lead.length, unit)}"
         if lead.kind == "bus":
             found.append((lead.mark, f"bus along {lead.line}: {text}"))
             continue

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_fine, show_length, show_written
 from lumenmap.core.units import LENGTH
 from lumenmap.drawing.write import write_drawing
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
@@ -19,7 +19,6 @@ from lumenmap.pixels.places import Places
 from lumenmap.pixels.walk import Walk
 from lumenmap.routes.route import AROUND
 from lumenmap.sheets.plans.elevations import elevations
-from lumenmap.sheets.rails.cutting import decimal
 from lumenmap.site import Site
 
 COLUMNS = (
@@ -174,9 +173,9 @@ class Mapping:
                     edge_layout.edge.kind,
                     show_length(abs(run.leave - run.enter), unit),
                     f"{run.count:,}",
-                    decimal(edge_layout.pieces[0].holes.spacing, unit),
+                    show_fine(edge_layout.pieces[0].holes.spacing, unit),
                     f"{run.first + 1}-{last}" if run.count else "none",
-                    show_length(run.jumper, unit) if run.jumper else "",
+                    show_written(run.jumper, unit) if run.jumper else "",
                 )
 
     def _walks(self) -> dict[str, Walk]:

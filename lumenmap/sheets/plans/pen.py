@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import Labels, around, leader, width_of
 from lumenmap.drawing.ticks import round_step
@@ -195,7 +195,7 @@ class Pen:
         steps = max(2, int(abs(x - u) + abs(y - v)))
         self.reserve([(x + k / steps * (u - x), y + k / steps * (v - y)) for k in range(steps)])
         if run.jumper:
-            text = f"jumper {show_length(run.jumper, self.site.house.unit)}"
+            text = f"jumper {show_written(run.jumper, self.site.house.unit)}"
             self._jumpers.append((text, ((x + u) / 2, (y + v) / 2), colour))
 
     def _end(self, at: Point, text: str, colour: str) -> None:

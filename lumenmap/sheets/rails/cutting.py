@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_fine, show_length, show_written
 from lumenmap.core.units import INCH
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
@@ -70,11 +70,11 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     total = sum((b.length for b in bars), Fraction(0))
     least = fewest(placed, house.rail.length, house.rail.kerf)
     yield Text(
-        f"{len(bars)} lengths of {show_length(house.rail.length, unit)}: {len(bars)} is the "
+        f"{len(bars)} lengths of {show_written(house.rail.length, unit)}: {len(bars)} is the "
         + ("fewest" if least == len(bars) else f"best found, {least} the fewest there could be")
         + f"; {show_length(waste, unit)} or {100 * (float(waste / total)):.0f} % left over"
         + (
-            f", with {decimal(house.rail.kerf, unit)} for each saw cut."
+            f", with {show_fine(house.rail.kerf, unit)} for each saw cut."
             if house.rail.kerf
             else ". Saw cuts aren't counted: give kerf in [rail]."
         )
@@ -151,7 +151,7 @@ def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
     yield Heading("Thermal expansion", new_page=False)
     if house.thermal is None:
         yield Text(
-            f"Gap at joints: {decimal(gap, house.unit)}. Plastic rails expand in the heat: give "
+            f"Gap at joints: {show_fine(gap, house.unit)}. Plastic rails expand in the heat: give "
             "material, coldest and warmest in [rail], and the gap is calculated."
         )
         return
@@ -161,9 +161,9 @@ def _expansion(house: House, placed: list[PlacedRail]) -> Iterator[Part]:
     longest = max((r.pattern.length for r in placed), default=house.rail.length)
     expands = expansion(material, float(longest), w.coldest, w.warmest)
     text = (
-        f"Leave {decimal(gap, unit)} at each joint: rails of {material.name} hung at {fitted} "
+        f"Leave {show_fine(gap, unit)} at each joint: rails of {material.name} hung at {fitted} "
         f"then just touch at {warm}{_sun(w.sun, unit)}. From {cold} to {warm} the longest rail, "
-        f"{show_length(longest, unit)}, expands by {decimal(Fraction(expands), unit)}. Fix each "
+        f"{show_length(longest, unit)}, expands by {show_fine(expands, unit)}. Fix each "
         f"rail at one point and let it slide at the others. Source: {material.source}."
     )
     if expands > MAX_EXPANSION:

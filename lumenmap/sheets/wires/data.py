@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Spares
@@ -94,7 +94,9 @@ def assumed_leads(site: Site) -> str:
     """Return one sentence on the leads that the file leaves out; empty if it gives all."""
     unit = site.house.unit
     rows = [
-        f"{lead.line} {show_length(lead.length, unit)}" for lead in data_leads(site) if lead.assumed
+        f"{lead.line} {show_written(lead.length, unit)}"
+        for lead in data_leads(site)
+        if lead.assumed
     ]
     if not rows:
         return ""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.drawing.labels import width_of
 from lumenmap.sheets.wires import symbols
@@ -133,7 +133,7 @@ class _Pen:
         """Write a pair's mark, gauge and length over it, and where it goes below it."""
         lead, unit, site = row.lead, self.site.house.unit, self.site
         x = OUTPUT[0]
-        text = f"{lead.wire}, {show_length(lead.length, unit)}"
+        text = f"{lead.wire}, {show_written(lead.length, unit)}"
         where = tell(site, lead.line, lead.place)
         if lead.stop is not None:
             text = f"{lead.wire}, {show_length(lead.length - lead.lead_in, unit)} alongside"
@@ -151,7 +151,7 @@ class _Pen:
         unit, count = self.site.house.unit, len(row.leaves)
         if row.lead.kind == "bus":
             return f"tied to {row.lead.line} at {count} places"
-        makes = {f"{x.wire}, {show_length(x.length, unit)}" for x in row.leaves}
+        makes = {f"{x.wire}, {show_written(x.length, unit)}" for x in row.leaves}
         made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
         return f"{count} tap{'' if count == 1 else 's'}{made}"
 
@@ -212,7 +212,7 @@ class _Pen:
             page.text(((left + right) / 2, middle + down), text, style)
         page.line([(right, middle), (BAR - 1, middle)], DATA, 0.6)
         page.arrow((BAR, middle), (1.0, 0.0), 3.2, DATA)
-        words = f"{lead.mark}: data lead {show_length(lead.length, self.site.house.unit)}"
+        words = f"{lead.mark}: data lead {show_written(lead.length, self.site.house.unit)}"
         words += " (assumed)" if lead.assumed else ""
         words += f", {SERIES_OHMS} ohm"
         words += ", repeating pixel" if lead.repeats else ""

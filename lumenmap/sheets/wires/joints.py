@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.power.circuit.places import SAME_POSITION
 from lumenmap.sheets.wires.data import data_leads, remedies
@@ -66,7 +66,7 @@ def _between(site: Site, line: str, before: int) -> str:
 
 def _jumped(site: Site, length: float, before: int) -> str:
     """Say how a jumper is put in: between two strings, or into one that is cut for it."""
-    size, text = site.house.string.pixels, f"jumper of {show_length(length, site.house.unit)}"
+    size, text = site.house.string.pixels, f"jumper of {show_written(length, site.house.unit)}"
     if size is not None and before % size == 0:
         return f"put the {text} between the strings: plus, data and minus"
     return f"cut all wires of the string, and put in the {text}: plus, data and minus"
@@ -94,7 +94,7 @@ def data_sheet(site: Site) -> Iterator[Part]:
     unit = site.house.unit
     rows = []
     for lead in data_leads(site):
-        long = show_length(lead.length, unit) + (", assumed" if lead.assumed else "")
+        long = show_written(lead.length, unit) + (", assumed" if lead.assumed else "")
         needs = "a resistor and a level shifter"
         if lead.balanced:
             needs = "a line driver and a receiver: it is too long for one wire"

@@ -227,7 +227,7 @@ layer = [{ effect = "gradient", palette = "white" }]
     assert made[0][1] == []
     said, last = made[1][1][0], len(work.site.pixels)
     assert said.startswith(
-        f'as powered: line "front", pixel {last} (hut/rake-right, 2.977 m) keeps '
+        f'as powered: line "front", pixel {last} (hut/rake-right, 2.98 m) keeps '
     )
     assert "% of its light at 0:00.0; of 120 pixels, " in said
 
