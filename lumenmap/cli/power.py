@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from lumenmap.cli.shared.options import Effects, Json, house_file, print_report, progress
+from lumenmap.cli.shared.terminal import width
 
 
 def power(
@@ -113,7 +114,7 @@ def power(
             from lumenmap.power.feeding.picture import plans_picture
 
             write_drawing(plans_picture(advice), out, f"{site.house.name}: plans")
-        lines = advice.toml(plan) if plan else advice.lines()
+        lines = advice.toml(plan) if plan else advice.lines(width())
         told = [f"{'# ' if plan else ''}wrote {out}"] if out else []
         print_report(advice.report(), [*lines, *told], as_json, fold=not plan)
         return

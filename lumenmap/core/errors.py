@@ -154,10 +154,15 @@ class CheckError(LumenmapError):
     exit_code = 1
 
 
+#: Names that a message lists at the most: all edges of a house of several masses.
+MOST_NAMES = 30
+
+
 def near(word: str, known: Iterable[str]) -> str:
     """Return ``; did you mean "x"?`` for the nearest known word, or the empty string.
 
-    A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``.
+    A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``. The last
+    guess is one with a part more or less: ``eave_height`` is ``eave``.
     """
     names = list(known)
     hits = [name for name in names if name.lower() == word.lower()]
@@ -165,12 +170,19 @@ def near(word: str, known: Iterable[str]) -> str:
     if not hits:
         hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
         hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
+        hits += [name for name in names if _part_of(word, name)]
     return f'; did you mean "{hits[0]}"?' if hits else ""
 
 
 def _parts(name: str) -> list[str]:
     """Return the words of a name, sorted."""
     return sorted(re.split(r"[-/_ ]+", name.lower()))
+
+
+def _part_of(a: str, b: str) -> bool:
+    """Return whether one of two names has all parts of the other, which aren't single letters."""
+    short, long = sorted((set(_parts(a)), set(_parts(b))), key=len)
+    return short < long and max(map(len, short)) > 2
 
 
 def _near_short(a: str, b: str) -> bool:
@@ -197,8 +209,10 @@ def unknown(what: str, word: str, known: Iterable[str], *, plural: str | None = 
     >>> unknown("edge", "gable-lft", ["gable-left", "porch"])
     'no edge "gable-lft"; did you mean "gable-left"? Edges: gable-left, porch'
     """
-    names = sorted(known)
-    shown = ", ".join(names[:12]) + (f" … ({len(names)} in all)" if len(names) > 12 else "")
+    # Those of the same mass first: edges are main/ridge, porch/ridge.
+    names = sorted(known, key=lambda name: (name.split("/")[0] != word.split("/")[0], name))
+    listed = ", ".join(names[:MOST_NAMES])
+    shown = listed + (f" … ({len(names)} in all)" if len(names) > MOST_NAMES else "")
     heading = plural or f"{what[0].upper()}{what[1:]}s"
     hint = near(word, names)
     listing = f"{heading}: {shown}" if names else f"there are no {heading.lower()}"

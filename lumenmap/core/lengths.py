@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 
@@ -95,6 +96,16 @@ def show_about(metres: float, unit: str) -> str:
     if unit in ("ft", "in"):
         return feet_inches(metres, parts=1)
     return show_length(round(metres, 2), unit)
+
+
+def show_at_least(metres: Fraction | float, unit: str) -> str:
+    """Return a length of wire to cut: up to the next inch, or centimetre.
+
+    >>> show_at_least(11.602, "ft"), show_at_least(3.6576, "ft"), show_at_least(2.941, "m")
+    ('38 ft 1 in', '12 ft', '2.95 m')
+    """
+    step = INCH if unit in ("ft", "in") else Fraction(1, 100)
+    return show_length(step * math.ceil(Fraction(metres) / step - Fraction(1, 1000)), unit)
 
 
 def show_place(metres: float, unit: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Collection
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError, near
@@ -120,9 +121,10 @@ def quantity(
         name = m.group(2)
         unit = _SPELLINGS.get(name or bare, name or bare)
         if unit not in units:
+            meant = _near_unit(str(name), units)
             raise InputError(
-                f'{what} is "{text}": no unit "{name}"{near(str(name), units) or ";"} '
-                f"units here: {', '.join(units)}"
+                f'{what} is "{text}": no unit "{name}"{f"{meant} Units" if meant else "; units"} '
+                f"here: {', '.join(units)}"
             )
         if name is None and (seen or m.end() < len(rest)):
             break  # "3 ft 4" might mean 4 in or 4 ft
@@ -133,6 +135,12 @@ def quantity(
     if abs(total) > 10**12:
         raise InputError(f'{what} is "{text}"; no house is that large')
     return sign * total
+
+
+def _near_unit(name: str, units: Collection[str]) -> str:
+    """Return the nearest name of a unit, or other spelling of one, as `near` does."""
+    words = [word for word, unit in _SPELLINGS.items() if unit in units and word.isalpha()]
+    return near(name, units) or near(name, words)
 
 
 def length(value: str | float | int, unit: str = "m", *, what: str = "length") -> Fraction:

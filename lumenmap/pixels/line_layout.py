@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_at_least, show_written
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.paths import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout
@@ -141,7 +141,7 @@ class LineLayout:
 
     def _gap_error(self, run: Run, item: int, gap: float, jumper: float) -> InputError:
         unit, before = self.house.unit, self.runs[-1]
-        far = show_length(gap, unit)
+        far = show_at_least(gap, unit)
         last = before.item.edge
         if jumper:
             text = (

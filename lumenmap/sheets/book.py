@@ -81,8 +81,7 @@ def _first(site: Site, power: PowerCheck) -> list[Part]:
     """Return what to check before anything is bought or drilled."""
     parts: list[Part] = [Text(text, caution=True, lead="Danger:") for text in power.dangers]
     parts += [Text(str(a), caution=True, lead="Accepted:") for a in site.verdict.accepted]
-    if power.warnings:
-        count = len(power.warnings)
+    if count := len(power.doubts):
         text = (
             f"{count} warning{'s' if count > 1 else ''} about voltage, current and fuses. See "
             "Wires to the line, under Wiring, before you buy."

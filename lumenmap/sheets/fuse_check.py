@@ -85,6 +85,11 @@ class PowerCheck:
         """The checks of fuses that don't protect the wire behind them, accepted ones too."""
         return [f for f in self.fuse_checks.values() if f.finding is not None]
 
+    @property
+    def doubts(self) -> list[str]:
+        """The warnings that aren't dangers, which are told by themselves."""
+        return [w for w in self.warnings if not any(d.endswith(w) for d in self.dangers)]
+
 
 def check_power(site: Site) -> PowerCheck:
     """Analyse the wiring at full white, and look up the verdict on every fuse.

@@ -94,7 +94,7 @@ def write_sheets(
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
-            *_power(content.power.warnings, house),
+            *_power(len(content.power.doubts), house),
             _wrote(folder, names),
             *([] if has_pdf else [_without_pdf()]),
         ],
@@ -114,11 +114,11 @@ def _without_pdf() -> str:
     )
 
 
-def _power(warnings: tuple[str, ...], house: Path | str) -> list[str]:
+def _power(warnings: int, house: Path | str) -> list[str]:
     """Return how many warnings there are and where to read them."""
     if not warnings:
         return []
-    many = f"{len(warnings)} warnings" if len(warnings) > 1 else "1 warning"
+    many = f"{warnings} warnings" if warnings > 1 else "1 warning"
     return [
         f"  POWER: {many} at full white; see Wires to the line in the sheets, or run "
         f"lumenmap power {house} --all"

@@ -18,7 +18,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             'slope = "8/12"',
             "slope = 8",
-            r'mass "main", slope: slope is 8; write "8/12" for a rise of 8 in 12',
+            r'mass "main", slope: is 8; write "8/12" for a rise of 8 in 12',
         ),
         ('slope = "8/12"\n', "", r'mass "main", slope: a gable roof needs a slope: rise in run'),
         ("width = 24", "width = inf", r'mass "main", width: .*finite'),
@@ -251,3 +251,26 @@ def test_two_feeds_with_one_mistake_are_told_once(tmp_path):
     with pytest.raises(InputError, match='no supply "garag"; did you mean "garage"') as caught:
         load_house(file)
     assert len(str(caught.value).splitlines()) == 1
+
+
+def test_a_key_by_another_name_isnt_missing_too(tmp_path):
+    """What people write first: eave_height was told as unknown, and eave as missing."""
+    text = HOUSE.replace("eave = ", "eave_height = ", 1).replace("kind = ", "type = ", 1)
+    (tmp_path / "house.toml").write_text(text.replace("hole_spacing", "spacing", 1))
+    with pytest.raises(InputError) as caught:
+        load_house(tmp_path / "house.toml")
+    lines = str(caught.value).splitlines()
+    assert [re.search(r'did you mean "(\w+)"', line)[1] for line in lines] == [
+        "eave",
+        "hole_spacing",
+        "kind",
+    ]
+
+
+def test_edges_of_the_same_mass_are_listed_first_and_a_unit_by_its_long_name(load):
+    wing = '[[mass]]\nname = "zinc wing"\nwidth = 9\ndepth = 9\neave = 8\nslope = "4/12"\nroof = "hip"\n'
+    wrong = ('path = ["main/rake-left"', 'path = ["zinc wing/frnt"')
+    with pytest.raises(InputError, match='no edge "zinc wing/frnt".*Edges: zinc wing/eave-back, '):
+        load(wrong, add=wing)
+    with pytest.raises(InputError, match='no unit "inchs"; did you mean "inches"'):
+        load(('"8 ft"', '"96 inchs"'))

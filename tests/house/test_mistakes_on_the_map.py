@@ -14,12 +14,12 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             PATH,
             '"main/rake-left", "main/eave-right"',
-            r'line "front", path item 2: there is a gap of 15 ft 7 1/2 in from the end of "main/rake-left" to the start of "main/eave-right"; put \{ jumper = "15 ft 7 1/2 in" \}',
+            r'line "front", path item 2: there is a gap of 15 ft 8 in from the end of "main/rake-left" to the start of "main/eave-right"; put \{ jumper = "15 ft 8 in" \}',
         ),
         (
             PATH,
             '"main/rake-left", { jumper = "4 ft" }, "main/eave-right"',
-            r"line .front., path item 2 \(jumper\): the jumper of 4 ft is too short: it is 15 ft 7 1/2 in",
+            r"line .front., path item 2 \(jumper\): the jumper of 4 ft is too short: it is 15 ft 8 in",
         ),
         (
             PATH,

@@ -37,6 +37,7 @@ _ALSO = {
     "voltage": ("volts",),
     "current": ("label_amps",),
     "watts": ("label_amps",),
+    "type": ("kind", "roof"),
     "duration": ("length",),
     "begin": ("start",),
     "colours": ("stops", "palette"),
@@ -77,8 +78,11 @@ def errors_in(
 
 def _written_otherwise(missing: Loc, misspelt: Sequence[Loc]) -> bool:
     """Return whether a missing key is there, but misspelt: one mistake, not two."""
+    key = str(missing[-1])
     return any(
-        missing[:-1] == loc[:-1] and near(str(loc[-1]), [str(missing[-1])]) for loc in misspelt
+        missing[:-1] == loc[:-1]
+        and (near(str(loc[-1]), [key]) or key in _ALSO.get(str(loc[-1]), ()))
+        for loc in misspelt
     )
 
 
@@ -105,7 +109,9 @@ def _one(
         if isinstance(found := detail.get("ctx", {}).get("error"), InputError):
             joint = ", " if key.endswith('"') else "."
             key = f"{key}{joint}{found.key}" if key and found.key else key or found.key
-            return InputError(found.message, file=path, key=key)
+            # The quantity is often named like its key, which is told already.
+            message = found.message.removeprefix(f"{loc[-1]} ")
+            return InputError(message, file=path, key=key)
     if kind == "extra_forbidden":
         return InputError(_no_such_key(first["loc"], model), file=path, key=key)
     field = model.model_fields.get(str(loc[0])) if len(loc) == 1 else None

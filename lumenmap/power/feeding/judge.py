@@ -124,7 +124,7 @@ class _Light:
             self._carry()
         self.reached = int(min(self.carried, self.lit) * _STEPS + 1e-6) / _STEPS
         if self.lit < self.carried:
-            self.binds = f"volts, of which {floor:.2f} V are to be left at every pixel"
+            self.binds = f"voltage: every pixel is to keep {floor:.2f} V"
 
     def _carry(self) -> None:
         """Work out what fuses, wires and supplies carry."""

@@ -102,15 +102,18 @@ class Suggestions:
             "toml": "\n".join(plan_toml(p.plan, p.site)),
         }
 
-    def lines(self) -> list[str]:
-        """Return the table and what is to be said about it, as printed."""
+    def lines(self, width: int | None = None) -> list[str]:
+        """Return the table and what is to be said about it, as printed.
+
+        ``width`` is that of the terminal: a table that doesn't fit it comes out as sentences.
+        """
         g, kind = self.ground, self.ground.site.house.kind
         gives = ", ".join(f'"{s.name}" gives {s.amps:g} A' for s in g.site.house.supplies)
         return [
             f"Plans for {self.light}, with at least {g.floor:.2f} V at every pixel, "
             f"{100 * g.margin:g} % above the {kind.min_volts:g} V they need. Supply {gives}.",
             "",
-            *_table([_COLUMNS, *(self._cells(p) for p in self.possible)]),
+            *_table([_COLUMNS, *(self._cells(p) for p in self.possible)], width),
             "",
             *self._each(),
             "",
@@ -151,7 +154,7 @@ class Suggestions:
             if wires:
                 yield f"    pairs: {wires}; fuses: {rated or 'none'}"
             if not p.does:
-                yield f"    {100 * p.reached:.0f} % is all; what binds is the {p.binds}"
+                yield f"    at most {100 * p.reached:.0f} %, held by the {p.binds}"
             for name, frames in p.dimmed:
                 if frames:
                     yield f"    {name}: {frames:,} frames dimmed"
@@ -219,8 +222,10 @@ def _rough(metres: float, unit: Unit) -> str:
     return f"{metres:.1f} m"
 
 
-def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+def _table(rows: Sequence[tuple[str, ...]], width: int | None) -> list[str]:
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    if width is not None and sum(widths) + 2 * len(widths) - 2 > width:
+        return [_in_words(rows[0][1:], row) for row in rows[1:]]
     return [
         "  ".join(
             cell.ljust(w) if not i else cell.rjust(w)
@@ -228,3 +233,9 @@ def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
         ).rstrip()
         for row in rows
     ]
+
+
+def _in_words(columns: Sequence[str], row: Sequence[str]) -> str:
+    """Return a row of the table as a line that may be folded."""
+    name, *cells = row
+    return f"{name}: " + ", ".join(f"{c} {v}" for c, v in zip(columns, cells, strict=True))

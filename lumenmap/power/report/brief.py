@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core.wording import listed
 from lumenmap.power.report.analysis import analyse
 from lumenmap.power.report.binding import Binding, binding
 from lumenmap.power.report.report import STARVED, PowerReport, ShowTrace
@@ -171,13 +172,15 @@ class Brief:
             *(f"NOTE: {note}" for note in site.pixels.notes),
             "Unplug before you touch wiring, and never replace a blown fuse with a larger one.",
         ]
-        kept = rows[: MOST_LINES - 1]
+        kept = rows[: MOST_LINES - 2]
         hidden = [f for f in self.power.findings if f not in matter]
         white = sum(f.severity == "warning" for f in hidden)
         other = len(rows) - len(kept) + len(hidden) - white
         more = [_many(white, "warning", " at full white"), _many(other, "more finding")]
-        rest = "".join(f"{text}, " for text in more if text)
-        return [*kept, f"For {rest}full white, sources and cautions: lumenmap power {folder} --all"]
+        adds = listed([*filter(None, more), "full white in detail", "sources", "cautions"])
+        if self.bound.kind or any(f.severity == "warning" for f in matter):
+            kept.append(f"lumenmap power {folder} --suggest compares ways to feed it.")
+        return [*kept, f"lumenmap power {folder} --all adds {adds}."]
 
     def _assumed(self) -> list[str]:
         """Return how many things are assumed, or the one."""

@@ -89,6 +89,17 @@ def test_check_passes_with_the_cheapest_plan(advice, examples, tmp_path, lumenma
     assert got.code == 0, got
 
 
+def test_a_table_that_the_terminal_has_no_room_for_comes_as_sentences(advice):
+    """At 60 columns its rows were broken in the middle."""
+    wide, narrow = advice.lines(80), advice.lines(60)
+    row = next(line for line in wide if line.startswith("feeds"))
+    (told,) = [line for line in narrow if line.startswith("feeds") and " joints " in line]
+    assert [cell for cell in row.split() if cell[0].isdigit()] == [
+        word.strip(",") for word in told.split() if word[0].isdigit()
+    ]
+    assert not any("joints  fuses" in line for line in narrow)
+
+
 def test_no_plan_takes_more_than_its_supplies_give(advice):
     for p in advice.possible:
         white = np.full((1, len(p.site.pixels), 3), round(255 * p.reached), np.uint8)

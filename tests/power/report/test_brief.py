@@ -89,7 +89,8 @@ def test_the_command_prints_one_screen_and_the_rest_with_all(tmp_path, lumenmap)
     assert any(x.startswith("broken.toml isn't measured: broken.toml: ") for x in lines)
     # 500 pixels of 56.2 mA want 28.1 A [K], whatever the voltage leaves of it.
     assert any("Full white takes 28.1" in x and "would flow" in x for x in lines)
-    assert lines[-1].endswith(f"lumenmap power {tmp_path} --all")
+    assert lines[-2] == f"lumenmap power {tmp_path} --suggest compares ways to feed it."
+    assert lines[-1].startswith(f"lumenmap power {tmp_path} --all adds 1 warning at full white, ")
     long = lumenmap("power", tmp_path, "--all").out
     assert len(long.splitlines()) > MOST_LINES and "Class 2" in long and "ISO 8820-3" in long
     assert "Keep supplies out of attics and cupboards" in long
@@ -104,7 +105,9 @@ def test_a_show_that_starves_its_pixels_is_what_matters(tmp_path, lumenmap):
     (tmp_path / "dim.toml").write_text(SHOW.format("#111"))
     got = lumenmap("power", tmp_path).out
     assert "WARNING" not in got  # at full white pixels get too little, but nothing gets there
-    assert "For 1 warning at full white, " in got.splitlines()[-1]  # but it is said to be there
+    assert (
+        " --all adds 1 warning at full white, " in got.splitlines()[-1]
+    )  # but it is said to be there
     made = lumenmap("sheets", tmp_path, "-o", tmp_path / "sheets").out
     more = f"or run lumenmap power {tmp_path / 'house.toml'} --all"
     assert f"POWER: 1 warning at full white; see Wires to the line in the sheets, {more}" in made
