@@ -24,7 +24,10 @@ from lumenmap.core.errors import InputError
 
 def check(
     file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="A show file, or the frames.json of an export.")
+        Path,
+        typer.Argument(
+            metavar="FILE", help="A show file, or an export: its folder or frames.json."
+        ),
     ],
     house: House = None,
     effect_folders: Effects = None,
@@ -42,6 +45,8 @@ def check(
 
     Example: lumenmap check out/frames.json
     """
+    if file.is_dir() and (file / "frames.json").is_file():
+        file /= "frames.json"
     exported = file.suffix == ".json"
     if exported and values:
         raise InputError("was exported with its values; they can't be set any more", file=file)

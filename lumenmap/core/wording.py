@@ -45,6 +45,18 @@ def gathered(remarks: Iterable[tuple[str, str, str]]) -> list[str]:
     return [f"{several(kind, names)}: {says}" for (kind, says), names in found.items()]
 
 
+def how_long(seconds: float, digits: int = 2) -> str:
+    """Return a time as people say it: from two minutes on in minutes and whole seconds.
+
+    >>> how_long(12), how_long(7.0667), how_long(1015.4), how_long(1200)
+    ('12 s', '7.07 s', '16 min 55 s', '20 min')
+    """
+    if seconds < 120:
+        return f"{round(seconds, digits):g} s"
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min" + (f" {rest} s" if rest else "")
+
+
 def sentence(text: str) -> str:
     """Return text that begins with a capital.
 

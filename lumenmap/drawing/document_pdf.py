@@ -85,6 +85,8 @@ def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
             style = styles["caution"] if part.caution else styles["text"]
             lead = f"<b>{_text(part.lead)}</b> " if part.lead else ""
             flowables.append(Paragraph(lead + _text(part.text), style))
+            # What announces a table isn't left alone at the foot of a page.
+            flowables[-1].keepWithNext = part.text.endswith(":")
         elif isinstance(part, Picture):
             flowables.append(_boxed(part.drawing, room))
         elif isinstance(part, Ticks):

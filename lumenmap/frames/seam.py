@@ -16,6 +16,11 @@ _VISIBLE = 3.0
 _ONE_CODE = 1 / 255
 
 
+#: Above so many times the usual step nobody compares: where most of a show stands still, the usual
+#: step is next to nothing.
+_JUMP = 100
+
+
 class SeamReport(TypedDict):
     """The step from the loop's last frame to its first, against the usual one (light, 0..1)."""
 
@@ -59,10 +64,9 @@ class Seam:
             return "the loop starts and ends dark"
         if not self.seen:
             return "the loop is seamless"
-        return (
-            f"the loop's seam shows: its last step is {min(ratio, 9999):.0f} times the usual one; "
-            'write cross = "2 s" in [show] to hide it'
-        )
+        much = "a jump" if ratio > _JUMP else f"{ratio:.0f} times the usual one"
+        hide = 'write cross = "2 s" in [show] to hide it'
+        return f"the loop's seam shows: its last step is {much}; {hide}"
 
 
 class SeamCounter:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_at_least, show_length, show_written
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.house.choices import Unit
@@ -91,7 +91,7 @@ def _line(
             last = before.first + before.count
             wire = _jumper(run, unit) if run.jumper else "the string's own"
             if run.gap > 0.005:
-                wire += f"; spans {show_length(run.gap, unit)}"
+                wire += f"; spans {show_at_least(run.gap, unit)}"
             yield (
                 f"pixel {last}, end of the run on {before.item.edge}",
                 _enters(layout, run, placed),

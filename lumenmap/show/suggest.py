@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping
 
@@ -43,7 +44,7 @@ def no_effect(name: str, known: Mapping[str, Effect]) -> str:
     """Return a message about an unknown effect: the likely ones, and where to look."""
     if (new := EFFECTS.get(name)) in known:
         return f'the effect "{name}" is now called "{new}"'
-    likely = effects_for(name, known)
+    likely = effects_for(name, known) or _misspelt(name, known)
     if not likely and (near(name, known) or not known):
         said = unknown("effect", name, known)
     else:
@@ -52,6 +53,14 @@ def no_effect(name: str, known: Mapping[str, Effect]) -> str:
         said = f'no effect "{name[:80]}"; ' + (f"perhaps {listed}" if likely else "")
         said = f"{said.rstrip('; .')}. lumenmap effects lists them all"
     return f"{said}; one of your own needs --effects FOLDER"
+
+
+def _misspelt(name: str, known: Mapping[str, Effect]) -> list[str]:
+    """Return the effects of the plain word that was meant, if a word is nearly one: twinkel."""
+    words = sorted({word for effect in known.values() for word in effect.words})
+    near_name = bool(near(name, known))
+    hits = [] if near_name else difflib.get_close_matches(name.lower(), words, n=1, cutoff=0.8)
+    return effects_for(hits[0], known) if hits else []
 
 
 def no_palette(name: str, known: Iterable[str]) -> str:

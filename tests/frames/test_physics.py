@@ -6,7 +6,7 @@ from numpy.testing import assert_array_equal
 from scipy import stats
 
 from lumenmap.frames.render import render, render_block
-from lumenmap.frames.seam import SeamCounter
+from lumenmap.frames.seam import Seam, SeamCounter
 from tests.frames.shows import one
 
 FT = 0.3048
@@ -232,3 +232,9 @@ def test_matched_to_the_screen_white_is_mixed_for_the_dies(lay):
     mixed = render_block(matched.plan, 0, 1)[0, 0]
     assert mixed.max() == pytest.approx(1)
     assert mixed[2] < 0.6
+
+
+def test_a_seam_after_a_show_that_stands_still_is_a_jump():
+    """It was "9999 times the usual step", a figure of no use."""
+    assert "its last step is a jump; write cross" in Seam(0.5, 0.0).text()
+    assert "its last step is 9 times the usual one; write" in Seam(0.09, 0.01).text()

@@ -118,6 +118,8 @@ def test_the_command_lists_topics_and_prints_one(lumenmap):
         assert lumenmap("help", command.rstrip("_")).code == 0
     assert "--as-powered" in lumenmap("help", "preview").out
     assert "lumenmap palette new" in lumenmap("help", "palette").out
+    lumenmap("help", "supplies").fails(2, r'no topic "supplies"; it is in lumenmap help house \(')
+    lumenmap("help", "fuses").fails(2, r"lumenmap help house \(under \[\[feed\]\], ")
     lumenmap("help", "hose").fails(2, r'no topic "hose"; did you mean "house"\? Topics: almanac, ')
     lumenmap("help", "house", "--unit", "yd").fails(2, r'--unit: is "yd"; expected ft or m')
 

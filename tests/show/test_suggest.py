@@ -73,6 +73,12 @@ def test_a_word_that_several_effects_list_names_them_all(lumenmap):
     lumenmap("effects", "qqq").fails(2, 'no effect "qqq"')
 
 
+def test_a_misspelt_word_leads_there_too(lumenmap):
+    lumenmap("effects", "twinkel").fails(2, 'no effect "twinkel"; perhaps glint: ')
+    lumenmap("effects", "flakefal").fails(2, 'did you mean "flakefall"')
+    assert "perhaps" not in lumenmap("effects", "zzyzx").err
+
+
 def test_every_effect_lists_words_and_the_listing_shows_none_twice():
     for effect in KNOWN.values():
         assert len(effect.words) >= 5, effect.name

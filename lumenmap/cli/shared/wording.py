@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from lumenmap.core.wording import several
+from lumenmap.core.wording import how_long, several
 
 if TYPE_CHECKING:
     from lumenmap.jobs.reports import CheckReport
@@ -19,7 +19,7 @@ def summary(report: CheckReport) -> list[str]:
     """Return the lines of a show's short report: what it is, its currents, its problems."""
     lines = [
         f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
-        f"{report['frames']:,} frames, {report['seconds']:g} s at {report['fps']:g} frames/s"
+        f"{report['frames']:,} frames, {how_long(report['seconds'])} at {report['fps']:g} frames/s"
     ]
     lines += [_budget(b) for b in _notable(report["budgets"])]
     lines.append(_capped(report))
@@ -71,7 +71,7 @@ def _budget(b: BudgetReport) -> str:
     what = "fullest wire" if b["kind"] == "wire" else b["kind"]
     return (
         f"  {what} {b['name']}: peak {b['peak']:.2f} A of {b['amps']:g} A{share}"
-        f" at {b['worst_time']:.2f} s, mean {b['mean']:.2f} A"
+        f" at {how_long(b['worst_time'])}, mean {b['mean']:.2f} A"
     )
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_about, show_length, show_written
 from lumenmap.core.units import LENGTH
 from lumenmap.core.wording import gathered, listed, sentence
 from lumenmap.house.choices import Unit
@@ -167,7 +167,7 @@ def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:
     if own.tail is None:
         yield (
             "A string's tails are assumed to be "
-            f"{show_written(string.tail, table.house.unit)} long; write [string] tail."
+            f"{show_about(float(string.tail), table.house.unit)} long; write [string] tail."
         )
     if own.connector_milliohms is None:
         yield (

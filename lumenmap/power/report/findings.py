@@ -48,7 +48,7 @@ def findings(site: Site, white: Analysis) -> list[Finding]:
         *_resistors(site, white),
         *_supplies(site, white),
         *(w for feed in site.house.feeds for w in _feed(site, feed, white)),
-        *_wires(white),
+        *_wires(site, white),
         *(
             Finding("parallel-bus", "note", (Subject(b.name, "bus"),), PARALLEL)
             for b in site.house.buses
@@ -191,13 +191,16 @@ def _ratings() -> str:
     return ", ".join(f"{a:g}" for a in BLADES)
 
 
-def _wires(white: Analysis) -> Iterator[Finding]:
+def _wires(site: Site, white: Analysis) -> Iterator[Finding]:
+    """Yield wires that full white asks too much of, but those that a fuse of their own holds."""
+    fused = {feed.name for feed in site.house.feeds if feed.fuse is not None}
     for w in white.wires:
-        if w.may is not None and w.amps > w.may:
+        own = w.kind == "feed" and w.owner in fused
+        if w.may is not None and w.wanted > w.may and not own:
             yield Finding(
                 "wire-limits",
                 "note",
-                (Subject(w.owner, w.kind, f"{w.amps:.2f} A"),),
+                (Subject(w.owner, w.kind, f"{w.wanted:.2f} A"),),
                 f"full white takes more than the {w.may:g} A that the wire, {w.size}, may carry. "
                 "The limiter keeps the show to that.",
                 "For more light, add a feed in the middle or use thicker wire.",

@@ -140,11 +140,13 @@ class PowerReport:
         for w in a.wires:
             if w.kind in ("string", "bus") and w.may is not None:
                 rows.append(
-                    f"  {w.kind} {w.owner}: at most {w.amps:.2f} A through {w.size} "
+                    f"  {w.kind} {w.owner}: at most {w.wanted:.2f} A through {w.size} "
                     f"(may carry {w.may:g} A), {show_about(w.at, self.site.house.unit)} along it"
+                    + _flows(w.wanted, w.amps)
                 )
             if w.kind == "tie":
-                rows.append(f"  ties of {w.owner}: at most {w.amps:.2f} A")
+                flows = _flows(w.wanted, w.amps)
+                rows.append(f"  ties of {w.owner}: at most {w.wanted:.2f} A{flows}")
         rows += [
             f"  line {line.name}: lowest {line.lowest:.2f} V at pixel {line.pixel}, "
             f"{show_about(line.at, self.site.house.unit)} along the line"

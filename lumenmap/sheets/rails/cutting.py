@@ -21,8 +21,8 @@ from lumenmap.sheets.rails.stock import Bar, fewest
 def decimal(place: Fraction, unit: Unit) -> str:
     """Format a length in decimal inches or millimetres, as a digital rule shows it."""
     if unit in ("ft", "in"):
-        return f"{float(place / INCH):.3f} in"
-    return f"{float(place * 1000):.2f} mm"
+        return f"{round(float(place / INCH), 3):g} in"
+    return f"{round(float(place * 1000), 1):g} mm"
 
 
 def numbers(rails: list[PlacedRail]) -> str:

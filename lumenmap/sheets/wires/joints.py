@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_about, show_written
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.power.circuit.places import SAME_POSITION
 from lumenmap.sheets.wires.data import data_leads, remedies
@@ -59,7 +59,7 @@ def _jumpers(site: Site, line: str) -> dict[int, float]:
 
 def _between(site: Site, line: str, before: int) -> str:
     along = site.places[line].along
-    at = show_length(float(along[before - 1]), site.house.unit)
+    at = show_about(float(along[before - 1]), site.house.unit)
     edge = edge_at(site, line, float(along[before - 1]))
     return f"between pixels {before} and {before + 1}, at the end of {edge}, {at} along the line"
 
@@ -74,7 +74,7 @@ def _jumped(site: Site, length: float, before: int) -> str:
 
 def tell_cut(site: Site, cut: Cut) -> str:
     """Say where a cut is."""
-    along = show_length(cut.along, site.house.unit)
+    along = show_about(cut.along, site.house.unit)
     edge = edge_at(site, cut.line, cut.along)
     return f"between pixels {cut.pixel} and {cut.pixel + 1} on {edge}, {along} along the line"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.power.circuit.places import SAME_POSITION, Place
 from lumenmap.site import Site
 
@@ -22,10 +22,10 @@ def tell(site: Site, line: str, place: Place) -> str:
     if place.connector == 1:
         return f"start of the line, {words[0]}"
     if place.connector == last:
-        return f"end of the line, {words[0]}, {show_length(place.along, unit)} along it"
+        return f"end of the line, {words[0]}, {show_about(place.along, unit)} along it"
     if place.connector:
         words.insert(0, f"connector {place.connector}")
-    return f"{', '.join(words)}, {show_length(place.along, unit)} along the line"
+    return f"{', '.join(words)}, {show_about(place.along, unit)} along the line"
 
 
 def pixels_at(site: Site, line: str, wire: float) -> str:
