@@ -69,7 +69,10 @@ def list_(
         from lumenmap.core.errors import InputError
 
         raise InputError(f'"{word[:60]}" leads to no palette; lumenmap palette list shows them all')
-    lines = [f"{r['name']:18} {r['occasion']}{', ' + r['when'] if r['when'] else ''}" for r in rows]
+    wide = max(len(r["name"]) for r in rows)
+    lines = [
+        f"{r['name']:{wide}}  {r['occasion']}{', ' + r['when'] if r['when'] else ''}" for r in rows
+    ]
     print_report({"palettes": rows}, lines, as_json)
     if out is not None:
         _draw([r["name"] for r in rows], show, (kind, house), out)

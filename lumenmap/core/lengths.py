@@ -98,14 +98,19 @@ def show_about(metres: float, unit: str) -> str:
     return show_length(round(metres, 2), unit)
 
 
+def at_least(metres: Fraction | float, unit: str) -> Fraction:
+    """Return a length of wire to cut (m): up to the next whole inch, or centimetre."""
+    step = INCH if unit in ("ft", "in") else Fraction(1, 100)
+    return step * math.ceil(Fraction(metres) / step - Fraction(1, 1000))
+
+
 def show_at_least(metres: Fraction | float, unit: str) -> str:
-    """Return a length of wire to cut: up to the next inch, or centimetre.
+    """Return such a length for people.
 
     >>> show_at_least(11.602, "ft"), show_at_least(3.6576, "ft"), show_at_least(2.941, "m")
     ('38 ft 1 in', '12 ft', '2.95 m')
     """
-    step = INCH if unit in ("ft", "in") else Fraction(1, 100)
-    return show_length(step * math.ceil(Fraction(metres) / step - Fraction(1, 1000)), unit)
+    return show_length(at_least(metres, unit), unit)
 
 
 def show_place(metres: float, unit: str) -> str:

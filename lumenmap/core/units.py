@@ -122,6 +122,8 @@ def quantity(
         unit = _SPELLINGS.get(name or bare, name or bare)
         if unit not in units:
             meant = _near_unit(str(name), units)
+            if unit == "W" and "A" in units:
+                meant = "; the current is the watts divided by the volts."
             raise InputError(
                 f'{what} is "{text}": no unit "{name}"{f"{meant} Units" if meant else "; units"} '
                 f"here: {', '.join(units)}"
@@ -131,6 +133,9 @@ def quantity(
         total += _number(m.group(1)) * units[unit]
         end, seen = m.end(), seen + 1
     if not seen or end < len(rest):
+        if m := re.fullmatch(r"(\d+),(\d+)(\D*)", rest):
+            whole = f"{m[1]}.{m[2]}{m[3]}"
+            raise InputError(f'{what} is "{text}"; write "{whole}", with a decimal point')
         raise InputError(f'{what} is "{text}"; expected a quantity such as {like}')
     if abs(total) > 10**12:
         raise InputError(f'{what} is "{text}"; no house is that large')

@@ -3,6 +3,7 @@
 import base64
 import io
 import json
+import re
 import shlex
 from pathlib import Path
 
@@ -172,6 +173,8 @@ def flash(at, t, palette, /):
 
 def test_palettes_are_listed_with_their_occasions(lumenmap):
     out = lumenmap("palette", "list").out
+    # The longest name pushed its row to the right.
+    assert len({re.match(r"\S+ +", row).end() for row in out.splitlines()}) == 1
     assert "row-of-lamps" in out
     assert "Diwali" in out
 

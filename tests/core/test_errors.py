@@ -50,6 +50,7 @@ class Outer(Table):
         ("to = 11:30 pm", 'put "11:30 pm" in quotes'),
         ("colour = #ff0000 # red", 'put "#ff0000" in quotes'),
         ("effect = chase", 'put "chase" in quotes'),
+        ("width = 5,45", r"line 1: write 5\.45, with a decimal point\n  1 \| width = 5,45"),
         ("name = “x”", "line 1: use straight quotes"),
         ("cyclic = True", "write true or false, in lower case"),
         ('name = "x', 'the closing quote " is missing'),

@@ -84,6 +84,7 @@ def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, uni
         (u.speed, "4 mph", 'is "4 mph"; expected a speed such as "4 ft/s"'),
         (u.speed, "4 ft", 'is "4 ft"; expected a speed such as "4 ft/s"'),
         (u.speed, "/s", "expected a speed such as"),
+        (u.length, "5,45 m", 'is "5,45 m"; write "5.45 m", with a decimal point'),
         (u.slope, "90 deg", "expected"),
         (u.slope, "80 deg", "expected"),
         (u.slope, "-1 deg", "expected"),

@@ -274,3 +274,10 @@ def test_edges_of_the_same_mass_are_listed_first_and_a_unit_by_its_long_name(loa
         load(wrong, add=wing)
     with pytest.raises(InputError, match='no unit "inchs"; did you mean "inches"'):
         load(('"8 ft"', '"96 inchs"'))
+
+
+def test_watts_for_amps_is_one_mistake_that_says_how_to_get_them(load):
+    with pytest.raises(InputError) as caught:
+        load(("amps = 5", 'amps = "60 W"'))
+    (line,) = str(caught.value).splitlines()
+    assert 'supply "garage", amps: current (A) is "60 W": no unit "W"; the current is' in line

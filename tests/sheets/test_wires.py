@@ -124,7 +124,7 @@ def test_a_place_is_told_by_connector_pixels_edge_and_distance(site):
     moved = site(('at = "end"\nwire = "14', 'at = "pixel 120"\nwire = "14'))
     (lead,) = [x for x in leads(moved) if x.mark == "F2"]
     # The 119th hole: 1.5 in + 118 x 3 in = 29 ft 7.5 in.
-    assert tell(moved, "above", lead.place) == "at pixel 120 on long, 29 ft 7 1/2 in along the line"
+    assert tell(moved, "above", lead.place) == "at pixel 120 on long, 29 ft 8 in along the line"
 
 
 def test_a_cut_is_told_on_map_diagram_wiring_sheet_and_labels(site, sheets):
@@ -137,8 +137,8 @@ def test_a_cut_is_told_on_map_diagram_wiring_sheet_and_labels(site, sheets):
     joints = [r for r in rows(sheets, "joints") if "Cut" in r["what to do"]]
     (row,) = joints
     assert row["what to do"] == f"Cut 1: {ORDER}" and row["line"] == "above"
-    # The 79th hole is at 1.5 in + 78 x 3 in = 19 ft 7.5 in.
-    assert row["where"] == "between pixels 80 and 81 on long, 19 ft 7 1/2 in along the line"
+    # The 79th hole is at 1.5 in + 78 x 3 in = 19 ft 7.5 in; to the inch.
+    assert row["where"] == "between pixels 80 and 81 on long, 19 ft 8 in along the line"
     assert ("Cut 1", "above") in [(mark, text[0]) for mark, text in labels(own)]
     assert "plus of one must never touch" in (sheets / "sheets.html").read_text()
 

@@ -67,6 +67,8 @@ def _hint(line: str, at: int) -> str:
     else:
         ends = [i for c in ",]}#\n" if (i := line.find(c, at)) >= 0]
         value = line[start : min(ends, default=len(line))].strip()
+    if m := re.search(r"=\s*(\d+),(\d+)\s*(?:#|$)", line):
+        return f"write {m[1]}.{m[2]}, with a decimal point"
     if value.lower() in ("true", "false", "yes", "no", "on", "off"):
         return "write true or false, in lower case"
     if value[:1] in ('"', "'"):

@@ -99,10 +99,17 @@ def build(
             known = {one.key for one in first}
             new = [one for one in found.each if one.key not in known]
             new = [one for one in new if not (first and "; there are no " in one.message)]
+            new = [one for one in new if not _needs_refused(one, first)]
             raise together([*first, *new]) from found.__cause__
         if refused:
             raise refused
         return made
+
+
+def _needs_refused(one: InputError, refused: Sequence[InputError]) -> bool:
+    """Return whether a table needs a key that is there, but was refused: its amps in watts."""
+    inside = (f"{one.key}, ", f"{one.key}.")
+    return one.message.startswith("needs ") and any(r.key.startswith(inside) for r in refused)
 
 
 def _without(places: Sequence[tuple[int | str, ...]], data: dict[str, Any]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about, show_length
 from lumenmap.house.model import House
 from lumenmap.house.positions import position
 from lumenmap.pixels.pixelmap import LineSpan, PixelMap
@@ -183,7 +183,7 @@ def line_places(house: House, pixelmap: PixelMap) -> dict[str, LinePlaces]:
 
 def show_pixels(places: LinePlaces, wire: float) -> str:
     """Say a place by its pixels and its distance: ``between pixels 80 and 81, 26 ft 8 in``."""
-    along = show_length(float(places.along_at(wire)), places.unit)
+    along = show_about(float(places.along_at(wire)), places.unit)
     before = places.pixel_before(wire)
     if before and wire - places.wire[before - 1] <= SAME_POSITION:
         return f"at pixel {before}, {along}"

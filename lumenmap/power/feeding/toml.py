@@ -6,13 +6,17 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.units import LENGTH
+from lumenmap.core.units import length as read_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.supplies import Feed, Tap
 from lumenmap.power.circuit.places import show_pixels
 from lumenmap.power.feeding.groundwork.plan import Plan
 from lumenmap.site import Site
+
+#: Lengths that differ by less are the same (m).
+_SAME = 1e-9
 
 
 def where(plan: Plan, site: Site) -> list[str]:
@@ -128,8 +132,12 @@ def _buses(plan: Plan) -> Iterator[tuple[str, Pairs]]:
 
 
 def _length(metres: float, unit: Unit) -> str:
-    """Return a length as a number in the house's unit."""
-    return f"{metres / float(LENGTH[unit]):.3f}".rstrip("0").rstrip(".")
+    """Return a length as a number in the house's unit, or as a string as a tape shows it."""
+    number = f"{metres / float(LENGTH[unit]):.3f}".rstrip("0").rstrip(".")
+    written = show_written(metres, unit)
+    feet = written.endswith((" ft", " in"))
+    exact = abs(float(read_length(written)) - metres) < _SAME
+    return f'"{written}"' if exact and feet and (unit == "m" or "." in number) else number
 
 
 def _text(value: str) -> str:

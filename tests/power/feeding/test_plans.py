@@ -18,9 +18,11 @@ from lumenmap.power.feeding.toml import where
 from lumenmap.power.feeding.wish import peak
 from lumenmap.power.report.analysis import analyse
 from lumenmap.site import Site
-from tests.small_house import BARE
+from tests.small_house import BARE, edited
 
 FOLDER = "sallow-barn"
+#: Of the small house, in feet.
+SIZES = {"width": 24, "depth": 30, "eave": 9, "overhang": 1}
 
 
 @pytest.fixture(scope="module")
@@ -257,3 +259,17 @@ def test_what_is_estimated_is_round_in_the_unit_of_the_house(tmp_path, unit, rea
 
 
 FEED = '[[feed]]\nsupply = "garage"\nto = "front"\nwire = "14 AWG"\nlength = 4.03\nfuse = 5\n'
+
+
+def test_a_plan_has_lengths_of_wire_that_a_tape_shows(tmp_path, lumenmap):
+    """It had length = 0.152 for a feed of 6 in, and estimates to the millimetre."""
+    feet = [(f"{key} = {n}\n", f'{key} = "{n} ft"\n') for key, n in SIZES.items()]
+    feed = '[[feed]]\nsupply = "garage"\nto = "front"\nlength = "6 in"\nfuse = 5\n'
+    (tmp_path / "house.toml").write_text(edited(BARE, [('"ft"', '"m"'), *feet]) + feed)
+
+    def lengths(plan):
+        got = lumenmap("power", tmp_path, "--plan", plan)
+        return [f["length"] for f in tomllib.loads(got.out)["feed"]]
+
+    assert lengths("as-is") == ["6 in"]
+    assert all(metres == round(metres, 2) for metres in lengths("feeds"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import at_least, show_length
 from lumenmap.core.units import LENGTH
 from lumenmap.house.choices import Unit
 from lumenmap.site import Site
@@ -40,13 +40,19 @@ class Leads:
         ]
 
     def metres(self, supply: str, line: str, along: float) -> float:
-        """Return m, one way, from a supply to a place on a line."""
+        """Return m, one way, from a supply to a place on a line.
+
+        A wire that is there keeps its length; others are estimates, up to the inch or centimetre.
+        """
+        unit = self.site.house.unit
         found = [
-            length + self._between(own, at, line, along)
+            (length + away, away)
             for name, own, at, length in self._known
             if name == supply
+            for away in [self._between(own, at, line, along)]
         ]
-        return min(found, default=lead_in(self.site.house.unit) + along)
+        metres, away = min(found, default=(lead_in(unit) + along, along))
+        return float(at_least(metres, unit)) if away else metres
 
     def _between(self, one: str, at: float, two: str, along: float) -> float:
         """Return m from a place on a line to one on another; wire follows edges."""
