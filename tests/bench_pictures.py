@@ -16,8 +16,8 @@ import numpy as np
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
 from lumenmap.house.reading.load import load_house
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.encode.gif import Drawn, write_gif
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pixels.build import map_pixels
 from lumenmap.site import Site
 

@@ -67,8 +67,11 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core solids house pixels house.hull site",
-    "pictures.light": "core colour parts core.folders power.limits site pictures.scene",
-    "pictures.charts": "core drawing colour pictures.light",
+    "pictures.light": "pictures.scene",
+    "pictures.drawn": (
+        "core colour parts core.folders power.limits site pictures.scene pictures.light"
+    ),
+    "pictures.charts": "core drawing colour pictures.drawn",
     "camera.lens": "core camera pictures.scene",
     "camera.evidence": "core pixels camera.film site pictures.scene camera.lens",
     "camera.faults": (
@@ -77,11 +80,11 @@ PLAN = {
     ),
     "camera.marks": (
         "core pictures.encode core.toml solids house house.reading site pictures.scene "
-        "pictures.light camera.lens"
+        "pictures.drawn camera.lens"
     ),
     "camera.stage": (
         "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
-        "camera.lens"
+        "pictures.drawn camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",
@@ -100,22 +103,25 @@ PLAN = {
     "sound": "core core.toml motion",
     "show": "core colour core.toml routes motion show.effects sound",
     "frames": "core colour routes motion show.effects pixels site show",
-    "pictures": "core colour parts pictures.encode pixels site pictures.scene pictures.light sound",
+    "pictures": (
+        "core colour parts pictures.encode pixels site pictures.scene pictures.light "
+        "pictures.drawn sound"
+    ),
     "jobs": (
-        "core codes colour parts core.folders core.toml almanac show.effects pixels "
-        "power.limits controller.files controller.flash camera.blinks camera.film "
-        "controller.board controller site power.account power.report pictures.scene "
-        "pictures.light pictures.charts camera.evidence camera.faults camera.marks camera.stage "
-        "power.feeding sound show frames pictures"
+        "core codes colour parts core.folders core.toml almanac show.effects pixels power.limits "
+        "controller.files controller.flash camera.blinks camera.film controller.board controller "
+        "site power.account power.report pictures.scene pictures.drawn pictures.charts "
+        "camera.evidence camera.faults camera.marks camera.stage power.feeding sound show frames "
+        "pictures"
     ),
     "cli.files": "core core.toml show",
     "desk.describe": (
-        "core colour parts core.toml desk.wire desk.files routes motion show.effects pixels "
-        "site pictures.scene show jobs"
+        "core colour parts core.toml desk.wire desk.files routes motion show.effects pixels site "
+        "pictures.scene show jobs"
     ),
     "desk.light": (
         "core codes core.folders desk.wire power.limits controller.e131 controller site "
-        "pictures.scene pictures.light frames pictures jobs desk.describe"
+        "pictures.scene pictures.drawn frames pictures jobs desk.describe"
     ),
     "jobs.aloud": "core controller.e131 sound",
     "jobs.evening": (
@@ -129,8 +135,8 @@ PLAN = {
         "desk.evenings"
     ),
     "cli.shared": (
-        "core codes pixels power.limits controller.files controller.e131 controller "
-        "power.account power.report jobs desk"
+        "core codes pixels power.limits controller.files controller.e131 controller power.account "
+        "power.report jobs desk"
     ),
     "cli.camera": "core core.toml controller.files controller jobs cli.shared",
     "cli.evening": "core almanac hub controller.e131 controller jobs jobs.evening cli.shared",

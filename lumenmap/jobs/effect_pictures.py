@@ -18,7 +18,7 @@ from lumenmap.frames.evaluate import Light
 from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Progress, Project, render
 from lumenmap.jobs.trial import house_file, only, suited
-from lumenmap.pictures.light.exposure import budgets_of
+from lumenmap.pictures.drawn.exposure import budgets_of
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, ViewName
 from lumenmap.pixels.pixelmap import PixelMap
@@ -30,8 +30,8 @@ from lumenmap.site import Site
 if TYPE_CHECKING:
     from PIL.Image import Image
 
+    from lumenmap.pictures.drawn.preview import Preview
     from lumenmap.pictures.effects_page import Shown
-    from lumenmap.pictures.light.preview import Preview
 
 F = NDArray[np.float64]
 
@@ -55,7 +55,7 @@ class Setting:
 
     def view_of(self, site: Site, width: int) -> Preview:
         """Return the pictures of a house of so many pixels' width."""
-        from lumenmap.pictures.light.preview import Preview
+        from lumenmap.pictures.drawn.preview import Preview
 
         return Preview(
             site, width=width, height=width * 9 // 16, view=self.view, look=self.look, cache=True

@@ -10,7 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from lumenmap.core.estimate import require_memory
-from lumenmap.pictures.light.preview import check_size
+from lumenmap.pictures.drawn.preview import check_size
 from lumenmap.pictures.options import STILLS, PreviewOptions
 
 #: Bytes that every picture takes.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.preview import LARGEST, Preview
+from lumenmap.pictures.drawn.preview import LARGEST, Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, ViewName
 from lumenmap.site import Site

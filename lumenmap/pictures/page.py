@@ -23,8 +23,8 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import write_whole
 from lumenmap.core.lengths import show_about
-from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.light.tone import KNEE
+from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.tone import KNEE
 from lumenmap.pictures.page_picture import as_text, picture_data
 from lumenmap.pictures.scripts import DRAWING
 from lumenmap.pixels.pixelmap import PixelMap

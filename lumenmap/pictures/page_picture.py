@@ -17,8 +17,8 @@ from scipy import ndimage
 
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.parts.light import white_of
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.light.images import core_and_reach
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.lamp import VEIL, VEIL_WIDTH
 from lumenmap.pixels.pixelmap import PixelMap
 

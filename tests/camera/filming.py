@@ -14,7 +14,7 @@ import numpy as np
 from scipy import sparse
 
 from lumenmap.camera.blinks.blinking import FPS
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.scene.look import Look
 from tests.camera.lamps import Lamps
 from tests.camera.shining import Shining

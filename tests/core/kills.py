@@ -35,7 +35,7 @@ def slow(source, target):
     move(source, target)
     time.sleep(0.03)
 system.replace = slow
-import lumenmap.jobs.export, lumenmap.pictures.light.preview, lumenmap.pictures.encode.gif
+import lumenmap.jobs.export, lumenmap.pictures.drawn.preview, lumenmap.pictures.encode.gif
 print("ready", flush=True)
 from lumenmap.cli import main
 main()

@@ -140,7 +140,7 @@ import os, signal, sys
 from pathlib import Path
 import lumenmap.controller.files.frames as frames
 import lumenmap.pictures.encode.gif as gif
-import lumenmap.pictures.light.preview
+import lumenmap.pictures.drawn.preview
 import lumenmap.jobs.export
 from lumenmap.cli import main
 calls = at = 0

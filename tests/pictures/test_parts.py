@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from lumenmap.pictures.light import base, images, mix, preview, transport
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn import preview, transport
+from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.light import base, images, mix
 from lumenmap.pictures.scene import fragments, raster
 from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 

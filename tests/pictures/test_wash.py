@@ -7,10 +7,10 @@ import pytest
 import shapely
 
 from lumenmap.house.model import Edge, Face
+from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.transport import transport
 from lumenmap.pictures.light import wash
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
-from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.light.transport import transport
 from lumenmap.pictures.light.wash import group_starts, irradiance
 from lumenmap.pictures.scene.ambient import STRENGTH
 from lumenmap.pictures.scene.fragments import fragments

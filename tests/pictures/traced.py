@@ -14,8 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.pictures.light import transport as made
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn import transport as made
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.scene.ambient import PIXEL_CANDELA, STRENGTH, UNIT
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails

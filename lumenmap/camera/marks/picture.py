@@ -12,8 +12,8 @@ from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.marks.points import NamedPoint, good_order, named_points
 from lumenmap.camera.marks.posed import Posed
 from lumenmap.house.model import House
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.encode.stills import write_still
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.raster import rasterise
 from lumenmap.pictures.scene.scene import scene

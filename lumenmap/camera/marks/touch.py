@@ -19,7 +19,7 @@ from lumenmap.camera.marks.file import starter
 from lumenmap.camera.marks.photo import Photo, read_photo
 from lumenmap.camera.marks.picture import HEIGHT, LOOK, WIDTH, visible_points
 from lumenmap.core.files import write_whole
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.site import Site
 
 #: Longest side of the photograph on the page (pixels): corners can be seen, and it can be sent.

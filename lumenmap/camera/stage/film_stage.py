@@ -14,8 +14,8 @@ from lumenmap.camera.lens.shot import Shot
 from lumenmap.camera.stage.measured import Measured
 from lumenmap.camera.stage.near import BEHIND, CORE, Lamps, near_weights
 from lumenmap.colour.transfer import to_linear, to_srgb
-from lumenmap.pictures.light.preview import Frames
-from lumenmap.pictures.light.tone import STEPS, tone_table
+from lumenmap.pictures.drawn.preview import Frames
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.site import Site
 

@@ -18,9 +18,9 @@ from lumenmap.camera.stage.faces import Faces
 from lumenmap.camera.stage.night import Model, Night, night
 from lumenmap.camera.stage.shade import without_sun
 from lumenmap.colour.transfer import to_linear
+from lumenmap.pictures.drawn.preview import BLOCK, CHUNK, Frames, Preview
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
-from lumenmap.pictures.light.preview import BLOCK, CHUNK, Frames, Preview
-from lumenmap.pictures.light.tone import STEPS, tone_table
 from lumenmap.pictures.scene.fragments import fragments
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails

@@ -12,9 +12,9 @@ from lumenmap.core.folders.cache import Cache
 from lumenmap.core.system import give_back_memory
 from lumenmap.desk.describe.house import HEIGHT, WIDTH
 from lumenmap.desk.light.rendering import Rendering
-from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.light.tone import KNEE
-from lumenmap.pictures.light.transport import digest
+from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.tone import KNEE
+from lumenmap.pictures.drawn.transport import digest
 from lumenmap.pictures.page_picture import picture_data
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import view_camera

@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from lumenmap.core import units
 from lumenmap.drawing.ticks import ticks
-from lumenmap.pictures.light.tone import STEPS, tone_table
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
 
 F = NDArray[np.float64]
 Light = NDArray[np.float32]

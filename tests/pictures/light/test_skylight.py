@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.light import skylight
-from lumenmap.pictures.light.preview import Preview
 from lumenmap.pictures.light.skylight import STEP, Spread, is_narrow, sky_part
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.scene import scene

@@ -5,7 +5,7 @@ import pytest
 
 from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.page import Drawn, Page, write_page
 from lumenmap.site import Site

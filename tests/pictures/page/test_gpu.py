@@ -14,7 +14,7 @@ from PIL import Image
 from lumenmap.jobs.export import export
 from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from tests.chromium import chromium, until
 

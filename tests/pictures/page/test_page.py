@@ -15,7 +15,7 @@ from lumenmap.core.lengths import show_length
 from lumenmap.jobs.export import export
 from lumenmap.jobs.preview import preview, seen
 from lumenmap.jobs.project import load
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.page import Page, write_page
 from lumenmap.pictures.scene.raster import rasterise

@@ -13,9 +13,9 @@ import trimesh
 from scipy.ndimage import gaussian_filter
 
 from lumenmap.colour.transfer import to_srgb
-from lumenmap.pictures.light.exposure import exposure
-from lumenmap.pictures.light.preview import Preview
-from lumenmap.pictures.light.tone import STEPS, tone_table
+from lumenmap.pictures.drawn.exposure import exposure
+from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.scene.ambient import LUMINANCE, STRENGTH
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.openings import opening

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.pictures.light.exposure import exposure
-from lumenmap.pictures.light.tone import STEPS, tone_table
+from lumenmap.pictures.drawn.exposure import exposure
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.scene.ambient import STRENGTH
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.garden import LAWN

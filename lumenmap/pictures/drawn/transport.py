@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.folders.cache import Cache
+from lumenmap.pictures.drawn.digest import site_digest
+from lumenmap.pictures.drawn.packing import packed, unpacked
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.bounce import bounced
-from lumenmap.pictures.light.digest import site_digest
 from lumenmap.pictures.light.images import lamp_images
 from lumenmap.pictures.light.mesh import mesh
-from lumenmap.pictures.light.packing import packed, unpacked
 from lumenmap.pictures.light.static import static_light
 from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import STRENGTH

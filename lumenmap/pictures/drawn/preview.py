@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light.exposure import exposure
-from lumenmap.pictures.light.tone import STEPS, tone_table
-from lumenmap.pictures.light.transport import Transport, transport
+from lumenmap.pictures.drawn.exposure import exposure
+from lumenmap.pictures.drawn.tone import STEPS, tone_table
+from lumenmap.pictures.drawn.transport import Transport, transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, ViewName, view_camera
@@ -76,7 +76,7 @@ class Preview:
         A named view or a camera of that size; by default from the street, framed to the house.
     look
         Time of day, weather, surroundings, and stops added to the house's own exposure
-        (`light.exposure`).
+        (`drawn.exposure`).
     cache
         Keep the light transport, and the exposure, in the user's cache folder.
 

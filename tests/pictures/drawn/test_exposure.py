@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.light import exposure as exposures
-from lumenmap.pictures.light.exposure import exposure, full_white
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn import exposure as exposures
+from lumenmap.pictures.drawn.exposure import exposure, full_white
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.scene.ambient import UNIT, twilight_lux
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.scene import SNOW

@@ -9,8 +9,8 @@ import pytest
 
 from lumenmap.core import notices
 from lumenmap.core.folders.cache import Cache
-from lumenmap.pictures.light import transport
-from lumenmap.pictures.light.preview import Preview
+from lumenmap.pictures.drawn import transport
+from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.folders.cache import Cache
 from lumenmap.parts.light import as_seen
-from lumenmap.pictures.light.digest import site_digest
+from lumenmap.pictures.drawn.digest import site_digest
+from lumenmap.pictures.drawn.transport import FORMAT
 from lumenmap.pictures.light.mesh import LAMBERT, grid
-from lumenmap.pictures.light.transport import FORMAT
 from lumenmap.pictures.light.wash import group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import LUMINANCE, STRENGTH
 from lumenmap.pictures.scene.lamp import Lamps

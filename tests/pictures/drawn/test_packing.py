@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
 
-from lumenmap.pictures.light.packing import packed, unpacked
+from lumenmap.pictures.drawn.packing import packed, unpacked
 
 KINDS = st.sampled_from(["<f2", "<f4", "<f8", "<i4", "<i8", "|u1"])
 ARRAYS = arrays.arrays(KINDS, arrays.array_shapes(min_dims=0, max_dims=3, min_side=0, max_side=5))
