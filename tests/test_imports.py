@@ -23,7 +23,8 @@ PLAN = {
     "colour.occasions": "",
     "colour": "core codes colour.occasions",
     "parts": "core codes colour",
-    "pictures.encode": "core colour",
+    "pictures.inner": "",
+    "pictures.encode": "core colour pictures.inner",
     "colour.making": "core colour",
     "core.folders": "core",
     "starter": "core core.folders",
@@ -67,9 +68,10 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core solids house pixels house.hull site",
-    "pictures.light": "pictures.scene",
+    "pictures.light": "pictures.inner site pictures.scene",
     "pictures.drawn": (
-        "core colour parts core.folders power.limits site pictures.scene pictures.light"
+        "core colour parts pictures.inner core.folders power.limits site pictures.scene "
+        "pictures.light"
     ),
     "pictures.charts": "core drawing colour pictures.drawn",
     "camera.lens": "core camera pictures.scene",

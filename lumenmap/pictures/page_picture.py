@@ -41,16 +41,17 @@ TOP = 2.0
 def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
     """Return the picture of a house as ``draw.js`` needs it: a small light transport, for JSON."""
     parts, exposure = view.parts, view.exposure
+    mix = parts.mix.matrix()
     shape = (view.height, view.width)
-    cover = np.asarray(parts.mix.sum(1)).ravel()
-    albedo = (parts.mix @ parts.colours) * np.float32(exposure)
+    cover = np.asarray(mix.sum(1)).ravel()
+    albedo = (mix @ parts.colours) * np.float32(exposure)
     top = max(float(albedo.max(initial=0)), 1e-6)
     base = np.minimum(parts.base * np.float32(exposure), TOP)
     peak = max(float(base.max()), 1e-6)
     starts = _starts(pixelmap.edge)
     # The finer groups of the transport are added up.
     coarse = np.searchsorted(starts, parts.starts, side="right") - 1
-    groups = [parts.mix @ parts.wash[:, coarse == g].sum(1) for g in range(len(starts))]
+    groups = [mix @ parts.wash[:, coarse == g].sum(1) for g in range(len(starts))]
     cells = [_cells(seen, cover, view) for seen in groups]
     return {
         "base": _image(to_srgb(base / peak).reshape(*shape, 3)),

@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
+from lumenmap.pictures import inner
 from lumenmap.pictures.drawn import preview, transport
 from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.inner import plain
 from lumenmap.pictures.light import base, images, mix
 from lumenmap.pictures.scene import fragments, raster
 from lumenmap.pictures.scene.look import Look
@@ -17,13 +19,15 @@ SMALL = {
     (fragments, "AT_ONCE"): 1024,
     (base, "AT_ONCE"): 7,
     (mix, "BAND"): 3333,
-    (preview, "CHUNK"): 999,
-    (preview, "KEEP"): 0,
+    (plain, "CHUNK"): 999,
+    (plain, "KEEP"): 0,
 }
 
 
 @pytest.mark.parametrize("look", [Look(), Look(time="night", snow=True, street_lamp=True)])
-def test_parts_change_nothing(house, pixelmap, monkeypatch, look):
+@pytest.mark.parametrize("loops", [plain, inner], ids=["in numpy", "as installed"])
+def test_parts_change_nothing(house, pixelmap, monkeypatch, look, loops):
+    monkeypatch.setattr(preview, "Painter", loops.Painter)
     light = np.random.default_rng(1).random((10, len(pixelmap), 3)).astype(np.float32) ** 3
 
     def made():
@@ -38,7 +42,7 @@ def test_parts_change_nothing(house, pixelmap, monkeypatch, look):
     for name in ("base", "wash", "colours", "places", "levels"):
         assert np.allclose(getattr(parts.parts, name), getattr(whole.parts, name), rtol=1e-6)
     for name in ("mix", "images"):
-        a, b = (getattr(view.parts, name) for view in (parts, whole))
+        a, b = (getattr(view.parts, name).matrix() for view in (parts, whole))
         assert a.shape == b.shape and a.nnz == b.nnz and abs(a - b).max() < 1e-6
 
 

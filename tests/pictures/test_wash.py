@@ -58,7 +58,9 @@ def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):
     view = View((3.0, -5.0, 2.0), (3.0, 0.0, 2.0), 35)
     camera = view_camera(Site(home, pixelmap), view, 640, 400)
     parts = transport(Site(home, pixelmap), camera, Look("night", trees=False))
-    picture = (parts.mix @ (parts.wash[:, :1] * parts.colours)).reshape(400, 640, 3)[..., 0]
+    picture = (parts.mix.matrix() @ (parts.wash[:, :1] * parts.colours)).reshape(400, 640, 3)[
+        ..., 0
+    ]
     lamp = np.array([3.0, -1.0 + 0.03, 2.0])  # domes stand 3 cm proud along their facing
     for x, z in ((3.0, 2.0), (3.5, 2.0), (4.0, 2.5), (2.0, 1.0), (4.6, 3.0)):
         column, row = camera.project(np.array([[x, 0.0, z]]))[0][0]
@@ -124,7 +126,7 @@ def test_light_keeps_out_of_the_house_next_door(house, pixelmap):
     parts = transport(Site(house, pixelmap), camera, Look("night", trees=False))
     right = np.flatnonzero(pixelmap.edge == 2)
     groups = np.isin(parts.starts, right)
-    lit = (parts.mix @ parts.wash[:, groups].sum(1)).reshape(180, 320)
+    lit = (parts.mix.matrix() @ parts.wash[:, groups].sum(1)).reshape(180, 320)
     left, far = camera.project(np.array([[-2.0, 4.0, 0.0], [10.0, 4.0, 0.0]]))[0].astype(int)
     assert lit[far[1], far[0]] > 50 * max(lit[left[1], left[0]], 1e-6)
 

@@ -14,8 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.pictures.drawn import transport as made
 from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.light import compute as made
 from lumenmap.pictures.scene.ambient import PIXEL_CANDELA, STRENGTH, UNIT
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places, rails
@@ -87,8 +87,8 @@ def model_lux(preview, surfaces, bounced, light):
     """
     parts = preview.parts
     groups = np.add.reduceat(light, parts.starts, axis=0)[:, :3] * parts.share[:, None]
-    shown = parts.mix @ ((parts.wash @ groups) * parts.colours)
-    straight = parts.mix @ ((parts.wash - STRENGTH * bounced.wash) @ groups.mean(1)) * UNIT
+    shown = parts.mix.matrix() @ ((parts.wash @ groups) * parts.colours)
+    straight = parts.mix.matrix() @ ((parts.wash - STRENGTH * bounced.wash) @ groups.mean(1)) * UNIT
     which = rasterise(surfaces, preview.camera, samples=2).surface
     cells = which.reshape(preview.height, 2, preview.width, 2).transpose(0, 2, 1, 3).reshape(-1, 4)
     # Pixels of the picture well inside of a face: all samples and those around them.

@@ -18,7 +18,7 @@ from lumenmap.camera.stage.faces import Faces
 from lumenmap.camera.stage.night import Model, Night, night
 from lumenmap.camera.stage.shade import without_sun
 from lumenmap.colour.transfer import to_linear
-from lumenmap.pictures.drawn.preview import BLOCK, CHUNK, Frames, Preview
+from lumenmap.pictures.drawn.preview import Frames, Preview
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
 from lumenmap.pictures.scene.fragments import fragments
@@ -31,6 +31,8 @@ from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
+#: Frames, and pixels of the picture, worked on at once: few enough for the processor's cache.
+BLOCK, CHUNK = 8, 4096
 #: What is taken for the house in the photograph.
 HOUSE = ("wall", "roof", "fascia", "trim")
 
@@ -119,10 +121,11 @@ class Stage(Preview):
         lamps = np.ascontiguousarray(light.transpose(1, 0, 2)).reshape(light.shape[1], -1)
         dark = self.night.dark.reshape(-1, 3)
         reflects = self.night.reflects.reshape(-1, 3)
+        images = self.parts.images.matrix()
         for rows in _bands(len(dark)):
             wash = (self._white[rows] @ nodes).reshape(-1, len(light), 3)
             wash *= reflects[rows, None]
-            wash += (self.parts.images[rows] @ lamps).reshape(wash.shape)
+            wash += (images[rows] @ lamps).reshape(wash.shape)
             wash += dark[rows, None]
             codes = self._table.take((wash * scale).astype(np.intp), mode="clip")
             out[:, rows] = codes.transpose(1, 0, 2)

@@ -9,18 +9,17 @@ Each frame then takes two products and one tone table.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.drawn.exposure import exposure
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
-from lumenmap.pictures.drawn.transport import Transport, transport
+from lumenmap.pictures.drawn.transport import transport
+from lumenmap.pictures.inner import Painter
+from lumenmap.pictures.light.transport import Transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.view import View, ViewName, view_camera
@@ -29,12 +28,6 @@ from lumenmap.site import Site
 Frames = NDArray[np.uint8]
 F32 = NDArray[np.float32]
 
-#: Frames per product: few enough for the processor's cache, enough for speed.
-BLOCK = 8
-#: Pixels of the picture worked on at once, few enough for the cache.
-CHUNK = 4096
-#: A matrix of more entries than this isn't kept from block to block (12 bytes each).
-KEEP = 8_000_000
 #: Largest side of a picture, in pixels.
 LARGEST = 3840
 #: Exposed light too faint to change a picture by one code.
@@ -53,14 +46,6 @@ def check_size(width: int, height: int) -> None:
         raise InputError(
             f"a picture of {width} × {height} pixels; expected 16 to {LARGEST} for each side"
         )
-
-
-class Band(NamedTuple):
-    """A few pixels of the picture (A,): what lights them (A, P + N), and what they are without."""
-
-    pixels: NDArray[np.intp]
-    matrix: sparse.csr_array
-    base: F32
 
 
 class Preview:
@@ -106,46 +91,29 @@ class Preview:
         )
         parts = self.parts
         self.exposure = exposure(site, self.look.time, cache=cache) * 2**self.look.stops
-        most = np.maximum(parts.mix @ (parts.wash.sum(1) * parts.colours.max(1)), 0)
-        most += parts.images.sum(1)
-        self._touched = np.flatnonzero(most * self.exposure > FAINT)
-        self._colours = np.tile(parts.colours, BLOCK)
-        # One table per channel, each in its own byte, so that a look-up also packs.
-        self._tables = [tone_table().astype(np.uint32) << (8 * k) for k in range(3)]
-        self._scale = np.float32(STEPS * self.exposure)  # in steps of the table
-        self._kept: list[Band] | None = None
-        self._dark = self._toned(parts.base, self._scale)
-
-    def _bands(self) -> Iterable[Band]:
-        """Yield the pixels of the picture that lamps light, a few thousand at a time.
-
-        They are kept for the next frames, unless that takes too much memory.
-        """
-        if self._kept is not None:
-            return self._kept
-        parts = self.parts
-        made = (
-            self._band(self._touched[i : i + CHUNK]) for i in range(0, len(self._touched), CHUNK)
+        self._colours = np.tile(parts.colours, Painter.BLOCK)
+        self._painter = Painter(
+            parts.mix,
+            parts.images,
+            parts.base,
+            self._touched(),
+            np.float32(STEPS * self.exposure),
+            tone_table(),
         )
-        if parts.mix.nnz + parts.images.nnz > KEEP:
-            return made
-        self._kept = list(made)
-        return self._kept
+        self._dark = self._painter.unlit()
 
-    def _band(self, pixels: NDArray[np.intp]) -> Band:
+    def _touched(self) -> NDArray[np.intp]:
+        """Return the pixels of the picture that lamps can change."""
         parts = self.parts
-        both = sparse.hstack([parts.mix[pixels], parts.images[pixels]], format="csr")
-        # Repeated for the columns of a block: ten times as fast as broadcasting.
-        return Band(pixels, both * self._scale, np.tile(parts.base[pixels] * self._scale, BLOCK))
+        most = np.maximum(parts.mix.times(parts.wash.sum(1) * parts.colours.max(1)), 0)
+        most += parts.images.times(np.ones(parts.images.columns, np.float32))
+        return np.flatnonzero(most * self.exposure > FAINT)
 
-    def _nodes(self, light: F32) -> F32:
-        """Return (P, t · 3) radiance at the mesh nodes, channels of a frame next to each other."""
-        columns = light[..., :3].transpose(1, 0, 2).reshape(light.shape[1], -1)
+    def _nodes(self, columns: F32) -> F32:
+        """Return (P, t · 3) radiance at the mesh nodes of (N, t · 3) light."""
         groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
         nodes: F32 = self.parts.wash @ groups
-        for first in range(0, nodes.shape[1], self._colours.shape[1]):
-            part = nodes[:, first : first + self._colours.shape[1]]
-            part *= self._colours[:, : part.shape[1]]
+        nodes *= self._colours[:, : nodes.shape[1]]
         return nodes
 
     def frames(self, light: F32) -> Frames:
@@ -153,15 +121,13 @@ class Preview:
 
         They are a view of an array with four bytes per pixel, so that colours compare as numbers.
         """
+        light = np.asarray(light, np.float32)[..., :3]
         out = np.empty((len(light), self.height * self.width), np.uint32)
         out[:] = self._dark
-        stacks = [self._stacked(light[i : i + BLOCK]) for i in range(0, len(light), BLOCK)]
-        for band in self._bands():
-            for number, stack in enumerate(stacks):
-                shown = band.matrix @ stack
-                shown += band.base[:, : shown.shape[1]]
-                first = number * BLOCK
-                out[first : first + BLOCK, band.pixels] = self._packed(shown).T
+        for first in range(0, len(light), Painter.BLOCK):
+            block = slice(first, first + Painter.BLOCK)
+            columns = light[block].transpose(1, 0, 2).reshape(light.shape[1], -1)
+            self._painter.paint(self._nodes(columns), columns, out[block])
         view: Frames = out.astype("<u4", copy=False).view(np.uint8)
         return view.reshape(len(light), self.height, self.width, 4)[..., :3]
 
@@ -169,26 +135,3 @@ class Preview:
         """Return one (H, W, 3) sRGB picture of (N, 3) linear light."""
         picture: Frames = self.frames(np.asarray(light, np.float32)[None])[0]
         return picture
-
-    def _stacked(self, light: F32) -> F32:
-        """Return (P + N, t · 3) the light of nodes and lamps in a block (t, N, 3) of frames."""
-        light = np.asarray(light, np.float32)
-        columns = np.ascontiguousarray(light[..., :3].transpose(1, 0, 2), np.float32)
-        return np.concatenate([self._nodes(light), columns.reshape(light.shape[1], -1)])
-
-    def _toned(self, light: F32, scale: np.float32) -> NDArray[np.uint32]:
-        """Return (A,) packed sRGB of (A, 3) light."""
-        packed = np.empty(len(light), np.uint32)
-        for first in range(0, len(light), CHUNK):
-            part = slice(first, first + CHUNK)
-            packed[part] = self._packed(light[part] * scale)[:, 0]
-        return packed
-
-    def _packed(self, scaled: F32) -> NDArray[np.uint32]:
-        """Return (A, t) packed sRGB of (A, t · 3) light in steps of the tone table."""
-        at = scaled.astype(np.intp)
-        # Beyond the end of the table all is white, which clipping gives.
-        red, green, blue = (
-            table.take(at[:, channel::3], mode="clip") for channel, table in enumerate(self._tables)
-        )
-        return np.asarray(red | green | blue, np.uint32)

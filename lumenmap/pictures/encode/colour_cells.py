@@ -1,7 +1,9 @@
 """Colours as integers: 8-bit colours packed into 32 bits, and cells of nearly equal colours.
 
 Strategy: colours are looked up, never computed twice. The eye tells dark codes apart better than
-bright ones, so cells are one code wide below 64 and three above: 128 per channel.
+bright ones, so cells are one code wide below 64 and three above: 128 per channel. The bits of the
+three channels take turns in a cell's number (Morton 1966), so that tables hold similar colours next
+to each other: a picture's then lie in few pages of memory.
 """
 
 from __future__ import annotations
@@ -18,9 +20,14 @@ Packed = NDArray[np.uint32]
 #: Number of cells.
 CELLS = 1 << 21
 _CODE = np.arange(256)
-_LEVEL = np.where(_CODE < 64, _CODE, 64 + (_CODE - 64) // 3).astype(np.uint32)
+_LEVEL = np.where(_CODE < 64, _CODE, 64 + (_CODE - 64) // 3)
 _LINEAR = to_linear(_CODE / 255)
-_MIDDLE = np.array([_CODE[n == _LEVEL].mean() for n in range(128)])
+#: Linear light in the middle of each code's cell.
+_MIDDLE = to_linear(np.array([_CODE[n == _LEVEL].mean() for n in _LEVEL]) / 255)
+#: (3, 256): what the codes of red, green and blue each contribute to the number of a cell.
+SPREAD: Packed = np.stack(
+    [sum(((_LEVEL >> bit) & 1) << (3 * bit + k) for bit in range(7)) for k in (2, 1, 0)]
+).astype(np.uint32)
 
 
 def packed(frame: Frame) -> Packed:
@@ -40,23 +47,24 @@ def packed(frame: Frame) -> Packed:
     return made
 
 
-def cell(colours: Packed) -> Packed:
+def cell(colours: Packed) -> NDArray[np.int32]:
     """Return the cell of each packed colour."""
-    found: Packed = (
-        (_LEVEL[colours & 255] << 14)
-        | (_LEVEL[(colours >> 8) & 255] << 7)
-        | _LEVEL[(colours >> 16) & 255]
-    )
-    return found
+    found = SPREAD[0].take(colours & 255)
+    found |= SPREAD[1].take((colours >> 8) & 255)
+    found |= SPREAD[2].take((colours >> 16) & 255)
+    cells: NDArray[np.int32] = found.view(np.int32)
+    return cells
 
 
-def cell_lab(cells: Packed) -> NDArray[np.float32]:
-    """Return (K, 3) OKLab of the centres of cells."""
-    rgb = np.stack([cells >> 14, (cells >> 7) & 127, cells & 127], axis=-1)
-    return np.asarray(from_linear(to_linear(_MIDDLE[rgb] / 255)), np.float32)
+def cell_lab(colours: Packed) -> NDArray[np.float32]:
+    """Return (K, 3) OKLab of the centres of the cells of packed colours."""
+    return np.asarray(from_linear(_MIDDLE[_codes(colours)]), np.float32)
 
 
 def lab(colours: Packed) -> NDArray[np.float32]:
     """Return (K, 3) OKLab of packed colours."""
-    rgb = np.stack([colours & 255, (colours >> 8) & 255, (colours >> 16) & 255], axis=-1)
-    return np.asarray(from_linear(_LINEAR[rgb]), np.float32)
+    return np.asarray(from_linear(_LINEAR[_codes(colours)]), np.float32)
+
+
+def _codes(colours: Packed) -> NDArray[np.uint32]:
+    return np.stack([colours & 255, (colours >> 8) & 255, (colours >> 16) & 255], axis=-1)

@@ -20,10 +20,11 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
 from lumenmap.core.parallel import in_parallel
-from lumenmap.pictures.encode.gif_format import SAME, changes, delays, header, lzw, shown
+from lumenmap.pictures.encode.gif_format import SAME, changes, delays, header, shown
 from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.encode.nearest import Dither, Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
+from lumenmap.pictures.inner import lzw
 
 Frame = NDArray[np.uint8]
 

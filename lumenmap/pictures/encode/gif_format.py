@@ -1,8 +1,8 @@
 """The container of an animated GIF (GIF89a), in bytes.
 
-Strategy: it is written here, so that every delay follows from the running time; the LZW data come
-from Pillow. Only the rectangle that changed is written of each frame, with unchanged pixels
-transparent. A frame like the one before only lengthens its delay.
+Strategy: it is written here, so that every delay follows from the running time. Of each frame only
+the rectangle that changed is written, with unchanged pixels transparent. A frame like the one
+before only lengthens its delay.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import GifImagePlugin, Image
+
+from lumenmap.pictures.inner import lzw
 
 Frame = NDArray[np.uint8]
 
@@ -68,8 +69,3 @@ def changes(now: Frame, changed: NDArray[np.intp]) -> bytes:
     part = np.full((y[-1] + 1 - top, x.max() + 1 - left), SAME, np.uint8)
     part[y - top, x - left] = now.ravel().take(changed)
     return lzw(part, (int(left), int(top)))
-
-
-def lzw(part: Frame, corner: tuple[int, int]) -> bytes:
-    """Return indices (h, w) with their left upper corner (x, y), compressed."""
-    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), corner))

@@ -1,8 +1,8 @@
 """`Lookup`: from 8-bit colours to the nearest colours of a palette.
 
-Strategy: colours are looked up by cells of similar ones. Each cell that occurs gets a row: where
-its centre is in OKLab, its nearest palette colour, and how far away another may be to be kept. Rows
-depend on the palette alone, so one look-up serves several parts of a clip.
+Strategy: colours are looked up by cells of similar ones. Of each cell that occurs it is worked out
+once where its centre is in OKLab, its nearest palette colour, and how far away another may be to be
+kept. That depends on the palette alone, so one look-up serves several parts of a clip.
 """
 
 from __future__ import annotations
@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
+from lumenmap.pictures.inner import nearest
 
 F32 = NDArray[np.float32]
 Indices = NDArray[np.uint8]
-Rows = NDArray[np.int32]
+Cells = NDArray[np.int32]
 
 #: How much worse than the nearest an old colour may be, relative to the distances in the palette:
 #: the geometric mean of the nearest colour's own gap and the median gap.
@@ -27,8 +28,6 @@ ALONE = 2.6
 #: would show, and from this share of their distance on. Elsewhere the pattern itself would be the
 #: larger error: our choice, from pictures looked at.
 SHOWS, SOLID = 0.01, 0.25
-#: Most rows.
-ROWS = 1 << 18
 #: Colours per step, so that their distances stay in the cache.
 CHUNK = 512
 
@@ -45,113 +44,66 @@ class Lookup:
 
     Attributes
     ----------
-    places
-        (K, 3): the palette in OKLab.
+    palette
+        (256, 4): the palette in OKLab; of four values each, so that they are fetched as one.
     slack
         (K,): how much nearer than an old colour each must be to take its place (OKLab).
+    places
+        (`CELLS`, 4): each cell's place in OKLab, and the squared distance up to which an old colour
+        is kept; all zeros for a cell that hasn't been worked out.
+    alone
+        (`CELLS`,): the squared distance up to which it is kept by a single pixel.
+    near
+        (`CELLS`,): the nearest index.
     """
 
     def __init__(self, palette: Frame, hysteresis: float = HYSTERESIS) -> None:
-        self.places = lab(packed(palette[None])[0])
-        gaps = np.linalg.norm(self.places[:, None] - self.places, axis=-1)
+        colours = lab(packed(palette[None])[0])
+        gaps = np.linalg.norm(colours[:, None] - colours, axis=-1)
         np.fill_diagonal(gaps, np.inf)
         gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
         slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE)
         self.slack = slack.astype(np.float32)
-        # Of four values each, so that they are fetched as one.
-        self._four = np.zeros((256, 4), np.float32)
-        self._four[: len(palette), :3] = self.places
-        self._size = (self.places**2).sum(1)
-        self._twice = -2 * self.places.T
-        self._forget()
+        self.palette = np.zeros((256, 4), np.float32)
+        self.palette[: len(palette), :3] = colours
+        self._colours = colours
+        # Memory is taken from the machine as colours occur.
+        self.places = np.zeros((CELLS, 4), np.float32)
+        self.alone = np.zeros(CELLS, np.float32)
+        self.near = np.zeros(CELLS, np.uint8)
+        self._next = np.zeros(CELLS, np.uint8)
+        self._share = np.zeros(CELLS, np.uint8)
+        self._mixed = np.zeros(CELLS, np.bool_)
 
-    def _forget(self) -> None:
-        # By exact colour too: one look-up instead of four. Memory is allocated as colours occur.
-        self._row_of_colour = np.zeros(1 << 24, np.int32)
-        self._row_of_cell = np.zeros(CELLS, np.int32)
-        self._rows = 1  # 0 means "no row yet"
-        # Place in OKLab, and the squared distance up to which an old colour is kept.
-        self._places = np.empty((ROWS, 4), np.float32)
-        self._alone = np.empty(ROWS, np.float32)
-        self._near = np.empty(ROWS, np.uint8)
-        self._next = np.empty(ROWS, np.uint8)
-        self._share = np.empty(ROWS, np.uint8)
-        self._mixed = np.zeros(ROWS, np.bool_)
+    def learn(self, colours: Packed) -> None:
+        """Work out the cells of some packed colours, each of another cell."""
+        cells, here = cell(colours), cell_lab(colours)
+        near, square = nearest(here, self._colours)
+        best, slack = np.sqrt(square), self.slack.take(near)
+        self.alone[cells] = (best + ALONE * slack) ** 2
+        self.near[cells] = near
+        # A palette of one colour has no slack, and a cell may lie on it: above zero all the same.
+        kept = np.maximum((best + slack) ** 2, np.float32(1e-12))
+        self.places[cells] = np.concatenate([here, kept[:, None]], axis=1)
 
-    def rows(self, colours: Packed) -> Rows:
-        """Return the rows of packed colours; they are valid until the next call."""
-        rows = self._row_of_colour.take(colours)
-        if rows.all():
-            return rows
-        new = colours[rows == 0]
-        cells = cell(new)
-        fresh = cells[self._row_of_cell.take(cells) == 0]
-        number = np.arange(len(fresh), dtype=np.int32)
-        self._row_of_cell[fresh] = number  # of equal ones the last stays: each is picked once
-        fresh = fresh[self._row_of_cell.take(fresh) == number]
-        if self._rows + len(fresh) > ROWS:
-            self._forget()
-            return self.rows(colours)
-        for first in range(0, len(fresh), CHUNK):
-            self._add(fresh[first : first + CHUNK])
-        self._row_of_colour[new] = self._row_of_cell.take(cells)
-        return self._row_of_colour.take(colours)
-
-    def near(self, rows: Rows) -> Indices:
-        """Return the index nearest to each row."""
-        return self._near.take(rows)
-
-    def far(self, rows: Rows, old: Indices) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-        """Return which rows are too far from their old indices, and which of them much too far."""
-        here = self._places.take(rows, axis=0)
-        away = here - self._four.take(old, axis=0)
-        away *= away
-        square = away[:, 0] + away[:, 1]
-        square += away[:, 2]
-        some = np.flatnonzero(square > here[:, 3])
-        return some, square.take(some) > self._alone.take(rows.take(some))
-
-    def mixed(self, rows: Rows) -> tuple[Indices, Indices]:
-        """Return the second nearest index of each row, and its share of a mixture in 1/255."""
-        new = np.zeros(self._rows, np.bool_)
-        new[rows] = True
-        new &= ~self._mixed[: self._rows]
-        todo = np.flatnonzero(new)
+    def mixed(self, cells: Cells) -> tuple[Indices, Indices]:
+        """Return the second nearest index of each cell, and its share of a mixture in 1/255."""
+        todo = np.unique(cells[~self._mixed.take(cells)])
         for first in range(0, len(todo), CHUNK):
             self._mix(todo[first : first + CHUNK])
-        return self._next.take(rows), self._share.take(rows)
+        return self._next.take(cells), self._share.take(cells)
 
-    def _add(self, cells: Packed) -> None:
-        """Add rows for new cells."""
-        rows = slice(self._rows, self._rows + len(cells))
-        here = cell_lab(cells)
-        away = self._away(here)
-        near = away.argmin(1)
-        best = np.sqrt(np.maximum(away[np.arange(len(here)), near] + (here**2).sum(1), 0))
-        self._places[rows, :3] = here
-        self._places[rows, 3] = (best + self.slack[near]) ** 2
-        self._alone[rows] = (best + ALONE * self.slack[near]) ** 2
-        self._near[rows] = near
-        self._row_of_cell[cells] = np.arange(rows.start, rows.stop)
-        self._rows = rows.stop
-
-    def _away(self, here: F32) -> F32:
-        """Return (K, palette) squared distances, minus a term that is the same for a row."""
-        away: F32 = here @ self._twice
-        away += self._size
-        return away
-
-    def _mix(self, rows: NDArray[np.intp]) -> None:
-        """Find the second nearest colours of rows, and their shares in the mix."""
-        here, near = self._places[rows, :3], self._near[rows]
-        away = self._away(here)
-        away[np.arange(len(rows)), near] = np.inf
+    def _mix(self, cells: Cells) -> None:
+        """Find the second nearest colours of cells, and their shares in the mix."""
+        here, near = self.places[cells, :3], self.near[cells]
+        away = ((here[:, None] - self._colours) ** 2).sum(-1)
+        away[np.arange(len(cells)), near] = np.inf
         second = away.argmin(1)
-        a, b = self.places[near], self.places[second]
+        a, b = self._colours[near], self._colours[second]
         apart = b - a
         square = (apart**2).sum(1)
         share = ((here - a) * apart).sum(1) / np.maximum(square, 1e-12)
         share = np.clip((share - SOLID) / (1 - 2 * SOLID), 0, 0.5)
-        self._next[rows] = second
-        self._share[rows] = np.where(square > SHOWS**2, share, 0) * 255
-        self._mixed[rows] = True
+        self._next[cells] = second
+        self._share[cells] = np.where(square > SHOWS**2, share, 0) * 255
+        self._mixed[cells] = True

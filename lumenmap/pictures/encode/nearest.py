@@ -11,15 +11,13 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.encode.colour_cells import Frame, Packed, packed
-from lumenmap.pictures.encode.lookup import Indices, Lookup, Rows
+from lumenmap.pictures.encode.colour_cells import SPREAD, Frame, Packed, cell, packed
+from lumenmap.pictures.encode.lookup import Cells, Indices, Lookup
+from lumenmap.pictures.inner import Changes
 
 #: Which frames are dithered: none, the first, or all.
 Dither = Literal["never", "first", "always"]
 
-#: Pixels mapped at once: there are enough rows even if each has a cell of its own.
-PIECE = 1 << 16
-_RGB = np.uint32(0xFFFFFF)
 Spots = NDArray[np.intp]
 
 
@@ -45,53 +43,63 @@ class Nearest:
 
     def __init__(self, palette: Frame | Lookup, *, dither: Dither = "never") -> None:
         self._lookup = palette if isinstance(palette, Lookup) else Lookup(palette)
-        self._given, self._dither = dither, dither != "never"
+        self._dither = dither
         self._indices: Indices = np.empty((0, 0), np.uint8)
-        self._before: Packed | None = None
+        self._before: Packed = np.empty((0, 0), np.uint32)
+        self._changes = Changes(0)
 
     def frame(self, frame: Frame) -> Mapped:
-        """Return the palette indices of the next frame, and where they changed."""
-        now: Packed = np.bitwise_and(packed(frame), _RGB)
-        old = self._before is not None and self._before.shape == now.shape
-        if old:
-            at = np.flatnonzero(now != self._before)
-        else:
-            self._indices = np.empty(now.shape, np.uint8)
-            at = np.arange(now.size)
-        pieces = (at[first : first + PIECE] for first in range(0, len(at), PIECE))
-        changed = [self._mapped(now.ravel(), piece, old=old) for piece in pieces]
-        self._before, self._dither = now, self._given == "always"
-        return Mapped(self._indices, np.concatenate(changed) if changed else at)
+        """Return the palette indices of the next frame, and where they changed.
 
-    def _mapped(self, now: Packed, at: Spots, *, old: bool) -> Spots:
-        """Give some pixels new indices where they must change; return which did."""
-        rows = self._lookup.rows(now.take(at))
-        if old:
-            moved = self._moved(rows, at)
-            at, rows = at.take(moved), rows.take(moved)
-        picked = self._lookup.near(rows)
-        if self._dither:
-            picked = self._mixed(rows, at, picked)
-            if old:  # the pattern may give the old index again
-                other = picked != self._indices.ravel().take(at)
-                at, picked = at[other], picked[other]
-        self._indices.ravel()[at] = picked
-        return at
-
-    def _moved(self, rows: Rows, at: Spots) -> Spots:
-        """Return which pixels change: those much too far off, and neighbours that are too far off.
-
-        A single pixel that changes would break a run of the compression in two.
+        The frame itself mustn't change before the next was mapped.
         """
-        some, much = self._lookup.far(rows, self._indices.ravel().take(at))
-        spots = at.take(some)
-        far_off = np.zeros(self._indices.size + 2, np.bool_)
-        far_off[spots + 1] = True
-        return some[far_off.take(spots) | far_off.take(spots + 2) | much]
+        now = packed(frame)
+        known = now.shape == self._before.shape
+        changed = self._next(now.ravel()) if known else self._first(now)
+        self._before = now
+        return Mapped(self._indices, changed)
 
-    def _mixed(self, rows: Rows, at: Spots, near: Indices) -> Indices:
-        """Return the indices of rows, some of them the second nearest by a fixed pattern."""
-        second, share = self._lookup.mixed(rows)
+    def _first(self, now: Packed) -> Spots:
+        """Give every pixel an index."""
+        self._indices = np.empty(now.shape, np.uint8)
+        self._changes = Changes(now.size)
+        spots, colours = np.arange(now.size), now.ravel()
+        cells = cell(colours)
+        unknown = np.flatnonzero(self._lookup.places[:, 3].take(cells) <= 0)
+        _, once = np.unique(cells.take(unknown), return_index=True)
+        self._lookup.learn(colours.take(unknown.take(once)))
+        picked = self._lookup.near.take(cells)
+        if self._dither != "never":
+            picked = self._patterned(cells, spots, picked)
+        self._indices.ravel()[:] = picked
+        return spots
+
+    def _next(self, now: Packed) -> Spots:
+        """Give those pixels new indices whose old ones are too far off; return which.
+
+        A single pixel that changes would break a run of the compression in two: it changes when it
+        is much too far off.
+        """
+        lookup, indices = self._lookup, self._indices.ravel()
+        old = indices.copy() if self._dither == "always" else indices
+        spots, cells, unknown = self._changes.between(
+            self._before.ravel(), now, SPREAD, lookup.places
+        )
+        if len(unknown):
+            lookup.learn(now.take(unknown))
+        spots = self._changes.moved(
+            spots, cells, indices, lookup.near, lookup.places, lookup.alone, lookup.palette
+        )
+        if self._dither != "always":
+            return spots
+        picked = self._patterned(cell(now.take(spots)), spots, indices.take(spots))
+        indices[spots] = picked
+        other: Spots = spots[picked != old.take(spots)]  # the pattern may give the old one again
+        return other
+
+    def _patterned(self, cells: Cells, at: Spots, near: Indices) -> Indices:
+        """Return the indices of cells, some of them the second nearest by a fixed pattern."""
+        second, share = self._lookup.mixed(cells)
         y, x = np.divmod(at, self._indices.shape[1])
         return np.where(share > _BAYER[y & 7, x & 7], second, near)
 

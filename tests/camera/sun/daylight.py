@@ -112,7 +112,7 @@ class Traced:
             view=camera,
             look=Look("dusk", trees=False),
         )
-        lamps = (own.parts.images @ light).reshape(camera.height, camera.width, 3)
+        lamps = (own.parts.images.matrix() @ light).reshape(camera.height, camera.width, 3)
         return self._codes(camera, light, Sky(level), exposure(self.site, "dusk"), lamps)
 
     def _codes(self, camera, light, sky, exposed, lamps=0.0):

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.pictures.drawn import exposure as exposures
 from lumenmap.pictures.drawn.exposure import exposure, full_white
 from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.light import exposing
 from lumenmap.pictures.scene.ambient import UNIT, twilight_lux
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.scene import SNOW
@@ -98,7 +98,7 @@ def test_a_kept_exposure_is_that_of_this_house_and_its_budgets(site, tmp_path, m
     assert [exposure(s, time, cache=True) for s, time in asked] == plain, "to the last bit"
     different = {(s is dark, full_white(s).tobytes(), time) for s, time in asked}
     assert len(list(folder.iterdir())) == len(different) >= 4
-    monkeypatch.setattr(exposures, "_exposure", None)  # not worked out a second time
+    monkeypatch.setattr(exposing, "exposing", None)  # not worked out a second time
     assert [exposure(s, time, cache=True) for s, time in asked] == plain
 
 

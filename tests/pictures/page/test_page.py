@@ -94,7 +94,7 @@ def test_no_light_leaks_over_an_edge(browser, made, work, view):
     raster = rasterise(scene(work.site.house, view.look), view.camera, 1)
     depth = np.where(raster.surface >= 0, 1 / np.maximum(raster.nearest, 1e-3), 1000.0)
     outline = ndimage.maximum_filter(depth, 5) > 1.15 * ndimage.minimum_filter(depth, 5)
-    lamps = np.asarray(view.parts.images.sum(1)).reshape(360, 640) > 0.01
+    lamps = np.asarray(view.parts.images.matrix().sum(1)).reshape(360, 640) > 0.01
     near, rest = outline & ~lamps, ~outline & ~lamps
     assert near.sum() > 2000
     assert off[near].mean() < 1.2 * off[rest].mean()

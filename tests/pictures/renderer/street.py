@@ -78,7 +78,7 @@ class Street:
         wash = shone(self.shapes, camera, lit, BOUNCES, 2 * self.samples)
         size = {"width": camera.width, "height": camera.height}
         own = Preview(self.site, **size, view=camera, look=Look("dusk", trees=False))
-        images = (own.parts.images @ light).reshape(dark.shape)
+        images = (own.parts.images.matrix() @ light).reshape(dark.shape)
         steps = (dark + wash + images) * exposure(self.site, "dusk") * STEPS
         return tone_table()[np.minimum(steps, 65535).astype(int)]
 

@@ -71,7 +71,10 @@ class Both:
         self.kind = model_lux(preview, surfaces, bounced, light)[2]
         parts = preview.parts
         groups = np.add.reduceat(light, parts.starts, axis=0) * parts.share[:, None]
-        self.dark, self.lit = parts.base, parts.mix @ ((parts.wash @ groups) * parts.colours)
+        self.dark, self.lit = (
+            parts.base,
+            parts.mix.matrix() @ ((parts.wash @ groups) * parts.colours),
+        )
         dome = {"sky": {"type": "constant", "radiance": rgb(sky.ambient)}}
         dome |= suns(np.array(sky.towards), sky.beam, WIDE, 40)
         self.true_dark = seen(shapes, camera, dome, BOUNCES, samples).reshape(-1, 3)

@@ -1,0 +1,23 @@
+"""The innermost loops of pictures, twice: in C (`compiled`, `loops.c`) and in numpy (`plain`).
+
+Strategy: per pixel and frame there is little to compute, and numpy passes over memory for each of
+those steps. So the loops are written in C, too. They are compiled when lumenmap is installed; where
+there is no compiler, or the module doesn't load, those in numpy do the same, two to four times as
+slowly. Tests hold the two to each other.
+"""
+
+from __future__ import annotations
+
+__all__ = ["Changes", "Painter", "SparseRows", "lzw", "nearest"]
+
+from lumenmap.pictures.inner.rows import SparseRows
+
+try:
+    from lumenmap.pictures.inner.compiled import Changes, Painter, lzw, nearest
+except ImportError:
+    from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
+        Changes,
+        Painter,
+        lzw,
+        nearest,
+    )

@@ -1,0 +1,168 @@
+"""The innermost loops in numpy, for where `compiled` can't be loaded, and for its tests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import GifImagePlugin, Image
+
+from lumenmap.pictures.inner.rows import SparseRows
+
+if TYPE_CHECKING:
+    from scipy import sparse
+
+F32 = NDArray[np.float32]
+U8 = NDArray[np.uint8]
+Packed = NDArray[np.uint32]
+Cells = NDArray[np.int32]
+Spots = NDArray[np.intp]
+
+#: Pixels of the picture worked on at once, few enough for the cache.
+CHUNK = 4096
+#: A matrix of more entries than this isn't kept from block to block (12 bytes each).
+KEEP = 8_000_000
+#: Colours per step, so that their distances stay in the cache.
+COLOURS = 512
+_RGB = np.uint32(0xFFFFFF)
+
+
+class Band(NamedTuple):
+    """A few pixels of the picture (A,): what lights them (A, P + N), and what they are without."""
+
+    pixels: Spots
+    matrix: sparse.csr_array
+    base: F32
+
+
+class Painter:
+    """As `compiled.Painter`."""
+
+    #: Frames painted at once.
+    BLOCK = 8
+
+    def __init__(
+        self,
+        mix: SparseRows,
+        images: SparseRows,
+        base: F32,
+        touched: Spots,
+        scale: np.float32,
+        table: U8,
+    ) -> None:
+        self._parts = (mix.matrix(), images.matrix())
+        self._base, self._touched, self._scale = base, touched, scale
+        # One table per channel, each in its own byte, so that a look-up also packs.
+        self._tables = [table.astype(np.uint32) << (8 * k) for k in range(3)]
+        self._keep = mix.nnz + images.nnz <= KEEP
+        self._kept: list[Band] | None = None
+
+    def paint(self, nodes: F32, lamps: F32, out: Packed) -> None:
+        """As `compiled.Painter.paint`."""
+        light = np.concatenate([nodes, lamps])
+        for band in self._bands():
+            shown = band.matrix @ light
+            shown += band.base[:, : shown.shape[1]]
+            out[:, band.pixels] = self._packed(shown).T
+
+    def unlit(self) -> Packed:
+        """As `compiled.Painter.unlit`."""
+        parts = np.array_split(self._base, max(1, len(self._base) // CHUNK))
+        return np.concatenate([self._packed(part * self._scale)[:, 0] for part in parts])
+
+    def _bands(self) -> Iterable[Band]:
+        """Yield the pixels of the picture that lamps light, a few thousand at a time.
+
+        They are kept for the next frames, unless that takes too much memory.
+        """
+        if self._kept is not None:
+            return self._kept
+        made = (
+            self._band(self._touched[i : i + CHUNK]) for i in range(0, len(self._touched), CHUNK)
+        )
+        if not self._keep:
+            return made
+        self._kept = list(made)
+        return self._kept
+
+    def _band(self, pixels: Spots) -> Band:
+        from scipy import sparse
+
+        both = sparse.hstack([part[pixels] for part in self._parts], format="csr")
+        # Repeated for the columns of a block: ten times as fast as broadcasting.
+        base = np.tile(self._base[pixels] * self._scale, self.BLOCK)
+        return Band(pixels, both * self._scale, base)
+
+    def _packed(self, scaled: F32) -> Packed:
+        """Return (A, t) packed sRGB of (A, t · 3) light in steps of the tone table."""
+        at = scaled.astype(np.intp)
+        # Beyond the end of the table all is white, which clipping gives.
+        red, green, blue = (
+            table.take(at[:, channel::3], mode="clip") for channel, table in enumerate(self._tables)
+        )
+        return np.asarray(red | green | blue, np.uint32)
+
+
+class Changes:
+    """As `compiled.Changes`."""
+
+    def __init__(self, pixels: int) -> None:
+        self._flags = np.zeros(pixels + 2, np.bool_)
+
+    def between(
+        self, before: Packed, now: Packed, spread: Packed, places: F32
+    ) -> tuple[Spots, Cells, Spots]:
+        """As `compiled.Changes.between`."""
+        spots = np.flatnonzero((before ^ now) & _RGB)
+        colours = now.take(spots)
+        cells = spread[0].take(colours & 255)
+        cells |= spread[1].take((colours >> 8) & 255)
+        cells |= spread[2].take((colours >> 16) & 255)
+        unknown = np.flatnonzero(places[:, 3].take(cells) == 0)
+        _, once = np.unique(cells.take(unknown), return_index=True)
+        return spots, cells.view(np.int32), spots.take(unknown.take(np.sort(once)))
+
+    def moved(
+        self,
+        spots: Spots,
+        cells: Cells,
+        indices: U8,
+        near: U8,
+        places: F32,
+        alone: F32,
+        palette: F32,
+    ) -> Spots:
+        """As `compiled.Changes.moved`."""
+        here = places.take(cells, axis=0)
+        away = here - palette.take(indices.take(spots), axis=0)
+        away *= away
+        square = away[:, 0] + away[:, 1]
+        square += away[:, 2]
+        some = np.flatnonzero(square > here[:, 3])
+        much = square.take(some) > alone.take(cells.take(some))
+        far = spots.take(some)
+        self._flags[far + 1] = True
+        some = some[self._flags.take(far) | self._flags.take(far + 2) | much]
+        self._flags[far + 1] = False
+        spots = spots.take(some)
+        indices[spots] = near.take(cells.take(some))
+        return spots
+
+
+def nearest(here: F32, palette: F32) -> tuple[U8, F32]:
+    """As `compiled.nearest`."""
+    near, square = np.empty(len(here), np.uint8), np.empty(len(here), np.float32)
+    for first in range(0, len(here), COLOURS):
+        part = slice(first, first + COLOURS)
+        # A matrix product, and a term that is the same for a row left out.
+        away = here[part] @ (-2 * palette.T) + (palette**2).sum(1)
+        near[part] = away.argmin(1)
+        square[part] = ((here[part] - palette[near[part]]) ** 2).sum(1)
+    return near, square
+
+
+def lzw(part: U8, corner: tuple[int, int]) -> bytes:
+    """As `compiled.lzw`."""
+    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), corner))

@@ -1,0 +1,85 @@
+"""`compute`: the transport of light from a house's lamps into a picture."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lumenmap.pictures.inner import SparseRows
+from lumenmap.pictures.light.base import base_light
+from lumenmap.pictures.light.bounce import bounced
+from lumenmap.pictures.light.images import lamp_images
+from lumenmap.pictures.light.mesh import mesh
+from lumenmap.pictures.light.static import static_light
+from lumenmap.pictures.light.transport import Transport
+from lumenmap.pictures.light.wash import PAST_RAIL, group_starts, wash_matrix
+from lumenmap.pictures.scene.ambient import STRENGTH
+from lumenmap.pictures.scene.camera import Camera
+from lumenmap.pictures.scene.fragments import fragments
+from lumenmap.pictures.scene.lamp import Lamps
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.rails import lamp_places, rails
+from lumenmap.pictures.scene.raster import rasterise
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import occluders
+from lumenmap.site import Site
+
+F32 = NDArray[np.float32]
+
+
+def compute(site: Site, camera: Camera, look: Look) -> Transport:
+    """Work out the transport of a house's light into a camera's picture."""
+    places, aims = lamp_places(site)
+    pixelmap = site.pixels
+    surfaces = (*rails(places, pixelmap), *scene(site.house, look))
+    raster = rasterise(surfaces, camera)
+    lamps = Lamps(*(a.astype(np.float32) for a in (places, aims, pixelmap.lit)))
+    images, seen_at, levels = lamp_images(lamps, raster, camera)
+    seen = fragments(raster, camera, len(surfaces))
+    del raster
+    base, detail = base_light(surfaces, seen, look)
+    nodes = mesh(surfaces, seen, detail, places)
+    del seen, detail
+    colours = nodes.colours
+    starts = group_starts(pixelmap.edge)
+    share = 1 / np.diff([*starts, len(places)])
+    if look.time == "day":
+        # Lamps aren't seen by day, nor is what they light: the dark holes in the rail are.
+        base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]
+        images = images * np.float32(0)
+        wash = np.zeros((len(nodes.points), len(starts)), np.float32)
+    else:
+        shades = occluders(surfaces)
+        with ThreadPoolExecutor(1) as beside:  # the two take about as long as each other
+            later = beside.submit(bounced, surfaces, lamps, starts, shades, nodes)
+            wash = wash_matrix(nodes.points, nodes.normals, lamps, starts, shades)
+        bounce = later.result()
+        wash *= np.where(nodes.behind, PAST_RAIL, 1)[:, None].astype(np.float32)
+        part = _part(bounce.wash.sum(1), wash.sum(1))
+        wash += bounce.wash
+        wash *= np.float32(STRENGTH)
+        # The colour of a face, seen in the mixture of light that falls on it with all lamps lit.
+        colours = colours * (1 + part[:, None] * (bounce.tint - 1))
+        base += nodes.mix @ static_light(nodes, surfaces, shades)
+    # Half precision, as in the cache, so that the first picture has the bytes of the later ones.
+    # It is 1 part in 2000, far below a step of the picture, and half the size.
+    wash = np.minimum(wash, 60_000).astype(np.float16).astype(np.float32)
+    return Transport(
+        base,
+        SparseRows.of(nodes.mix),
+        SparseRows.of(images),
+        wash,
+        colours,
+        starts,
+        share.astype(np.float32),
+        seen_at,
+        levels,
+    )
+
+
+def _part(some: F32, others: F32) -> F32:
+    """Return what part (P,) one thing is of two, 0..1."""
+    whole = some + others
+    return np.asarray(np.divide(some, whole, out=np.zeros_like(whole), where=whole > 0), np.float32)
