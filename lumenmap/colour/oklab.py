@@ -10,12 +10,12 @@ from lumenmap.colour.matrix import Matrix, times
 F = NDArray[np.float64]
 
 #: Linear sRGB to cone responses, cube-rooted cone responses to OKLab, and back, as published.
-_TO_LMS: Matrix = (
+TO_LMS: Matrix = (
     (0.4122214708, 0.5363325363, 0.0514459929),
     (0.2119034982, 0.6806995451, 0.1073969566),
     (0.0883024619, 0.2817188376, 0.6299787005),
 )
-_TO_LAB: Matrix = (
+TO_LAB: Matrix = (
     (0.2104542553, 0.7936177850, -0.0040720468),
     (1.9779984951, -2.4285922050, 0.4505937099),
     (0.0259040371, 0.7827717662, -0.8086757660),
@@ -34,7 +34,7 @@ _FROM_LMS: Matrix = (
 
 def from_linear(rgb: ArrayLike) -> F:
     """Return OKLab (..., 3) of linear sRGB (..., 3)."""
-    return times(_TO_LAB, np.cbrt(times(_TO_LMS, rgb)))
+    return times(TO_LAB, np.cbrt(times(TO_LMS, rgb)))
 
 
 def to_linear(lab: ArrayLike) -> F:

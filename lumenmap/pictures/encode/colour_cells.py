@@ -22,8 +22,8 @@ CELLS = 1 << 21
 _CODE = np.arange(256)
 _LEVEL = np.where(_CODE < 64, _CODE, 64 + (_CODE - 64) // 3)
 _LINEAR = to_linear(_CODE / 255)
-#: Linear light in the middle of each code's cell.
-_MIDDLE = to_linear(np.array([_CODE[n == _LEVEL].mean() for n in _LEVEL]) / 255)
+#: (256,): linear light in the middle of each code's cell.
+MIDDLE = to_linear(np.array([_CODE[n == _LEVEL].mean() for n in _LEVEL]) / 255)
 #: (3, 256): what the codes of red, green and blue each contribute to the number of a cell.
 SPREAD: Packed = np.stack(
     [sum(((_LEVEL >> bit) & 1) << (3 * bit + k) for bit in range(7)) for k in (2, 1, 0)]
@@ -56,15 +56,7 @@ def cell(colours: Packed) -> NDArray[np.int32]:
     return cells
 
 
-def cell_lab(colours: Packed) -> NDArray[np.float32]:
-    """Return (K, 3) OKLab of the centres of the cells of packed colours."""
-    return np.asarray(from_linear(_MIDDLE[_codes(colours)]), np.float32)
-
-
 def lab(colours: Packed) -> NDArray[np.float32]:
     """Return (K, 3) OKLab of packed colours."""
-    return np.asarray(from_linear(_LINEAR[_codes(colours)]), np.float32)
-
-
-def _codes(colours: Packed) -> NDArray[np.uint32]:
-    return np.stack([colours & 255, (colours >> 8) & 255, (colours >> 16) & 255], axis=-1)
+    rgb = np.stack([colours & 255, (colours >> 8) & 255, (colours >> 16) & 255], axis=-1)
+    return np.asarray(from_linear(_LINEAR[rgb]), np.float32)

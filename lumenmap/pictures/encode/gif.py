@@ -20,11 +20,11 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
 from lumenmap.core.parallel import in_parallel
-from lumenmap.pictures.encode.gif_format import SAME, changes, delays, header, shown
+from lumenmap.pictures.encode.gif_format import SAME, delays, header, shown
 from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.encode.nearest import Dither, Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
-from lumenmap.pictures.inner import lzw
+from lumenmap.pictures.inner import image
 
 Frame = NDArray[np.uint8]
 
@@ -112,9 +112,9 @@ def write_gif(
 
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
-        for frame, image in _joined(in_parallel(work, len(cuts) - 1, tally.tell), cuts):
+        for frame, made in _joined(in_parallel(work, len(cuts) - 1, tally.tell), cuts):
             out.write(shown(held, ends[frame] - ends[since]))
-            held, since = image, frame
+            held, since = made, frame
         out.write(shown(held, ends[count] - ends[since]) + b";")
 
 
@@ -164,7 +164,7 @@ def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
             if frame == start:
                 first = now.copy()
             elif frame > start and len(changed):
-                images.append((frame, changes(now, changed)))
+                images.append((frame, image(now, SAME, changed)))
     return Part(first, now, images)
 
 
@@ -173,8 +173,8 @@ def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, b
     before = None
     for start, part in zip(cuts, parts, strict=False):
         if before is None:
-            yield start, lzw(part.first, (0, 0))
+            yield start, image(part.first, SAME)
         elif len(changed := np.flatnonzero(before != part.first)):
-            yield start, changes(part.first, changed)
+            yield start, image(part.first, SAME, changed)
         yield from part.images
         before = part.last

@@ -15,7 +15,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.inner import lzw
+from lumenmap.pictures.inner import image as whole
 
 Frame = NDArray[np.uint8]
 
@@ -58,14 +58,5 @@ def shown(image: bytes, delay: int) -> bytes:
     if not image:
         return b""
     waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
-    nothing = lzw(np.full((1, 1), SAME, np.uint8), (0, 0)) if len(waits) > 1 else b""
+    nothing = whole(np.full((1, 1), SAME, np.uint8), SAME) if len(waits) > 1 else b""
     return b"".join(_control(w) + (nothing if n else image) for n, w in enumerate(waits))
-
-
-def changes(now: Frame, changed: NDArray[np.intp]) -> bytes:
-    """Return the image of a frame (H, W) that changed at some pixels, in ascending order."""
-    y, x = np.divmod(changed, now.shape[1])
-    top, left = y[0], x.min()
-    part = np.full((y[-1] + 1 - top, x.max() + 1 - left), SAME, np.uint8)
-    part[y - top, x - left] = now.ravel().take(changed)
-    return lzw(part, (int(left), int(top)))

@@ -10,8 +10,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.encode.colour_cells import CELLS, Frame, Packed, cell, cell_lab, lab, packed
-from lumenmap.pictures.inner import nearest
+from lumenmap.colour.oklab import TO_LAB, TO_LMS
+from lumenmap.pictures.encode.colour_cells import CELLS, MIDDLE, SPREAD, Frame, lab, packed
+from lumenmap.pictures.inner import CellTable
 
 F32 = NDArray[np.float32]
 Indices = NDArray[np.uint8]
@@ -44,17 +45,8 @@ class Lookup:
 
     Attributes
     ----------
-    palette
-        (256, 4): the palette in OKLab; of four values each, so that they are fetched as one.
-    slack
-        (K,): how much nearer than an old colour each must be to take its place (OKLab).
-    places
-        (`CELLS`, 4): each cell's place in OKLab, and the squared distance up to which an old colour
-        is kept; all zeros for a cell that hasn't been worked out.
-    alone
-        (`CELLS`,): the squared distance up to which it is kept by a single pixel.
-    near
-        (`CELLS`,): the nearest index.
+    table
+        What is known of cells, and of the palette.
     """
 
     def __init__(self, palette: Frame, hysteresis: float = HYSTERESIS) -> None:
@@ -63,28 +55,31 @@ class Lookup:
         np.fill_diagonal(gaps, np.inf)
         gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
         slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE)
-        self.slack = slack.astype(np.float32)
-        self.palette = np.zeros((256, 4), np.float32)
-        self.palette[: len(palette), :3] = colours
-        self._colours = colours
+        four = np.zeros((256, 4), np.float32)
+        four[: len(palette), :3] = colours
         # Memory is taken from the machine as colours occur.
-        self.places = np.zeros((CELLS, 4), np.float32)
-        self.alone = np.zeros(CELLS, np.float32)
-        self.near = np.zeros(CELLS, np.uint8)
+        self.table = CellTable(
+            SPREAD,
+            MIDDLE,
+            np.array(TO_LMS),
+            np.array(TO_LAB),
+            np.ascontiguousarray(colours.T),
+            four,
+            slack.astype(np.float32),
+            (ALONE * slack).astype(np.float32),
+            places=np.zeros((CELLS, 4), np.float32),
+            alone=np.zeros(CELLS, np.float32),
+            near=np.zeros(CELLS, np.uint8),
+        )
+        self._colours = colours
         self._next = np.zeros(CELLS, np.uint8)
         self._share = np.zeros(CELLS, np.uint8)
         self._mixed = np.zeros(CELLS, np.bool_)
 
-    def learn(self, colours: Packed) -> None:
-        """Work out the cells of some packed colours, each of another cell."""
-        cells, here = cell(colours), cell_lab(colours)
-        near, square = nearest(here, self._colours)
-        best, slack = np.sqrt(square), self.slack.take(near)
-        self.alone[cells] = (best + ALONE * slack) ** 2
-        self.near[cells] = near
-        # A palette of one colour has no slack, and a cell may lie on it: above zero all the same.
-        kept = np.maximum((best + slack) ** 2, np.float32(1e-12))
-        self.places[cells] = np.concatenate([here, kept[:, None]], axis=1)
+    @property
+    def slack(self) -> F32:
+        """Return (K,) how much nearer than an old colour each must be to take its place."""
+        return self.table.slack
 
     def mixed(self, cells: Cells) -> tuple[Indices, Indices]:
         """Return the second nearest index of each cell, and its share of a mixture in 1/255."""
@@ -95,7 +90,7 @@ class Lookup:
 
     def _mix(self, cells: Cells) -> None:
         """Find the second nearest colours of cells, and their shares in the mix."""
-        here, near = self.places[cells, :3], self.near[cells]
+        here, near = self.table.places[cells, :3], self.table.near[cells]
         away = ((here[:, None] - self._colours) ** 2).sum(-1)
         away[np.arange(len(cells)), near] = np.inf
         second = away.argmin(1)

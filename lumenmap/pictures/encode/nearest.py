@@ -11,9 +11,9 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.encode.colour_cells import SPREAD, Frame, Packed, cell, packed
+from lumenmap.pictures.encode.colour_cells import Frame, Packed, cell, packed
 from lumenmap.pictures.encode.lookup import Cells, Indices, Lookup
-from lumenmap.pictures.inner import Changes
+from lumenmap.pictures.inner import Changes, learn
 
 #: Which frames are dithered: none, the first, or all.
 Dither = Literal["never", "first", "always"]
@@ -64,11 +64,9 @@ class Nearest:
         self._indices = np.empty(now.shape, np.uint8)
         self._changes = Changes(now.size)
         spots, colours = np.arange(now.size), now.ravel()
+        learn(self._lookup.table, colours)
         cells = cell(colours)
-        unknown = np.flatnonzero(self._lookup.places[:, 3].take(cells) <= 0)
-        _, once = np.unique(cells.take(unknown), return_index=True)
-        self._lookup.learn(colours.take(unknown.take(once)))
-        picked = self._lookup.near.take(cells)
+        picked = self._lookup.table.near.take(cells)
         if self._dither != "never":
             picked = self._patterned(cells, spots, picked)
         self._indices.ravel()[:] = picked
@@ -80,16 +78,9 @@ class Nearest:
         A single pixel that changes would break a run of the compression in two: it changes when it
         is much too far off.
         """
-        lookup, indices = self._lookup, self._indices.ravel()
+        indices, before = self._indices.ravel(), self._before.ravel()
         old = indices.copy() if self._dither == "always" else indices
-        spots, cells, unknown = self._changes.between(
-            self._before.ravel(), now, SPREAD, lookup.places
-        )
-        if len(unknown):
-            lookup.learn(now.take(unknown))
-        spots = self._changes.moved(
-            spots, cells, indices, lookup.near, lookup.places, lookup.alone, lookup.palette
-        )
+        spots = self._changes.moved(self._lookup.table, before, now, indices)
         if self._dither != "always":
             return spots
         picked = self._patterned(cell(now.take(spots)), spots, indices.take(spots))

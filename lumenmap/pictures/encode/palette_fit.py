@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.colour import oklab
 from lumenmap.colour.transfer import to_srgb
 from lumenmap.pictures.encode.colour_cells import CELLS, Frame, cell, lab, packed
+from lumenmap.pictures.inner import nearest
 
 F32 = NDArray[np.float32]
 
@@ -32,7 +33,7 @@ def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
     places = lab(colours)
     centres = _split(places, weight, count)
     for _ in range(ROUNDS):
-        near = _nearest(places, centres)
+        near = nearest(places, centres)
         total = np.bincount(near, weight, len(centres))
         moved = np.stack(
             [np.bincount(near, weight * places[:, k], len(centres)) for k in range(3)], axis=1
@@ -60,15 +61,6 @@ def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np
         count[kept] = count[kept] * (count[rare].sum() / count[kept].sum())
         found = np.concatenate([common, kept])
     return colour[found], count[found].astype(np.float64)
-
-
-def _nearest(places: F32, centres: F32) -> NDArray[np.intp]:
-    found = np.empty(len(places), np.intp)
-    size = (centres**2).sum(1)
-    for first in range(0, len(places), 4096):
-        part = slice(first, first + 4096)
-        found[part] = (size - 2 * places[part] @ centres.T).argmin(1)
-    return found
 
 
 def _split(places: F32, weight: NDArray[np.float64], count: int) -> F32:

@@ -8,16 +8,18 @@ slowly. Tests hold the two to each other.
 
 from __future__ import annotations
 
-__all__ = ["Changes", "Painter", "SparseRows", "lzw", "nearest"]
+__all__ = ["CellTable", "Changes", "Painter", "SparseRows", "image", "learn", "nearest"]
 
+from lumenmap.pictures.inner.cells import CellTable
 from lumenmap.pictures.inner.rows import SparseRows
 
 try:
-    from lumenmap.pictures.inner.compiled import Changes, Painter, lzw, nearest
+    from lumenmap.pictures.inner.compiled import Changes, Painter, image, learn, nearest
 except ImportError:
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
         Changes,
         Painter,
-        lzw,
+        image,
+        learn,
         nearest,
     )

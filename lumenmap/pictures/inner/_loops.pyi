@@ -2,6 +2,8 @@ from typing import Any
 
 from numpy.typing import NDArray
 
+from lumenmap.pictures.inner.cells import CellTable
+
 Array = NDArray[Any]
 
 def paint(
@@ -21,26 +23,15 @@ def paint(
     width: int,
     /,
 ) -> None: ...
-def between(
+def learn(table: CellTable, colours: Array, /) -> None: ...
+def moved(
+    table: CellTable,
     before: Array,
     now: Array,
-    spread: Array,
-    places: Array,
-    spots: Array,
-    cells: Array,
-    unknown: Array,
-    /,
-) -> tuple[int, int]: ...
-def moved(
-    spots: Array,
-    cells: Array,
     indices: Array,
-    near: Array,
-    places: Array,
-    alone: Array,
-    palette: Array,
     flags: Array,
+    spots: Array,
     /,
 ) -> int: ...
-def nearest(here: Array, palette: Array, near: Array, square: Array, /) -> None: ...
-def lzw(part: Array, x: int, y: int, width: int, /) -> bytes: ...
+def nearest(here: Array, places: Array, near: Array, /) -> None: ...
+def image(indices: Array, spots: Array, width: int, same: int, /) -> bytes: ...

@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.inner import _loops
+from lumenmap.pictures.inner.cells import CellTable
 from lumenmap.pictures.inner.rows import SparseRows
 
 F32 = NDArray[np.float32]
 U8 = NDArray[np.uint8]
 Packed = NDArray[np.uint32]
-Cells = NDArray[np.int32]
 Spots = NDArray[np.intp]
 
 
@@ -38,7 +38,7 @@ class Painter:
     """
 
     #: Frames painted at once: as many as the loop has room for.
-    BLOCK = 8
+    BLOCK = 16
 
     def __init__(
         self,
@@ -98,70 +98,50 @@ class Changes:
     """What changes from picture to picture, of ``pixels`` each."""
 
     def __init__(self, pixels: int) -> None:
+        self._flags = np.empty(pixels + 2, np.uint8)
         self._spots = np.empty(pixels, np.intp)
-        self._cells = np.empty(pixels, np.int32)
-        self._unknown = np.empty(pixels, np.intp)
-        self._flags = np.zeros(pixels + 2, np.uint8)
 
-    def between(
-        self, before: Packed, now: Packed, spread: Packed, places: F32
-    ) -> tuple[Spots, Cells, Spots]:
-        """Return (K,) where two pictures differ, their cells now, and where cells are unknown.
+    def moved(self, table: CellTable, before: Packed, now: Packed, indices: U8) -> Spots:
+        """Give those pixels new ``indices`` that are too far from their old ones; return which.
 
-        Of the spots with an unknown cell one is returned, once: it is to be learned at once. All
-        are valid until the next call.
+        They are those much too far off, and neighbours that are too far off, in ascending order.
 
         Parameters
         ----------
+        table
+            Cells that occur and aren't known yet are added to it.
         before, now
             (H·W,) packed colours; the highest byte doesn't count.
-        spread
-            (3, 256): `colour_cells.SPREAD`.
-        places
-            (`CELLS`, 4): as of `Lookup`.
+        indices
+            (H·W,): what ``before`` was mapped to.
         """
-        count, unknown = _loops.between(
-            before, now, spread, places, self._spots, self._cells, self._unknown
-        )
-        return self._spots[:count], self._cells[:count], self._unknown[:unknown]
-
-    def moved(
-        self,
-        spots: Spots,
-        cells: Cells,
-        indices: U8,
-        near: U8,
-        places: F32,
-        alone: F32,
-        palette: F32,
-    ) -> Spots:
-        """Give those spots new ``indices`` that are too far from their old ones; return which.
-
-        They are those much too far off, and neighbours that are too far off.
-
-        Parameters
-        ----------
-        spots, cells
-            (K,): as of `between`.
-        near, places, alone, palette
-            As of `Lookup`.
-        """
-        count = _loops.moved(spots, cells, indices, near, places, alone, palette, self._flags)
-        return spots[:count].copy()
+        count = _loops.moved(table, before, now, indices, self._flags, self._spots)
+        return self._spots[:count].copy()
 
 
-def nearest(here: F32, palette: F32) -> tuple[U8, F32]:
-    """Return (K,) the nearest of a palette (≤ 256, 3) to (K, 3) places, and how far squared."""
-    near, square = np.empty(len(here), np.uint8), np.empty(len(here), np.float32)
-    _loops.nearest(
-        np.ascontiguousarray(here, np.float32),
-        np.ascontiguousarray(palette.T, np.float32),
-        near,
-        square,
-    )
-    return near, square
+def learn(table: CellTable, colours: Packed) -> None:
+    """Work out the cells of some packed colours that aren't known yet."""
+    _loops.learn(table, np.ascontiguousarray(colours))
 
 
-def lzw(part: U8, corner: tuple[int, int]) -> bytes:
-    """Return palette indices (h, w) as an image of a GIF, with its left upper corner (x, y)."""
-    return _loops.lzw(np.ascontiguousarray(part), *corner, part.shape[1])
+def nearest(here: F32, places: F32) -> U8:
+    """Return (K,) which of up to 256 places (P, 3) is the nearest to each of (K, 3)."""
+    near = np.empty(len(here), np.uint8)
+    given = np.ascontiguousarray(here, np.float32), np.ascontiguousarray(places.T, np.float32)
+    _loops.nearest(*given, near)
+    return near
+
+
+def image(indices: U8, same: int, spots: Spots | None = None) -> bytes:
+    """Return palette indices (H, W) as an image of a GIF.
+
+    Parameters
+    ----------
+    same
+        The index that means "unchanged".
+    spots
+        (K,) ascending: where something changed; only the box around them is written, and what
+        didn't change in it as ``same``. None for the whole.
+    """
+    at = np.empty(0, np.intp) if spots is None else spots
+    return _loops.image(np.ascontiguousarray(indices), at, indices.shape[1], same)

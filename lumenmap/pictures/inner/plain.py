@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import GifImagePlugin, Image
 
+from lumenmap.pictures.inner.cells import CellTable
 from lumenmap.pictures.inner.rows import SparseRows
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 F32 = NDArray[np.float32]
 U8 = NDArray[np.uint8]
 Packed = NDArray[np.uint32]
-Cells = NDArray[np.int32]
 Spots = NDArray[np.intp]
 
 #: Pixels of the picture worked on at once, few enough for the cache.
@@ -111,58 +110,71 @@ class Changes:
     def __init__(self, pixels: int) -> None:
         self._flags = np.zeros(pixels + 2, np.bool_)
 
-    def between(
-        self, before: Packed, now: Packed, spread: Packed, places: F32
-    ) -> tuple[Spots, Cells, Spots]:
-        """As `compiled.Changes.between`."""
+    def moved(self, table: CellTable, before: Packed, now: Packed, indices: U8) -> Spots:
+        """As `compiled.Changes.moved`."""
         spots = np.flatnonzero((before ^ now) & _RGB)
         colours = now.take(spots)
-        cells = spread[0].take(colours & 255)
-        cells |= spread[1].take((colours >> 8) & 255)
-        cells |= spread[2].take((colours >> 16) & 255)
-        unknown = np.flatnonzero(places[:, 3].take(cells) == 0)
-        _, once = np.unique(cells.take(unknown), return_index=True)
-        return spots, cells.view(np.int32), spots.take(unknown.take(np.sort(once)))
-
-    def moved(
-        self,
-        spots: Spots,
-        cells: Cells,
-        indices: U8,
-        near: U8,
-        places: F32,
-        alone: F32,
-        palette: F32,
-    ) -> Spots:
-        """As `compiled.Changes.moved`."""
-        here = places.take(cells, axis=0)
-        away = here - palette.take(indices.take(spots), axis=0)
+        learn(table, colours)
+        cells = _cells(table, colours)
+        here = table.places.take(cells, axis=0)
+        away = here - table.palette.take(indices.take(spots), axis=0)
         away *= away
         square = away[:, 0] + away[:, 1]
         square += away[:, 2]
         some = np.flatnonzero(square > here[:, 3])
-        much = square.take(some) > alone.take(cells.take(some))
+        much = square.take(some) > table.alone.take(cells.take(some))
         far = spots.take(some)
         self._flags[far + 1] = True
         some = some[self._flags.take(far) | self._flags.take(far + 2) | much]
         self._flags[far + 1] = False
         spots = spots.take(some)
-        indices[spots] = near.take(cells.take(some))
+        indices[spots] = table.near.take(cells.take(some))
         return spots
 
 
-def nearest(here: F32, palette: F32) -> tuple[U8, F32]:
+def learn(table: CellTable, colours: Packed) -> None:
+    """As `compiled.learn`."""
+    cells = _cells(table, colours)
+    cells, first = np.unique(cells, return_index=True)
+    new = np.flatnonzero(table.places[:, 3].take(cells) == 0)
+    cells, colours = cells.take(new), colours.take(first.take(new))
+    rgb = np.stack([table.middle.take((colours >> k) & 255) for k in (0, 8, 16)], axis=-1)
+    here = (np.cbrt(rgb @ table.to_lms.T) @ table.to_lab.T).astype(np.float32)
+    near = nearest(here, table.colours.T)
+    best = np.linalg.norm(here - table.colours.T[near], axis=1)
+    # Above zero even for a palette of one colour, which has no slack: zero is unknown.
+    kept = np.maximum((best + table.slack.take(near)) ** 2, np.float32(1e-12))
+    table.places[cells] = np.concatenate([here, kept[:, None]], axis=1)
+    table.alone[cells] = (best + table.slack_alone.take(near)) ** 2
+    table.near[cells] = near
+
+
+def _cells(table: CellTable, colours: Packed) -> NDArray[np.int32]:
+    cells = table.spread[0].take(colours & 255)
+    cells |= table.spread[1].take((colours >> 8) & 255)
+    cells |= table.spread[2].take((colours >> 16) & 255)
+    return np.asarray(cells.view(np.int32))
+
+
+def nearest(here: F32, places: F32) -> U8:
     """As `compiled.nearest`."""
-    near, square = np.empty(len(here), np.uint8), np.empty(len(here), np.float32)
+    near = np.empty(len(here), np.uint8)
+    size = (places**2).sum(1)
     for first in range(0, len(here), COLOURS):
         part = slice(first, first + COLOURS)
         # A matrix product, and a term that is the same for a row left out.
-        away = here[part] @ (-2 * palette.T) + (palette**2).sum(1)
-        near[part] = away.argmin(1)
-        square[part] = ((here[part] - palette[near[part]]) ** 2).sum(1)
-    return near, square
+        near[part] = (size - 2 * here[part] @ places.T).argmin(1)
+    return near
 
 
-def lzw(part: U8, corner: tuple[int, int]) -> bytes:
-    """As `compiled.lzw`."""
-    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), corner))
+def image(indices: U8, same: int, spots: Spots | None = None) -> bytes:
+    """As `compiled.image`."""
+    part, left, top = indices, 0, 0
+    if spots is not None:
+        y, x = np.divmod(spots, indices.shape[1])
+        top, left = int(y[0]), int(x.min())
+        part = np.full((y[-1] + 1 - top, x.max() + 1 - left), same, np.uint8)
+        part[y - top, x - left] = indices.ravel().take(spots)
+    from PIL import GifImagePlugin, Image
+
+    return b"".join(GifImagePlugin.getdata(Image.fromarray(part), (left, top)))

@@ -1,4 +1,4 @@
-"""The loops in C against those in numpy, and against Pillow's GIF decoder and scipy's matrices."""
+"""The loops in C against those in numpy, Pillow's GIF decoder, scipy's matrices, coloraide."""
 
 import io
 import shutil
@@ -7,13 +7,14 @@ import sys
 
 import numpy as np
 import pytest
+from coloraide import Color
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import GifImagePlugin, Image
+from PIL import Image
 from scipy import sparse
 
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
-from lumenmap.pictures.encode.colour_cells import CELLS, SPREAD, cell
+from lumenmap.pictures.encode.colour_cells import CELLS, cell
 from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.inner import SparseRows, plain
 
@@ -47,14 +48,16 @@ def apart(first, second):
     return np.abs(codes[0] - codes[1])
 
 
-@pytest.mark.parametrize("frames", range(1, 9))
+@pytest.mark.parametrize("frames", [*range(1, 9), 15, 16])
 def test_both_paint_alike_and_as_a_matrix_product(frames):
     rng = np.random.default_rng(frames)
     (mix, images, base, touched, scale, table), both = painters(rng)
     nodes, lamps = (rng.random((n, 3 * frames)).astype(np.float32) ** 3 for n in (40, 30))
     outs = [np.full((frames, len(base)), 7, np.uint32) for _ in both]
     for painter, out in zip(both, outs, strict=True):
-        painter.paint(nodes, lamps, out)
+        for first in range(0, frames, painter.BLOCK):
+            block = slice(3 * first, 3 * (first + painter.BLOCK))
+            painter.paint(nodes[:, block], lamps[:, block], out[first : first + painter.BLOCK])
     # A compiler that fuses products and sums may round some light to the next code.
     assert apart(*outs).max() <= 1 and (apart(*outs) > 0).mean() < 1e-3
     light = mix.matrix() @ nodes.astype(float) + images.matrix() @ lamps.astype(float)
@@ -83,64 +86,79 @@ def test_light_beyond_the_table_is_white_and_below_it_black():
     assert out.tolist() == [[0xFFFFFF, 0xFFFFFF, 0, 0]]
 
 
+def moved(module, table, before, now, indices):
+    """Which pixels a module's loops move, and the indices then."""
+    indices = indices.copy()
+    spots = module.Changes(len(now)).moved(table, before, now, indices)
+    return spots.tolist(), indices.tolist()
+
+
 @given(st.integers(0, 1 << 30), st.integers(1, 60), st.integers(1, 40))
 @settings(max_examples=60, deadline=None)
 def test_both_move_the_same_pixels(seed, colours, step):
     """Pictures that change here and there, by a little and by much."""
     rng = np.random.default_rng(seed)
-    lookup = Lookup(rng.integers(0, 256, (colours, 3), np.uint8))
-    before = rng.integers(0, 1 << 24, 300, np.uint32)
-    steps = rng.integers(-step, step + 1, (300, 3)) * (rng.random((300, 1)) < 0.6)
+    palette = rng.integers(0, 256, (colours, 3), np.uint8)
+    before = rng.integers(0, 1 << 24, 700, np.uint32)
+    steps = rng.integers(-step, step + 1, (700, 3)) * (rng.random((700, 1)) < 0.6)
     now = before.view(np.uint8).reshape(-1, 4).astype(int)
     now[:, :3] = np.clip(now[:, :3] + steps, 0, 255)
+    now[:, 3] = rng.integers(0, 256, 700)  # doesn't count
     now = now.astype(np.uint8).view(np.uint32).ravel()
-    places = lookup.places.copy()
-    found = []
+    indices = rng.integers(0, colours, 700).astype(np.uint8)
+    tables = [Lookup(palette).table for _ in range(2)]
+    got = [
+        moved(module, table, before, now, indices)
+        for module, table in zip((plain, compiled), tables, strict=True)
+    ]
+    assert got[0] == got[1]
+    differ = np.flatnonzero((before ^ now) & 0xFFFFFF)
+    assert set(got[0][0]) <= set(differ.tolist())
+    for kept, made in zip(*((t.places, t.alone) for t in tables), strict=True):
+        assert np.allclose(kept, made, atol=1e-5)
+    known = np.flatnonzero(tables[0].places[:, 3])
+    assert known.tolist() == sorted(set(cell(now[differ]).tolist()))
+
+
+@pytest.mark.parametrize("module", [plain, compiled])
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [((66, 40, 66, 40), []), ((40, 66, 66, 40), [1, 2]), ((40, 80, 40, 40), [1])],
+)
+def test_a_pixel_by_itself_moves_only_if_it_is_much_too_far_off(module, row, expected):
+    """Greys 40 and 80: 66 is nearer to 80, and too far from 40, but not much too far."""
+    table = Lookup(np.array([[40] * 3, [80] * 3], np.uint8)).table
+    before, now = (np.array(each, np.uint32) * np.uint32(0x010101) for each in ([40] * 4, row))
+    spots, indices = moved(module, table, before, now, np.zeros(4, np.uint8))
+    assert spots == expected and np.flatnonzero(indices).tolist() == expected
+
+
+def test_both_learn_the_same_and_what_the_definition_says():
+    """Places by coloraide's OKLab, of the middle of a cell: within a code of the colour."""
+    rng = np.random.default_rng(8)
+    palette = rng.integers(0, 256, (200, 3), np.uint8)
+    colours = rng.integers(0, 1 << 24, 3000, np.uint32)
+    tables = [Lookup(palette).table for _ in range(2)]
+    plain.learn(tables[0], colours)
+    compiled.learn(tables[1], colours)
+    cells = cell(colours)
+    for one, other in zip(*([t.places, t.alone] for t in tables), strict=True):
+        assert np.allclose(one[cells], other[cells], atol=2e-5)
+    assert (tables[0].near[cells] == tables[1].near[cells]).mean() > 0.999
+    for colour in colours[:40].tolist():
+        codes = colour & 255, colour >> 8 & 255, colour >> 16
+        true = Color("srgb", [c / 255 for c in codes]).convert("oklab").coords()
+        assert np.abs(tables[1].places[cell(np.uint32(colour)), :3] - true).max() < 0.012
+
+
+@pytest.mark.parametrize("places", [1, 2, 255, 256])
+def test_both_find_the_nearest_place(places):
+    rng = np.random.default_rng(places)
+    here, there = (rng.random((n, 3)).astype(np.float32) for n in (2000, places))
+    true = np.linalg.norm(here[:, None].astype(float) - there, axis=-1)
     for module in (plain, compiled):
-        changes = module.Changes(300)
-        lookup.places[:] = places
-        spots, cells, unknown = changes.between(before, now, SPREAD, lookup.places)
-        assert (cells == cell(now[spots])).all()
-        assert sorted(cell(now[unknown])) == sorted(set(cells[lookup.places[cells, 3] <= 0]))
-        lookup.learn(now[unknown])
-        indices = np.random.default_rng(seed).integers(0, colours, 300).astype(np.uint8)
-        kept = lookup.near, lookup.places, lookup.alone, lookup.palette
-        moved = changes.moved(spots.copy(), cells, indices, *kept)
-        again = changes.between(now, now, SPREAD, lookup.places)
-        assert [len(each) for each in again] == [0, 0, 0]
-        found.append((spots.tolist(), moved.tolist(), indices.tolist()))
-    assert found[0] == found[1]
-    assert found[0][0] == np.flatnonzero(before != now).tolist()
-
-
-def test_a_pixel_by_itself_moves_only_if_it_is_much_too_far_off():
-    """Grey 40 and 80: 66 is nearer to 80, and too far from 40, but not much too far."""
-    lookup = Lookup(np.array([[40] * 3, [80] * 3], np.uint8))
-    for module in (plain, compiled):
-        for row, expected in {
-            (66, 40, 66, 40): [],
-            (40, 66, 66, 40): [1, 2],
-            (40, 80, 40, 40): [1],
-        }.items():
-            changes, indices = module.Changes(4), np.zeros(4, np.uint8)
-            before, now = (np.array(each, np.uint32) * 0x010101 for each in ([40] * 4, row))
-            spots, cells, unknown = changes.between(before, now, SPREAD, lookup.places)
-            lookup.learn(now[unknown])
-            kept = lookup.near, lookup.places, lookup.alone, lookup.palette
-            assert changes.moved(spots, cells, indices, *kept).tolist() == expected
-            assert np.flatnonzero(indices).tolist() == expected
-
-
-@pytest.mark.parametrize("colours", [1, 2, 255, 256])
-def test_both_find_the_nearest_colour(colours):
-    rng = np.random.default_rng(colours)
-    here, palette = (rng.random((n, 3)).astype(np.float32) for n in (2000, colours))
-    true = np.linalg.norm(here[:, None].astype(float) - palette, axis=-1)
-    for module in (plain, compiled):
-        near, square = module.nearest(here, palette)
-        picked = true[np.arange(len(here)), near]
+        picked = true[np.arange(len(here)), module.nearest(here, there)]
         assert np.abs(picked - true.min(1)).max() < 1e-4
-        assert np.allclose(np.sqrt(square), picked, atol=1e-5)
 
 
 def decoded(image, width, height):
@@ -162,22 +180,41 @@ PARTS = {
 
 
 @pytest.mark.parametrize("part", PARTS.values(), ids=PARTS)
-def test_pillow_reads_what_was_compressed(part):
+@pytest.mark.parametrize("same", [255, 0, 1])
+def test_pillow_reads_what_was_compressed(part, same):
     part = part.astype(np.uint8)
     height, width = part.shape
-    image = compiled.lzw(part, (0, 0))
+    image = compiled.image(part, same)
     assert (decoded(image, width, height) == part).all()
-    theirs = b"".join(GifImagePlugin.getdata(Image.fromarray(part), (0, 0)))
-    assert len(image) <= len(theirs) * 1.001 + 2
-    placed = compiled.lzw(part[:1, :1], (300, 513))
-    assert placed[:10] == b",\x2c\x01\x01\x02\x01\0\x01\0\0"
+    assert len(image) <= len(plain.image(part, same)) * 1.001 + 2  # Pillow's own
 
 
 @given(st.integers(0, 1 << 30), st.integers(1, 90), st.integers(1, 90), st.integers(1, 256))
 @settings(max_examples=80, deadline=None)
 def test_any_indices_are_read_back(seed, width, height, colours):
     part = np.random.default_rng(seed).integers(0, colours, (height, width)).astype(np.uint8)
-    assert (decoded(compiled.lzw(part, (0, 0)), width, height) == part).all()
+    for same in (0, 255):
+        assert (decoded(compiled.image(part, same), width, height) == part).all()
+
+
+@given(st.integers(0, 1 << 30), st.integers(1, 700), st.floats(0.001, 1))
+@settings(max_examples=80, deadline=None)
+def test_both_write_the_box_around_what_changed(seed, width, share):
+    rng = np.random.default_rng(seed)
+    indices = rng.integers(0, 4, (37, width)).astype(np.uint8)
+    spots = np.flatnonzero(rng.random(indices.size) < share)
+    if not len(spots):
+        return
+    box = compiled.image(indices, 255, spots)
+    assert box[:10] == plain.image(indices, 255, spots)[:10]
+    part = np.full(indices.shape, 255, np.uint8)
+    part.ravel()[spots] = indices.ravel()[spots]
+    left, top, columns, rows = np.frombuffer(box[1:9], "<u2").tolist()
+    expected = part[top : top + rows, left : left + columns].copy()
+    part[top : top + rows, left : left + columns] = 255
+    assert (part == 255).all()
+    placed = box[:1] + b"\0\0\0\0" + box[5:]
+    assert (decoded(placed, columns, rows) == expected).all()
 
 
 def test_the_last_code_is_as_wide_as_the_decoder_expects():
@@ -185,42 +222,43 @@ def test_the_last_code_is_as_wide_as_the_decoder_expects():
     noise = np.random.default_rng(4).integers(0, 256, 5200).astype(np.uint8)
     for count in (*range(250, 262), *range(762, 774), *range(3830, 3846), *range(5190, 5200)):
         part = noise[None, :count]
-        assert (decoded(compiled.lzw(part, (0, 0)), count, 1) == part).all(), count
+        assert (decoded(compiled.image(part, 255), count, 1) == part).all(), count
 
 
 def test_arrays_that_do_not_fit_are_refused():
-    with pytest.raises(ValueError, match="lzw: arrays that don't fit"):
-        compiled._loops.lzw(np.zeros(7, np.uint8), 0, 0, 4)
+    loops, few = compiled._loops, np.zeros(3, np.uint8)
+    with pytest.raises(ValueError, match="image: arrays that don't fit"):
+        loops.image(np.zeros(7, np.uint8), np.zeros(0, np.intp), 4, 255)
+    for spots in ([9], [2, 1], [-1], [1, 1]):
+        with pytest.raises(ValueError, match="image: arrays"):
+            loops.image(np.zeros(8, np.uint8), np.array(spots, np.intp), 4, 255)
     with pytest.raises(ValueError, match="here has items of 8 bytes; expected 4"):
-        compiled._loops.nearest(*(np.zeros(3) for _ in range(4)))
+        loops.nearest(np.zeros(3), np.zeros(3), few)
     with pytest.raises(ValueError, match="nearest: arrays"):
-        single = np.zeros(3, np.float32)
-        compiled._loops.nearest(single, single, np.zeros(2, np.uint8), single)
-    with pytest.raises((ValueError, BufferError), match="contiguous|read-only"):
-        compiled._loops.lzw(np.zeros((4, 4), np.uint8)[:, ::2], 0, 0, 2)
+        loops.nearest(np.zeros(3, np.float32), np.zeros(3, np.float32), few)
+    with pytest.raises((ValueError, BufferError), match="contiguous"):
+        loops.nearest(np.zeros(6, np.float32)[::2], np.zeros(3, np.float32), few[:1])
+    table = Lookup(np.zeros((1, 3), np.uint8)).table
     colours = np.zeros(5, np.uint32)
-    few = np.zeros((CELLS // 2, 4), np.float32)
-    with pytest.raises(ValueError, match="between: arrays"):
-        compiled.Changes(5).between(colours, colours, SPREAD, few)
-    with pytest.raises(ValueError, match="between: arrays"):
-        compiled.Changes(4).between(colours, colours, SPREAD, np.zeros((CELLS, 4), np.float32))
-    lookup = Lookup(np.zeros((1, 3), np.uint8))
-    kept = lookup.near, lookup.places, lookup.alone, lookup.palette
     with pytest.raises(ValueError, match="moved: arrays"):
-        compiled.Changes(4).moved(np.arange(2), np.zeros(2, np.int32), np.zeros(5, np.uint8), *kept)
+        compiled.Changes(4).moved(table, colours, colours, np.zeros(5, np.uint8))
+    with pytest.raises(ValueError, match="moved: arrays"):
+        compiled.Changes(5).moved(table, colours[:4], colours, np.zeros(5, np.uint8))
+    small = table._replace(places=np.zeros((CELLS // 2, 4), np.float32))
+    short = table._replace(near=table.near[:-1])
+    for wrong in (small, short, table._replace(slack=np.zeros(2, np.float32))):
+        with pytest.raises(ValueError, match="a table of cells: arrays"):
+            compiled.learn(wrong, colours)
     painter = painters(np.random.default_rng(0))[1][0]
+    nodes, lamps = np.zeros((40, 3), np.float32), np.zeros((30, 3), np.float32)
     with pytest.raises(ValueError, match="paint: arrays"):
-        painter.paint(
-            np.zeros((40, 3), np.float32),
-            np.zeros((30, 3), np.float32),
-            np.zeros((2, 1500), np.uint32),
-        )
-    with pytest.raises(ValueError, match="nodes"):
-        painter.paint(
-            np.zeros((39, 3), np.float32),
-            np.zeros((30, 3), np.float32),
-            np.zeros((1, 1500), np.uint32),
-        )
+        painter.paint(nodes, lamps, np.zeros((2, 1500), np.uint32))
+    with pytest.raises(ValueError, match="nodes and lamps"):
+        painter.paint(nodes[:-1], lamps, np.zeros((1, 1500), np.uint32))
+    with pytest.raises((ValueError, BufferError, TypeError), match="read-?only|writ"):
+        fixed = np.zeros((1, 1500), np.uint32)
+        fixed.flags.writeable = False
+        painter.paint(nodes, lamps, fixed)
 
 
 @pytest.mark.parametrize("what", ["column", "ends", "short", "touched"])

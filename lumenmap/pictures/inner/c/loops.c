@@ -40,10 +40,10 @@ PyObject *unfit(const char *what)
 
 static PyMethodDef methods[] = {
     {"paint", loops_paint, METH_VARARGS, NULL},
-    {"between", loops_between, METH_VARARGS, NULL},
+    {"learn", loops_learn, METH_VARARGS, NULL},
     {"moved", loops_moved, METH_VARARGS, NULL},
     {"nearest", loops_nearest, METH_VARARGS, NULL},
-    {"lzw", loops_lzw, METH_VARARGS, NULL},
+    {"image", loops_image, METH_VARARGS, NULL},
     {NULL, NULL, 0, NULL},
 };
 

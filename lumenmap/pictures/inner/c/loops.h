@@ -9,6 +9,34 @@
 #include <stdint.h>
 #include <string.h>
 
+/* A function that is compiled twice, and takes eight numbers at once where the processor can. */
+#if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && defined(__gnu_linux__)
+#define WIDER __attribute__((target_clones("avx2", "default")))
+#else
+#define WIDER
+#endif
+
+/* A function that is seldom called. */
+#if defined(__GNUC__)
+#define COLD __attribute__((noinline, cold))
+#else
+#define COLD
+#endif
+
+/* Ask for memory that will soon be read. */
+#if defined(__GNUC__)
+#define FETCH(place) __builtin_prefetch(place)
+#else
+#define FETCH(place) ((void)(place))
+#endif
+
+/* A function that is always made part of its callers. */
+#if defined(__GNUC__)
+#define INSIDE static inline __attribute__((always_inline))
+#else
+#define INSIDE static inline
+#endif
+
 /* What an array must be: the bytes of an item, and whether it is written to. */
 typedef struct {
     const char *name;
@@ -31,9 +59,9 @@ void close_arrays(Array *arrays, int count);
 PyObject *unfit(const char *what);
 
 PyObject *loops_paint(PyObject *module, PyObject *args);
-PyObject *loops_between(PyObject *module, PyObject *args);
+PyObject *loops_learn(PyObject *module, PyObject *args);
 PyObject *loops_moved(PyObject *module, PyObject *args);
 PyObject *loops_nearest(PyObject *module, PyObject *args);
-PyObject *loops_lzw(PyObject *module, PyObject *args);
+PyObject *loops_image(PyObject *module, PyObject *args);
 
 #endif

@@ -1,4 +1,4 @@
-/* lzw: palette indices as an image of a GIF (GIF89a, section 22 and appendix F). */
+/* image: palette indices as an image of a GIF (GIF89a, sections 20 and 22, and appendix F). */
 
 #include "loops.h"
 
@@ -32,18 +32,47 @@ static void put(Stream *stream, uint32_t code, int width)
     }
 }
 
-/* Compress `count` > 0 indices to `out`, which has room for all; return the end. */
-static uint8_t *compress(const uint8_t *from, Py_ssize_t count, uint8_t *out)
+/* Return how many bytes from `at` on, before `stop`, are `same`. */
+static Py_ssize_t run_of(const uint8_t *at, const uint8_t *stop, uint8_t same)
+{
+    const uint8_t *from = at;
+    const uint64_t all = same * UINT64_C(0x0101010101010101);
+    for (uint64_t eight; stop - at >= 8; at += 8) {
+        memcpy(&eight, at, 8);
+        if (eight != all)
+            break;
+    }
+    while (at < stop && *at == same)
+        at++;
+    return at - from;
+}
+
+/* Compress `count` > 0 indices to `out`, which has room for all; return the end.
+
+Runs of `same` are the most of a picture. Those that the table holds are taken at once: which code
+stands for 1, 2, 3... of them is kept in `runs`. */
+static uint8_t *compress(const uint8_t *from, Py_ssize_t count, uint8_t same, uint8_t *out)
 {
     /* 12 bits of prefix, 8 of an index, 12 of the code that stands for both; 0 is free. */
     uint32_t table[PLACES];
+    uint16_t runs[CODES];
+    Py_ssize_t longest = 1;
     Stream stream = {out + 1, out, 0, 0};
     uint32_t code = from[0], fresh = FIRST;
     int width = 9;
     *out = 0;
     memset(table, 0, sizeof table);
+    runs[1] = same;
     put(&stream, CLEAR, width);
-    for (Py_ssize_t i = 1; i < count; i++) {
+    for (Py_ssize_t i = 1;; i++) {
+        if (code == same) { /* a string begins with it */
+            Py_ssize_t run = 1 + run_of(from + i, from + count, same);
+            run = run < longest ? run : longest;
+            code = runs[run];
+            i += run - 1;
+        }
+        if (i >= count)
+            break;
         const uint32_t key = code << 8 | from[i];
         uint32_t place = (key * 2654435761u) >> 19, entry; /* Knuth's multiplicative hash */
         while ((entry = table[place]) != 0 && entry >> 12 != key)
@@ -53,16 +82,19 @@ static uint8_t *compress(const uint8_t *from, Py_ssize_t count, uint8_t *out)
             continue;
         }
         put(&stream, code, width);
-        code = from[i];
         if (fresh < CODES) {
             table[place] = key << 12 | fresh;
+            if (code == runs[longest] && from[i] == same)
+                runs[++longest] = (uint16_t)fresh;
             width += fresh++ == 1u << width;
         } else {
             put(&stream, CLEAR, width);
             memset(table, 0, sizeof table);
+            longest = 1;
             fresh = FIRST;
             width = 9;
         }
+        code = from[i];
     }
     put(&stream, code, width);
     /* The decoder adds a code for the last one, too, and may by that need a bit more. */
@@ -74,43 +106,90 @@ static uint8_t *compress(const uint8_t *from, Py_ssize_t count, uint8_t *out)
     return stream.next;
 }
 
-/* lzw(part, x, y, width) -> bytes */
-PyObject *loops_lzw(PyObject *module, PyObject *args)
+typedef struct {
+    Py_ssize_t left, top, width, height;
+} Box;
+
+/* Return the box around some spots, in ascending order, of rows of `width`. */
+static Box box_of(const Py_ssize_t *spots, Py_ssize_t count, Py_ssize_t width)
 {
-    static const Kind kinds[1] = {{"part", 1, 0}};
-    PyObject *from, *done = NULL;
-    Array part;
-    int x, y, width;
+    Py_ssize_t left = width, right = 0, row = spots[0] / width, start = row * width;
+    Box box = {0, row, 0, 0};
+    for (Py_ssize_t i = 0; i < count; i++) {
+        while (spots[i] >= start + width)
+            start += width;
+        const Py_ssize_t x = spots[i] - start;
+        left = x < left ? x : left;
+        right = x > right ? x : right;
+    }
+    box.left = left;
+    box.width = right + 1 - left;
+    box.height = start / width + 1 - row;
+    return box;
+}
+
+/* image(indices, spots, width, same) -> bytes: of all indices if `spots` is empty. */
+PyObject *loops_image(PyObject *module, PyObject *args)
+{
+    enum { INDICES, SPOTS, COUNT };
+    static const Kind kinds[COUNT] = {{"indices", 1, 0}, {"spots", sizeof(Py_ssize_t), 0}};
+    PyObject *o[COUNT], *done = NULL;
+    Array a[COUNT];
+    uint8_t *room = NULL;
+    int columns, same;
     (void)module;
-    if (!PyArg_ParseTuple(args, "Oiii", &from, &x, &y, &width))
+    if (!PyArg_ParseTuple(args, "OOii", &o[0], &o[1], &columns, &same))
         return NULL;
-    if (!open_arrays(&part, &from, kinds, 1))
+    if (!open_arrays(a, o, kinds, COUNT))
         goto end;
-    if (width < 1 || width > 65535 || part.count < 1 || part.count % width
-        || part.count / width > 65535 || x < 0 || x > 65535 || y < 0 || y > 65535) {
-        unfit("lzw");
+    const uint8_t *indices = a[INDICES].view.buf;
+    const Py_ssize_t *spots = a[SPOTS].view.buf, count = a[SPOTS].count;
+    const Py_ssize_t pixels = a[INDICES].count;
+    int fits = columns > 0 && columns < 65536 && pixels > 0 && pixels % columns == 0
+               && pixels / columns < 65536 && same >= 0 && same < 256;
+    for (Py_ssize_t i = 0; fits && i < count; i++)
+        fits = spots[i] < pixels && spots[i] > (i ? spots[i - 1] : -1);
+    if (!fits) {
+        unfit("image");
         goto end;
     }
-    const int height = (int)(part.count / width);
-    /* A code of 12 bits for each index, one more at each new start of the table, and lengths. */
-    uint8_t *room = PyMem_Malloc(64 + (size_t)part.count * 2);
+    Box box = {0, 0, columns, pixels / columns};
+    if (count)
+        box = box_of(spots, count, columns);
+    const Py_ssize_t size = box.width * box.height;
+    /* The part, then what it becomes: at most 12 bits for each index, one code more at each new start
+    of the table, and the lengths of blocks. */
+    room = PyMem_Malloc(64 + (size_t)size * 3);
     if (room == NULL) {
         PyErr_NoMemory();
         goto end;
     }
+    uint8_t *out = room + size, *stop;
     const uint8_t head[11] = {
-        ',', x & 255, x >> 8, y & 255, y >> 8, width & 255, width >> 8, height & 255, height >> 8,
-        0,   /* no colours of its own, rows in order */
-        8,   /* bits of an index */
+        ',',
+        (uint8_t)box.left, (uint8_t)(box.left >> 8), (uint8_t)box.top, (uint8_t)(box.top >> 8),
+        (uint8_t)box.width, (uint8_t)(box.width >> 8), (uint8_t)box.height,
+        (uint8_t)(box.height >> 8),
+        0, /* no colours of its own, rows in order */
+        8, /* bits of an index */
     };
-    memcpy(room, head, sizeof head);
-    uint8_t *stop;
+    memcpy(out, head, sizeof head);
     Py_BEGIN_ALLOW_THREADS
-    stop = compress(part.view.buf, part.count, room + sizeof head);
+    if (count) {
+        memset(room, same, size);
+        for (Py_ssize_t i = 0, row = box.top; i < count; i++) {
+            while (spots[i] >= (row + 1) * columns)
+                row++;
+            room[(row - box.top) * box.width + spots[i] - row * columns - box.left]
+                = indices[spots[i]];
+        }
+    } else
+        memcpy(room, indices, size);
+    stop = compress(room, size, (uint8_t)same, out + sizeof head);
     Py_END_ALLOW_THREADS
-    done = PyBytes_FromStringAndSize((const char *)room, stop - room);
-    PyMem_Free(room);
+    done = PyBytes_FromStringAndSize((const char *)out, stop - out);
 end:
-    close_arrays(&part, 1);
+    PyMem_Free(room);
+    close_arrays(a, COUNT);
     return done;
 }

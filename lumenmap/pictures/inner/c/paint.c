@@ -2,8 +2,8 @@
 
 #include "loops.h"
 
-/* Columns of a block: 8 frames of 3 channels. */
-#define MOST 24
+/* Columns of a block: 16 frames of 3 channels. */
+#define MOST 48
 /* Pixels painted before they are stored: frames often lie so in memory that storing a pixel of each
 in turn would always hit the same few lines of the cache. */
 #define TILE 64
@@ -26,7 +26,7 @@ typedef struct {
     Py_ssize_t pixels;
 } Picture;
 
-static inline void add_row(float *sum, const Matrix *matrix, Py_ssize_t row, float scale,
+INSIDE void add_row(float *sum, const Matrix *matrix, Py_ssize_t row, float scale,
                            const int width)
 {
     for (int64_t e = matrix->ends[row]; e < matrix->ends[row + 1]; e++) {
@@ -38,7 +38,7 @@ static inline void add_row(float *sum, const Matrix *matrix, Py_ssize_t row, flo
 }
 
 /* `width` as an argument of inlined functions: where it is a constant, the compiler uses that. */
-static inline void paint(const Picture *picture, const int width)
+INSIDE void paint(const Picture *picture, const int width)
 {
     uint32_t tile[MOST / 3][TILE];
     const uint8_t *table = picture->table;
@@ -64,6 +64,16 @@ static inline void paint(const Picture *picture, const int width)
             for (int i = 0; i < here; i++)
                 picture->out[t * picture->pixels + at[i]] = tile[t][i];
     }
+}
+
+WIDER static void paint_block(const Picture *picture)
+{
+    paint(picture, MOST);
+}
+
+WIDER static void paint_rest(const Picture *picture, const int width)
+{
+    paint(picture, width);
 }
 
 /* paint(mix.data, .indices, .indptr, nodes, images.data, .indices, .indptr, lamps, base, touched,
@@ -102,9 +112,9 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
     };
     Py_BEGIN_ALLOW_THREADS
     if (width == MOST)
-        paint(&picture, MOST);
+        paint_block(&picture);
     else
-        paint(&picture, width);
+        paint_rest(&picture, width);
     Py_END_ALLOW_THREADS
     done = Py_NewRef(Py_None);
 end:
