@@ -67,7 +67,7 @@ PLAN = {
         "core drawing parts house pixels power.circuit power.limits power.verdict site "
         "power.account"
     ),
-    "pictures.scene": "core solids house pixels house.hull site",
+    "pictures.scene": "core pictures.inner solids house pixels house.hull site",
     "pictures.light": "pictures.inner site pictures.scene",
     "pictures.drawn": (
         "core colour parts pictures.inner core.folders power.limits site pictures.scene "

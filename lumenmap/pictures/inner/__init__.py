@@ -8,14 +8,29 @@ slowly. Tests hold the two to each other.
 
 from __future__ import annotations
 
-__all__ = ["CellTable", "Changes", "Painter", "SparseRows", "image", "learn", "nearest"]
+__all__ = [
+    "CellTable",
+    "Changes",
+    "Outlines",
+    "Painter",
+    "SparseRows",
+    "blocked",
+    "image",
+    "learn",
+    "nearest",
+    "shine",
+    "within",
+]
 
 from lumenmap.pictures.inner.cells import CellTable
+from lumenmap.pictures.inner.outlines import Outlines
 from lumenmap.pictures.inner.rows import SparseRows
 
 try:
     from lumenmap.pictures.inner.compiled import Changes, Painter, image, learn, nearest
+    from lumenmap.pictures.inner.light_compiled import blocked, shine, within
 except ImportError:
+    from lumenmap.pictures.inner.light_plain import blocked, shine, within
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
         Changes,
         Painter,

@@ -35,3 +35,26 @@ def moved(
 ) -> int: ...
 def nearest(here: Array, places: Array, near: Array, /) -> None: ...
 def image(indices: Array, spots: Array, width: int, same: int, /) -> bytes: ...
+def within(x: Array, y: Array, corners: Array, out: Array, /) -> None: ...
+def blocked(
+    starts: Array,
+    stops: Array,
+    planes: Array,
+    margins: Array,
+    axes: Array,
+    ends: Array,
+    corners: Array,
+    out: Array,
+    /,
+) -> None: ...
+def shine(
+    points: Array,
+    normals: Array,
+    lamps: Array,
+    starts: Array,
+    dark: Array,
+    out: Array,
+    sideways: float,
+    behind: float,
+    /,
+) -> None: ...

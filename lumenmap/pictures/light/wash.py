@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.lamp import Lamps, beam
+from lumenmap.pictures.inner import shine
+from lumenmap.pictures.scene.lamp import BEHIND, SIDEWAYS, Lamps
 from lumenmap.pictures.scene.shadow import apart, blocked
 from lumenmap.pictures.scene.surface import Surface
 
@@ -30,20 +31,14 @@ def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
     E = I(θ) cos φ / d²: the inverse-square and cosine laws of photometry (IES Lighting Handbook,
     fundamentals). Closer than 2 cm a lamp isn't a point; the distance is clamped there.
     """
-    # Expanded into matrix products: about three times as fast as differences of vectors.
-    middle = lamps.mean(0)
-    p, q = points - middle, lamps - middle
-    square = (p * p).sum(1)[:, None] + (q * q).sum(1) - 2 * (p @ q.T)
-    np.maximum(square, 4e-4, out=square)
-    onto = normals @ q.T - (normals * p).sum(1)[:, None]
-    np.maximum(onto, 0, out=onto)
-    out = p @ facing.T - (q * facing).sum(1)
-    distance = np.sqrt(square)
-    out /= distance
-    onto *= beam(out)
-    onto /= distance
-    onto /= square
-    return np.asarray(onto, np.float32)
+    every = np.arange(len(lamps))
+    lit = Lamps(lamps, facing, np.ones(len(lamps), np.float32))
+    return shine(points, normals, _rows(lit), every, None, (SIDEWAYS, BEHIND))
+
+
+def _rows(lamps: Lamps) -> F32:
+    """Return lamps as `inner.shine` takes them."""
+    return np.concatenate([lamps.xyz.T, lamps.facing.T, lamps.lit[None]]).astype(np.float32)
 
 
 def group_starts(edges: NDArray[np.int32]) -> Ints:
@@ -69,16 +64,16 @@ def wash_matrix(
     stretch, middles = _stretches(lamps.xyz)
     pairs = _neighbours(lamps.xyz, stretch)
     block = max(1, 1_000_000 // max(1, len(lamps.xyz)))
+    given = _rows(lamps)
     for first in range(0, len(points), block):
         rows = slice(first, first + block)
-        each = irradiance(points[rows], normals[rows], lamps.xyz, lamps.facing)
-        each *= lamps.lit
+        hidden = None
         if shades:
             off = points[rows].astype(np.float64) + 0.02 * normals[rows]
             dark = blocked(off, middles, shades)
             if dark.any():
-                each[_dark(dark, off, lamps.xyz, (stretch, pairs), shades)] = 0
-        out[rows] = np.add.reduceat(each, starts, axis=1) if each.shape[1] != len(starts) else each
+                hidden = _dark(dark, off, lamps.xyz, (stretch, pairs), shades)
+        out[rows] = shine(points[rows], normals[rows], given, starts, hidden, (SIDEWAYS, BEHIND))
     return out
 
 

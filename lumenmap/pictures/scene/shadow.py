@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.pictures.inner import Outlines, within
+from lumenmap.pictures.inner import blocked as blocked_by
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
@@ -41,29 +43,22 @@ def blocked(
     Points within ``near`` (m) of a face's plane count as on it, not behind it; within a third of
     that for boards and soffits.
     """
-    out = np.zeros((len(starts), len(stops)), bool)
-    for face in faces:
-        margin = near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
-        level = face.corners[0] @ face.normal
-        a = (starts @ face.normal - level).astype(np.float32)
-        b = (stops @ face.normal - level).astype(np.float32)
-        for side in (1, -1):
-            rows = np.flatnonzero(side * a > margin)
-            columns = np.flatnonzero(side * b < -margin)
-            if not (len(rows) and len(columns)):
-                continue
-            keep = _flattened(face)
-            part = a[rows, None] / (a[rows, None] - b[None, columns])
-            u, v = (
-                from_[:, None] + part * (to[None, :] - from_[:, None])
-                for from_, to in zip(
-                    starts[np.ix_(rows, keep)].T.astype(np.float32),
-                    stops[np.ix_(columns, keep)].T.astype(np.float32),
-                    strict=True,
-                )
-            )
-            out[np.ix_(rows, columns)] |= _within(u, v, face.corners[:, keep])
-    return out
+    return blocked_by(starts, stops, _outlines(faces, near))
+
+
+def _outlines(faces: Sequence[Surface], near: float) -> Outlines:
+    levels = [face.corners[0] @ face.normal for face in faces]
+    return Outlines(
+        np.array([[*f.normal, level] for f, level in zip(faces, levels, strict=True)], np.float64),
+        np.array([_margin(face, near) for face in faces], np.float64),
+        np.array([_flattened(face) for face in faces], np.int64),
+        np.cumsum([0, *(len(face.corners) for face in faces)], dtype=np.int64),
+        np.concatenate([np.zeros((0, 2)), *(f.corners[:, _flattened(f)] for f in faces)]),
+    )
+
+
+def _margin(face: Surface, near: float = MARGIN) -> float:
+    return near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
 
 
 def apart(
@@ -75,7 +70,7 @@ def apart(
     """
     out = np.zeros(len(pairs[0]), bool)
     for face in faces:
-        margin = MARGIN * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
+        margin = _margin(face)
         level = face.corners[0] @ face.normal
         a, b = (ends @ face.normal - level for ends in (starts, stops))
         before, behind = (
@@ -91,31 +86,16 @@ def apart(
         part = (a[one] / (a[one] - b[two]))[:, None]
         first = starts[:, keep][one]
         met = first + part * (stops[:, keep][two] - first)
-        out[rows] = _within(met[:, 0], met[:, 1], face.corners[:, keep])
+        out[rows] = within(met[:, 0], met[:, 1], face.corners[:, keep])
     return out
 
 
 def inside(points: F, face: Surface) -> NDArray[np.bool_]:
     """Return whether (K, 3) points on a face's plane lie within its outline (even-odd)."""
     keep = _flattened(face)
-    return _within(points[:, keep[0]], points[:, keep[1]], face.corners[:, keep])
+    return within(points[:, keep[0]], points[:, keep[1]], face.corners[:, keep])
 
 
 def _flattened(face: Surface) -> NDArray[np.int64]:
     """Return the two axes onto which a face projects largest."""
     return np.delete(np.arange(3), int(np.argmax(np.abs(face.normal))))
-
-
-def _within(u: NDArray[Any], v: NDArray[Any], outline: F) -> NDArray[np.bool_]:
-    (left, low), (right, high) = outline.min(0), outline.max(0)
-    found = np.zeros(u.shape, bool)
-    near = (u >= left) & (u <= right) & (v >= low) & (v <= high)
-    places = np.nonzero(near)
-    x, y = u[places], v[places]
-    odd = np.zeros(len(x), bool)
-    for p, q in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        if p[1] != q[1]:
-            spans = (p[1] > y) != (q[1] > y)
-            odd ^= spans & (x < p[0] + (y - p[1]) * ((q[0] - p[0]) / (q[1] - p[1])))
-    found[places] = odd
-    return found

@@ -44,6 +44,9 @@ static PyMethodDef methods[] = {
     {"moved", loops_moved, METH_VARARGS, NULL},
     {"nearest", loops_nearest, METH_VARARGS, NULL},
     {"image", loops_image, METH_VARARGS, NULL},
+    {"within", loops_within, METH_VARARGS, NULL},
+    {"blocked", loops_blocked, METH_VARARGS, NULL},
+    {"shine", loops_shine, METH_VARARGS, NULL},
     {NULL, NULL, 0, NULL},
 };
 

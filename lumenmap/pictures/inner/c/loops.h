@@ -63,5 +63,8 @@ PyObject *loops_learn(PyObject *module, PyObject *args);
 PyObject *loops_moved(PyObject *module, PyObject *args);
 PyObject *loops_nearest(PyObject *module, PyObject *args);
 PyObject *loops_image(PyObject *module, PyObject *args);
+PyObject *loops_within(PyObject *module, PyObject *args);
+PyObject *loops_blocked(PyObject *module, PyObject *args);
+PyObject *loops_shine(PyObject *module, PyObject *args);
 
 #endif
