@@ -14,6 +14,7 @@ __all__ = [
     "Outlines",
     "Painter",
     "SparseRows",
+    "apart",
     "blocked",
     "image",
     "learn",
@@ -28,9 +29,9 @@ from lumenmap.pictures.inner.rows import SparseRows
 
 try:
     from lumenmap.pictures.inner.compiled import Changes, Painter, image, learn, nearest
-    from lumenmap.pictures.inner.light_compiled import blocked, shine, within
+    from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, within
 except ImportError:
-    from lumenmap.pictures.inner.light_plain import blocked, shine, within
+    from lumenmap.pictures.inner.light_plain import apart, blocked, shine, within
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
         Changes,
         Painter,

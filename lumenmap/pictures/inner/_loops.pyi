@@ -3,6 +3,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from lumenmap.pictures.inner.cells import CellTable
+from lumenmap.pictures.inner.outlines import Outlines
 
 Array = NDArray[Any]
 
@@ -36,14 +37,13 @@ def moved(
 def nearest(here: Array, places: Array, near: Array, /) -> None: ...
 def image(indices: Array, spots: Array, width: int, same: int, /) -> bytes: ...
 def within(x: Array, y: Array, corners: Array, out: Array, /) -> None: ...
-def blocked(
+def blocked(starts: Array, stops: Array, faces: Outlines, out: Array, /) -> None: ...
+def apart(
     starts: Array,
     stops: Array,
-    planes: Array,
-    margins: Array,
-    axes: Array,
-    ends: Array,
-    corners: Array,
+    one: Array,
+    two: Array,
+    faces: Outlines,
     out: Array,
     /,
 ) -> None: ...

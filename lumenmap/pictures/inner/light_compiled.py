@@ -28,7 +28,19 @@ def blocked(starts: F64, stops: F64, faces: Outlines) -> Bools:
     """Return (P, L): whether a face blocks the line from each of (P, 3) to each of (L, 3) m."""
     starts, stops = (np.ascontiguousarray(each, np.float64) for each in (starts, stops))
     out = np.zeros((len(starts), len(stops)), bool)
-    _loops.blocked(starts, stops, *faces, out)
+    _loops.blocked(starts, stops, faces, out)
+    return out
+
+
+def apart(starts: F64, stops: F64, pairs: tuple[Ints, Ints], faces: Outlines) -> Bools:
+    """Return (K,): whether a face is between the two of each pair of (P, 3) and (L, 3) m.
+
+    ``pairs`` (K,), (K,) are the numbers of the starts and of the stops.
+    """
+    starts, stops = (np.ascontiguousarray(each, np.float64) for each in (starts, stops))
+    one, two = (np.ascontiguousarray(each, np.int64) for each in pairs)
+    out = np.zeros(len(one), bool)
+    _loops.apart(starts, stops, one, two, faces, out)
     return out
 
 

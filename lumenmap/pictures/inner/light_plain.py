@@ -59,6 +59,29 @@ def blocked(starts: F64, stops: F64, faces: Outlines) -> Bools:
     return out
 
 
+def apart(starts: F64, stops: F64, pairs: tuple[Ints, Ints], faces: Outlines) -> Bools:
+    """As `light_compiled.apart`."""
+    out = np.zeros(len(pairs[0]), bool)
+    for number, (plane, margin) in enumerate(zip(faces.planes, faces.margins, strict=True)):
+        a, b = (ends @ plane[:3] - plane[3] for ends in (starts, stops))
+        before, behind = (
+            (side > margin).astype(np.int8) - (side < -margin).astype(np.int8) for side in (a, b)
+        )
+        if before.max(initial=-1) * behind.min(initial=1) >= 0 and (
+            before.min(initial=1) * behind.max(initial=-1) >= 0
+        ):
+            continue
+        rows = np.flatnonzero((before[pairs[0]] * behind[pairs[1]] < 0) & ~out)
+        one, two = pairs[0][rows], pairs[1][rows]
+        keep = faces.axes[number]
+        part = (a[one] / (a[one] - b[two]))[:, None]
+        first = starts[:, keep][one]
+        met = first + part * (stops[:, keep][two] - first)
+        corners = faces.corners[faces.ends[number] : faces.ends[number + 1]]
+        out[rows] = within(met[:, 0], met[:, 1], corners)
+    return out
+
+
 def shine(
     points: F32,
     normals: F32,

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.inner import Outlines, within
-from lumenmap.pictures.inner import blocked as blocked_by
+from lumenmap.pictures.inner import apart as pairs_apart
+from lumenmap.pictures.inner import blocked as lines_blocked
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
@@ -43,7 +44,7 @@ def blocked(
     Points within ``near`` (m) of a face's plane count as on it, not behind it; within a third of
     that for boards and soffits.
     """
-    return blocked_by(starts, stops, _outlines(faces, near))
+    return lines_blocked(starts, stops, _outlines(faces, near))
 
 
 def _outlines(faces: Sequence[Surface], near: float) -> Outlines:
@@ -57,7 +58,7 @@ def _outlines(faces: Sequence[Surface], near: float) -> Outlines:
     )
 
 
-def _margin(face: Surface, near: float = MARGIN) -> float:
+def _margin(face: Surface, near: float) -> float:
     return near * (CLOSE / MARGIN if face.kind in CLOSE_KINDS else 1)
 
 
@@ -68,26 +69,7 @@ def apart(
 
     ``pairs`` (K,), (K,) are the numbers of the starts and of the stops.
     """
-    out = np.zeros(len(pairs[0]), bool)
-    for face in faces:
-        margin = _margin(face)
-        level = face.corners[0] @ face.normal
-        a, b = (ends @ face.normal - level for ends in (starts, stops))
-        before, behind = (
-            (side > margin).astype(np.int8) - (side < -margin).astype(np.int8) for side in (a, b)
-        )
-        if before.max(initial=-1) * behind.min(initial=1) >= 0 and (
-            before.min(initial=1) * behind.max(initial=-1) >= 0
-        ):
-            continue
-        rows = np.flatnonzero((before[pairs[0]] * behind[pairs[1]] < 0) & ~out)
-        one, two = pairs[0][rows], pairs[1][rows]
-        keep = _flattened(face)
-        part = (a[one] / (a[one] - b[two]))[:, None]
-        first = starts[:, keep][one]
-        met = first + part * (stops[:, keep][two] - first)
-        out[rows] = within(met[:, 0], met[:, 1], face.corners[:, keep])
-    return out
+    return pairs_apart(starts, stops, pairs, _outlines(faces, MARGIN))
 
 
 def inside(points: F, face: Surface) -> NDArray[np.bool_]:

@@ -46,6 +46,7 @@ static PyMethodDef methods[] = {
     {"image", loops_image, METH_VARARGS, NULL},
     {"within", loops_within, METH_VARARGS, NULL},
     {"blocked", loops_blocked, METH_VARARGS, NULL},
+    {"apart", loops_apart, METH_VARARGS, NULL},
     {"shine", loops_shine, METH_VARARGS, NULL},
     {NULL, NULL, 0, NULL},
 };

@@ -65,6 +65,7 @@ PyObject *loops_nearest(PyObject *module, PyObject *args);
 PyObject *loops_image(PyObject *module, PyObject *args);
 PyObject *loops_within(PyObject *module, PyObject *args);
 PyObject *loops_blocked(PyObject *module, PyObject *args);
+PyObject *loops_apart(PyObject *module, PyObject *args);
 PyObject *loops_shine(PyObject *module, PyObject *args);
 
 #endif
