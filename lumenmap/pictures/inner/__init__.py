@@ -20,6 +20,7 @@ __all__ = [
     "learn",
     "nearest",
     "shine",
+    "sunlit",
     "within",
 ]
 
@@ -29,9 +30,9 @@ from lumenmap.pictures.inner.rows import SparseRows
 
 try:
     from lumenmap.pictures.inner.compiled import Changes, Painter, image, learn, nearest
-    from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, within
+    from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, sunlit, within
 except ImportError:
-    from lumenmap.pictures.inner.light_plain import apart, blocked, shine, within
+    from lumenmap.pictures.inner.light_plain import apart, blocked, shine, sunlit, within
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
         Changes,
         Painter,

@@ -47,6 +47,16 @@ def apart(
     out: Array,
     /,
 ) -> None: ...
+def sunlit(
+    starts: Array,
+    normals: Array,
+    towards: Array,
+    faces: Outlines,
+    margin: float,
+    far: float,
+    out: Array,
+    /,
+) -> None: ...
 def shine(
     points: Array,
     normals: Array,

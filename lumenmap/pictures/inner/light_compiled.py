@@ -44,6 +44,21 @@ def apart(starts: F64, stops: F64, pairs: tuple[Ints, Ints], faces: Outlines) ->
     return out
 
 
+def sunlit(
+    starts: F64, normals: F64, towards: F64, faces: Outlines, reach: tuple[float, float]
+) -> Bools:
+    """Return (K,) whether light from a direction (3,) gets to points (K, 3) m with their normals.
+
+    ``reach``: faces nearer than the first (m), across their plane, or further than the second,
+    along the light, throw no shadow.
+    """
+    given = (np.ascontiguousarray(each, np.float64) for each in (starts, normals, towards))
+    starts, normals, towards = given
+    out = np.empty(len(starts), bool)
+    _loops.sunlit(starts, normals, towards, faces, *reach, out)
+    return out
+
+
 def shine(
     points: F32,
     normals: F32,

@@ -82,6 +82,27 @@ def apart(starts: F64, stops: F64, pairs: tuple[Ints, Ints], faces: Outlines) ->
     return out
 
 
+def sunlit(
+    starts: F64, normals: F64, towards: F64, faces: Outlines, reach: tuple[float, float]
+) -> Bools:
+    """As `light_compiled.sunlit`."""
+    margin, far = reach
+    lit = np.asarray(normals @ towards > 0)
+    for number, plane in enumerate(faces.planes):
+        slant = float(plane[:3] @ towards)
+        if abs(slant) < 1e-9:
+            continue
+        level = plane[3] - starts @ plane[:3]
+        away = level if slant > 0 else -level
+        rows = np.flatnonzero(lit & (away > margin) & (away < far * abs(slant)))
+        if len(rows):
+            keep = faces.axes[number]
+            met = starts[rows][:, keep] + (level[rows] / slant)[:, None] * towards[keep]
+            corners = faces.corners[faces.ends[number] : faces.ends[number + 1]]
+            lit[rows] = ~within(met[:, 0], met[:, 1], corners)
+    return lit
+
+
 def shine(
     points: F32,
     normals: F32,

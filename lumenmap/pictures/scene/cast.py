@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.scene.shadow import MARGIN, inside
+from lumenmap.pictures.inner import sunlit
+from lumenmap.pictures.scene.shadow import MARGIN, outlines
 from lumenmap.pictures.scene.surface import Surface
 
 F = NDArray[np.float64]
@@ -34,22 +35,8 @@ class Cast:
     def __init__(self, points: F | F32, normals: F, shades: Sequence[Surface]) -> None:
         self._starts = points + OFF * normals
         self._normals = normals
-        self._shades = shades
-        planes = np.array([s.normal for s in self._shades]).reshape(-1, 3)
-        levels = np.array([s.corners[0] @ s.normal for s in self._shades])
-        # (S, K) m from each point to the plane of each of S faces, along that face's normal.
-        self._before = levels[:, None] - planes @ self._starts.T
+        self._faces = outlines(shades)
 
     def lit(self, towards: F) -> B:
         """Return (K,) whether the sun shines there, from a direction (3,)."""
-        lit = np.asarray(self._normals @ towards > 0)
-        for before, shade in zip(self._before, self._shades, strict=True):
-            slant = float(shade.normal @ towards)
-            if abs(slant) < 1e-9:
-                continue
-            away = before if slant > 0 else -before
-            rows = np.flatnonzero(lit & (away > MARGIN) & (away < FAR * abs(slant)))
-            if len(rows):
-                met = self._starts[rows] + (before[rows] / slant)[:, None] * towards
-                lit[rows] = ~inside(met, shade)
-        return lit
+        return sunlit(self._starts, self._normals, towards, self._faces, (MARGIN, FAR))

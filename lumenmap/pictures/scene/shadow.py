@@ -44,10 +44,11 @@ def blocked(
     Points within ``near`` (m) of a face's plane count as on it, not behind it; within a third of
     that for boards and soffits.
     """
-    return lines_blocked(starts, stops, _outlines(faces, near))
+    return lines_blocked(starts, stops, outlines(faces, near))
 
 
-def _outlines(faces: Sequence[Surface], near: float) -> Outlines:
+def outlines(faces: Sequence[Surface], near: float = MARGIN) -> Outlines:
+    """Return faces as what light meets; ``near`` as in `blocked`."""
     levels = [face.corners[0] @ face.normal for face in faces]
     return Outlines(
         np.array([[*f.normal, level] for f, level in zip(faces, levels, strict=True)], np.float64),
@@ -69,7 +70,7 @@ def apart(
 
     ``pairs`` (K,), (K,) are the numbers of the starts and of the stops.
     """
-    return pairs_apart(starts, stops, pairs, _outlines(faces, MARGIN))
+    return pairs_apart(starts, stops, pairs, outlines(faces))
 
 
 def inside(points: F, face: Surface) -> NDArray[np.bool_]:

@@ -73,6 +73,22 @@ def test_both_find_the_same_in_the_way(seed, count, points, lamps):
     assert (found == blocked.ravel()).mean() > 0.98 if len(found) else True
 
 
+@given(st.integers(0, 1 << 30), st.integers(0, 6), st.integers(0, 60))
+@settings(max_examples=60, deadline=None)
+def test_both_find_the_same_in_the_sun(seed, count, points):
+    """And what is in the shade has something between it and a point far away."""
+    rng = np.random.default_rng(seed)
+    shades, starts = faces(rng, count), rng.normal(0, 2, (points, 3))
+    normals, (towards,) = rng.normal(0, 1, (points, 3)), rng.normal(0, 1, (1, 3))
+    towards /= np.linalg.norm(towards)
+    found = compiled.sunlit(starts, normals, towards, shades, (0.06, 60.0))
+    assert (found == plain.sunlit(starts, normals, towards, shades, (0.06, 60.0))).all()
+    every = np.arange(points), np.arange(points)
+    shades = shades._replace(margins=np.full(count, 0.06))
+    behind = compiled.apart(starts, starts + 40 * towards, every, shades)
+    assert (found == (~behind & (normals @ towards > 0))).mean() > 0.9 if points > 20 else True
+
+
 @given(st.integers(0, 1 << 30), st.integers(1, 30), st.integers(1, 40))
 @settings(max_examples=60, deadline=None)
 def test_both_give_the_light_that_photometry_gives(seed, points, lamps):
@@ -118,6 +134,8 @@ def test_arrays_that_do_not_fit_are_refused():
     for pairs in (([4], [0]), ([0], [4]), ([-1], [0])):
         with pytest.raises(ValueError, match="apart: arrays"):
             compiled.apart(at, at, tuple(map(np.array, pairs)), shades)
+    with pytest.raises(ValueError, match="sunlit: arrays"):
+        compiled.sunlit(at, at[:3], at[0], shades, (0.1, 9.0))
     with pytest.raises(ValueError, match="within: arrays"):
         compiled.within(at[0], at[0], np.zeros((0, 2)))
     points, lamps = np.zeros((4, 3), np.float32), np.zeros((7, 5), np.float32)

@@ -47,6 +47,7 @@ static PyMethodDef methods[] = {
     {"within", loops_within, METH_VARARGS, NULL},
     {"blocked", loops_blocked, METH_VARARGS, NULL},
     {"apart", loops_apart, METH_VARARGS, NULL},
+    {"sunlit", loops_sunlit, METH_VARARGS, NULL},
     {"shine", loops_shine, METH_VARARGS, NULL},
     {NULL, NULL, 0, NULL},
 };

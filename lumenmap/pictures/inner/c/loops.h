@@ -66,6 +66,7 @@ PyObject *loops_image(PyObject *module, PyObject *args);
 PyObject *loops_within(PyObject *module, PyObject *args);
 PyObject *loops_blocked(PyObject *module, PyObject *args);
 PyObject *loops_apart(PyObject *module, PyObject *args);
+PyObject *loops_sunlit(PyObject *module, PyObject *args);
 PyObject *loops_shine(PyObject *module, PyObject *args);
 
 #endif
