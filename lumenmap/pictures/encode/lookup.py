@@ -76,11 +76,6 @@ class Lookup:
         self._share = np.zeros(CELLS, np.uint8)
         self._mixed = np.zeros(CELLS, np.bool_)
 
-    @property
-    def slack(self) -> F32:
-        """Return (K,) how much nearer than an old colour each must be to take its place."""
-        return self.table.slack
-
     def mixed(self, cells: Cells) -> tuple[Indices, Indices]:
         """Return the second nearest index of each cell, and its share of a mixture in 1/255."""
         todo = np.unique(cells[~self._mixed.take(cells)])

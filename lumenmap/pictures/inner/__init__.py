@@ -1,9 +1,9 @@
-"""The innermost loops of pictures, twice: in C (`compiled`, `loops.c`) and in numpy (`plain`).
+"""The innermost loops of pictures, twice: in C (`c`, called by `compiled`) and in numpy (`plain`).
 
-Strategy: per pixel and frame there is little to compute, and numpy passes over memory for each of
-those steps. So the loops are written in C, too. They are compiled when lumenmap is installed; where
-there is no compiler, or the module doesn't load, those in numpy do the same, two to four times as
-slowly. Tests hold the two to each other.
+Strategy: for each pixel of a frame, and for each pair of a lamp and a point of a face, there is
+little to compute, and numpy passes over memory for each step of it. So these loops are written in
+C, too. They are compiled when lumenmap is installed; where there is no compiler, or the module
+doesn't load, those in numpy do the same, two to ten times as slowly. Tests hold them to each other.
 """
 
 from __future__ import annotations
