@@ -117,6 +117,28 @@ def test_both_give_the_light_that_photometry_gives(seed, points, lamps):
     assert np.allclose(*alone, rtol=2e-3, atol=1e-3 * alone[0].max() + 1e-6)
 
 
+@pytest.mark.parametrize("module", [plain, compiled])
+def test_a_lamp_closer_than_two_centimetres_is_no_brighter_than_there(module):
+    lamps = np.array([[0, 0, 0.005, 0, 0, -1, 1]], np.float32).T
+    up, start = np.array([[0, 0, 1]], np.float32), np.array([0])
+    light = module.shine(np.zeros((1, 3), np.float32), up, lamps, start, None, (0.25, -0.5))
+    # Of cos φ, d is clamped, too; and so is that of the beam: 0.25 + 0.75 · 0.005 / 0.02.
+    assert light[0, 0] == pytest.approx(0.005 / 0.02 / 0.02**2 * (0.25 + 0.75 / 4), rel=1e-4)
+
+
+@pytest.mark.parametrize("module", [plain, compiled])
+def test_a_face_further_than_shadows_reach_throws_none(module):
+    """A square metre over a point, in the light from straight above, 3 m and 9 m away."""
+    square = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]], float)
+    at, up = np.zeros((1, 3)), np.array([[0.0, 0, 1]])
+    for height, lit in ((0.05, True), (3, False), (5.9, False), (9, True)):
+        over = Outlines(
+            np.array([[0, 0, 1.0, height]]), np.array([0.06]), np.array([[0, 1]]),
+            np.array([0, 4]), square,
+        )  # fmt: skip
+        assert module.sunlit(at, up, up[0], over, (0.06, 6.0)).tolist() == [lit]
+
+
 def test_arrays_that_do_not_fit_are_refused():
     loops, shades = compiled._loops, faces(np.random.default_rng(1), 3)
     at, none = np.zeros((4, 3)), np.zeros(0, np.int64)
