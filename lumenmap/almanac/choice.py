@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from lumenmap.almanac.dated import Span
+from lumenmap.almanac.dated import Span, dated
 from lumenmap.almanac.model import Almanac, Piece, Rule
 from lumenmap.almanac.times import parse_time, span
 from lumenmap.almanac.values import Values
@@ -73,8 +73,8 @@ def tonight_date(almanac: Almanac, moment: datetime) -> date:
         return almanac.today(piece.begun)
     local = moment.astimezone(almanac.place.zone)
     # Unless this very date was made dark: then its evening had begun already, at midnight.
-    dark = (*almanac.dark, *almanac.off)
-    made_dark = any(days.text == local.date().isoformat() for days in dark)
+    only = Span(local.date(), local.date())
+    made_dark = any(dated(days.text) == only for days in (*almanac.dark, *almanac.off))
     return local.date() - timedelta(days=local.hour < _MORNING and not made_dark)
 
 
@@ -198,8 +198,8 @@ def chosen(
 
 
 def is_of(table: Mapping[str, Any], day: date) -> bool:
-    """Return whether a ``[[once]]`` table is about a date."""
-    return str(table.get("date")) == day.isoformat()
+    """Return whether a ``[[once]]`` table is about a date alone, however it is written."""
+    return dated(table.get("date")) == Span(day, day)
 
 
 def clock(almanac: Almanac, moment: datetime) -> str:

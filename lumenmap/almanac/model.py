@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -110,6 +110,8 @@ class Almanac:
     dims: tuple[Dim, ...]
     brightness: float
     off: tuple[Days, ...] = ()
+    # An evening is asked for again and again, and of dozens of one-off days each is asked.
+    _on: dict[date, list[Rule]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def today(self, moment: datetime) -> date:
         """Return the local date of a moment."""
@@ -181,6 +183,11 @@ class Almanac:
 
         Of those, a date comes before dates from one to another, and both before days of every year.
         """
+        if day not in self._on:
+            self._on[day] = self._rules_on(day)
+        return self._on[day]
+
+    def _rules_on(self, day: date) -> list[Rule]:
         once = [(nearness(r.on[0].text), r) for r in self.rules if r.priority[0] and r.applies(day)]
         off = [nearness(days.text) for days in self.off if day in days]
         if once or off:

@@ -22,7 +22,7 @@ def take_up(session: Session, evening: Evening, names: set[str]) -> tuple[bool, 
         session.ground.read_house()
     if house:
         session.again()
-    if session.folder.almanac in names or house:
+    if house or evening.book.names & names:
         evening.book.read()
     changed = [n for n in session.shows if n in names and session.take_from_disk(n)]
     return house, list(session.shows) if house else changed

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from lumenmap.almanac.choice import Choice, chosen, light_now, planned, tonight_date
+from lumenmap.almanac.choice import Choice, chosen, is_of, light_now, planned, tonight_date
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
 from lumenmap.almanac.several import of_evening
@@ -111,7 +111,7 @@ def write_choice(file: Path, day: date, choice: Choice | None) -> None:
     if tables is None:
         tables = tomlkit.aot()
     for number in reversed(range(len(tables))):
-        if str(tables[number].get("date")) == day.isoformat():
+        if is_of(tables[number], day):
             del tables[number]
     new = chosen([], day, choice)
     for table in new:

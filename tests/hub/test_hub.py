@@ -75,6 +75,14 @@ def test_on_off_dim_and_another_show_go_through_the_almanac(folder):
     assert (folder / "almanac.toml").read_text().startswith(text)
 
 
+def test_off_replaces_a_date_written_from_one_to_the_same(folder):
+    file, day = folder / "almanac.toml", tonight_date(load_almanac(folder / "almanac.toml"), NINE)
+    once = f'\n[[once]]\ndate = "{day}..{day}"\nshow = "waves.toml"\nto = "23:30"\n'
+    file.write_text(file.read_text() + once)
+    assert load_almanac(file).at(NINE).show.name == "waves.toml"
+    assert apply(folder, b"OFF") is None
+
+
 def test_on_at_an_hour_at_which_nothing_plays(folder):
     piece = apply(folder, b"ON", NOON)
     assert piece.show.name == "frost.toml" and piece.start <= NOON < piece.stop

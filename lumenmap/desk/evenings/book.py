@@ -34,7 +34,8 @@ class Book:
         """Read the almanac again; the last good one stays if it is broken."""
         name = self.folder.almanac
         if name is None:
-            self.document, self.almanac, self.problem = None, None, ""
+            # The file may come back, as from an editor that writes it anew: so do the steps.
+            self.almanac, self.problem = None, ""
             return
         try:
             text = self.folder.read(name)
@@ -47,6 +48,12 @@ class Book:
             self.document = Document(self.folder.path_of(name), text)
         else:
             self.document.from_disk(text)
+
+    @property
+    def names(self) -> set[str]:
+        """The names of the files that it is about: the one that was read, and the one there is."""
+        read = self.document.path.name if self.document else None
+        return {name for name in (read, self.folder.almanac) if name}
 
     def checked(self, text: str) -> Almanac:
         """Return what a text of the almanac's file says.

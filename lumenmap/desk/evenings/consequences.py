@@ -13,7 +13,8 @@ from lumenmap.almanac.several import of_evening
 from lumenmap.core.errors import InputError
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.plan import Plan
-from lumenmap.desk.evenings.words import listed, percent, time_words, when
+from lumenmap.desk.evenings.tonight import played
+from lumenmap.desk.evenings.words import day_words, listed, percent, time_words, when
 from lumenmap.desk.wire.days import DaysAnswer
 
 #: Shows that are named; others are counted.
@@ -114,8 +115,10 @@ class _Said:
         times = list(dict.fromkeys(hours for _, hours in self.after.values() if hours))
         if len(times) == 1:
             return f"from {times[0][0]} to {times[0][1]}"
-        after = self.plan.after
-        written = {(c.start, c.stop) for day in self.plan.span for c in stretches(after, day)}
+        written = {(c.start, c.stop) for _, choices in self.plan.runs for c in choices}
+        if not self.plan.runs:
+            after = self.plan.after
+            written = {(c.start, c.stop) for day in self.plan.span for c in stretches(after, day)}
         if len(written) == 1:
             ((start, stop),) = written
             return f"from {time_words(start)} to {time_words(stop)}"
@@ -161,8 +164,8 @@ class _Said:
             Nothing of it would ever play.
         """
         if self.plan.wish.what not in ("show", "brightness"):
-            return []
-        return [*self._never(), *self._quiet(), *self._over()]
+            return self._around()
+        return [*self._never(), *self._quiet(), *self._over(), *self._around()]
 
     def _never(self) -> list[str]:
         meant = [day for span, _ in self.plan.runs for day in span]
@@ -184,6 +187,17 @@ class _Said:
                 begin, end = clock(almanac, start), clock(almanac, stop)
                 return [f"From {begin} to {end} it is dark all the same: those are quiet hours."]
         return []
+
+    def _around(self) -> list[str]:
+        """Say how the evenings before and after change: one ends, or begins, after midnight."""
+        span, found = self.plan.span, []
+        for day in (span.first - timedelta(days=1), span.last + timedelta(days=1)):
+            was, now = (a.evening(day)[0] for a in (self.plan.before, self.plan.after))
+            if was != now and day >= self.tonight:
+                plays = played(self.plan.after, now, self._titles) or "nothing plays"
+                date_words = f"{day:%A} {day_words(day, self.tonight)}"
+                found.append(f"{date_words} changes with that: {plays}.")
+        return found
 
     def _over(self) -> list[str]:
         """Say that tonight has ended; nothing else is changed in vain."""

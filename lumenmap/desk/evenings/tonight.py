@@ -7,9 +7,11 @@ from datetime import date, datetime
 from typing import Any
 
 from lumenmap.almanac.choice import Choice, clock, is_of, stretches, tonight_date
+from lumenmap.almanac.dated import dated
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.several import of_evening
-from lumenmap.desk.evenings.words import percent
+from lumenmap.core.plain import plain
+from lumenmap.desk.evenings.words import percent, when
 from lumenmap.desk.files.meaning import as_json
 from lumenmap.desk.wire import evening_facts
 from lumenmap.desk.wire.asked import Edit, Insert, Remove
@@ -34,7 +36,7 @@ def tonight(
     return evening_facts.Tonight(
         file=almanac.file.name,
         date=day.isoformat(),
-        sentence=_sentence(almanac, pieces, now, titles, dark),
+        sentence=_dark(own, day) if dark else _sentence(almanac, pieces, now, titles),
         pieces=[piece(almanac, p, now, titles) for p in pieces],
         dark=dark,
         brightness=max((c.brightness for c in stretches(almanac, day)), default=1.0),
@@ -78,16 +80,19 @@ def piece(
     )
 
 
+def _dark(own: Sequence[Mapping[str, Any]], day: date) -> str:
+    """Return that tonight is dark, since when and why: who chose it may have forgotten by now."""
+    spans = {span for table in own if (span := dated(table.get("date"))) and len(span) > 1}
+    names = dict.fromkeys(str(table["name"]).strip() for table in own if table.get("name"))
+    chosen = f", chosen {when(max(spans, key=lambda s: s.last), day)}" if spans else ""
+    why = plain(", ".join(filter(None, names)), 200)
+    return f"Dark tonight{chosen}{f': {why}' if why else ''}."
+
+
 def _sentence(
-    almanac: Almanac,
-    pieces: list[Piece],
-    now: datetime,
-    titles: Mapping[str, str],
-    dark: bool,
+    almanac: Almanac, pieces: list[Piece], now: datetime, titles: Mapping[str, str]
 ) -> str:
     """Return the evening for people."""
-    if dark:
-        return "Dark tonight."
     if pieces:
         over = " It is over for tonight." if pieces[-1].stop <= now else ""
         return f"{played(almanac, pieces, titles)}.{over}"

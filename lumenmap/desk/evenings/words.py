@@ -26,9 +26,10 @@ def when(span: Span, today: date) -> str:
     if len(span) == 1:
         return f"on {first:%A} {day_words(first, today)}"
     begin = str(first.day)
-    if (first.year, first.month) != (last.year, last.month):
-        begin = day_words(first, today)
     end = day_words(last, today)
+    if (first.year, first.month) != (last.year, last.month):
+        with_year = first.year != last.year and end.endswith(str(last.year))
+        begin = f"{first.day} {first:%B}{f' {first.year}' if with_year else ''}"
     return f"on {begin} and {end}" if len(span) == 2 else f"from {begin} to {end}"
 
 

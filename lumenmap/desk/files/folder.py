@@ -74,7 +74,8 @@ class Folder:
                 known = before[name].kind if name in before else None
                 self.files[name] = Listed(name, known or _by_name(name), error)
             else:
-                kind = next((k for k in _KINDS if k in data), None)
+                # An empty file may be one that an editor writes just now: its name tells.
+                kind = next((k for k in _KINDS if k in data or name == f"{k}.toml"), None)
                 if kind is not None:
                     self.files[name] = Listed(name, kind)
 

@@ -8,6 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lumenmap.core.errors import InputError
+from lumenmap.desk.light.live import Live
+from lumenmap.desk.session import Session
+from lumenmap.desk.take_up import take_up
 from lumenmap.desk.wire.asked import UndoEvening
 from tests.desk.conftest import ALMANAC
 from tests.desk.evenings.person import Days, day
@@ -142,3 +145,29 @@ def test_without_an_almanac(days):
     assert told.days == [] and "lumenmap new makes one" in told.problem
     with pytest.raises(InputError, match="no almanac"):
         days.ask("2026-12-24")
+
+
+def test_a_file_that_is_gone_for_a_moment_or_empty_keeps_what_can_be_undone(house, days):
+    """Some editors delete a file and write it anew, or empty it first."""
+    live = Live(lambda take: None, lambda take, why: None)
+    session = Session(house, live)
+    evening, before = days.evening, days.text
+    evening.book.folder = session.folder
+    days.choose("2026-12-24", what="dark")
+    text = days.text
+    days.path.unlink()
+    take_up(session, evening, {"almanac.toml"})
+    assert "no almanac" in evening.coming(None, 7).problem
+    days.path.write_text("", "utf-8")
+    take_up(session, evening, {"almanac.toml"})
+    assert "[almanac] table is missing" in evening.coming(None, 7).problem
+    days.path.write_text(text, "utf-8")
+    take_up(session, evening, {"almanac.toml"})
+    days.do(UndoEvening)
+    assert days.text == before
+
+
+def test_an_empty_almanac_is_not_called_none(days):
+    """lumenmap new, which makes one where there is none, wouldn't help."""
+    fresh = Days(days.path.parent, "")
+    assert "almanac.toml: [almanac] table is missing" in fresh.evening.coming(None, 7).problem

@@ -12,7 +12,11 @@ def test_tonight_in_a_span_that_was_chosen(days):
     """What is chosen for tonight comes before what was chosen for the days around it."""
     days.choose("2026-11-25", "2026-11-28", what="dark")
     before, told = days.text, days.tell()
-    assert told.dark and told.changed and told.sentence == "Dark tonight."
+    assert (
+        told.dark
+        and told.changed
+        and told.sentence == "Dark tonight, chosen from 25 to 28 November."
+    )
     told = days.do(Dark, dark=False)
     assert not told.dark and told.sentence.startswith("First Try from 16:23 to 22:30")
     assert days.shows("2026-11-25", "2026-11-26") == ["show", ""]
@@ -24,6 +28,25 @@ def test_tonight_in_a_span_that_was_chosen(days):
     assert days.text == before
     days.do(Choose, file="other.toml")
     assert days.shows("2026-11-25", "2026-11-26") == ["other", ""]
+
+
+def test_dark_for_a_reason_says_so(days):
+    """Whoever chose it, weeks ago, may have forgotten."""
+    days.choose("2026-11-25", "2026-11-28", what="dark", name="Away")
+    assert days.tell().sentence == "Dark tonight, chosen from 25 to 28 November: Away."
+    days.choose("2026-11-25", what="dark", name="Stars")
+    assert days.tell().sentence == "Dark tonight: Stars."
+
+
+@pytest.mark.parametrize("written", ["2026-11-25..2026-11-25", " 2026-11-25"])
+def test_a_date_alone_however_it_is_written(house, written):
+    """What somebody wrote as dates from one to the same is that evening's own: dark replaces it."""
+    once = f'\n[[once]]\ndate = "{written}"\nshow = "other.toml"\n'
+    days = Days(house, ALMANAC + once)
+    assert days.do(Dark, dark=True).dark
+    assert days.shows("2026-11-25", "2026-11-25") == [""] and len(days.once) == 1
+    days.do(UndoEvening)
+    assert days.text == ALMANAC + once
 
 
 def test_light_again_lights_whatever_made_it_dark(days):

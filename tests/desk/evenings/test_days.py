@@ -4,8 +4,10 @@ from datetime import timedelta
 
 import pytest
 
+from lumenmap.almanac.dated import Span
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core.errors import InputError
+from lumenmap.desk.evenings.words import when
 from lumenmap.desk.wire.asked import UndoEvening
 from lumenmap.desk.wire.days import FARTHEST, AskDays, Wish
 from tests.desk.conftest import ALMANAC
@@ -136,6 +138,40 @@ def test_quiet_hours_are_told_and_may_be_played_through(house):
     answer = days.choose("2026-12-12", stop="00:30", quiet=True)
     assert not answer.hushed and not answer.notes and "to 00:30" in answer.sentence
     assert load_almanac(days.path).at(at("2026-12-13 00:20")).show.name == "other.toml"
+
+
+def test_hours_that_lie_in_the_quiet_hours_are_said_as_they_are(house):
+    days = Days(house, QUIET)
+    answer = days.ask("2026-12-12", start="23:30", stop="00:30")
+    assert "on Saturday 12 December, from 23:30 to 00:30." in answer.sentence
+    assert answer.notes == ["From 23:30 to 00:30 it is dark all the same: those are quiet hours."]
+
+
+def test_what_it_does_to_the_evenings_around(days):
+    """02:00 is early on Saturday: Friday's evening ends by that, which nobody may have thought of."""
+    days.choose("2026-12-11", stop="04:00", name="Party")
+    answer = days.ask("2026-12-12", start="02:00", stop="05:00")
+    assert answer.notes == [
+        "Friday 11 December changes with that: Another One from 16:18 to 02:00, half as bright "
+        "from 21:30, at 100\N{NO-BREAK SPACE}% from 23:00."
+    ]
+    days.choose("2026-12-12", start="02:00", stop="05:00")
+    assert "from 16:18 to 04:00" in days.ask("2026-12-12", what="dark").notes[0]
+    assert days.ask("2026-12-13").notes == []
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "words"),
+    [
+        ("2026-12-29", "2027-01-03", "from 29 December to 3 January"),
+        ("2026-11-26", "2027-12-20", "from 26 November 2026 to 20 December 2027"),
+        ("2027-11-26", "2027-12-20", "from 26 November to 20 December 2027"),
+        ("2027-12-31", "2027-12-31", "on Friday 31 December 2027"),
+        ("2028-02-28", "2028-02-29", "on 28 and 29 February 2028"),
+    ],
+)
+def test_years_are_named_where_they_may_be_mistaken(first, last, words):
+    assert when(Span(day(first), day(last)), day("2026-11-25")) == words
 
 
 def test_evenings_of_different_hours_keep_them(house):
