@@ -44,8 +44,13 @@ def conflict(error: ConflictError, asked: str) -> str:
     Parameters
     ----------
     asked
-        ``edit``, ``undo`` or ``redo``.
+        ``edit``, ``undo``, ``redo`` or ``undo_evening``.
     """
+    if asked == "undo_evening":
+        return (
+            "Somebody has changed these evenings in the almanac's file since, so undo would lose "
+            "that. Nothing was changed; choose what you want for them."
+        )
     where = path_words(error.path)
     if error.gone:
         return sentence(f"{error.message}: somebody took it out meanwhile, so nothing was changed")

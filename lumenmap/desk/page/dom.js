@@ -38,6 +38,8 @@ function give(element, props) {
 /** @param {any} element @param {string} name @param {any} value */
 function set(element, name, value) {
   if (name === "key") return;
+  // What isn't pressed, or isn't folded out, still says that it can be.
+  if (value === false && (name === "aria-pressed" || name === "aria-expanded")) value = "false";
   if (name === "style") {
     for (const [word, to] of Object.entries(value ?? {})) element.style.setProperty(word, to);
   } else if (name.startsWith("on")) {

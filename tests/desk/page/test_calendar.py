@@ -1,8 +1,10 @@
 """Journeys through other evenings than tonight, on a phone and at a laptop; it is 11 December."""
 
+from datetime import timedelta
+
 import pytest
 
-from tests.desk.browser import BRIGHT, LAPTOP, PHONE
+from tests.desk.browser import BRIGHT, EVENING, LAPTOP, PHONE
 from tests.desk.page.test_family import SIDEWAYS, once
 
 BOTH = pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
@@ -104,6 +106,27 @@ def dates_that_are_given(hands):
     hands.sees("Later evenings")
 
 
+def dates_that_are_typed(hands):
+    """Of a year that is typed, 2027, the page sees 0002, 0020 and 0202 first."""
+    hands.tap("Thu 17").tap("Several evenings")
+    value = "[...document.querySelectorAll('.choosing [type=date]')].map(e => e.value).join()"
+    hands.js("document.querySelectorAll('.choosing [type=date]')[1].focus()")
+    for key in "05162027":
+        hands.keys(key)
+        hands.js("return new Promise(drawn => setTimeout(drawn, 30))")
+    hands.keys(ENTER)
+    hands.until(f"{value} === '2026-12-17,2027-05-16'")
+    hands.keys("\ue004")
+    hands.tap("These evenings").sees("17 December to 16 May")
+    hands.tap("Other dates")
+    hands.js(
+        "const e = document.querySelectorAll('.choosing [type=date]')[1];"
+        "e.value = '2031-01-01'; e.onchange({target: e})"
+    )
+    hands.until(f"{value} === '2026-12-17,2028-01-15'", what="the last that may be changed")
+    hands.tap("These evenings").sees("17 December 2026 to 15 January 2028")
+
+
 def pages_of_evenings(hands):
     hands.tap("Later evenings")
     hands.sees("February 2027")
@@ -137,6 +160,7 @@ JOURNEYS = [
     dark_while_away_and_back,
     dimmer_by_keys_alone,
     dates_that_are_given,
+    dates_that_are_typed,
     pages_of_evenings,
     somebody_else_was_there,
     what_cant_be_is_said,
@@ -185,6 +209,73 @@ def test_a_show_with_a_mistake_is_marked_and_not_offered(hands):
         assert not hands.has("torn", ".choosing") and not hands.has("Torn", ".choosing")
     finally:
         torn.unlink()
+
+
+def test_undo_of_what_an_editor_has_changed_since(visitor):
+    visitor.open("calendar", size=PHONE)
+    visitor.tap("Thu 24").tap("Dark", root=".choosing").tap("Make it dark").sees("Chosen by hand")
+    path = visitor.desk.folder / "almanac.toml"
+    path.write_text(path.read_text("utf-8").replace("2026-12-24", "2026-12-23"), "utf-8")
+    visitor.until("document.querySelector('.why.hand').closest('.day').textContent.includes('23')")
+    visitor.tap("Undo: dark on")
+    visitor.sees("Somebody has changed these evenings in the almanac's file since")
+    assert "once" not in visitor.js("return document.querySelector('.said').textContent")
+
+
+def test_a_desk_that_is_away_is_said_once(hands):
+    hands.open("calendar", size=PHONE)
+    hands.tap("Thu 24").tap("Dark", root=".choosing").sees("Dark on Thursday 24 December")
+    # The line breaks when the button is pressed, as where a phone leaves the house.
+    hands.js("WebSocket.prototype.send = function () { throw new Error(); }")
+    hands.js(
+        "Object.defineProperty(WebSocket.prototype, 'readyState', { get: () => 3 });"
+        "return import('/page/store.js').then(s => { s.state.link = 'lost'; s.changed(); })"
+    )
+    hands.tap("Make it dark").sees("The desk doesn't answer now")
+    assert hands.text.count("The desk doesn't answer now") == 1
+
+
+def test_an_evening_that_is_over_isnt_chosen_any_more(hands):
+    """The page lies there until the next evening."""
+    session = hands.desk.desk.hub.session
+    hands.open("calendar", size=LAPTOP)
+    hands.tap("Tonight 11", root="lm-calendar").called("Another show", ".choosing")
+    try:
+        session.now = lambda: EVENING + timedelta(days=1)
+        path = hands.desk.folder / "almanac.toml"
+        path.write_text(path.read_text("utf-8") + "# later\n", "utf-8")
+        hands.sees("Tonight\n12")
+        hands.until("!document.querySelector('.choosing, .day[aria-pressed=true]')")
+    finally:
+        session.now = lambda: EVENING
+
+
+#: A phone, a laptop at 200 %, a small phone, and a phone with text twice as large: as half as wide.
+SIZES = [PHONE, (683, 450), (320, 640), (195, 422)]
+
+
+def test_nothing_is_wider_than_what_holds_it(visitor):
+    """320 CSS px, and text at 200 %: WCAG 2.2, 1.4.10 and 1.4.4."""
+    wide = (
+        "return [...document.querySelectorAll('.choosing button, .day')]"
+        ".filter(e => e.scrollWidth > e.clientWidth).map(e => [e.textContent, e.scrollWidth, e.clientWidth])"
+    )
+    for size in SIZES:
+        visitor.open("calendar", size=size)
+        visitor.js("document.querySelectorAll('.day')[1].click()")
+        visitor.called("Another show", ".choosing")
+        assert visitor.js(wide) == [], size
+        visitor.js("document.querySelector('.choosing .large').click()")
+        visitor.until("document.querySelector('.choosing .show')")
+        assert visitor.js("return document.documentElement.scrollWidth <= innerWidth"), size
+
+
+def test_what_can_be_pressed_says_so_before_it_is(visitor):
+    """WAI-ARIA: a button without aria-pressed isn't one that stays pressed."""
+    visitor.open("calendar", size=PHONE)
+    assert visitor.js("return document.querySelectorAll('.day[aria-pressed=false]').length") == 28
+    visitor.tap("Thu 24")
+    assert visitor.js("return document.querySelectorAll('.day[aria-pressed=false]').length") == 27
 
 
 def test_on_a_phone_on_its_side_the_calendar_is_right_of_the_house(visitor):

@@ -25,9 +25,10 @@ export function later(text, days) {
 /** How many evenings there are from one to another. @param {string} first @param {string} last */
 export const evenings = (first, last) => Math.round((utc(last).getTime() - utc(first).getTime()) / 86_400_000) + 1;
 
-/** As in the desk's sentences: 24 December, 3 to 10 December. @param {string} first @param {string} last */
+/** As in the desk's sentences: 24 December, 3 to 10 December, 14 May 2028 if that is far. @param {string} first @param {string} last */
 export function words(first, last) {
-  const day = (/** @type {string} */ t) => `${number(t)} ${MONTH.format(utc(t))}`;
+  const far = evenings(state.days?.tonight || first, last) > 301;
+  const day = (/** @type {string} */ t) => `${number(t)} ${MONTH.format(utc(t))}${far && (t === last || t.slice(0, 4) !== last.slice(0, 4)) ? ` ${t.slice(0, 4)}` : ""}`;
   if (first === last) return `${LONG.format(utc(first))} ${day(first)}`;
   const begin = first.slice(0, 7) === last.slice(0, 7) ? number(first) : day(first);
   return `${begin} ${evenings(first, last) === 2 ? "and" : "to"} ${day(last)}`;

@@ -11,7 +11,7 @@ import { ask, open } from "./socket.js";
 /** @typedef {{ what: What, file?: string, level?: number, start?: string, stop?: string, quiet?: boolean, name?: string, hours?: boolean }} Wish */
 
 const DO = { "": "", show: "Play it", brightness: "Set this brightness", dark: "Make it dark", planned: "Back to the plan" };
-let waits = 0, number = 0;
+let waits = 0, number = 0, typing = false;
 /** The evenings that the last question was about. @type {object | null} */
 let seen = null;
 
@@ -45,6 +45,14 @@ function want(part) {
   waits = setTimeout(question, "what" in part || "file" in part ? 0 : 250);
 }
 
+// The evening that was chosen is over while the page lies there.
+onChange(() => {
+  const tonight = state.days?.tonight ?? "";
+  if (!state.first || state.first >= tonight) return;
+  if (state.last >= tonight) state.first = tonight;
+  else Object.assign(state, { first: "", last: "", until: false, wish: { what: "" }, answer: null, tried: "" });
+});
+
 // What was read holds only as long as the evenings stay as they are.
 onChange(() => { if (state.view === "calendar" && state.days !== seen && ready()) question(); });
 
@@ -63,7 +71,7 @@ function act() {
     inView();
     // The button that was pressed is gone: whoever goes by keys goes on from the evening.
     /** @type {HTMLElement | null} */ (document.querySelector(".day[aria-pressed=true]"))?.focus({ preventScroll: true });
-  }, question);
+  }, () => { if (state.link === "open") question(); }); // else it is said once that nobody answers
 }
 
 /** What is open is brought into the window, once it is drawn. */
@@ -114,7 +122,10 @@ function consequence() {
 function untilWhen() {
   const { first, last } = state, field = (/** @type {string} */ word, /** @type {"first" | "last"} */ key) => h("label", { key, class: "pick" }, h("span", { class: "quiet" }, word), h("input", {
     type: "date", min: state.days?.tonight ?? "", max: state.days?.farthest ?? "", value: state[key],
-    onchange: (/** @type {any} */ e) => { if (e.target.value) dated(key, e.target.value); },
+    // Half a date that is typed is a date too, of the year 2: it counts once the field is left.
+    onkeydown: (/** @type {any} */ e) => { typing = e.key !== "Enter"; if (!typing) dated(key, e.target.value); },
+    onchange: (/** @type {any} */ e) => { if (!typing) dated(key, e.target.value); },
+    onblur: (/** @type {any} */ e) => { if (typing) dated(key, e.target.value); typing = false; },
   }));
   return h("div", { key: "until", class: "choosing" },
     h("p", { role: "status" }, `From ${words(first, first)} until when? Touch the last evening, or give the dates.`),
@@ -122,8 +133,11 @@ function untilWhen() {
     h("div", { class: "row" }, h("button", { key: "done", type: "button", onclick: () => choose({ until: false }) }, first === last ? "Only this evening" : "These evenings")));
 }
 
-/** @param {"first" | "last"} key @param {string} date */
-function dated(key, date) {
+/** @param {"first" | "last"} key @param {string} given nothing, if it isn't a date */
+function dated(key, given) {
+  const { tonight = "", farthest = "" } = state.days ?? {};
+  if (!given || given === state[key]) return choose({});
+  const date = given < tonight ? tonight : given > farthest ? farthest : given;
   const first = key === "first" ? date : state.first < date ? state.first : date;
   const last = key === "last" ? date : state.last > date ? state.last : date;
   const shown = state.days?.days ?? [];
@@ -136,7 +150,8 @@ function dated(key, date) {
 /** What is known of the chosen evenings: what plays, and who put it there. @param {import("./wire").Day[]} days @param {number} count */
 function known(days, count) {
   const [d] = days;
-  if (count > 1 || !d) {
+  if (!d) return null; // it is still on its way
+  if (count > 1) {
     const titles = new Set(days.flatMap(one => one.pieces.map(p => p.title)));
     return h("p", null, `${count} evenings${days.length < count || !titles.size ? "" : `: ${[...titles].join(", ")}`}.`);
   }
