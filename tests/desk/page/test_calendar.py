@@ -90,6 +90,22 @@ def dimmer_by_keys_alone(hands):
     chosen(hands, {"date": "2026-12-17", "show": "show.toml", "brightness": 0.5})
 
 
+def the_focus_is_never_lost(hands):
+    """Who goes by keys, or hears the page, goes on from the evening when a button has gone."""
+    at_day = "document.activeElement.matches('.day[aria-pressed=true]')"
+    hands.press("Thu 17", ENTER)
+    hands.press("Several evenings", ENTER).until(
+        f"{at_day} && document.querySelector('[type=date]')"
+    )
+    hands.press("Only this evening", ENTER).until(
+        f"{at_day} && !document.querySelector('[type=date]')"
+    )
+    hands.press("Dark", ENTER, root=".choosing").sees("Dark on Thursday 17 December")
+    hands.press("Make it dark", ENTER).sees("Chosen by hand")
+    hands.until(at_day)
+    hands.press("Undo: dark on", ENTER).until(f"{at_day} && !document.querySelector('.why.hand')")
+
+
 def dates_that_are_given(hands):
     """A birthday in May isn't on the page."""
     hands.tap("Thu 17").tap("Several evenings")
@@ -159,6 +175,7 @@ JOURNEYS = [
     the_birthday,
     dark_while_away_and_back,
     dimmer_by_keys_alone,
+    the_focus_is_never_lost,
     dates_that_are_given,
     dates_that_are_typed,
     pages_of_evenings,

@@ -1,6 +1,6 @@
 // The evenings to come, one a line: when, what, and who put it there. A touched one opens right
 // below, or beside where there is room.
-import { choosing, inView } from "./day.js";
+import { choosing, focus, inView } from "./day.js";
 import { evenings, later, month, number, weekday } from "./dates.js";
 import { h } from "./dom.js";
 import { undo } from "./evening.js";
@@ -133,3 +133,10 @@ class Calendar extends Panel {
 }
 
 customElements.define("lm-calendar", Calendar);
+
+// Once all is drawn: where the control that had the focus is gone, who goes by keys goes on from the
+// evening that it was about.
+onChange(() => {
+  if (!focus.here || document.activeElement !== document.body) return;
+  /** @type {HTMLElement | null} */ (document.querySelector(".day[aria-pressed=true]"))?.focus({ preventScroll: true });
+});

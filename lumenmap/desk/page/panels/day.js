@@ -45,6 +45,10 @@ function want(part) {
   waits = setTimeout(question, "what" in part || "file" in part ? 0 : 250);
 }
 
+/** Whether the focus is on what is done with an evening, before that is drawn again. */
+export const focus = { here: false };
+onChange(() => { focus.here = Boolean(document.activeElement?.closest(".choosing")); });
+
 // The evening that was chosen is over while the page lies there.
 onChange(() => {
   const tonight = state.days?.tonight ?? "";
@@ -69,8 +73,6 @@ function act() {
   ask("set", { type: "set_days", wish: message(), agreed: answer.sentence }, () => {
     choose({ wish: { what: "" }, answer: null, tried: "" });
     inView();
-    // The button that was pressed is gone: whoever goes by keys goes on from the evening.
-    /** @type {HTMLElement | null} */ (document.querySelector(".day[aria-pressed=true]"))?.focus({ preventScroll: true });
   }, () => { if (state.link === "open") question(); }); // else it is said once that nobody answers
 }
 
