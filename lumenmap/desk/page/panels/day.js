@@ -125,7 +125,12 @@ function untilWhen() {
   const { first, last } = state, field = (/** @type {string} */ word, /** @type {"first" | "last"} */ key) => h("label", { key, class: "pick" }, h("span", { class: "quiet" }, word), h("input", {
     type: "date", min: state.days?.tonight ?? "", max: state.days?.farthest ?? "", value: state[key],
     // Half a date that is typed is a date too, of the year 2: it counts once the field is left.
-    onkeydown: (/** @type {any} */ e) => { typing = e.key !== "Enter"; if (!typing) dated(key, e.target.value); },
+    onkeydown: (/** @type {any} */ e) => {
+      typing = e.key !== "Enter";
+      if (typing) return;
+      e.preventDefault(); // it isn't for what gets the focus by that
+      dated(key, e.target.value);
+    },
     onchange: (/** @type {any} */ e) => { if (!typing) dated(key, e.target.value); },
     onblur: (/** @type {any} */ e) => { if (typing) dated(key, e.target.value); typing = false; },
   }));
