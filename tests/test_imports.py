@@ -273,11 +273,20 @@ def test_package_list_matches_the_disk():
     assert listed == {re.sub(r"^effects\b", "lumenmap_effects", name_of(p)) for p in inits}
 
 
-def test_top_level_holds_only_what_the_plan_names():
+def tracked():
     names = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
     if names.returncode:
         pytest.skip("not a git checkout, so there is no list of tracked files")
-    top = {n.split("/")[0] for n in names.stdout.splitlines()}
+    return names.stdout.splitlines()
+
+
+def test_nothing_that_was_compiled_is_tracked():
+    """Else it would be in the source distribution, for a machine that isn't the user's."""
+    assert not [n for n in tracked() if n.endswith((".so", ".pyd", ".dll", ".dylib", ".o"))]
+
+
+def test_top_level_holds_only_what_the_plan_names():
+    top = {n.split("/")[0] for n in tracked()}
     plan = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE"}
     plan |= {"lumenmap", "effects", "tests", "examples"}
     assert {n for n in top if not n.startswith(".")} <= plan
