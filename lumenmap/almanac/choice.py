@@ -117,6 +117,11 @@ def stretches(almanac: Almanac, day: date) -> list[Choice]:
     return [one for *_, one in sorted(made, key=lambda m: m[:2])]
 
 
+def brightest(almanac: Almanac, day: date) -> float:
+    """Return how bright a date's evening gets, 0..1; 1 if nothing plays."""
+    return max((one.brightness for one in stretches(almanac, day)), default=1.0)
+
+
 def light_now(almanac: Almanac, moment: datetime, show: str, *, hours: float = 3.0) -> Choice:
     """Return a choice that lights a show from now on, for so many hours at most.
 

@@ -6,7 +6,7 @@ itself, and evenings in a row that come to the same are one ``[[once]]``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
@@ -22,7 +22,7 @@ Run = tuple[Span, list[Choice]]
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class Wanted:
     """What somebody wants of an evening; what is None is as it was planned.
 
     Attributes
@@ -47,7 +47,7 @@ class Wish:
     name: str = ""
 
 
-def fitted(almanac: Almanac, ruled: Almanac, day: date, wish: Wish) -> list[Choice]:
+def fitted(almanac: Almanac, ruled: Almanac, day: date, wish: Wanted) -> list[Choice]:
     """Return the choices that make a wish so on a date; none if nothing plays that it is about.
 
     Parameters
@@ -99,3 +99,14 @@ def of_evening(once: Iterable[Any], day: date) -> list[dict[str, Any]]:
     found = [(len(own), t) for t in once if (own := dated(t.get("date"))) and day in own]
     single = [table for days, table in found if days == 1]
     return single or [table for _, table in found]
+
+
+def is_dark(tables: Sequence[Mapping[str, Any]]) -> bool:
+    """Return whether the tables that an evening goes by make it dark."""
+    return bool(tables) and not any(table.get("show") for table in tables)
+
+
+def reasons(tables: Iterable[Mapping[str, Any]]) -> str:
+    """Return why somebody chose an evening so, as the tables that it goes by say."""
+    names = (str(table["name"]).strip() for table in tables if table.get("name"))
+    return ", ".join(filter(None, dict.fromkeys(names)))

@@ -11,10 +11,10 @@ from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.drawn.transport import transport
 from lumenmap.pictures.light import wash
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
-from lumenmap.pictures.light.wash import group_starts, irradiance
+from lumenmap.pictures.light.wash import group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import STRENGTH
 from lumenmap.pictures.scene.fragments import fragments
-from lumenmap.pictures.scene.lamp import beam
+from lumenmap.pictures.scene.lamp import Lamps, beam
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.pictures.scene.raster import rasterise
@@ -75,11 +75,17 @@ def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):
         assert seen == pytest.approx(law, rel=0.01)
 
 
+def from_one(lamp, facing, points, normals):
+    """The irradiance from one lamp."""
+    one = Lamps(lamp, facing, np.ones(1, np.float32))
+    return wash_matrix(points, normals, one, np.zeros(1, np.int64))[:, 0]
+
+
 def test_irradiance_is_exact_away_from_the_mesh():
     points = np.array([[0, 0, 0], [1, 0, 0], [0, 2, 0]], np.float32)
     up = np.tile(np.array([0, 0, 1], np.float32), (3, 1))
     lamp, down = np.array([[0, 0, 2]], np.float32), np.array([[0, 0, -1]], np.float32)
-    got = irradiance(points, up, lamp, down)[:, 0]
+    got = from_one(lamp, down, points, up)
     for point, value in zip(points, got, strict=True):
         d = np.linalg.norm(lamp[0] - point)
         assert value == pytest.approx((0.25 + 0.75 * 2 / d) * (2 / d) / d**2, rel=1e-5)
@@ -88,7 +94,7 @@ def test_irradiance_is_exact_away_from_the_mesh():
 def test_a_face_turned_away_gets_nothing():
     lamp = np.array([[0, 0, 2]], np.float32)
     down = np.array([[0, 0, -1]], np.float32)
-    assert irradiance(np.zeros((1, 3), np.float32), down, lamp, down)[0, 0] == 0
+    assert from_one(lamp, down, np.zeros((1, 3), np.float32), down)[0] == 0
 
 
 def test_a_wall_throws_a_shadow():

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, Literal
 
-from lumenmap.almanac.choice import stretches
+from lumenmap.almanac.choice import brightest
 from lumenmap.almanac.model import Almanac
-from lumenmap.almanac.several import of_evening
+from lumenmap.almanac.several import is_dark, of_evening, reasons
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.tonight import piece, played
 from lumenmap.desk.wire.days import Day
@@ -56,10 +56,9 @@ def _day(
 ) -> Day:
     pieces, notes = almanac.evening(day)
     chosen = of_evening(once, day)
-    dark = bool(chosen) and not any(table.get("show") for table in chosen)
     by: Literal["rule", "hand", "nobody"] = "hand" if chosen else "rule" if pieces else "nobody"
     if chosen:
-        why = ", ".join(str(table["name"]) for table in chosen if table.get("name"))
+        why = reasons(chosen)
     elif pieces:
         why = ", ".join(dict.fromkeys(p.rule for p in pieces))
     elif any(day in days for days in almanac.dark):
@@ -72,6 +71,6 @@ def _day(
         pieces=[piece(almanac, p, now, titles) for p in pieces],
         by=by,
         why=plain(why, _LONGEST),
-        dark=dark,
-        brightness=max((one.brightness for one in stretches(almanac, day)), default=1.0),
+        dark=is_dark(chosen),
+        brightness=brightest(almanac, day),
     )

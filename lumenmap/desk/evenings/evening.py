@@ -20,7 +20,7 @@ from lumenmap.almanac.choice import (
 )
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
-from lumenmap.almanac.several import of_evening
+from lumenmap.almanac.several import is_dark, of_evening
 from lumenmap.core.errors import InputError
 from lumenmap.desk.evenings.book import Book
 from lumenmap.desk.evenings.calendar import Calendar
@@ -190,7 +190,7 @@ def _light_again(document: Document, almanac: Almanac, day: date) -> list[Choice
     """
     once = [table for table in document.data.get("once", ()) if not is_of(table, day)]
     around = of_evening(once, day)
-    if not around or any(table.get("show") for table in around):
+    if not is_dark(around):
         return []
     rest = [table for table in once if table not in around]
     found = stretches(almanac_from({**document.data, "once": rest}, almanac.file), day)

@@ -73,7 +73,7 @@ def plan(data: dict[str, Any], almanac: Almanac, wish: Wish, tonight: date) -> P
     gone = list({id(t): t for own in freed for t in several.about(once, own)}.values())
     if wish.what == "planned" and not gone:
         raise InputError(f"nothing else was chosen {when(span, tonight)}: it is as planned already")
-    edits = instead(data, freed, runs)
+    edits = edits_for(data, freed, runs)
     made = applied(data, edits)
     after = almanac_from(made, almanac.file)
     label = f"{_LABELS[wish.what]} {when(span, tonight)}"
@@ -116,14 +116,14 @@ def _runs(almanac: Almanac, ruled: Almanac, span: Span, wish: Wish) -> list[seve
     if wish.what == "brightness" and wish.level is None:
         raise InputError("choose how bright")
     show = wish.file if wish.what == "show" else None
-    own = several.Wish(show, wish.level, wish.start, wish.stop, wish.quiet, wish.name)
+    own = several.Wanted(show, wish.level, wish.start, wish.stop, wish.quiet, wish.name)
     runs = several.in_runs(span, lambda day: several.fitted(almanac, ruled, day, own))
     if not runs:
         raise InputError("nothing plays then; choose a show first")
     return runs
 
 
-def instead(
+def edits_for(
     data: Mapping[str, Any], freed: Sequence[Span], runs: Sequence[several.Run]
 ) -> list[Edit]:
     """Return the edits that make runs all that the almanac says of the dates of some spans.

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from lumenmap.almanac.choice import Choice, clock, is_of, stretches, tonight_date
+from lumenmap.almanac.choice import Choice, brightest, clock, is_of, tonight_date
 from lumenmap.almanac.dated import dated
 from lumenmap.almanac.model import Almanac, Piece
-from lumenmap.almanac.several import of_evening
+from lumenmap.almanac.several import is_dark, of_evening, reasons
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.words import percent, when
 from lumenmap.desk.files.meaning import as_json
@@ -32,14 +32,14 @@ def tonight(
     day = tonight_date(almanac, now)
     pieces = almanac.evening(day)[0]
     own = of_evening(once, day)
-    dark = bool(own) and not any(o.get("show") for o in own)
+    dark = is_dark(own)
     return evening_facts.Tonight(
         file=almanac.file.name,
         date=day.isoformat(),
         sentence=_dark(own, day) if dark else _sentence(almanac, pieces, now, titles),
         pieces=[piece(almanac, p, now, titles) for p in pieces],
         dark=dark,
-        brightness=max((c.brightness for c in stretches(almanac, day)), default=1.0),
+        brightness=brightest(almanac, day),
         changed=bool(own),
         can_undo=False,
         undoes="",
@@ -83,9 +83,8 @@ def piece(
 def _dark(own: Sequence[Mapping[str, Any]], day: date) -> str:
     """Return that tonight is dark, since when and why: who chose it may have forgotten by now."""
     spans = {span for table in own if (span := dated(table.get("date"))) and len(span) > 1}
-    names = dict.fromkeys(str(table["name"]).strip() for table in own if table.get("name"))
     chosen = f", chosen {when(max(spans, key=lambda s: s.last), day)}" if spans else ""
-    why = plain(", ".join(filter(None, names)), 200)
+    why = plain(reasons(own), 200)
     return f"Dark tonight{chosen}{f': {why}' if why else ''}."
 
 

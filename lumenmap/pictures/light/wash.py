@@ -25,22 +25,6 @@ PAST_RAIL = 0.10
 STRETCH, BESIDE = 0.6, 1.0
 
 
-def irradiance(points: F32, normals: F32, lamps: F32, facing: F32) -> F32:
-    """Return (P, L) irradiance at points, per unit of a lamp's intensity straight ahead (1/m²).
-
-    E = I(θ) cos φ / d²: the inverse-square and cosine laws of photometry (IES Lighting Handbook,
-    fundamentals). Closer than 2 cm a lamp isn't a point; the distance is clamped there.
-    """
-    every = np.arange(len(lamps))
-    lit = Lamps(lamps, facing, np.ones(len(lamps), np.float32))
-    return shine(points, normals, _rows(lit), every, None, (SIDEWAYS, BEHIND))
-
-
-def _rows(lamps: Lamps) -> F32:
-    """Return lamps as `inner.shine` takes them."""
-    return np.concatenate([lamps.xyz.T, lamps.facing.T, lamps.lit[None]]).astype(np.float32)
-
-
 def group_starts(edges: NDArray[np.int32]) -> Ints:
     """Return the first lamp of each group of neighbours; a group is on one edge."""
     count = len(edges)
@@ -59,12 +43,16 @@ def wash_matrix(
     starts: Ints,
     shades: Sequence[Surface] = (),
 ) -> F32:
-    """Return (P, G) irradiance from each group of lamps when all of them shine at 1."""
+    """Return (P, G) irradiance from each group of lamps when all of them shine at 1 (1/m²).
+
+    E = I(θ) cos φ / d²: the inverse-square and cosine laws of photometry (IES Lighting Handbook,
+    fundamentals). Closer than 2 cm a lamp isn't a point; the distance is clamped there.
+    """
     out = np.empty((len(points), len(starts)), np.float32)
     stretch, middles = _stretches(lamps.xyz)
     pairs = _neighbours(lamps.xyz, stretch)
     block = max(1, 1_000_000 // max(1, len(lamps.xyz)))
-    given = _rows(lamps)
+    given = np.concatenate([lamps.xyz.T, lamps.facing.T, lamps.lit[None]])
     for first in range(0, len(points), block):
         rows = slice(first, first + block)
         hidden = None
