@@ -18,9 +18,11 @@ class EveningAnswers:
 
     async def change(self, client: Client, message: Change) -> None:
         """Change evenings, and tell everybody."""
-        await self._hub.on_bench(self._hub.evening.change, message)
-        client.answer(write(told.Accepted(id=message.id, version=0)))
-        await self._hub.tell_news()
+        try:
+            await self._hub.on_bench(self._hub.evening.change, message)
+            client.answer(write(told.Accepted(id=message.id, version=0)))
+        finally:  # refused, it may be otherwise than the page shows, and undo has another step
+            await self._hub.tell_news()
 
     async def ask(self, client: Client, message: AskDays) -> None:
         """Say what a wish would do."""

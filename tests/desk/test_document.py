@@ -151,6 +151,33 @@ def test_what_cant_be_taken_back_says_why():
         doc.change([], 99)
 
 
+def test_a_step_that_cant_be_taken_back_doesnt_hide_those_before_it():
+    doc = document()
+    put(doc, ["show", "fps"], 25)
+    put(doc, ["show", "seed"], 5)
+    doc.from_disk(doc.text.replace("seed = 5", "seed = 9"))
+    with pytest.raises(meaning.ConflictError):
+        doc.undo()
+    doc.accept(doc.undo())
+    assert (doc.data["show"]["fps"], doc.data["show"]["seed"]) == (30, 9)
+    doc.from_disk(doc.text.replace("fps = 30 ", "fps = 60 "))
+    with pytest.raises(meaning.ConflictError):
+        doc.redo()
+    with pytest.raises(InputError, match="nothing to redo"):
+        doc.redo()
+
+
+def test_undo_finds_a_cue_where_an_editor_has_moved_it():
+    doc = document()
+    put(doc, ["cue", 0, "layer", 0, "speed"], "5 ft/s")
+    more = '[[cue]]\nname = "new"\n[[cue.layer]]\neffect = "still"\n\n'
+    doc.from_disk(doc.text.replace("# A cue is", more + "# A cue is"))
+    doc.accept(doc.undo())
+    assert doc.data["cue"][1]["layer"][0]["speed"] == "4 ft/s"
+    doc.accept(doc.redo())
+    assert doc.data["cue"][1]["layer"][0]["speed"] == "5 ft/s"
+
+
 def test_versions_rise_and_old_ones_are_forgotten():
     doc = document()
     for i in range(1, 300):

@@ -79,9 +79,7 @@ class _Said:
         what, wish = self.plan.wish.what, self.plan.wish
         were = _names(self.before)
         if what == "dark":
-            doesn = "doesn't" if len(were) == 1 else "don't"
-            rest = f": {listed(were)} {doesn} play." if were else "; nothing was planned then."
-            return f"Dark {self.when}{rest}"
+            return f"Dark {self.when}{self._silenced()}"
         if what == "brightness":
             names = _names({r: self.after[r] for run, _ in self.plan.runs for r in run})
             plays = "plays" if len(names) == 1 else "play"
@@ -91,6 +89,16 @@ class _Said:
                 return f"As planned {self.when}: nothing plays."
             return f"As planned {self.when}: {listed(now)} {self._hours()}."
         return self._show(were)
+
+    def _silenced(self) -> str:
+        """Return what a dark evening takes away; what has been played isn't taken away."""
+        coming = {day: played for day, played in self.before.items() if not self._ended(day)}
+        if not (were := _names(coming)):
+            return "; nothing was planned then."
+        one, begun = len(were) == 1, self.plan.before.at(self.now)
+        if [*coming] == [self.tonight] and begun and one:
+            return f": {listed(were)} stops."
+        return f": {listed(were)} {'doesn' if one else 'don'}'t play."
 
     def _show(self, were: list[str]) -> str:
         wish = self.plan.wish
@@ -164,7 +172,7 @@ class _Said:
             Nothing of it would ever play.
         """
         if self.plan.wish.what not in ("show", "brightness"):
-            return self._around()
+            return [*self._over(), *self._around()]
         return [*self._never(), *self._quiet(), *self._over(), *self._around()]
 
     def _never(self) -> list[str]:
@@ -201,15 +209,21 @@ class _Said:
 
     def _over(self) -> list[str]:
         """Say that tonight has ended; nothing else is changed in vain."""
-        if self.tonight not in self.plan.span:
+        ended = self._ended(self.tonight) if self.tonight in self.plan.span else ""
+        if not ended:
             return []
-        pieces = self.plan.after.evening(self.tonight)[0]
-        if not pieces or pieces[-1].stop > self.now:
-            return []
-        ended = clock(self.plan.after, pieces[-1].stop)
-        if len(self.plan.span) == 1:
-            raise InputError(f"tonight ended at {ended}; choose until when it should play")
+        what = self.plan.wish.what
+        if len(self.plan.span) == 1 and what != "planned":
+            instead = "it is dark already" if what == "dark" else "choose until when it should play"
+            raise InputError(f"tonight ended at {ended}; {instead}")
         return [f"Tonight ended at {ended} already."]
+
+    def _ended(self, day: date) -> str:
+        """Return by the clock when an evening ended, if it has; a dark one, when it would have."""
+        almanac = self.plan.before if self.plan.wish.what == "dark" else self.plan.after
+        pieces = almanac.evening(day)[0]
+        over = pieces and pieces[-1].stop <= self.now
+        return clock(almanac, pieces[-1].stop) if over else ""
 
 
 def _names(played: Mapping[date, tuple[list[str], _Hours]]) -> list[str]:

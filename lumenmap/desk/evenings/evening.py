@@ -18,6 +18,7 @@ from lumenmap.almanac.choice import (
     stretches,
     tonight_date,
 )
+from lumenmap.almanac.dated import Span
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
 from lumenmap.almanac.several import is_dark, of_evening
@@ -25,9 +26,9 @@ from lumenmap.core.errors import InputError
 from lumenmap.desk.evenings.book import Book
 from lumenmap.desk.evenings.calendar import Calendar
 from lumenmap.desk.evenings.consequences import consequences
-from lumenmap.desk.evenings.plan import Plan, plan
+from lumenmap.desk.evenings.plan import Plan, edits_for, plan
 from lumenmap.desk.evenings.running import running
-from lumenmap.desk.evenings.tonight import nothing, replaced, tonight
+from lumenmap.desk.evenings.tonight import nothing, tonight
 from lumenmap.desk.files.document import Document
 from lumenmap.desk.files.folder import ChangedError, Folder
 from lumenmap.desk.wire import evening_facts
@@ -159,7 +160,10 @@ class Evening:
         """Return whether the last step made tonight dark, and something played before it."""
         if not document.steps or document.steps[-1].gesture != "dark":
             return False
-        before = self.book.checked(document.undo().text)
+        try:
+            before = self.book.checked(document.undo().text)
+        except InputError:  # an editor has changed that since
+            return False
         return bool(before.evening(tonight_date(before, self._now()))[0])
 
     def _edits(
@@ -177,7 +181,8 @@ class Evening:
             choices = [Choice(None)]
         else:
             choices = _light_again(document, almanac, day)
-        return replaced(document.data, day, choices)
+        night = Span(day, day)
+        return edits_for(document.data, [night], [(night, choices)], cut=False)
 
 
 def _light_again(document: Document, almanac: Almanac, day: date) -> list[Choice]:

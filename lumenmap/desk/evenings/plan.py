@@ -124,18 +124,26 @@ def _runs(almanac: Almanac, ruled: Almanac, span: Span, wish: Wish) -> list[seve
 
 
 def edits_for(
-    data: Mapping[str, Any], freed: Sequence[Span], runs: Sequence[several.Run]
+    data: Mapping[str, Any],
+    freed: Sequence[Span],
+    runs: Sequence[several.Run],
+    *,
+    cut: bool = True,
 ) -> list[Edit]:
     """Return the edits that make runs all that the almanac says of the dates of some spans.
 
-    A table from date to date keeps those of its dates that aren't among them.
+    Parameters
+    ----------
+    cut
+        A table from date to date keeps those of its dates that aren't among them; else it stays
+        whole, and what is said of a date alone comes before it.
     """
     once: list[Any] = list(data.get("once", ()))
     edits: list[Edit] = []
     for span in freed:
         for number in reversed(range(len(once))):
             own = dated(once[number].get("date"))
-            if own is None or (left := own.without(span)) == [own]:
+            if own is None or (left := own.without(span)) == [own] or not (cut or own == span):
                 continue
             table = once[number]
             path: list[str | int] = ["once", number]

@@ -1,4 +1,4 @@
-"""Tonight in a sentence, and the edits that write what was chosen into the almanac."""
+"""Tonight in a sentence."""
 
 from __future__ import annotations
 
@@ -6,15 +6,13 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
-from lumenmap.almanac.choice import Choice, brightest, clock, is_of, tonight_date
+from lumenmap.almanac.choice import brightest, clock, tonight_date
 from lumenmap.almanac.dated import dated
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.several import is_dark, of_evening, reasons
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.words import percent, when
-from lumenmap.desk.files.meaning import as_json
 from lumenmap.desk.wire import evening_facts
-from lumenmap.desk.wire.asked import Edit, Insert, Remove
 
 
 def tonight(
@@ -127,16 +125,3 @@ def _compared(before: float, after: float) -> str:
     if after == before / 2:
         return "half as bright"
     return f"at {percent(after)}"
-
-
-def replaced(data: Mapping[str, Any], day: date, choices: Sequence[Choice]) -> list[Edit]:
-    """Return the edits that make choices all that the almanac says of a date alone."""
-    once: list[Any] = list(data.get("once", ()))
-    edits: list[Edit] = []
-    for number in reversed(range(len(once))):
-        if is_of(once[number], day):
-            edits.append(Remove(path=["once", number], old=as_json(once[number])))
-            del once[number]
-    for number, choice in enumerate(choices):
-        edits.append(Insert(path=["once", len(once) + number], new=choice.table(day)))
-    return edits

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import tomllib
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -113,16 +114,16 @@ class Document:
         Raises
         ------
         InputError
-            There is none, or an editor has changed the same values since.
+            There is none, or an editor has changed the same values since: the step is let go, so
+            that those before it can be taken back.
         """
         if not self.steps:
             raise InputError("there is nothing to undo")
         step = self.steps[-1]
-        if self.text == step.after:
-            text = step.before
-        else:
-            self._need_edits(step)
-            text = edited(self.text, meaning.inverse(step.edits), step.kept)
+        text = step.before
+        if self.text != step.after:
+            with _let_go(self.steps):
+                text = self._walked(step, meaning.inverse(step.edits), step.after)
         return Proposal(text, "undo", step)
 
     def redo(self) -> Proposal:
@@ -136,19 +137,21 @@ class Document:
         if not self.undone:
             raise InputError("there is nothing to redo")
         step = self.undone[-1]
-        if self.text == step.before:
-            text = step.after
-        else:
-            self._need_edits(step)
-            text = edited(self.text, step.edits)
+        text = step.after
+        if self.text != step.before:
+            with _let_go(self.undone):
+                text = self._walked(step, step.edits, step.before)
         return Proposal(text, "redo", step)
 
-    def _need_edits(self, step: Step) -> None:
-        if not step.edits:
+    def _walked(self, step: Step, edits: Sequence[Edit], base: str) -> str:
+        """Return the text with a step's edits, which were made on another text."""
+        if not edits:
             raise InputError(
                 f'"{step.label}" replaced the whole file, and an editor has saved it since; '
                 "undo it in the editor"
             )
+        found = meaning.rebased(edits, tomllib.loads(base), self.data)
+        return edited(self.text, found, step.kept)
 
     def accept(self, proposal: Proposal) -> None:
         """Make a proposal so; nothing was accepted since it was made."""
@@ -210,6 +213,16 @@ class Document:
         self.text, self.changed_by = text, by
         self.version += 1
         self._note()
+
+
+@contextmanager
+def _let_go(steps: list[Step]) -> Iterator[None]:
+    """Take the last of some steps off if it can't be walked; it would hide those before it."""
+    try:
+        yield
+    except InputError:
+        steps.pop()
+        raise
 
 
 def _out(edit: Edit) -> bool:

@@ -203,7 +203,27 @@ def test_days_that_are_over_and_days_too_far_away(days):
     with pytest.raises(InputError, match="tonight ended at 22:30; choose until when"):
         days.ask("2026-11-25")
     assert days.ask("2026-11-25", "2026-11-26").notes == ["Tonight ended at 22:30 already."]
+
     assert days.ask("2026-11-25", stop="23:50").sentence.startswith("Another One replaces")
+
+
+def test_dark_on_an_evening_that_is_over_or_has_begun(days):
+    """What has been played isn't taken away."""
+    assert days.ask("2026-11-25", what="dark").sentence.startswith(
+        "Dark on Wednesday 25 November: First Try stops."
+    )
+    days.time = at("2026-11-25 23:00")
+    with pytest.raises(InputError, match="tonight ended at 22:30; it is dark already"):
+        days.ask("2026-11-25", what="dark")
+    both = days.ask("2026-11-25", "2026-11-26", what="dark")
+    assert both.sentence.startswith("Dark on 25 and 26 November: First Try doesn't play.")
+    assert both.notes == ["Tonight ended at 22:30 already."]
+    days.choose("2026-11-26", what="dark")
+    alone = days.ask("2026-11-25", "2026-11-26", what="dark").sentence
+    assert alone.startswith("Dark on 25 and 26 November; nothing was planned then.")
+    days.choose("2026-11-25", "2026-11-26", what="show")
+    planned = days.ask("2026-11-25", what="planned")
+    assert planned.notes == ["Tonight ended at 22:30 already."]
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Two phones, an editor, a strange page: who chooses evenings at the same time."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from pydantic import ValidationError
@@ -9,7 +10,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.desk.evenings import book as book_module
 from lumenmap.desk.files.folder import ChangedError
 from lumenmap.desk.wire import stretch as wire
-from lumenmap.desk.wire.asked import UndoEvening
+from lumenmap.desk.wire.asked import Dark, UndoEvening
 from lumenmap.desk.wire.days import AskDays, SetDays, Wish
 from tests.desk.conftest import ALMANAC
 from tests.desk.evenings.person import day
@@ -50,6 +51,40 @@ def test_undo_leaves_what_an_editor_did_since(days):
     days.path.write_text(typed, "utf-8")
     days.do(UndoEvening)
     assert days.text.rstrip() == ALMANAC.replace("# The year of", "# The lights of").rstrip()
+
+
+def test_what_an_editor_changed_doesnt_hide_what_can_be_undone(days):
+    days.choose("2026-12-24", what="dark")
+    days.choose("2026-12-26", what="dark")
+    days.path.write_text(days.text.replace("2026-12-26", "2026-12-27"), "utf-8")
+    with pytest.raises(InputError, match="changed meanwhile"):
+        days.do(UndoEvening)
+    assert days.tell().undoes == "Dark on Thursday 24 December"
+    days.do(UndoEvening)
+    assert days.once == [{"date": "2026-12-27"}]
+
+
+def test_light_again_though_an_editor_changed_what_was_dark(days):
+    days.do(Dark, dark=True)
+    days.path.write_text(days.text.rstrip() + '\nname = "Storm"\n', "utf-8")
+    assert not days.do(Dark, dark=False).dark
+
+
+def test_by_the_socket_the_next_step_is_told_when_one_is_refused(desk):
+    page, path = desk.page(), desk.folder / "almanac.toml"
+    tonight = day(page.told["evening"]["tonight"]["date"])
+    for days in (10, 12):
+        date = str(tonight + timedelta(days=days))
+        wish = {"first": date, "last": date, "what": "dark"}
+        agreed = page.ask("ask_days", wish=wish)["sentence"]
+        assert page.ask("set_days", wish=wish, agreed=agreed)["type"] == "accepted"
+    other = str(tonight + timedelta(days=13))
+    path.write_text(path.read_text("utf-8").replace(date, other), "utf-8")
+    assert page.ask("undo_evening")["type"] == "refused"
+    first = (tonight + timedelta(days=10)).day
+    page.until(
+        lambda m: m["type"] == "evening" and f" {first} " in m["tonight"]["undoes"], seconds=3
+    )
 
 
 @pytest.mark.parametrize(
