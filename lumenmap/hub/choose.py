@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lumenmap.almanac.choice import Choice, chosen, is_of, light_now, planned, tonight_date
 from lumenmap.almanac.load import almanac_from
@@ -17,6 +17,9 @@ from lumenmap.core.files import write_whole
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.hub.messages import FULL, Command
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
 
 #: A folder isn't searched for more shows.
 _MOST_SHOWS = 200
@@ -97,31 +100,40 @@ def write_choice(file: Path, day: date, choice: Choice | None) -> None:
     try:
         import tomlkit
         from tomlkit.exceptions import TOMLKitError
-        from tomlkit.items import AoT
     except ImportError:
         raise InputError(f"hubs need more libraries: {install('hub')}") from None
     try:
-        text = read_regular(file, LARGEST).decode()
-        document = tomlkit.parse(text)
+        document = tomlkit.parse(read_regular(file, LARGEST).decode())
+        once = document.unwrap().get("once", [])
+        if not isinstance(once, list) or not all(isinstance(table, dict) for table in once):
+            raise InputError("once isn't a list of tables, [[once]]", file=file)
+        changed = _changed(document, day, choice)
+        new = tomlkit.parse(changed).unwrap()
+    except InputError:
+        raise
     except (OSError, ValueError, TOMLKitError) as error:
         raise InputError(f"can't be changed: {error}", file=file) from None
-    tables = document.get("once")
-    if tables is not None and not isinstance(tables, AoT):
-        raise InputError("once isn't a list of tables, [[once]]", file=file)
-    if tables is None:
-        tables = tomlkit.aot()
+    if new.get("once", []) != chosen(once, day, choice):
+        raise InputError("once is written in a way that can't be changed here", file=file)
+    almanac_from(new, file)
+    write_whole(file, changed)
+
+
+def _changed(document: TOMLDocument, day: date, choice: Choice | None) -> str:
+    """Return a document's text with a choice among its ``[[once]]``, or its ``once = [{...}]``."""
+    import tomlkit
+    from tomlkit.items import Array
+
+    tables = document.get("once", tomlkit.aot())
     for number in reversed(range(len(tables))):
         if is_of(tables[number], day):
             del tables[number]
-    new = chosen([], day, choice)
-    for table in new:
-        item = tomlkit.table()
+    for table in chosen([], day, choice):
+        item = tomlkit.inline_table() if isinstance(tables, Array) else tomlkit.table()
         item.update(table)
         tables.append(item)
-    if "once" not in document and new:
+    if "once" not in document and len(tables):
         document.append("once", tables)
     elif "once" in document and not len(tables):
         document.remove("once")
-    changed = tomlkit.dumps(document)
-    almanac_from(tomlkit.parse(changed).unwrap(), file)
-    write_whole(file, changed)
+    return tomlkit.dumps(document)

@@ -3,6 +3,7 @@
 import json
 import threading
 import time
+import tomllib
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -116,6 +117,30 @@ def test_commands_that_can_not_be_followed_change_nothing(folder):
     with pytest.raises(InputError, match="isn't a list of tables"):
         write_choice(folder / "almanac.toml", datetime(2026, 11, 26).date(), Choice(None))
     assert (folder / "almanac.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "once",
+    [
+        'once = [{ date = 2026-12-02, show = "waves.toml" }]  # a birthday\n',
+        'once = [\n  { date = 2026-12-02, show = "waves.toml" },  # a birthday\n]\n',
+        "once = []\n",
+    ],
+    ids=["one line", "several lines", "empty"],
+)
+def test_days_written_as_a_list_in_brackets_are_changed_too(folder, once):
+    """TOML 1.0: an array of inline tables says the same as ``[[once]]`` does."""
+    file = folder / "almanac.toml"
+    file.write_text(once + BOOK.split("[[once]]")[0])
+    before = tomllib.loads(file.read_text())["once"]
+    assert apply(folder, b"OFF") is None
+    assert tomllib.loads(file.read_text())["once"] == [*before, {"date": "2026-11-26"}]
+    assert apply(folder, b'{"brightness": 30}').brightness == 0.3
+    assert apply(folder, b"ON").brightness == 0.3
+    write_choice(file, datetime(2026, 11, 26).date(), None)
+    assert tomllib.loads(file.read_text()).get("once", []) == before
+    assert "# a remark" in file.read_text()
+    assert ("# a birthday" in file.read_text()) == bool(before)
 
 
 def test_shows_are_found_by_their_titles(folder):
