@@ -219,6 +219,7 @@ def test_mistakes_of_all_parts_of_a_file_come_together(tmp_path):
     assert [one.key for one in caught.value.each] == [
         "group.main",
         'feed "garge" to "frnt", supply',
+        'feed "garge" to "frnt", to',
         'feed "garage" to "bak", to',
     ]
     assert all(one.line and one.file == file for one in caught.value.each)

@@ -142,3 +142,34 @@ def test_a_mistake_in_what_is_added(load, add, says):
     with pytest.raises(InputError, match=r"house\.toml: " + says) as caught:
         load(add="\n" + add + "\n")
     assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
+
+
+@pytest.mark.parametrize(
+    ("add", "keys"),
+    [
+        (
+            '[[feed]]\nsupply = "garag"\nto = "frnt"\nat = "stat"',
+            ['feed "garag" to "frnt", supply', 'feed "garag" to "frnt", to'],
+        ),
+        (
+            '[[trunk]]\nsupply = "garag"\nalong = "frnt"\nstop = "nd"\n'
+            '[[trunk]]\nsupply = "grage"\nalong = "front"\n[[tap]]\ntrunk = "trunk 1"',
+            ['trunk "trunk 1", supply', 'trunk "trunk 1", along', 'trunk "trunk 2", supply'],
+        ),
+        (
+            '[[bus]]\nalong = "frnt"\nstart = "stat"\nties = ["midle"]',
+            ['bus "bus 1", along', 'bus "bus 1", start', 'bus "bus 1", ties'],
+        ),
+        (
+            '[[trunk]]\nsupply = "garage"\nalong = "front"\n[[tap]]\ntrunk = "trunk 1"\n'
+            '[[tap]]\ntrunk = "trnk 1"\nat = "nd"',
+            ['tap from "trnk 1", trunk', 'tap from "trnk 1", at'],
+        ),
+    ],
+    ids=["feed", "trunk", "bus", "tap"],
+)
+def test_all_mistakes_of_a_table_are_told_at_once(load, add, keys):
+    with pytest.raises(InputError) as caught:
+        load(add=f"\n{add}\n")
+    said = str(caught.value)
+    assert [key for key in keys if key not in said] == [], said

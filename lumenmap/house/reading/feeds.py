@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from lumenmap.core.errors import InputError, each, unknown
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Line
 from lumenmap.house.positions import position
-from lumenmap.house.reading.electric import BusTable, FeedTable, SupplyTable, TapTable
+from lumenmap.house.reading.electric import BusTable, FeedTable, SupplyTable, TapTable, TrunkTable
 from lumenmap.house.reading.file import HouseFile
 from lumenmap.house.reading.wiring import require_unique
 from lumenmap.house.supplies import Bus, Feed, Supply, Tap, Trunk
@@ -57,9 +59,11 @@ def read_feeds(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Feed, ...]:
 
 def _feed(t: FeedTable, supplies: list[str], lines: tuple[Line, ...], unit: Unit) -> Feed:
     key = f'feed "{t.name}"' if t.name else f'feed "{t.supply}" to "{t.to}"'
-    _require_supply(t.supply, supplies, f"{key}, supply")
-    _require_line(t.to, lines, f"{key}, to")
-    position(t.at, unit, f"{key}, at")
+    _all(
+        lambda: _require_supply(t.supply, supplies, f"{key}, supply"),
+        lambda: _require_line(t.to, lines, f"{key}, to"),
+        lambda: position(t.at, unit, f"{key}, at"),
+    )
     name = t.name or f"{t.supply} to {t.to} {t.at}"
     return Feed(name, t.supply, t.to, t.at, t.wire, float(t.length), t.fuse)
 
@@ -80,11 +84,12 @@ def read_buses(tables: list[BusTable], lines: tuple[Line, ...], unit: Unit) -> t
 def _bus(i: int, t: BusTable, lines: tuple[Line, ...], unit: Unit) -> Bus:
     name = t.name or f"bus {i + 1}"
     key = f'bus "{name}"'
-    _require_line(t.along, lines, f"{key}, along")
-    position(t.start, unit, f"{key}, start")
-    position(t.stop, unit, f"{key}, stop")
-    for tie in t.ties:
-        position(tie, unit, f"{key}, ties")
+    _all(
+        lambda: _require_line(t.along, lines, f"{key}, along"),
+        lambda: position(t.start, unit, f"{key}, start"),
+        lambda: position(t.stop, unit, f"{key}, stop"),
+        lambda: each(lambda tie: position(tie, unit, f"{key}, ties"), t.ties),
+    )
     if t.ties and t.tie_every is not None:
         raise InputError("has tie_every and ties; expected one of them", key=key)
     if len(t.ties) == 1:
@@ -105,21 +110,33 @@ def read_trunks(table: HouseFile, lines: tuple[Line, ...]) -> tuple[Trunk, ...]:
         A name used twice, an unknown supply or line, a position that makes no sense, or no tap.
     """
     supplies, unit = [t.name for t in table.supply], table.house.unit
-    found = []
-    for i, t in enumerate(table.trunk):
-        name = t.name or f"trunk {i + 1}"
-        key = f'trunk "{name}"'
-        _require_supply(t.supply, supplies, f"{key}, supply")
-        _require_line(t.along, lines, f"{key}, along")
-        position(t.start, unit, f"{key}, start")
-        position(t.stop, unit, f"{key}, stop")
-        if not any(tap.trunk == name for tap in table.tap):
-            raise InputError("has no [[tap]], so it feeds nothing", key=key)
-        found.append(
-            Trunk(name, t.supply, t.along, t.start, t.stop, t.wire, float(t.length), t.fuse)
-        )
+    tapped = {tap.trunk for tap in table.tap}
+    found = each(
+        lambda numbered: _trunk(*numbered, tapped, supplies, lines, unit), enumerate(table.trunk)
+    )
     require_unique("trunk", (t.name for t in found))
-    return tuple(found)
+    return found
+
+
+def _trunk(
+    i: int,
+    t: TrunkTable,
+    tapped: set[str],
+    supplies: list[str],
+    lines: tuple[Line, ...],
+    unit: Unit,
+) -> Trunk:
+    name = t.name or f"trunk {i + 1}"
+    key = f'trunk "{name}"'
+    _all(
+        lambda: _require_supply(t.supply, supplies, f"{key}, supply"),
+        lambda: _require_line(t.along, lines, f"{key}, along"),
+        lambda: position(t.start, unit, f"{key}, start"),
+        lambda: position(t.stop, unit, f"{key}, stop"),
+    )
+    if name not in tapped:
+        raise InputError("has no [[tap]], so it feeds nothing", key=key)
+    return Trunk(name, t.supply, t.along, t.start, t.stop, t.wire, float(t.length), t.fuse)
 
 
 def read_taps(tables: list[TapTable], trunks: tuple[Trunk, ...], unit: Unit) -> tuple[Tap, ...]:
@@ -138,13 +155,23 @@ def read_taps(tables: list[TapTable], trunks: tuple[Trunk, ...], unit: Unit) -> 
 
 def _tap(t: TapTable, trunks: list[str], unit: Unit) -> Tap:
     key = f'tap "{t.name}"' if t.name else f'tap from "{t.trunk}"'
-    if t.trunk not in trunks:
-        raise InputError(unknown("trunk", t.trunk, trunks), key=f"{key}, trunk")
     at = "" if t.at is None else t.at
-    if at:
-        position(at, unit, f"{key}, at")
+    _all(
+        lambda: _require_trunk(t.trunk, trunks, f"{key}, trunk"),
+        lambda: position(at, unit, f"{key}, at") if at else None,
+    )
     name = t.name or f"{t.trunk} tap at {at or 'the nearest connector'}"
     return Tap(name, t.trunk, at, t.wire, float(t.length), t.fuse)
+
+
+def _all(*checks: Callable[[], object]) -> None:
+    """Make several checks, and raise what they find together."""
+    each(lambda check: check(), checks)
+
+
+def _require_trunk(name: str, trunks: list[str], key: str) -> None:
+    if name not in trunks:
+        raise InputError(unknown("trunk", name, trunks), key=key)
 
 
 def _require_supply(name: str, supplies: list[str], key: str) -> None:
