@@ -9,13 +9,16 @@ from lumenmap.camera.evidence.sight import MORE, best_side, better_place
 from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.core.units import LENGTH
+from lumenmap.core.wording import listed
 from lumenmap.site import Site
 
 
 def report_lines(site: Site, found: Diagnosis) -> list[str]:
     """Return the findings in sentences."""
     lines = [*_films(site, found)]
-    lines += [f"{name} isn't used: {reason}" for name, reason in found.left_out]
+    for reason, (first, *more) in _not_used(found):
+        also = f", and neither {'is' if len(more) == 1 else 'are'} {listed(more)}" if more else ""
+        lines.append(f"{first} isn't used{also}: {reason}")
     if found.right:
         lines.append("Every pixel that was seen is where the map has it.")
     for number, fault in enumerate(found.faults, 1):
@@ -36,7 +39,7 @@ def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
             }
             for k, film in enumerate(found.films)
         ],
-        "not_used": [{"film": name, "reason": reason} for name, reason in found.left_out],
+        "not_used": [{"films": names, "reason": reason} for reason, names in _not_used(found)],
         "pixels": len(site.pixels),
         "seen": int(found.seen.any(0).sum()),
         "in_sight": int(found.visible.any(0).sum()),
@@ -56,6 +59,14 @@ def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
         "not_seen": _by_line(site, found.unseen),
         "film_next": _where_to_film(site, found) if found.unseen else None,
     }
+
+
+def _not_used(found: Diagnosis) -> list[tuple[str, list[str]]]:
+    """Return each reason why films aren't used, and which."""
+    reasons: dict[str, list[str]] = {}
+    for name, reason in found.left_out:
+        reasons.setdefault(reason, []).append(name)
+    return [*reasons.items()]
 
 
 def _films(site: Site, found: Diagnosis) -> Iterator[str]:

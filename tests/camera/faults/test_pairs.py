@@ -131,7 +131,7 @@ def test_a_film_of_which_no_camera_is_found_is_named_and_the_rest_counts():
     assert "a.mp4 isn't used: only 5 pixels could be told apart" in " ".join(
         report_lines(site, found)
     )
-    assert report_data(site, found)["not_used"][0]["film"] == "a.mp4"
+    assert report_data(site, found)["not_used"][0]["films"] == ["a.mp4"]
     films["b.mp4"] = films["a.mp4"]
     with pytest.raises(InputError, match=r"a\.mp4: only 5 pixels.*\nb\.mp4: only 5 pixels"):
         diagnose(site, films)

@@ -59,6 +59,16 @@ def test_films_are_judged_together(films, lumenmap):
     assert 'of line "long" stay dark, though the neighbours light' in lines[4]
 
 
+def test_films_left_out_for_the_same_reason_are_one_finding(films, lumenmap):
+    (films / "dog.mp4").write_bytes(b"")
+    done = lumenmap(*asked(films, "front.mp4", "cat.mp4", "dog.mp4"))
+    assert done.code == 1, done.err
+    assert (
+        "cat.mp4 isn't used, and neither is dog.mp4: doesn't show three flashes"
+        in done.out.splitlines()
+    )
+
+
 def test_as_json(films, lumenmap):
     done = lumenmap(
         *asked(films, "left.mp4", "front.mp4", also=("--json", "-o", films / "found.png"))
