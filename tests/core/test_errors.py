@@ -12,6 +12,7 @@ from lumenmap.core.toml.lines import key_lines
 from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.core.toml.tables import Table, located, read
 from lumenmap.core.toml.validation import key_text
+from lumenmap.house.reading.file import HouseFile
 
 
 def test_place_comes_first_and_the_message_is_one_line():
@@ -135,6 +136,17 @@ def test_what_is_expected_in_plain_words(tmp_path, text, says):
     (tmp_path / "a.toml").write_text(text)
     with pytest.raises(InputError, match=says):
         read(Many, tmp_path / "a.toml")
+
+
+def test_of_many_keys_the_near_one_is_enough(tmp_path):
+    """A house's mass has 15 keys or more; a list of them all hides the one that was meant."""
+    mass = '[[mass]]\nname = "main"\ndepth = 3\neave = 3\n'
+    (tmp_path / "a.toml").write_text(f"{mass}widht = 3\nsmell = 3\n")
+    with pytest.raises(InputError) as caught:
+        read(HouseFile, tmp_path / "a.toml")
+    said = [one.message for one in caught.value.each if one.message.startswith("no such key")]
+    assert said[0] == 'no such key; did you mean "width"?'
+    assert said[1].startswith("no such key. Keys here: name, ")
 
 
 def test_all_mistakes_of_a_file_at_once_each_with_its_line(tmp_path):

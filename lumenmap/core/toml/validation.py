@@ -44,6 +44,8 @@ _ALSO = {
     "colors": ("stops", "palette"),
     "brightness": ("opacity",),
 }
+#: So many keys are listed though a near one is named.
+_FEW = 8
 _BOUNDS = {
     "greater_than": ("gt", "above"),
     "greater_than_equal": ("ge", "at least"),
@@ -142,10 +144,11 @@ def _one(
 def _no_such_key(loc: Loc, model: type[BaseModel]) -> str:
     """Return what to say of an unknown key: the one that was meant, and those that there are."""
     known, word = _keys_at(model, loc[:-1]), str(loc[-1])
-    keys = f" Keys here: {', '.join(known)}" if known else ""
     also = next((key for key in _ALSO.get(word, ()) if key in known), "")
-    hint = f'; did you mean "{also}"?' if also else near(word, known) or ("." if keys else "")
-    return f"no such key{hint}{keys}"
+    hint = f'; did you mean "{also}"?' if also else near(word, known)
+    if not known or (hint and len(known) > _FEW):
+        return f"no such key{hint}"
+    return f"no such key{hint or '.'} Keys here: {', '.join(known)}"
 
 
 def _near_choice(detail: ErrorDetails) -> str:
