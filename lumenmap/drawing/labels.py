@@ -39,19 +39,27 @@ class Labels:
         must
             If none is free, return the first point instead of None.
         """
-        half_w, half_h = width_of(text, size) / 2 + 0.4, size * _HEIGHT / 2 + 0.2
         first: Point | None = None
-        for x, y in middles:
-            first = first or (x, y)
-            box = (x - half_w, y - half_h, x + half_w, y + half_h)
+        for middle in middles:
+            first = first or middle
+            box = box_of(text, size, middle)
             if self.free(box):
                 self.take(box)
-                return x, y
+                return middle
         if must and first is not None:
-            x, y = first
-            self.take((x - half_w, y - half_h, x + half_w, y + half_h))
+            self.take(box_of(text, size, first))
             return first
         return None
+
+
+def box_of(text: str, size: float, middle: Point) -> Box:
+    """Return the box that a label takes, with a rim round it."""
+    (x, y), half_w, half_h = middle, *_halves(text, size)
+    return x - half_w, y - half_h, x + half_w, y + half_h
+
+
+def _halves(text: str, size: float) -> tuple[float, float]:
+    return width_of(text, size) / 2 + 0.4, size * _HEIGHT / 2 + 0.2
 
 
 def around(at: Point, outward: Point, distances: Iterable[float]) -> list[Point]:
@@ -69,7 +77,7 @@ def around(at: Point, outward: Point, distances: Iterable[float]) -> list[Point]
 def leader(at: Point, middle: Point, text: str, size: float) -> Point:
     """Return where a thin line from a point to its label ends: at the label's rim, not in it."""
     u, v = at[0] - middle[0], at[1] - middle[1]
-    half_w, half_h = width_of(text, size) / 2 + 0.4, size * _HEIGHT / 2 + 0.2
+    half_w, half_h = _halves(text, size)
     part = min((half / abs(x) for half, x in ((half_w, u), (half_h, v)) if x), default=1.0)
     part = min(part, 1.0)
     return middle[0] + part * u, middle[1] + part * v

@@ -10,12 +10,13 @@ from hypothesis import strategies as st
 from lumenmap.core.units import INCH
 from lumenmap.drawing.canvas import Dot, TextLine
 from lumenmap.drawing.labels import leader, width_of
-from lumenmap.sheets.plans.hanging import LARGE, hanging_drawings
+from lumenmap.sheets.plans.hanging import LARGE, SMALL, hanging_drawings
 from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
 from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.rails import Pattern, rails
 from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.site import Site
+from tests.small_house import HOUSE
 
 HOUSES = ("alder-cottage", "marlow-bend", "tannery-row", "fern-lane")
 PAPER = (279.4, 215.9)
@@ -164,6 +165,35 @@ def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edg
     for mark, edge in zip(rakes, ("wing/rake-left", "wing/rake-right"), strict=True):
         assert all(name.at[1] < mark.at[1] for name in names[edge])
     assert any(t.text == "10 ft of 40 ft" for t in found)
+
+
+@pytest.mark.parametrize("width", [10, 14, 16])
+def test_lengths_of_two_rakes_arent_read_as_one_line(tmp_path, width):
+    """On one line they are a letter or more apart, 4 mm."""
+    gable = HOUSE.replace("width = 24", f"width = {width}").replace(
+        "overhang = 1", "overhang = 0.5"
+    )
+    (tmp_path / "house.toml").write_text(gable)
+    site = Site.read(tmp_path / "house.toml")
+    (front, *_) = hanging_drawings(site, rails(site.line_layouts), PAPER)
+    lengths = [t for t in texts(front) if t.text.endswith(", 8/12")]
+    assert lengths
+    for a, b in combinations(lengths, 2):
+        apart = abs(a.at[0] - b.at[0]) - width_of(a.text, SMALL)
+        assert apart > 4 or abs(a.at[1] - b.at[1]) > SMALL, apart
+
+
+def test_heights_are_no_finer_than_the_ground_is_level(tmp_path):
+    """By hand: half of 17 ft 4 in rises 16 in 12 to 11 ft 6 11/16 in over 9 ft 2 in."""
+    steep = HOUSE.replace("width = 24", "width = 16").replace('"8/12"', '"16/12"')
+    steep = steep.replace("eave = 9", 'eave = "9 ft 2 in"').replace(
+        "overhang = 1", "overhang = 0.67"
+    )
+    (tmp_path / "house.toml").write_text(steep)
+    site = Site.read(tmp_path / "house.toml")
+    (front, *_) = hanging_drawings(site, rails(site.line_layouts), PAPER)
+    told = {t.text for t in texts(front)}
+    assert {"20 ft 9 in", "9 ft 2 in", "9 ft 2 in to 20 ft 9 in"} <= told
 
 
 def test_a_leader_ends_at_the_rim_of_its_label():

@@ -11,7 +11,7 @@ import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import around, leader, width_of
+from lumenmap.drawing.labels import Labels, around, box_of, leader, width_of
 from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.plans.elevations import closer, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
@@ -203,6 +203,7 @@ class _Sheet:
 
     def _lengths(self) -> None:
         """Write each edge's length, and its slope, on its inner side where there is room."""
+        others = Labels()  # lengths of two rakes next to each other aren't to be read as one
         for name in self.edges:
             edge, unit = self.layouts[name], self.site.house.unit
             if len(edge.edge.points) > 2:
@@ -222,10 +223,12 @@ class _Sheet:
             inward = (-out[0], -out[1])
             spots = [
                 off(part_way(a, b, part), inward, r)
-                for part in (0.5, 0.35, 0.65)
+                for part in (0.5, 0.35, 0.65, 0.2, 0.8)
                 for r in (6, 7, 8, 10, 13, 16)
             ]
             spots += around(at, inward, (6, 8, 10, 13, 16))
+            spots = [spot for spot in spots if others.free(box_of(f" {text} ", SMALL, spot))]
             if point := self.pen.labels.place(text, SMALL, spots):
+                others.take(box_of(f" {text} ", SMALL, point))
                 style = TextStyle(SMALL, "middle", "#0059a3", halo=True)
                 self.page.text((point[0], point[1] + 0.36 * SMALL), text, style)

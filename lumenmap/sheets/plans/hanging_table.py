@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about, show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Edge
@@ -31,9 +31,9 @@ def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row
         heights = layout.edge.points[:, 2]
         bent = len(heights) > 2
         low, high = (heights.min(), heights.max()) if bent else (heights[0], heights[-1])
-        up = show_length(float(low), unit)
+        up = show_about(float(low), unit)
         if abs(high - low) > 0.005:
-            up += f" to {show_length(float(high), unit)}"
+            up += f" to {show_about(float(high), unit)}"
         rows.append(
             (
                 name,

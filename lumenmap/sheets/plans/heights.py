@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.drawing.canvas import GREY, INK, TextStyle
 from lumenmap.sheets.plans.pen import Pen
 
@@ -23,7 +23,7 @@ def draw_heights(pen: Pen, heights: Iterable[float], x: float, type_: float) -> 
     levels = _levels(pen, heights, type_)
     for z, y, at in levels:
         page.line([(x, at - 0.36 * type_), (x + 3, y), (x + 6, y)], INK, 0.4)
-        text = show_length(z, pen.site.house.unit)
+        text = show_about(z, pen.site.house.unit)
         page.text((x - 1.5, at), text, TextStyle(type_, "end"))
     pen.labels.take((0, 0, x + 7, page.height))
     highest = min(at for _, _, at in levels)
