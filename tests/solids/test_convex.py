@@ -143,11 +143,11 @@ def test_meets_is_the_length_that_a_person_works_out(tmp_path):
         ('{ edge = "wing/ridge", stop = "meets mian" }', r'stop: no mass "mian"; did you mean'),
         (
             '{ edge = "wing/rake-left", stop = "meets main" }',
-            r'stop: edge "wing/rake-left" goes into "main" nowhere',
+            r'stop: edge "wing/rake-left" never goes into "main"',
         ),
         (
             '{ edge = "wing/ridge", start = "meets main" }',
-            r'start: edge "wing/ridge" comes out of "main" nowhere',
+            r'start: edge "wing/ridge" never comes out of "main"',
         ),
         ('{ edge = "wing/rigde", stop = "meets main" }', r'no edge "wing/rigde"; did you mean'),
         ('{ edge = "wing/ridge", stop = "meet main" }', r"stop"),
@@ -156,6 +156,13 @@ def test_meets_is_the_length_that_a_person_works_out(tmp_path):
 def test_an_edge_that_meets_nothing_is_told(tmp_path, path, message):
     with pytest.raises(InputError, match=message):
         made(tmp_path, L_WING, path)
+
+
+def test_an_edge_of_a_mass_that_leans_on_another_ends_there_by_itself(tmp_path):
+    leans = 'leans_on = "main"\nwidth = 16\ndepth = 8\neave = 9\nslope = "8/12"\nposition = [4, -8]'
+    path = '{ edge = "wing/eave-right", stop = "meets main" }'
+    with pytest.raises(InputError, match='"wing" leans on that, so its edges end there by themse'):
+        made(tmp_path, leans, path)
 
 
 def test_an_open_porch_has_no_room(tmp_path):

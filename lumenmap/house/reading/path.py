@@ -105,9 +105,12 @@ def _place(
         others = [m for m in masses if m.name not in (place.mass, edge.mass)]
         found = [m.name for m in others if passages(solids(m), edge.points)]
         only = f"; it meets {' and '.join(found)}" if found else ""
+        own = next((m for m in masses if m.name == edge.mass), None)
+        if own is not None and own.leans_on == place.mass:
+            only = f': "{own.name}" leans on that, so its edges end there by themselves'
         where = "goes into" if into else "comes out of"
         raise InputError(
-            f'edge "{edge.name}" {where} "{place.mass}" nowhere{only}',
+            f'edge "{edge.name}" never {where} "{place.mass}"{only}',
             key="stop" if into else "start",
         )
     return round(Fraction(at), 6)
