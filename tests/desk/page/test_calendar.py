@@ -267,8 +267,9 @@ def test_an_evening_that_is_over_isnt_chosen_any_more(hands):
         session.now = lambda: EVENING
 
 
-#: A phone, a laptop at 200 %, a small phone, and a phone with text twice as large: as half as wide.
-SIZES = [PHONE, (683, 450), (320, 640), (195, 422)]
+#: A phone, a laptop at 200 %, a small phone, and both phones with text twice as large: as half as
+#: wide.
+SIZES = [PHONE, (683, 450), (320, 640), (195, 422), (160, 320)]
 
 
 def test_nothing_is_wider_than_what_holds_it(visitor):
@@ -282,9 +283,50 @@ def test_nothing_is_wider_than_what_holds_it(visitor):
         visitor.js("document.querySelectorAll('.day')[1].click()")
         visitor.called("Another show", ".choosing")
         assert visitor.js(wide) == [], size
+        fits(visitor, size)
+        for number, there in ((0, ".choosing .show"), (1, ".choosing .levels")):
+            visitor.until(f"document.querySelectorAll('.choosing .large')[{number}]").click()
+            visitor.until(f"document.querySelector('{there}')")
+            fits(visitor, size)
         visitor.js("document.querySelector('.choosing .large').click()")
-        visitor.until("document.querySelector('.choosing .show')")
-        assert visitor.js("return document.documentElement.scrollWidth <= innerWidth"), size
+        visitor.until("document.querySelector('.choosing .show')").click()
+        visitor.called("Other hours", ".choosing").click()
+        visitor.until("document.querySelector('.choosing select')")
+        fits(visitor, size)
+        for view, there in (("tonight", ".large"), ("compose", ".sentence")):
+            visitor.open(view, size=size)
+            visitor.until(f"document.querySelector('{there}')")
+            fits(visitor, size)
+        visitor.open("tonight", size=size)
+        visitor.called("Brightness").click()
+        visitor.until("document.querySelector('.levels')")
+        fits(visitor, size)
+
+
+def fits(hands, size):
+    """Nothing reaches beyond the window, which a phone would make smaller for it."""
+    wide = "return [document.documentElement.scrollWidth, innerWidth]"
+    assert hands.js(wide) == [size[0], size[0]], size
+
+
+def test_keys_go_from_an_evening_to_what_is_done_with_it_and_on(visitor):
+    """The order of focus keeps the meaning: WCAG 2.2, 2.4.3."""
+    tab, here = "\ue004", "return document.activeElement.textContent"
+    inside = "return Boolean(document.activeElement.closest('.choosing'))"
+    visitor.open("calendar", size=LAPTOP)
+    visitor.press("Thu 24", "\ue007").called("Another show", ".choosing")
+    visitor.keys(tab)
+    assert visitor.js(here) == "Several"
+    visitor.keys(tab, shift=True)
+    assert visitor.js(here).startswith("Thu 24")
+    for _ in range(4):
+        visitor.keys(tab)
+        assert visitor.js(inside)
+    assert visitor.js(here) == "Dark"
+    visitor.keys(tab)
+    assert visitor.js(here).startswith("Fri 25")
+    visitor.keys(tab, shift=True)
+    assert visitor.js(here) == "Dark"
 
 
 def test_what_can_be_pressed_says_so_before_it_is(visitor):

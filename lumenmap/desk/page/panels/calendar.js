@@ -4,6 +4,7 @@ import { choosing, focus, inView } from "./day.js";
 import { evenings, later, month, number, weekday } from "./dates.js";
 import { h } from "./dom.js";
 import { undo } from "./evening.js";
+import "./order.js";
 import { choose, onChange, Panel, state, wide } from "./store.js";
 import { send } from "./socket.js";
 

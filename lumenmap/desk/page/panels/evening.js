@@ -86,8 +86,8 @@ function brightnessFold() {
 /** Takes back the last change of any evening, whoever made it. */
 export function undo() {
   const t = state.tonight;
-  return t?.can_undo && [
-    h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
+  return [
+    t?.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
       t.undoes ? `Undo: ${t.undoes[0].toLowerCase()}${t.undoes.slice(1)}` : "Undo"),
     said("undone")];
 }
