@@ -54,7 +54,7 @@ def test_the_files_are_good_as_they_stand(folder, lumenmap):
             "house.toml",
             'slope = "8/12"',
             'pitch = "8/12"',
-            r'mass "main", pitch: no such key; did you mean "slope"\? Keys',
+            r'mass "main", pitch: no such key; did you mean "slope"\? \(line \d+\)$',
         ),
         (
             "house.toml",

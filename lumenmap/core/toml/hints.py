@@ -7,6 +7,21 @@ import re
 from lumenmap.core.errors import one_edit
 
 _CURLY = re.compile("[“”„‟‘’‚«»]")
+#: How the parser's message begins, what stands at the place that it names, and what to write there.
+_SAID = (
+    ("Unclosed array", r"[\w-]+\s*=|\[\[?[A-Za-z]|\}|$", "] is missing before what is marked"),
+    ("Unclosed inline table", r"\]|$", "} is missing before what is marked"),
+    ("Unclosed", "", "a comma is missing before what is marked"),
+    ("Expected newline", r"[\w-]+\s*=", "write each key on a line of its own"),
+    ("Expected newline", r"[\]})]", "there is one bracket too many"),
+    ("Expected '='", "", "expected = after a key, as in: width = 24"),
+    ("Expected ']]'", "", "a heading that begins with [[ ends with ]]"),
+    ("Expected ']'", "", "a heading that begins with [ ends with ]"),
+    ("Invalid initial character for a key", r"\}", "leave out the comma before }"),
+    ("Invalid initial character for a key", "$", "a table in { } must be on one line"),
+    ("Invalid value", "$", "the value is missing after ="),
+    ("Cannot overwrite a value", "", "this key is there twice; leave one of them out"),
+)
 #: So many characters of a line are shown.
 _WIDE = 96
 
@@ -43,7 +58,7 @@ def explain(text: str, said: str) -> tuple[str, str]:
     else:
         return said, ""
     line = lines[row - 1]
-    hint = _hint(line, column - 1)
+    hint = _hint(line, column - 1) or _meant(said, line[column - 1 :].strip())
     return (f"line {row}: {hint}" if hint else said), _marked(line, row, column)
 
 
@@ -53,6 +68,12 @@ def _marked(line: str, row: int, column: int) -> str:
     shown = "".join(c if c.isprintable() else " " for c in line[cut : cut + _WIDE])
     head = f"  {row} | "
     return f"{head}{shown}\n{' ' * (len(head) - 2)}| {' ' * (column - 1 - cut)}^"
+
+
+def _meant(said: str, rest: str) -> str:
+    """Return what to write by what the parser says, and what stands at the place that it names."""
+    found = (hint for start, at, hint in _SAID if said.startswith(start) and re.match(at, rest))
+    return next(found, "")
 
 
 def _hint(line: str, at: int) -> str:
@@ -78,6 +99,6 @@ def _hint(line: str, at: int) -> str:
         return 'a string has a quote at both ends; write feet and inches as "12 ft 6 in"'
     if misspelt := next((w for w in ("true", "false") if one_edit(value.lower(), w)), ""):
         return f'did you mean {misspelt}? A string would need quotes: "{value}"'
-    if re.fullmatch(r"[\w.#%/:+ °-]{1,60}", value):
+    if re.fullmatch(r"(?=.*[^\d. ])[\w.#%/:+ °-]{1,60}", value):
         return f'put "{value}" in quotes'
     return ""

@@ -107,9 +107,18 @@ def build(
 
 
 def _needs_refused(one: InputError, refused: Sequence[InputError]) -> bool:
-    """Return whether a table needs a key that is there, but was refused: its amps in watts."""
+    """Return whether a table needs a key that is there, but was refused: its amps in watts.
+
+    Or the key is named, as a roof's slope that was written as its pitch.
+    """
     inside = (f"{one.key}, ", f"{one.key}.")
-    return one.message.startswith("needs ") and any(r.key.startswith(inside) for r in refused)
+    table, _, key = one.key.rpartition(", ")
+    meant = f'did you mean "{key}"?'
+    return any(
+        (one.message.startswith("needs ") and r.key.startswith(inside))
+        or (meant in r.message and r.key.rpartition(", ")[0] == table)
+        for r in refused
+    )
 
 
 def _without(places: Sequence[tuple[int | str, ...]], data: dict[str, Any]) -> dict[str, Any]:
