@@ -144,15 +144,17 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):  # a terminal that isn't UTF-8 has no "ü" or "→"
             stream.reconfigure(errors="backslashreplace")
     debug = _debug()
-    # A valid command doesn't load the others; the help and misspellings need all of them.
-    register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
     try:
+        # A valid command doesn't load the others; the help and misspellings need all of them.
+        register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
         code = _run()
         sys.stdout.flush()
     except LumenmapError as error:
         if debug:
             raise
         code = _end(error.exit_code, _words(error))
+    except KeyboardInterrupt:  # while it loads; later the library makes it an exit
+        code = _stopped()
     except (Exception, SystemExit) as error:
         from lumenmap.cli.shared.ending import output_gone, unexpected
 
@@ -189,9 +191,15 @@ def _run() -> int:
         if not ended_by_us(stop):
             raise
         if stop.code == STOPPED:
-            print("stopped; no file is half-written", file=sys.stderr)
+            return _stopped()
         return stop.code if isinstance(stop.code, int) else int(bool(stop.code))
     return 0
+
+
+def _stopped() -> int:
+    from lumenmap.cli.shared.ending import STOPPED
+
+    return _end(STOPPED, "stopped; no file is half-written")
 
 
 def _end(code: int, text: str = "") -> int:

@@ -31,6 +31,17 @@ def fault(*args, **kw):
     raise KeyError("x\x1b[31m")
 
 
+def test_ctrl_c_while_it_loads_is_one_line(started, lumenmap, monkeypatch):
+    """On a busy machine that takes seconds; shells report 128 + SIGINT."""
+
+    def interrupted(names):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("lumenmap.cli.register", interrupted)
+    got = lumenmap("map", started / "house.toml")
+    assert (got.code, got.out, got.err) == (130, "", "stopped; no file is half-written\n")
+
+
 def test_our_own_fault_has_its_code_and_says_how_to_report_it(started, lumenmap, monkeypatch):
     monkeypatch.setattr("lumenmap.house.reading.load.load_toml", fault)
     got = lumenmap("map", started / "house.toml")

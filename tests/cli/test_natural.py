@@ -28,6 +28,7 @@ from lumenmap.cli.shared.natural import _COMMANDS, _LEFT_OVER, _OPTIONS
         ("map x y", "unexpected extra argument(s) (y)\n"),
         ("sheets x", "Missing option '--out' / '-o'. Folder to write to."),
         ("sheets", "Missing argument 'HOUSE'. The house file, or its folder."),
+        ("locate x", "order: which colour comes first?\n"),
         ("play x", "No such command 'play'; did you mean stream or run?"),
         ("Web", "No such command 'Web'; did you mean desk?"),
         ("version", "No such command 'version'; did you mean --version?"),

@@ -126,7 +126,7 @@ def _better(error: Any, message: str, command: Any) -> str:
         return f"{message}; did you mean {option} {left}?" if option in by_name else message
     if type(error).__name__ == "MissingParameter" and not message:
         means = str(getattr(error.param, "help", None) or "").partition(". ")[0].rstrip(".")
-        return f"{means}." if means else message
+        return f"{means}{'' if means.endswith('?') else '.'}" if means else message
     return message.removeprefix("Value error, ")
 
 
