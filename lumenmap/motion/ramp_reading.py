@@ -1,7 +1,5 @@
 """Ramps as people write them: times and values, or from one value to another over a time."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any

@@ -1,10 +1,8 @@
 """``[[route]]``: the table of a house file and of a show file, and its reading."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import Field, ValidationInfo
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
@@ -26,8 +24,11 @@ def _metres(value: Any, info: ValidationInfo) -> float:
 
 Metres = Annotated[
     float,
-    BeforeValidator(_metres, json_schema_input_type=str | float),
-    Quantity("length, 0 or more", '"12 ft 6 in", "3.81 m"; without a unit, in that of the house'),
+    Quantity(
+        "length, 0 or more",
+        '"12 ft 6 in", "3.81 m"; without a unit, in that of the house',
+        _metres,
+    ),
 ]
 
 

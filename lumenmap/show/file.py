@@ -1,7 +1,5 @@
 """The show file's shape: what a person writes, checked before anything is calculated."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Any, Literal
 
@@ -58,7 +56,7 @@ class ShowTable(Table):
     )
 
     @model_validator(mode="after")
-    def _has_length(self) -> ShowTable:
+    def _has_length(self) -> "ShowTable":
         if self.length is None and self.sound is None:
             raise InputError("is missing", key="length")
         return self

@@ -1,7 +1,5 @@
 """The tables of a layer in a show file."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Annotated, Literal
 
@@ -47,7 +45,7 @@ class TurnsTable(Table):
     then: Then = Field("held", description="After the last round: dark, or held as it is.")
 
     @model_validator(mode="after")
-    def _fits(self) -> TurnsTable:
+    def _fits(self) -> "TurnsTable":
         if self.rounds and self.every is None:
             raise InputError("rounds need `every`, the time of a turn")
         if self.first is not None and self.lit == "one":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo
+from pydantic import Field, ValidationInfo
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
@@ -65,7 +65,7 @@ def _way(value: Any, info: ValidationInfo) -> str | Route:
     return found
 
 
-def _easing(value: Any) -> Easing:
+def _easing(value: Any, _: ValidationInfo) -> Easing:
     if not isinstance(value, str):
         raise InputError(f'is {shown(value)}; expected an easing such as "ease-in-out"')
     return easing(value)
@@ -73,58 +73,58 @@ def _easing(value: Any) -> Easing:
 
 Seconds = Annotated[
     Fraction,
-    BeforeValidator(_seconds, json_schema_input_type=str | float),
     Quantity(
-        "time", '"12 s", "250 ms", or "2 beats" with a tempo; a number without a unit is seconds'
+        "time",
+        '"12 s", "250 ms", or "2 beats" with a tempo; a number without a unit is seconds',
+        _seconds,
     ),
     Field(description='A time: "12 s", "250 ms", "2 beats"; a bare number is seconds.'),
 ]
 Metres = Annotated[
     float,
-    BeforeValidator(_length, json_schema_input_type=str | float),
-    Quantity("length", '"12 ft 6 in", "3.81 m"; a number without a unit is in that of the house'),
+    Quantity(
+        "length",
+        '"12 ft 6 in", "3.81 m"; a number without a unit is in that of the house',
+        _length,
+    ),
 ]
 _RAMP = '{ from = 0, to = 1, over = "10 s" }, or { at = ["0 s", "10 s"], to = [0, 1] }'
 #: A share that may be a ramp.
 Level = Annotated[
     float | Ramp,
-    PlainValidator(
-        _level, json_schema_input_type=Annotated[float, Field(ge=0, le=1)] | str | RampTable
+    Quantity(
+        "share, 0 to 1, or a ramp",
+        f'0.3, "30 %", or a ramp: {_RAMP}',
+        _level,
+        Annotated[float, Field(ge=0, le=1)] | str | RampTable,
     ),
-    Quantity("share, 0 to 1, or a ramp", f'0.3, "30 %", or a ramp: {_RAMP}'),
 ]
-Envelope = Annotated[
-    Ramp,
-    PlainValidator(_envelope, json_schema_input_type=RampTable),
-    Quantity("ramp", _RAMP),
-]
+Envelope = Annotated[Ramp, Quantity("ramp", _RAMP, _envelope, RampTable)]
 Every = Annotated[
     float | Ramp,
-    PlainValidator(_every, json_schema_input_type=float | str | RampTable),
     Quantity(
-        "time, or a ramp", '"2 beats", or a ramp: { from = "2 s", to = "0.5 s", over = "30 s" }'
+        "time, or a ramp",
+        '"2 beats", or a ramp: { from = "2 s", to = "0.5 s", over = "30 s" }',
+        _every,
+        float | str | RampTable,
     ),
 ]
 WayName = Annotated[
     str | Route,
-    PlainValidator(_way, json_schema_input_type=str | list[str]),
-    Quantity("way", "a way of the effects: see lumenmap help effects"),
+    Quantity("way", "a way of the effects: see lumenmap help effects", _way, str | list[str]),
 ]
 Eased = Annotated[
     Easing,
-    PlainValidator(_easing, json_schema_input_type=str),
-    Quantity("easing", "as in CSS Easing Functions: the names below"),
+    Quantity("easing", "as in CSS Easing Functions: the names below", _easing, str),
     Field(
         validate_default=True,
         description='As in CSS Easing Functions: "ease-in-out", "steps(4)", …',
     ),
 ]
-
-
 Span = Annotated[list[Metres], Field(min_length=2, max_length=2)]
 
 
-def _colours(value: Any) -> str | list[str]:
+def _colours(value: Any, _: ValidationInfo) -> str | list[str]:
     if isinstance(value, str):
         return value
     if isinstance(value, list) and value and all(isinstance(v, str) for v in value):
@@ -136,6 +136,10 @@ def _colours(value: Any) -> str | list[str]:
 
 Colours = Annotated[
     str | list[str],
-    PlainValidator(_colours, json_schema_input_type=str | list[str]),
-    Quantity("palette", 'a name, a colour such as "gold", or a list such as ["gold", "white"]'),
+    Quantity(
+        "palette",
+        'a name, a colour such as "gold", or a list such as ["gold", "white"]',
+        _colours,
+        str | list[str],
+    ),
 ]

@@ -1,7 +1,5 @@
 """The tables of a house file about supplies, the wires from them, and energy."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Literal
 

@@ -7,11 +7,10 @@ is passed as the validation context.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import Field, ValidationInfo
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
@@ -51,8 +50,7 @@ def _natural(value: Any, info: ValidationInfo) -> Fraction:
     return got
 
 
-@dataclass(frozen=True, slots=True)
-class Meets:
+class Meets(NamedTuple):
     """A place on an edge: where it meets a mass, by the mass's name."""
 
     mass: str
@@ -80,7 +78,7 @@ def _celsius(value: Any, info: ValidationInfo) -> float:
     return celsius
 
 
-def _slope_signed(value: Any) -> float:
+def _slope_signed(value: Any, _: ValidationInfo) -> float:
     """Read a leg's slope, which may fall, or be infinite: ``"-4/12"``, ``"up"``, ``"down"``."""
     if value in ("up", "down"):
         return math.inf if value == "up" else -math.inf
@@ -89,65 +87,50 @@ def _slope_signed(value: Any) -> float:
     return units.slope(value)
 
 
-def _plain(unit: str, what: str, like: str) -> Any:
-    return (
-        BeforeValidator(
-            lambda value: units.plain(value, unit, what=what), json_schema_input_type=str | float
-        ),
-        Quantity(what, like),
-    )
+def _slope(value: Any, _: ValidationInfo) -> float:
+    return units.slope(value)
 
 
-def _read(reader: Any, words: str, like: str) -> Any:
-    return (
-        BeforeValidator(reader, json_schema_input_type=str | float),
-        Quantity(words, like),
-        Field(description=like),
-    )
+def _angle(value: Any, _: ValidationInfo) -> float:
+    return units.angle(value)
+
+
+def _plain(unit: str, what: str, like: str) -> Quantity:
+    return Quantity(what, like, lambda value, _: units.plain(value, unit, what=what))
 
 
 _WRITTEN = '"12 ft 6 in", "2 3/8 in", "3.81 m"; a number without a unit is in [house] unit'
 _FALL = 'rise over run, "8/12", or an angle, "33.7 deg"'
-Length = Annotated[Fraction, *_read(_length, "length", _WRITTEN)]
-Positive = Annotated[Fraction, *_read(_positive, "length over 0", _WRITTEN)]
-Natural = Annotated[Fraction, *_read(_natural, "length, 0 or more", _WRITTEN)]
+_MEETS = f'{_WRITTEN}; or where it meets a mass, "meets main"'
+_DEGREES = (
+    '"20 C", "68 F"; a number without a unit is Fahrenheit in a house of feet or inches, '
+    "else Celsius"
+)
+Length = Annotated[Fraction, Quantity("length", _WRITTEN, _length), Field(description=_WRITTEN)]
+Positive = Annotated[
+    Fraction, Quantity("length over 0", _WRITTEN, _positive), Field(description=_WRITTEN)
+]
+Natural = Annotated[
+    Fraction, Quantity("length, 0 or more", _WRITTEN, _natural), Field(description=_WRITTEN)
+]
 PlaceOnEdge = Annotated[
     Fraction | Meets,
-    *_read(
-        _place_on_edge, "place on an edge", f'{_WRITTEN}; or where it meets a mass, "meets main"'
-    ),
+    Quantity("place on an edge", _MEETS, _place_on_edge),
+    Field(description=_MEETS),
 ]
-Celsius = Annotated[
-    float,
-    *_read(
-        _celsius,
-        "temperature",
-        '"20 C", "68 F"; a number without a unit is Fahrenheit in a house of feet or inches, '
-        "else Celsius",
-    ),
-]
-Slope = Annotated[
-    float, BeforeValidator(units.slope, json_schema_input_type=str), Quantity("slope", _FALL)
-]
+Celsius = Annotated[float, Quantity("temperature", _DEGREES, _celsius), Field(description=_DEGREES)]
+Slope = Annotated[float, Quantity("slope", _FALL, _slope, str)]
 LegSlope = Annotated[
-    float,
-    BeforeValidator(_slope_signed, json_schema_input_type=str),
-    Quantity("slope", f'{_FALL}; of a leg also "up" or "down"'),
+    float, Quantity("slope", f'{_FALL}; of a leg also "up" or "down"', _slope_signed, str)
 ]
-Angle = Annotated[
-    float,
-    BeforeValidator(units.angle, json_schema_input_type=str | float),
-    Quantity("angle", '"45 deg"; a number without a unit is degrees'),
-]
-Volts = Annotated[
-    float, *_plain("V", "voltage", '"12 V", or a number of volts'), Field(gt=0, le=60)
-]
+Angle = Annotated[float, Quantity("angle", '"45 deg"; a number without a unit is degrees', _angle)]
+Volts = Annotated[float, _plain("V", "voltage", '"12 V", or a number of volts'), Field(gt=0, le=60)]
 Amps = Annotated[
-    float, *_plain("A", "current (A)", '"7.5 A", or a number of amperes'), Field(gt=0, le=1000)
+    float, _plain("A", "current (A)", '"7.5 A", or a number of amperes'), Field(gt=0, le=1000)
 ]
 Milliamps = Annotated[
     float,
-    *_plain("mA", "current (mA)", '"17.5 mA", or a number of milliamperes'),
+    _plain("mA", "current (mA)", '"17.5 mA", or a number of milliamperes'),
     Field(ge=0, le=5000),
 ]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w][\w ./'-]*$")]

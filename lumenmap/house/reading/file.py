@@ -1,7 +1,5 @@
 """The house file's shape: what a person writes, lengths read exactly in the file's own unit."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Annotated
 

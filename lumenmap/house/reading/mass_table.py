@@ -1,7 +1,5 @@
 """``[[mass]]`` as a person writes it: one block of the building, its windows and doors."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Any
 

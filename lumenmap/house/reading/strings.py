@@ -3,11 +3,9 @@
 With them how sizes of wire and places on a line are written.
 """
 
-from __future__ import annotations
-
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field, ValidationInfo
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
@@ -25,13 +23,13 @@ from lumenmap.house.reading.fields import (
 from lumenmap.parts.wires import wire
 
 
-def _wire(value: object) -> str:
+def _wire(value: object, _: ValidationInfo) -> str:
     if not isinstance(value, str):
         raise InputError(f'is {value!r:.40}; expected a wire size like "14 AWG" or "1.5 mm2"')
     return wire(value).name
 
 
-def _position(value: object) -> str:
+def _position(value: object, _: ValidationInfo) -> str:
     """Return a position along a line as it is written; the file's unit is applied later."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise InputError(f"is {value!r:.40}; expected {PLACES}")
@@ -40,19 +38,12 @@ def _position(value: object) -> str:
 
 WireSize = Annotated[
     str,
-    BeforeValidator(_wire),
-    Quantity("wire size", '"14 AWG", "18 AWG stranded", "1.5 mm2", "1.5 mm2 solid"'),
+    Quantity("wire size", '"14 AWG", "18 AWG stranded", "1.5 mm2", "1.5 mm2 solid"', _wire, str),
 ]
 Position = Annotated[
-    str,
-    BeforeValidator(_position, json_schema_input_type=str | float),
-    Quantity("position", f"{PLACES}; start and end are connectors too"),
+    str, Quantity("position", f"{PLACES}; start and end are connectors too", _position)
 ]
-Cut = Annotated[
-    str,
-    BeforeValidator(_position, json_schema_input_type=str | float),
-    Quantity("cut", CUTS),
-]
+Cut = Annotated[str, Quantity("cut", CUTS, _position)]
 
 
 class PixelTable(Table):
