@@ -139,6 +139,9 @@ def main() -> None:
     # Matrix products are small here, so threads that wait for each other would take twice the time.
     # OpenBLAS reads this when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # pydantic would read the files of every installed package to find plug-ins, whose code then
+    # ran: what isn't named to us isn't run.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _search_for_garbage_seldom()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a terminal that isn't UTF-8 has no "ü" or "→"

@@ -165,18 +165,22 @@ def dominant_wavelength(chromaticity: ArrayLike) -> float:
 
     Purples have none; the nearest end of the spectrum is returned.
     """
-    fine, bearing = _bearings()
+    fine, clockwise, middle = _bearings()
     target = np.asarray(chromaticity) - _EQUAL
     own = float(np.arctan2(target[1], target[0]))
     # The locus turns clockwise; the bearing is brought into the same turn.
-    own = float(own + 2 * np.pi * np.round((bearing.mean() - own) / (2 * np.pi)))
-    return float(np.interp(-own, -bearing, fine))
+    own += 2 * np.pi * round((middle - own) / (2 * np.pi))
+    return float(np.interp(-own, clockwise, fine))
 
 
 @lru_cache(maxsize=1)
-def _bearings() -> tuple[F, F]:
-    """Return wavelengths (nm), and in which direction each lies from the equal-energy light."""
+def _bearings() -> tuple[F, F, float]:
+    """Return wavelengths (nm), their directions from the equal-energy light, and the middle one.
+
+    The directions are clockwise, for they rise so; the mean of all is counter-clockwise.
+    """
     fine = np.arange(390.0, 700.5, 0.5)
     locus = np.stack([np.interp(fine, WAVELENGTHS, MATCHING[:, i]) for i in range(3)], -1)
     away = xy(locus) - _EQUAL
-    return fine, np.unwrap(np.arctan2(away[:, 1], away[:, 0]))
+    bearing = np.unwrap(np.arctan2(away[:, 1], away[:, 0]))
+    return fine, -bearing, float(bearing.mean())

@@ -7,8 +7,7 @@ plain numbers only is asked once for each run of frames in which they stay the s
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,11 +21,10 @@ from lumenmap.show.model import Layer
 F = NDArray[np.float64]
 
 #: What an effect draws with if the whole layer has one colour, which is multiplied in afterwards.
-_WHITE = Palette("white", ["white"])
+_WHITE = Palette("white", ["#fff"])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Given:
+class Given(NamedTuple):
     """One question to an effect.
 
     Attributes

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TypedDict
+import statistics
+from typing import NamedTuple, TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ class SeamReport(TypedDict):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Seam:
+class Seam(NamedTuple):
     """Mean change of light from one frame to the next: at the seam, and usually; 0..1.
 
     ``dark``: no pixel is lit in the loop's first and last frame.
@@ -81,7 +80,8 @@ class SeamCounter:
     """
 
     def __init__(self, frames: int, samples: int = 24) -> None:
-        self._moments = np.unique(np.linspace(0, max(0, frames - 2), samples).astype(int))
+        moments = np.linspace(0, max(0, frames - 2), samples).astype(int)
+        self._moments = np.array(sorted(set(moments.tolist())))
         self._seen = 0
         self._first: Codes | None = None
         self._last: Codes | None = None
@@ -107,7 +107,7 @@ class SeamCounter:
         if self._first is None or self._last is None or self._seen < 2:
             return Seam(0.0, 0.0)
         dark = not self._first.any() and not self._last.any()
-        return Seam(_change(self._last, self._first), float(np.median(self._steps)), dark)
+        return Seam(_change(self._last, self._first), statistics.median(self._steps), dark)
 
 
 def _change(before: Codes, after: Codes) -> float:

@@ -80,7 +80,7 @@ class PlannedTurns:
 
     def _at_steps(self, steps: F) -> F:
         """Return which places (T, places) are lit, 0 or 1, at each whole number of turns."""
-        known = {int(step): self._at(int(step)) for step in np.unique(steps)}
+        known = {int(step): self._at(int(step)) for step in set(steps.tolist())}
         return np.array([known[int(step)] for step in steps]).reshape(len(steps), -1)
 
     def _at(self, step: int) -> F:

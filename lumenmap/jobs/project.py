@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
-from lumenmap.frames.apart import Apart, render_apart
 from lumenmap.frames.evaluate import Light
 from lumenmap.frames.plan import plan
 from lumenmap.frames.planned import Plan
@@ -121,6 +120,8 @@ def render(
     so are all effects if a block may take only so many ``seconds``.
     """
     if _foreign(project) or seconds is not None:
+        from lumenmap.frames.apart import render_apart
+
         yield from render_apart(project.plan, stop=stop, block=block, seconds=seconds)
     else:
         yield from render_plan(project.plan, stop=stop, block=block)
@@ -130,6 +131,8 @@ def ask(project: Project, function: Callable[[Plan], R]) -> R:
     """Return ``function(plan)``; with effects from folders, from a process of their own."""
     if not _foreign(project):
         return function(project.plan)
+    from lumenmap.frames.apart import Apart
+
     with Apart(project.plan) as process:
         return process.ask(function)
 

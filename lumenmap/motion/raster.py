@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.images import opened
 from lumenmap.motion.kept import read_only
 
 if TYPE_CHECKING:
@@ -75,6 +74,8 @@ def load(name: str, folder: Path | None) -> Raster:
         raise InputError(f'is "{name}", which isn\'t a path: {error}') from None
     if not path.is_relative_to(folder.resolve()):
         raise InputError(f'is "{name}", outside the folder; put the picture next to the show')
+    from lumenmap.core.images import opened
+
     try:
         with opened(path, name) as image:
             frames, times = _frames(image)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Literal, Protocol, get_args
+from typing import TYPE_CHECKING, Literal, Protocol, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,14 +17,12 @@ from threadpoolctl import threadpool_limits
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import whole_file
 from lumenmap.pictures.encode.ahead import ahead
-from lumenmap.pictures.encode.apng import write_apng
 from lumenmap.pictures.encode.gif import Drawn, write_gif
-from lumenmap.pictures.encode.stills import StillKind, write_sheet, write_still
-from lumenmap.pictures.encode.video import write_video, write_webp
-from lumenmap.pictures.moments import show_moment
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
-from lumenmap.sound.carry import write_wav
+
+if TYPE_CHECKING:
+    from lumenmap.pictures.encode.stills import StillKind
 
 Frame = NDArray[np.uint8]
 Light = NDArray[np.float32]
@@ -177,10 +175,16 @@ def _draw(
             flush=False,  # `write_clip` does
         )
     elif ending == ".webp":
+        from lumenmap.pictures.encode.video import write_webp
+
         write_webp(path, drawing.frames(), clip.fps, clip.count, loop=options.loop)
     elif ending == ".apng":
+        from lumenmap.pictures.encode.apng import write_apng
+
         write_apng(path, drawing.frames(), clip.fps, loop=options.loop)
     else:
+        from lumenmap.pictures.encode.video import write_video
+
         with _plain_sound(path, clip) as wav:
             write_video(path, drawing.frames(), clip.fps, ending, wav)
 
@@ -194,6 +198,8 @@ def _plain_sound(path: Path, clip: Clip) -> Iterator[Path | None]:
     if clip.sound is None:
         yield None
         return
+    from lumenmap.sound.carry import write_wav
+
     wav = path.with_name(f"{path.name}.wav")
     try:
         write_wav(clip.sound, wav, clip.count / clip.fps)
@@ -228,7 +234,11 @@ class _Telling:
 def _still(
     path: Path, kind: StillKind, clip: Clip, options: PreviewOptions, view: Pictures
 ) -> None:
+    from lumenmap.pictures.encode.stills import write_sheet, write_still
+
     if options.sheet:
+        from lumenmap.pictures.moments import show_moment
+
         if not 2 <= options.sheet <= 60:
             raise InputError(f"is {options.sheet}; expected 2 to 60", key="sheet")
         picked = np.unique(np.linspace(0, clip.count - 1, options.sheet).astype(int)).tolist()

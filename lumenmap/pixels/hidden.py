@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +64,7 @@ def _stretches(
         span = pixels.lines[pixels.line[order[0]]]
         first, last = sorted(int(k) - span.first + 1 for k in (order[low], order[high]))
         name = pixels.edge_names[pixels.edge[order[0]]]
-        masses = [house.masses[i] for i in np.unique(owner[order[part]])]
+        masses = [house.masses[i] for i in sorted(set(owner[order[part]].tolist()))]
         which = f"pixels {first}-{last}" if last > first else f"pixel {first}"
         yield (
             f'line "{span.name}": {which} of {name} {"are" if last > first else "is"} inside '
@@ -74,8 +74,7 @@ def _stretches(
         )
 
 
-@dataclass(frozen=True)
-class Met:
+class Met(NamedTuple):
     """An edge and the masses that a stretch of it is in."""
 
     edge: Edge

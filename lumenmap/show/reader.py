@@ -19,7 +19,6 @@ from lumenmap.show.layer_file import LayerTable, TurnsTable
 from lumenmap.show.model import Cue, Layer, Passage, Turns
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
-from lumenmap.show.suggest import no_effect
 
 P = TypeVar("P")
 
@@ -62,6 +61,8 @@ class Reader:
 
     def _layer(self, key: str, table: LayerTable) -> Layer:
         if table.effect not in self.known:
+            from lumenmap.show.suggest import no_effect
+
             raise self._wrong(no_effect(table.effect, self.known), f"{key}, effect")
         effect = self.known[table.effect]
         palette = self._palette(table.palette, f"{key}, palette")

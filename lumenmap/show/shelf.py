@@ -17,7 +17,6 @@ from lumenmap.core.system import user_config
 from lumenmap.core.toml.reading import load_toml
 from lumenmap.core.toml.tables import check, located
 from lumenmap.show.file import PaletteTable
-from lumenmap.show.suggest import no_palette
 
 ENDING = ".palette.toml"
 
@@ -128,6 +127,8 @@ class Shelf:
         except InputError as error:
             if "#" in wish or "(" in wish:  # meant as a colour
                 raise InputError(error.message) from None
+            from lumenmap.show.suggest import no_palette
+
             raise InputError(no_palette(wish, self.names)) from None
 
     def _named(self, name: str) -> Palette:

@@ -22,11 +22,30 @@ def test_help_loads_nothing_heavy():
     assert done.stdout.splitlines()[-1] == "[]"
 
 
-#: What a check has no use for: pictures, pools of processes, effects that the show hasn't.
-UNUSED = ("scipy", "concurrent.futures.process", "lumenmap.pictures", "lumenmap_effects.travel")
+#: What no show of installed effects has a use for, if its colours have no names: pools and other
+#: processes, effects that it hasn't, the table of names, which comes with all of Pillow.
+IDLE = (
+    *("imageio", "PIL", "concurrent.futures.process", "lumenmap_effects.travel"),
+    *("lumenmap.almanac", "lumenmap.desk", "lumenmap.frames.apart", "plugged_in"),
+)
+#: What a check has no use for besides: pictures, and arrays with holes, which take 25 ms and which
+#: numpy loads for `unique` and `median`.
+UNUSED = (*IDLE, "scipy", "lumenmap.pictures", "numpy.ma")
 
 
-def test_a_check_loads_only_what_it_uses_and_searches_none_of_it_for_garbage(examples):
+@pytest.fixture
+def plug_in(tmp_path, monkeypatch):
+    """A package that says it is a plug-in of pydantic."""
+    (tmp_path / "plugged_in.py").write_text("plugin = None\n")
+    told = tmp_path / "plugged_in-1.0.dist-info"
+    told.mkdir()
+    (told / "METADATA").write_text("Metadata-Version: 2.1\nName: plugged-in\nVersion: 1.0\n")
+    (told / "entry_points.txt").write_text("[pydantic]\nmine = plugged_in:plugin\n")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.delenv("PYDANTIC_DISABLE_PLUGINS", raising=False)
+
+
+def test_a_check_loads_only_what_it_uses_and_searches_none_of_it_for_garbage(examples, plug_in):
     """Neither while it runs nor when the interpreter ends, where what is frozen is left out."""
     show = examples / "alder-cottage" / "candles.toml"
     code = (
@@ -42,6 +61,19 @@ def test_a_check_loads_only_what_it_uses_and_searches_none_of_it_for_garbage(exa
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "True [] []", done.stdout
+
+
+def test_make_loads_only_what_it_uses(examples, plug_in, tmp_path):
+    show, out = examples / "alder-cottage" / "candles.toml", tmp_path / "out"
+    code = (
+        "import atexit, sys\n"
+        f"sys.argv = ['lumenmap', 'make', {str(show)!r}, '-o', {str(out)!r}, '--width', '64']\n"
+        f"atexit.register(lambda: print([m for m in {IDLE} if m in sys.modules]))\n"
+        "from lumenmap.cli import main\n"
+        "main()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]", done.stdout
 
 
 @pytest.mark.parametrize("command", [c.rstrip("_") for c in COMMANDS])

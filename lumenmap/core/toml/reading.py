@@ -9,7 +9,6 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.regular import read_regular
-from lumenmap.core.toml.hints import explain
 
 #: A house or show file is text that a person wrote; a larger one is a mistake (bytes).
 LARGEST = 2_000_000
@@ -70,6 +69,8 @@ def parsed(text: str, path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # 5,000 digits raise a plain ValueError
+        from lumenmap.core.toml.hints import explain
+
         message, excerpt = explain(text, str(error))
         raise InputError(f"isn't TOML: {message}", file=path, excerpt=excerpt) from None
 

@@ -41,7 +41,8 @@ def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
         used = total > 0
         centres[used] = moved[used] / total[used, None]
     linear = np.clip(oklab.to_linear(centres), 0, 1)
-    return np.unique(np.round(to_srgb(linear) * 255).astype(np.uint8), axis=0)
+    codes = np.round(to_srgb(linear) * 255).astype(np.uint8)
+    return np.array(sorted(set(map(tuple, codes.tolist()))), np.uint8)
 
 
 def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:

@@ -97,7 +97,7 @@ class Network:
     def _inflow_column(self) -> NDArray[np.intp] | None:
         """Each node's column of (minus amps, amps, 0); None if two loads share a node."""
         loads = len(self.plus)
-        if len(np.unique(np.concatenate([self.plus, self.minus]))) < 2 * loads:
+        if np.bincount(np.concatenate([self.plus, self.minus])).max(initial=0) > 1:
             return None
         column = np.full(self.nodes, 2 * loads)
         column[self.plus] = np.arange(loads)

@@ -21,7 +21,6 @@ from lumenmap.core.errors import InputError
 from lumenmap.show.effects.effect import Effect, from_file, from_module
 from lumenmap.show.effects.errors import cant_load
 from lumenmap.show.effects.known import Known
-from lumenmap.show.effects.rehearsal import rehearse
 
 GROUP = "lumenmap.effects"
 
@@ -109,6 +108,8 @@ def _imported(module: str, file: Path, source: str) -> Effect:
 
 
 def _in_folder(folder: Path) -> Iterator[Effect]:
+    from lumenmap.show.effects.rehearsal import rehearse
+
     if not folder.is_dir():
         raise InputError("isn't a folder; expected a folder of effect files", file=folder)
     files = sorted(folder.glob("[!_]*.py"))
