@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 #: The flashes of WCAG 2.2.
 Kind = Literal["general", "red"]
@@ -20,8 +19,7 @@ ADVICE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Flashing:
+class Flashing(NamedTuple):
     """More than three flashes per second somewhere.
 
     Attributes

@@ -8,7 +8,6 @@ each padded to four float32: one 16-byte item that one gather fetches. `Palette.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any, Literal, get_args
 
 import numpy as np
@@ -144,7 +143,7 @@ class Palette:
         """
         colours = self.table[:, :3] if self._wide is None else self._wide
         other = self.remade(brought_in(colours, space), cyclic=self.cyclic)
-        stops = tuple(replace(s, rgb=_three(brought_in(s.rgb, space))) for s in self.stops)
+        stops = tuple(s._replace(rgb=_three(brought_in(s.rgb, space))) for s in self.stops)
         object.__setattr__(other, "stops", stops)
         return other
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +38,7 @@ _NO_WHITE = (
 )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Drafted:
+class _Drafted(NamedTuple):
     """A layer with all that is the same in every tile; ``mask`` (N,) is what it lights."""
 
     cue: Cue

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +25,7 @@ from lumenmap.routes.route import Route
 Points = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Location:
+class Location(NamedTuple):
     """Where on Earth the house is: degrees north and east, and its time zone."""
 
     latitude: float
@@ -90,8 +90,7 @@ class Face:
     mass: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(NamedTuple):
     """An item of a line's path: an edge, or part of it (exact m from the edge's start)."""
 
     edge: str
@@ -100,8 +99,7 @@ class Run:
     stop: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Jumper:
+class Jumper(NamedTuple):
     """Wire without pixels, exact m."""
 
     length: Fraction
@@ -147,8 +145,7 @@ class Line:
     lead: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(NamedTuple):
     """Named pixels: any that a pattern in ``of`` matches, in the box ``low`` to ``high`` (m)."""
 
     of: tuple[str, ...]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError, near
 from lumenmap.core.units import length
@@ -17,8 +17,7 @@ PLACES = 'start, middle, end, "connector 2", "pixel 80" or a length along the li
 CUTS = '"after pixel 80", "connector 2", or a length along the line'
 
 
-@dataclass(frozen=True, slots=True)
-class Position:
+class Position(NamedTuple):
     """A place on a line as written: its kind; the number of its connector or pixel; or m along."""
 
     kind: PositionKind

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from lumenmap.house.choices import DrillUnit, Remainder, Tape
 
 
-@dataclass(frozen=True, slots=True)
-class Rail:
+class Rail(NamedTuple):
     """How pipe or channel is cut and drilled: exact metres.
 
     Attributes
@@ -37,8 +36,7 @@ class Rail:
     kerf: Fraction = Fraction(0)
 
 
-@dataclass(frozen=True, slots=True)
-class ThermalRange:
+class ThermalRange(NamedTuple):
     """Why rails expand: their material, and the coldest, warmest and fitting temperature (°C).
 
     ``sun``: how much of the warmest is the sun's, over the warmest air (°C).
@@ -51,8 +49,7 @@ class ThermalRange:
     sun: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Drill:
+class Drill(NamedTuple):
     """The owner's drilling machine: m, feed in m a minute; ``units`` of the drilling program."""
 
     units: DrillUnit
@@ -64,8 +61,7 @@ class Drill:
     spindle: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(NamedTuple):
     """What the owner drills with by hand: the marks of the tape, and the bit's diameter (m)."""
 
     tape: Tape = "1 mm"

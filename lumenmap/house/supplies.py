@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError
 from lumenmap.parts.ampacity import AMPACITY, ampacity, bundle_factor, heat_factor
@@ -99,8 +100,7 @@ class Tap:
     fuse: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class StringMake:
+class StringMake(NamedTuple):
     """How the pixels are sold; the string's wire is `WireDefaults.string`.
 
     Attributes
@@ -124,8 +124,7 @@ class StringMake:
     connector_amps: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Acceptance:
+class Acceptance(NamedTuple):
     """A danger that the owner accepts: its code, the feed or line it is about, and the reason."""
 
     finding: str
@@ -217,8 +216,7 @@ class WireDefaults:
         return math.floor(100 * amps + 1e-6) / 100
 
 
-@dataclass(frozen=True, slots=True)
-class Usage:
+class Usage(NamedTuple):
     """How long the lights are on, and the price of energy: ``[energy]``.
 
     ``hours`` an evening, ``evenings`` a season, ``price`` of a kWh; ``efficiency`` of the supply,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from typing import NamedTuple
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
@@ -12,8 +12,7 @@ from lumenmap.core.errors import InputError
 Written = str | float | int
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """The context of a file's quantities.
 
     Attributes

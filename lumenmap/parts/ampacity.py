@@ -8,14 +8,13 @@ copies, [M] from memory, [C] common practice, no source.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.parts.wires import Wire, awg_area
 
 
-@dataclass(frozen=True, slots=True)
-class AmpacityTable:
+class AmpacityTable(NamedTuple):
     """Ampacity (A) by gauge, the question the table answers, and its source.
 
     ``insulation`` is the temperature (°C) of the column it is taken from, if it has columns.

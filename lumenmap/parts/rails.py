@@ -6,13 +6,12 @@ figure may be overridden by giving the gap itself.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError, unknown
 
 
-@dataclass(frozen=True, slots=True)
-class RailMaterial:
+class RailMaterial(NamedTuple):
     """A material; ``per_c`` is its coefficient of linear expansion per °C."""
 
     name: str

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +22,7 @@ MAX_PIXELS = 200_000
 F = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(NamedTuple):
     """A part of an edge that rails follow without a bend: exact m from the edge's start."""
 
     start: Fraction

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -159,8 +159,8 @@ class LineLayout:
 
     def _reversal_hint(self, run: Run, before: Run) -> str:
         """Return which of two edges to reverse, or both, so that they meet, if that is all."""
-        this = replace(run, reversed=not run.reversed)
-        last = replace(before, reversed=not before.reversed)
+        this = run._replace(reversed=not run.reversed)
+        last = before._replace(reversed=not before.reversed)
         for turned, first, second in (
             ([this], before, this),
             ([last], last, run),

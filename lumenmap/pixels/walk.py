@@ -6,7 +6,7 @@ an edge or the way to the next one, is a gap: it counts as the straight distance
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +25,7 @@ Part = tuple[float, float]
 _SAME = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(NamedTuple):
     """Part of an edge as a route runs it; ``begins`` is how far along the route it begins (m)."""
 
     edge: str
@@ -36,8 +35,7 @@ class Passage:
     begins: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Walk:
+class Walk(NamedTuple):
     """A route laid on a house.
 
     Attributes

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError
 
@@ -17,8 +18,7 @@ ROUND = "round"
 MOST = 2000
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """An edge of a route, or part of it.
 
     Attributes

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Literal, get_args
+from typing import Any, Literal, NamedTuple, get_args
 
 from lumenmap.colour.palette import Palette
 from lumenmap.core.wording import gathered
@@ -45,8 +45,7 @@ Lit = Literal["one", "one more", "one fewer"]
 Order = Literal["in order", "to and fro", "by lot"]
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
+class Passage(NamedTuple):
     """A layer that passes once or a few times: ``over`` (s) each, ``times`` times (0: for ever)."""
 
     over: float
@@ -54,8 +53,7 @@ class Passage:
     then: Then = "dark"
 
 
-@dataclass(frozen=True, slots=True)
-class Turns:
+class Turns(NamedTuple):
     """Places that take turns.
 
     Attributes

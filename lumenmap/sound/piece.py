@@ -8,7 +8,6 @@ is one in which every beat is as long, and the renderer asks it at that time.
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -81,7 +80,7 @@ def in_piece(
     found = None
     if sound is not None and counts([_top(raw).get("length"), raw.get("cue")]):
         found = _found(raw, path, sound, reading.bar)
-        reading = replace(reading, beat=Fraction(found.beat))
+        reading = reading._replace(beat=Fraction(found.beat))
     if sound is not None and "length" not in _top(raw):
         from lumenmap.sound.read import seconds_of
 

@@ -132,7 +132,7 @@ def test_roof_planes_cover_the_rim_exactly_once(m):
 @pytest.mark.parametrize("m", SHAPES, ids=named)
 def test_walls_and_roof_close_a_solid_of_the_right_volume(m):
     """By trimesh: walls, floor and the roof above them enclose width x depth x mean height."""
-    bare = Mass(**{f: getattr(m, f) for f in m.__slots__} | {"overhang": Overhang()})
+    bare = Mass(**{f: getattr(m, f) for f in m._fields} | {"overhang": Overhang()})
     shape = roof(bare)
     add_walls(shape)
     w, d = m.width, m.depth

@@ -232,5 +232,5 @@ def _turned(found: list[Flashing], offset: float, seconds: float) -> list[Flashi
     turned = []
     for f in found:
         start = (f.start + offset) % seconds
-        turned.append(replace(f, start=start, stop=start + f.stop - f.start))
+        turned.append(f._replace(start=start, stop=start + f.stop - f.start))
     return sorted(turned, key=lambda f: (f.start, f.region, f.kind))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -138,7 +137,7 @@ def _long(mass: Mass, side: Side) -> float:
 def _longer(mass: Mass, side: Side, by: float) -> Mass:
     """Return a mass that goes on ``by`` m on one side: with its walls, or the roof alone."""
     if not mass.walls:
-        return replace(mass, overhang=mass.overhang._replace(**{side: by}))
+        return mass._replace(overhang=mass.overhang._replace(**{side: by}))
     if _long(mass, side) + by <= 0:
         raise InputError(
             f'is "{mass.leans_on}", which is in front of all of it; look at position',
@@ -148,8 +147,7 @@ def _longer(mass: Mass, side: Side, by: float) -> Mass:
     moved = np.zeros(3)
     if side in ("front", "left"):
         moved = placing(mass)[0] @ np.array(OUTWARD[side], float) * by
-    return replace(
-        mass,
+    return mass._replace(
         width=mass.width + (0 if back else by),
         depth=mass.depth + (by if back else 0),
         position=(mass.position[0] + float(moved[0]), mass.position[1] + float(moved[1])),

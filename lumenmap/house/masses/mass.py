@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -33,8 +32,7 @@ class Longer(NamedTuple):
     by: float
 
 
-@dataclass(frozen=True, slots=True)
-class Mass:
+class Mass(NamedTuple):
     """One block of the building, before its corners are calculated.
 
     Attributes

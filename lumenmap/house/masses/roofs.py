@@ -9,7 +9,6 @@ at one height, as rafters on a plate do: where overhangs differ, the deepest eav
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 
@@ -38,7 +37,7 @@ OPPOSITE: dict[Side, Side] = {"front": "back", "back": "front", "left": "right",
 
 def roof(mass: Mass) -> Shape:
     """Return a mass with its roof: corners, edges and planes, but no walls."""
-    return ROOFS[mass.roof](replace(mass, slope=0.0) if mass.roof == "flat" else mass)
+    return ROOFS[mass.roof](mass._replace(slope=0.0) if mass.roof == "flat" else mass)
 
 
 def _outline(mass: Mass, eaves: tuple[Side, ...]) -> Shape:

@@ -7,7 +7,7 @@ from it, z up; metres.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +28,7 @@ OUTWARD: dict[Side, tuple[int, int, int]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ShapeEdge:
+class ShapeEdge(NamedTuple):
     """An edge of a shape: its kind, its points (K, 3), its facing, and its roof plane, if any.
 
     ``fascia``: whether it has a fascia board.

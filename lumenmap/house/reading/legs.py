@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,8 +16,7 @@ from lumenmap.house.reading.file import LegTable
 MAX_MISCLOSURE = 1 / 20
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Traverse:
+class Traverse(NamedTuple):
     """A line measured leg by leg.
 
     Attributes

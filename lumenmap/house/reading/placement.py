@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ DOOR = "#5b2a22"
 GLASS = "#20262c"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlacedMass:
+class PlacedMass(NamedTuple):
     """A mass in the house's coordinates; ``planes``: the roof plane (K, 3) at each edge."""
 
     mass: Mass
@@ -136,7 +136,7 @@ def read_mass(table: MassTable) -> Mass:
         leans_on=table.leans_on,
     )
     _require_hip_end(mass)
-    return replace(mass, overhang=_overhang(table, eave_sides(mass)))
+    return mass._replace(overhang=_overhang(table, eave_sides(mass)))
 
 
 def _require_hip_end(mass: Mass) -> None:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,8 +38,7 @@ MARGIN = 0.45
 DOOR = 0.08
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(NamedTuple):
     """A camera placed by hand: ``position``, ``target`` (m); ``lens`` (mm on full frame, 36 mm)."""
 
     position: tuple[float, float, float]

@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from lumenmap.core.plain import plain
 from lumenmap.house.choices import BudgetKind
@@ -66,8 +66,7 @@ class Energy:
     season_cost: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Account:
+class Account(NamedTuple):
     """What an export draws: `text` for people, `report` for programs."""
 
     house: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.lengths import show_length, show_written
@@ -17,8 +18,7 @@ from lumenmap.power.circuit.wiring import POLARITIES, Conductor
 Terminals = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where current comes into a line: from a feed or from a tap of a trunk."""
 
     supply: str
@@ -118,7 +118,7 @@ def add_trunk(
             there = strands.pair()
             ohms = strands.ohms(size, abs(leaves - at))
             for polarity, pair in _outward(here, there).items():
-                strands.add(pair, ohms, replace(stretch, polarity=polarity))
+                strands.add(pair, ohms, stretch._replace(polarity=polarity))
             at, here = leaves, there
         _add_tap(strands, tap, here, nodes, place)
 

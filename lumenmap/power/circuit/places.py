@@ -7,7 +7,7 @@ lies before it, which is what resists: a string's wire may be longer than its ho
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +24,7 @@ F = NDArray[np.float64]
 SAME_POSITION = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A place on a line: m along it, m of string wire before it, and its connector's number."""
 
     along: float

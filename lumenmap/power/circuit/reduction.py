@@ -10,8 +10,8 @@ small, and is solved by elimination.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +21,7 @@ from lumenmap.power.circuit.elimination import Elimination
 F = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Chain:
+class Chain(NamedTuple):
     """Nodes in series, from a junction on.
 
     Attributes

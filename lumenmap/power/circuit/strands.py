@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,7 +72,7 @@ class Strands:
     def add(self, ends: tuple[int, int], ohms: float, stretch: Conductor) -> Conductor:
         """Add a stretch of a conductor, whose resistor's number isn't known yet."""
         number = self.circuit.resistor(*ends, max(ohms, MIN_OHMS))
-        self.conductors.append(replace(stretch, resistor=number))
+        self.conductors.append(stretch._replace(resistor=number))
         return self.conductors[-1]
 
     def lead(
@@ -93,6 +93,6 @@ class Strands:
         """
         plug = self.house.string.contact_ohms if lead.connector else 0.0
         held = self.house.wire_defaults.contact_ohms if fuse is not None else 0.0
-        self.add(ends["return"], ohms + plug, replace(lead, polarity="return"))
-        made = self.add(ends["positive"], ohms + plug + held, replace(lead, polarity="positive"))
+        self.add(ends["return"], ohms + plug, lead._replace(polarity="return"))
+        made = self.add(ends["positive"], ohms + plug + held, lead._replace(polarity="positive"))
         self.fuses.append(FusePoint(lead.kind, lead.owner, fuse, made))

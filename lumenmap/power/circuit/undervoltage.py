@@ -8,7 +8,7 @@ for all frames that need it together. Most frames don't: the linear solve is the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +28,7 @@ _BISECTIONS = 20
 _BATCH = 128
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SteadyState:
+class SteadyState(NamedTuple):
     """The steady state of T frames.
 
     Attributes

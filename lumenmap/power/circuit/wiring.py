@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from lumenmap.house.supplies import Feed, Tap, Trunk, WireDefaults
 from lumenmap.parts.wires import Wire
@@ -26,8 +26,7 @@ Owner = tuple[ConductorKind, str]
 POLARITIES: tuple[Polarity, Polarity] = ("positive", "return")
 
 
-@dataclass(frozen=True, slots=True)
-class Conductor:
+class Conductor(NamedTuple):
     """A stretch of one conductor.
 
     Attributes
@@ -56,8 +55,7 @@ class Conductor:
     connector: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class FusePoint:
+class FusePoint(NamedTuple):
     """Where a fuse is, or should be: the supply end of a feed or trunk; a tap; a tie.
 
     ``amps`` is None without a fuse; ``conductor`` is the positive conductor that it is in.

@@ -7,7 +7,7 @@ pixels would grow with the square of the house.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +20,7 @@ PARTS = 4096
 DENSE = 1 << 18
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Row:
+class Row(NamedTuple):
     """One budget: the pixels whose current it carries, rising, and whole 4096ths of each."""
 
     pixels: NDArray[np.intp]

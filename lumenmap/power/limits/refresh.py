@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from lumenmap.pixels.pixelmap import PixelMap
 
 
-@dataclass(frozen=True, slots=True)
-class RefreshProblem:
+class RefreshProblem(NamedTuple):
     """A line too long for the frame rate.
 
     Attributes

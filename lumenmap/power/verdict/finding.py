@@ -8,9 +8,8 @@ from one to the next is a figure behind its name.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from lumenmap.core.errors import CheckError
 from lumenmap.core.wording import listed, sentence, several
@@ -19,8 +18,7 @@ from lumenmap.core.wording import listed, sentence, several
 Severity = Literal["danger", "warning", "note"]
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(NamedTuple):
     """What a finding is about.
 
     Attributes
@@ -41,8 +39,7 @@ class Subject:
         return f'"{self.name}"' + (f" ({self.figure})" if self.figure else "")
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One finding.
 
     Attributes
@@ -100,8 +97,8 @@ def merged(findings: Iterable[Finding]) -> list[Finding]:
     """Return findings in which those that say the same are one, about the subjects of all."""
     found: dict[Finding, list[Subject]] = {}
     for f in findings:
-        found.setdefault(replace(f, subjects=()), []).extend(f.subjects)
-    return [replace(f, subjects=tuple(_by_kind(subjects))) for f, subjects in found.items()]
+        found.setdefault(f._replace(subjects=()), []).extend(f.subjects)
+    return [f._replace(subjects=tuple(_by_kind(subjects))) for f, subjects in found.items()]
 
 
 def _by_kind(subjects: list[Subject]) -> list[Subject]:
@@ -110,8 +107,7 @@ def _by_kind(subjects: list[Subject]) -> list[Subject]:
     return sorted(dict.fromkeys(subjects), key=lambda s: kinds.index(s.kind))
 
 
-@dataclass(frozen=True, slots=True)
-class AcceptedFinding:
+class AcceptedFinding(NamedTuple):
     """A danger that the house file accepts, and the reason that it gives."""
 
     finding: Finding

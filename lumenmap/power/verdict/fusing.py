@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.parts.fuses import largest_fuse
 from lumenmap.power.circuit.wiring import FusePoint, PowerWiring
@@ -14,8 +14,7 @@ from lumenmap.power.verdict.finding import Finding, Subject
 _MUST = ("feed", "trunk")
 
 
-@dataclass(frozen=True, slots=True)
-class Thinnest:
+class Thinnest(NamedTuple):
     """The wire of least ampacity behind a fuse: what it is, its size, and what it may carry (A)."""
 
     what: str

@@ -8,7 +8,7 @@ with what the circuit has behind them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from lumenmap.core.errors import InputError
 from lumenmap.house.model import House
@@ -29,8 +29,7 @@ from lumenmap.power.verdict.joints import joints
 VOLTAGE_TOLERANCE = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What is dangerous about a house's wiring.
 
     Attributes

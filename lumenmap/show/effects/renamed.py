@@ -7,15 +7,13 @@ the next is ``spacing``; how fast something moves is ``speed``.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 #: How a value in a file becomes the new one: as it is, or 1 minus it.
 Change = Literal["same", "1 - x"]
 
 
-@dataclass(frozen=True, slots=True)
-class Renamed:
+class Renamed(NamedTuple):
     """An option's new name, and how its value changes."""
 
     name: str

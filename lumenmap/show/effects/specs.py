@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, get_args, get_origin
+from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 from lumenmap.core.errors import InputError
 from lumenmap.motion.options import Kind
@@ -23,8 +22,7 @@ RESERVED = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
+class Spec(NamedTuple):
     """One option of an effect: its kind and its default (SI).
 
     ``varying``: its type is `lumenmap.motion.varying.Varying`, so that the effect takes a ramp's
