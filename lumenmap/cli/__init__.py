@@ -149,7 +149,8 @@ def main() -> None:
     debug = _debug()
     try:
         # A valid command doesn't load the others; the help and misspellings need all of them.
-        register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
+        if sys.argv[1:] != ["--version"]:
+            register([name for name in COMMANDS if sys.argv[1:2] == [name.rstrip("_")]] or COMMANDS)
         code = _run()
         sys.stdout.flush()
     except LumenmapError as error:

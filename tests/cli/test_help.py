@@ -76,6 +76,17 @@ def test_make_loads_only_what_it_uses(examples, plug_in, tmp_path):
     assert done.stdout.splitlines()[-1] == "[]", done.stdout
 
 
+def test_the_version_loads_no_command():
+    code = (
+        "import atexit, sys; sys.argv = ['lumenmap', '--version']\n"
+        "atexit.register(lambda: print([m for m in sys.modules if 'cli.m' in m]))\n"
+        "from lumenmap.cli import main\n"
+        "main()"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
 @pytest.mark.parametrize("command", [c.rstrip("_") for c in COMMANDS])
 def test_every_command_has_help_with_an_example(lumenmap, command):
     done = lumenmap(command, "--help")

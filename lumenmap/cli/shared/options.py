@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -124,6 +123,8 @@ def print_report(
 ) -> None:
     """Print a report, as JSON or as lines of text; ``fold`` as of `say`."""
     if as_json:
+        import json
+
         print(json.dumps(report, indent=2))
     else:
         say(lines, fold=fold)

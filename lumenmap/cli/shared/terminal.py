@@ -14,8 +14,6 @@ from collections.abc import Sequence
 
 import typer
 
-from lumenmap.core.lengths import unbroken
-
 #: Words that begin a line, and how they look: what is wrong, and what may be.
 LOOKS = {"DANGER": "red", "PROBLEM": "red", "WARNING": "yellow", "POWER": "yellow"}
 LOOKS |= {"FLASHING": "yellow"}
@@ -42,6 +40,8 @@ def folded(line: str, wide: int) -> str:
     """Return a line over as many as it takes, the later ones further in, fractions whole."""
     if len(line) <= wide:
         return line
+    from lumenmap.core.lengths import unbroken
+
     indent = line[: len(line) - len(line.lstrip())]
     words = unbroken(line.strip())
     found = textwrap.wrap(
