@@ -45,10 +45,9 @@ def in_parallel(
     try:
         for first in range(workers):
             here, there = fork.Pipe(duplex=False)
-            child = fork.Process(
-                target=_child, args=(work, range(first, count, workers), there), daemon=True
-            )
             ends.append(here)
+            mine = range(first, count, workers)
+            child = fork.Process(target=_child, args=(work, mine, there, tuple(ends)), daemon=True)
             with warnings.catch_warnings():
                 # Python warns about locks that other threads may hold; the children use none.
                 warnings.simplefilter("ignore", DeprecationWarning)
@@ -74,9 +73,13 @@ def in_parallel(
             end.close()
 
 
-def _child(work: Callable[[int], T], pieces: range, there: Connection) -> None:
+def _child(
+    work: Callable[[int], T], pieces: range, there: Connection, ends: tuple[Connection, ...]
+) -> None:
     """Send the results of some pieces, and exit without Python's clean-up."""
     try:
+        for end in ends:
+            end.close()  # else this would wait for itself to read, once the parent is gone
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent gets it too, and ends this
         for piece in pieces:
             there.send(work(piece))

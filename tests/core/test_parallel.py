@@ -3,6 +3,8 @@
 import multiprocessing
 import os
 import signal
+import subprocess
+import sys
 import threading
 
 import pytest
@@ -65,3 +67,21 @@ def test_a_handler_of_the_parent_keeps_no_child_alive():
     finally:
         late.cancel()
         signal.signal(signal.SIGTERM, before)
+
+
+_KILLED = """
+import os, signal
+from lumenmap.core import parallel
+parallel.processors = lambda: 3
+def work(n):
+    print(os.getpid(), flush=True)
+    return bytes(1_000_000)  # more than a pipe holds: each waits for a reader
+for _ in parallel.in_parallel(work, 6):
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def test_children_end_when_their_parent_is_killed():
+    """They hold its standard output, too: this would wait for them."""
+    done = subprocess.run([sys.executable, "-c", _KILLED], capture_output=True, timeout=20)
+    assert done.returncode == -signal.SIGKILL and len(set(done.stdout.split())) == 3
