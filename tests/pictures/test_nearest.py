@@ -11,6 +11,7 @@ from lumenmap.core import parallel
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.colour_cells import packed
 from lumenmap.pictures.encode.gif import Drawn, write_gif
+from lumenmap.pictures.encode.gif_format import SAME
 from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.encode.nearest import Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
@@ -18,6 +19,12 @@ from lumenmap.pictures.encode.palette_fit import fit_palette
 
 def lab(rgb):
     return from_linear(to_linear(np.asarray(rgb) / 255))
+
+
+def mapped(mapper, frame):
+    """The indices of the next frame of a mapper."""
+    mapper.frames(frame[None])
+    return mapper.indices.copy()
 
 
 def gradient(height=40, width=256):
@@ -45,8 +52,8 @@ def test_the_fit_beats_pillows():
     ours = fit_palette([frame], 64)
     theirs = Image.fromarray(frame).quantize(64)
     seen = np.asarray(theirs.convert("RGB"))
-    mapped = ours[Nearest(ours).frame(frame).indices]
-    errors = [np.linalg.norm(lab(frame) - lab(p), axis=-1).mean() for p in (mapped, seen)]
+    own = ours[mapped(Nearest(ours), frame)]
+    errors = [np.linalg.norm(lab(frame) - lab(p), axis=-1).mean() for p in (own, seen)]
     assert errors[0] < 0.8 * errors[1]
 
 
@@ -54,7 +61,7 @@ def test_places_are_the_nearest_in_oklab():
     rng = np.random.default_rng(2)
     palette = rng.integers(0, 256, (40, 3), np.uint8)
     frame = rng.integers(0, 256, (30, 30, 3), np.uint8)
-    got = Nearest(palette).frame(frame).indices
+    got = mapped(Nearest(palette), frame)
     distance = np.linalg.norm(lab(frame)[:, :, None] - lab(palette), axis=-1)
     best = distance.min(-1)
     picked = np.take_along_axis(distance, got[..., None].astype(int), -1)[..., 0]
@@ -67,7 +74,7 @@ def test_a_colour_that_wavers_keeps_its_place():
     palette = np.array([[40, 40, 40], [80, 80, 80]], np.uint8)
     mapper = Nearest(palette)
     codes = (58, 61, 57, 61, 66)
-    places = [mapper.frame(np.full((4, 4, 3), v, np.uint8)).indices.copy() for v in codes]
+    places = [mapped(mapper, np.full((4, 4, 3), v, np.uint8)) for v in codes]
     assert (places[0] == 0).all()
     assert all((p == 0).all() for p in places[:4])  # 61 is nearer to 80, but hardly
     assert (places[4] == 1).all()
@@ -75,13 +82,13 @@ def test_a_colour_that_wavers_keeps_its_place():
 
 def test_dither_mixes_and_stands_still():
     palette = np.array([[20, 20, 20], [70, 70, 70], [120, 120, 120]], np.uint8)
-    plain, mixed = Nearest(palette).frame(gradient()).indices, Nearest(palette, dither="always")
-    first = mixed.frame(gradient()).indices.copy()
+    plain, mixed = mapped(Nearest(palette), gradient()), Nearest(palette, dither="always")
+    first = mapped(mixed, gradient())
     assert len(np.unique(first[:, 60])) == 2  # a column of one colour is a mixture of two
     assert len(np.unique(plain[:, 60])) == 1
     again = gradient().copy()
     again[:5, :5] = 255
-    second = mixed.frame(again).indices
+    second = mapped(mixed, again)
     assert (second[6:] == first[6:]).all()
 
 
@@ -89,12 +96,12 @@ def test_dither_mixes_near_contours_that_show_and_nowhere_else():
     """Of two greys 50 codes apart the middle half is mixed; a step of two codes doesn't show."""
     grey = np.broadcast_to(np.repeat(np.arange(50, 101, dtype=np.uint8), 8)[:, None], (8, 408, 1))
     palette = np.array([[50] * 3, [100] * 3], np.uint8)
-    picked = Nearest(palette, dither="always").frame(np.repeat(grey, 3, axis=2)).indices
+    picked = mapped(Nearest(palette, dither="always"), np.repeat(grey, 3, axis=2))
     mixed = [len(np.unique(picked[:, x : x + 8])) == 2 for x in range(0, 408, 8)]
     assert not any(mixed[:12]) and not any(mixed[-12:]) and all(mixed[16:-16])
     close = np.array([[60] * 3, [62] * 3], np.uint8)
     between = np.full((16, 16, 3), 61, np.uint8)
-    assert len(np.unique(Nearest(close, dither="always").frame(between).indices)) == 1
+    assert len(np.unique(mapped(Nearest(close, dither="always"), between))) == 1
 
 
 def test_frames_that_are_views_of_four_bytes_are_read_alike():
@@ -104,18 +111,24 @@ def test_frames_that_are_views_of_four_bytes_are_read_alike():
 
 
 @pytest.mark.parametrize("dither", ["never", "first", "always"])
-def test_where_a_frame_changed_is_told(dither):
+def test_where_frames_changed_is_told(dither):
     rng = np.random.default_rng(3)
     lookup = Lookup(rng.integers(0, 256, (30, 3), np.uint8))
-    mapper = Nearest(lookup, dither=dither)
-    frame = rng.integers(0, 256, (20, 30, 3)).astype(np.uint8)
-    before = mapper.frame(frame).indices.copy()
+    frame, frames = rng.integers(0, 256, (20, 30, 3)), []
     for _ in range(20):
         rows = slice(*sorted(rng.integers(0, 21, 2)))
         frame[rows] = np.clip(frame[rows] + rng.integers(-40, 41, frame[rows].shape), 0, 255)
-        now, changed = mapper.frame(frame)
-        assert (changed == np.flatnonzero(before != now)).all()
-        before = now.copy()
+        frames.append(frame.astype(np.uint8))
+    one_by_one, together = (Nearest(lookup, dither=dither) for _ in range(2))
+    shown = np.full((20, 30), SAME, np.uint8)
+    told = zip(*together.frames(np.stack(frames)), strict=True)
+    for n, (frame, (changes, box)) in enumerate(zip(frames, told, strict=True)):
+        before, shown = shown, np.where(changes == SAME, shown, changes)
+        assert (mapped(one_by_one, frame) == shown).all()
+        places = np.argwhere(shown != before)
+        ends = [*places.min(0)[::-1], *places.max(0)[::-1] + 1] if len(places) else [0] * 4
+        assert [*box[:2], *(box[:2] + box[2:])] == ends, n
+        assert ((changes == SAME) == (shown == before)).all()
 
 
 def test_noise_is_mapped_too():
@@ -125,7 +138,7 @@ def test_noise_is_mapped_too():
     palette = fit_palette([frames[0, ::9]], 64)
     mapper = Nearest(palette)
     for frame in frames:
-        got = mapper.frame(frame).indices
+        got = mapped(mapper, frame)
     off = np.linalg.norm(lab(frames[-1][::7]) - lab(palette[got])[::7], axis=-1)
     assert off.mean() < 0.1
 
@@ -167,9 +180,9 @@ def test_what_stands_still_is_dithered_and_stays(monkeypatch):
     first = gradient()
     later = first.copy()
     later[:10] = 255 - later[:10]
-    a, b = mapper.frame(first).indices.copy(), mapper.frame(later).indices.copy()
+    a, b = mapped(mapper, first), mapped(mapper, later)
     assert len(np.unique(a[:, 60])) == 2
     assert (a[10:] == b[10:]).all()
-    nearest = Nearest(np.array([[0, 0, 0], [255, 255, 255]], np.uint8)).frame(later).indices
+    nearest = mapped(Nearest(np.array([[0, 0, 0], [255, 255, 255]], np.uint8)), later)
     off = b[:10] != nearest[:10]
     assert off.mean() < 0.1  # but for what keeps its old colour while that is near enough

@@ -30,19 +30,20 @@ SPREAD: Packed = np.stack(
 ).astype(np.uint32)
 
 
-def packed(frame: Frame) -> Packed:
-    """Return an (H, W, 3) frame as (H, W) integers, red in the low byte.
+def packed(frames: Frame) -> Packed:
+    """Return (…, H, W, 3) frames as (…, H, W) integers, red in the low byte.
 
-    A frame that is a view of four bytes per pixel is read in place.
+    Frames that are a view of four bytes per pixel are read in place.
     """
-    height, width = frame.shape[:2]
-    if frame.dtype == np.uint8 and frame.strides == (4 * width, 4, 1):
-        whole: Packed = np.lib.stride_tricks.as_strided(
-            frame, (height, width, 4), (4 * width, 4, 1), writeable=False
+    shape = frames.shape[:-1]
+    whole = (*(int(n) for n in 4 * np.cumprod((1, *shape[:0:-1]))[::-1]), 1)
+    if frames.dtype == np.uint8 and frames.strides == whole:
+        same: Packed = np.lib.stride_tricks.as_strided(
+            frames, (*shape, 4), whole, writeable=False
         ).view("<u4")[..., 0]
-        return whole
-    four = np.zeros((height, width, 4), np.uint8)
-    four[..., :3] = frame
+        return same
+    four = np.zeros((*shape, 4), np.uint8)
+    four[..., :3] = frames
     made: Packed = four.view("<u4")[..., 0]
     return made
 

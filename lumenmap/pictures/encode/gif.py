@@ -22,7 +22,7 @@ from lumenmap.core.files import whole_file
 from lumenmap.core.parallel import in_parallel
 from lumenmap.pictures.encode.gif_format import SAME, delays, header, shown
 from lumenmap.pictures.encode.lookup import Lookup
-from lumenmap.pictures.encode.nearest import Dither, Nearest
+from lumenmap.pictures.encode.nearest import Dither, Nearest, changed
 from lumenmap.pictures.encode.palette_fit import fit_palette
 from lumenmap.pictures.inner import image
 
@@ -155,17 +155,14 @@ def _cuts(count: int) -> list[int]:
 
 def _part(draw: Draw, start: int, stop: int, mapper: Nearest) -> Part:
     """Draw, map and compress frames ``start`` to ``stop``."""
-    images = []
-    first = now = np.zeros((0, 0), np.uint8)
-    drawn = max(0, start - LEAD_IN)
-    for block in range(drawn, stop, BLOCK):
-        for frame, picture in enumerate(draw(block, min(block + BLOCK, stop)), block):
-            now, changed = mapper.frame(picture)
-            if frame == start:
-                first = now.copy()
-            elif frame > start and len(changed):
-                images.append((frame, image(now, SAME, changed)))
-    return Part(first, now, images)
+    mapper.frames(draw(max(0, start - LEAD_IN), start + 1))
+    first, images = mapper.indices.copy(), []
+    for block in range(start + 1, stop, BLOCK):
+        mapped = mapper.frames(draw(block, min(block + BLOCK, stop)))
+        for frame, (changes, box) in enumerate(zip(*mapped, strict=True), block):
+            if box.any():
+                images.append((frame, image(changes, box, SAME)))
+    return Part(first, mapper.indices, images)
 
 
 def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, bytes]]:
@@ -173,8 +170,11 @@ def _joined(parts: Iterable[Part], cuts: Sequence[int]) -> Iterator[tuple[int, b
     before = None
     for start, part in zip(cuts, parts, strict=False):
         if before is None:
-            yield start, image(part.first, SAME)
-        elif len(changed := np.flatnonzero(before != part.first)):
-            yield start, image(part.first, SAME, changed)
+            height, width = part.first.shape
+            yield start, image(part.first, (0, 0, width, height), SAME)
+        else:
+            (changes,), (box,) = changed(before, part.first)
+            if box.any():
+                yield start, image(changes, box, SAME)
         yield from part.images
         before = part.last

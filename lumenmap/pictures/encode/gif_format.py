@@ -58,5 +58,5 @@ def shown(image: bytes, delay: int) -> bytes:
     if not image:
         return b""
     waits = [min(delay - gone, LONGEST) for gone in range(0, max(delay, 1), LONGEST)]
-    nothing = whole(np.full((1, 1), SAME, np.uint8), SAME) if len(waits) > 1 else b""
+    nothing = whole(np.full((1, 1), SAME, np.uint8), (0, 0, 1, 1), SAME) if len(waits) > 1 else b""
     return b"".join(_control(w) + (nothing if n else image) for n, w in enumerate(waits))

@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 
 from lumenmap.colour.oklab import TO_LAB, TO_LMS
 from lumenmap.pictures.encode.colour_cells import CELLS, MIDDLE, SPREAD, Frame, lab, packed
-from lumenmap.pictures.inner import CellTable
+from lumenmap.pictures.inner import UNKNOWN, CellTable, Mixing
 
 F32 = NDArray[np.float32]
 Indices = NDArray[np.uint8]
-Cells = NDArray[np.int32]
 
 #: How much worse than the nearest an old colour may be, relative to the distances in the palette:
 #: the geometric mean of the nearest colour's own gap and the median gap.
@@ -28,9 +27,7 @@ ALONE = 2.6
 #: Two colours are mixed by a pattern if they are further apart than this (OKLab), so that a contour
 #: would show, and from this share of their distance on. Elsewhere the pattern itself would be the
 #: larger error: our choice, from pictures looked at.
-SHOWS, SOLID = 0.01, 0.25
-#: Colours per step, so that their distances stay in the cache.
-CHUNK = 512
+MIXING = Mixing(shows=0.01, solid=0.25)
 
 
 class Lookup:
@@ -70,30 +67,6 @@ class Lookup:
             places=np.zeros((CELLS, 4), np.float32),
             alone=np.zeros(CELLS, np.float32),
             near=np.zeros(CELLS, np.uint8),
+            second=np.full(CELLS, UNKNOWN, np.uint8),
+            share=np.zeros(CELLS, np.uint8),
         )
-        self._colours = colours
-        self._next = np.zeros(CELLS, np.uint8)
-        self._share = np.zeros(CELLS, np.uint8)
-        self._mixed = np.zeros(CELLS, np.bool_)
-
-    def mixed(self, cells: Cells) -> tuple[Indices, Indices]:
-        """Return the second nearest index of each cell, and its share of a mixture in 1/255."""
-        todo = np.unique(cells[~self._mixed.take(cells)])
-        for first in range(0, len(todo), CHUNK):
-            self._mix(todo[first : first + CHUNK])
-        return self._next.take(cells), self._share.take(cells)
-
-    def _mix(self, cells: Cells) -> None:
-        """Find the second nearest colours of cells, and their shares in the mix."""
-        here, near = self.table.places[cells, :3], self.table.near[cells]
-        away = ((here[:, None] - self._colours) ** 2).sum(-1)
-        away[np.arange(len(cells)), near] = np.inf
-        second = away.argmin(1)
-        a, b = self._colours[near], self._colours[second]
-        apart = b - a
-        square = (apart**2).sum(1)
-        share = ((here - a) * apart).sum(1) / np.maximum(square, 1e-12)
-        share = np.clip((share - SOLID) / (1 - 2 * SOLID), 0, 0.5)
-        self._next[cells] = second
-        self._share[cells] = np.where(square > SHOWS**2, share, 0) * 255
-        self._mixed[cells] = True

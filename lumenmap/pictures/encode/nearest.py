@@ -6,26 +6,48 @@ flicker between two neighbours, still parts stay still, and few pixels change.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.encode.colour_cells import Frame, Packed, cell, packed
-from lumenmap.pictures.encode.lookup import Cells, Indices, Lookup
-from lumenmap.pictures.inner import Changes, learn
+from lumenmap.pictures.encode.gif_format import SAME
+from lumenmap.pictures.encode.lookup import MIXING, Indices, Lookup
+from lumenmap.pictures.inner import learn, moved
 
 #: Which frames are dithered: none, the first, or all.
 Dither = Literal["never", "first", "always"]
-
-Spots = NDArray[np.intp]
+Boxes = NDArray[np.int32]
 
 
 class Mapped(NamedTuple):
-    """Palette indices (H, W) of a frame, valid until the next, and where they changed (K,)."""
+    """Frames as indices of a palette (T, H, W): those that changed, `SAME` elsewhere.
 
-    indices: Indices
-    changed: Spots
+    ``boxes`` (T, 4) are left, top, width and height of what changed; zeros if nothing did.
+    """
+
+    changes: Indices
+    boxes: Boxes
+
+
+def changed(before: Indices, now: Indices) -> Mapped:
+    """Return what changed from one frame's indices (H, W) to another's."""
+    differ = before != now
+    rows, columns = (np.flatnonzero(differ.any(axis)) for axis in (1, 0))
+    box = np.zeros(4, np.int32)
+    if len(rows):
+        box[:] = columns[0], rows[0], columns[-1] + 1 - columns[0], rows[-1] + 1 - rows[0]
+    return Mapped(np.where(differ, now, np.uint8(SAME))[None], box[None])
+
+
+def joined(parts: Sequence[Mapped]) -> Mapped:
+    """Return parts that follow each other, at least one, as one."""
+    if len(parts) == 1:
+        return parts[0]
+    changes, boxes = zip(*parts, strict=True)
+    return Mapped(np.concatenate(changes), np.concatenate(boxes))
 
 
 class Nearest:
@@ -39,60 +61,66 @@ class Nearest:
         Ordered dithering, which mixes the two nearest colours by a fixed pattern. Of the first
         frame alone: what stays still afterwards has no contours, at next to no cost in bytes, and
         what changes is mapped to the nearest.
+
+    Attributes
+    ----------
+    indices
+        (H, W): those of the last frame.
     """
 
     def __init__(self, palette: Frame | Lookup, *, dither: Dither = "never") -> None:
         self._lookup = palette if isinstance(palette, Lookup) else Lookup(palette)
         self._dither = dither
-        self._indices: Indices = np.empty((0, 0), np.uint8)
+        self.indices: Indices = np.empty((0, 0), np.uint8)
         self._before: Packed = np.empty((0, 0), np.uint32)
-        self._changes = Changes(0)
+        self._pattern: Indices = np.empty((0, 0), np.uint8)
 
-    def frame(self, frame: Frame) -> Mapped:
-        """Return the palette indices of the next frame, and where they changed.
+    def frames(self, frames: Frame) -> Mapped:
+        """Map the next frames (T, H, W, 3), at least one; the first of all changes everything."""
+        now = packed(frames)
+        parts = []
+        if not self.indices.size:
+            parts.append(self._first(now[0]))
+            now = now[1:]
+        if self._dither == "always":
+            parts += [self._again(frame) for frame in now]
+        elif len(now):
+            # A single pixel that changes would break a run of the compression in two: it changes
+            # when it is much too far off.
+            found = moved(self._lookup.table, self._before, now, self.indices, SAME)
+            parts.append(Mapped(*found))
+            self._before = now[-1].copy()
+        return joined(parts)
 
-        The frame itself mustn't change before the next was mapped.
-        """
-        now = packed(frame)
-        known = now.shape == self._before.shape
-        changed = self._next(now.ravel()) if known else self._first(now)
-        self._before = now
-        return Mapped(self._indices, changed)
-
-    def _first(self, now: Packed) -> Spots:
+    def _first(self, now: Packed) -> Mapped:
         """Give every pixel an index."""
-        self._indices = np.empty(now.shape, np.uint8)
-        self._changes = Changes(now.size)
-        spots, colours = np.arange(now.size), now.ravel()
-        learn(self._lookup.table, colours)
+        height, width = now.shape
+        if self._dither == "never":
+            learn(self._lookup.table, now)
+            self.indices = self._lookup.table.near.take(cell(now))
+        else:
+            self._pattern = np.tile(_BAYER, (height // 8 + 1, width // 8 + 1))[:height, :width]
+            self.indices = self._patterned(now, self._pattern)
+        self._before = now.copy()
+        return Mapped(self.indices[None].copy(), np.array([[0, 0, width, height]], np.int32))
+
+    def _again(self, now: Packed) -> Mapped:
+        """Give those pixels whose indices are too far off others, by the pattern."""
+        before = self.indices.copy()
+        found = moved(self._lookup.table, self._before, now[None], self.indices, SAME).changes[0]
+        spots = np.nonzero(found != SAME)
+        self.indices[spots] = self._patterned(now[spots], self._pattern[spots])
+        self._before = now.copy()
+        return changed(before, self.indices)  # the pattern may have given the old index again
+
+    def _patterned(self, colours: Packed, pattern: Indices) -> Indices:
+        """Return the nearest indices of colours, the second nearest where the pattern says so."""
+        table = self._lookup.table
+        learn(table, colours, MIXING)
         cells = cell(colours)
-        picked = self._lookup.table.near.take(cells)
-        if self._dither != "never":
-            picked = self._patterned(cells, spots, picked)
-        self._indices.ravel()[:] = picked
-        return spots
-
-    def _next(self, now: Packed) -> Spots:
-        """Give those pixels new indices whose old ones are too far off; return which.
-
-        A single pixel that changes would break a run of the compression in two: it changes when it
-        is much too far off.
-        """
-        indices, before = self._indices.ravel(), self._before.ravel()
-        old = indices.copy() if self._dither == "always" else indices
-        spots = self._changes.moved(self._lookup.table, before, now, indices)
-        if self._dither != "always":
-            return spots
-        picked = self._patterned(cell(now.take(spots)), spots, indices.take(spots))
-        indices[spots] = picked
-        other: Spots = spots[picked != old.take(spots)]  # the pattern may give the old one again
-        return other
-
-    def _patterned(self, cells: Cells, at: Spots, near: Indices) -> Indices:
-        """Return the indices of cells, some of them the second nearest by a fixed pattern."""
-        second, share = self._lookup.mixed(cells)
-        y, x = np.divmod(at, self._indices.shape[1])
-        return np.where(share > _BAYER[y & 7, x & 7], second, near)
+        return np.where(
+            table.share.take(cells) > pattern, table.second.take(cells), table.near.take(cells)
+        )
 
 
 def _bayer() -> NDArray[np.uint8]:

@@ -9,8 +9,9 @@ doesn't load, those in numpy do the same, two to ten times as slowly. Tests hold
 from __future__ import annotations
 
 __all__ = [
+    "UNKNOWN",
     "CellTable",
-    "Changes",
+    "Mixing",
     "Outlines",
     "Painter",
     "SparseRows",
@@ -18,25 +19,26 @@ __all__ = [
     "blocked",
     "image",
     "learn",
+    "moved",
     "nearest",
     "shine",
     "sunlit",
     "within",
 ]
 
-from lumenmap.pictures.inner.cells import CellTable
+from lumenmap.pictures.inner.cells import UNKNOWN, CellTable, Mixing
 from lumenmap.pictures.inner.outlines import Outlines
 from lumenmap.pictures.inner.rows import SparseRows
 
 try:
-    from lumenmap.pictures.inner.compiled import Changes, Painter, image, learn, nearest
+    from lumenmap.pictures.inner.compiled import Painter, image, learn, moved, nearest
     from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, sunlit, within
 except ImportError:
     from lumenmap.pictures.inner.light_plain import apart, blocked, shine, sunlit, within
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
-        Changes,
         Painter,
         image,
         learn,
+        moved,
         nearest,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +12,10 @@ F32 = NDArray[np.float32]
 F64 = NDArray[np.float64]
 U8 = NDArray[np.uint8]
 Packed = NDArray[np.uint32]
+#: Left, top, width, height.
+Box = Sequence[int] | NDArray[np.int32]
+#: The second nearest colour of a cell for which it hasn't been worked out: no palette has so many.
+UNKNOWN = 255
 
 
 class CellTable(NamedTuple):
@@ -38,6 +43,9 @@ class CellTable(NamedTuple):
         (C,): the squared distance up to which a single pixel keeps it.
     near
         (C,): index of the nearest colour.
+    second, share
+        (C,): index of the second nearest, `UNKNOWN` if it hasn't been worked out, and its share of
+        a mixture of both in 1/255.
     """
 
     spread: Packed
@@ -51,3 +59,30 @@ class CellTable(NamedTuple):
     places: F32
     alone: F32
     near: U8
+    second: U8
+    share: U8
+
+
+class Mixing(NamedTuple):
+    """Which two colours are mixed by a pattern: those farther apart than ``shows`` (OKLab).
+
+    And from the share ``solid`` of their distance on.
+    """
+
+    shows: float
+    solid: float
+
+
+class Moved(NamedTuple):
+    """What changed from frame to frame.
+
+    Attributes
+    ----------
+    changes
+        (T, H, W): new indices where they changed, and the one for "the same" elsewhere.
+    boxes
+        (T, 4): left, top, width and height of what changed; zeros where nothing did.
+    """
+
+    changes: U8
+    boxes: NDArray[np.int32]

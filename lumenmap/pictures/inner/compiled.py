@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.inner import _loops
-from lumenmap.pictures.inner.cells import CellTable
+from lumenmap.pictures.inner.cells import Box, CellTable, Mixing, Moved
 from lumenmap.pictures.inner.rows import SparseRows
 
 F32 = NDArray[np.float32]
@@ -39,6 +39,7 @@ class Painter:
 
     #: Frames painted at once: as many as the loop has room for.
     BLOCK = 16
+    _WIDTHS = (8, 24, 48)
 
     def __init__(
         self,
@@ -85,43 +86,51 @@ class Painter:
 
     def _paint(self, touched: Spots, nodes: F32, lamps: F32, out: Packed) -> None:
         mix, images = self._matrices
-        light = [np.ascontiguousarray(each, np.float32) for each in (nodes, lamps)]
-        if tuple(map(len, light)) != self._sizes or light[0].shape[1:] != light[1].shape[1:]:
-            raise ValueError(f"nodes and lamps: expected {self._sizes} rows, of equal widths")
+        wanted = [(size, 3 * len(out)) for size in self._sizes]
+        if [nodes.shape, lamps.shape] != wanted:
+            raise ValueError(f"nodes and lamps: expected arrays of {wanted[0]} and {wanted[1]}")
+        light = [self._widened(each) for each in (nodes, lamps)]
         _loops.paint(
             *(*mix, light[0]), *(*images, light[1]), self._base, touched, self._table, out,
             self._scale, light[0].shape[1],
         )  # fmt: skip
 
-
-class Changes:
-    """What changes from picture to picture, of ``pixels`` each."""
-
-    def __init__(self, pixels: int) -> None:
-        self._flags = np.empty(pixels + 2, np.uint8)
-        self._spots = np.empty(pixels, np.intp)
-
-    def moved(self, table: CellTable, before: Packed, now: Packed, indices: U8) -> Spots:
-        """Give those pixels new ``indices`` that are too far from their old ones; return which.
-
-        They are those much too far off, and neighbours that are too far off, in ascending order.
-
-        Parameters
-        ----------
-        table
-            Cells that occur and aren't known yet are added to it.
-        before, now
-            (H·W,) packed colours; the highest byte doesn't count.
-        indices
-            (H·W,): what ``before`` was mapped to.
-        """
-        count = _loops.moved(table, before, now, indices, self._flags, self._spots)
-        return self._spots[:count].copy()
+    def _widened(self, light: F32) -> F32:
+        """Return light with zeros up to the next width that the loop takes."""
+        wide = min((width for width in self._WIDTHS if width >= light.shape[1]), default=0)
+        if wide in (0, light.shape[1]):
+            return np.ascontiguousarray(light, np.float32)
+        wider = np.zeros((len(light), wide), np.float32)
+        wider[:, : light.shape[1]] = light
+        return wider
 
 
-def learn(table: CellTable, colours: Packed) -> None:
-    """Work out the cells of some packed colours that aren't known yet."""
-    _loops.learn(table, np.ascontiguousarray(colours))
+def moved(table: CellTable, before: Packed, frames: Packed, indices: U8, same: int) -> Moved:
+    """Give those pixels new ``indices`` that get too far from their old ones, frame by frame.
+
+    They are those much too far off, and neighbours in a row that are too far off.
+
+    Parameters
+    ----------
+    table
+        Cells that occur and aren't known yet are added to it.
+    before
+        (H, W): packed colours that ``indices`` (H, W) were mapped from; the highest byte doesn't
+        count.
+    frames
+        (T, H, W): packed colours of the frames that follow.
+    same
+        An index that no colour has.
+    """
+    changes, boxes = np.empty(frames.shape, np.uint8), np.empty((len(frames), 4), np.int32)
+    given = np.ascontiguousarray(before), np.ascontiguousarray(frames)
+    _loops.moved(table, *given, indices, changes, boxes, indices.shape[1], same)
+    return Moved(changes, boxes)
+
+
+def learn(table: CellTable, colours: Packed, mixing: Mixing | None = None) -> None:
+    """Work out the cells of packed colours that aren't known yet; with ``mixing`` mixtures, too."""
+    _loops.learn(table, np.ascontiguousarray(colours), mixing is not None, *(mixing or (0.0, 0.0)))
 
 
 def nearest(here: F32, places: F32) -> U8:
@@ -132,16 +141,16 @@ def nearest(here: F32, places: F32) -> U8:
     return near
 
 
-def image(indices: U8, same: int, spots: Spots | None = None) -> bytes:
-    """Return palette indices (H, W) as an image of a GIF.
+def image(indices: U8, box: Box, same: int) -> bytes:
+    """Return a box of palette indices (H, W) as an image of a GIF.
 
     Parameters
     ----------
+    box
+        Left, top, width, height.
     same
-        The index that means "unchanged".
-    spots
-        (K,) ascending: where something changed; only the box around them is written, and what
-        didn't change in it as ``same``. None for the whole.
+        The index that occurs most.
     """
-    at = np.empty(0, np.intp) if spots is None else spots
-    return _loops.image(np.ascontiguousarray(indices), at, indices.shape[1], same)
+    left, top, width, height = map(int, box)
+    whole = np.ascontiguousarray(indices)
+    return _loops.image(whole, whole.shape[1], left, top, width, height, same)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.inner.cells import CellTable
+from lumenmap.pictures.inner.cells import UNKNOWN, Box, CellTable, Mixing, Moved
 from lumenmap.pictures.inner.rows import SparseRows
 
 if TYPE_CHECKING:
@@ -104,36 +104,67 @@ class Painter:
         return np.asarray(red | green | blue, np.uint32)
 
 
-class Changes:
-    """As `compiled.Changes`."""
-
-    def __init__(self, pixels: int) -> None:
-        self._flags = np.zeros(pixels + 2, np.bool_)
-
-    def moved(self, table: CellTable, before: Packed, now: Packed, indices: U8) -> Spots:
-        """As `compiled.Changes.moved`."""
-        spots = np.flatnonzero((before ^ now) & _RGB)
-        colours = now.take(spots)
-        learn(table, colours)
-        cells = _cells(table, colours)
-        here = table.places.take(cells, axis=0)
-        away = here - table.palette.take(indices.take(spots), axis=0)
-        away *= away
-        square = away[:, 0] + away[:, 1]
-        square += away[:, 2]
-        some = np.flatnonzero(square > here[:, 3])
-        much = square.take(some) > table.alone.take(cells.take(some))
-        far = spots.take(some)
-        self._flags[far + 1] = True
-        some = some[self._flags.take(far) | self._flags.take(far + 2) | much]
-        self._flags[far + 1] = False
-        spots = spots.take(some)
-        indices[spots] = table.near.take(cells.take(some))
-        return spots
+def moved(table: CellTable, before: Packed, frames: Packed, indices: U8, same: int) -> Moved:
+    """As `compiled.moved`."""
+    changes = np.full(frames.shape, same, np.uint8)
+    boxes = np.zeros((len(frames), 4), np.int32)
+    for now, changed, box in zip(frames, changes, boxes, strict=True):
+        spots = np.nonzero((before ^ now) & _RGB)
+        spots, near = _moved(table, spots, now[spots], indices)
+        changed[spots] = indices[spots] = near
+        if len(near):
+            (top, left), (bottom, right) = ([f(at) for at in spots] for f in (np.min, np.max))
+            box[:] = left, top, right + 1 - left, bottom + 1 - top
+        before = now
+    return Moved(changes, boxes)
 
 
-def learn(table: CellTable, colours: Packed) -> None:
+def _moved(
+    table: CellTable, spots: tuple[Spots, ...], colours: Packed, indices: U8
+) -> tuple[tuple[Spots, ...], U8]:
+    """Return which of some spots (y, x) move, and to what."""
+    _learn(table, colours)
+    cells = _cells(table, colours)
+    here = table.places.take(cells, axis=0)
+    away = here - table.palette.take(indices[spots], axis=0)
+    away *= away
+    square = away[:, 0] + away[:, 1]
+    square += away[:, 2]
+    some = np.flatnonzero(square > here[:, 3])
+    much = square.take(some) > table.alone.take(cells.take(some))
+    y, x = (at.take(some) for at in spots)
+    flags = np.zeros((indices.shape[0], indices.shape[1] + 2), np.bool_)
+    flags[y, x + 1] = True
+    stay = ~(flags[y, x] | flags[y, x + 2] | much)
+    return (y[~stay], x[~stay]), table.near.take(cells.take(some[~stay]))
+
+
+def learn(table: CellTable, colours: Packed, mixing: Mixing | None = None) -> None:
     """As `compiled.learn`."""
+    _learn(table, colours.ravel())
+    if mixing is not None:
+        todo = np.unique(_cells(table, colours.ravel()))
+        todo = todo[table.second.take(todo) == UNKNOWN]
+        for first in range(0, len(todo), COLOURS):
+            _mix(table, todo[first : first + COLOURS], mixing)
+
+
+def _mix(table: CellTable, cells: NDArray[np.int32], mixing: Mixing) -> None:
+    """Find the second nearest colours of cells, and their shares in the mix."""
+    colours = table.colours.T
+    here, near = table.places[cells, :3], table.near[cells]
+    away = ((here[:, None] - colours) ** 2).sum(-1)
+    away[np.arange(len(cells)), near] = np.inf
+    second = away.argmin(1)
+    a, b = colours[near], colours[second]
+    square = ((b - a) ** 2).sum(1)
+    share = ((here - a) * (b - a)).sum(1) / np.maximum(square, 1e-12)
+    share = np.clip((share - mixing.solid) / (1 - 2 * mixing.solid), 0, 0.5)
+    table.second[cells] = second
+    table.share[cells] = np.where(square > mixing.shows**2, share, 0) * 255
+
+
+def _learn(table: CellTable, colours: Packed) -> None:
     cells = _cells(table, colours)
     cells, first = np.unique(cells, return_index=True)
     new = np.flatnonzero(table.places[:, 3].take(cells) == 0)
@@ -167,14 +198,11 @@ def nearest(here: F32, places: F32) -> U8:
     return near
 
 
-def image(indices: U8, same: int, spots: Spots | None = None) -> bytes:
-    """As `compiled.image`."""
-    part, left, top = indices, 0, 0
-    if spots is not None:
-        y, x = np.divmod(spots, indices.shape[1])
-        top, left = int(y[0]), int(x.min())
-        part = np.full((y[-1] + 1 - top, x.max() + 1 - left), same, np.uint8)
-        part[y - top, x - left] = indices.ravel().take(spots)
+def image(indices: U8, box: Box, same: int) -> bytes:
+    """As `compiled.image`, whatever occurs most."""
+    del same
     from PIL import GifImagePlugin, Image
 
+    left, top, width, height = map(int, box)
+    part = np.ascontiguousarray(indices[top : top + height, left : left + width])
     return b"".join(GifImagePlugin.getdata(Image.fromarray(part), (left, top)))

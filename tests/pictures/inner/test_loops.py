@@ -16,7 +16,7 @@ from scipy import sparse
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.encode.colour_cells import CELLS, cell
 from lumenmap.pictures.encode.lookup import Lookup
-from lumenmap.pictures.inner import SparseRows, plain
+from lumenmap.pictures.inner import Mixing, SparseRows, plain
 
 if shutil.which("cc"):
     from lumenmap.pictures.inner import compiled
@@ -86,51 +86,92 @@ def test_light_beyond_the_table_is_white_and_below_it_black():
     assert out.tolist() == [[0xFFFFFF, 0xFFFFFF, 0, 0]]
 
 
-def moved(module, table, before, now, indices):
-    """Which pixels a module's loops move, and the indices then."""
+def moved(module, table, before, frames, indices):
+    """What a module's loops change from frame to frame, the boxes, and the indices in the end."""
     indices = indices.copy()
-    spots = module.Changes(len(now)).moved(table, before, now, indices)
-    return spots.tolist(), indices.tolist()
+    changes, boxes = module.moved(table, before, frames, indices, 255)
+    return changes.tolist(), boxes.tolist(), indices.tolist()
 
 
-@given(st.integers(0, 1 << 30), st.integers(1, 60), st.integers(1, 40))
+def wavering(rng, frames, height, width, step):
+    """(T, H, W) packed frames that change here and there; the highest byte is noise."""
+    before = rng.integers(0, 256, (height, width, 4))
+    made = []
+    for _ in range(frames):
+        some = rng.random((height, width, 1)) < rng.choice([0, 0.02, 0.6])
+        before = np.clip(before + some * rng.integers(-step, step + 1, before.shape), 0, 255)
+        before[..., 3] = rng.integers(0, 256, (height, width))
+        made.append(before.astype(np.uint8).view(np.uint32)[..., 0])
+    return np.stack(made)
+
+
+@given(st.integers(0, 1 << 30), st.integers(1, 60), st.integers(1, 40), st.integers(1, 150))
 @settings(max_examples=60, deadline=None)
-def test_both_move_the_same_pixels(seed, colours, step):
-    """Pictures that change here and there, by a little and by much."""
+def test_both_move_the_same_pixels(seed, colours, step, width):
     rng = np.random.default_rng(seed)
     palette = rng.integers(0, 256, (colours, 3), np.uint8)
-    before = rng.integers(0, 1 << 24, 700, np.uint32)
-    steps = rng.integers(-step, step + 1, (700, 3)) * (rng.random((700, 1)) < 0.6)
-    now = before.view(np.uint8).reshape(-1, 4).astype(int)
-    now[:, :3] = np.clip(now[:, :3] + steps, 0, 255)
-    now[:, 3] = rng.integers(0, 256, 700)  # doesn't count
-    now = now.astype(np.uint8).view(np.uint32).ravel()
-    indices = rng.integers(0, colours, 700).astype(np.uint8)
+    before, *frames = wavering(rng, 6, 9, width, step)
+    frames = np.stack(frames)
+    indices = rng.integers(0, colours, before.shape).astype(np.uint8)
     tables = [Lookup(palette).table for _ in range(2)]
     got = [
-        moved(module, table, before, now, indices)
+        moved(module, table, before, frames, indices)
         for module, table in zip((plain, compiled), tables, strict=True)
     ]
     assert got[0] == got[1]
-    differ = np.flatnonzero((before ^ now) & 0xFFFFFF)
-    assert set(got[0][0]) <= set(differ.tolist())
     for kept, made in zip(*((t.places, t.alone) for t in tables), strict=True):
         assert np.allclose(kept, made, atol=1e-5)
+    differ = (np.stack([before, *frames[:-1]]) ^ frames) & 0xFFFFFF != 0
     known = np.flatnonzero(tables[0].places[:, 3])
-    assert known.tolist() == sorted(set(cell(now[differ]).tolist()))
+    assert known.tolist() == sorted(set(cell(frames[differ]).tolist()))
+    changes, boxes = np.array(got[1][0]), got[1][1]
+    assert (differ | (changes == 255)).all()
+    for changed, (left, top, across, down) in zip(changes, boxes, strict=True):
+        there = np.argwhere(changed != 255)
+        around = [*there.min(0)[::-1], *np.ptp(there, axis=0)[::-1] + 1] if len(there) else [0] * 4
+        assert [left, top, across, down] == around
+        indices = np.where(changed == 255, indices, changed)
+    assert indices.tolist() == got[1][2]
 
 
 @pytest.mark.parametrize("module", [plain, compiled])
 @pytest.mark.parametrize(
     ("row", "expected"),
-    [((66, 40, 66, 40), []), ((40, 66, 66, 40), [1, 2]), ((40, 80, 40, 40), [1])],
+    [
+        ((66, 40, 66, 40), []),
+        ((40, 66, 66, 40), [1, 2]),
+        ((40, 80, 40, 40), [1]),
+        ((66, 66, 40, 66), [0, 1]),
+    ],
 )
 def test_a_pixel_by_itself_moves_only_if_it_is_much_too_far_off(module, row, expected):
-    """Greys 40 and 80: 66 is nearer to 80, and too far from 40, but not much too far."""
+    """Greys 40 and 80: 66 is nearer to 80, and too far from 40, but not much too far.
+
+    Its neighbours are those of its row: the last of a row isn't next to the first of the next.
+    """
     table = Lookup(np.array([[40] * 3, [80] * 3], np.uint8)).table
-    before, now = (np.array(each, np.uint32) * np.uint32(0x010101) for each in ([40] * 4, row))
-    spots, indices = moved(module, table, before, now, np.zeros(4, np.uint8))
-    assert spots == expected and np.flatnonzero(indices).tolist() == expected
+    grey = np.array([[40] * 4, row, row, [40] * 4], np.uint32) * np.uint32(0x010101)
+    before, frames = np.full_like(grey, 0x282828), grey[None]
+    changes, boxes, indices = moved(module, table, before, frames, np.zeros((4, 4), np.uint8))
+    assert all(np.flatnonzero(indices[y]).tolist() == expected for y in (1, 2))
+    assert boxes == [[expected[0], 1, len(expected), 2] if expected else [0] * 4]
+    assert np.argwhere(np.array(changes[0]) == 1).tolist() == [
+        [y, x] for y in (1, 2) for x in expected
+    ]
+
+
+@pytest.mark.parametrize("module", [plain, compiled])
+def test_frames_that_come_one_by_one_are_mapped_as_those_that_come_together(module):
+    rng = np.random.default_rng(6)
+    palette = rng.integers(0, 256, (50, 3), np.uint8)
+    before, *frames = wavering(rng, 12, 20, 70, 30)
+    first = rng.integers(0, 50, before.shape).astype(np.uint8)
+    together = moved(module, Lookup(palette).table, before, np.stack(frames), first)
+    table, indices, parts = Lookup(palette).table, first.copy(), []
+    for frame in frames:
+        parts += module.moved(table, before, frame[None], indices, 255).changes.tolist()
+        before = frame
+    assert parts == together[0] and indices.tolist() == together[2]
 
 
 def test_both_learn_the_same_and_what_the_definition_says():
@@ -149,6 +190,41 @@ def test_both_learn_the_same_and_what_the_definition_says():
         codes = colour & 255, colour >> 8 & 255, colour >> 16
         true = Color("srgb", [c / 255 for c in codes]).convert("oklab").coords()
         assert np.abs(tables[1].places[cell(np.uint32(colour)), :3] - true).max() < 0.012
+
+
+def test_both_mix_the_same_two_colours():
+    """The second nearest of all, and the share at which the line between both is met (Euclid)."""
+    rng = np.random.default_rng(9)
+    palette = rng.integers(0, 256, (80, 3), np.uint8)
+    colours = rng.integers(0, 1 << 24, 2000, np.uint32)
+    tables = [Lookup(palette).table for _ in range(2)]
+    mixing = Mixing(shows=0.05, solid=0.25)
+    for module, table in zip((plain, compiled), tables, strict=True):
+        module.learn(table, colours[:900])  # without mixtures, which are worked out later
+        module.learn(table, colours, mixing)
+    cells = np.unique(cell(colours))
+    assert (tables[0].second[cells] == tables[1].second[cells]).mean() > 0.999
+    shares = [t.share[cells].astype(int) for t in tables]
+    assert np.abs(shares[0] - shares[1]).max() <= 1
+    table = tables[1]
+    places = table.colours.T.astype(float)
+    for c, share in zip(cells[:300], shares[1][:300], strict=True):
+        here = table.places[c, :3].astype(float)
+        near, second = np.argsort(np.linalg.norm(places - here, axis=1))[:2]
+        assert {near, second} == {table.near[c], table.second[c]}
+        line = places[second] - places[near]
+        at = (here - places[near]) @ line / (line @ line)
+        shows = np.linalg.norm(line) > 0.05
+        assert share == pytest.approx(255 * np.clip(2 * (at - 0.25), 0, 0.5) * shows, abs=1.01)
+
+
+@pytest.mark.parametrize("module", [plain, compiled])
+def test_a_palette_of_one_colour_mixes_nothing(module):
+    table = Lookup(np.zeros((1, 3), np.uint8)).table
+    colours = np.array([0, 0xFFFFFF], np.uint32)
+    module.learn(table, colours, Mixing(0.01, 0.25))
+    assert table.share[cell(colours)].tolist() == [0, 0]
+    assert table.second[cell(colours)].tolist() == [0, 0]
 
 
 @pytest.mark.parametrize("places", [1, 2, 255, 256])
@@ -179,14 +255,20 @@ PARTS = {
 }
 
 
+def whole(module, part, same):
+    """A module's image of all of a part."""
+    height, width = part.shape
+    return module.image(part, (0, 0, width, height), same)
+
+
 @pytest.mark.parametrize("part", PARTS.values(), ids=PARTS)
 @pytest.mark.parametrize("same", [255, 0, 1])
 def test_pillow_reads_what_was_compressed(part, same):
     part = part.astype(np.uint8)
     height, width = part.shape
-    image = compiled.image(part, same)
+    image = whole(compiled, part, same)
     assert (decoded(image, width, height) == part).all()
-    assert len(image) <= len(plain.image(part, same)) * 1.001 + 2  # Pillow's own
+    assert len(image) <= len(whole(plain, part, same)) * 1.001 + 2  # Pillow's own
 
 
 @given(st.integers(0, 1 << 30), st.integers(1, 90), st.integers(1, 90), st.integers(1, 256))
@@ -194,27 +276,22 @@ def test_pillow_reads_what_was_compressed(part, same):
 def test_any_indices_are_read_back(seed, width, height, colours):
     part = np.random.default_rng(seed).integers(0, colours, (height, width)).astype(np.uint8)
     for same in (0, 255):
-        assert (decoded(compiled.image(part, same), width, height) == part).all()
+        assert (decoded(whole(compiled, part, same), width, height) == part).all()
 
 
-@given(st.integers(0, 1 << 30), st.integers(1, 700), st.floats(0.001, 1))
+@given(st.integers(0, 1 << 30), st.data())
 @settings(max_examples=80, deadline=None)
-def test_both_write_the_box_around_what_changed(seed, width, share):
-    rng = np.random.default_rng(seed)
-    indices = rng.integers(0, 4, (37, width)).astype(np.uint8)
-    spots = np.flatnonzero(rng.random(indices.size) < share)
-    if not len(spots):
-        return
-    box = compiled.image(indices, 255, spots)
-    assert box[:10] == plain.image(indices, 255, spots)[:10]
-    part = np.full(indices.shape, 255, np.uint8)
-    part.ravel()[spots] = indices.ravel()[spots]
-    left, top, columns, rows = np.frombuffer(box[1:9], "<u2").tolist()
-    expected = part[top : top + rows, left : left + columns].copy()
-    part[top : top + rows, left : left + columns] = 255
-    assert (part == 255).all()
-    placed = box[:1] + b"\0\0\0\0" + box[5:]
-    assert (decoded(placed, columns, rows) == expected).all()
+def test_both_write_a_box(seed, data):
+    width, height = (data.draw(st.integers(1, n)) for n in (700, 40))
+    left, top = (data.draw(st.integers(0, n - 1)) for n in (width, height))
+    across, down = data.draw(st.integers(1, width - left)), data.draw(st.integers(1, height - top))
+    indices = np.random.default_rng(seed).integers(0, 4, (height, width)).astype(np.uint8)
+    image = compiled.image(indices, (left, top, across, down), 255)
+    assert image[:10] == plain.image(indices, (left, top, across, down), 255)[:10]
+    assert np.frombuffer(image[1:9], "<u2").tolist() == [left, top, across, down]
+    placed = image[:1] + b"\0\0\0\0" + image[5:]
+    expected = indices[top : top + down, left : left + across]
+    assert (decoded(placed, across, down) == expected).all()
 
 
 def test_the_last_code_is_as_wide_as_the_decoder_expects():
@@ -222,16 +299,20 @@ def test_the_last_code_is_as_wide_as_the_decoder_expects():
     noise = np.random.default_rng(4).integers(0, 256, 5200).astype(np.uint8)
     for count in (*range(250, 262), *range(762, 774), *range(3830, 3846), *range(5190, 5200)):
         part = noise[None, :count]
-        assert (decoded(compiled.image(part, 255), count, 1) == part).all(), count
+        assert (decoded(whole(compiled, part, 255), count, 1) == part).all(), count
 
 
 def test_arrays_that_do_not_fit_are_refused():
     loops, few = compiled._loops, np.zeros(3, np.uint8)
-    with pytest.raises(ValueError, match="image: arrays that don't fit"):
-        loops.image(np.zeros(7, np.uint8), np.zeros(0, np.intp), 4, 255)
-    for spots in ([9], [2, 1], [-1], [1, 1]):
-        with pytest.raises(ValueError, match="image: arrays"):
-            loops.image(np.zeros(8, np.uint8), np.array(spots, np.intp), 4, 255)
+    for size, *box in (
+        (7, 4, 0, 0, 1, 1), (8, 4, 0, 0, 0, 1), (8, 4, 0, 0, 1, 0), (8, 4, -1, 0, 2, 1),
+        (8, 4, 0, -1, 1, 2), (8, 4, 1, 0, 4, 1), (8, 4, 0, 1, 1, 2), (8, 0, 0, 0, 1, 1),
+        (8, 4, 1, 0, 2**31 - 1, 1), (8, 4, 0, 0, 1, 2**31 - 1),
+    ):  # fmt: skip
+        with pytest.raises(ValueError, match="image: arrays that don't fit"):
+            loops.image(np.zeros(size, np.uint8), *box, 255)
+    with pytest.raises(ValueError, match="image: arrays"):
+        loops.image(np.zeros(8, np.uint8), 4, 0, 0, 1, 1, 256)
     with pytest.raises(ValueError, match="here has items of 8 bytes; expected 4"):
         loops.nearest(np.zeros(3), np.zeros(3), few)
     with pytest.raises(ValueError, match="nearest: arrays"):
@@ -240,19 +321,24 @@ def test_arrays_that_do_not_fit_are_refused():
         loops.nearest(np.zeros(6, np.float32)[::2], np.zeros(3, np.float32), few[:1])
     table = Lookup(np.zeros((1, 3), np.uint8)).table
     colours = np.zeros(5, np.uint32)
+    before, indices = np.zeros((2, 3), np.uint32), np.zeros((2, 3), np.uint8)
+    for frames, width in (((1, 2, 4), 3), ((1, 3, 3), 3), ((2, 2, 3), 0), ((2, 2, 3), 4)):
+        given = np.zeros(frames, np.uint32), indices, np.zeros(frames, np.uint8)
+        with pytest.raises(ValueError, match="moved: arrays"):
+            loops.moved(table, before, *given, np.zeros((frames[0], 4), np.int32), width, 255)
     with pytest.raises(ValueError, match="moved: arrays"):
-        compiled.Changes(4).moved(table, colours, colours, np.zeros(5, np.uint8))
-    with pytest.raises(ValueError, match="moved: arrays"):
-        compiled.Changes(5).moved(table, colours[:4], colours, np.zeros(5, np.uint8))
+        compiled.moved(table, before[:1], np.zeros((1, 2, 3), np.uint32), indices, 255)
     small = table._replace(places=np.zeros((CELLS // 2, 4), np.float32))
-    short = table._replace(near=table.near[:-1])
-    for wrong in (small, short, table._replace(slack=np.zeros(2, np.float32))):
+    short = [table._replace(**{k: getattr(table, k)[:-1]}) for k in ("near", "second", "share")]
+    for wrong in (small, *short, table._replace(slack=np.zeros(2, np.float32))):
         with pytest.raises(ValueError, match="a table of cells: arrays"):
             compiled.learn(wrong, colours)
     painter = painters(np.random.default_rng(0))[1][0]
     nodes, lamps = np.zeros((40, 3), np.float32), np.zeros((30, 3), np.float32)
-    with pytest.raises(ValueError, match="paint: arrays"):
+    with pytest.raises(ValueError, match="nodes and lamps: expected arrays of .40, 6. and .30, 6."):
         painter.paint(nodes, lamps, np.zeros((2, 1500), np.uint32))
+    with pytest.raises(ValueError, match="paint: arrays"):
+        painter.paint(nodes, lamps, np.zeros((1, 1499), np.uint32))
     with pytest.raises(ValueError, match="nodes and lamps"):
         painter.paint(nodes[:-1], lamps, np.zeros((1, 1500), np.uint32))
     with pytest.raises((ValueError, BufferError, TypeError), match="read-?only|writ"):

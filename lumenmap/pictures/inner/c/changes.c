@@ -1,213 +1,151 @@
-/* learn, moved: colours to indices of a palette. */
+/* moved: frames to indices of a palette. */
 
-#include "loops.h"
-
-#include <math.h>
-
-/* The arrays of a CellTable, in its order. */
-enum { SPREAD, MIDDLE, TO_LMS, TO_LAB, COLOURS, PALETTE, SLACK, SLACK_ALONE, PLACES, ALONE, NEAR,
-       TABLE };
-static const Kind table_kinds[TABLE] = {
-    {"spread", 4, 0}, {"middle", 8, 0},  {"to_lms", 8, 0}, {"to_lab", 8, 0},
-    {"colours", 4, 0}, {"palette", 4, 0}, {"slack", 4, 0},  {"slack_alone", 4, 0},
-    {"places", 4, 1}, {"alone", 4, 1},   {"near", 1, 1},
-};
-
-typedef struct {
-    const uint32_t *spread;
-    const double *middle, *to_lms, *to_lab;
-    const float *colours, *palette, *slack, *slack_alone;
-    float *places, *alone;
-    uint8_t *near;
-    int count; /* of colours */
-} Table;
-
-/* Open a CellTable; 0 with an error set if it isn't one. */
-static int open_table(Table *table, Array *a, PyObject *from)
-{
-    PyObject *o[TABLE];
-    memset(a, 0, sizeof(Array) * TABLE);
-    if (!PyArg_ParseTuple(from, "OOOOOOOOOOO", &o[0], &o[1], &o[2], &o[3], &o[4], &o[5], &o[6],
-                          &o[7], &o[8], &o[9], &o[10])
-        || !open_arrays(a, o, table_kinds, TABLE))
-        return 0;
-    const Py_ssize_t cells = a[NEAR].count, count = a[SLACK].count;
-    uint32_t bits = 0; /* of all cells that the codes can give */
-    for (Py_ssize_t i = 0; i < a[SPREAD].count; i++)
-        bits |= ((const uint32_t *)a[SPREAD].view.buf)[i];
-    if (a[SPREAD].count != 3 * 256 || a[MIDDLE].count != 256 || a[TO_LMS].count != 9
-        || a[TO_LAB].count != 9 || count < 1 || count > 256 || a[COLOURS].count != 3 * count
-        || a[SLACK_ALONE].count != count || a[PALETTE].count != 4 * 256
-        || a[PLACES].count != 4 * cells || a[ALONE].count != cells || (Py_ssize_t)bits >= cells) {
-        unfit("a table of cells");
-        return 0;
-    }
-    *table = (Table){
-        a[SPREAD].view.buf, a[MIDDLE].view.buf,  a[TO_LMS].view.buf, a[TO_LAB].view.buf,
-        a[COLOURS].view.buf, a[PALETTE].view.buf, a[SLACK].view.buf,  a[SLACK_ALONE].view.buf,
-        a[PLACES].view.buf, a[ALONE].view.buf,   a[NEAR].view.buf,   (int)count,
-    };
-    return 1;
-}
-
-INSIDE size_t cell_of(const Table *table, uint32_t colour)
-{
-    return table->spread[colour & 255] | table->spread[256 + (colour >> 8 & 255)]
-           | table->spread[512 + (colour >> 16 & 255)];
-}
-
-/* Work out a cell: its place, the nearest colour, and how far away another may be to be kept. */
-COLD WIDER static void learn(const Table *table, size_t cell, uint32_t colour)
-{
-    const double rgb[3] = {table->middle[colour & 255], table->middle[colour >> 8 & 255],
-                           table->middle[colour >> 16 & 255]};
-    const float *colours = table->colours, *more = colours + table->count,
-                *most = more + table->count;
-    double lms[3];
-    float here[3], away[256], best = INFINITY;
-    int near = 0;
-    for (int k = 0; k < 3; k++) {
-        const double *row = table->to_lms + 3 * k;
-        lms[k] = cbrt(row[0] * rgb[0] + row[1] * rgb[1] + row[2] * rgb[2]);
-    }
-    for (int k = 0; k < 3; k++) {
-        const double *row = table->to_lab + 3 * k;
-        here[k] = (float)(row[0] * lms[0] + row[1] * lms[1] + row[2] * lms[2]);
-    }
-    for (int k = 0; k < table->count; k++) {
-        const float x = here[0] - colours[k], y = here[1] - more[k], z = here[2] - most[k];
-        away[k] = x * x + y * y + z * z;
-    }
-    for (int k = 0; k < table->count; k++)
-        if (away[k] < best) {
-            best = away[k];
-            near = k;
-        }
-    const float distance = sqrtf(best), kept = distance + table->slack[near],
-                alone = distance + table->slack_alone[near];
-    float *place = table->places + 4 * cell;
-    memcpy(place, here, sizeof here);
-    /* Above zero even for a palette of one colour, which has no slack: zero is unknown. */
-    place[3] = kept * kept > 1e-12f ? kept * kept : 1e-12f;
-    table->alone[cell] = alone * alone;
-    table->near[cell] = (uint8_t)near;
-}
-
-INSIDE const float *known(const Table *table, size_t cell, uint32_t colour)
-{
-    const float *place = table->places + 4 * cell;
-    if (place[3] == 0.0f)
-        learn(table, cell, colour);
-    return place;
-}
-
-/* learn(table, colours) */
-PyObject *loops_learn(PyObject *module, PyObject *args)
-{
-    static const Kind kinds[1] = {{"colours", 4, 0}};
-    PyObject *from, *o[1], *done = NULL;
-    Array cells[TABLE], a[1];
-    Table table;
-    (void)module;
-    if (!PyArg_ParseTuple(args, "OO", &from, &o[0]))
-        return NULL;
-    memset(a, 0, sizeof a);
-    if (!open_table(&table, cells, from) || !open_arrays(a, o, kinds, 1))
-        goto end;
-    const uint32_t *colours = a[0].view.buf;
-    Py_BEGIN_ALLOW_THREADS
-    for (Py_ssize_t i = 0; i < a[0].count; i++)
-        known(&table, cell_of(&table, colours[i]), colours[i]);
-    Py_END_ALLOW_THREADS
-    done = Py_NewRef(Py_None);
-end:
-    close_arrays(cells, TABLE);
-    close_arrays(a, 1);
-    return done;
-}
+#include "cells.h"
 
 enum { STAYS, FAR, MUCH };
-/* Pixels whose cells are fetched ahead of use. */
-#define AHEAD 256
+/* Pixels that are looked at together: their cells are fetched ahead of use. */
+#define AHEAD 64
 
-/* Flag the pixels that differ and are too far from their old colours. */
-static void flag(const Table *table, const uint32_t *before, const uint32_t *now,
-                 const uint8_t *indices, uint8_t *flags, Py_ssize_t pixels)
+/* Room for a row: `flags` of its pixels, between two that stay, and those that are too far off. */
+typedef struct {
+    uint8_t *flags;
+    int32_t *far;
+    uint32_t *cells;
+} Row;
+
+/* Flag the pixels of a row that differ and are too far from their old colours; return how many. */
+static int flag(const Table *table, const uint32_t *before, const uint32_t *now,
+                const uint8_t *indices, int width, const Row *row)
 {
     /* Copies, which the compiler knows that storing a flag doesn't change. */
     const Table here = *table;
-    uint32_t cells[AHEAD], spots[AHEAD];
-    for (Py_ssize_t first = 0; first < pixels; first += AHEAD) {
-        const int width = pixels - first < AHEAD ? (int)(pixels - first) : AHEAD;
+    uint32_t cells[AHEAD];
+    int32_t spots[AHEAD];
+    int found = 0;
+    for (int first = 0; first < width; first += AHEAD) {
+        const int ahead = width - first < AHEAD ? width - first : AHEAD;
         int count = 0;
-        if (memcmp(now + first, before + first, sizeof *now * width) == 0)
+        for (int k = 0; k < AHEAD; k += 16)
+            FETCH(now + width + first + k);
+        if (memcmp(now + first, before + first, sizeof *now * ahead) == 0)
             continue; /* the sky, most of the time */
-        for (int i = 0; i < width; i++) {
+        for (int i = first; i < first + ahead; i++) {
             spots[count] = i;
-            count += ((now[first + i] ^ before[first + i]) & 0xFFFFFF) != 0;
+            count += ((now[i] ^ before[i]) & 0xFFFFFF) != 0;
         }
         for (int k = 0; k < count; k++) {
-            cells[k] = (uint32_t)cell_of(&here, now[first + spots[k]]);
+            cells[k] = (uint32_t)cell_of(&here, now[spots[k]]);
             FETCH(here.places + 4 * (size_t)cells[k]);
         }
         for (int k = 0; k < count; k++) {
-            const Py_ssize_t i = first + spots[k];
+            const int32_t i = spots[k];
             const float *place = here.places + 4 * (size_t)cells[k];
             const float *old = here.palette + 4 * indices[i];
             if (place[3] == 0.0f)
                 learn(table, cells[k], now[i]);
             const float x = place[0] - old[0], y = place[1] - old[1], z = place[2] - old[2];
             const float away = x * x + y * y + z * z;
-            flags[i] = away > place[3] ? away > here.alone[cells[k]] ? MUCH : FAR : STAYS;
+            if (away > place[3]) {
+                row->flags[i] = away > here.alone[cells[k]] ? MUCH : FAR;
+                row->far[found] = i;
+                row->cells[found++] = cells[k];
+            }
         }
     }
+    return found;
 }
 
-/* moved(table, before, now, indices, flags, spots) -> count
+/* left, top, width and height of what changed, as in the image of a GIF */
+typedef struct {
+    int32_t left, top, width, height;
+} Box;
 
-`flags` has two items more than `indices`, and is written over. */
+/* Take in that a row changed from `left` to `right`; rows come in order. */
+static void widen(Box *box, int y, int left, int right)
+{
+    if (box->width == 0)
+        *box = (Box){left, y, right + 1 - left, 1};
+    const int32_t end = box->left + box->width > right + 1 ? box->left + box->width : right + 1;
+    box->left = left < box->left ? left : box->left;
+    box->width = end - box->left;
+    box->height = y + 1 - box->top;
+}
+
+/* Move the pixels of a row that were flagged, but for single ones that aren't much too far off. */
+static void move(const Table *table, int found, const Row *row, uint8_t *indices,
+                 uint8_t *changes, int y, Box *box)
+{
+    int left = -1, right = 0;
+    for (int k = 0; k < found; k++) {
+        const int32_t i = row->far[k];
+        if (row->flags[i] == FAR && !row->flags[i - 1] && !row->flags[i + 1])
+            continue;
+        changes[i] = indices[i] = table->near[row->cells[k]];
+        left = left < 0 ? i : left;
+        right = i;
+    }
+    for (int k = 0; k < found; k++)
+        row->flags[row->far[k]] = STAYS;
+    if (left >= 0)
+        widen(box, y, left, right);
+}
+
+/* moved(table, before, frames, indices, changes, boxes, width, same) */
 PyObject *loops_moved(PyObject *module, PyObject *args)
 {
-    enum { BEFORE, NOW, INDICES, FLAGS, SPOTS, COUNT };
+    enum { BEFORE, FRAMES, INDICES, CHANGES, BOXES, COUNT };
     static const Kind kinds[COUNT] = {
-        {"before", 4, 0}, {"now", 4, 0}, {"indices", 1, 1}, {"flags", 1, 1},
-        {"spots", sizeof(Py_ssize_t), 1},
+        {"before", 4, 0}, {"frames", 4, 0}, {"indices", 1, 1}, {"changes", 1, 1}, {"boxes", 4, 1},
     };
     PyObject *from, *o[COUNT], *done = NULL;
     Array cells[TABLE], a[COUNT];
     Table table;
+    int width, same;
+    uint8_t *room = NULL;
     (void)module;
-    if (!PyArg_ParseTuple(args, "OOOOOO", &from, &o[0], &o[1], &o[2], &o[3], &o[4]))
+    if (!PyArg_ParseTuple(args, "OOOOOOii", &from, &o[0], &o[1], &o[2], &o[3], &o[4], &width,
+                          &same))
         return NULL;
     memset(a, 0, sizeof a);
     if (!open_table(&table, cells, from) || !open_arrays(a, o, kinds, COUNT))
         goto end;
-    const Py_ssize_t pixels = a[NOW].count;
-    if (a[BEFORE].count != pixels || a[INDICES].count != pixels || a[FLAGS].count != pixels + 2
-        || a[SPOTS].count < pixels) {
+    const Py_ssize_t pixels = a[INDICES].count, frames = a[BOXES].count / 4;
+    if (width < 1 || width > 65535 || pixels % width || pixels / width > 65535
+        || a[BEFORE].count != pixels || a[FRAMES].count != frames * pixels
+        || a[CHANGES].count != frames * pixels || a[BOXES].count != frames * 4) {
         unfit("moved");
         goto end;
     }
-    const uint32_t *now = a[NOW].view.buf;
-    uint8_t *indices = a[INDICES].view.buf, *flags = (uint8_t *)a[FLAGS].view.buf + 1;
-    Py_ssize_t *spots = a[SPOTS].view.buf, count = 0;
+    room = PyMem_Calloc((size_t)width + 2, 1 + 2 * sizeof(uint32_t));
+    if (room == NULL) {
+        PyErr_NoMemory();
+        goto end;
+    }
+    int32_t *far = (int32_t *)room;
+    uint32_t *of = (uint32_t *)room + width + 2;
+    const Row row = {(uint8_t *)(of + width + 2) + 1, far, of};
+    Box *boxes = a[BOXES].view.buf;
     Py_BEGIN_ALLOW_THREADS
-    memset(flags - 1, STAYS, pixels + 2);
-    flag(&table, a[BEFORE].view.buf, now, indices, flags, pixels);
-    for (Py_ssize_t i = 0; i < pixels; i++) {
-        uint64_t eight;
-        while (pixels - i >= 8 && (memcpy(&eight, flags + i, 8), eight == 0))
-            i += 8; /* most stay */
-        if (i == pixels)
-            break;
-        if (flags[i] == STAYS || (flags[i] == FAR && !flags[i - 1] && !flags[i + 1]))
-            continue;
-        indices[i] = table.near[cell_of(&table, now[i])];
-        spots[count++] = i;
+    memset(boxes, 0, sizeof(Box) * frames);
+    memset(a[CHANGES].view.buf, same, frames * pixels);
+    /* All frames of a row, then the next: what is known of its colours stays in the cache. */
+    for (Py_ssize_t first = 0; first < pixels; first += width) {
+        const uint32_t *before = (uint32_t *)a[BEFORE].view.buf + first;
+        uint8_t *indices = (uint8_t *)a[INDICES].view.buf + first;
+        for (Py_ssize_t t = 0; t < frames; t++) {
+            const uint32_t *now = (uint32_t *)a[FRAMES].view.buf + t * pixels + first;
+            const int found = flag(&table, before, now, indices, width, &row);
+            if (found)
+                move(&table, found, &row, indices,
+                     (uint8_t *)a[CHANGES].view.buf + t * pixels + first, (int)(first / width),
+                     boxes + t);
+            before = now;
+        }
     }
     Py_END_ALLOW_THREADS
-    done = PyLong_FromSsize_t(count);
+    done = Py_NewRef(Py_None);
 end:
+    PyMem_Free(room);
     close_arrays(cells, TABLE);
     close_arrays(a, COUNT);
     return done;

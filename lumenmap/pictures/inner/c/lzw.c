@@ -106,57 +106,27 @@ static uint8_t *compress(const uint8_t *from, Py_ssize_t count, uint8_t same, ui
     return stream.next;
 }
 
-typedef struct {
-    Py_ssize_t left, top, width, height;
-} Box;
-
-/* Return the box around some spots, in ascending order, of rows of `width`. */
-static Box box_of(const Py_ssize_t *spots, Py_ssize_t count, Py_ssize_t width)
-{
-    Py_ssize_t left = width, right = 0, row = spots[0] / width, start = row * width;
-    Box box = {0, row, 0, 0};
-    for (Py_ssize_t i = 0; i < count; i++) {
-        while (spots[i] >= start + width)
-            start += width;
-        const Py_ssize_t x = spots[i] - start;
-        left = x < left ? x : left;
-        right = x > right ? x : right;
-    }
-    box.left = left;
-    box.width = right + 1 - left;
-    box.height = start / width + 1 - row;
-    return box;
-}
-
-/* image(indices, spots, width, same) -> bytes: of all indices if `spots` is empty. */
+/* image(indices, columns, left, top, width, height, same) -> bytes: of that box of the indices */
 PyObject *loops_image(PyObject *module, PyObject *args)
 {
-    enum { INDICES, SPOTS, COUNT };
-    static const Kind kinds[COUNT] = {{"indices", 1, 0}, {"spots", sizeof(Py_ssize_t), 0}};
-    PyObject *o[COUNT], *done = NULL;
-    Array a[COUNT];
+    static const Kind kinds[1] = {{"indices", 1, 0}};
+    PyObject *o[1], *done = NULL;
+    Array a[1];
     uint8_t *room = NULL;
-    int columns, same;
+    int columns, left, top, width, height, same;
     (void)module;
-    if (!PyArg_ParseTuple(args, "OOii", &o[0], &o[1], &columns, &same))
+    if (!PyArg_ParseTuple(args, "Oiiiiii", &o[0], &columns, &left, &top, &width, &height, &same))
         return NULL;
-    if (!open_arrays(a, o, kinds, COUNT))
+    if (!open_arrays(a, o, kinds, 1))
         goto end;
-    const uint8_t *indices = a[INDICES].view.buf;
-    const Py_ssize_t *spots = a[SPOTS].view.buf, count = a[SPOTS].count;
-    const Py_ssize_t pixels = a[INDICES].count;
-    int fits = columns > 0 && columns < 65536 && pixels > 0 && pixels % columns == 0
-               && pixels / columns < 65536 && same >= 0 && same < 256;
-    for (Py_ssize_t i = 0; fits && i < count; i++)
-        fits = spots[i] < pixels && spots[i] > (i ? spots[i - 1] : -1);
-    if (!fits) {
+    const Py_ssize_t pixels = a[0].count;
+    if (columns < 1 || columns > 65535 || pixels % columns || pixels / columns > 65535 || left < 0
+        || top < 0 || width < 1 || height < 1 || width > columns - left
+        || height > pixels / columns - top || same < 0 || same > 255) {
         unfit("image");
         goto end;
     }
-    Box box = {0, 0, columns, pixels / columns};
-    if (count)
-        box = box_of(spots, count, columns);
-    const Py_ssize_t size = box.width * box.height;
+    const Py_ssize_t size = (Py_ssize_t)width * height;
     /* The part, then what it becomes: at most 12 bits for each index, one code more at each new start
     of the table, and the lengths of blocks. */
     room = PyMem_Malloc(64 + (size_t)size * 3);
@@ -167,29 +137,21 @@ PyObject *loops_image(PyObject *module, PyObject *args)
     uint8_t *out = room + size, *stop;
     const uint8_t head[11] = {
         ',',
-        (uint8_t)box.left, (uint8_t)(box.left >> 8), (uint8_t)box.top, (uint8_t)(box.top >> 8),
-        (uint8_t)box.width, (uint8_t)(box.width >> 8), (uint8_t)box.height,
-        (uint8_t)(box.height >> 8),
+        (uint8_t)left, (uint8_t)(left >> 8), (uint8_t)top, (uint8_t)(top >> 8),
+        (uint8_t)width, (uint8_t)(width >> 8), (uint8_t)height, (uint8_t)(height >> 8),
         0, /* no colours of its own, rows in order */
         8, /* bits of an index */
     };
     memcpy(out, head, sizeof head);
     Py_BEGIN_ALLOW_THREADS
-    if (count) {
-        memset(room, same, size);
-        for (Py_ssize_t i = 0, row = box.top; i < count; i++) {
-            while (spots[i] >= (row + 1) * columns)
-                row++;
-            room[(row - box.top) * box.width + spots[i] - row * columns - box.left]
-                = indices[spots[i]];
-        }
-    } else
-        memcpy(room, indices, size);
+    for (int y = 0; y < height; y++)
+        memcpy(room + (Py_ssize_t)y * width,
+               (const uint8_t *)a[0].view.buf + (Py_ssize_t)(top + y) * columns + left, width);
     stop = compress(room, size, (uint8_t)same, out + sizeof head);
     Py_END_ALLOW_THREADS
     done = PyBytes_FromStringAndSize((const char *)out, stop - out);
 end:
     PyMem_Free(room);
-    close_arrays(a, COUNT);
+    close_arrays(a, 1);
     return done;
 }

@@ -2,17 +2,38 @@
 
 #include "loops.h"
 
-/* Columns of a block: 16 frames of 3 channels. */
-#define MOST 48
+/* Values that are worked on at once, and how many such a block has: 16 frames of 3 channels. */
+#define LANES 8
+#define MOST 6
+#define FRAMES (MOST * LANES / 3)
 /* Pixels painted before they are stored: frames often lie so in memory that storing a pixel of each
 in turn would always hit the same few lines of the cache. */
 #define TILE 64
+
+#if defined(__GNUC__)
+typedef float Eight __attribute__((vector_size(4 * LANES), aligned(4), may_alias));
+#define UNROLLED _Pragma("GCC unroll 8")
+INSIDE void add(Eight *sum, float weight, const float *light)
+{
+    *sum += weight * *(const Eight *)light;
+}
+#else
+typedef struct {
+    float lane[LANES];
+} Eight;
+#define UNROLLED
+INSIDE void add(Eight *sum, float weight, const float *light)
+{
+    for (int k = 0; k < LANES; k++)
+        sum->lane[k] += weight * light[k];
+}
+#endif
 
 typedef struct {
     const float *data;
     const int32_t *column;
     const int64_t *ends;
-    const float *light; /* of each column, `width` values */
+    const float *light; /* of each column, `eights` times LANES values */
 } Matrix;
 
 typedef struct {
@@ -24,46 +45,65 @@ typedef struct {
     const uint8_t *table;
     uint32_t *out;
     Py_ssize_t pixels;
+    int frames;
 } Picture;
 
-INSIDE void add_row(float *sum, const Matrix *matrix, Py_ssize_t row, float scale,
-                           const int width)
+/* What the columns of a row of both matrices contribute. The sums stay in registers: `eights` is a
+constant wherever this becomes part of a function. */
+INSIDE void gather(float *light, const Picture *picture, Py_ssize_t row, const int eights)
 {
-    for (int64_t e = matrix->ends[row]; e < matrix->ends[row + 1]; e++) {
-        const float weight = matrix->data[e] * scale;
-        const float *light = matrix->light + (Py_ssize_t)matrix->column[e] * width;
-        for (int k = 0; k < width; k++)
-            sum[k] += weight * light[k];
+    Eight sum[MOST] = {0};
+    for (int m = 0; m < 2; m++) {
+        const Matrix *matrix = m ? &picture->images : &picture->mix;
+        const int64_t stop = matrix->ends[row + 1];
+        for (int64_t e = matrix->ends[row]; e < stop; e++) {
+            const float weight = matrix->data[e] * picture->scale;
+            const float *from = matrix->light + (Py_ssize_t)matrix->column[e] * eights * LANES;
+            UNROLLED
+            for (int k = 0; k < eights; k++)
+                add(sum + k, weight, from + LANES * k);
+        }
     }
+    UNROLLED
+    for (int k = 0; k < eights; k++)
+        *(Eight *)(light + LANES * k) = sum[k];
 }
 
-/* `width` as an argument of inlined functions: where it is a constant, the compiler uses that. */
-INSIDE void paint(const Picture *picture, const int width)
+INSIDE void paint(const Picture *picture, const int eights)
 {
-    uint32_t tile[MOST / 3][TILE];
+    uint32_t tile[FRAMES][TILE];
     const uint8_t *table = picture->table;
     for (Py_ssize_t first = 0; first < picture->count; first += TILE) {
         const Py_ssize_t *at = picture->touched + first, left = picture->count - first;
         const int here = left < TILE ? (int)left : TILE;
         for (int i = 0; i < here; i++) {
             const float *base = picture->base + 3 * at[i];
-            float sum[MOST] = {0};
-            int32_t step[MOST];
-            add_row(sum, &picture->mix, at[i], picture->scale, width);
-            add_row(sum, &picture->images, at[i], picture->scale, width);
-            for (int k = 0; k < width; k++) {
-                float light = sum[k] + base[k % 3] * picture->scale;
-                light = light > 0.0f ? light : 0.0f; /* what isn't a number becomes black */
-                step[k] = (int32_t)(light < 65535.0f ? light : 65535.0f);
+            float light[MOST * LANES];
+            int32_t step[MOST * LANES];
+            gather(light, picture, at[i], eights);
+            for (int k = 0; k < eights * LANES; k++) {
+                float sum = light[k] + base[k % 3] * picture->scale;
+                sum = sum > 0.0f ? sum : 0.0f; /* what isn't a number becomes black */
+                step[k] = (int32_t)(sum < 65535.0f ? sum : 65535.0f);
             }
-            for (int t = 0; 3 * t < width; t++)
+            for (int t = 0; t < picture->frames; t++)
                 tile[t][i] = (uint32_t)table[step[3 * t]] | (uint32_t)table[step[3 * t + 1]] << 8
                              | (uint32_t)table[step[3 * t + 2]] << 16;
         }
-        for (int t = 0; 3 * t < width; t++)
+        for (int t = 0; t < picture->frames; t++)
             for (int i = 0; i < here; i++)
                 picture->out[t * picture->pixels + at[i]] = tile[t][i];
     }
+}
+
+WIDER static void paint_still(const Picture *picture)
+{
+    paint(picture, 1);
+}
+
+WIDER static void paint_half(const Picture *picture)
+{
+    paint(picture, MOST / 2);
 }
 
 WIDER static void paint_block(const Picture *picture)
@@ -71,13 +111,8 @@ WIDER static void paint_block(const Picture *picture)
     paint(picture, MOST);
 }
 
-WIDER static void paint_rest(const Picture *picture, const int width)
-{
-    paint(picture, width);
-}
-
 /* paint(mix.data, .indices, .indptr, nodes, images.data, .indices, .indptr, lamps, base, touched,
-table, out, scale, width) */
+table, out, scale, width): `nodes` and `lamps` have `width` columns, 8, 24 or 48 */
 PyObject *loops_paint(PyObject *module, PyObject *args)
 {
     enum { MD, MC, ME, ML, ID, IC, IE, IL, BASE, TOUCHED, TABLE, OUT, COUNT };
@@ -98,9 +133,11 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
     if (!open_arrays(a, o, kinds, COUNT))
         goto end;
     const Py_ssize_t pixels = a[BASE].count / 3;
-    if (width < 3 || width > MOST || width % 3 || a[TABLE].count != 65536
+    const Py_ssize_t frames = pixels ? a[OUT].count / pixels : 0;
+    if ((width != LANES && width != LANES * MOST / 2 && width != LANES * MOST) || frames < 1
+        || 3 * frames > width || a[OUT].count != pixels * frames || a[TABLE].count != 65536
         || a[ME].count != pixels + 1 || a[IE].count != pixels + 1 || a[MD].count != a[MC].count
-        || a[ID].count != a[IC].count || a[OUT].count != pixels * (width / 3)) {
+        || a[ID].count != a[IC].count) {
         unfit("paint");
         goto end;
     }
@@ -108,13 +145,15 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
         {a[MD].view.buf, a[MC].view.buf, a[ME].view.buf, a[ML].view.buf},
         {a[ID].view.buf, a[IC].view.buf, a[IE].view.buf, a[IL].view.buf},
         a[BASE].view.buf, a[TOUCHED].view.buf, a[TOUCHED].count, scale, a[TABLE].view.buf,
-        a[OUT].view.buf, pixels,
+        a[OUT].view.buf, pixels, (int)frames,
     };
     Py_BEGIN_ALLOW_THREADS
-    if (width == MOST)
+    if (width == LANES)
+        paint_still(&picture);
+    else if (width == LANES * MOST)
         paint_block(&picture);
     else
-        paint_rest(&picture, width);
+        paint_half(&picture);
     Py_END_ALLOW_THREADS
     done = Py_NewRef(Py_None);
 end:
