@@ -151,9 +151,8 @@ def another_show(almanac: Almanac, moment: datetime, show: str, until: str | Non
     if isinstance(whole, str):
         raise InputError(f"that would never play tonight: {whole}")
     if whole[1] <= moment:
-        raise InputError(
-            f"tonight ended at {clock(almanac, whole[1])}; choose until when it should play"
-        )
+        ended = clock(almanac, whole[1])
+        raise InputError(f"tonight ended at {ended}; choose until when it should play")
     return made
 
 
@@ -179,11 +178,14 @@ def as_bright(almanac: Almanac, moment: datetime, level: float) -> list[Choice]:
     Raises
     ------
     InputError
-        Nothing plays tonight.
+        Nothing plays tonight, or nothing any more.
     """
-    known = stretches(almanac, tonight_date(almanac, moment))
+    day = tonight_date(almanac, moment)
+    known = stretches(almanac, day)
     if not known:
         raise InputError("nothing plays tonight; choose a show first")
+    if (end := almanac.evening(day)[0][-1].stop) <= moment:
+        raise InputError(f"tonight ended at {clock(almanac, end)}; choose a show and its hours")
     return [replace(one, brightness=level) for one in known]
 
 

@@ -7,6 +7,7 @@ and renamed. Sets of files: `lumenmap.core.folders.output_set`.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import secrets
 import stat
@@ -19,7 +20,8 @@ from lumenmap.core.errors import InputError, WriteError
 
 def refused(path: Path, error: OSError | ValueError) -> WriteError:
     """Return what to tell about a file that the system wouldn't write."""
-    reason = error.strerror if isinstance(error, OSError) else None
+    full = isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
+    reason = "the disk is full" if full else getattr(error, "strerror", None)
     return WriteError(f"can't be written: {reason or error}", file=path)
 
 

@@ -136,6 +136,7 @@ def problem_message(session: Session) -> told.Problems:
                 sentence=": ".join(filter(None, [e.key if e.key != "disk" else "", e.message])),
                 line=e.line,
                 excerpt=e.excerpt,
+                mend=e.key != "disk",
             )
             for name, error in found.items()
             for e in error.each[:5]

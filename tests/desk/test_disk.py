@@ -185,7 +185,8 @@ def test_a_file_that_cant_be_written_is_told_and_written_later(desk, monkeypatch
     done = page.edit(["show", "fps"], 30, 25)
     assert done["type"] == "accepted"
     told = page.until(lambda m: m["type"] == "problems" and m["problems"])
-    assert "No space left" in told["problems"][0]["sentence"]
+    assert "can't be written: the disk is full" in told["problems"][0]["sentence"]
+    assert not told["problems"][0]["mend"], "there is nothing to mend in the file"
     assert "keeps your changes, and tries again" in told["problems"][0]["sentence"]
     page.lit(done["version"])
     assert (desk.folder / "show.toml").read_bytes() == before

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, WriteError
 from lumenmap.core.plain import plain
 from lumenmap.desk.files.meaning import ConflictError, path_words
 
@@ -33,6 +34,8 @@ def refusal(error: InputError) -> str:
     >>> refusal(InputError("stands for `speed`; give one", key='cue "one", layer 1, over'))
     'Over stands for speed; give one.'
     """
+    if isinstance(error, WriteError) and error.file is not None:
+        return sentence(f"nothing was changed: {Path(error.file).name} {error.message}")
     message = error.message.replace("`", "")
     subject = error.key.rpartition(", ")[2] if message.split(" ", 1)[0] in _VERBS else ""
     return sentence(f"{subject} {message}".strip())

@@ -461,6 +461,8 @@ export interface Problem {
   sentence: string;
   line: number | null;
   excerpt: string;
+  /** Whether it goes once the file is saved without its mistake. */
+  mend: boolean;
 }
 
 /** All files that can't be used as they stand; the last good ones stay in use. */

@@ -1,5 +1,6 @@
 """What choosing evenings does to the almanac's text, and that undo gives every byte back."""
 
+import errno
 import tomllib
 from datetime import timedelta
 
@@ -145,6 +146,21 @@ def test_without_an_almanac(days):
     assert told.days == [] and "lumenmap new makes one" in told.problem
     with pytest.raises(InputError, match="no almanac"):
         days.ask("2026-12-24")
+
+
+def test_a_full_disk_is_told_in_a_sentence(desk, monkeypatch):
+    def refuse(path):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("lumenmap.core.system.flush", refuse)
+    before = (desk.folder / "almanac.toml").read_bytes()
+    answer = desk.page().ask("brightness", level=0.5)
+    # An evening that is over, by the clock of whoever runs this test, is refused for that.
+    full = "Nothing was changed: almanac.toml can't be written: the disk is full."
+    assert answer["sentence"] == full or "ended at" in answer["sentence"]
+    answer = desk.page().ask("dark", dark=True)
+    assert answer["sentence"] == full
+    assert (desk.folder / "almanac.toml").read_bytes() == before
 
 
 def test_a_file_that_is_gone_for_a_moment_or_empty_keeps_what_can_be_undone(house, days):

@@ -144,8 +144,12 @@ def test_when_the_evening_is_over_it_asks_until_when(night):
     assert night.tell().sentence.endswith("It is over for tonight.")
     with pytest.raises(InputError, match="tonight ended at 22:30; choose until when"):
         night.do(Choose, file="other.toml")
+    with pytest.raises(InputError, match="tonight ended at 22:30; choose a show and its hours"):
+        night.do(Brightness, level=0.5)
+    assert not night.once, "nothing is written that changes nothing"
     told = night.do(Choose, file="other.toml", until="23:45")
     assert told.pieces[-1].on_now
+    assert night.do(Brightness, level=0.5).brightness == 0.5
     with pytest.raises(InputError, match="isn't a time"):
         night.do(Choose, file="other.toml", until="late")
 

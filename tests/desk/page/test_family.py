@@ -127,9 +127,22 @@ def dims_while_somebody_makes_it_dark(hands):
     hands.until("document.querySelector('.large.b').textContent.includes('100 %')")
 
 
+def chooses_hours_for_tonight(hands):
+    hands.tap("Another show").tap("Another One").tap("Other hours")
+    hands.sees("Another One replaces First Try on Friday 11 December, from 16:18 to 22:30.")
+    hands.js(
+        "const ends = [...document.querySelectorAll('.choosing select')][1];"
+        "ends.value = 'clock'; ends.dispatchEvent(new Event('change'))"
+    )
+    hands.until("document.querySelector('.choosing input[type=time]')")
+    hands.tap("Play it", root=".choosing")
+    hands.saved(lambda d: once(d)[0]["show"] == "other.toml", "almanac.toml")
+
+
 #: Those that others begin with aren't walked alone too.
 JOURNEYS = [
     tried_and_left,
+    chooses_hours_for_tonight,
     dimmed_by_touches,
     dimmed_by_touches_quicker_than_the_page_draws,
     dimmed_by_keys,

@@ -42,6 +42,13 @@ function dim(to) {
 
 const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
 
+/** Tonight's hours are chosen where those of other evenings are. @param {string} file */
+function otherHours(file) {
+  const date = state.tonight?.date ?? "";
+  history.replaceState(null, "", "#calendar");
+  choose({ view: "calendar", asked: "", from: "", first: date, last: date, until: false, answer: null, tried: file, wish: { what: "show", file, hours: true } });
+}
+
 function shows() {
   const tonight = state.tonight, now = tonight?.pieces.find(p => p.on_now)?.file ?? tonight?.pieces[0]?.file;
   return h("div", { key: "shows", class: "fold" }, h("h2", null, "Which show tonight?"),
@@ -53,7 +60,8 @@ function shows() {
       state.tried === s.file && h("button", {
         type: "button", class: "go",
         onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })),
-      }, "Play it tonight"), state.tried === s.file && said("choose")))),
+      }, "Play it tonight"), state.tried === s.file && h("button", { type: "button", key: "hours", onclick: () => otherHours(s.file) }, "Other hours"),
+      state.tried === s.file && said("choose")))),
     state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
 }
 
@@ -105,7 +113,7 @@ class Evening extends Panel {
         large("Another show", title ?? "choose one", state.asked === "shows", fold("shows"), "a"),
         large("Brightness", t.dark ? "dark now" : t.pieces.length ? `${level} %` : "nothing plays", state.asked === "level", fold("level"), "b"),
         large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
-          () => ask("dark", { type: "dark", dark: !t.dark }), "c")),
+          () => ask("dark", { type: "dark", dark: !t.dark }, () => choose({ asked: "", tried: "" })), "c")),
       said("dark"), said("brightness"),
       state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
       undo(),
