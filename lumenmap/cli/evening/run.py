@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Annotated
 
@@ -97,6 +98,7 @@ def run(
     from lumenmap.almanac.systemd import own_command, systemd_unit
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.ways import feed
+    from lumenmap.core.errors import LumenmapError
     from lumenmap.core.system import user_state
     from lumenmap.hub.address import read_broker
     from lumenmap.jobs.evening.asked import Evenings, state_folder
@@ -121,5 +123,8 @@ def run(
         sound,
         ask_network,
     )
-    with notices_with_time():
-        play_evenings(asked, stop, stop.wait, log_with_time)
+    zone = None
+    with contextlib.suppress(LumenmapError):  # it may play on by the last good almanac
+        zone = load_almanac(almanac).place.zone
+    with notices_with_time(zone):
+        play_evenings(asked, stop, stop.wait, lambda text: log_with_time(text, zone))

@@ -9,7 +9,7 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -162,27 +162,32 @@ def log(text: str) -> None:
     print(text, file=sys.stderr, flush=True)
 
 
-def log_with_time(text: str) -> None:
+def log_with_time(text: str, zone: tzinfo | None = None) -> None:
     """Print a message with the day and time, for those who read it the next morning.
 
+    ``zone`` is the house's, whose times are in the message; the machine's own may be another.
     The journal of systemd has them already; JOURNAL_STREAM says that it is what listens
     (systemd.exec(5) [P]).
     """
     if "JOURNAL_STREAM" in os.environ:
         log(text)
     else:
-        log(f"{datetime.now().astimezone():%Y-%m-%d %H:%M:%S}  {text}")
+        log(f"{datetime.now(UTC).astimezone(zone):%Y-%m-%d %H:%M:%S}  {text}")
 
 
 class _WithTime(logging.Handler):
+    def __init__(self, zone: tzinfo | None) -> None:
+        super().__init__()
+        self._zone = zone
+
     def emit(self, record: logging.LogRecord) -> None:
-        log_with_time(record.getMessage())
+        log_with_time(record.getMessage(), self._zone)
 
 
 @contextlib.contextmanager
-def notices_with_time() -> Iterator[None]:
+def notices_with_time(zone: tzinfo | None = None) -> Iterator[None]:
     """Have what goes wrong beside the work told as `log_with_time` tells of the work itself."""
-    logger, handler = logging.getLogger("lumenmap"), _WithTime()
+    logger, handler = logging.getLogger("lumenmap"), _WithTime(zone)
     logger.addHandler(handler)
     before, logger.propagate = logger.propagate, False
     try:

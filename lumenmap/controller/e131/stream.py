@@ -227,7 +227,7 @@ class Stream:
 
     def _report_lost(self, what: str, until: float) -> None:
         since = self._losing_since or 0.0
-        self._notify(f"{what}: {self._lost} packets lost in {until - since:.1f} s")
+        self._notify(f"{what}: {self._lost:,} packets lost in {until - since:.1f} s")
         self._losing_since, self._lost = None, 0
 
     def _report_late(self, late: float, missed: int) -> None:

@@ -47,6 +47,7 @@ function otherHours(file) {
   const date = state.tonight?.date ?? "";
   history.replaceState(null, "", "#calendar");
   choose({ view: "calendar", asked: "", from: "", first: date, last: date, until: false, answer: null, tried: file, wish: { what: "show", file, hours: true } });
+  requestAnimationFrame(() => document.querySelector(".opened")?.scrollIntoView({ block: "nearest" }));
 }
 
 function shows() {
