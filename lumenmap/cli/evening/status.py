@@ -25,20 +25,22 @@ def status(
     Example: lumenmap status my-house/almanac.toml
     """
     from lumenmap.core.system import only_read
-    from lumenmap.jobs.evening.status import now_utc, read_status, status_file
+    from lumenmap.jobs.evening.status import now_utc, read_status, status_file, unheard
     from lumenmap.jobs.evening.status_words import words
 
     found, now, file = read_status(almanac), now_utc(), status_file(almanac)
-    unwritten = only_read(file.parent)
+    read_only, full = only_read(file.parent), unheard(found, file, now)
+    unwritten = read_only or full
     if as_json:
         print(found.model_dump_json(indent=2))
     else:
-        say(words(found, now))
+        say(words(found, now, held=full))
         if unwritten:
+            is_ = "can only be read" if read_only else "isn't written"
             say(
                 [
-                    f"problem: {file.parent} can only be read now, so lumenmap run may be doing "
-                    "something else than was written there last. Look at its log, and at the disk."
+                    f"problem: {file.parent} {is_} now, so lumenmap run may be doing something "
+                    "else than was written there last. Look at its log, and at the disk."
                 ]
             )
     away = any(c.state in ("no sign", "refuses") for c in found.network)

@@ -26,6 +26,20 @@ _LOOK_SECONDS = 0.05
 _QUIET_SECONDS = 0.3
 
 
+def is_held(folder: Path) -> bool:
+    """Return whether somebody has the lock of a folder now."""
+    try:
+        fd = system.open_unlinked(folder / LOCK, os.O_RDWR)
+    except OSError:
+        return False
+    try:
+        return not system.lock(fd)
+    except OSError:  # the file system has no locks
+        return False
+    finally:
+        os.close(fd)
+
+
 class FolderLock:
     """The right to write in a folder; a context manager that waits for it.
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from lumenmap.core.errors import InputError
 from lumenmap.core.plain import plain
 from lumenmap.desk.wire import evening_facts
-from lumenmap.jobs.evening.status import read_status
+from lumenmap.jobs.evening.status import read_status, status_file, unheard
 from lumenmap.jobs.evening.status_words import words
 
 
@@ -18,11 +18,16 @@ def running(folder: Path, now: datetime) -> evening_facts.Running | None:
         status = read_status(folder)
     except InputError:
         return None
-    first, *rest = words(status, now)
-    sentence = f"The evening's program: {first}." if status.alive(now) else f"{first}."
+    held = unheard(status, status_file(folder), now)
+    alive = held or status.alive(now)
+    first, *rest = words(status, now, held=held)
+    sentence = f"The evening's program: {first}." if alive else f"{first}."
+    problems = list(status.problems)
+    if held:
+        problems.insert(0, "The evening's program can't say what it does: is its disk full?")
     return evening_facts.Running(
-        alive=status.alive(now),
+        alive=alive,
         sentence=plain(sentence[:1].upper() + sentence[1:], 300),
         lines=[plain(line, 400) for line in rest],
-        problems=[plain(problem, 400) for problem in status.problems][:20],
+        problems=[plain(problem, 400) for problem in problems][:20],
     )

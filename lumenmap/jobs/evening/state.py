@@ -41,7 +41,8 @@ def open_state(folder: Path) -> Iterator[Path]:
             with tempfile.TemporaryDirectory(prefix="lumenmap-", dir=spare_folders()[0]) as spare:
                 yield Path(spare)
             return
-    with FolderLock(folder, wait=0, what="plays from this folder"):
+    # Somebody who only looks whether it is held has it for a moment.
+    with FolderLock(folder, wait=0.2, what="plays from this folder"):
         yield folder
 
 

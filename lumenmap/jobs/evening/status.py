@@ -17,6 +17,7 @@ from lumenmap.almanac.model import Piece
 from lumenmap.almanac.year import row
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
+from lumenmap.core.folders.locks import is_held
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
 from lumenmap.jobs.evening.ready import Doing, Ready, State
@@ -177,6 +178,11 @@ def status_file(path: Path) -> Path:
     return folder / STATUS if (folder / STATUS).exists() and not inner.exists() else inner
 
 
+def unheard(status: Status, file: Path, now: datetime) -> bool:
+    """Return whether an evening runs that can't write its status, as on a full disk."""
+    return not status.alive(now) and is_held(file.parent)
+
+
 def read_status(path: Path) -> Status:
     """Read the status that an evening wrote.
 
@@ -202,6 +208,12 @@ def read_status(path: Path) -> Status:
         if isinstance(error, FileNotFoundError):
             if not path.exists():
                 raise InputError("no such file", file=path) from None
+            if is_held(file.parent):
+                raise InputError(
+                    "lumenmap run plays here, but can't write its status; look at its log, and see "
+                    "whether the disk is full",
+                    file=path,
+                ) from None
             almanac = path / "almanac.toml" if path.is_dir() else path
             raise InputError(
                 f"lumenmap run hasn't run here yet. To start it: lumenmap run {almanac} "

@@ -8,10 +8,13 @@ from zoneinfo import ZoneInfo
 from lumenmap.jobs.evening.status import Frames, Status, Stretch
 
 
-def words(status: Status, now: datetime) -> list[str]:
-    """Return what an evening is doing, a line for each thing."""
+def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
+    """Return what an evening is doing, a line for each thing.
+
+    ``held``: it runs, though it isn't heard of.
+    """
     zone = _zone(status.zone)
-    lines = [_state(status, now, zone)]
+    lines = [_state(status, now, zone, held)]
     if status.next is not None:
         when = f"{_when(status.next.start, now, zone)} to {status.next.stop.astimezone(zone):%H:%M}"
         lines.append(f"next: {when}, {_piece(status.next)}")
@@ -35,7 +38,7 @@ def words(status: Status, now: datetime) -> list[str]:
     return [*lines, *(f"problem: {problem}" for problem in status.problems)]
 
 
-def _state(status: Status, now: datetime, zone: ZoneInfo) -> str:
+def _state(status: Status, now: datetime, zone: ZoneInfo, held: bool) -> str:
     doing = {
         "waiting": "nothing plays now",
         "playing": "playing",
@@ -46,10 +49,11 @@ def _state(status: Status, now: datetime, zone: ZoneInfo) -> str:
     if status.state == "playing" and status.playing is not None:
         until = status.playing.stop.astimezone(zone)
         doing = f"playing {_piece(status.playing)}, until {until:%H:%M}"
-    if status.state == "stopped":
+    if status.state == "stopped" and not held:
         return f"stopped {_when(status.time, now, zone)}"
     if not status.alive(now):
-        return f"not running: last heard of {_when(status.time, now, zone)}, then {doing}"
+        running = "running" if held else "not running"
+        return f"{running}: last heard of {_when(status.time, now, zone)}, then {doing}"
     return doing
 
 

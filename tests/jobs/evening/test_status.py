@@ -17,7 +17,9 @@ import pytest
 from lumenmap.almanac.load import load_almanac
 from lumenmap.core import notices
 from lumenmap.core.errors import InputError
+from lumenmap.core.folders.locks import FolderLock, is_held
 from lumenmap.core.system import only_read
+from lumenmap.desk.evenings.running import running
 from lumenmap.jobs.evening.almanacs import Almanacs
 from lumenmap.jobs.evening.amps import Amps
 from lumenmap.jobs.evening.background import Every
@@ -301,6 +303,26 @@ def test_a_card_that_is_only_read_is_told(book, tmp_path, lumenmap, monkeypatch)
     folder = tmp_path / ".lumenmap"
     assert got.code == 1 and asked == [folder]
     assert got.out.splitlines()[-1].startswith(f"problem: {folder} can only be read now")
+
+
+def test_an_evening_that_cant_write_what_it_does_is_told(book, tmp_path, lumenmap):
+    """On a full disk: the light plays on, and its last status, or none, is old news."""
+    folder = tmp_path / ".lumenmap"
+    folder.mkdir()
+    (tmp_path / "almanac.toml").write_text("")
+    assert "hasn't run here yet" in lumenmap("status", tmp_path).err
+    hour_ago = datetime.now(UTC) - timedelta(hours=1)
+    with FolderLock(folder):
+        lumenmap("status", tmp_path).fails(2, "lumenmap run plays here, but can't write its status")
+        Heart(folder / "status.json", parts(book), lambda: hour_ago).beat()
+        got = lumenmap("status", tmp_path)
+        assert got.code == 1 and got.out.startswith("running: last heard of ")
+        assert got.out.splitlines()[-1].startswith(f"problem: {folder} isn't written now")
+        told = running(tmp_path, datetime.now(UTC))
+        assert told.alive and "is its disk full" in told.problems[0]
+    assert lumenmap("status", tmp_path).out.startswith("not running: last heard of ")
+    assert not running(tmp_path, datetime.now(UTC)).alive
+    assert not is_held(tmp_path / "nothing")
 
 
 def test_what_isnt_there_isnt_only_read(tmp_path):
