@@ -51,7 +51,9 @@ class Lookup:
         gaps = np.linalg.norm(colours[:, None] - colours, axis=-1)
         np.fill_diagonal(gaps, np.inf)
         gap = gaps.min(1) if len(palette) > 1 else np.zeros(1)
-        slack = np.minimum(hysteresis * np.sqrt(gap * np.median(gap)), VISIBLE)
+        # numpy's own would load its masked arrays first.
+        middle = np.sort(gap)[[(len(gap) - 1) // 2, len(gap) // 2]].mean()
+        slack = np.minimum(hysteresis * np.sqrt(gap * middle), VISIBLE)
         four = np.zeros((256, 4), np.float32)
         four[: len(palette), :3] = colours
         # Memory is taken from the machine as colours occur.
