@@ -2,7 +2,8 @@
 
 import shutil
 import subprocess
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,8 +12,9 @@ from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.diagnose import diagnose
 from lumenmap.camera.faults.report import report_lines
 from lumenmap.camera.film import read
-from lumenmap.camera.film.read import read_film
+from lumenmap.camera.film.read import Filmed, read_film
 from lumenmap.camera.film.spots import Spots, find_spots
+from lumenmap.camera.film.still import Still
 from lumenmap.core.errors import InputError
 from lumenmap.site import Site
 from tests.camera.filming import Scene, film
@@ -53,33 +55,64 @@ def filmed(folder, site, wires, orders=None, seed=3, **more):
     return folder / "film.mp4", scene, blinking
 
 
-@needs_ffmpeg
-def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap):
+@dataclass
+class Wrong:
+    """A film of a wrong house, what is read from it, and where each of its frames lay."""
+
+    site: Site
+    wires: dict
+    path: Path
+    scene: Scene
+    blinking: Blinking
+    read: Filmed
+    moves: dict
+
+    @property
+    def shown(self):
+        """The pixels that the film shows."""
+        return {
+            span.first + k
+            for span in self.site.pixels.lines
+            for k, hole in enumerate(self.wires[span.name])
+            if self.scene.visible[hole]
+        }
+
+
+@pytest.fixture(scope="module")
+def wrong(tmp_path_factory):
     """One edge reversed on one line, the colours in another order on the other."""
-    site = small_house(tmp_path)
-    rng = np.random.default_rng(1)
-    wires, _, orders, _ = wired(site, None, rng)
+    folder = tmp_path_factory.mktemp("wrong")
+    site = small_house(folder)
+    wires, _, orders, _ = wired(site, None, np.random.default_rng(1))
     wires["gable"].reverse()
     orders["long"] = (1, 0, 2)
-    path, scene, blinking = filmed(tmp_path, site, wires, orders)
-    got = read_film(path, blinking)
+    path, scene, blinking = filmed(folder, site, wires, orders)
+    usual, moves = Still.move, {}
+
+    def move(still, bright, *, lit=True):
+        moves[hash(bright.tobytes())] = found = usual(still, bright, lit=lit)
+        return found
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Still, "move", move)
+        got = read_film(path, blinking)
+    return Wrong(site, wires, path, scene, blinking, got, moves)
+
+
+FAULTS = [("other end", ("gable",)), ("colours", ("long",))]
+
+
+@needs_ffmpeg
+def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(wrong):
+    site, scene, got, shown = wrong.site, wrong.scene, wrong.read, wrong.shown
     # The clock: blinking begins 1.3 s into the film; a frame's light is from half a frame later.
     assert got.clock.start == pytest.approx(1.3, abs=0.03)
     assert got.lost == 0
     # Every visible pixel's number is found, few wrong ones among them.
-    shown = {
-        span.first + k
-        for span in site.pixels.lines
-        for k, hole in enumerate(wires[span.name])
-        if scene.visible[hole]
-    }
     told = set(got.spots.number.tolist())
     assert len(shown & told) >= 0.9 * len(shown)
     found = diagnose(site, {"film.mp4": got})
-    assert [(f.kind, f.lines) for f in found.faults] == [
-        ("other end", ("gable",)),
-        ("colours", ("long",)),
-    ]
+    assert [(f.kind, f.lines) for f in found.faults] == FAULTS
     # The house file says RGB; red and green are exchanged.
     assert 'order = "GRB"' in found.faults[1].change[0]
     away = np.linalg.norm(found.films[0].shot.position - scene.camera.position)
@@ -95,12 +128,13 @@ def test_a_film_of_a_wrong_house_is_read_and_the_faults_named(tmp_path, lumenmap
 
 
 @needs_ffmpeg
-def test_a_picture_that_is_missing_is_taken_from_its_inverse(tmp_path, monkeypatch):
-    """As where the hand jerked for a fifth of a second; of one picture in each pass."""
-    site = small_house(tmp_path)
-    wires, _, _, _ = wired(site, None, np.random.default_rng(1))
-    path, scene, blinking = filmed(tmp_path, site, wires)
+def test_a_picture_that_is_missing_is_taken_from_its_inverse(wrong, monkeypatch):
+    """As where the hand jerked for a fifth of a second; of one picture in each pass.
+
+    Each frame lies where it lay when the whole film was read.
+    """
     usual = read._picture_at
+    monkeypatch.setattr(Still, "move", lambda _, bright, **lit: wrong.moves[hash(bright.tobytes())])
 
     def without(*gone):
         def shown(time, blinking):
@@ -111,17 +145,12 @@ def test_a_picture_that_is_missing_is_taken_from_its_inverse(tmp_path, monkeypat
             )
 
         monkeypatch.setattr(read, "_picture_at", shown)
-        return read_film(path, blinking)
+        return read_film(wrong.path, wrong.blinking)
 
     mended = without((0, 1, False), (1, 2, True))
-    shown = {
-        span.first + k
-        for span in site.pixels.lines
-        for k, hole in enumerate(wires[span.name])
-        if scene.visible[hole]
-    }
-    assert len(shown & set(mended.spots.number.tolist())) >= 0.9 * len(shown)
-    assert not diagnose(site, {"film.mp4": mended}).faults
+    assert len(wrong.shown & set(mended.spots.number.tolist())) >= 0.9 * len(wrong.shown)
+    found = diagnose(wrong.site, {"film.mp4": mended})
+    assert [(f.kind, f.lines) for f in found.faults] == FAULTS
     with pytest.raises(InputError, match="2 of the blinking's pictures can't be used"):
         without((0, 1, False), (0, 1, True))
 

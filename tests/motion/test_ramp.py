@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
+from scipy.integrate import fixed_quad
 
 from lumenmap.core.errors import InputError
 from lumenmap.motion.easing import easing
@@ -33,6 +33,17 @@ def at(*seconds):
     return np.array(seconds, float)[:, None]
 
 
+def integral(function, *breaks):
+    """The integral of a function of (T, 1) times that is smooth between breaks.
+
+    By scipy's Gauss–Legendre rule of 21 points, which asks for all at once: QUADPACK finds the same
+    to 1e-9, but asks for each by itself.
+    """
+    breaks = np.unique(breaks)
+    pieces = zip(breaks[:-1], breaks[1:], strict=True)
+    return sum(fixed_quad(lambda t: function(t[:, None])[:, 0], *p, n=21)[0] for p in pieces)
+
+
 def test_values_by_hand():
     ramp = Ramp((1.0, 3.0, 4.0), (2.0, 6.0, 5.0))
     assert ramp(at(-1, 0, 1, 2, 3, 3.5, 4, 9)).ravel() == pytest.approx([2, 2, 2, 4, 6, 5.5, 5, 5])
@@ -50,12 +61,12 @@ def test_an_easing_that_overshoots_stays_in_the_options_range():
 @pytest.mark.parametrize("name", EASINGS)
 @pytest.mark.parametrize("repeat", [False, True])
 def test_distance_is_the_integral_of_the_speed(name, repeat):
-    """Against scipy's adaptive quadrature (QUADPACK), an independent implementation."""
+    """Against scipy's quadrature, an independent implementation."""
     ramp = Ramp((0.0, 2.0, 5.0), (1.0, 4.0, -2.0), easing(name), repeat)
     breaks = np.concatenate([np.linspace(0, 2, 9), np.linspace(2, 5, 13)])
     for stop in (0.7, 3.3, 8.4):
         points = [b + 5 * k for k in (0, 1) for b in breaks if 0 < b + 5 * k < stop]
-        truth = quad(lambda t: float(ramp(at(t))[0, 0]), 0, stop, points=points, limit=300)[0]
+        truth = integral(ramp, 0, *points, stop)
         course = Course(ramp, at(stop))
         assert moved(course, at(stop))[0, 0] == pytest.approx(truth, abs=1e-5), stop
 
@@ -64,7 +75,7 @@ def test_distance_is_the_integral_of_the_speed(name, repeat):
 def test_turns_are_the_integral_of_one_over_the_period(name):
     ramp = Ramp((0.0, 3.0), (4.0, 1.0), easing(name))
     breaks = np.linspace(0, 3, 13)[1:-1]
-    truth = quad(lambda t: 1 / float(ramp(at(t))[0, 0]), 0, 4, points=[*breaks, 3], limit=300)[0]
+    truth = integral(lambda t: 1 / ramp(t), 0, *breaks, 3, 4)
     assert turned(Course(ramp, at(4)), at(4))[0, 0] == pytest.approx(truth, abs=1e-6)
 
 

@@ -134,12 +134,14 @@ def _whole(
         return Lights(near(round_.start + LEAD + HALF / 2))
 
     missing: list[int] = []
+    tried: list[_Moved] = []
     for mend in (False, True):
-        for way in (by_scenery, by_lights):
-            still = way()
-            gathered = _gathered(round_, still, progress, mend=mend)
+        for n, way in enumerate((by_scenery, by_lights)):
+            if not mend:
+                tried.append(_Moved(way(), []))
+            gathered = _gathered(round_, tried[n], progress, mend=mend)
             if not gathered.missing:
-                return gathered, still
+                return gathered, tried[n].still
             missing.append(gathered.missing)
     raise InputError(
         f"{min(missing)} of the blinking's pictures can't be used; hold the phone against a wall "
@@ -148,15 +150,28 @@ def _whole(
     )
 
 
-def _gathered(
-    round_: _Round, still: Still | Lights, progress: Progress | None, *, mend: bool
-) -> Gathered:
+class _Moved(NamedTuple):
+    """What moves frames, and the maps of those it was asked for: most of a reading's work."""
+
+    still: Still | Lights
+    known: list[F32 | None]
+
+    def at(self, asked: int, bright: NDArray[np.uint8], lit: bool) -> F32 | None:
+        """Return the map of a frame; ``asked`` counts those that show a picture, from 0."""
+        if asked == len(self.known):
+            self.known.append(self.still.move(bright, lit=lit))
+        return self.known[asked]
+
+
+def _gathered(round_: _Round, moved: _Moved, progress: Progress | None, *, mend: bool) -> Gathered:
     """Return the pictures of a film; it is left as soon as one of them is missing."""
     gathered = Gathered(round_.blinking, mend=mend)
+    asked = 0
     for count, frame in enumerate(film_frames(round_.path)):
         picture = _picture_at(frame.time - round_.start, round_.blinking)
         if picture is not None:
-            move = still.move(frame.bright, lit=picture.shows != "off")
+            move = moved.at(asked, frame.bright, picture.shows != "off")
+            asked += 1
             if move is not None:
                 gathered.add(picture, frame, lambda f, m=move: moved_onto(f, m))  # type: ignore[misc]
         if gathered.missing:
