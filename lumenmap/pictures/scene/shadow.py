@@ -25,6 +25,8 @@ POST = 0.3
 #: How far in front of a face counts as on it, not in front of it (m). House files are measured with
 #: a tape; but lamps hang this near to boards and soffits.
 MARGIN, CLOSE, CLOSE_KINDS = 0.06, 0.02, ("fascia", "soffit")
+#: By a normal's longest axis: the two others, onto which its face projects largest.
+FLAT: Ints = np.array([[1, 2], [0, 2], [0, 1]])
 
 
 def occluders(surfaces: Sequence[Surface]) -> list[Surface]:
@@ -49,13 +51,17 @@ def blocked(
 
 def outlines(faces: Sequence[Surface], near: float = MARGIN) -> Outlines:
     """Return faces as what light meets; ``near`` as in `blocked`."""
-    levels = [face.corners[0] @ face.normal for face in faces]
+    normals = np.array([face.normal for face in faces], np.float64).reshape(-1, 3)
+    levels = np.array([face.corners[0] @ face.normal for face in faces], np.float64)
+    kept = FLAT[np.abs(normals).argmax(1)]
+    counts = [len(face.corners) for face in faces]
+    corners = np.concatenate([np.zeros((0, 3)), *(face.corners for face in faces)])
     return Outlines(
-        np.array([[*f.normal, level] for f, level in zip(faces, levels, strict=True)], np.float64),
+        np.column_stack([normals, levels]),
         np.array([_margin(face, near) for face in faces], np.float64),
-        np.array([_flattened(face) for face in faces], np.int64),
-        np.cumsum([0, *(len(face.corners) for face in faces)], dtype=np.int64),
-        np.concatenate([np.zeros((0, 2)), *(f.corners[:, _flattened(f)] for f in faces)]),
+        kept,
+        np.cumsum([0, *counts], dtype=np.int64),
+        np.take_along_axis(corners, np.repeat(kept, counts, axis=0), axis=1),
     )
 
 
@@ -75,10 +81,5 @@ def apart(
 
 def inside(points: F, face: Surface) -> NDArray[np.bool_]:
     """Return whether (K, 3) points on a face's plane lie within its outline (even-odd)."""
-    keep = _flattened(face)
+    keep = FLAT[np.abs(face.normal).argmax()]
     return within(points[:, keep[0]], points[:, keep[1]], face.corners[:, keep])
-
-
-def _flattened(face: Surface) -> NDArray[np.int64]:
-    """Return the two axes onto which a face projects largest."""
-    return np.delete(np.arange(3), int(np.argmax(np.abs(face.normal))))
