@@ -4,6 +4,7 @@ import ast
 import re
 import sys
 import tomllib
+from functools import cache
 from importlib.metadata import packages_distributions
 from pathlib import Path
 
@@ -28,6 +29,7 @@ def plain(name):
     return re.sub(r"[-_.]+", "-", re.match(r"[\w.-]+", name)[0]).lower()
 
 
+@cache
 def distributions_imported():
     found = set()
     for folder in ("lumenmap", "effects"):

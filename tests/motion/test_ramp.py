@@ -1,5 +1,7 @@
 """Ramps: values by hand, integrals against an independent quadrature, and how they are written."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -40,8 +42,8 @@ def integral(function, *breaks):
     to 1e-9, but asks for each by itself.
     """
     breaks = np.unique(breaks)
-    pieces = zip(breaks[:-1], breaks[1:], strict=True)
-    return sum(fixed_quad(lambda t: function(t[:, None])[:, 0], *p, n=21)[0] for p in pieces)
+    at_once = lambda t: function(t[:, None])[:, 0]  # noqa: E731
+    return sum(fixed_quad(at_once, *piece, n=21)[0] for piece in pairwise(breaks))
 
 
 def test_values_by_hand():

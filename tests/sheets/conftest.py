@@ -1,5 +1,7 @@
 """The small house for these tests, and the invented one with every kind of wire."""
 
+from functools import cache
+
 import pytest
 
 from lumenmap.house.reading.load import load_house
@@ -31,9 +33,20 @@ def sheets(tmp_path_factory):
     return folder / "out"
 
 
-@pytest.fixture(scope="module", params=["alder-cottage", "marlow-bend", "tannery-row"])
-def written(request, tmp_path_factory, examples):
+@pytest.fixture(scope="session")
+def written_once(tmp_path_factory, examples):
+    """Write an example's sheets: (folder, report). They are written once; tests only read them."""
+
+    @cache
+    def written(house):
+        folder = tmp_path_factory.mktemp(house) / "sheets"
+        return folder, write_sheets(examples / house / "house.toml", folder)
+
+    return written
+
+
+@pytest.fixture(scope="session", params=["alder-cottage", "marlow-bend", "tannery-row"])
+def written(request, written_once, examples):
     """An example's sheets in a folder."""
-    folder = tmp_path_factory.mktemp(request.param) / "sheets"
-    report = write_sheets(examples / request.param / "house.toml", folder)
+    folder, report = written_once(request.param)
     return mapping(examples / request.param / "house.toml"), folder, report

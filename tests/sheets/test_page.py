@@ -10,8 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from lumenmap.sheets.write import write_sheets
-
 AXE = Path(__file__).parents[2] / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 #: The largest sheets and the smallest, made of the same elements.
 HOUSES = ("marlow-bend", "tannery-row")
@@ -31,12 +29,9 @@ def driver(browser):
 
 
 @pytest.fixture(scope="module")
-def sheets(examples, tmp_path_factory):
+def sheets(written_once):
     """The files of the houses' pages."""
-    folder = tmp_path_factory.mktemp("sheets")
-    for house in HOUSES:
-        write_sheets(examples / house / "house.toml", folder / house)
-    return {house: (folder / house / "sheets.html").as_uri() for house in HOUSES}
+    return {house: (written_once(house)[0] / "sheets.html").as_uri() for house in HOUSES}
 
 
 def opened(driver, file):

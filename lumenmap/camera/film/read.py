@@ -134,15 +134,17 @@ def _whole(
         return Lights(near(round_.start + LEAD + HALF / 2))
 
     missing: list[int] = []
+    ways: tuple[Callable[[], Still | Lights], ...] = (by_scenery, by_lights)
     tried: list[_Moved] = []
     for mend in (False, True):
-        for n, way in enumerate((by_scenery, by_lights)):
+        for n, way in enumerate(ways):
             if not mend:
                 tried.append(_Moved(way(), []))
             gathered = _gathered(round_, tried[n], progress, mend=mend)
             if not gathered.missing:
                 return gathered, tried[n].still
-            missing.append(gathered.missing)
+            if mend:
+                missing.append(gathered.missing)
     raise InputError(
         f"{min(missing)} of the blinking's pictures can't be used; hold the phone against a wall "
         "or a post, and film again",
@@ -164,15 +166,21 @@ class _Moved(NamedTuple):
 
 
 def _gathered(round_: _Round, moved: _Moved, progress: Progress | None, *, mend: bool) -> Gathered:
-    """Return the pictures of a film; it is left as soon as one of them is missing."""
+    """Return the pictures of a film; it is left as soon as one of them is missing for good."""
     gathered = Gathered(round_.blinking, mend=mend)
-    asked = 0
+    asked, last, used = 0, None, True
     for count, frame in enumerate(film_frames(round_.path)):
         picture = _picture_at(frame.time - round_.start, round_.blinking)
         if picture is not None:
+            if picture != last:
+                if not (used or mend):  # all frames of the last one are lost
+                    gathered.missing += 1
+                    return gathered
+                last, used = picture, picture.shows != "bit"
             move = moved.at(asked, frame.bright, picture.shows != "off")
             asked += 1
             if move is not None:
+                used = True
                 gathered.add(picture, frame, lambda f, m=move: moved_onto(f, m))  # type: ignore[misc]
         if gathered.missing:
             return gathered

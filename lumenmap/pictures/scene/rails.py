@@ -31,13 +31,15 @@ def lamp_places(site: Site) -> tuple[F, F]:
     house, pixelmap = site.house, site.pixels
     places = pixelmap.xyz + OUT * pixelmap.facing
     boards = [f.corners for f in house.faces if f.kind == "fascia"]
+    low = np.array([b.min(0) for b in boards]).reshape(-1, 3) - NEAR
+    high = np.array([b.max(0) for b in boards]).reshape(-1, 3) + NEAR
     drop = np.zeros(len(pixelmap.edge_names) + 1)  # the last is that of spares, edge -1
     for n, name in enumerate(pixelmap.edge_names):
         edge = house.edges[name]
         middle = edge.points[[0, -1]].mean(0)
-        near = [b for b in boards if _close(middle, b)] if edge.kind in ALONG else []
-        if near:
-            drop[n] = max(map(_board, near)) + BELOW
+        near = ((middle >= low) & (middle <= high)).all(1) & (edge.kind in ALONG)
+        if near.any():
+            drop[n] = max(_board(boards[k]) for k in np.flatnonzero(near)) + BELOW
     dropped = drop[pixelmap.edge]
     places[:, 2] -= dropped
     facing = pixelmap.facing - np.outer(dropped > 0, (0.0, 0.0, TILT))
@@ -73,11 +75,6 @@ def _runs(places: F, pixelmap: PixelMap) -> list[tuple[int, int]]:
     cuts = [0, *(np.flatnonzero(ends) + 1).tolist(), n]
     pairs = zip(cuts[:-1], (c - 1 for c in cuts[1:]), strict=True)
     return [(a, b) for a, b in pairs if b > a and pixelmap.edge[a] >= 0]
-
-
-def _close(point: F, board: F) -> bool:
-    low, high = board.min(0) - NEAR, board.max(0) + NEAR
-    return bool(((point >= low) & (point <= high)).all())
 
 
 def _board(corners: F) -> float:

@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 
 from lumenmap.core.errors import InputError
+from lumenmap.pictures.drawn import preview
 from lumenmap.pictures.drawn.exposure import exposure, full_white
 from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.transport import transport
 from lumenmap.pictures.light import exposing
 from lumenmap.pictures.scene.ambient import UNIT, twilight_lux
 from lumenmap.pictures.scene.look import Look
@@ -18,6 +20,14 @@ from lumenmap.site import Site
 
 #: Weights of luminance, IEC 61966-2-1.
 WEIGHTS = np.array([0.2126, 0.7152, 0.0722])
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _light_of_a_view_is_worked_out_once():
+    """Several tests look from the same place; the exposure is worked out each time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(preview, "transport", lambda *asked, cache: transport(*asked, cache=True))
+        yield
 
 
 @pytest.fixture(scope="module", params=["alder-cottage", "marlow-bend"])

@@ -62,11 +62,11 @@ def test_a_broken_file_is_made_again(house, pixelmap, tmp_path):
 
 
 def test_only_the_newest_are_kept(house, pixelmap, tmp_path, monkeypatch):
-    monkeypatch.setattr(transport, "CACHE", Cache("pictures", 6, 10**9))
+    monkeypatch.setattr(transport, "CACHE", Cache("pictures", 3, 10**9))
     home = replace(house, file=tmp_path / "house.toml")
-    for width in range(100, 190, 10):
+    for width in range(100, 150, 10):
         Preview(Site(home, pixelmap), width=width, height=60, cache=True)
-    assert len(kept(tmp_path)) == 6
+    assert len(kept(tmp_path)) == 3
 
 
 def test_no_more_than_so_many_bytes_are_kept(house, pixelmap, tmp_path, monkeypatch):
