@@ -40,6 +40,10 @@ settings.register_profile(
 settings.load_profile("busy")
 
 
+def pytest_collection_modifyitems(items):
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 @pytest.fixture(autouse=True, scope="module")
 def _quick_garbage():
     """Each stream collects garbage first; what is there by now needs no look each time."""

@@ -124,6 +124,7 @@ def test_a_mistake_names_the_show_and_the_key(change, says):
         )
 
 
+@pytest.mark.long
 def test_the_example_runs_and_type_checks_against_the_package(tmp_path, capsys):
     script = EXAMPLES / "compose.py"
     (tmp_path / "examples").symlink_to(EXAMPLES)

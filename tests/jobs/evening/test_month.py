@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 
+@pytest.mark.long
 def test_two_evenings_with_edits_and_faults_have_every_frame():
     unshare = shutil.which("unshare")
     if not (
