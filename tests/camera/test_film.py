@@ -12,6 +12,8 @@ from lumenmap.camera.blinks.blinking import FPS, LEAD, Blinking
 from lumenmap.camera.faults.diagnose import diagnose
 from lumenmap.camera.faults.report import report_lines
 from lumenmap.camera.film import read
+from lumenmap.camera.film.frames import film_frames
+from lumenmap.camera.film.lights import Lights
 from lumenmap.camera.film.read import Filmed, read_film
 from lumenmap.camera.film.spots import Spots, find_spots
 from lumenmap.camera.film.still import Still
@@ -133,19 +135,21 @@ def test_a_picture_that_is_missing_is_taken_from_its_inverse(wrong, monkeypatch)
 
     Each frame lies where it lay when the whole film was read.
     """
-    usual = read._picture_at
-    monkeypatch.setattr(Still, "move", lambda _, bright, **lit: wrong.moves[hash(bright.tobytes())])
+    start, blinking = wrong.read.clock.start, wrong.blinking
+    pictures = {
+        hash(frame.bright.tobytes()): read._picture_at(frame.time - start, blinking)
+        for frame in film_frames(wrong.path)
+    }
 
     def without(*gone):
-        def shown(time, blinking):
-            picture = usual(time, blinking)
-            bit = picture and picture.shows == "bit"
-            return (
-                None if bit and (picture.turn, picture.place, picture.inverse) in gone else picture
-            )
+        def move(_, bright, *, lit=True):
+            picture = pictures[hash(bright.tobytes())]
+            lost = (picture.turn, picture.place, picture.inverse) in gone
+            return None if lost else wrong.moves[hash(bright.tobytes())]
 
-        monkeypatch.setattr(read, "_picture_at", shown)
-        return read_film(wrong.path, wrong.blinking)
+        for way in (Still, Lights):
+            monkeypatch.setattr(way, "move", move)
+        return read_film(wrong.path, blinking)
 
     mended = without((0, 1, False), (1, 2, True))
     assert len(wrong.shown & set(mended.spots.number.tolist())) >= 0.9 * len(wrong.shown)

@@ -5,6 +5,7 @@ What plays at a moment, which `lumenmap run` and hubs go by, is asked of the sam
 
 from datetime import timedelta
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -77,6 +78,7 @@ def _told(rows):
     return [tuple(r[key] for key in keys) for r in rows]
 
 
+@pytest.mark.long
 @settings(
     max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
