@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +23,7 @@ from lumenmap.jobs.preview import (
     Sampler,
     clip,
     light_of,
+    made_ready,
     seen,
 )
 from lumenmap.jobs.project import Progress, Project, ask, limited
@@ -38,7 +38,6 @@ from lumenmap.power.limits.torn import packets_of
 from lumenmap.power.report.tally import Tally
 
 if TYPE_CHECKING:
-    from lumenmap.pictures.clip import Pictures
     from lumenmap.pictures.options import PreviewOptions
 
 
@@ -120,21 +119,14 @@ def make(
     rendered = project.show.frames * len(project.site.pixels)
     steps = picture_steps(progress, rendered, sampler.count, options.size)
     blocks = sampler.passing(limited(project, progress=steps.next(), workers=workers))
-    with OutputSet(folder) as files, ThreadPoolExecutor(1, "pictures") as beside:
+    with OutputSet(folder) as files, made_ready(project, options) as stage:
         for name in MAKE_FILES:
             files.path(name)  # one that isn't ours is told before the work, not after it
-        # The light's way into the picture depends on the house alone: it is made ready meanwhile.
-        view = beside.submit(options.viewed, project.site)
         exported = _export(project, files, blocks)
         seconds = min(project.show.seconds, PREVIEW_SECONDS)
         report: MakeReport = {**exported, "preview_seconds": seconds}
         # The set of files flushes all of them.
         gif = files.path("preview.gif")
-
-        def stage(asked: PreviewOptions) -> Pictures:
-            same = asked.size == options.size
-            return view.result() if same else asked.viewed(project.site)
-
         drawn = replace(clip(project, sampler), stage=stage)
         write_clip(gif, drawn, options, steps.next(), flush=False)
         files.path("report.json").write_bytes(f"{json.dumps(report, indent=2)}\n".encode())

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -24,7 +26,7 @@ from lumenmap.power.limits.limit import Limited
 
 if TYPE_CHECKING:
     from lumenmap.jobs.workers import Workers
-    from lumenmap.pictures.clip import Clip
+    from lumenmap.pictures.clip import Clip, Pictures
     from lumenmap.pictures.options import PreviewOptions
     from lumenmap.pictures.page import Drawn
 
@@ -81,18 +83,37 @@ def preview(
     # Of a longer show only the part that is shown is rendered.
     first = part_of(steps.next(), rendered / project.show.frames)
     blocks = limited(project, progress=first, workers=workers, brightness=options.brightness)
-    for got in sampler.passing(blocks):
-        watch.add(seen(project, light_of(got.codes)))
-        if sampler.full:
-            break
-    made = replace(clip(project, sampler, options.as_powered, channels=measured), stage=stage)
-    drawn = write_clip(path, made, options, steps.next())
+    own = options.filled(path.suffix.lower())
+    with nullcontext(stage) if stage else made_ready(project, own) as drawing:
+        for got in sampler.passing(blocks):
+            watch.add(seen(project, light_of(got.codes)))
+            if sampler.full:
+                break
+        made = clip(project, sampler, options.as_powered, channels=measured)
+        drawn = write_clip(path, replace(made, stage=drawing), options, steps.next())
     notes = powered_words(project, sampler.kept, sampler.fps) if options.as_powered else []
     if measured:
         notes.insert(0, "drawn with the light that was measured in the survey's film")
     elif photo is not None:
         notes.insert(0, "drawn with the model's light on the photograph")
     return Previewed(drawn, watch.findings(), notes)
+
+
+@contextmanager
+def made_ready(
+    project: Project, options: PreviewOptions
+) -> Iterator[Callable[[PreviewOptions], Pictures]]:
+    """Give what draws the house in any size; of these options it is made beside other work.
+
+    The light's way into the picture depends on the house alone.
+    """
+    with ThreadPoolExecutor(1, "pictures") as beside:
+        view = beside.submit(options.viewed, project.site)
+
+        def stage(asked: PreviewOptions) -> Pictures:
+            return view.result() if asked.size == options.size else asked.viewed(project.site)
+
+        yield stage
 
 
 class Previewed(NamedTuple):
