@@ -15,8 +15,8 @@ from lumenmap.colour.palettes import builtin
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
 from lumenmap.frames.evaluate import Light
-from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Progress, Project, render
+from lumenmap.jobs.sampled import light_of, seen
 from lumenmap.jobs.trial import house_file, only, suited
 from lumenmap.pictures.drawn.exposure import budgets_of
 from lumenmap.pictures.scene.look import Look

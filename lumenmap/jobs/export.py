@@ -18,16 +18,9 @@ from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.frames.idle import idle
 from lumenmap.frames.purity import impure
 from lumenmap.frames.seam import SeamCounter
-from lumenmap.jobs.preview import (
-    PREVIEW_SECONDS,
-    Sampler,
-    clip,
-    light_of,
-    made_ready,
-    seen,
-)
 from lumenmap.jobs.project import Progress, Project, ask, limited
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
+from lumenmap.jobs.sampled import PREVIEW_SECONDS, Sampler, clip, light_of, made_ready, seen
 from lumenmap.jobs.steps import picture_steps
 from lumenmap.jobs.workers import Workers
 from lumenmap.power.account.account import account

@@ -8,16 +8,17 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, Protocol, get_args
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
 from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.gif import Drawn, write_gif
+from lumenmap.pictures.endings import Ending, ending_of
 from lumenmap.pictures.options import PreviewOptions, check_options
 from lumenmap.site import Site
 
@@ -29,16 +30,6 @@ Light = NDArray[np.float32]
 #: Told of frames done and frames in all.
 Told = Callable[[int, int], None]
 
-Ending = Literal[".gif", ".webp", ".apng", ".mp4", ".webm", ".png", ".jpg", ".jpeg"]
-ENDINGS: tuple[Ending, ...] = get_args(Ending)
-#: Files that play in a loop wherever they are shown, and so are kept short.
-LOOPING = (".gif", ".webp", ".apng")
-#: What to write instead of other well-known kinds of pictures and films.
-_INSTEAD = {
-    **dict.fromkeys((".bmp", ".tif", ".tiff"), ".png"),
-    **dict.fromkeys((".mov", ".avi", ".mkv", ".m4v", ".mpg", ".mpeg", ".wmv"), ".mp4"),
-    ".htm": ".html",
-}
 #: Frames drawn at a time.
 BLOCK = 16
 #: Frames from which the palette is chosen, and the brightest moment.
@@ -82,26 +73,6 @@ class Clip:
 def sample_frames(count: int) -> list[int]:
     """Return up to `SAMPLES` frame indices spread over a clip."""
     return sorted(set(np.linspace(0, count - 1, min(count, SAMPLES)).astype(int).tolist()))
-
-
-def ending_of(path: Path) -> Ending:
-    """Return a path's ending if it is one that can be written.
-
-    Raises
-    ------
-    InputError
-        Any other ending; names the nearest.
-    """
-    found = path.suffix.lower()
-    for ending in ENDINGS:
-        if found == ending:
-            return ending
-    known = (*ENDINGS, ".html")
-    instead = _INSTEAD.get(found)
-    hint = f'; did you mean "{instead}"?' if instead else near(found, known) or ";"
-    raise InputError(
-        f'no picture format "{path.suffix}"{hint} Formats: {", ".join(known)}', file=path
-    )
 
 
 def write_clip(

@@ -13,7 +13,7 @@ from lumenmap.controller.e131.routes import Routes
 from lumenmap.controller.e131.sender import Sender
 from lumenmap.controller.e131.way import PacketOptions
 from lumenmap.desk.light.take import CHUNK, Take
-from lumenmap.jobs.preview import seen
+from lumenmap.jobs.sampled import seen
 
 Codes = NDArray[np.uint8]
 

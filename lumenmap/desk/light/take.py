@@ -25,8 +25,8 @@ from lumenmap.desk.wire.told import Findings
 from lumenmap.frames.evaluate import Light
 from lumenmap.frames.planned import Plan
 from lumenmap.frames.render import default_block
-from lumenmap.jobs.preview import light_of, seen
 from lumenmap.jobs.project import Project
+from lumenmap.jobs.sampled import light_of, seen
 from lumenmap.power.limits.limit import Limited
 from lumenmap.power.limits.limiter import Limiter
 

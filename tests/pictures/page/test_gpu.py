@@ -12,8 +12,9 @@ import pytest
 from PIL import Image
 
 from lumenmap.jobs.export import export
-from lumenmap.jobs.preview import preview, seen
+from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
+from lumenmap.jobs.sampled import seen
 from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from tests.chromium import chromium, until

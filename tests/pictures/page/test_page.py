@@ -13,8 +13,9 @@ from scipy import ndimage
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length
 from lumenmap.jobs.export import export
-from lumenmap.jobs.preview import preview, seen
+from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
+from lumenmap.jobs.sampled import seen
 from lumenmap.pictures.drawn.preview import Preview
 from lumenmap.pictures.options import PreviewOptions
 from lumenmap.pictures.page import Page, write_page
