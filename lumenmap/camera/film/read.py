@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -127,23 +128,21 @@ def _whole(
     Where the hand jerked a picture may be missing; it is mended only if there is no other way.
     """
 
-    def by_scenery() -> Still:
-        return Still(near(round_.start + BEFORE))
+    @cache
+    def by_scenery() -> _Moved:
+        return _Moved(Still(near(round_.start + BEFORE)), [])
 
-    def by_lights() -> Lights:  # it may be so dark that nothing else is seen
-        return Lights(near(round_.start + LEAD + HALF / 2))
+    @cache
+    def by_lights() -> _Moved:  # it may be so dark that nothing else is seen
+        return _Moved(Lights(near(round_.start + LEAD + HALF / 2)), [])
 
     missing: list[int] = []
-    ways: tuple[Callable[[], Still | Lights], ...] = (by_scenery, by_lights)
-    tried: list[_Moved] = []
     for mend in (False, True):
-        for n, way in enumerate(ways):
-            if not mend:
-                tried.append(_Moved(way(), []))
-            gathered = _gathered(round_, tried[n], progress, mend=mend)
+        for way in (by_scenery, by_lights):
+            gathered = _gathered(round_, way(), progress, mend=mend)
             if not gathered.missing:
-                return gathered, tried[n].still
-            if mend:
+                return gathered, way().still
+            if mend:  # else it was left at the first one that was missing
                 missing.append(gathered.missing)
     raise InputError(
         f"{min(missing)} of the blinking's pictures can't be used; hold the phone against a wall "

@@ -85,9 +85,7 @@ def _bus(i: int, t: BusTable, lines: tuple[Line, ...], unit: Unit) -> Bus:
     name = t.name or f"bus {i + 1}"
     key = f'bus "{name}"'
     _all(
-        lambda: _require_line(t.along, lines, f"{key}, along"),
-        lambda: position(t.start, unit, f"{key}, start"),
-        lambda: position(t.stop, unit, f"{key}, stop"),
+        lambda: _require_stretch(t, lines, unit, key),
         lambda: each(lambda tie: position(tie, unit, f"{key}, ties"), t.ties),
     )
     if t.ties and t.tie_every is not None:
@@ -130,9 +128,7 @@ def _trunk(
     key = f'trunk "{name}"'
     _all(
         lambda: _require_supply(t.supply, supplies, f"{key}, supply"),
-        lambda: _require_line(t.along, lines, f"{key}, along"),
-        lambda: position(t.start, unit, f"{key}, start"),
-        lambda: position(t.stop, unit, f"{key}, stop"),
+        lambda: _require_stretch(t, lines, unit, key),
     )
     if name not in tapped:
         raise InputError("has no [[tap]], so it feeds nothing", key=key)
@@ -177,6 +173,17 @@ def _require_trunk(name: str, trunks: list[str], key: str) -> None:
 def _require_supply(name: str, supplies: list[str], key: str) -> None:
     if name not in supplies:
         raise InputError(unknown("supply", name, supplies, plural="Supplies"), key=key)
+
+
+def _require_stretch(
+    t: BusTable | TrunkTable, lines: tuple[Line, ...], unit: Unit, key: str
+) -> None:
+    """Refuse what doesn't lie along a line from one place on it to another."""
+    _all(
+        lambda: _require_line(t.along, lines, f"{key}, along"),
+        lambda: position(t.start, unit, f"{key}, start"),
+        lambda: position(t.stop, unit, f"{key}, stop"),
+    )
 
 
 def _require_line(name: str, lines: tuple[Line, ...], key: str) -> None:

@@ -36,10 +36,12 @@ def packed(frames: Frame) -> Packed:
     Frames that are a view of four bytes per pixel are read in place.
     """
     shape = frames.shape[:-1]
-    whole = (*(int(n) for n in 4 * np.cumprod((1, *shape[:0:-1]))[::-1]), 1)
-    if frames.dtype == np.uint8 and frames.strides == whole:
+    steps = [4]  # from a pixel, row, frame to the next, in bytes
+    for size in shape[:0:-1]:
+        steps.insert(0, steps[0] * size)
+    if frames.dtype == np.uint8 and frames.strides == (*steps, 1):
         same: Packed = np.lib.stride_tricks.as_strided(
-            frames, (*shape, 4), whole, writeable=False
+            frames, (*shape, 4), (*steps, 1), writeable=False
         ).view("<u4")[..., 0]
         return same
     four = np.zeros((*shape, 4), np.uint8)
