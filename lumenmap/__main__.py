@@ -1,5 +1,5 @@
 """``python -m lumenmap``: the command line."""
 
-from lumenmap.cli import main
+from lumenmap.cli import program
 
-main()
+program()

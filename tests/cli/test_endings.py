@@ -42,6 +42,25 @@ def test_ctrl_c_while_it_loads_is_one_line(started, lumenmap, monkeypatch):
     assert (got.code, got.out, got.err) == (130, "", "stopped; no file is half-written\n")
 
 
+@pytest.mark.parametrize("code", [0, 2])
+def test_a_process_ends_with_all_that_was_printed_and_registered(code):
+    """What a library leaves to be done last is done, though the interpreter isn't taken apart."""
+    text = f"""
+import atexit, sys
+import lumenmap.cli as cli
+
+def main():
+    atexit.register(print, "told last")
+    print("done", end=" ")
+    sys.exit({code})
+
+cli.main = main
+cli.program()
+"""
+    done = subprocess.run([sys.executable, "-c", text], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stdout, done.stderr) == (code, "done told last\n", "")
+
+
 def test_our_own_fault_has_its_code_and_says_how_to_report_it(started, lumenmap, monkeypatch):
     monkeypatch.setattr("lumenmap.house.reading.load.load_toml", fault)
     got = lumenmap("map", started / "house.toml")

@@ -47,13 +47,15 @@ def fit_palette(samples: Sequence[Frame], count: int) -> Frame:
 
 def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np.float64]]:
     """Return a colour of each cell that occurs, and how often the cell occurs."""
-    parts = [packed(frame).ravel() & np.uint32(0xFFFFFF) for frame in samples]
+    parts = [packed(frame).ravel() for frame in samples]
     flat = np.concatenate([p[:: EVERY if len(p) > 50_000 else 1] for p in parts])
-    cells = cell(flat)
-    count = np.bincount(cells, minlength=CELLS)
+    # Pictures have few colours: sorting first leaves little to put into a table of all cells.
+    codes, times = _counted(flat & np.uint32(0xFFFFFF))
+    cells = cell(codes)
+    count = np.bincount(cells, times, CELLS)
     colour = np.zeros(CELLS, np.uint32)
-    colour[cells] = flat
-    found = np.flatnonzero(count)
+    colour[cells] = codes
+    found = np.flatnonzero(count > 0)
     if len(found) > MOST:
         order = found[np.argsort(count[found])[::-1]]
         # Of the rare ones every n-th is kept and stands for those in between.
@@ -61,7 +63,14 @@ def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np
         kept = rare[:: -(-len(rare) // (MOST // 2))]
         count[kept] = count[kept] * (count[rare].sum() / count[kept].sum())
         found = np.concatenate([common, kept])
-    return colour[found], count[found].astype(np.float64)
+    return colour[found], count[found]
+
+
+def _counted(values: NDArray[np.uint32]) -> tuple[NDArray[np.uint32], NDArray[np.intp]]:
+    """Return what values there are, sorted, and how often (`np.unique` loads masked arrays)."""
+    ordered = np.sort(values)
+    begins = np.flatnonzero(np.concatenate([[True], ordered[1:] != ordered[:-1]]))
+    return ordered[begins], np.diff(begins, append=len(ordered))
 
 
 def _split(places: F32, weight: NDArray[np.float64], count: int) -> F32:
