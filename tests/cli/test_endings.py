@@ -43,8 +43,9 @@ def test_ctrl_c_while_it_loads_is_one_line(started, lumenmap, monkeypatch):
 
 
 @pytest.mark.parametrize("code", [0, 2])
-def test_a_process_ends_with_all_that_was_printed_and_registered(code):
+def test_a_process_ends_with_all_that_was_printed_and_registered(code, monkeypatch):
     """What a library leaves to be done last is done, though the interpreter isn't taken apart."""
+    monkeypatch.delenv("PYTHONUNBUFFERED", raising=False)
     text = f"""
 import atexit, sys
 import lumenmap.cli as cli

@@ -101,6 +101,16 @@ def test_the_file_does_not_depend_on_the_number_of_processors(tmp_path, monkeypa
     assert all((tmp_path / f"{n}.gif").read_bytes() == one for n in (2, 5))
 
 
+@pytest.mark.parametrize("count", [1, 99, 101, 250, 299, 301, 360, 3000])
+def test_two_processors_have_as_much_to_do(count):
+    """The frames that a part maps before its own count, too."""
+    cuts = gif._cuts(count)
+    assert cuts[0] == 0 and cuts[-1] == count
+    drawn = np.diff(cuts) + np.where(np.arange(len(cuts) - 1), gif.LEAD_IN, 0)
+    assert drawn.max() - drawn.min() <= 1 and drawn.max() <= 1.6 * gif.PART
+    assert len(drawn) == 1 or len(drawn) % 2 == 0
+
+
 def test_seams_between_parts_are_not_seen(tmp_path, monkeypatch):
     """Against one part: nearly as many bytes, and no frame further from what was drawn."""
     frames = soft(200)

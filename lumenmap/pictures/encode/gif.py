@@ -30,7 +30,7 @@ Frame = NDArray[np.uint8]
 
 Draw = Callable[[int, int], Frame]
 
-#: Frames per part. A cut costs about as many bytes as a frame or two.
+#: Frames per part, about. A cut costs about as many bytes as a frame or two.
 PART = 100
 #: Frames that a part maps before its own, so that colours are as if mapped from the start.
 LEAD_IN = 8
@@ -147,8 +147,11 @@ class _Tally:
 
 
 def _cuts(count: int) -> list[int]:
-    """Return where parts begin, and the end; the first has no lead-in and is longer."""
-    parts = max(1, round(count / PART))
+    """Return where parts begin, and the end; the first has no lead-in and is longer.
+
+    More than one are an even number, so that two processors have as much to do.
+    """
+    parts = 2 * round(count / (2 * PART)) or 1
     each = (count + (parts - 1) * LEAD_IN) / parts
     return [0, *(round(each * n - LEAD_IN * (n - 1)) for n in range(1, parts)), count]
 
