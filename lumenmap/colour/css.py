@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.colour import oklab
+from lumenmap.colour.names import NAMED
 from lumenmap.colour.spaces import SPACES, from_xyz_d50
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError, near, unknown
@@ -194,12 +195,9 @@ def colour(text: str) -> F:
 
 
 def _named(word: str) -> F | None:
-    # Pillow carries the table of CSS names.
-    from PIL import ImageColor
-
-    if word in ImageColor.colormap:
-        return to_linear(np.array(ImageColor.getrgb(word)[:3]) / 255)
+    if word in NAMED:
+        return _hex(NAMED[word])
     if word == "transparent":
         raise InputError("an LED can't be transparent; write black for an LED that is off")
-    hint = near(word, ImageColor.colormap) or f"; expected {_LIKE}"
+    hint = near(word, NAMED) or f"; expected {_LIKE}"
     raise InputError(f'no colour "{word[:40]}"{hint}')

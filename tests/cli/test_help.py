@@ -22,8 +22,8 @@ def test_help_loads_nothing_heavy():
     assert done.stdout.splitlines()[-1] == "[]"
 
 
-#: What no show of installed effects has a use for, if its colours have no names: pools and other
-#: processes, effects that it hasn't, the table of names, which comes with all of Pillow.
+#: What no show of installed effects has a use for: pools and other processes, effects that it
+#: hasn't, Pillow.
 IDLE = (
     *("imageio", "PIL", "concurrent.futures.process", "lumenmap_effects.travel"),
     *("lumenmap.almanac", "lumenmap.desk", "lumenmap.frames.apart", "plugged_in"),

@@ -1,11 +1,15 @@
 """Colours read in, against coloraide and the printed examples of CSS Color 4."""
 
+import subprocess
+import sys
+
 import coloraide
 import numpy as np
 import pytest
 from PIL import ImageColor
 
 from lumenmap.colour import css, oklab
+from lumenmap.colour.names import NAMED
 from lumenmap.colour.transfer import to_linear, to_srgb
 from lumenmap.core.errors import InputError
 
@@ -16,8 +20,22 @@ def expected(text: str) -> list[float]:
     return coloraide.Color(text).convert("srgb-linear").coords(nans=False)
 
 
+def test_every_named_colour_as_pillow_reads_it():
+    assert set(NAMED) == set(ImageColor.colormap)
+    for name in NAMED:
+        codes = np.array(ImageColor.getrgb(name)) / 255
+        assert css.colour(name) == pytest.approx(to_linear(codes), abs=1e-12)
+
+
+def test_a_name_is_read_without_loading_pillow():
+    code = "import sys; from lumenmap.colour.css import colour; colour('white')"
+    code += "; print('PIL' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "False\n"
+
+
 def test_every_named_colour_as_coloraide_reads_it():
-    for name in set(ImageColor.colormap) - {"mediumpurple", "palevioletred"}:
+    for name in set(NAMED) - {"mediumpurple", "palevioletred"}:
         assert css.colour(name) == pytest.approx(expected(name), abs=1e-12)
 
 
