@@ -143,6 +143,8 @@ import lumenmap.pictures.encode.gif as gif
 import lumenmap.pictures.drawn.preview
 import lumenmap.jobs.export
 from lumenmap.cli import main
+from lumenmap.core import parallel
+parallel.processors = lambda: 1  # every write in one process, in the same order each time
 calls = at = 0
 def dying(function):
     def call(*args, **kw):

@@ -52,7 +52,7 @@ def _histogram(samples: Sequence[Frame]) -> tuple[NDArray[np.uint32], NDArray[np
     # Pictures have few colours: sorting first leaves little to put into a table of all cells.
     codes, times = _counted(flat & np.uint32(0xFFFFFF))
     cells = cell(codes)
-    count = np.bincount(cells, times, CELLS)
+    count = np.asarray(np.bincount(cells, times, CELLS), np.float64)
     colour = np.zeros(CELLS, np.uint32)
     colour[cells] = codes
     found = np.flatnonzero(count > 0)
