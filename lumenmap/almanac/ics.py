@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.tonight import Titles
 from lumenmap.core.errors import InputError
 
 _UTC = "%Y%m%dT%H%M%SZ"
@@ -39,7 +40,9 @@ def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | Non
         "CALSCALE:GREGORIAN",
         f"X-WR-CALNAME:{_text(almanac.name)}",
     ]
+    titles = Titles()
     for piece in pieces:
+        what = f"{titles[piece.show]}, brightness {100 * piece.brightness:.0f} %"
         start, stop = (round_second(t).strftime(_UTC) for t in (piece.start, piece.stop))
         key = f"{almanac.name}/{piece.rule}/{start}"
         lines += [
@@ -49,7 +52,7 @@ def calendar(almanac: Almanac, pieces: Iterable[Piece], *, stamp: datetime | Non
             f"DTSTART:{start}",
             f"DTEND:{stop}",
             f"SUMMARY:{_text(piece.rule)}",
-            f"DESCRIPTION:{_text(f'{piece.show.name}, brightness {100 * piece.brightness:.0f} %')}",
+            f"DESCRIPTION:{_text(what)}",
             "TRANSP:TRANSPARENT",
             "END:VEVENT",
         ]

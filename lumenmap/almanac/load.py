@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
 from lumenmap.almanac.model import Almanac, Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, check_span, parse_time
+from lumenmap.almanac.tonight import Titles
 from lumenmap.almanac.values import Count, parse_count
 from lumenmap.core.errors import InputError, Mistakes
 from lumenmap.core.files import inside
@@ -100,7 +100,7 @@ class _Reader:
         self.house = self.inside(file.almanac.house, "almanac.house")
         self.mistakes.raise_all()  # the house is read before the rest
         self._parsed: dict[str, Days] = {}
-        self._titles: dict[Path, str] = {}
+        self._titles = Titles()
 
     def time(self, text: str, key: str) -> TimeOfDay:
         with self.mistakes.gathered(self.path, key):
@@ -113,17 +113,6 @@ class _Reader:
             if not self.mistakes.found:  # a time that can't be read is told alone
                 check_span(*found)
         return found
-
-    def title(self, show: Path) -> str:
-        """Return a show's own title; its file's name if it has none or can't be read."""
-        if show not in self._titles:
-            title = None
-            with contextlib.suppress(InputError):
-                table = load_toml(show, "show").get("show")
-                title = table.get("name") if isinstance(table, dict) else None
-            known = isinstance(title, str) and title.strip()
-            self._titles[show] = plain(str(title) if known else show.stem, LONGEST)
-        return self._titles[show]
 
     def inside(self, name: str | None, key: str) -> Path | None:
         """Return a path that the file names, which must lie in the file's own folder."""
@@ -195,7 +184,7 @@ class _Reader:
         assert show is not None
         start, stop = self.span(table.from_, table.to, key)
         return Rule(
-            table.name or self.title(show),
+            table.name or self._titles[show],
             show,
             on,
             not_on,

@@ -1,14 +1,68 @@
-"""One evening in words and as a table."""
+"""One evening, and each piece of it, in words and as a table; shows go by their titles."""
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
-from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import crossing
-from lumenmap.almanac.year import row
 from lumenmap.core.errors import InputError
+from lumenmap.core.names import LONGEST
+from lumenmap.core.plain import plain
+from lumenmap.core.toml.reading import load_toml
+
+#: A piece for a table or JSON, as `row` makes it.
+Row = dict[str, Any]
+
+
+class Titles(dict[Path, str]):
+    """The titles of show files, each read when it is first asked for.
+
+    A show that has none, or can't be read, goes by its file's name.
+    """
+
+    def __missing__(self, show: Path) -> str:
+        title = None
+        with contextlib.suppress(InputError):
+            table = load_toml(show, "show").get("show")
+            title = table.get("name") if isinstance(table, dict) else None
+        known = isinstance(title, str) and title.strip()
+        self[show] = plain(str(title) if known else show.stem, LONGEST)
+        return self[show]
+
+
+def played(
+    title: str, brightness: float, rule: str = "", values: Mapping[str, float] | None = None
+) -> str:
+    """Return what plays in words: a show's title, its values, how bright, and by which rule.
+
+    A rule without a name of its own has the show's.
+    """
+    given = "".join(f", {name} {number:g}" for name, number in (values or {}).items())
+    dimmed = f" at {100 * brightness:.0f} %" if brightness < 1 else ""
+    return f"{title}{given}{dimmed}" + (f" ({rule})" if rule not in ("", title) else "")
+
+
+def row(almanac: Almanac, piece: Piece, title: str) -> Row:
+    """Return a piece for a table or JSON: local times to the minute, and UTC; its show's title."""
+    zone = almanac.place.zone
+    start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
+    return {
+        "date": almanac.today(piece.begun).isoformat(),
+        "from": f"{start + timedelta(seconds=30):%H:%M}",
+        "to": f"{stop + timedelta(seconds=30):%H:%M}",
+        "rule": piece.rule,
+        "show": piece.show.name,
+        "title": title,
+        "brightness": round(piece.brightness, 4),
+        "values": dict(piece.values),
+        "start": piece.start.isoformat(timespec="seconds"),
+        "stop": piece.stop.isoformat(timespec="seconds"),
+    }
 
 
 def parse_date(text: str) -> date:
@@ -27,12 +81,12 @@ def parse_date(text: str) -> date:
         ) from None
 
 
-def _next(almanac: Almanac, day: date) -> str:
+def _next(almanac: Almanac, day: date, titles: Titles) -> str:
     """Return which evening within a year is the next with a show."""
     for days in range(1, 367):
         later = day + timedelta(days=days)
         if pieces := almanac.evening(later)[0]:
-            return f"; next is {later:%A} {later.day} {later:%B}: {pieces[0].show.name}"
+            return f"; next is {later:%A} {later.day} {later:%B}: {titles[pieces[0].show]}"
     return " in the year to come either"
 
 
@@ -52,15 +106,15 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         sun = f"sunset {local:%H:%M}"
     else:
         sun = "the sun doesn't set" if sunset == "day" else "the sun doesn't rise"
-    rows = [row(almanac, piece) for piece in pieces]
+    titles = Titles()
+    rows = [row(almanac, piece, titles[piece.show]) for piece in pieces]
     lines = [f"{day:%A} {day.day} {day:%B %Y}, {almanac.place.zone.key}: {sun}"]
     for r in rows:
-        dimmed = f" at {100 * r['brightness']:.0f} %" if r["brightness"] < 1 else ""
-        given = "".join(f", {name} {number:g}" for name, number in r["values"].items())
-        lines.append(f"  {r['from']} to {r['to']}  {r['show']}{given}{dimmed}  ({r['rule']})")
+        what = played(r["title"], r["brightness"], r["rule"], r["values"])
+        lines.append(f"  {r['from']} to {r['to']}  {what}")
     lines += [f"  not played: {note}" for note in notes]
     if not rows:
-        lines.append("  nothing plays" + _next(almanac, day))
+        lines.append("  nothing plays" + _next(almanac, day, titles))
     lines += [
         f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
     ]

@@ -6,13 +6,10 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
-from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import CIVIL, SET, crossing
-
-#: A piece for a table or JSON, as `row` makes it.
-Row = dict[str, Any]
+from lumenmap.almanac.tonight import Row, played
 
 _DAY = timedelta(days=1)
 
@@ -26,23 +23,6 @@ def days_of(year: int) -> list[date]:
 def year_pieces(almanac: Almanac, year: int) -> list[Piece]:
     """Return what plays in a year, in order: the pieces that begin on its days."""
     return [piece for day in days_of(year) for piece in almanac.evening(day)[0]]
-
-
-def row(almanac: Almanac, piece: Piece) -> Row:
-    """Return a piece for a table or JSON: local times to the minute, and UTC."""
-    zone = almanac.place.zone
-    start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
-    return {
-        "date": almanac.today(piece.begun).isoformat(),
-        "from": f"{start + timedelta(seconds=30):%H:%M}",
-        "to": f"{stop + timedelta(seconds=30):%H:%M}",
-        "rule": piece.rule,
-        "show": piece.show.name,
-        "brightness": round(piece.brightness, 4),
-        "values": dict(piece.values),
-        "start": piece.start.isoformat(timespec="seconds"),
-        "stop": piece.stop.isoformat(timespec="seconds"),
-    }
 
 
 def stretches(rows: Sequence[Row]) -> list[list[list[Row]]]:
@@ -66,8 +46,7 @@ def stretch_lines(evenings: list[list[Row]]) -> list[str]:
     lines = [f"{dates}: {', '.join(rules)}"]
     for rows in zip(*evenings, strict=True):
         start, stop = (_span([r[key] for r in rows]) for key in ("from", "to"))
-        dimmed = f" at {100 * rows[0]['brightness']:.0f} %" if rows[0]["brightness"] < 1 else ""
-        lines.append(f"  {start} to {stop}  {rows[0]['show']}{dimmed}")
+        lines.append(f"  {start} to {stop}  {played(rows[0]['title'], rows[0]['brightness'])}")
     return lines
 
 

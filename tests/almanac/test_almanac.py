@@ -10,8 +10,8 @@ from icalendar import Calendar
 from lumenmap.almanac.ics import calendar
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.times import parse_time
-from lumenmap.almanac.tonight import parse_date, tonight
-from lumenmap.almanac.year import row, year_picture, year_pieces
+from lumenmap.almanac.tonight import parse_date, row, tonight
+from lumenmap.almanac.year import year_picture, year_pieces
 from lumenmap.core.errors import InputError
 
 NY = ZoneInfo("America/New_York")
@@ -308,7 +308,7 @@ def test_year_as_rows_and_as_a_picture(almanac, tmp_path):
 
     book = almanac(DAILY + 'from = "20:00"\nto = "22:00"\n')
     pieces = year_pieces(book, 2026)
-    first = row(book, pieces[0])
+    first = row(book, pieces[0], "A")
     assert (first["date"], first["from"], first["to"]) == ("2026-01-01", "20:00", "22:00")
     year_picture(book, 2026, tmp_path / "year.png")
     with Image.open(tmp_path / "year.png") as image:
@@ -319,11 +319,29 @@ def test_year_as_rows_and_as_a_picture(almanac, tmp_path):
         assert pixels.getpixel((64 + 4 * 100 + 1, 58 + 26 * 11)) != bar
 
 
+def test_shows_go_by_their_titles(almanac):
+    """A rule without a name has the show's, which is told once; a file is named where it's wrong."""
+    book = almanac(
+        DAILY
+        + '[[rule]]\nname = "Late"\nshow = "a.toml"\non = "daily"\nfrom = "23:00"\nto = "23:30"\n'
+    )
+    (book.file.parent / "a.toml").write_text('[show]\nname = "First\\u001b Frost"\n')
+    again = load_almanac(book.file)
+    report, lines = tonight(again, date(2021, 12, 7))
+    assert lines[1:] == [
+        "  16:28 to 23:00  First\\x1b Frost",
+        "  23:00 to 23:30  First\\x1b Frost (Late)",
+    ]
+    assert [(r["show"], r["title"]) for r in report["pieces"]] == [
+        ("a.toml", "First\\x1b Frost")
+    ] * 2
+
+
 def test_tonight_in_words(almanac):
     book = almanac(DAILY)
     report, lines = tonight(book, date(2021, 12, 7))
     assert lines[0] == "Tuesday 7 December 2021, America/New_York: sunset 16:28"
-    assert lines[1] == "  16:28 to 23:00  a.toml  (a)"
+    assert lines[1] == "  16:28 to 23:00  a"
     assert report["problems"] == ["a.toml doesn't exist"]
     with pytest.raises(InputError, match="isn.t a date; expected a date such as 2026-06-05"):
         parse_date("tomorrow")

@@ -61,7 +61,7 @@ def test_the_night_counts_over_the_new_year_and_around_the_feast():
 def test_tonight_says_the_values(book):
     report, lines = tonight(book(), date(2026, 12, 6))
     assert report["pieces"][0]["values"] == {"candles": 3, "year": 2026}
-    assert any("candles.toml, candles 3, year 2026" in line for line in lines)
+    assert any("candles, candles 3, year 2026" in line for line in lines)
 
 
 @pytest.mark.parametrize(

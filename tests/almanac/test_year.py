@@ -5,7 +5,8 @@ from itertools import chain
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lumenmap.almanac.year import row, stretch_lines, stretches, year_pieces
+from lumenmap.almanac.tonight import row
+from lumenmap.almanac.year import stretch_lines, stretches, year_pieces
 
 TWO = """
 [[dim]]
@@ -30,7 +31,7 @@ priority = 1
 
 
 def words(book, year):
-    rows = [row(book, piece) for piece in year_pieces(book, year)]
+    rows = [row(book, piece, piece.show.stem) for piece in year_pieces(book, year)]
     return [line for run in stretches(rows) for line in stretch_lines(run)]
 
 
@@ -39,8 +40,8 @@ def test_weekends_are_one_stretch_until_another_show_plays(almanac):
     lines = words(almanac(TWO), 2026)
     assert lines[:3] == [
         "2026-01-02 to 2026-12-13, 150 evenings: Weekends",
-        "  16:29-20:31 to 21:30  a.toml",
-        "  21:30 to 22:30  a.toml at 50 %",
+        "  16:29-20:31 to 21:30  a",
+        "  21:30 to 22:30  a at 50 %",
     ]
     assert lines[3] == "2026-12-18 to 2026-12-20, 3 evenings: Weekends, Carols"
     assert lines[-3] == "2026-12-25 to 2026-12-27, 3 evenings: Weekends"
@@ -50,7 +51,7 @@ def test_an_evening_by_itself_is_a_date(almanac):
     one = '[[once]]\ndate = "2026-12-31"\nname = "New Year"\nshow = "a.toml"\nfrom = "22:00"\n'
     assert words(almanac(f'{one}to = "00:30"\nin_quiet_hours = true\n'), 2026) == [
         "2026-12-31: New Year",
-        "  22:00 to 00:30  a.toml",
+        "  22:00 to 00:30  a",
     ]
 
 
@@ -69,7 +70,13 @@ def test_an_evening_by_itself_is_a_date(almanac):
 )
 def test_no_evening_is_lost_and_each_stretch_plays_one_thing(evenings):
     rows = [
-        {"date": f"2026-01-{day:02}", "rule": rule, "show": rule, "brightness": light}
+        {
+            "date": f"2026-01-{day:02}",
+            "rule": rule,
+            "show": rule,
+            "title": rule,
+            "brightness": light,
+        }
         | {"from": time, "to": time}
         for day, evening in enumerate(evenings, 1)
         for rule, light, time in evening

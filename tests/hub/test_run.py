@@ -71,7 +71,7 @@ def test_off_and_on_reach_the_wire(examples, tmp_path, server):
             until(lambda p: p[112] == 0 and any(p[126:]))
             listener.wait(light, lambda p: json.loads(p)["brightness"] == 50, 60)
             text = listener.wait("lumenmap/tern-cottage/text", lambda p: "at 50 %" in p, 60)
-            assert text.startswith("playing embers.toml (Ember Row) at 50 %, until ")
+            assert text.startswith("playing Ember Row at 50 %, until ")
             assert "[[once]]" in (tmp_path / "almanac.toml").read_text()
         finally:
             process.terminate()

@@ -54,18 +54,21 @@ def year(
 
     from lumenmap.almanac.ics import calendar
     from lumenmap.almanac.load import load_almanac
-    from lumenmap.almanac.year import row, stretch_lines, stretches, year_picture, year_pieces
+    from lumenmap.almanac.tonight import Titles, played, row
+    from lumenmap.almanac.year import stretch_lines, stretches, year_picture, year_pieces
     from lumenmap.core.files import whole_file, write_whole
 
     book = load_almanac(almanac)
     chosen = number or book.today(datetime.now(UTC)).year
     pieces = year_pieces(book, chosen)
-    rows = [row(book, piece) for piece in pieces]
+    titles = Titles()
+    rows = [row(book, piece, titles[piece.show]) for piece in pieces]
     if everything:
         lines = [f"{'date':10}  {'from':5}  {'to':5}  {'light':>5}  show (rule)"]
         for r in rows:
             times = f"{r['date']}  {r['from']}  {r['to']}"
-            lines.append(f"{times}  {100 * r['brightness']:5.0f} %  {r['show']} ({r['rule']})")
+            what = played(r["title"], 1, r["rule"])
+            lines.append(f"{times}  {100 * r['brightness']:5.0f} %  {what}")
     else:
         lines = [line for run in stretches(rows) for line in stretch_lines(run)]
     lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")

@@ -16,6 +16,7 @@ from datetime import datetime, timedelta
 from typing import Protocol
 
 from lumenmap.almanac.model import Piece
+from lumenmap.almanac.tonight import played
 from lumenmap.controller.e131.clock import Clock
 from lumenmap.controller.files.frameset import FrameSet
 from lumenmap.jobs.evening.ready import Doing, Ready
@@ -222,8 +223,8 @@ class Nightly:
         if doing.piece is not None and doing.ready is not None and doing.state == "playing":
             piece, zone = doing.piece, doing.ready.almanac.place.zone
             until = f"{piece.stop.astimezone(zone):%H:%M}"
-            dimmed = f" at {100 * piece.brightness:.0f} %" if piece.brightness < 1 else ""
-            said = f"playing {piece.show.name} ({piece.rule}) until {until}{dimmed}"
+            title = doing.ready.title(piece)
+            said = f"playing {played(title, piece.brightness, piece.rule)} until {until}"
             if said != self._said:
                 self._log(said)
             self._said = said

@@ -7,6 +7,8 @@ from typing import Literal
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.controller.files.frameset import FrameSet
+from lumenmap.core.names import LONGEST
+from lumenmap.core.plain import plain
 from lumenmap.jobs.evening.kept import Wish
 
 State = Literal["waiting", "playing", "nothing to play", "lent", "stopped"]
@@ -36,6 +38,15 @@ class Ready:
     def frames(self, piece: Piece | None) -> FrameSet | None:
         """Return the frames of a piece, if they are ready."""
         return self.shows.get(wish(piece)) if piece is not None else None
+
+    def title(self, piece: Piece) -> str:
+        """Return the title of the show that plays for a piece; its file's name if it isn't ready.
+
+        No file is read for that: the light may be waiting.
+        """
+        frames = self.frames(piece)
+        title = frames.meta.get("show") if frames is not None else None
+        return plain(str(title or piece.show.stem), LONGEST)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

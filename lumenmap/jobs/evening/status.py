@@ -14,7 +14,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from lumenmap.almanac.model import Piece
-from lumenmap.almanac.year import row
+from lumenmap.almanac.tonight import row
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.core.folders.locks import is_held
@@ -124,9 +124,7 @@ def doing_now(doing: Doing) -> dict[str, Any]:
 
 
 def _row(ready: Ready, piece: Piece) -> dict[str, Any]:
-    frames = ready.frames(piece)
-    title = frames.meta.get("show") if frames is not None else None
-    return {**row(ready.almanac, piece), "title": str(title or piece.show.stem)}
+    return row(ready.almanac, piece, ready.title(piece))
 
 
 class Heart:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from lumenmap.almanac.tonight import played
 from lumenmap.jobs.evening.status import Frames, Status, Stretch
 
 
@@ -66,8 +67,7 @@ def _frames(frames: Frames) -> str:
 
 
 def _piece(stretch: Stretch) -> str:
-    dimmed = f" at {100 * stretch.brightness:.0f} %" if stretch.brightness < 1 else ""
-    return f"{stretch.show} ({stretch.rule}){dimmed}"
+    return played(stretch.title or stretch.show, stretch.brightness, stretch.rule)
 
 
 def _when(moment: datetime, now: datetime, zone: ZoneInfo) -> str:

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from lumenmap.almanac.load import load_almanac
 from lumenmap.almanac.model import Rule
-from lumenmap.almanac.tonight import tonight
-from lumenmap.almanac.year import row, year_pieces
+from lumenmap.almanac.tonight import row, tonight
+from lumenmap.almanac.year import year_pieces
 from lumenmap.jobs.board import pieces_of
 from tests.desk.conftest import ALMANAC
 from tests.desk.evenings.person import Days, day
@@ -89,7 +89,7 @@ def test_all_say_the_same(house, text):
     almanac = load_almanac(days.path)
     pieces = [p for year in (2026, 2027) for p in year_pieces(almanac, year)]
     board = [p for year in (2026, 2027) for p in pieces_of(almanac, year)[0]]
-    rows = [row(almanac, p) for p in pieces]
+    rows = [row(almanac, p, p.show.stem) for p in pieces]
     for told in days.coming(34, "2026-12-18").values():
         mine = [(p.start, p.stop, p.rule, p.file, p.brightness) for p in told.pieces]
         assert mine == _told(r for r in rows if r["date"] == told.date)

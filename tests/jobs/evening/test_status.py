@@ -80,8 +80,8 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     assert not found.alive(NINE + timedelta(seconds=16)), "nobody has written since"
     assert found.next_change == book.at(NINE).stop and found.problems
     assert words(found, NINE) == [
-        "playing frost.toml (winter) at 50 %, until 22:30",
-        "next: Friday 27 November 17:00 to 22:30, frost.toml (winter) at 50 %",
+        "playing frost at 50 % (winter), until 22:30",
+        "next: Friday 27 November 17:00 to 22:30, frost at 50 % (winter)",
         "current: garage 1.50 A now, 4.25 A at most",
         "since 21:00: 1,234 frames sent, 2 dropped; 40 packets lost (host unreachable: 40)",
         "controller 192.0.2.40:5568: no sign since 20:50: host unreachable",
@@ -89,8 +89,8 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     ]
     late = NINE + timedelta(hours=20)
     assert words(found, late)[0] == (
-        "not running: last heard of Thursday 26 November 21:00, then playing frost.toml (winter) "
-        "at 50 %, until 22:30"
+        "not running: last heard of Thursday 26 November 21:00, then playing frost at 50 % "
+        "(winter), until 22:30"
     )
 
 
@@ -275,7 +275,7 @@ def test_status_as_a_command(book, tmp_path):
     Heart(tmp_path / ".lumenmap" / "status.json", parts(book), lambda: now).beat()
     words = [sys.executable, "-m", "lumenmap", "status", tmp_path / "almanac.toml"]
     got = subprocess.run(words, capture_output=True, text=True)
-    assert got.returncode == 1 and got.stdout.startswith("playing frost.toml (winter)"), got
+    assert got.returncode == 1 and got.stdout.startswith("playing frost at 50 % (winter)"), got
     assert (
         json.loads(subprocess.run([*words, "--json"], capture_output=True).stdout)["process"] == 7
     )
