@@ -23,6 +23,7 @@ from lumenmap.controller.e131.addresses import Address, is_numeric, look_up, sho
 from lumenmap.controller.e131.echo import Echo
 from lumenmap.controller.e131.target import REFUSED, UNNAMED, Target
 from lumenmap.core.errors import InputError
+from lumenmap.core.wording import how_long
 
 State = Literal["there", "refuses", "no sign", "not known"]
 
@@ -53,6 +54,8 @@ class _Seen:
     found: Address | None = None
     first: float = 0.0
     asking: float | None = None  # since when its neighbour's entry has no answer
+    gone: float = 0.0  # since when it is away (s, monotonic)
+    lost: int = 0  # packets that had been lost when it was last there
 
 
 class Presence:
@@ -157,23 +160,33 @@ class Presence:
         elif state in ("refuses", "no sign") and not why.startswith("no longer answers"):
             state, why = "not known", ""
         if state != seen.state:
-            self._change(target, seen, state, why)
+            self._change(target, seen, state, why, now)
         seen.why = why
+        if state not in ("no sign", "refuses"):
+            if target.lost > seen.lost:  # it was away between two looks
+                self._say(f"{shown(target.given)}: {_lost(target.lost - seen.lost)}: {target.last}")
+            seen.lost = target.lost
 
-    def _change(self, target: Target, seen: _Seen, state: State, why: str) -> None:
+    def _change(self, target: Target, seen: _Seen, state: State, why: str, now: float) -> None:
         before = seen.state
         seen.state, seen.since = state, self._wall()
-        name = shown(target.given)
+        name, away = shown(target.given), ("no sign", "refuses")
+        if state in away and before not in away:
+            seen.gone = target.since if target.why else now
+        after = ""
+        if state not in away:
+            lost, seen.lost = target.lost - seen.lost, target.lost
+            after = f" after {how_long(now - seen.gone, 0)}" + (f": {_lost(lost)}" if lost else "")
         if state == "no sign":
-            self._say(f"no sign of {name} since {seen.since.astimezone():%H:%M}: {why}")
+            self._say(f"no sign of {name}: {why}")
         elif state == "refuses":
             self._say(f"{name} refuses packets: {why}; the machine is there")
         elif state == "there" and before in ("no sign", "refuses"):
-            self._say(f"{name} is back")
+            self._say(f"{name} is back{after}")
         elif before == "no sign":
-            self._say(f"{name} may be back: nothing says that it isn't there")
+            self._say(f"{name} may be back{after}; nothing says that it isn't there")
         elif before == "refuses":
-            self._say(f"{name} no longer refuses packets")
+            self._say(f"{name} no longer refuses packets{after}")
 
     def rows(self) -> list[dict[str, Any]]:
         """Return a row for each controller, for JSON."""
@@ -199,6 +212,10 @@ class Presence:
         self._echo.close()
         if self._asker is not None:
             self._asker.close()
+
+
+def _lost(packets: int) -> str:
+    return f"{packets:,} packet{'s' * (packets != 1)} lost"
 
 
 def _neighbours() -> dict[str, bool]:

@@ -1,9 +1,11 @@
 """Is anybody there? Refusals, missing hosts and moved ones, on real sockets."""
 
+import re
 import shutil
 import socket
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 
 import pytest
@@ -109,7 +111,7 @@ def test_a_name_that_nobody_knows_is_looked_up_until_somebody_does(monkeypatch):
     roof = ("roof.example", port)
     assert not sender.send(b"x", roof) and sender.lost == {"host name not found": 1}
     seen.look()
-    assert said[0].startswith(f"no sign of roof.example:{port} since ")
+    assert said[0].startswith(f"no sign of roof.example:{port}: ")
     assert said[0].endswith("host name not found")
     for where in ("127.0.0.1", "127.0.0.2"):
         known["roof.example"] = where
@@ -148,7 +150,7 @@ def send(seconds, until=""):
         if until and until in "\\n".join(said): return True
         if int(time.monotonic() * 20) % 10 == 0: seen.look()
     return not until
-assert send(12, "no sign of 10.9.0.40:5568 since "), said
+assert send(12, "no sign of 10.9.0.40:5568: "), said
 assert sender.lost["host unreachable"] > 0, sender.lost
 assert sender.silent, "nobody ever was there"
 brief = UdpSender()
@@ -180,6 +182,27 @@ sender.close(); seen.close()
 """
 
 
+def test_one_loss_is_one_pair_of_sentences():
+    """With how long it took, and what was lost since it was last there; a short one is one."""
+    said, target = [], Target(("127.0.0.1", 9))
+    seen = Presence(lambda: [target], said.append, lambda: datetime.now(UTC))
+    seen.look()
+    target.lost, target.last = 24, "host unreachable"
+    seen.look()
+    assert said == ["127.0.0.1:9: 24 packets lost: host unreachable"]
+    target.lost, target.why, target.since = 30, "host unreachable", time.monotonic() - 33
+    seen.look()
+    target.lost = 800
+    seen.look()
+    assert said[1:] == ["no sign of 127.0.0.1:9: host unreachable"]
+    target.lost, target.why = 842, ""
+    seen.look()
+    seen.look()
+    assert re.match(r"127.0.0.1:9 (is|may be) back after 33 s: 818 packets lost", said[2])
+    assert len(said) == 3
+    seen.close()
+
+
 def test_missing_host_is_found_by_arp_and_seen_when_it_comes(tmp_path):
     """In a network namespace: nobody answers ARP; then a host does, which refuses the port."""
     unshare = shutil.which("unshare")
@@ -195,10 +218,10 @@ def test_missing_host_is_found_by_arp_and_seen_when_it_comes(tmp_path):
     )
     assert got.returncode == 0, got.stderr + got.stdout
     first, state, refused, gone = got.stdout.splitlines()
-    assert first.startswith("no sign of 10.9.0.40:5568 since "), first
+    assert first.startswith("no sign of 10.9.0.40:5568: "), first
     assert first.endswith(("host unreachable", "not found on the local network"))
     assert state == "refuses nothing listens on port 5568"
     assert refused == (
         "10.9.0.40:5568 refuses packets: nothing listens on port 5568; the machine is there"
     )
-    assert gone.startswith("no sign of 10.9.0.40:5568 since ")
+    assert gone.startswith("no sign of 10.9.0.40:5568: ")

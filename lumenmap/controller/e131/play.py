@@ -25,6 +25,8 @@ class StreamPlayer:
         As for `Stream`; each `play` sets its own brightness.
     notify
         Called with a sentence when something happens.
+    losses
+        As for `Stream`.
     """
 
     def __init__(
@@ -35,9 +37,10 @@ class StreamPlayer:
         clock: Clock,
         options: StreamOptions = StreamOptions(),
         notify: Callable[[str], None] = lambda _: None,
+        losses: Callable[[str], None] | None = None,
     ) -> None:
         self._source, self._route, self._sender, self._clock = source, route, sender, clock
-        self._options, self._notify = options, notify
+        self._options, self._notify, self._losses = options, notify, losses
         self._streams: dict[Routes, Stream] = {}
 
     @property
@@ -73,6 +76,7 @@ class StreamPlayer:
                 self._options,
                 clock=self._clock,
                 notify=self._notify,
+                losses=self._losses,
             )
         stream = self._streams[routes]
         stream.options = replace(self._options, brightness=brightness)

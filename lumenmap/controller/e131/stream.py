@@ -72,6 +72,8 @@ class Stream:
         The machine's by default.
     notify
         Called with a sentence when packets are lost, when that is over, and when frames are late.
+    losses
+        Called instead about packets that are lost.
     """
 
     def __init__(
@@ -83,8 +85,10 @@ class Stream:
         *,
         clock: Clock | None = None,
         notify: Callable[[str], None] = lambda _: None,
+        losses: Callable[[str], None] | None = None,
     ) -> None:
         self._source, self._routes, self.options = source, routes, options
+        self._losses = losses or notify
         self._sender, self._clock, self._notify = sender, clock or SystemClock(), notify
         way, sync = routes.way, options.sync
         self._sync = bytearray(sync_packet(source.cid, sync)) if sync and way is E131 else None
@@ -220,14 +224,14 @@ class Stream:
         if failed:
             if self._losing_since is None:
                 self._losing_since = now
-                self._notify(f"packets are being lost: {_reasons(self._sender)}; continuing")
+                self._losses(f"packets are being lost: {_reasons(self._sender)}; continuing")
             self._last_loss, self._lost = now, self._lost + failed
         elif self._losing_since is not None and now - self._last_loss >= _RECOVERED:
             self._report_lost("the network is back", self._last_loss)
 
     def _report_lost(self, what: str, until: float) -> None:
         since = self._losing_since or 0.0
-        self._notify(f"{what}: {self._lost:,} packets lost in {until - since:.1f} s")
+        self._losses(f"{what}: {self._lost:,} packets lost in {until - since:.1f} s")
         self._losing_since, self._lost = None, 0
 
     def _report_late(self, late: float, missed: int) -> None:

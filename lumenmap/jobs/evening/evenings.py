@@ -91,6 +91,7 @@ class _Evening:
             self._sender.expect(asked.feed.addresses())
         asker = Asker(read_network(asked.network)) if asked.network else None
         self._presence = Presence(self._targets, log, now_utc, asker)
+        # A controller that has an address is looked after by name; a group has nobody else to tell.
         routes = cache(asked.feed.routes)  # the same routes are the same stream
         self._player = StreamPlayer(
             asked.source(house),
@@ -99,6 +100,7 @@ class _Evening:
             self._clock,
             asked.options,
             log,
+            losses=(lambda _: None) if asked.feed.addresses() else log,
         )
         self._ended = False
         maker = Maker(asked.effect_folders)
