@@ -152,7 +152,12 @@ class Session:
         return show
 
     def _accept(self, show: OpenShow, proposal: Proposal) -> OpenShow:
-        show.project = self._project(show.document.path, proposal.text, show.looked_at)
+        try:
+            project = self._project(show.document.path, proposal.text, show.looked_at)
+        except LumenmapError:
+            show.document.refused(proposal)
+            raise
+        show.project = project
         show.document.accept(proposal)
         self._put(show)
         return show

@@ -99,6 +99,7 @@ def show_message(session: Session, name: str) -> told.Show:
     """Return what the page needs to know of an open show."""
     opened = session.shows[name]
     document, show = opened.document, opened.project.show
+    undoes, redoes = document.history.next("undo"), document.history.next("redo")
     named = document.data.get("palette", {})
     return told.Show(
         file=name,
@@ -112,10 +113,10 @@ def show_message(session: Session, name: str) -> told.Show:
         data=document.json,
         cues=cue_facts(opened.project),
         palettes=palettes_of(named),
-        can_undo=bool(document.steps),
-        can_redo=bool(document.undone),
-        undoes=document.steps[-1].label if document.steps else "",
-        redoes=document.undone[-1].label if document.undone else "",
+        can_undo=undoes is not None,
+        can_redo=redoes is not None,
+        undoes=undoes.label if undoes else "",
+        redoes=redoes.label if redoes else "",
         changed_by=document.changed_by,
         notes=list(show.notes),
         values=show_values(show, document.data.get("show", {}), opened.project.site.house.unit),

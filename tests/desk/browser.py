@@ -4,6 +4,7 @@ import time
 import tomllib
 from datetime import UTC, datetime
 
+from lumenmap.desk.files.history import History
 from lumenmap.starter.start import start
 from tests.chromium import press, until
 from tests.desk.anew import anew, answered
@@ -272,8 +273,7 @@ def fresh(desk, texts):
     else:
         raise AssertionError("the desk hasn't read the files again")
     for document in (*shows, almanac):
-        document.steps.clear()
-        document.undone.clear()
+        document.history = History()
 
 
 def desk_of(folder, **settings):

@@ -311,3 +311,25 @@ def test_an_editor_who_saves_an_older_text_has_its_way_and_the_page_hears_of_it(
     if page.told["show"]["title"] != "Typed":
         page.until(lambda m: m["type"] == "show" and m["title"] == "Typed")
     assert page.told["show"]["data"]["show"]["fps"] == 30
+
+
+def test_an_undo_that_leads_to_a_broken_file_hides_no_other_and_comes_back(desk):
+    """It needs a palette that an editor has taken out meanwhile; then it is there again."""
+    page, path = desk.page(), desk.folder / "show.toml"
+    mine = '\n[palette.porch]\nstops = ["red", "white"]\n'
+    path.write_text(path.read_text("utf-8") + mine, "utf-8")
+    page.open()
+    old = page.told["show"]["data"]["cue"][0]["layer"][0]["palette"]
+    place = ["cue", 0, "layer", 0, "palette"]
+    assert page.edit(place, old, "porch")["type"] == "accepted"
+    assert page.edit(["show", "fps"], 30, 25, label="Frames")["type"] == "accepted"
+    assert page.edit(place, "porch", old, label="Palette")["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"])
+    save(path, mine, "")
+    assert page.ask("undo", file="show.toml")["type"] == "refused"
+    assert page.told["show"]["undoes"] == "Frames"
+    assert page.ask("undo", file="show.toml")["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"] and m["data"]["show"]["fps"] == 30)
+    path.write_text(path.read_text("utf-8") + mine, "utf-8")
+    page.until(lambda m: m["type"] == "show" and m["undoes"] == "Palette")
+    assert page.ask("undo", file="show.toml")["type"] == "accepted"

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from lumenmap.core.errors import InputError
 from lumenmap.desk.files import meaning
 from lumenmap.desk.files.document import Document
+from lumenmap.desk.files.history import MOST_PASSED
 from lumenmap.desk.wire.asked import Remove, SetValue
 from tests.desk.test_edits import TEXTS, an_edit, comments
 
@@ -37,15 +38,15 @@ def test_any_walk_of_edits_undos_and_redos_comes_back_to_the_same_bytes(data):
         try:
             if what == "edit":
                 doc.accept(doc.change([data.draw(an_edit(doc.data))], doc.version))
-                trail = [*trail[: len(doc.steps) - 1], before]
+                trail = [*trail[: len(doc.history.steps) - 1], before]
             elif what == "undo":
                 doc.accept(doc.undo())
-                assert doc.text == trail[len(doc.steps)]
+                assert doc.text == trail[len(doc.history.steps)]
             else:
                 doc.accept(doc.redo())
         except InputError:
             assert doc.text == before
-    while doc.steps:
+    while doc.history.steps:
         doc.accept(doc.undo())
     assert doc.text == first
 
@@ -55,8 +56,11 @@ def test_one_drag_is_one_step():
     for speed in ("5 ft/s", "6 ft/s", "7 ft/s"):
         put(doc, ["cue", 0, "layer", 0, "speed"], speed, gesture="drag 1")
     put(doc, ["cue", 0, "layer", 0, "speed"], "8 ft/s", gesture="drag 2")
-    assert len(doc.steps) == 2
-    assert doc.steps[0].edits[0].old == "4 ft/s" and doc.steps[0].edits[0].new == "7 ft/s"
+    assert len(doc.history.steps) == 2
+    assert (
+        doc.history.steps[0].edits[0].old == "4 ft/s"
+        and doc.history.steps[0].edits[0].new == "7 ft/s"
+    )
     doc.accept(doc.undo())
     assert doc.data["cue"][0]["layer"][0]["speed"] == "7 ft/s"
     doc.accept(doc.undo())
@@ -167,6 +171,107 @@ def test_a_step_that_cant_be_taken_back_doesnt_hide_those_before_it():
         doc.redo()
 
 
+def test_a_step_that_an_editor_blocked_counts_again_once_the_editor_takes_that_back():
+    doc = document()
+    put(doc, ["show", "fps"], 25, label="fps")
+    put(doc, ["show", "seed"], 5, label="seed")
+    put(doc, ["show", "name"], "Mine", label="name")
+    typed = doc.text
+    doc.from_disk(typed.replace('"Mine"', '"Typed"'))
+    with pytest.raises(meaning.ConflictError):
+        doc.undo()
+    assert doc.history.next("undo").label == "seed"
+    doc.accept(doc.undo())
+    put(doc, ["show", "fps"], 50, label="later")
+    doc.from_disk(doc.text.replace('"Typed"', '"Mine"'))
+    told = []
+    while doc.history.next("undo"):
+        told.append(doc.history.next("undo").label)
+        doc.accept(doc.undo())
+    assert told == ["later", "name", "fps"], "in the order in which they were done"
+    assert doc.text == SHOW
+    assert [step.label for step in doc.history.undone] == told
+
+
+def test_a_step_that_was_blocked_by_one_before_it_counts_again_with_that():
+    doc = document()
+    put(doc, ["show", "fps"], 25, label="first")
+    put(doc, ["show", "fps"], 60, label="second")
+    doc.from_disk(doc.text.replace("fps = 60", "fps = 50"))
+    for _ in "12":
+        with pytest.raises(meaning.ConflictError):
+            doc.undo()
+    assert doc.history.next("undo") is None
+    doc.from_disk(doc.text.replace("fps = 50", "fps = 60"))
+    doc.accept(doc.undo())
+    doc.accept(doc.undo())
+    assert doc.text == SHOW
+
+
+def test_a_redo_that_an_editor_blocked_counts_again():
+    doc = document()
+    put(doc, ["show", "fps"], 25)
+    doc.accept(doc.undo())
+    doc.from_disk(SHOW.replace("fps = 30 ", "fps = 60 "))
+    with pytest.raises(meaning.ConflictError):
+        doc.redo()
+    doc.from_disk(SHOW)
+    doc.accept(doc.redo())
+    assert doc.data["show"]["fps"] == 25
+
+
+def test_the_whole_file_can_be_had_back_once_an_editor_takes_its_change_back():
+    doc = document()
+    put(doc, ["show", "fps"], 25)
+    doc.accept(doc.restore())
+    doc.from_disk(SHOW.replace("First Try", "Typed"))
+    with pytest.raises(InputError, match="replaced the whole file"):
+        doc.undo()
+    doc.from_disk(SHOW)
+    doc.accept(doc.undo())
+    assert doc.data["show"]["fps"] == 25
+
+
+def test_a_step_that_an_editor_took_back_by_hand_isnt_offered():
+    doc = document()
+    put(doc, ["show", "fps"], 25)
+    doc.from_disk(doc.text.replace("fps = 25", "fps = 60"))
+    with pytest.raises(meaning.ConflictError):
+        doc.undo()
+    doc.from_disk(SHOW)
+    assert doc.history.next("undo") is None
+
+
+def test_what_leads_to_a_file_that_cant_be_read_is_passed_over_until_an_editor_saves():
+    doc = document()
+    put(doc, ["show", "fps"], 25, label="before")
+    put(doc, ["show", "seed"], 5, label="unread")
+    doc.from_disk(doc.text.replace("First Try", "Typed"))
+    doc.refused(doc.undo())
+    assert doc.history.next("undo").label == "before"
+    put(doc, ["show", "name"], "Mine", label="after")
+    doc.accept(doc.undo())
+    assert doc.history.next("undo").label == "before", "it would be refused again"
+    doc.from_disk(doc.text.replace("Typed", "Typed again"))
+    assert doc.history.next("undo").label == "unread"
+    doc.refused(doc.undo())
+    doc.touch()  # the house has changed, on which it is read
+    assert doc.history.next("undo").label == "unread"
+
+
+def test_of_many_steps_that_are_passed_over_the_oldest_are_forgotten():
+    doc = document()
+    for i in range(MOST_PASSED + 5):
+        put(doc, ["show", "seed"], i + 2)
+    doc.from_disk(doc.text.replace("seed = ", "seed = 9"))
+    for _ in range(MOST_PASSED + 5):
+        with pytest.raises(meaning.ConflictError):
+            doc.undo()
+    assert len(doc.history.steps) == MOST_PASSED
+    with pytest.raises(InputError, match="nothing to undo"):
+        doc.undo()
+
+
 def test_undo_finds_a_cue_where_an_editor_has_moved_it():
     doc = document()
     put(doc, ["cue", 0, "layer", 0, "speed"], "5 ft/s")
@@ -182,7 +287,7 @@ def test_versions_rise_and_old_ones_are_forgotten():
     doc = document()
     for i in range(1, 300):
         put(doc, ["show", "seed"], i + 1, gesture="drag")
-    assert doc.version == 300 and len(doc.steps) == 1
+    assert doc.version == 300 and len(doc.history.steps) == 1
     with pytest.raises(InputError, match="load the page again"):
         doc.change([SetValue(path=["show", "fps"], old=30, new=25)], 5)
     assert tomllib.loads(doc.text)["show"]["seed"] == 300

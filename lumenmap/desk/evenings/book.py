@@ -101,7 +101,11 @@ class Book:
         InputError
             It isn't one, or can't be written.
         """
-        almanac = self.checked(proposal.text)
+        try:
+            almanac = self.checked(proposal.text)
+        except InputError:
+            document.refused(proposal)
+            raise
         self.folder.write(document.path.name, proposal.text, document.on_disk)
         document.accept(proposal)
         document.on_disk, document.unsaved = document.text, []

@@ -68,11 +68,12 @@ class Evening:
         if (known := self.book.known) is None:
             return nothing(self.book.missing, problem, status)
         document, almanac = known
+        undoes = document.history.next("undo")
         made = tonight(almanac, now, self._titles(), list(document.data.get("once", ())))
         return made.model_copy(
             update={
-                "can_undo": bool(document.steps),
-                "undoes": document.steps[-1].label if document.steps else "",
+                "can_undo": undoes is not None,
+                "undoes": undoes.label if undoes else "",
                 "problem": problem,
                 "running": status,
             }
@@ -158,7 +159,8 @@ class Evening:
 
     def _lit_before(self, document: Document) -> bool:
         """Return whether the last step made tonight dark, and something played before it."""
-        if not document.steps or document.steps[-1].gesture != "dark":
+        step = document.history.next("undo")
+        if step is None or step.gesture != "dark":
             return False
         try:
             before = self.book.checked(document.undo().text)

@@ -1,40 +1,26 @@
 """One file that is being edited: its text, its history, and what others may have done meanwhile.
 
 Strategy: a change is proposed first, as a new text, and accepted only when the rest of the program
-has read it. History is a list of steps. While a file is as a step left it, taking the step back
-gives the text of before, byte by byte; if an editor has saved another text since, the step's edits
-are taken back one by one, and meet the editor's changes as any edit does.
+has read it. `lumenmap.desk.files.history` knows what can be taken back.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
 from lumenmap.core.errors import InputError
 from lumenmap.desk.files import meaning
 from lumenmap.desk.files.edits import edited, taken
+from lumenmap.desk.files.history import History, Step, Way
 from lumenmap.desk.wire.asked import Edit, Remove, SetValue
 
-#: Steps that can be taken back, and versions that an edit may have been made on.
-MOST_STEPS, MOST_VERSIONS = 500, 200
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A change: its edits (none if the whole text was given), and the texts around it."""
-
-    label: str
-    gesture: str
-    before: str
-    after: str
-    edits: tuple[Edit, ...]
-    kept: tuple[str, ...] = ()
+#: Versions that an edit may have been made on.
+MOST_VERSIONS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +28,7 @@ class Proposal:
     """What a file may become; `Document.accept` makes it so."""
 
     text: str
-    kind: Literal["change", "undo", "redo"]
+    kind: Way | Literal["change"]
     step: Step
 
 
@@ -57,6 +43,8 @@ class Document:
         Rises with every change.
     changed_by
         Who changed it last.
+    history
+        What was done, and what can be taken back.
     """
 
     def __init__(self, path: Path, text: str) -> None:
@@ -65,8 +53,7 @@ class Document:
         self.unsaved: list[Edit] | None = []
         self.version = 1
         self.changed_by: Literal["", "browser", "editor"] = ""
-        self.steps: list[Step] = []
-        self.undone: list[Step] = []
+        self.history = History()
         self._bases: OrderedDict[int, dict[str, Any]] = OrderedDict()
         self._note()
 
@@ -114,17 +101,10 @@ class Document:
         Raises
         ------
         InputError
-            There is none, or an editor has changed the same values since: the step is let go, so
-            that those before it can be taken back.
+            There is none, or an editor has changed the same values since: the step is passed
+            over, so that those before it can be taken back, until it can be walked again.
         """
-        if not self.steps:
-            raise InputError("there is nothing to undo")
-        step = self.steps[-1]
-        text = step.before
-        if self.text != step.after:
-            with _let_go(self.steps):
-                text = self._walked(step, meaning.inverse(step.edits), step.after)
-        return Proposal(text, "undo", step)
+        return self._walk("undo")
 
     def redo(self) -> Proposal:
         """Propose to make the step again that was taken back last.
@@ -134,40 +114,26 @@ class Document:
         InputError
             As `undo`.
         """
-        if not self.undone:
-            raise InputError("there is nothing to redo")
-        step = self.undone[-1]
-        text = step.after
-        if self.text != step.before:
-            with _let_go(self.undone):
-                text = self._walked(step, step.edits, step.before)
-        return Proposal(text, "redo", step)
+        return self._walk("redo")
 
-    def _walked(self, step: Step, edits: Sequence[Edit], base: str) -> str:
-        """Return the text with a step's edits, which were made on another text."""
-        if not edits:
-            raise InputError(
-                f'"{step.label}" replaced the whole file, and an editor has saved it since; '
-                "undo it in the editor"
-            )
-        found = meaning.rebased(edits, tomllib.loads(base), self.data)
-        return edited(self.text, found, step.kept)
+    def _walk(self, way: Way) -> Proposal:
+        step = self.history.next(way)
+        if step is None:
+            raise InputError(f"there is nothing to {way}")
+        return Proposal(self.history.walked(step, way, self.text, self.data), way, step)
+
+    def refused(self, proposal: Proposal) -> None:
+        """Take note that the rest of the program can't read the text of a proposal."""
+        if proposal.kind != "change":
+            self.history.unread(proposal.step)
 
     def accept(self, proposal: Proposal) -> None:
         """Make a proposal so; nothing was accepted since it was made."""
         step = proposal.step
-        if proposal.kind == "undo":
-            self.undone.append(self.steps.pop())
-        elif proposal.kind == "redo":
-            self.steps.append(self.undone.pop())
+        if proposal.kind == "change":
+            self.history.add(step)
         else:
-            self.undone.clear()
-            last = self.steps[-1] if self.steps else None
-            if last and step.gesture and (last.gesture, last.after) == (step.gesture, step.before):
-                self.steps[-1] = _together(last, step)
-            else:
-                self.steps.append(step)
-            del self.steps[:-MOST_STEPS]
+            self.history.walk(step, proposal.kind)
         made = meaning.inverse(step.edits) if proposal.kind == "undo" else step.edits
         if not made or self.unsaved is None:
             self.unsaved = None  # the text was replaced as a whole
@@ -203,6 +169,7 @@ class Document:
         """Give the same text another version: what is made of it has changed."""
         self.version += 1
         self._note()
+        self.history.try_again(self.text, self.data, unread=True)
 
     def retitled(self, title: str) -> str:
         """Return the text with another title."""
@@ -213,31 +180,8 @@ class Document:
         self.text, self.changed_by = text, by
         self.version += 1
         self._note()
-
-
-@contextmanager
-def _let_go(steps: list[Step]) -> Iterator[None]:
-    """Take the last of some steps off if it can't be walked; it would hide those before it."""
-    try:
-        yield
-    except InputError:
-        steps.pop()
-        raise
+        self.history.try_again(text, self.data, unread=by == "editor")
 
 
 def _out(edit: Edit) -> bool:
     return isinstance(edit, Remove) or (isinstance(edit, SetValue) and edit.new is None)
-
-
-def _together(first: Step, second: Step) -> Step:
-    """Return two steps of one gesture as one; a value that changed twice changed once."""
-    edits = list(first.edits)
-    plain = all(isinstance(e, SetValue) for e in (*edits, *second.edits))
-    for edit in second.edits:
-        place = next((i for i, e in enumerate(edits) if plain and e.path == edit.path), None)
-        if place is None:
-            edits.append(edit)
-        else:
-            edits[place] = edits[place].model_copy(update={"new": getattr(edit, "new", None)})
-    kept = (*first.kept, *second.kept)
-    return replace(first, after=second.after, edits=tuple(edits), kept=kept)

@@ -64,6 +64,20 @@ def test_what_an_editor_changed_doesnt_hide_what_can_be_undone(days):
     assert days.once == [{"date": "2026-12-27"}]
 
 
+def test_what_an_editor_blocked_can_be_undone_once_the_editor_takes_that_back(days):
+    days.choose("2026-12-24", what="dark")
+    days.choose("2026-12-26", what="dark")
+    mine = days.text
+    days.path.write_text(mine.replace("2026-12-26", "2026-12-27"), "utf-8")
+    with pytest.raises(InputError, match="changed meanwhile"):
+        days.do(UndoEvening)
+    days.path.write_text(mine, "utf-8")
+    assert days.tell().undoes == "Dark on Saturday 26 December"
+    days.do(UndoEvening)
+    days.do(UndoEvening)
+    assert days.once == [] and not days.tell().can_undo
+
+
 def test_light_again_though_an_editor_changed_what_was_dark(days):
     days.do(Dark, dark=True)
     days.path.write_text(days.text.rstrip() + '\nname = "Storm"\n', "utf-8")
