@@ -309,6 +309,60 @@ def fits(hands, size):
     assert hands.js(wide) == [size[0], size[0]], size
 
 
+@pytest.fixture
+def many_shows(hands):
+    """A house with a dozen shows more."""
+    folder = hands.desk.folder
+    good = (folder / "other.toml").read_text("utf-8")
+    more = [folder / f"more-{n}.toml" for n in range(12)]
+    for n, path in enumerate(more):
+        path.write_text(good.replace("Another One", f"Long Evening {n}"), "utf-8")
+    yield hands
+    for path in more:
+        path.unlink()
+
+
+#: A button that confirms a choice, all of it in the window and nothing over it.
+CONFIRMS = """(() => {
+  const e = document.querySelector('.go:not(:disabled)');
+  if (!e) return false;
+  const r = e.getBoundingClientRect(), x = r.x + r.width / 2;
+  return [r.top + 2, r.bottom - 2].every(y => e.contains(document.elementFromPoint(x, y)));
+})()"""
+
+
+@pytest.mark.parametrize(
+    "size", [(1366, 768), (683, 384), PHONE, (195, 422), SIDEWAYS], ids=lambda s: f"{s[0]}x{s[1]}"
+)
+def test_what_confirms_a_choice_is_seen_without_scrolling(many_shows, size):
+    """At a laptop, on phones, and at 200 %, as half as wide and high."""
+    visitor = many_shows
+
+    def touch(name, root, nth=0):
+        visitor.until(
+            "(() => { const e = [...document.querySelectorAll(words[1] + ' button')]"
+            ".filter(b => b.textContent.startsWith(words[0]))[words[2]];"
+            "e?.scrollIntoView({ block: 'nearest' }); e?.click(); return Boolean(e); })()",
+            words=[name, root, nth],
+        )
+
+    for show in ("Another One", "Long Evening 8"):
+        visitor.open("calendar", size=size)
+        touch("Thu 24", "lm-calendar")
+        touch("Another show", ".choosing")
+        touch(show, ".choosing")
+        visitor.until(CONFIRMS, what=f"{show} can't be confirmed")
+        visitor.open("tonight", size=size)
+        touch("Another show", "lm-evening")
+        touch(show, "lm-evening")
+        visitor.until(CONFIRMS, what=f"{show} can't be confirmed for tonight")
+    visitor.open("calendar", size=size)
+    touch("Thu 24", "lm-calendar")
+    for what in ("Brightness", "Dark"):
+        touch(what, ".choosing")
+        visitor.until(CONFIRMS, what=f"{what} can't be confirmed")
+
+
 def test_keys_go_from_an_evening_to_what_is_done_with_it_and_on(visitor):
     """The order of focus keeps the meaning: WCAG 2.2, 2.4.3."""
     tab, here = "\ue004", "return document.activeElement.textContent"

@@ -2,7 +2,7 @@
 // sentence what that does; then it is done.
 import { chosenDays, evenings, words } from "./dates.js";
 import { h } from "./dom.js";
-import { large, levels, undo } from "./evening.js";
+import { besideConfirming, large, levels, undo } from "./evening.js";
 import { said } from "./head.js";
 import { choose, onChange, Panel, state, unsay, wide } from "./store.js";
 import { ask, open } from "./socket.js";
@@ -84,7 +84,7 @@ export function inView() {
 function shows() {
   return h("ul", { key: "shows", class: "shows" }, state.shows.filter(s => !s.problem).map(s => h("li", { key: s.file }, h("button", {
     type: "button", class: "show", "aria-pressed": state.wish.file === s.file,
-    onclick: () => { state.tried = s.file; open(s.file); want({ file: s.file }); },
+    onclick: () => { state.tried = s.file; open(s.file); want({ file: s.file }); besideConfirming(); },
   }, h("span", null, s.title), h("i", { class: "strip", "aria-hidden": "true", style: { background: s.colours.length ? `linear-gradient(90deg, ${s.colours.join(", ")})` : "none" } })),
   state.wish.file === s.file && h("div", { key: "open", class: "opened" }, consequence(), hours(), reason()))));
 }

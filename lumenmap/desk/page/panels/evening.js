@@ -42,6 +42,11 @@ function dim(to) {
 
 const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?? state.tonight?.brightness ?? 1);
 
+/** The show that is touched stays in the window, though what confirms it is drawn over its foot. */
+export function besideConfirming() {
+  requestAnimationFrame(() => document.querySelector(".show[aria-pressed=true]")?.scrollIntoView({ block: "nearest" }));
+}
+
 /** Tonight's hours are chosen where those of other evenings are. @param {string} file */
 function otherHours(file) {
   const date = state.tonight?.date ?? "";
@@ -56,13 +61,11 @@ function shows() {
     h("ul", { class: "shows" }, state.shows.filter(s => !s.problem).map(s => h("li", { key: s.file },
       h("button", {
         type: "button", class: "show", "aria-pressed": state.tried === s.file,
-        onclick: () => { open(s.file); choose({ tried: s.file }); },
+        onclick: () => { open(s.file); choose({ tried: s.file }); besideConfirming(); },
       }, h("span", null, s.title), s.file === now && h("span", { class: "quiet" }, "tonight so far")),
-      state.tried === s.file && h("button", {
-        type: "button", class: "go",
-        onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })),
-      }, "Play it tonight"), state.tried === s.file && h("button", { type: "button", key: "hours", onclick: () => otherHours(s.file) }, "Other hours"),
-      state.tried === s.file && said("choose")))),
+      state.tried === s.file && h("div", { key: "does", class: "does" }, said("choose"), h("div", { class: "row" },
+        h("button", { type: "button", class: "go", onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })) }, "Play it tonight"),
+        h("button", { type: "button", key: "hours", onclick: () => otherHours(s.file) }, "Other hours")))))),
     state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
 }
 
