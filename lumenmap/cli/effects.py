@@ -47,7 +47,9 @@ def effects(
         ),
     ] = None,
     effect_folders: Effects = None,
-    unit: Annotated[str, typer.Option(help="Unit for lengths: ft or m.")] = "ft",
+    unit: Annotated[
+        str, typer.Option(help="Unit for lengths: ft or m; that of the house by default.")
+    ] = "",
     time: TimeOfDay = "dusk",
     view: ViewNamed = "street",
     at: Annotated[
@@ -68,12 +70,14 @@ def effects(
 
     Example: lumenmap effects chase -o chase.png --house my-house/house.toml
     """
+    from lumenmap.house.reading.unit import unit_here
     from lumenmap.show.describe import describe, found_by, listing
     from lumenmap.show.effects.registry import effects as registry
     from lumenmap.show.quick import find
     from lumenmap.show.suggest import effects_for
 
     known = registry(effect_folders or ())
+    unit = unit or unit_here(house)
     report: dict[str, Any]
     if name:
         likely = [] if name in known else effects_for(name, known)

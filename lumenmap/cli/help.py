@@ -25,7 +25,12 @@ def help(
         Path | None,
         typer.Option("--html", metavar="FILE", help="Write every topic as one HTML page."),
     ] = None,
-    unit: Annotated[str, typer.Option(help="ft or m: the unit that lengths are shown in.")] = "ft",
+    unit: Annotated[
+        str,
+        typer.Option(
+            help="ft or m: the unit that lengths are shown in; that of house.toml here by default."
+        ),
+    ] = "",
 ) -> None:
     """Explain every key, effect, pixel kind, format and command, a topic at a time.
 
@@ -35,9 +40,11 @@ def help(
 
     Example: lumenmap help --html reference.html
     """
+    from lumenmap.house.reading.unit import unit_here
     from lumenmap.reference import commands
     from lumenmap.reference.topics import TOPICS, page
 
+    unit = unit or ("ft" if unit_here() in ("ft", "in") else "m")
     if out is not None:
         _write(out, [*(page(name, unit) for name in TOPICS), commands.in_full(_commands())])
     elif topic == "":

@@ -6,18 +6,23 @@ from collections.abc import Mapping
 from typing import Any
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.lengths import show_about
 from lumenmap.motion.at import At
 from lumenmap.motion.ways import measure
 from lumenmap.show.effects.effect import Effect
 
 
-def timed(effect: Effect, over: float, places: At, options: Mapping[str, Any]) -> dict[str, float]:
+def timed(
+    effect: Effect, over: float, places: At, options: Mapping[str, Any], unit: str
+) -> dict[str, float]:
     """Return the option that makes one passage last ``over`` s.
 
     Parameters
     ----------
     places
         Those that the layer lights; of several edges, the longest is passed in that time.
+    unit
+        In which lengths are told.
 
     Raises
     ------
@@ -34,6 +39,7 @@ def timed(effect: Effect, over: float, places: At, options: Mapping[str, Any]) -
     whole = float(measure(places, way).whole.max(initial=0.0))
     if not kind.contains(whole / over):
         raise InputError(
-            f"is {over:g} s for {whole:.3g} m, {whole / over:.3g} m/s; expected {kind.expected()}"
+            f"is {over:g} s for {show_about(whole, unit)}, "
+            f"{kind.text(kind.about(whole / over, unit), unit)}; expected {kind.expected(unit)}"
         )
     return {name: whole / over}

@@ -85,7 +85,7 @@ def plan(show: Show, site: Site) -> Plan:
             turns = _turns(layer, show, named, places, mask, seed)
             if layer.passage is not None:
                 here = part(places, _rows(mask))
-                options = _passing(layer, show, here, options)
+                options = _passing(layer, show, here, options, site.house.unit)
             drafted.append(_Drafted(cue, layer, mask, options, late, turns))
     tiles = tuple(_tile(drafted, places, span) for span in spans(len(pixelmap)))
     dark = np.flatnonzero(~pixelmap.lit)
@@ -146,11 +146,13 @@ def _taking_turns(
     return in_parts(way.metres / way.whole, turns.parts, turns.gap)
 
 
-def _passing(layer: Layer, show: Show, places: At, options: dict[str, Any]) -> dict[str, Any]:
+def _passing(
+    layer: Layer, show: Show, places: At, options: dict[str, Any], unit: str
+) -> dict[str, Any]:
     """Return a layer's options with the speed or period that its passage takes."""
     assert layer.passage is not None
     try:
-        return options | timed(layer.effect, layer.passage.over, places, options)
+        return options | timed(layer.effect, layer.passage.over, places, options, unit)
     except InputError as error:
         raise InputError(error.message, file=show.file, key=f"{layer.key}, over") from None
 

@@ -65,9 +65,21 @@ class Kind:
         """Return what is expected, in people's units: ``0.5 ft/s to 90 ft/s``."""
         if math.isinf(self.low) and math.isinf(self.high):
             return f"a {type(self).__name__.lower()}"
-        if math.isinf(self.high):
-            return f"{self.text(self.low, unit)} or more"
-        return f"{self.text(self.low, unit)} to {self.text(self.high, unit)}"
+        low, high = self.ends(unit)
+        if math.isinf(high):
+            return f"{self.text(low, unit)} or more"
+        return f"{self.text(low, unit)} to {self.text(high, unit)}"
+
+    def ends(self, unit: str = "m") -> tuple[float, float]:
+        """Return the range in SI, its ends round in people's units and not beyond the true ones."""
+        return self.low, self.high
+
+    def about(self, value: Any, unit: str = "m") -> Any:
+        """Return a value in SI, as near as it is told where nobody wrote it: a default.
+
+        It is round in people's units, and no eye tells it from the true one.
+        """
+        return value
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Return a value in people's units, which `read` accepts."""
@@ -91,5 +103,5 @@ class Kind:
 
 
 def short(value: float) -> str:
-    """Return a number with four digits at most."""
-    return f"{value:.4g}"
+    """Return a number with four digits that count at most."""
+    return f"{value:.4g}" if abs(value) < 10_000 else f"{float(f'{value:.4g}'):.0f}"

@@ -11,6 +11,7 @@ of show files, ``--help``, the reference pages and the JSON Schema all come from
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -44,18 +45,48 @@ FT = 0.3048
 IN = 0.0254
 
 
+def _usual(metres: float, unit: str) -> str:
+    return "in" if unit == "ft" and 0 < abs(metres) < 0.99 * FT else unit
+
+
 def _measure(metres: float, unit: str) -> str:
     """Return a length in ``unit``, or in another unit if only there it is a round number."""
-    usual = "in" if unit == "ft" and 0 < abs(metres) < 0.99 * FT else unit
-    others = ("in", "cm") if unit == "ft" and abs(metres) < 1 else ("m",) if unit == "ft" else ()
-    for shown in (usual, *others):
+    usual = _usual(metres, unit)
+    others = {"ft": ("in", "cm") if abs(metres) < 1 else ("m",), "m": (_usual(metres, "ft"),)}
+    for shown in (usual, *others.get(unit, ())):
         exact = metres / float(units.LENGTH[shown])
         if math.isclose(float(f"{exact:.3g}"), exact, rel_tol=1e-9):
             return f"{short(exact)} {shown}"
     return f"{short(metres / float(units.LENGTH[usual]))} {usual}"
 
 
-class Length(Kind):
+def _round(metres: float, unit: str, way: Callable[[float], float] = round) -> float:
+    """Return a length that is round in ``unit``: two digits, or as it is if it has few."""
+    if not metres or math.isinf(metres):
+        return metres
+    usual = _usual(metres, unit)
+    one = float(units.LENGTH[usual])
+    exact = metres / one
+    few = float(f"{round(exact, 2 if usual in ('m', 'ft') else 0):.3g}")
+    if math.isclose(few, exact, rel_tol=1e-9):
+        return metres
+    step = 10.0 ** (math.floor(math.log10(abs(exact))) - 1)
+    return float(f"{way(exact / step) * step:.6g}") * one
+
+
+class _Measured(Kind):
+    """What is measured in the house's unit."""
+
+    def ends(self, unit: str = "m") -> tuple[float, float]:
+        """Return the range with ends that are round in the unit."""
+        return _round(self.low, unit, math.ceil), _round(self.high, unit, math.floor)
+
+    def about(self, value: Any, unit: str = "m") -> Any:
+        """Return it round in the unit: 1.2 m for 4 ft."""
+        return _round(value, unit)
+
+
+class Length(_Measured):
     """A length in metres: ``"6 in"``, ``"1.2 m"``."""
 
     def _parse(self, value: Written, reading: Reading) -> float:
@@ -66,7 +97,7 @@ class Length(Kind):
         return _measure(value, unit)
 
 
-class Speed(Kind):
+class Speed(_Measured):
     """A speed in m/s: ``"4 ft/s"``, ``"8 ft/beat"``."""
 
     by_frames: ClassVar[bool] = False

@@ -52,7 +52,7 @@ def easing_section() -> Section:
 
 def _option(spec: Spec, unit: str) -> tuple[str, str, str]:
     kind = spec.kind
-    default = kind.unset if spec.default is None else kind.text(spec.default, unit)
+    default = spec.usual(unit)
     value = _BELOW.get(type(kind)) or kind.expected(unit)
     says = f"{kind.help[:1].upper()}{kind.help[1:]}"
     if kind.gradual and not spec.may_vary:

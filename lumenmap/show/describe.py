@@ -66,12 +66,11 @@ def describe(effect: Effect, unit: str = "ft") -> Described:
 
 
 def _row(spec: Spec, unit: str) -> dict[str, Any]:
-    default = spec.kind.unset if spec.default is None else spec.kind.text(spec.default, unit)
     return {
         "name": spec.name,
         "kind": type(spec.kind).__name__.lower(),
         "help": spec.kind.help,
-        "default": default,
+        "default": spec.usual(unit),
         "expected": spec.kind.expected(unit),
         "steady": spec.kind.gradual and not spec.may_vary,
     }

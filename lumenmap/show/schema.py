@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -61,11 +60,7 @@ def _branch(effect: Effect, own: dict[str, bool]) -> dict[str, Any]:
 def option_schema(spec: Spec) -> dict[str, Any]:
     """Return the JSON Schema of one option: its type, help, default, and range in both units."""
     ranges = _in_both_units(spec.kind.expected)
-    default = (
-        spec.kind.unset
-        if spec.default is None
-        else _in_both_units(functools.partial(spec.kind.text, spec.default))
-    )
+    default = _in_both_units(spec.usual)
     plain = spec.kind.schema()
     return {
         **({"anyOf": [plain, {"$ref": "#/$defs/RampTable"}]} if spec.may_vary else plain),

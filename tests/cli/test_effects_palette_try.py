@@ -37,9 +37,36 @@ def test_an_effect_is_described_in_the_unit_asked_for(lumenmap):
     out = lumenmap("effects", "chase").out
     assert "speed = 4 ft/s\n      how fast they run (-90 ft/s to 90 ft/s)" in out
     assert "from CORNER" in out
-    assert "speed = 1.219 m/s" in lumenmap("effects", "chase", "--unit", "m").out
+    assert "speed = 1.2 m/s" in lumenmap("effects", "chase", "--unit", "m").out
     rows = json.loads(lumenmap("effects", "gradient", "--json").out)["options"]
     assert {"length", "speed", "way"} == {r["name"] for r in rows}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[house]\nunit = "m"\nname =\n', "4 ft/s"),  # it can't be read
+        ('[house]\nunit = "m"\nmistakes = 3\n', "1.2 m/s"),
+        ('[house]\nunit = "cm"\n', "120 cm/s"),
+        ("[house]\nunit = 3\n", "4 ft/s"),
+        ("house = 3\n", "4 ft/s"),
+    ],
+)
+def test_an_effect_is_described_in_the_unit_of_the_house_here(lumenmap, text, said):
+    Path("house.toml").write_text(text, "utf-8")
+    assert f"speed = {said}\n" in lumenmap("effects", "chase").out
+    there = Path("there")
+    there.mkdir()
+    Path("house.toml").rename(there / "house.toml")
+    assert "speed = 4 ft/s" in lumenmap("effects", "chase").out
+    assert f"speed = {said}\n" in lumenmap("effects", "chase", "--house", "there").out
+    assert "speed = 4 ft/s" in lumenmap("effects", "chase", "--house", "there", "--unit", "ft").out
+
+
+def test_help_is_in_the_unit_of_the_house_here(lumenmap):
+    assert "Default: 4 ft/s" in " ".join(lumenmap("help", "effects").out.split())
+    Path("house.toml").write_text('[house]\nunit = "mm"\n', "utf-8")
+    assert "Default: 1.2 m/s" in " ".join(lumenmap("help", "effects").out.split())
 
 
 @pytest.mark.parametrize(

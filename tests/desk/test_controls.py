@@ -5,7 +5,7 @@ import tomllib
 import numpy as np
 import pytest
 
-from lumenmap.desk.describe.controls import value
+from lumenmap.desk.describe.controls import option, value, values
 from lumenmap.desk.describe.keys import SHOW, TURNS, layer_keys, tables
 from lumenmap.desk.describe.show import cue_facts
 from lumenmap.jobs.project import Project
@@ -78,7 +78,23 @@ def test_a_ramp_is_told_as_it_runs(unit):
     assert np.allclose(np.array(told.ramp.to) * one, [2 * FT, 8 * FT, 0], rtol=1e-5)
     times = np.linspace(1, 5, len(told.ramp.course))
     assert np.allclose(np.array(told.ramp.course) * one, ramp(times), atol=1e-3)
-    assert told.text.endswith(" in 4 s") and f" {unit}/s to " in told.text
+    assert told.text == f"2 ft/s to 8 ft/s to 0 {unit}/s in 4 s", "as it was written"
+
+
+def test_a_default_is_told_round_and_what_is_written_as_it_is():
+    """chase runs 4 ft/s if nothing is said: 1.2192 m/s."""
+    spec = effects(())["chase"].options["speed"]
+    shown = option(spec, "m")
+    assert (shown.default, shown.default_text) == (1.2, "1.2 m/s")
+    assert (shown.low, shown.high, shown.expected) == (-27, 27, "-27 m/s to 27 m/s")
+    given = {"speed": spec.default}
+    (told,) = values({"speed": spec}, given, "m")
+    assert (told.number, told.text) == (1.2, "1.2 m/s")
+    assert given["speed"] == 4 * FT, "the light doesn't change"
+    for metres, number, text in ((1.234, 1.234, "1.234 m/s"), (5 * FT, 1.524, "5 ft/s")):
+        (told,) = values({"speed": spec}, {"speed": metres}, "m")
+        assert (told.number, told.text) == (number, text)
+    assert option(spec, "ft").default_text == "4 ft/s"
 
 
 def test_a_ramp_that_repeats_is_told_up_to_its_end():

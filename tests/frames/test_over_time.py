@@ -106,7 +106,11 @@ def test_over_passes_the_whole_way_in_its_time(lay):
         ("still", {"over": '"2 s"'}, 'over: the effect "still" has no passage'),
         ("chase", {"over": '"2 s"', "speed": 1}, "over: stands for `speed`; give one of the two"),
         ("chase", {"over": '"0 s"'}, "over: is 0 s; expected a time above 0"),
-        ("chase", {"over": '"0.01 s"'}, r"layer 1, over: is 0.01 s for .* expected -"),
+        (
+            "chase",
+            {"over": '"0.01 s"'},
+            r"layer 1, over: is 0.01 s for \d+ ft( \d+ in)?, \d+ ft/s; expected -90 ft/s",
+        ),
         ("swell", {"over": '"0.1 s"'}, "over: is 0.1 s; swell takes 0.7 s to 3600 s"),
         ("chase", {"times": 2}, "times: needs `over`"),
         (

@@ -1,5 +1,6 @@
 """Options read in the units people write, and mistakes said in them."""
 
+import math
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from PIL import Image
 from lumenmap.core.errors import InputError
 from lumenmap.motion import options as o
 from lumenmap.motion.reading import Reading
+from lumenmap.show.effects.registry import effects
 
 FEET = Reading("ft", beat=Fraction(1, 2))
 
@@ -123,9 +125,50 @@ def test_a_pictures_transparent_parts_are_dark(tmp_path):
         (0.3, "m", "0.3 m"),
         (0.0, "ft", "0 ft"),
         (1 / 3, "ft", "1.094 ft"),
+        (4 * 0.3048, "m", "4 ft"),
+        (6 * 0.0254, "m", "6 in"),
+        (1.219, "m", "1.219 m"),
+        (10.0, "mm", "10000 mm"),
     ],
 )
 def test_lengths_are_told_in_the_unit_in_which_they_are_round(metres, unit, said):
     kind = o.Length("a length", low=-10, high=10)
     assert kind.text(metres, unit) == said
     assert kind.read(said, Reading(unit)) == pytest.approx(metres, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("metres", "unit", "said"),
+    [
+        (4 * o.FT, "m", "1.2 m"),
+        (13 * o.FT, "m", "4 m"),
+        (7 * o.IN, "m", "0.18 m"),
+        (-90 * o.FT, "m", "-27 m"),
+        (1.25, "m", "1.25 m"),
+        (4 * o.FT, "cm", "120 cm"),
+        (4 * o.FT, "ft", "4 ft"),
+        (1.25 * o.FT, "ft", "1.25 ft"),
+        (1.0, "ft", "3.3 ft"),
+        (0.1, "ft", "3.9 in"),
+        (0.0, "m", "0 m"),
+    ],
+)
+def test_a_default_is_told_round_in_the_houses_unit(metres, unit, said):
+    kind = o.Length("a length")
+    assert kind.text(kind.about(metres, unit), unit) == said
+
+
+@pytest.mark.parametrize("unit", ["m", "cm", "mm", "ft", "in"])
+def test_what_is_told_of_an_effect_can_be_written_and_lights_as_well(unit):
+    """Round ends lie within the true ones; a round default is within 5 % of it."""
+    for effect in effects(()).values():
+        for spec in effect.options.values():
+            kind, reading = spec.kind, Reading(unit)
+            if not isinstance(kind, (o.Length, o.Speed)):
+                continue
+            for end in filter(math.isfinite, kind.ends(unit)):
+                kind.read(kind.text(end, unit), reading)
+            if spec.default is not None:
+                assert kind.read(spec.usual(unit), reading) == pytest.approx(spec.default, rel=0.05)
+                digits = spec.usual(unit).split()[0].replace(".", "").strip("-0")
+                assert len(digits) <= 3

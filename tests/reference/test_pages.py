@@ -73,7 +73,7 @@ def test_every_effect_and_option_is_there_in_the_unit_asked_for():
     for effect in effects().values():
         assert [r[0] for r in shown[effect.name].rows] == list(effect.options)
     assert rows("effects", "chase")["speed"][0] == "-90 ft/s to 90 ft/s"
-    assert rows("effects", "chase", "m")["speed"][0] == "-27.43 m/s to 27.43 m/s"
+    assert rows("effects", "chase", "m")["speed"][0] == "-27 m/s to 27 m/s"
 
 
 def test_every_pixel_kind_says_where_its_figures_are_from():

@@ -39,8 +39,8 @@ def test_it_refuses_an_option_that_the_effect_has_not(schema):
 
 def test_ranges_and_defaults_are_in_feet_and_in_metres(lumenmap):
     content = lumenmap("schema", "show").out
-    assert "6 in/s to 90 ft/s or 0.1524 m/s to 27.43 m/s" in content
-    assert "if left out: 3 ft/s or 0.9144 m/s" in content
+    assert "6 in/s to 90 ft/s or 0.16 m/s to 27 m/s" in content
+    assert "if left out: 3 ft/s or 0.91 m/s" in content
     assert "1 s to 600 s; if left out: 7 s)" in content
 
 

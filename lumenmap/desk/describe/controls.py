@@ -46,16 +46,18 @@ def option(spec: Spec, unit: str) -> facts.Option:
     """Return an option, or a key of a table, as a control."""
     kind = spec.kind
     choices = tuple(WAYS) if isinstance(kind, Way) else getattr(kind, "names", ())
+    low, high = kind.ends(unit)
+    about = None if spec.default is None else kind.about(spec.default, unit)
     return facts.Option(
         name=spec.name,
         kind=type(kind).__name__.lower(),
         help=kind.help.replace("`", "").removesuffix("."),
         expected=kind.expected(unit),
         unit=measure(kind, unit)[0],
-        low=number(kind.low, kind, unit),
-        high=number(kind.high, kind, unit),
-        default=number(spec.default, kind, unit),
-        default_text=kind.unset if spec.default is None else kind.text(spec.default, unit),
+        low=number(low, kind, unit),
+        high=number(high, kind, unit),
+        default=number(about, kind, unit),
+        default_text=spec.usual(unit),
         whole=isinstance(kind, Count),
         choices=list(choices),
         varies=spec.may_vary,
@@ -75,8 +77,17 @@ def value(name: str, given: Any, kind: Kind, unit: str) -> facts.Value:
 
 
 def values(specs: Mapping[str, Spec], given: Mapping[str, Any], unit: str) -> list[facts.Value]:
-    """Return the values of all options, those that aren't given too."""
-    return [value(name, given.get(name), spec.kind, unit) for name, spec in specs.items()]
+    """Return the values of all options, those that aren't given too.
+
+    A default is told as round as a person would write it; what is in the file, as it is there.
+    """
+    found = []
+    for name, spec in specs.items():
+        here = given.get(name)
+        if here is not None and here == spec.default:
+            here = spec.kind.about(here, unit)
+        found.append(value(name, here, spec.kind, unit))
+    return found
 
 
 def _course(ramp: Ramp, kind: Kind, unit: str) -> str:

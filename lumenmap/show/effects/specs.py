@@ -39,6 +39,13 @@ class Spec(NamedTuple):
         """Whether a show may give a ramp for it."""
         return self.varying or (self.kind.by_frames and not self.kind.steady)
 
+    def usual(self, unit: str) -> str:
+        """Return what holds if it is left out, in people's units."""
+        kind = self.kind
+        return (
+            kind.unset if self.default is None else kind.text(kind.about(self.default, unit), unit)
+        )
+
     def read(self, value: object, reading: Reading) -> Any:
         """Return what a person wrote, in SI units: a value of its kind, or a `Ramp` of them.
 
