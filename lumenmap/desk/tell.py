@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from lumenmap.colour.palettes import builtin
@@ -50,8 +51,14 @@ def session_message(session: Session, picture: str) -> told.Session:
 
 
 def rows(session: Session) -> told.Shows:
-    """Return the shows of the folder."""
-    return told.Shows(shows=[_row(session, name) for name in session.folder.named("show")])
+    """Return the shows of the folder, by title."""
+    found = [_row(session, name) for name in session.folder.named("show")]
+    return told.Shows(shows=sorted(found, key=lambda row: _as_listed(row.title)))
+
+
+def _as_listed(title: str) -> str:
+    """Return a title as it is sorted: capitals don't count, and 10 comes after 9."""
+    return re.sub(r"\d+", lambda m: m[0].zfill(12), title.casefold())
 
 
 def _row(session: Session, name: str) -> facts.ShowRow:

@@ -21,7 +21,7 @@ def test_a_page_is_told_where_things_stand(desk):
     assert sum(e["pixels"] for e in session["house"]["edges"]) == int(site.pixels.lit.sum())
     for edge in session["house"]["edges"]:
         assert all(0 < x < 1 and 0 < y < 1 for x, y in edge["outline"]), edge
-    assert [s["file"] for s in page.told["shows"]["shows"]] == ["show.toml", "other.toml"]
+    assert [s["file"] for s in page.told["shows"]["shows"]] == ["other.toml", "show.toml"]
     chase = next(e for e in session["effects"] if e["name"] == "chase")
     speed = next(o for o in chase["options"] if o["name"] == "speed")
     assert speed["unit"] == "m/s" and speed["low"] < 0 < speed["high"] and speed["help"]
@@ -253,3 +253,15 @@ def test_memory_is_given_back_once_when_nothing_is_left_to_do(house, monkeypatch
         page.until(lambda m: m["type"] == "findings" and m["complete"] and m["version"] == 2)
         page.drain(1.0)
         assert given == [1, 1]
+
+
+def test_shows_are_listed_by_title_as_a_person_sorts_them(desk):
+    text = (desk.folder / "other.toml").read_text("utf-8")
+    for name, title in (("a", "Song 10"), ("b", "song 9"), ("c", "Zither")):
+        (desk.folder / f"{name}.toml").write_text(text.replace("Another One", title), "utf-8")
+    page = desk.page()
+    told = page.told["shows"]
+    while len(told["shows"]) < 5:
+        told = page.until(lambda m: m["type"] == "shows")
+    titles = [row["title"] for row in told["shows"]]
+    assert titles == ["Another One", "First Try", "song 9", "Song 10", "Zither"]

@@ -29,6 +29,7 @@ from lumenmap.desk.evenings.consequences import consequences
 from lumenmap.desk.evenings.plan import Plan, edits_for, plan
 from lumenmap.desk.evenings.running import running
 from lumenmap.desk.evenings.tonight import nothing, tonight
+from lumenmap.desk.evenings.words import when
 from lumenmap.desk.files.document import Document
 from lumenmap.desk.files.folder import ChangedError, Folder
 from lumenmap.desk.wire import evening_facts
@@ -36,7 +37,7 @@ from lumenmap.desk.wire.asked import Brightness, Choose, Dark, Edit, UndoEvening
 from lumenmap.desk.wire.days import FARTHEST, AskDays, Days, DaysAnswer, SetDays
 
 #: What undo takes back, in words.
-_LABELS = {"choose": "Another show", "brightness": "Brightness", "dark": "Dark"}
+_LABELS = {Choose: "Another show", Brightness: "Brightness"}
 
 Change = Choose | Brightness | Dark | UndoEvening | SetDays
 
@@ -151,7 +152,7 @@ class Evening:
             self.book.accept(document, document.undo())  # back to what it was, a party too
             return
         edits = self._edits(message, document, almanac)
-        label = _LABELS[message.type]
+        label = _label(message, tonight_date(almanac, self._now()))
         # A slider that moves on is one step; a dark that is taken back is found by its word.
         slides = isinstance(message, Brightness) or (isinstance(message, Dark) and message.dark)
         gesture = message.type if slides else ""
@@ -185,6 +186,12 @@ class Evening:
             choices = _light_again(document, almanac, day)
         night = Span(day, day)
         return edits_for(document.data, [night], [(night, choices)], cut=False)
+
+
+def _label(message: Choose | Brightness | Dark, day: date) -> str:
+    """Return what undo takes back, with the date: it is read later, and among other evenings."""
+    lit = "Dark" if isinstance(message, Dark) and message.dark else "Light again"
+    return f"{_LABELS.get(type(message), lit)} {when(Span(day, day), day)}"
 
 
 def _light_again(document: Document, almanac: Almanac, day: date) -> list[Choice]:

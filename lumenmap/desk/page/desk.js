@@ -1,7 +1,7 @@
 // The desk's page: brings the panels together, and decides which show is looked at.
 import { pictured } from "./dates.js";
 import { begin } from "./light.js";
-import { onChange, state, wide } from "./store.js";
+import { choose, onChange, state, wide } from "./store.js";
 import { connect, open, send } from "./socket.js";
 import "./head.js";
 import "./house.js";
@@ -30,7 +30,7 @@ onChange(() => {
   if (state.link !== "open" || !state.shows.length) return;
   const wanted = wantedShow();
   // What was tried and then chosen is tonight's own now.
-  if (!state.asked && !state.wish.what && state.tried === wanted) state.tried = "";
+  if (!state.asked && !state.wish.what && state.tried && state.tried === wanted) choose({ tried: "" });
   // Unless shows are composed, the picture follows the evening, and what is tried for it.
   if (!state.file || (state.view !== "compose" && !state.tried && state.file !== wanted)) open(wanted);
 });

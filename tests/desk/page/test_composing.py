@@ -360,3 +360,12 @@ def test_flashing_is_dark_until_agreed(visitor):
     visitor.tap("Show it anyway")
     visitor.until("!document.querySelector('.warning')")
     (visitor.desk.folder / "strobe.toml").unlink()
+
+
+def test_a_shows_own_settings_are_in_the_window_once_they_are_asked_for(visitor):
+    visitor.open("compose", file="show.toml", size=(1366, 768))
+    visitor.tap("Settings")
+    visitor.until(
+        "(() => { const r = document.querySelector('.own .field')?.getBoundingClientRect();"
+        "return r && r.top > 0 && r.bottom < innerHeight; })()"
+    )

@@ -221,3 +221,36 @@ def test_a_phone_for_the_evening_sees_nothing_else(hands):
         hands.leave()
         hands.driver.delete_all_cookies()
         hands.driver.get(f"http://{hands.desk.host}/open?token={token}")
+
+
+def test_a_show_that_cant_play_tonight_is_told(hands):
+    """Its file is gone, or an editor has made a mistake in it."""
+    path = hands.desk.folder / "almanac.toml"
+    path.write_text(
+        path.read_text("utf-8").replace('show = "show.toml"', 'show = "gone.toml"'), "utf-8"
+    )
+    hands.open("tonight", size=PHONE)
+    hands.sees("“gone” can't play: its file is missing. Choose another show.")
+    torn = hands.desk.folder / "gone.toml"
+    torn.write_text('[show]\nname = "Gone"\nlength = "0 s"\n', "utf-8")
+    try:
+        hands.sees("“gone” can't play: its file has a mistake.")
+    finally:
+        torn.unlink()
+
+
+def test_once_it_is_chosen_a_show_isnt_one_that_is_tried(visitor):
+    visitor.open("tonight", size=PHONE)
+    visitor.tap("Another show").tap("Another One").sees("Nothing has changed yet.")
+    visitor.tap("Play it tonight").sees("Another One from")
+    visitor.until("!document.body.innerText.includes('Nothing has changed yet')")
+
+
+def test_tonights_other_hours_are_in_the_window(visitor):
+    visitor.open("tonight", size=PHONE)
+    visitor.tap("Another show").tap("Another One").tap("Other hours")
+    visitor.until(
+        "[...document.querySelectorAll('.opened select, .does .go:not(:disabled)')]"
+        ".map(e => e.getBoundingClientRect())"
+        ".filter(r => r.top > 0 && r.bottom <= innerHeight).length === 3"
+    )

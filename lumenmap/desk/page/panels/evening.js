@@ -52,7 +52,7 @@ function otherHours(file) {
   const date = state.tonight?.date ?? "";
   history.replaceState(null, "", "#calendar");
   choose({ view: "calendar", asked: "", from: "", first: date, last: date, until: false, answer: null, tried: file, wish: { what: "show", file, hours: true } });
-  requestAnimationFrame(() => document.querySelector(".opened")?.scrollIntoView({ block: "nearest" }));
+  requestAnimationFrame(() => document.querySelector(".opened select")?.scrollIntoView({ block: "nearest" }));
 }
 
 function shows() {
@@ -104,6 +104,13 @@ export function undo() {
     said("undone")];
 }
 
+/** Why a show that is planned for tonight can't play. */
+function lost() {
+  const row = (/** @type {string} */ file) => state.shows.find(s => s.file === file);
+  const bad = state.tonight?.pieces.find(p => !row(p.file) || row(p.file)?.problem);
+  return bad && h("p", { key: "lost", class: "said", role: "alert" }, `“${bad.title}” can't play: its file ${row(bad.file) ? "has a mistake" : "is missing"}. Choose another show.`);
+}
+
 class Evening extends Panel {
   view() {
     const t = state.tonight;
@@ -118,7 +125,7 @@ class Evening extends Panel {
         large("Brightness", t.dark ? "dark now" : t.pieces.length ? `${level} %` : "nothing plays", state.asked === "level", fold("level"), "b"),
         large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
           () => ask("dark", { type: "dark", dark: !t.dark }, () => choose({ asked: "", tried: "" })), "c")),
-      said("dark"), said("brightness"),
+      lost(), said("dark"), said("brightness"),
       state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
       undo(),
       t.problem && h("p", { class: "said", role: "alert" }, t.problem),

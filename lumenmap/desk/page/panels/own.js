@@ -75,7 +75,11 @@ class Own extends Panel {
     const inner = { settings, values, groups, routes, "": () => null }[state.own];
     return h("section", { "aria-label": "This show", class: "own" }, h("h2", null, "This show"),
       h("div", { class: "row" }, Object.entries(WORDS).map(([word, text]) => h("button", {
-        key: word, type: "button", "aria-expanded": state.own === word, onclick: () => choose({ own: state.own === word ? "" : /** @type {Part} */ (word), named: "" }),
+        key: word, type: "button", "aria-expanded": state.own === word, onclick: () => {
+          choose({ own: state.own === word ? "" : /** @type {Part} */ (word), named: "" });
+          // What is folded out lies below the fold of a laptop's window: the words that lead to it go up.
+          requestAnimationFrame(() => document.querySelector(".own [aria-expanded=true]")?.scrollIntoView({ block: "start" }));
+        },
       }, text))),
       state.own && h("div", { key: state.own, class: "fold" }, inner()));
   }
