@@ -8,6 +8,7 @@ import pytest
 from lumenmap.codes.order import to_wire
 from lumenmap.jobs.project import limited, load
 from lumenmap.site import Site
+from tests.desk.conftest import running
 
 
 def test_a_page_is_told_where_things_stand(desk):
@@ -74,8 +75,6 @@ def tight(folder):
 @pytest.mark.parametrize("mode", ["steady", "glide", "frame"])
 def test_no_frame_is_over_a_budget_not_even_for_a_moment(house, mode):
     """Every stretch that is ever sent is counted again, whatever is edited meanwhile."""
-    from tests.desk.conftest import running
-
     tight(house)
     path = house / "show.toml"
     text = path.read_text("utf-8").replace('start = "6 s"', 'start = "0 s"')  # bright at once
@@ -238,7 +237,6 @@ def test_colours_are_checked_before_they_are_in_a_file(desk):
 
 def test_memory_is_given_back_once_when_nothing_is_left_to_do(house, monkeypatch):
     from lumenmap.desk.light import live
-    from tests.desk.conftest import running
 
     given = []
     monkeypatch.setattr(live, "IDLE", 0.3)
@@ -255,13 +253,10 @@ def test_memory_is_given_back_once_when_nothing_is_left_to_do(house, monkeypatch
         assert given == [1, 1]
 
 
-def test_shows_are_listed_by_title_as_a_person_sorts_them(desk):
-    text = (desk.folder / "other.toml").read_text("utf-8")
+def test_shows_are_listed_by_title_as_a_person_sorts_them(house):
+    text = (house / "other.toml").read_text("utf-8")
     for name, title in (("a", "Song 10"), ("b", "song 9"), ("c", "Zither")):
-        (desk.folder / f"{name}.toml").write_text(text.replace("Another One", title), "utf-8")
-    page = desk.page()
-    told = page.told["shows"]
-    while len(told["shows"]) < 5:
-        told = page.until(lambda m: m["type"] == "shows")
-    titles = [row["title"] for row in told["shows"]]
+        (house / f"{name}.toml").write_text(text.replace("Another One", title), "utf-8")
+    with running(house) as desk:
+        titles = [row["title"] for row in desk.page().told["shows"]["shows"]]
     assert titles == ["Another One", "First Try", "song 9", "Song 10", "Zither"]
