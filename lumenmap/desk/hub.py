@@ -82,6 +82,7 @@ class Hub:
         self._loop = asyncio.get_running_loop()
         self.live.start()
         self.spawn(self._watch())
+        self.spawn(self._catch_up())  # its first step comes after that of the watch
         self.spawn(self._tick())
 
     async def stop(self) -> None:
@@ -220,6 +221,11 @@ class Hub:
         async for paths in changes(self.session.folder.path, self.session.ground.effect_folders):
             with contextlib.suppress(LumenmapError):
                 await self.disk_changed(paths)
+
+    async def _catch_up(self) -> None:
+        """Take up what was saved after the folder was read, and before it was watched."""
+        with contextlib.suppress(LumenmapError):
+            await self.disk_changed({Path(name) for name in self.evening.book.names})
 
     async def disk_changed(self, paths: set[Path]) -> None:
         """Take up what an editor, or anything else, did to files."""

@@ -333,3 +333,19 @@ def test_an_undo_that_leads_to_a_broken_file_hides_no_other_and_comes_back(desk)
     path.write_text(path.read_text("utf-8") + mine, "utf-8")
     page.until(lambda m: m["type"] == "show" and m["undoes"] == "Palette")
     assert page.ask("undo", file="show.toml")["type"] == "accepted"
+
+
+def test_what_is_saved_while_the_desk_begins_is_seen(house):
+    """The folder was read before the watch over it began."""
+    new = (house / "other.toml").read_text("utf-8").replace("Another One", "Third")
+    with running(house) as desk:
+        (house / "third.toml").write_text(new, "utf-8")
+        save(house / "almanac.toml", "22:30", "22:45")
+        page, told = desk.page(), {}
+        for message in (page.told["shows"], page.told["evening"]):
+            told[message["type"]] = message
+        while (
+            len(told["shows"]["shows"]) < 3 or "22:45" not in told["evening"]["tonight"]["sentence"]
+        ):
+            message = page.until(lambda m: m["type"] in ("shows", "evening"), seconds=5)
+            told[message["type"]] = message
