@@ -225,6 +225,7 @@ class Hub:
     async def _catch_up(self) -> None:
         """Take up what was saved after the folder was read, and before it was watched."""
         with contextlib.suppress(LumenmapError):
+            await self.news.new()  # so that only what has changed since is told
             await self.disk_changed({Path(name) for name in self.evening.book.names})
 
     async def disk_changed(self, paths: set[Path]) -> None:
