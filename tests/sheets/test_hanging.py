@@ -167,6 +167,45 @@ def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edg
     assert any(t.text == "10 ft of 40 ft" for t in found)
 
 
+#: A porch before the main eave: 15 ft of gutter a foot below 46 ft of it.
+PORCH = """
+house = { name = "Ranch", unit = "ft" }
+rail = { length = "8 ft", hole_spacing = "3 in" }
+pixel = { kind = "ws2811-12v" }
+line = [{ name = "front", path = ["main/eave-front"] }, { name = "porch", path = ["porch/eave-front"] }]
+[[mass]]
+name = "main"
+ridge = "across"
+width = 46
+depth = 26
+eave = 9
+slope = "5/12"
+[[mass]]
+name = "porch"
+roof = "shed"
+leans_on = "main"
+width = 15
+depth = 7
+position = [15, -7]
+eave = 8
+slope = "1/12"
+walls = false
+"""
+
+
+def test_a_length_is_nearest_to_its_own_edge(tmp_path):
+    (tmp_path / "house.toml").write_text(PORCH)
+    site = Site.read(tmp_path / "house.toml")
+    placed = rails(site.line_layouts)
+    (front, *_) = hanging_drawings(site, placed, PAPER)
+    found = {t.text: t for t in reversed(texts(front))}  # the first: the table follows
+    names = {f"{r.kind}{r.number}": r.edge for r in placed}
+    for length, edge in (("46 ft", "main/eave-front"), ("15 ft", "porch/eave-front")):
+        x, y = found[length].at
+        nearest = min(names, key=lambda n: (found[n].at[0] - x) ** 2 + (found[n].at[1] - y) ** 2)
+        assert names[nearest] == edge
+
+
 @pytest.mark.parametrize("width", [10, 14, 16])
 def test_lengths_of_two_rakes_arent_read_as_one_line(tmp_path, width):
     """On one line they are a letter or more apart, 4 mm."""

@@ -18,7 +18,7 @@ from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.heights import draw_heights
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
-from lumenmap.sheets.plans.points import off, part_way, unit_vector
+from lumenmap.sheets.plans.points import distance, off, part_way, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.wires.leads import cuts, leads
@@ -201,17 +201,24 @@ class _Sheet:
         colour = PLUS if cut else INK
         self.page.text((x, y + 1.8), mark, TextStyle(LARGE, "middle", colour, bold=True))
 
+    def _line(self, name: str) -> tuple[Point, Point]:
+        """Return where the rails of a straight edge begin and end on the page."""
+        mine = [r for r in self.rails if r.edge == name]
+        stop = mine[-1].start + mine[-1].pattern.length
+        ends = self.layouts[name].at(np.array([float(mine[0].start), float(stop)]))
+        a, b = self.pen.put(self.panel.view.flat(ends))
+        return a, b
+
     def _lengths(self) -> None:
         """Write each edge's length, and its slope, on its inner side where there is room."""
         others = Labels()  # lengths of two rakes next to each other aren't to be read as one
-        for name in self.edges:
+        # Round a window or a corner only the table has room.
+        straight = [n for n in self.edges if len(self.layouts[n].edge.points) == 2]
+        lines = {name: self._line(name) for name in straight}
+        for name, (a, b) in lines.items():
             edge, unit = self.layouts[name], self.site.house.unit
-            if len(edge.edge.points) > 2:
-                continue  # round a window or a corner: only the table has room
             mine = [r for r in self.rails if r.edge == name]
             stop = mine[-1].start + mine[-1].pattern.length
-            ends = edge.at(np.array([float(mine[0].start), float(stop)]))
-            a, b = self.pen.put(self.panel.view.flat(ends))
             at = part_way(a, b, 0.5)
             out = self._beside(name, a, b, at)
             text = show_length(edge.length, unit)
@@ -221,13 +228,17 @@ class _Sheet:
             if steep := slope(self.site.house.edges[name], unit):
                 text += f", {steep}"
             inward = (-out[0], -out[1])
-            spots = [
-                off(part_way(a, b, part), inward, r)
-                for part in (0.5, 0.35, 0.65, 0.2, 0.8)
-                for r in (6, 7, 8, 10, 13, 16)
-            ]
+            places = [(r, p) for p in (0.5, 0.35, 0.65, 0.2, 0.8) for r in (6, 7, 8, 10, 13, 16)]
+            places.sort(key=lambda place: place[0] + 30 * abs(place[1] - 0.5))
+            spots = [off(part_way(a, b, part), inward, r) for r, part in places]
             spots += around(at, inward, (6, 8, 10, 13, 16))
-            spots = [spot for spot in spots if others.free(box_of(f" {text} ", SMALL, spot))]
+            spots = [
+                spot
+                for spot in spots
+                if others.free(box_of(f" {text} ", SMALL, spot))
+                # It would be taken for that of the edge that is nearest to it.
+                and min(lines, key=lambda n: distance(spot, lines[n])) == name
+            ]
             if point := self.pen.labels.place(text, SMALL, spots):
                 others.take(box_of(f" {text} ", SMALL, point))
                 style = TextStyle(SMALL, "middle", "#0059a3", halo=True)

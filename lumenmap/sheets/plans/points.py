@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from lumenmap.drawing.canvas import Point
 
 
@@ -13,6 +15,15 @@ def off(at: Point, way: Point, far: float) -> Point:
 def part_way(a: Point, b: Point, part: float) -> Point:
     """Return the point at a part of the way from a to b."""
     return a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1])
+
+
+def distance(at: Point, line: tuple[Point, Point]) -> float:
+    """Return how far a point is from the line between two others."""
+    (ax, ay), (bx, by) = line
+    u, v = bx - ax, by - ay
+    part = ((at[0] - ax) * u + (at[1] - ay) * v) / (u * u + v * v or 1.0)
+    near = part_way(*line, min(1.0, max(0.0, part)))
+    return math.dist(at, near)
 
 
 def unit_vector(a: Point, b: Point) -> Point:
