@@ -22,6 +22,9 @@ from lumenmap.core.plain import plain
 from lumenmap.core.toml.reading import load_toml
 from lumenmap.core.toml.tables import build
 
+#: Two places nearer than this are one (degrees): there the sun sets within a minute.
+NEAR = 0.25
+
 
 def load_almanac(path: Path | str) -> Almanac:
     """Read an almanac file.
@@ -78,6 +81,7 @@ def _almanac(path: Path, file: AlmanacFile, reader: _Reader) -> Almanac:
         dims,
         top.brightness,
         off,
+        _elsewhere(top.place, reader.house) if top.place and reader.house else "",
     )
 
 
@@ -201,6 +205,27 @@ class _Reader:
         for name, written in values.items():
             with self.mistakes.gathered(self.path, f"{key}.{name}"):
                 yield name, parse_count(written, self.top.country)
+
+
+def _elsewhere(place: PlaceTable, house: Path) -> str:
+    """Return a note if the house's own file has it elsewhere, by a minute of sunset or more."""
+    try:
+        other = _house_place(house)
+    except InputError:  # told by what needs the house
+        return ""
+    if other is None or (
+        place.timezone == other.timezone
+        and abs(place.latitude - other.latitude) < NEAR
+        and abs(place.longitude - other.longitude) < NEAR
+    ):
+        return ""
+    here, there = (
+        f"{p.latitude:g}, {p.longitude:g} ({plain(p.timezone, LONGEST)})" for p in (place, other)
+    )
+    return (
+        f"sunset is that of {here}, the almanac's place, but {house.name} says that the house is "
+        f"at {there}; leave place out of [almanac] to use the house's"
+    )
 
 
 def _house_place(house: Path) -> PlaceTable | None:

@@ -98,6 +98,8 @@ class Almanac:
     ----------
     dark, off
         Days on which no rule plays; and those of ``[[once]]`` tables without a show.
+    elsewhere
+        A note if the file of its house has it at another place; empty if not.
     """
 
     name: str
@@ -110,6 +112,7 @@ class Almanac:
     dims: tuple[Dim, ...]
     brightness: float
     off: tuple[Days, ...] = ()
+    elsewhere: str = ""
     # An evening is asked for again and again, and of dozens of one-off days each is asked.
     _on: dict[date, list[Rule]] = field(default_factory=dict, init=False, repr=False, compare=False)
 

@@ -118,6 +118,8 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     lines += [
         f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
     ]
+    if almanac.elsewhere:
+        lines.append(f"  note: {almanac.elsewhere}")
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {
@@ -126,6 +128,9 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         "sunset": sunset.isoformat(timespec="seconds") if isinstance(sunset, datetime) else None,
         "pieces": rows,
         "notes": notes,
-        "problems": [f"{name} doesn't exist" for name in missing],
+        "problems": [
+            *(f"{name} doesn't exist" for name in missing),
+            *([almanac.elsewhere] if almanac.elsewhere else []),
+        ],
     }
     return report, lines

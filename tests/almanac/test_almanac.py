@@ -13,6 +13,7 @@ from lumenmap.almanac.times import parse_time
 from lumenmap.almanac.tonight import parse_date, row, tonight
 from lumenmap.almanac.year import year_picture, year_pieces
 from lumenmap.core.errors import InputError
+from tests.almanac.conftest import HEAD
 
 NY = ZoneInfo("America/New_York")
 
@@ -335,6 +336,29 @@ def test_shows_go_by_their_titles(almanac):
     assert [(r["show"], r["title"]) for r in report["pieces"]] == [
         ("a.toml", "First\\x1b Frost")
     ] * 2
+
+
+@pytest.mark.parametrize(
+    ("place", "told"),
+    [
+        ('latitude = 40.8, longitude = -73.9, timezone = "America/New_York"', False),
+        ('latitude = 41.2, longitude = -73.9, timezone = "America/New_York"', True),
+        ('latitude = 40.8, longitude = -75.2, timezone = "America/New_York"', True),
+        ('latitude = 40.8, longitude = -73.9, timezone = "America/Chicago"', True),
+        ('latitude = "north"', False),  # told by what needs the house
+        ("", False),
+    ],
+)
+def test_a_house_at_another_place_than_the_almanac_s_is_noted(almanac, tmp_path, place, told):
+    """The example that an almanac begins with counts, even if the house has its own place."""
+    text = f'[house]\nname = "Here"\n{f"place = {{ {place} }}" if place else ""}\n'
+    (tmp_path / "house.toml").write_text(text)
+    book = almanac(DAILY, HEAD.replace("[almanac]", '[almanac]\nhouse = "house.toml"'))
+    report, lines = tonight(book, date(2021, 12, 7))
+    notes = [line for line in lines if line.startswith("  note: sunset is that of 40.7")]
+    assert bool(notes) == told == (len(report["problems"]) == 2)
+    if told:
+        assert notes[0].endswith("; leave place out of [almanac] to use the house's")
 
 
 def test_tonight_in_words(almanac):

@@ -84,6 +84,8 @@ class _Evening:
         log: Callable[[str], None],
     ) -> None:
         self._asked, self._log, self._wait = asked, log, wait
+        if note := almanacs().elsewhere:
+            log(note)
         house = almanacs().house or asked.almanac
         self._clock = InterruptibleClock(wait)
         self._sender = sender
