@@ -8,7 +8,7 @@ import sys
 import numpy as np
 import pytest
 from coloraide import Color
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from scipy import sparse
@@ -105,6 +105,15 @@ def wavering(rng, frames, height, width, step):
     return np.stack(made)
 
 
+def undecided(table, count):
+    """Whether rounding decides somewhere: which colour is nearer, or whether an old one is kept."""
+    known = np.flatnonzero(table.places[:, 3])
+    here = table.places[known].astype(float)
+    away = ((here[:, None, :3] - table.palette[:count, :3]) ** 2).sum(-1)
+    gaps = [np.diff(np.sort(away)[:, :2]), away - here[:, 3:], away - table.alone[known, None]]
+    return any((np.abs(gap) < 3e-7).any() for gap in gaps)
+
+
 @given(st.integers(0, 1 << 30), st.integers(1, 60), st.integers(1, 40), st.integers(1, 150))
 @settings(max_examples=60, deadline=None)
 def test_both_move_the_same_pixels(seed, colours, step, width):
@@ -118,6 +127,7 @@ def test_both_move_the_same_pixels(seed, colours, step, width):
         moved(module, table, before, frames, indices)
         for module, table in zip((plain, compiled), tables, strict=True)
     ]
+    assume(not undecided(tables[0], colours))
     assert got[0] == got[1]
     for kept, made in zip(*((t.places, t.alone) for t in tables), strict=True):
         assert np.allclose(kept, made, atol=1e-5)
