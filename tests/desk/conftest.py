@@ -185,7 +185,9 @@ class Running:
 
     def page(self, cookie=None):
         page = Page(self.connect(cookie))
-        page.until(lambda m: m["type"] == "problems")
+        # What the desk tells everybody may come before what it tells a new page.
+        first = {"session", "shows", "evening"}
+        page.until(lambda m: m["type"] == "problems" and first <= page.told.keys())
         return page
 
 
