@@ -74,7 +74,7 @@ import os, signal
 from lumenmap.core import parallel
 parallel.processors = lambda: 3
 def work(n):
-    os.write(1, b"%d\n" % os.getpid())  # at once: what is printed may come mixed with others'
+    os.write(1, b"%d " % os.getpid())  # at once: what is printed may come mixed with others'
     return bytes(1_000_000)  # more than a pipe holds: each waits for a reader
 for _ in parallel.in_parallel(work, 6):
     os.kill(os.getpid(), signal.SIGKILL)
