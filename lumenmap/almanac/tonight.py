@@ -119,7 +119,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
     ]
     if almanac.elsewhere:
-        lines.append(f"  note: {almanac.elsewhere}")
+        lines.append(f"  problem: {almanac.elsewhere}")
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})
     lines += [f"  missing: {name} doesn't exist" for name in missing]
     report = {

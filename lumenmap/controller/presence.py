@@ -35,6 +35,9 @@ _MISSED, _ARP_SECONDS = 20.0, 60.0
 _ASKING_SECONDS = 5.0
 #: Names are looked up so often while their host gives no sign, and otherwise (s).
 _LOOK_UP_ABSENT, _LOOK_UP = 15.0, 300.0
+#: A short loss is told at most so often (s), with those in between.
+_SELDOM = 60.0
+_AWAY, _UNANSWERED = ("no sign", "refuses"), "no longer answers "
 _NEIGHBOURS = Path("/proc/net/arp")
 _PING, _POLL = "ping", "Art-Net polls"
 #: So long (s) answers to a poll are waited for; those that come later are read at the next look.
@@ -55,7 +58,9 @@ class _Seen:
     first: float = 0.0
     asking: float | None = None  # since when its neighbour's entry has no answer
     gone: float = 0.0  # since when it is away (s, monotonic)
-    lost: int = 0  # packets that had been lost when it was last there
+    unsure: bool = False  # it may be back, and nothing has shown so yet
+    lost: int = 0  # packets whose loss was told, or is that of now
+    told: float = -1e9  # when a short loss was last told (s, monotonic)
 
 
 class Presence:
@@ -152,41 +157,39 @@ class Presence:
         elif now - seen.answered < _MISSED:
             state, why = "there", f"answers {seen.by}"
         elif seen.answered > 0 and seen.why == f"answers {seen.by}":
-            state, why = "no sign", f"no longer answers {seen.by}"
+            state, why = "no sign", _UNANSWERED + seen.by
         elif seen.asking is not None and now - seen.asking > _ASKING_SECONDS:
             state, why = "no sign", "not found on the local network"
         elif neighbour and target.sent and now - seen.first > _ARP_SECONDS:
             state, why = "there", "answers ARP"
-        elif state in ("refuses", "no sign") and not why.startswith("no longer answers"):
+        elif state in _AWAY and not why.startswith(_UNANSWERED):
             state, why = "not known", ""
         if state != seen.state:
             self._change(target, seen, state, why, now)
         seen.why = why
-        if state not in ("no sign", "refuses"):
-            if target.lost > seen.lost:  # it was away between two looks
-                self._say(f"{shown(target.given)}: {_lost(target.lost - seen.lost)}: {target.last}")
-            seen.lost = target.lost
+        short = target.lost - seen.lost  # it was away between two looks
+        if short and state not in _AWAY and now - seen.told >= _SELDOM:
+            self._say(f"{shown(target.given)}: {_lost(short)}: {target.last}")
+            seen.lost, seen.told = target.lost, now
 
     def _change(self, target: Target, seen: _Seen, state: State, why: str, now: float) -> None:
-        before = seen.state
+        before, name, after = seen.state, shown(target.given), ""
         seen.state, seen.since = state, self._wall()
-        name, away = shown(target.given), ("no sign", "refuses")
-        if state in away and before not in away:
-            seen.gone = target.since if target.why else now
-        after = ""
-        if state not in away:
-            lost, seen.lost = target.lost - seen.lost, target.lost
-            after = f" after {how_long(now - seen.gone, 0)}" + (f": {_lost(lost)}" if lost else "")
+        if state not in _AWAY:
+            after, seen.lost = _after(target, seen, now), target.lost
+        elif before not in _AWAY:
+            seen.gone = _began(target, seen, why, now)
         if state == "no sign":
             self._say(f"no sign of {name}: {why}")
         elif state == "refuses":
             self._say(f"{name} refuses packets: {why}; the machine is there")
-        elif state == "there" and before in ("no sign", "refuses"):
+        elif state == "there" and (before in _AWAY or seen.unsure):
             self._say(f"{name} is back{after}")
         elif before == "no sign":
             self._say(f"{name} may be back{after}; nothing says that it isn't there")
         elif before == "refuses":
             self._say(f"{name} no longer refuses packets{after}")
+        seen.unsure = state == "not known" and before in _AWAY
 
     def rows(self) -> list[dict[str, Any]]:
         """Return a row for each controller, for JSON."""
@@ -208,10 +211,29 @@ class Presence:
         return rows
 
     def close(self) -> None:
-        """Close what it asks by."""
+        """Say who is still away, and close what it asks by."""
+        now = time.monotonic()
+        for target in self._targets():
+            seen = self._seen.get(target.given)
+            if seen is not None and seen.state in _AWAY:
+                self._say(f"{shown(target.given)} is still away{_after(target, seen, now)}")
         self._echo.close()
         if self._asker is not None:
             self._asker.close()
+
+
+def _began(target: Target, seen: _Seen, why: str, now: float) -> float:
+    """Return since when it is away, which is noticed later (s, monotonic)."""
+    if target.why:
+        return target.since
+    if why == _UNANSWERED + seen.by:
+        return seen.answered
+    return now if seen.asking is None else seen.asking
+
+
+def _after(target: Target, seen: _Seen, now: float) -> str:
+    lost = target.lost - seen.lost
+    return f" after {how_long(now - seen.gone, 0)}" + (f": {_lost(lost)}" if lost else "")
 
 
 def _lost(packets: int) -> str:

@@ -203,6 +203,75 @@ def test_one_loss_is_one_pair_of_sentences():
     seen.close()
 
 
+class Silent:
+    """One controller, whose answers to a ping and whose clock the test has in its hand."""
+
+    def __init__(self, monkeypatch):
+        self.said, self.now, self.there = [], 1000.0, True
+        self.target = Target(("127.0.0.1", 9))
+        monkeypatch.setattr("lumenmap.controller.presence.time.monotonic", lambda: self.now)
+        monkeypatch.setattr("lumenmap.controller.presence._neighbours", dict)
+        self.presence = Presence(lambda: [self.target], self.said.append, lambda: datetime.now(UTC))
+        self.presence._echo.close()
+        monkeypatch.setattr(self.presence, "_echo", self)
+
+    def ask(self, hosts):
+        return hosts if self.there else set()
+
+    def close(self):
+        pass
+
+    def look(self, seconds, there):
+        self.there = there
+        for _ in range(seconds // 5):
+            self.now += 5
+            self.presence.look()
+
+
+def test_a_silent_one_is_away_since_its_last_answer(monkeypatch):
+    """It is missed 20 s later, which belongs to the time that it was away."""
+    one = Silent(monkeypatch)
+    one.look(10, True)
+    one.look(300, False)
+    assert one.said == ["no sign of 127.0.0.1:9: no longer answers ping"]
+    one.look(5, True)
+    assert one.said[1:] == ["127.0.0.1:9 is back after 5 min 5 s"]
+
+
+def test_who_is_away_in_the_end_is_told(monkeypatch):
+    one = Silent(monkeypatch)
+    one.look(5, True)
+    one.look(60, False)
+    one.target.lost = 7
+    one.presence.close()
+    assert one.said[1:] == ["127.0.0.1:9 is still away after 60 s: 7 packets lost"]
+
+
+def test_one_that_may_be_back_is_told_once_it_answers(monkeypatch):
+    one = Silent(monkeypatch)
+    one.target.why, one.target.since = "host unreachable", 990.0
+    one.look(10, False)
+    one.target.why = ""
+    one.look(10, False)
+    one.look(10, True)
+    assert one.said[1:] == [
+        "127.0.0.1:9 may be back after 25 s; nothing says that it isn't there",
+        "127.0.0.1:9 is back after 35 s",
+    ]
+    one.presence.close()
+    assert len(one.said) == 3
+
+
+def test_short_losses_are_told_once_a_minute(monkeypatch):
+    one = Silent(monkeypatch)
+    one.target.last = "host unreachable"
+    for _ in range(30):
+        one.target.lost += 4
+        one.look(5, True)
+    told = [f"127.0.0.1:9: {n} packets lost: host unreachable" for n in (4, 48, 48)]
+    assert one.said == told
+
+
 def test_missing_host_is_found_by_arp_and_seen_when_it_comes(tmp_path):
     """In a network namespace: nobody answers ARP; then a host does, which refuses the port."""
     unshare = shutil.which("unshare")

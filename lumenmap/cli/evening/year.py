@@ -73,7 +73,7 @@ def year(
         lines = [line for run in stretches(rows) for line in stretch_lines(run)]
     lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")
     if book.elsewhere:
-        lines.append(f"note: {book.elsewhere}")
+        lines.append(f"problem: {book.elsewhere}")
     if picture is not None:
         with whole_file(picture) as partial:
             year_picture(book, chosen, partial)
