@@ -89,11 +89,11 @@ class _Evening:
         house = almanacs().house or asked.almanac
         self._clock = InterruptibleClock(wait)
         self._sender = sender
+        addresses = asked.feed.addresses()
         if isinstance(self._sender, UdpSender):
-            self._sender.expect(asked.feed.addresses())
+            self._sender.expect(addresses)
         asker = Asker(read_network(asked.network)) if asked.network else None
         self._presence = Presence(self._targets, log, now_utc, asker)
-        # A controller that has an address is looked after by name; a group has nobody else to tell.
         routes = cache(asked.feed.routes)  # the same routes are the same stream
         self._player = StreamPlayer(
             asked.source(house),
@@ -102,7 +102,8 @@ class _Evening:
             self._clock,
             asked.options,
             log,
-            losses=(lambda _: None) if asked.feed.addresses() else log,
+            # Of controllers with an address `Presence` tells, each by name; of a group nobody else.
+            losses=(lambda _: None) if addresses else log,
         )
         self._ended = False
         maker = Maker(asked.effect_folders)
