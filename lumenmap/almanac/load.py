@@ -223,8 +223,8 @@ def _elsewhere(place: PlaceTable, house: Path) -> str:
         f"{p.latitude:g}, {p.longitude:g} ({plain(p.timezone, LONGEST)})" for p in (place, other)
     )
     return (
-        f"sunset is that of {here}, the almanac's place, but {house.name} says that the house is "
-        f"at {there}; leave place out of [almanac] to use the house's"
+        f"the almanac's place is {here}, but {house.name} says that the house is at {there}; "
+        "sunset is that of the almanac's. Leave place out of [almanac] to use the house's"
     )
 
 

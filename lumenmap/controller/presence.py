@@ -186,7 +186,7 @@ class Presence:
         elif state == "there" and (before in _AWAY or seen.unsure):
             self._say(f"{name} is back{after}")
         elif before == "no sign":
-            self._say(f"{name} may be back{after}; nothing says that it isn't there")
+            self._say(f"{name} may be back{after}; it gives no answer, so that isn't known")
         elif before == "refuses":
             self._say(f"{name} no longer refuses packets{after}")
         seen.unsure = state == "not known" and before in _AWAY
@@ -223,7 +223,7 @@ class Presence:
 
 
 def _began(target: Target, seen: _Seen, why: str, now: float) -> float:
-    """Return since when it is away, which is noticed later (s, monotonic)."""
+    """Return when its absence began, which is noticed later (s, monotonic)."""
     if target.why:
         return target.since
     if why == _UNANSWERED + seen.by:

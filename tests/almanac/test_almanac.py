@@ -355,10 +355,10 @@ def test_a_house_at_another_place_than_the_almanac_s_is_noted(almanac, tmp_path,
     (tmp_path / "house.toml").write_text(text)
     book = almanac(DAILY, HEAD.replace("[almanac]", '[almanac]\nhouse = "house.toml"'))
     report, lines = tonight(book, date(2021, 12, 7))
-    notes = [line for line in lines if line.startswith("  problem: sunset is that of 40.7")]
+    notes = [line for line in lines if line.startswith("  problem: the almanac's place is 40.7")]
     assert bool(notes) == told == (len(report["problems"]) == 2)
     if told:
-        assert notes[0].endswith("; leave place out of [almanac] to use the house's")
+        assert notes[0].endswith(". Leave place out of [almanac] to use the house's")
 
 
 def test_tonight_in_words(almanac):

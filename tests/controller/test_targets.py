@@ -255,7 +255,7 @@ def test_one_that_may_be_back_is_told_once_it_answers(monkeypatch):
     one.look(10, False)
     one.look(10, True)
     assert one.said[1:] == [
-        "127.0.0.1:9 may be back after 25 s; nothing says that it isn't there",
+        "127.0.0.1:9 may be back after 25 s; it gives no answer, so that isn't known",
         "127.0.0.1:9 is back after 35 s",
     ]
     one.presence.close()
