@@ -39,7 +39,7 @@ class Ground:
     def __init__(
         self, folder: Folder, rendering: Rendering, effect_folders: Iterable[Path] = ()
     ) -> None:
-        self.effect_folders = tuple(effect_folders)
+        self._effect_folders = tuple(effect_folders)
         self.site: Site | None = None
         self.effects: dict[str, Effect] = {}
         self.problems: dict[str, InputError] = {}
@@ -50,7 +50,7 @@ class Ground:
     def read_effects(self) -> None:
         """Find the effects again; the last good ones stay if one is broken."""
         try:
-            self.effects = dict(effects(self.effect_folders))  # read now, all of them
+            self.effects = dict(effects(self._effect_folders))  # read now, all of them
             self.problems.pop("effects", None)
         except InputError as error:
             self.problems["effects"] = error

@@ -23,7 +23,7 @@ from lumenmap.desk.light.take import Take
 from lumenmap.desk.news import News
 from lumenmap.desk.session import Session
 from lumenmap.desk.take_up import take_up
-from lumenmap.desk.watch import changes
+from lumenmap.desk.watch import Watch
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.stretch import write
 from lumenmap.jobs.project import Project
@@ -42,10 +42,8 @@ class Hub:
 
     Parameters
     ----------
-    folder
-        The folder.
-    effect_folders
-        Folders of effects that the user named.
+    folder, effect_folders
+        The folder, and those of effects that the user named.
     feed, interface
         Where the controllers are, to light the house.
     watched, made
@@ -55,7 +53,7 @@ class Hub:
     def __init__(
         self,
         folder: Path,
-        effect_folders: Iterable[Path] = (),
+        effect_folders: tuple[Path, ...] = (),
         feed: Feed | None = None,
         interface: str = "",
         *,
@@ -63,6 +61,7 @@ class Hub:
         made: Callable[[], Project] | None = None,
     ) -> None:
         self._loop: asyncio.AbstractEventLoop | None = None
+        self._files = Watch([folder, *effect_folders])
         self.live = Live(self._found, self._failed)
         self.session = Session(
             folder, self.live, effect_folders=effect_folders, watched=watched, made=made
@@ -218,7 +217,7 @@ class Hub:
     # -- the disk ----------------------------------------------------------------------------
 
     async def _watch(self) -> None:
-        async for paths in changes(self.session.folder.path, self.session.ground.effect_folders):
+        async for paths in self._files.changes():
             with contextlib.suppress(LumenmapError):
                 await self.disk_changed(paths)
 
@@ -226,7 +225,7 @@ class Hub:
         """Take up what was saved after the folder was read, and before it was watched."""
         with contextlib.suppress(LumenmapError):
             await self.news.new()  # so that only what has changed since is told
-            await self.disk_changed({Path(name) for name in self.evening.book.names})
+            await self.disk_changed(await self.on_bench(self._files.missed))
 
     async def disk_changed(self, paths: set[Path]) -> None:
         """Take up what an editor, or anything else, did to files."""

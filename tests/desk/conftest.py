@@ -185,9 +185,9 @@ class Running:
 
     def page(self, cookie=None):
         page = Page(self.connect(cookie))
-        # What the desk tells everybody may come before what it tells a new page.
-        first = {"session", "shows", "evening"}
-        page.until(lambda m: m["type"] == "problems" and first <= page.told.keys())
+        # In any order: what is told to everybody meanwhile comes before, or instead and last.
+        first = {"session", "shows", "evening", "problems", "house_light"}
+        page.until(lambda _: first <= page.told.keys())
         return page
 
 

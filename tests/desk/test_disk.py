@@ -349,3 +349,16 @@ def test_what_is_saved_while_the_desk_begins_is_seen(house):
         ):
             message = page.until(lambda m: m["type"] in ("shows", "evening"), seconds=5)
             told[message["type"]] = message
+
+
+def test_a_house_and_an_effect_saved_while_the_desk_begins_are_seen(house, tmp_path_factory):
+    effects = tmp_path_factory.mktemp("effects")
+    with running(house, effect_folders=(effects,)) as desk:
+        save(house / "house.toml", "[rail]", "[rial]")
+        (effects / "broken.py").write_text("def", "utf-8")
+        page = desk.page()
+        while len(found := page.told["problems"]["problems"]) < 2:
+            page.until(lambda m: m["type"] == "problems", seconds=5)
+        assert "rial" in {p["file"]: p["sentence"] for p in found}["house.toml"]
+        save(house / "house.toml", "[rial]", "[rail]")
+        page.until(lambda m: m["type"] == "problems" and len(m["problems"]) == 1)
