@@ -51,7 +51,8 @@ def picture_data(view: Preview, pixelmap: PixelMap) -> dict[str, Any]:
     starts = _starts(pixelmap.edge)
     # The finer groups of the transport are added up.
     coarse = np.searchsorted(starts, parts.starts, side="right") - 1
-    groups = [mix @ parts.wash[:, coarse == g].sum(1) for g in range(len(starts))]
+    wash = parts.wash.matrix()
+    groups = [mix @ wash[:, coarse == g].sum(1) for g in range(len(starts))]
     cells = [_cells(seen, cover, view) for seen in groups]
     return {
         "base": _image(to_srgb(base / peak).reshape(*shape, 3)),

@@ -7,9 +7,9 @@ import pytest
 import shapely
 
 from lumenmap.house.model import Edge, Face
-from lumenmap.pictures.drawn.preview import Preview
+from lumenmap.pictures.drawn.preview import FAINT, Preview
 from lumenmap.pictures.drawn.transport import transport
-from lumenmap.pictures.light import wash
+from lumenmap.pictures.light import compute, exposing, wash
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
 from lumenmap.pictures.light.wash import group_starts, wash_matrix
 from lumenmap.pictures.scene.ambient import STRENGTH
@@ -58,9 +58,8 @@ def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):
     view = View((3.0, -5.0, 2.0), (3.0, 0.0, 2.0), 35)
     camera = view_camera(Site(home, pixelmap), view, 640, 400)
     parts = transport(Site(home, pixelmap), camera, Look("night", trees=False))
-    picture = (parts.mix.matrix() @ (parts.wash[:, :1] * parts.colours)).reshape(400, 640, 3)[
-        ..., 0
-    ]
+    falls = parts.wash.matrix().toarray()[:, :1]
+    picture = (parts.mix.matrix() @ (falls * parts.colours)).reshape(400, 640, 3)[..., 0]
     lamp = np.array([3.0, -1.0 + 0.03, 2.0])  # domes stand 3 cm proud along their facing
     for x, z in ((3.0, 2.0), (3.5, 2.0), (4.0, 2.5), (2.0, 1.0), (4.6, 3.0)):
         column, row = camera.project(np.array([[x, 0.0, z]]))[0][0]
@@ -132,7 +131,7 @@ def test_light_keeps_out_of_the_house_next_door(house, pixelmap):
     parts = transport(Site(house, pixelmap), camera, Look("night", trees=False))
     right = np.flatnonzero(pixelmap.edge == 2)
     groups = np.isin(parts.starts, right)
-    lit = (parts.mix.matrix() @ parts.wash[:, groups].sum(1)).reshape(180, 320)
+    lit = (parts.mix.matrix() @ parts.wash.matrix()[:, groups].sum(1)).reshape(180, 320)
     left, far = camera.project(np.array([[-2.0, 4.0, 0.0], [10.0, 4.0, 0.0]]))[0].astype(int)
     assert lit[far[1], far[0]] > 50 * max(lit[left[1], left[0]], 1e-6)
 
@@ -142,7 +141,7 @@ def test_edges_of_shadows_are_those_of_single_lamps(examples, monkeypatch):
     site = Site.read(examples / "alder-cottage" / "house.toml")
 
     def made():
-        return Preview(site, width=160, height=90).parts.wash
+        return Preview(site, width=160, height=90).parts.wash.matrix().toarray()
 
     quick = made()
     monkeypatch.setattr(wash, "STRETCH", 1e-3)
@@ -165,3 +164,17 @@ def test_one_line_at_a_time_hides_as_all_do(cabin_walls):
 @pytest.fixture
 def cabin_walls(house):
     return occluders(scene(house, Look()))
+
+
+def test_what_is_left_out_of_the_light_cant_be_seen():
+    """All of it together, with all lamps lit, at the most exposure that a house gets."""
+    rng = np.random.default_rng(2)
+    falls = (rng.random((300, 120)) ** 12).astype(np.float32) * np.float32(1e-3)
+    colours = rng.uniform(0.01, 0.3, (300, 3)).astype(np.float32)
+    kept = compute._seen(falls, colours)
+    kept.check(300)
+    left = falls - kept.matrix().toarray()
+    assert (left >= 0).all() and (left[kept.matrix().toarray() > 0] == 0).all()
+    assert 0.2 < kept.nnz / falls.size < 0.8
+    most = (left.sum(1) * colours.max(1)).max() * exposing.MOST["night"]
+    assert 0 < most < FAINT

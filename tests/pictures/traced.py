@@ -87,8 +87,9 @@ def model_lux(preview, surfaces, bounced, light):
     """
     parts = preview.parts
     groups = np.add.reduceat(light, parts.starts, axis=0)[:, :3] * parts.share[:, None]
-    shown = parts.mix.matrix() @ ((parts.wash @ groups) * parts.colours)
-    straight = parts.mix.matrix() @ ((parts.wash - STRENGTH * bounced.wash) @ groups.mean(1)) * UNIT
+    shown = parts.mix.matrix() @ ((parts.wash.matrix() @ groups) * parts.colours)
+    direct = parts.wash.matrix().toarray() - STRENGTH * bounced.wash
+    straight = parts.mix.matrix() @ (direct @ groups.mean(1)) * UNIT
     which = rasterise(surfaces, preview.camera, samples=2).surface
     cells = which.reshape(preview.height, 2, preview.width, 2).transpose(0, 2, 1, 3).reshape(-1, 4)
     # Pixels of the picture well inside of a face: all samples and those around them.

@@ -20,6 +20,7 @@ from lumenmap.camera.stage.shade import without_sun
 from lumenmap.colour.transfer import to_linear
 from lumenmap.pictures.drawn.preview import Frames, Preview
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
+from lumenmap.pictures.inner import Nodes
 from lumenmap.pictures.light.mesh import LAMBERT, mesh
 from lumenmap.pictures.scene.fragments import fragments
 from lumenmap.pictures.scene.look import Look
@@ -83,6 +84,8 @@ class Stage(Preview):
         faces = self._faces(house)  # the photograph may be older than the rails
         self.night = self._night(without_sun(flat, faces), faces)
         self._table = tone_table()
+        white = np.full_like(self.parts.colours, LAMBERT)  # the photograph has the faces' colours
+        self._lit = Nodes(self.parts.wash, white).lit
 
     def _mixing(self, site: Site, surfaces: tuple[Surface, ...]) -> sparse.csr_array:
         """Return how pixels mix the mesh's nodes."""
@@ -134,7 +137,7 @@ class Stage(Preview):
         """Return (P, t · 3) radiance of white faces at the mesh's nodes."""
         columns = light.transpose(1, 0, 2).reshape(light.shape[1], -1)
         groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
-        return np.asarray(self.parts.wash @ groups * np.float32(LAMBERT), np.float32)
+        return self._lit(groups)
 
 
 def _bands(pixels: int) -> Iterator[slice]:

@@ -2,7 +2,7 @@
 
 Strategy: light adds up, so a picture is linear in the lamps' colours. Computed once: the base
 (dusk, dark walls, lit windows); the irradiance from each group of lamps at mesh nodes on visible
-faces (dense, one BLAS product per block); and a sparse matrix that mixes the nodes (bilinear,
+faces (sparse); and a sparse matrix that mixes the nodes (bilinear,
 weighted by how much of each pixel of the picture a face covers) and adds the image of every lamp.
 Each frame then takes two products and one tone table.
 """
@@ -18,7 +18,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.pictures.drawn.exposure import exposure
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.drawn.transport import transport
-from lumenmap.pictures.inner import Painter
+from lumenmap.pictures.inner import BLOCK, Nodes, Painter
 from lumenmap.pictures.light.transport import Transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
@@ -91,7 +91,7 @@ class Preview:
         )
         parts = self.parts
         self.exposure = exposure(site, self.look.time, cache=cache) * 2**self.look.stops
-        self._colours = np.tile(parts.colours, Painter.BLOCK)
+        self._lit = Nodes(parts.wash, parts.colours).lit
         self._painter = Painter(
             parts.mix,
             parts.images,
@@ -105,16 +105,15 @@ class Preview:
     def _touched(self) -> NDArray[np.intp]:
         """Return the pixels of the picture that lamps can change."""
         parts = self.parts
-        most = np.maximum(parts.mix.times(parts.wash.sum(1) * parts.colours.max(1)), 0)
+        full = parts.wash.times(np.ones(parts.wash.columns, np.float32))
+        most = np.maximum(parts.mix.times(full * parts.colours.max(1)), 0)
         most += parts.images.times(np.ones(parts.images.columns, np.float32))
         return np.flatnonzero(most * self.exposure > FAINT)
 
     def _nodes(self, columns: F32) -> F32:
         """Return (P, t · 3) radiance at the mesh nodes of (N, t · 3) light."""
         groups = np.add.reduceat(columns, self.parts.starts, axis=0) * self.parts.share[:, None]
-        nodes: F32 = self.parts.wash @ groups
-        nodes *= self._colours[:, : nodes.shape[1]]
-        return nodes
+        return self._lit(groups)
 
     def frames(self, light: F32) -> Frames:
         """Return (T, H, W, 3) sRGB pictures of (T, N, 3) linear light 0..1 in R, G, B.
@@ -124,8 +123,8 @@ class Preview:
         light = np.asarray(light, np.float32)[..., :3]
         out = np.empty((len(light), self.height * self.width), np.uint32)
         out[:] = self._dark
-        for first in range(0, len(light), Painter.BLOCK):
-            block = slice(first, first + Painter.BLOCK)
+        for first in range(0, len(light), BLOCK):
+            block = slice(first, first + BLOCK)
             columns = light[block].transpose(1, 0, 2).reshape(light.shape[1], -1)
             self._painter.paint(self._nodes(columns), columns, out[block])
         view: Frames = out.astype("<u4", copy=False).view(np.uint8)

@@ -22,7 +22,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 25
+FORMAT = 26
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000
@@ -56,11 +56,9 @@ def _load(key: str) -> Transport | None:
     if content is None:
         return None
     try:
-        base, wash, colours, starts, share, places, levels, *rest = unpacked(content)
-        mix, images = (_matrix(*rest[i : i + 4]) for i in (0, 4))
-        return Transport(
-            base, mix, images, wash.astype(np.float32), colours, starts, share, places, levels
-        )
+        base, colours, starts, share, places, levels, *rest = unpacked(content)
+        wash, mix, images = (_matrix(*rest[i : i + 4]) for i in (0, 4, 8))
+        return Transport(base, mix, images, wash, colours, starts, share, places, levels)
     except Exception:  # whole, but not as this version reads it: a cache must never stop the work
         CACHE.drop(key)
         return None
@@ -68,25 +66,22 @@ def _load(key: str) -> Transport | None:
 
 def _matrix(
     data: NDArray[np.float32],
-    indices: NDArray[np.int32],
+    indices: NDArray[np.integer],
     ends: NDArray[np.int32],
     shape: NDArray[np.int64],
 ) -> SparseRows:
-    made = SparseRows(data, indices, ends, int(shape[1]))
+    made = SparseRows(data, indices.astype(np.int32, copy=False), ends, int(shape[1]))
     made.check(int(shape[0]))
     return made
 
 
 def _keep(key: str, found: Transport) -> None:
     """Write a transport to the cache."""
-    arrays: list[NDArray[Any]] = [found.base, found.wash.astype(np.float16), found.colours]
-    arrays += [found.starts, found.share, found.places, found.levels]
-    for matrix in (found.mix, found.images):
-        arrays += [
-            matrix.data,
-            matrix.indices,
-            matrix.indptr,
-            np.array([matrix.rows, matrix.columns]),
-        ]
+    arrays: list[NDArray[Any]] = [found.base, found.colours, found.starts]
+    arrays += [found.share, found.places, found.levels]
+    for matrix in (found.wash, found.mix, found.images):
+        small = np.min_scalar_type(matrix.columns)  # most houses have fewer than 256 groups
+        arrays += [matrix.data, matrix.indices.astype(small), matrix.indptr]
+        arrays.append(np.array([matrix.rows, matrix.columns]))
     if sum(array.nbytes for array in arrays) <= LARGEST:
         CACHE.put(key, packed(arrays))

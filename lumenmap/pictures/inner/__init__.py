@@ -9,9 +9,11 @@ doesn't load, those in numpy do the same, two to ten times as slowly. Tests hold
 from __future__ import annotations
 
 __all__ = [
+    "BLOCK",
     "UNKNOWN",
     "CellTable",
     "Mixing",
+    "Nodes",
     "Outlines",
     "Painter",
     "SparseRows",
@@ -31,11 +33,13 @@ from lumenmap.pictures.inner.outlines import Outlines
 from lumenmap.pictures.inner.rows import SparseRows
 
 try:
-    from lumenmap.pictures.inner.compiled import Painter, image, learn, moved, nearest
+    from lumenmap.pictures.inner.compiled import BLOCK, Nodes, Painter, image, learn, moved, nearest
     from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, sunlit, within
 except ImportError:
     from lumenmap.pictures.inner.light_plain import apart, blocked, shine, sunlit, within
     from lumenmap.pictures.inner.plain import (  # type: ignore[assignment]
+        BLOCK,
+        Nodes,
         Painter,
         image,
         learn,

@@ -7,6 +7,16 @@ from lumenmap.pictures.inner.outlines import Outlines
 
 Array = NDArray[Any]
 
+def product(
+    data: Array,
+    indices: Array,
+    indptr: Array,
+    light: Array,
+    colours: Array,
+    out: Array,
+    width: int,
+    /,
+) -> None: ...
 def paint(
     mix_data: Array,
     mix_indices: Array,

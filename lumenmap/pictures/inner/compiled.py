@@ -15,6 +15,41 @@ Packed = NDArray[np.uint32]
 Spots = NDArray[np.intp]
 
 
+#: Frames at once, and values of a column for so many: as many as the loops have room for.
+BLOCK, _WIDTHS = 16, (8, 24, 48)
+
+
+class Nodes:
+    """The light of mesh nodes, from that of groups of lamps.
+
+    Parameters
+    ----------
+    wash
+        (P, G): how the light of groups gets to nodes.
+    colours
+        (P, 3): by which it is multiplied there.
+
+    Raises
+    ------
+    ValueError
+        A matrix of another size, or an entry that points outside.
+    """
+
+    def __init__(self, wash: SparseRows, colours: F32) -> None:
+        wash.check(len(colours))
+        self._matrix, self._groups = _opened(wash), wash.columns
+        self._colours = np.ascontiguousarray(colours, np.float32)
+
+    def lit(self, groups: F32) -> F32:
+        """Return (P, t · 3) the light of nodes for that of groups (G, t · 3), t ≤ `BLOCK`."""
+        if groups.shape[0] != self._groups:
+            raise ValueError(f"groups: expected an array of {self._groups} rows")
+        light = _widened(groups)
+        out = np.empty((len(self._colours), light.shape[1]), np.float32)
+        _loops.product(*self._matrix, light, self._colours, out, light.shape[1])
+        return out[:, : groups.shape[1]]
+
+
 class Painter:
     """Pictures of lamps and what they light.
 
@@ -37,10 +72,6 @@ class Painter:
         A matrix or a touched pixel that points outside.
     """
 
-    #: Frames painted at once: as many as the loop has room for.
-    BLOCK = 16
-    _WIDTHS = (8, 24, 48)
-
     def __init__(
         self,
         mix: SparseRows,
@@ -54,14 +85,7 @@ class Painter:
             rows.check(len(base))
         if len(touched) and not 0 <= touched.min() <= touched.max() < len(base):
             raise ValueError("touched: a pixel outside the picture")
-        self._matrices = tuple(
-            (
-                np.ascontiguousarray(rows.data, np.float32),
-                np.ascontiguousarray(rows.indices, np.int32),
-                np.ascontiguousarray(rows.indptr, np.int64),
-            )
-            for rows in (mix, images)
-        )
+        self._matrices = _opened(mix), _opened(images)
         self._sizes = mix.columns, images.columns
         self._base = np.ascontiguousarray(base, np.float32)
         self._touched = np.ascontiguousarray(touched, np.intp)
@@ -89,20 +113,30 @@ class Painter:
         wanted = [(size, 3 * len(out)) for size in self._sizes]
         if [nodes.shape, lamps.shape] != wanted:
             raise ValueError(f"nodes and lamps: expected arrays of {wanted[0]} and {wanted[1]}")
-        light = [self._widened(each) for each in (nodes, lamps)]
+        light = [_widened(each) for each in (nodes, lamps)]
         _loops.paint(
             *(*mix, light[0]), *(*images, light[1]), self._base, touched, self._table, out,
             self._scale, light[0].shape[1],
         )  # fmt: skip
 
-    def _widened(self, light: F32) -> F32:
-        """Return light with zeros up to the next width that the loop takes."""
-        wide = min((width for width in self._WIDTHS if width >= light.shape[1]), default=0)
-        if wide in (0, light.shape[1]):
-            return np.ascontiguousarray(light, np.float32)
-        wider = np.zeros((len(light), wide), np.float32)
-        wider[:, : light.shape[1]] = light
-        return wider
+
+def _opened(rows: SparseRows) -> tuple[F32, NDArray[np.int32], NDArray[np.int64]]:
+    """Return a matrix's arrays as the loops read them."""
+    return (
+        np.ascontiguousarray(rows.data, np.float32),
+        np.ascontiguousarray(rows.indices, np.int32),
+        np.ascontiguousarray(rows.indptr, np.int64),
+    )
+
+
+def _widened(light: F32) -> F32:
+    """Return light with zeros up to the next width that the loops take."""
+    wide = min((width for width in _WIDTHS if width >= light.shape[1]), default=0)
+    if wide in (0, light.shape[1]):
+        return np.ascontiguousarray(light, np.float32)
+    wider = np.zeros((len(light), wide), np.float32)
+    wider[:, : light.shape[1]] = light
+    return wider
 
 
 def moved(table: CellTable, before: Packed, frames: Packed, indices: U8, same: int) -> Moved:

@@ -19,6 +19,8 @@ U8 = NDArray[np.uint8]
 Packed = NDArray[np.uint32]
 Spots = NDArray[np.intp]
 
+#: Frames at once.
+BLOCK = 8
 #: Pixels of the picture worked on at once, few enough for the cache.
 CHUNK = 4096
 #: A matrix of more entries than this isn't kept from block to block (12 bytes each).
@@ -36,11 +38,22 @@ class Band(NamedTuple):
     base: F32
 
 
+class Nodes:
+    """As `compiled.Nodes`."""
+
+    def __init__(self, wash: SparseRows, colours: F32) -> None:
+        self._matrix = wash.matrix()
+        self._colours = np.tile(colours, BLOCK)
+
+    def lit(self, groups: F32) -> F32:
+        """As `compiled.Nodes.lit`."""
+        nodes: F32 = self._matrix @ groups
+        nodes *= self._colours[:, : nodes.shape[1]]
+        return nodes
+
+
 class Painter:
     """As `compiled.Painter`."""
-
-    #: Frames painted at once.
-    BLOCK = 8
 
     def __init__(
         self,
@@ -91,7 +104,7 @@ class Painter:
 
         both = sparse.hstack([part[pixels] for part in self._parts], format="csr")
         # Repeated for the columns of a block: ten times as fast as broadcasting.
-        base = np.tile(self._base[pixels] * self._scale, self.BLOCK)
+        base = np.tile(self._base[pixels] * self._scale, BLOCK)
         return Band(pixels, both * self._scale, base)
 
     def _packed(self, scaled: F32) -> Packed:

@@ -28,6 +28,10 @@ from lumenmap.site import Site
 
 F32 = NDArray[np.float32]
 
+#: Light that may be missing at a node with all lamps lit. A picture of an exposure of 1 changes by
+#: one code at five times as much (`drawn.preview.FAINT`); houses have 0.4 to 2.5.
+FAINT = 3e-5
+
 
 def compute(site: Site, camera: Camera, look: Look) -> Transport:
     """Work out the transport of a house's light into a camera's picture."""
@@ -63,20 +67,26 @@ def compute(site: Site, camera: Camera, look: Look) -> Transport:
         # The colour of a face, seen in the mixture of light that falls on it with all lamps lit.
         colours = colours * (1 + part[:, None] * (bounce.tint - 1))
         base += nodes.mix @ static_light(nodes, surfaces, shades)
-    # Half precision, as in the cache, so that the first picture has the bytes of the later ones.
-    # It is 1 part in 2000, far below a step of the picture, and half the size.
-    wash = np.minimum(wash, 60_000).astype(np.float16).astype(np.float32)
     return Transport(
         base,
         SparseRows.of(nodes.mix),
         SparseRows.of(images),
-        wash,
+        _seen(wash, colours),
         colours,
         starts,
         share.astype(np.float32),
         seen_at,
         levels,
     )
+
+
+def _seen(wash: F32, colours: F32) -> SparseRows:
+    """Return what can be seen of the light (P, G) of groups of lamps."""
+    kept = wash * colours.max(1)[:, None] > FAINT / max(1, wash.shape[1])
+    columns = np.nonzero(kept)[1].astype(np.int32)
+    ends = np.zeros(len(wash) + 1, np.int32)
+    np.cumsum(kept.sum(1), out=ends[1:])
+    return SparseRows(wash[kept], columns, ends, wash.shape[1])
 
 
 def _part(some: F32, others: F32) -> F32:

@@ -25,8 +25,8 @@ class Transport:
     images
         (H·W, N) sparse: the image of each lamp.
     wash
-        (P, G): radiance per group of lamps, before the colour of the face, with what other faces
-        throw back on it.
+        (P, G) sparse: radiance per group of lamps, before the colour of the face, with what other
+        faces throw back on it.
     colours
         (P, 3): colour of the face under each node, tinted as that light is.
     starts, share
@@ -38,7 +38,7 @@ class Transport:
     base: F32
     mix: SparseRows
     images: SparseRows
-    wash: F32
+    wash: SparseRows
     colours: F32
     starts: NDArray[np.int64]
     share: F32

@@ -54,10 +54,10 @@ def test_both_paint_alike_and_as_a_matrix_product(frames):
     (mix, images, base, touched, scale, table), both = painters(rng)
     nodes, lamps = (rng.random((n, 3 * frames)).astype(np.float32) ** 3 for n in (40, 30))
     outs = [np.full((frames, len(base)), 7, np.uint32) for _ in both]
-    for painter, out in zip(both, outs, strict=True):
-        for first in range(0, frames, painter.BLOCK):
-            block = slice(3 * first, 3 * (first + painter.BLOCK))
-            painter.paint(nodes[:, block], lamps[:, block], out[first : first + painter.BLOCK])
+    for module, painter, out in zip((compiled, plain), both, outs, strict=True):
+        for first in range(0, frames, module.BLOCK):
+            block = slice(3 * first, 3 * (first + module.BLOCK))
+            painter.paint(nodes[:, block], lamps[:, block], out[first : first + module.BLOCK])
     # A compiler that fuses products and sums may round some light to the next code.
     assert apart(*outs).max() <= 1 and (apart(*outs) > 0).mean() < 1e-3
     light = mix.matrix() @ nodes.astype(float) + images.matrix() @ lamps.astype(float)
@@ -67,6 +67,33 @@ def test_both_paint_alike_and_as_a_matrix_product(frames):
     assert np.abs(got.astype(int) - codes.transpose(1, 0, 2)[:, touched]).max() <= 1
     rest = np.setdiff1d(np.arange(len(base)), touched)
     assert (outs[0][:, rest] == 7).all()
+
+
+@pytest.mark.parametrize("frames", [*range(1, 9), 15, 16])
+def test_both_light_nodes_alike_and_as_a_matrix_product(frames):
+    rng = np.random.default_rng(frames)
+    wash = matrix(rng, 70, 30)
+    colours = rng.random((70, 3)).astype(np.float32)
+    groups = rng.random((30, 3 * frames)).astype(np.float32)
+    true = (wash.matrix().astype(float) @ groups) * np.tile(colours, frames)
+    for module in (compiled, plain):
+        nodes = module.Nodes(wash, colours)
+        block = 3 * module.BLOCK
+        parts = [nodes.lit(groups[:, i : i + block]) for i in range(0, 3 * frames, block)]
+        assert np.allclose(np.concatenate(parts, axis=1), true, rtol=1e-5, atol=1e-7)
+
+
+def test_light_of_nodes_is_refused_that_doesnt_fit():
+    rows = matrix(np.random.default_rng(1), 4, 3)
+    colours = np.ones((4, 3), np.float32)
+    with pytest.raises(ValueError, match="so many rows"):
+        compiled.Nodes(rows, colours[:3])
+    with pytest.raises(ValueError, match="a column that isn't there"):
+        compiled.Nodes(rows._replace(columns=1), colours)
+    with pytest.raises(ValueError, match="expected an array of 3 rows"):
+        compiled.Nodes(rows, colours).lit(np.zeros((2, 3), np.float32))
+    with pytest.raises(ValueError, match="product: arrays that don't fit"):
+        compiled.Nodes(rows, colours).lit(np.zeros((3, 51), np.float32))
 
 
 def test_both_show_the_same_without_lamps():

@@ -73,7 +73,7 @@ class Both:
         groups = np.add.reduceat(light, parts.starts, axis=0) * parts.share[:, None]
         self.dark, self.lit = (
             parts.base,
-            parts.mix.matrix() @ ((parts.wash @ groups) * parts.colours),
+            parts.mix.matrix() @ ((parts.wash.matrix() @ groups) * parts.colours),
         )
         dome = {"sky": {"type": "constant", "radiance": rgb(sky.ambient)}}
         dome |= suns(np.array(sky.towards), sky.beam, WIDE, 40)

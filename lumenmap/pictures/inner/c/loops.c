@@ -39,6 +39,7 @@ PyObject *unfit(const char *what)
 }
 
 static PyMethodDef methods[] = {
+    {"product", loops_product, METH_VARARGS, NULL},
     {"paint", loops_paint, METH_VARARGS, NULL},
     {"learn", loops_learn, METH_VARARGS, NULL},
     {"moved", loops_moved, METH_VARARGS, NULL},

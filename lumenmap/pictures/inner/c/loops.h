@@ -58,6 +58,7 @@ void close_arrays(Array *arrays, int count);
 /* Say that arrays don't fit each other; NULL. */
 PyObject *unfit(const char *what);
 
+PyObject *loops_product(PyObject *module, PyObject *args);
 PyObject *loops_paint(PyObject *module, PyObject *args);
 PyObject *loops_learn(PyObject *module, PyObject *args);
 PyObject *loops_moved(PyObject *module, PyObject *args);

@@ -1,40 +1,10 @@
 /* paint: light through two sparse matrices and the tone table, to packed colours. */
 
-#include "loops.h"
+#include "lanes.h"
 
-/* Values that are worked on at once, and how many such a block has: 16 frames of 3 channels. */
-#define LANES 8
-#define MOST 6
-#define FRAMES (MOST * LANES / 3)
 /* Pixels painted before they are stored: frames often lie so in memory that storing a pixel of each
 in turn would always hit the same few lines of the cache. */
 #define TILE 64
-
-#if defined(__GNUC__)
-typedef float Eight __attribute__((vector_size(4 * LANES), aligned(4), may_alias));
-#define UNROLLED _Pragma("GCC unroll 8")
-INSIDE void add(Eight *sum, float weight, const float *light)
-{
-    *sum += weight * *(const Eight *)light;
-}
-#else
-typedef struct {
-    float lane[LANES];
-} Eight;
-#define UNROLLED
-INSIDE void add(Eight *sum, float weight, const float *light)
-{
-    for (int k = 0; k < LANES; k++)
-        sum->lane[k] += weight * light[k];
-}
-#endif
-
-typedef struct {
-    const float *data;
-    const int32_t *column;
-    const int64_t *ends;
-    const float *light; /* of each column, `eights` times LANES values */
-} Matrix;
 
 typedef struct {
     Matrix mix, images;
@@ -48,25 +18,13 @@ typedef struct {
     int frames;
 } Picture;
 
-/* What the columns of a row of both matrices contribute. The sums stay in registers: `eights` is a
-constant wherever this becomes part of a function. */
+/* What the columns of a row of both matrices contribute. */
 INSIDE void gather(float *light, const Picture *picture, Py_ssize_t row, const int eights)
 {
     Eight sum[MOST] = {0};
-    for (int m = 0; m < 2; m++) {
-        const Matrix *matrix = m ? &picture->images : &picture->mix;
-        const int64_t stop = matrix->ends[row + 1];
-        for (int64_t e = matrix->ends[row]; e < stop; e++) {
-            const float weight = matrix->data[e] * picture->scale;
-            const float *from = matrix->light + (Py_ssize_t)matrix->column[e] * eights * LANES;
-            UNROLLED
-            for (int k = 0; k < eights; k++)
-                add(sum + k, weight, from + LANES * k);
-        }
-    }
-    UNROLLED
-    for (int k = 0; k < eights; k++)
-        *(Eight *)(light + LANES * k) = sum[k];
+    add_row(sum, &picture->mix, row, picture->scale, eights);
+    add_row(sum, &picture->images, row, picture->scale, eights);
+    store(light, sum, eights);
 }
 
 INSIDE void paint(const Picture *picture, const int eights)
@@ -134,8 +92,7 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
         goto end;
     const Py_ssize_t pixels = a[BASE].count / 3;
     const Py_ssize_t frames = pixels ? a[OUT].count / pixels : 0;
-    if ((width != LANES && width != LANES * MOST / 2 && width != LANES * MOST) || frames < 1
-        || 3 * frames > width || a[OUT].count != pixels * frames || a[TABLE].count != 65536
+    if (!known_width(width) || frames < 1 || 3 * frames > width || a[OUT].count != pixels * frames || a[TABLE].count != 65536
         || a[ME].count != pixels + 1 || a[IE].count != pixels + 1 || a[MD].count != a[MC].count
         || a[ID].count != a[IC].count) {
         unfit("paint");

@@ -1,0 +1,66 @@
+/* Sparse matrices times the light of several frames, some values at a time. */
+
+#ifndef LUMENMAP_LANES_H
+#define LUMENMAP_LANES_H
+
+#include "loops.h"
+
+/* Values that are worked on at once, and how many such a block has: 16 frames of 3 channels. */
+#define LANES 8
+#define MOST 6
+#define FRAMES (MOST * LANES / 3)
+
+#if defined(__GNUC__)
+typedef float Eight __attribute__((vector_size(4 * LANES), aligned(4), may_alias));
+#define UNROLLED _Pragma("GCC unroll 8")
+INSIDE void add(Eight *sum, float weight, const float *light)
+{
+    *sum += weight * *(const Eight *)light;
+}
+#else
+typedef struct {
+    float lane[LANES];
+} Eight;
+#define UNROLLED
+INSIDE void add(Eight *sum, float weight, const float *light)
+{
+    for (int k = 0; k < LANES; k++)
+        sum->lane[k] += weight * light[k];
+}
+#endif
+
+typedef struct {
+    const float *data;
+    const int32_t *column;
+    const int64_t *ends;
+    const float *light; /* of each column, `eights` times LANES values */
+} Matrix;
+
+/* Add what the columns of a row contribute. The sums stay in registers: `eights` is a constant
+wherever this becomes part of a function. */
+INSIDE void add_row(Eight *sum, const Matrix *matrix, Py_ssize_t row, float scale, const int eights)
+{
+    const int64_t stop = matrix->ends[row + 1];
+    for (int64_t e = matrix->ends[row]; e < stop; e++) {
+        const float weight = matrix->data[e] * scale;
+        const float *from = matrix->light + (Py_ssize_t)matrix->column[e] * eights * LANES;
+        UNROLLED
+        for (int k = 0; k < eights; k++)
+            add(sum + k, weight, from + LANES * k);
+    }
+}
+
+INSIDE void store(float *light, const Eight *sum, const int eights)
+{
+    UNROLLED
+    for (int k = 0; k < eights; k++)
+        *(Eight *)(light + LANES * k) = sum[k];
+}
+
+/* Whether so many values of a column are so many as one of the loops takes. */
+INSIDE int known_width(int width)
+{
+    return width == LANES || width == LANES * MOST / 2 || width == LANES * MOST;
+}
+
+#endif
