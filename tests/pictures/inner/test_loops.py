@@ -421,3 +421,14 @@ def test_without_the_compiled_module_those_in_numpy_are_used(tmp_path):
             seen.seek(n)
             codes = [np.asarray(each.convert("RGB")).astype(int) for each in (plainly, seen)]
             assert np.abs(codes[0] - codes[1]).max() <= 8
+
+
+@pytest.mark.parametrize("count", [*range(1, 20), 248, 255, 256])
+def test_of_places_equally_near_it_is_the_first(count):
+    """Whole numbers, whose distances don't need rounding; numpy's argmin takes the first, too."""
+    rng = np.random.default_rng(count)
+    here, places = rng.integers(0, 4, (300, 3)), rng.integers(0, 4, (count, 3))
+    away = ((here[:, None] - places) ** 2).sum(-1)
+    for module in (compiled, plain):
+        near = module.nearest(here.astype(np.float32), places.astype(np.float32))
+        assert near.tolist() == away.argmin(1).tolist()

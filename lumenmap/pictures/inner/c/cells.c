@@ -1,6 +1,7 @@
 /* learn, mix: what is known of cells of similar colours. */
 
 #include "cells.h"
+#include "lanes.h"
 
 #include <math.h>
 
@@ -52,16 +53,6 @@ INSIDE void measure(const Table *table, const float *here, float *away)
         const float x = here[0] - colours[k], y = here[1] - more[k], z = here[2] - most[k];
         away[k] = x * x + y * y + z * z;
     }
-}
-
-/* Return the first of the least distances. */
-INSIDE int least(const float *away, int count)
-{
-    int found = 0;
-    for (int k = 1; k < count; k++)
-        if (away[k] < away[found])
-            found = k;
-    return found;
 }
 
 COLD WIDER void learn(const Table *table, size_t cell, uint32_t colour)

@@ -57,6 +57,39 @@ INSIDE void store(float *light, const Eight *sum, const int eights)
         *(Eight *)(light + LANES * k) = sum[k];
 }
 
+/* Room for so many distances, which `least` reads some at a time. */
+#define ROOM(count) (((count) + LANES - 1) / LANES * LANES)
+
+/* Return the first of the least of some numbers, at least one; there is ROOM(count) for them. */
+INSIDE int least(float *away, int count)
+{
+#if defined(__GNUC__)
+    typedef int32_t Places __attribute__((vector_size(4 * LANES), aligned(4), may_alias));
+    for (int k = count; k < ROOM(count); k++)
+        away[k] = away[0];
+    Places low = *(const Places *)away, here = {0, 1, 2, 3, 4, 5, 6, 7}, at = here;
+    for (int k = LANES; k < count; k += LANES) {
+        const Places now = *(const Places *)(away + k), less = (Eight)now < (Eight)low;
+        here += LANES;
+        low = (now & less) | (low & ~less);
+        at = (here & less) | (at & ~less);
+    }
+    int found = at[0];
+    for (int k = 1; k < LANES && k < count; k++) {
+        const float lead = away[found] - away[at[k]];
+        if (lead > 0 || (lead == 0 && at[k] < found))
+            found = at[k];
+    }
+    return found;
+#else
+    int found = 0;
+    for (int k = 1; k < count; k++)
+        if (away[k] < away[found])
+            found = k;
+    return found;
+#endif
+}
+
 /* Whether so many values of a column are so many as one of the loops takes. */
 INSIDE int known_width(int width)
 {

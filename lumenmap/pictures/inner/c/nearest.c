@@ -1,24 +1,17 @@
 /* nearest: the nearest of a few places to each of many. */
 
-#include "loops.h"
-
-#include <math.h>
+#include "lanes.h"
 
 WIDER static void find(const float *here, Py_ssize_t count, const float *x, int places, uint8_t *near)
 {
     const float *y = x + places, *z = y + places;
     for (Py_ssize_t i = 0; i < count; i++, here += 3) {
-        float away[256], best = INFINITY;
-        near[i] = 0;
+        float away[ROOM(256)];
         for (int k = 0; k < places; k++) {
             const float dx = here[0] - x[k], dy = here[1] - y[k], dz = here[2] - z[k];
             away[k] = dx * dx + dy * dy + dz * dz;
         }
-        for (int k = 0; k < places; k++)
-            if (away[k] < best) {
-                best = away[k];
-                near[i] = (uint8_t)k;
-            }
+        near[i] = (uint8_t)least(away, places);
     }
 }
 
