@@ -60,7 +60,7 @@ class Painter:
     base
         (H·W, 3): light without lamps.
     touched
-        (A,): pixels of the picture that lamps can change.
+        (A,): pixels of the picture that lamps can change, in order.
     scale
         Steps of the tone table per unit of light.
     table
@@ -69,7 +69,7 @@ class Painter:
     Raises
     ------
     ValueError
-        A matrix or a touched pixel that points outside.
+        A matrix or a touched pixel that points outside, or touched pixels out of order.
     """
 
     def __init__(
@@ -85,6 +85,8 @@ class Painter:
             rows.check(len(base))
         if len(touched) and not 0 <= touched.min() <= touched.max() < len(base):
             raise ValueError("touched: a pixel outside the picture")
+        if (np.diff(touched) < 1).any():
+            raise ValueError("touched: pixels that aren't in order")
         self._matrices = _opened(mix), _opened(images)
         self._sizes = mix.columns, images.columns
         self._base = np.ascontiguousarray(base, np.float32)

@@ -83,6 +83,14 @@ def test_both_light_nodes_alike_and_as_a_matrix_product(frames):
         assert np.allclose(np.concatenate(parts, axis=1), true, rtol=1e-5, atol=1e-7)
 
 
+@pytest.mark.parametrize(("touched", "why"), [([0, 4], "outside"), ([1, 0], "in order")])
+def test_pixels_are_refused_that_arent_in_the_picture_or_in_order(touched, why):
+    rows = matrix(np.random.default_rng(1), 4, 3)
+    base, table = np.zeros((4, 3), np.float32), tone_table()
+    with pytest.raises(ValueError, match=why):
+        compiled.Painter(rows, rows, base, np.array(touched), np.float32(1), table)
+
+
 def test_light_of_nodes_is_refused_that_doesnt_fit():
     rows = matrix(np.random.default_rng(1), 4, 3)
     colours = np.ones((4, 3), np.float32)

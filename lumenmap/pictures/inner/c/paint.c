@@ -48,9 +48,13 @@ INSIDE void paint(const Picture *picture, const int eights)
                 tile[t][i] = (uint32_t)table[step[3 * t]] | (uint32_t)table[step[3 * t + 1]] << 8
                              | (uint32_t)table[step[3 * t + 2]] << 16;
         }
-        for (int t = 0; t < picture->frames; t++)
-            for (int i = 0; i < here; i++)
-                picture->out[t * picture->pixels + at[i]] = tile[t][i];
+        if (at[here - 1] - at[0] == here - 1) /* one run, as they are in order */
+            for (int t = 0; t < picture->frames; t++)
+                memcpy(picture->out + t * picture->pixels + at[0], tile[t], sizeof **tile * here);
+        else
+            for (int t = 0; t < picture->frames; t++)
+                for (int i = 0; i < here; i++)
+                    picture->out[t * picture->pixels + at[i]] = tile[t][i];
     }
 }
 
