@@ -40,6 +40,16 @@ settings.register_profile(
 settings.load_profile("busy")
 
 
+def pytest_configure():
+    """Refuse loops that were compiled before their sources changed: errors would be riddles."""
+    inner = Path(__file__).parents[1] / "lumenmap" / "pictures" / "inner"
+    compiled = [file.stat().st_mtime for file in inner.glob("_loops*.so")]
+    if compiled and max(file.stat().st_mtime for file in inner.glob("c/*")) > max(compiled):
+        raise pytest.UsageError(
+            "lumenmap/pictures/inner/c has changed since it was compiled; pip install --no-deps -e ."
+        )
+
+
 def pytest_collection_modifyitems(items):
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
