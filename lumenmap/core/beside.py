@@ -1,9 +1,9 @@
 """`beside`: work on a stream of pieces in a process of its own, while they pass by here.
 
-Strategy: as in `core.parallel`, the process is forked where that is safe, so it shares what there
-is without a copy; pieces go to it and the result comes back through a pipe. A process that fails or
-is ended costs time and nothing else: there is no result then, and who asked does the work again,
-here, where what is wrong is told as usual.
+Strategy: the process is forked where that is safe, so it shares what there is without a copy;
+pieces go to it and the result comes back through a pipe. A process that fails or is ended costs
+time and nothing else: there is no result then, and who asked does the work again, here, where what
+is wrong is told as usual.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -189,17 +190,17 @@ class _Telling:
 
     def frames(self) -> Iterator[Frame]:
         """Yield the frames, the next ones being drawn while the last are written."""
-        view, clip = self.view, self.clip
-        blocks = (
-            view.frames(clip.light(i, min(i + BLOCK, clip.count)))
-            for i in range(0, clip.count, BLOCK)
-        )
+        clip = self.clip
+        starts = range(0, clip.count, BLOCK)
         taken = 0
-        for block in ahead(blocks):
+        for block in ahead(partial(self._drawn, first) for first in starts):
             yield from block
             taken += len(block)
             if self.progress:
                 self.progress(taken, clip.count)
+
+    def _drawn(self, first: int) -> Frame:
+        return self.view.frames(self.clip.light(first, min(first + BLOCK, self.clip.count)))
 
 
 def _still(

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from lumenmap.core import parallel
 from lumenmap.jobs.export import make
 from lumenmap.jobs.preview import preview
 from lumenmap.jobs.project import load
@@ -50,11 +49,7 @@ def test_a_preview_tells_how_far_it_is(work, tmp_path, name):
         assert told[-1] == 1
 
 
-def test_a_gif_of_several_parts_is_told_of_by_its_children(work, tmp_path, monkeypatch):
-    """They count in shared memory; their parent looks at it while it waits."""
-    monkeypatch.setattr(parallel, "processors", lambda: 2)
-    monkeypatch.setattr(parallel, "WAIT", 0.005)
-    monkeypatch.setattr("lumenmap.pictures.encode.gif.PART", 20)
+def test_the_gif_of_a_made_show_is_told_of(work, tmp_path):
     told = []
     made = make(
         work,

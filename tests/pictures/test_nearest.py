@@ -1,6 +1,7 @@
 """Palettes and places: near in OKLab, calm in time, a pattern that stands still."""
 
 import tracemalloc
+from functools import partial
 
 import numpy as np
 import pytest
@@ -12,7 +13,6 @@ from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.colour_cells import packed
 from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.encode.gif_format import SAME
-from lumenmap.pictures.encode.lookup import Lookup
 from lumenmap.pictures.encode.nearest import Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
 
@@ -113,13 +113,13 @@ def test_frames_that_are_views_of_four_bytes_are_read_alike():
 @pytest.mark.parametrize("dither", ["never", "first", "always"])
 def test_where_frames_changed_is_told(dither):
     rng = np.random.default_rng(3)
-    lookup = Lookup(rng.integers(0, 256, (30, 3), np.uint8))
+    palette = rng.integers(0, 256, (30, 3), np.uint8)
     frame, frames = rng.integers(0, 256, (20, 30, 3)), []
     for _ in range(20):
         rows = slice(*sorted(rng.integers(0, 21, 2)))
         frame[rows] = np.clip(frame[rows] + rng.integers(-40, 41, frame[rows].shape), 0, 255)
         frames.append(frame.astype(np.uint8))
-    one_by_one, together = (Nearest(lookup, dither=dither) for _ in range(2))
+    one_by_one, together = (Nearest(palette, dither=dither) for _ in range(2))
     shown = np.full((20, 30), SAME, np.uint8)
     told = zip(*together.frames(np.stack(frames)), strict=True)
     for n, (frame, (changes, box)) in enumerate(zip(frames, told, strict=True)):
@@ -161,17 +161,25 @@ def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path, monkeypatch):
     assert peaks[1] < 1.1 * peaks[0]
 
 
-def test_work_ahead_keeps_order_and_passes_errors_on():
-    assert list(ahead(range(7))) == list(range(7))
-
-    def breaking():
-        yield 1
-        raise ValueError("no more")
-
-    items = ahead(breaking())
-    assert next(items) == 1
-    with pytest.raises(ValueError, match="no more"):
+@pytest.mark.parametrize("threads", [1, 3])
+def test_work_ahead_keeps_order_and_passes_errors_on(threads):
+    assert list(ahead((partial(pow, n, 2) for n in range(9)), threads)) == [n**2 for n in range(9)]
+    assert list(ahead([], threads)) == []
+    items = ahead((partial(divmod, 12, 3 - n) for n in range(9)), threads)
+    assert [next(items) for _ in range(3)] == [(4, 0), (6, 0), (12, 0)]
+    with pytest.raises(ZeroDivisionError):
         next(items)
+
+
+@pytest.mark.parametrize("threads", [1, 3])
+def test_work_is_done_no_further_ahead_than_there_are_threads(threads):
+    begun = []
+    items = ahead((partial(begun.append, n) for n in range(99)), threads)
+    for taken in range(1, 4):
+        next(items)
+        assert len(begun) <= taken + threads
+    items.close()
+    assert len(begun) <= 3 + threads
 
 
 def test_what_stands_still_is_dithered_and_stays(monkeypatch):

@@ -1,28 +1,40 @@
-"""`ahead`: make the next block while the last one is being written."""
+"""`ahead`: the next work is done in threads while what the last one gave is used."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TypeVar
 
+from lumenmap.core import parallel
+
 T = TypeVar("T")
 
+#: Threads that draw, at most: mapping to a palette, in one thread, is then what takes longest.
+_MOST = 3
 
-def ahead(items: Iterable[T]) -> Iterator[T]:
-    """Yield ``items``, the next one always being made in a thread; errors come in order.
 
-    Drawing and compression both release Python's lock for most of the time, so they overlap on
-    two cores.
+def drawing_threads() -> int:
+    """Return how many threads may draw, beside one that uses what they draw."""
+    return max(1, min(_MOST, parallel.processors() - 1))
+
+
+def ahead(works: Iterable[Callable[[], T]], threads: int = 1) -> Iterator[T]:
+    """Yield what ``works`` return, in order; as many as there are ``threads`` are done ahead.
+
+    What works raise is raised in its turn. Drawing and compression release Python's lock for most
+    of the time, so they overlap on several processors.
     """
-    source = iter(items)
-    end = object()
-
-    def following() -> object:
-        return next(source, end)
-
-    with ThreadPoolExecutor(1, thread_name_prefix="pictures") as pool:
-        upcoming: Future[object] = pool.submit(following)
-        while (item := upcoming.result()) is not end:
-            upcoming = pool.submit(following)
-            yield item  # type: ignore[misc]
+    with ThreadPoolExecutor(threads, thread_name_prefix="pictures") as pool:
+        waiting: deque[Future[T]] = deque()
+        try:
+            for work in works:
+                waiting.append(pool.submit(work))
+                if len(waiting) > threads:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for late in waiting:
+                late.cancel()

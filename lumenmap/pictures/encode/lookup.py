@@ -2,7 +2,7 @@
 
 Strategy: colours are looked up by cells of similar ones. Of each cell that occurs it is worked out
 once where its centre is in OKLab, its nearest palette colour, and how far away another may be to be
-kept. That depends on the palette alone, so one look-up serves several parts of a clip.
+kept.
 """
 
 from __future__ import annotations

@@ -56,7 +56,7 @@ class Nearest:
     Parameters
     ----------
     palette
-        (K ≤ 255, 3) sRGB, or its look-up, which several clips may share.
+        (K ≤ 255, 3) sRGB.
     dither
         Ordered dithering, which mixes the two nearest colours by a fixed pattern. Of the first
         frame alone: what stays still afterwards has no contours, at next to no cost in bytes, and
@@ -68,8 +68,8 @@ class Nearest:
         (H, W): those of the last frame.
     """
 
-    def __init__(self, palette: Frame | Lookup, *, dither: Dither = "never") -> None:
-        self._lookup = palette if isinstance(palette, Lookup) else Lookup(palette)
+    def __init__(self, palette: Frame, *, dither: Dither = "never") -> None:
+        self._lookup = Lookup(palette)
         self._dither = dither
         self.indices: Indices = np.empty((0, 0), np.uint8)
         self._before: Packed = np.empty((0, 0), np.uint32)
