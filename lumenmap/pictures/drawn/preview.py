@@ -2,9 +2,9 @@
 
 Strategy: light adds up, so a picture is linear in the lamps' colours. Computed once: the base
 (dusk, dark walls, lit windows); the irradiance from each group of lamps at mesh nodes on visible
-faces (sparse); and a sparse matrix that mixes the nodes (bilinear,
-weighted by how much of each pixel of the picture a face covers) and adds the image of every lamp.
-Each frame then takes two products and one tone table.
+faces; and a matrix that mixes the nodes (bilinear, weighted by how much of each pixel of the
+picture a face covers) and adds the image of every lamp. Both are sparse. Each frame then takes two
+products and one tone table.
 """
 
 from __future__ import annotations
