@@ -85,8 +85,8 @@ PLAN = {
         "pictures.drawn camera.lens"
     ),
     "camera.stage": (
-        "core camera colour camera.blinks camera.film site pictures.scene pictures.light "
-        "pictures.drawn camera.lens"
+        "core camera colour pictures.inner camera.blinks camera.film site pictures.scene "
+        "pictures.light pictures.drawn camera.lens"
     ),
     "power.feeding.groundwork": "core parts house power.circuit site",
     "power.feeding.kinds": "parts house site power.feeding.groundwork",

@@ -13,7 +13,7 @@ from tests.desk.conftest import running
 
 def test_a_page_is_told_where_things_stand(desk):
     page = desk.page()
-    assert set(page.told) == {"session", "shows", "evening", "problems"}
+    assert set(page.told) == {"session", "shows", "evening", "problems", "house_light"}
     session = page.told["session"]
     assert session["rights"] == "compose" and session["local"]
     assert session["house"]["name"] == "My House"
