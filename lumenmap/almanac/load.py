@@ -224,7 +224,7 @@ def _elsewhere(place: PlaceTable, house: Path) -> str:
     )
     return (
         f"the almanac's place is {here}, but {house.name} says that the house is at {there}; "
-        "sunset is that of the almanac's. Leave place out of [almanac] to use the house's"
+        "sunset is worked out for the almanac's. Leave place out of [almanac] to use the house's"
     )
 
 

@@ -60,7 +60,7 @@ COLD WIDER void learn(const Table *table, size_t cell, uint32_t colour)
     const double rgb[3] = {table->middle[colour & 255], table->middle[colour >> 8 & 255],
                            table->middle[colour >> 16 & 255]};
     double lms[3];
-    float here[3], away[256];
+    float here[3], away[ROOM(256)];
     for (int k = 0; k < 3; k++) {
         const double *row = table->to_lms + 3 * k;
         lms[k] = cbrt(row[0] * rgb[0] + row[1] * rgb[1] + row[2] * rgb[2]);
@@ -85,7 +85,7 @@ COLD WIDER void learn(const Table *table, size_t cell, uint32_t colour)
 COLD WIDER static void mix(const Table *table, size_t cell, float shows, float solid)
 {
     const float *here = table->places + 4 * cell, *near = table->palette + 4 * table->near[cell];
-    float away[256], square = 0, along = 0;
+    float away[ROOM(256)], square = 0, along = 0;
     measure(table, here, away);
     away[table->near[cell]] = INFINITY;
     const int second = least(away, table->count);

@@ -1,4 +1,4 @@
-/* Sparse matrices times the light of several frames, some values at a time. */
+/* Some values at a time: sparse matrices times the light of several frames; the least of many. */
 
 #ifndef LUMENMAP_LANES_H
 #define LUMENMAP_LANES_H
@@ -90,10 +90,26 @@ INSIDE int least(float *away, int count)
 #endif
 }
 
-/* Whether so many values of a column are so many as one of the loops takes. */
+/* Whether so many values of a column are so many as loops `BY_WIDTH` take. */
 INSIDE int known_width(int width)
 {
     return width == LANES || width == LANES * MOST / 2 || width == LANES * MOST;
 }
+
+/* Define `loop_by_width(given, width)`: of a loop that takes its width in `eights`, one function for
+each width that is known, in which it is a constant. */
+#define BY_WIDTH(loop, Given) \
+    WIDER static void loop##_still(const Given *given) { loop(given, 1); } \
+    WIDER static void loop##_half(const Given *given) { loop(given, MOST / 2); } \
+    WIDER static void loop##_block(const Given *given) { loop(given, MOST); } \
+    static void loop##_by_width(const Given *given, int width) \
+    { \
+        if (width == LANES) \
+            loop##_still(given); \
+        else if (width == LANES * MOST) \
+            loop##_block(given); \
+        else \
+            loop##_half(given); \
+    }
 
 #endif

@@ -58,20 +58,7 @@ INSIDE void paint(const Picture *picture, const int eights)
     }
 }
 
-WIDER static void paint_still(const Picture *picture)
-{
-    paint(picture, 1);
-}
-
-WIDER static void paint_half(const Picture *picture)
-{
-    paint(picture, MOST / 2);
-}
-
-WIDER static void paint_block(const Picture *picture)
-{
-    paint(picture, MOST);
-}
+BY_WIDTH(paint, Picture)
 
 /* paint(mix.data, .indices, .indptr, nodes, images.data, .indices, .indptr, lamps, base, touched,
 table, out, scale, width): `nodes` and `lamps` have `width` columns, 8, 24 or 48 */
@@ -96,7 +83,8 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
         goto end;
     const Py_ssize_t pixels = a[BASE].count / 3;
     const Py_ssize_t frames = pixels ? a[OUT].count / pixels : 0;
-    if (!known_width(width) || frames < 1 || 3 * frames > width || a[OUT].count != pixels * frames || a[TABLE].count != 65536
+    if (!known_width(width) || frames < 1 || 3 * frames > width
+        || a[OUT].count != pixels * frames || a[TABLE].count != 65536
         || a[ME].count != pixels + 1 || a[IE].count != pixels + 1 || a[MD].count != a[MC].count
         || a[ID].count != a[IC].count) {
         unfit("paint");
@@ -109,12 +97,7 @@ PyObject *loops_paint(PyObject *module, PyObject *args)
         a[OUT].view.buf, pixels, (int)frames,
     };
     Py_BEGIN_ALLOW_THREADS
-    if (width == LANES)
-        paint_still(&picture);
-    else if (width == LANES * MOST)
-        paint_block(&picture);
-    else
-        paint_half(&picture);
+    paint_by_width(&picture, width);
     Py_END_ALLOW_THREADS
     done = Py_NewRef(Py_None);
 end:

@@ -22,20 +22,7 @@ INSIDE void multiply(const Product *product, const int eights)
     }
 }
 
-WIDER static void multiply_still(const Product *product)
-{
-    multiply(product, 1);
-}
-
-WIDER static void multiply_half(const Product *product)
-{
-    multiply(product, MOST / 2);
-}
-
-WIDER static void multiply_block(const Product *product)
-{
-    multiply(product, MOST);
-}
+BY_WIDTH(multiply, Product)
 
 /* product(data, indices, indptr, light, colours, out, width): `light` and `out` have `width`
 columns, 8, 24 or 48 */
@@ -66,12 +53,7 @@ PyObject *loops_product(PyObject *module, PyObject *args)
         a[COLOURS].view.buf, a[OUT].view.buf, rows,
     };
     Py_BEGIN_ALLOW_THREADS
-    if (width == LANES)
-        multiply_still(&product);
-    else if (width == LANES * MOST)
-        multiply_block(&product);
-    else
-        multiply_half(&product);
+    multiply_by_width(&product, width);
     Py_END_ALLOW_THREADS
     done = Py_NewRef(Py_None);
 end:
