@@ -90,6 +90,7 @@ export function changed() {
   queueMicrotask(() => {
     due = false;
     for (const read of readers) read();
+    if (sought) requestAnimationFrame(found);
   });
 }
 
@@ -103,6 +104,26 @@ export function unsay(key) {
 export function choose(words) {
   Object.assign(state, words);
   changed();
+}
+
+/** What is to come into the window, and the view that it belongs to. @type {{ selector: string, block: ScrollLogicalPosition, view: View } | null} */
+let sought = null;
+
+/**
+ * Bring the first element that a selector finds into the window, once it is drawn: at the next frame,
+ * or when the desk has told what it is drawn from. Whoever goes to another view meanwhile isn't held up.
+ * @param {string} selector @param {ScrollLogicalPosition} block
+ */
+export function bring(selector, block = "nearest") {
+  sought = { selector, block, view: state.view };
+  requestAnimationFrame(found);
+}
+
+function found() {
+  if (!sought) return;
+  const element = sought.view === state.view && document.querySelector(sought.selector);
+  if (element) element.scrollIntoView({ block: sought.block });
+  if (element || sought.view !== state.view) sought = null;
 }
 
 /** A part of the page that is a function of the store. */

@@ -34,7 +34,7 @@ function touched(date) {
   else choose({ first: only ? "" : date, last: only ? "" : date });
   choose({ wish: { what: "" }, answer: null, tried: "" });
   state.said.delete("days");
-  inView();
+  if (state.first) inView();
 }
 
 /** Where an hour lies between 15:00 and 3:00, in percent. @param {string} clock */

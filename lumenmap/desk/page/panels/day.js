@@ -4,7 +4,7 @@ import { chosenDays, evenings, words } from "./dates.js";
 import { h } from "./dom.js";
 import { besideConfirming, large, levels, undo } from "./evening.js";
 import { said } from "./head.js";
-import { choose, onChange, Panel, state, unsay, wide } from "./store.js";
+import { bring, choose, onChange, Panel, state, unsay, wide } from "./store.js";
 import { ask, open } from "./socket.js";
 
 /** @typedef {"" | "show" | "brightness" | "dark" | "planned"} What */
@@ -78,7 +78,7 @@ function act() {
 
 /** What is open is brought into the window, once it is drawn. */
 export function inView() {
-  requestAnimationFrame(() => document.querySelector(".choosing")?.scrollIntoView({ block: "nearest" }));
+  bring(".choosing");
 }
 
 function shows() {

@@ -1,7 +1,7 @@
 // Tonight, for the family: one sentence, three large controls, undo.
 import { h } from "./dom.js";
 import { said } from "./head.js";
-import { choose, onChange, Panel, state } from "./store.js";
+import { bring, choose, onChange, Panel, state } from "./store.js";
 import { ask, open } from "./socket.js";
 
 const STEP = 0.1;
@@ -44,7 +44,7 @@ const brightness = () => /** @type {number} */ (state.drafts.get("brightness") ?
 
 /** The show that is touched stays in the window, though what confirms it is drawn over its foot. */
 export function besideConfirming() {
-  requestAnimationFrame(() => document.querySelector(".show[aria-pressed=true]")?.scrollIntoView({ block: "nearest" }));
+  bring(".show[aria-pressed=true]");
 }
 
 /** Tonight's hours are chosen where those of other evenings are. @param {string} file */
@@ -52,7 +52,7 @@ function otherHours(file) {
   const date = state.tonight?.date ?? "";
   history.replaceState(null, "", "#calendar");
   choose({ view: "calendar", asked: "", from: "", first: date, last: date, until: false, answer: null, tried: file, wish: { what: "show", file, hours: true } });
-  requestAnimationFrame(() => document.querySelector(".opened select")?.scrollIntoView({ block: "nearest" }));
+  bring(".opened select");
 }
 
 function shows() {

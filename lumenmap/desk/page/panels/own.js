@@ -6,7 +6,7 @@ import { form } from "./option.js";
 import { placeChips } from "./places.js";
 import { routes } from "./routes.js";
 import { fieldOf } from "./slider.js";
-import { choose, composing, Panel, state } from "./store.js";
+import { bring, choose, composing, Panel, state } from "./store.js";
 import { edit, put } from "./socket.js";
 
 /** @typedef {"settings" | "values" | "groups" | "routes"} Part */
@@ -78,7 +78,7 @@ class Own extends Panel {
         key: word, type: "button", "aria-expanded": state.own === word, onclick: () => {
           choose({ own: state.own === word ? "" : /** @type {Part} */ (word), named: "" });
           // What is folded out lies below the fold of a laptop's window: the words that lead to it go up.
-          requestAnimationFrame(() => document.querySelector(".own [aria-expanded=true]")?.scrollIntoView({ block: "start" }));
+          if (state.own) bring(".own [aria-expanded=true]", "start");
         },
       }, text))),
       state.own && h("div", { key: state.own, class: "fold" }, inner()));
