@@ -6,6 +6,8 @@ import sys
 import pytest
 
 from lumenmap.cli import COMMANDS
+from lumenmap.pictures import inner
+from lumenmap.pictures.inner import plain
 
 HEAVY = ("numpy", "pydantic", "scipy", "PIL", "rich.progress")
 
@@ -66,12 +68,15 @@ def test_a_check_loads_only_what_it_uses_and_searches_none_of_it_for_garbage(exa
     assert done.stdout.splitlines()[-1] == "200000 []", done.stdout
 
 
-def test_make_loads_only_what_it_uses(examples, plug_in, tmp_path):
+def test_make_loads_only_what_it_uses(examples, plug_in, tmp_path, monkeypatch):
+    """Nor does it load scipy, which takes as long as the light of a house, to work that out."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    unused = IDLE if inner.Painter is plain.Painter else (*IDLE, "scipy")
     show, out = examples / "alder-cottage" / "candles.toml", tmp_path / "out"
     code = (
         "import atexit, sys\n"
         f"sys.argv = ['lumenmap', 'make', {str(show)!r}, '-o', {str(out)!r}, '--width', '64']\n"
-        f"atexit.register(lambda: print([m for m in {IDLE} if m in sys.modules]))\n"
+        f"atexit.register(lambda: print([m for m in {unused} if m in sys.modules]))\n"
         "from lumenmap.cli import main\n"
         "main()"
     )

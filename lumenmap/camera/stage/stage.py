@@ -92,7 +92,7 @@ class Stage(Preview):
         raster = rasterise(surfaces, self.camera)
         seen = fragments(raster, self.camera, len(surfaces))
         detail = np.ones(len(seen.pixel), np.float32)  # the photograph has its own
-        return mesh(surfaces, seen, detail, lamp_places(site)[0]).mix
+        return mesh(surfaces, seen, detail, lamp_places(site)[0]).mix.matrix()
 
     def _faces(self, surfaces: tuple[Surface, ...]) -> Faces:
         """Return what each pixel shows."""

@@ -23,6 +23,7 @@ __all__ = [
     "learn",
     "moved",
     "nearest",
+    "product",
     "shine",
     "sunlit",
     "within",
@@ -33,7 +34,16 @@ from lumenmap.pictures.inner.outlines import Outlines
 from lumenmap.pictures.inner.rows import SparseRows
 
 try:
-    from lumenmap.pictures.inner.compiled import BLOCK, Nodes, Painter, image, learn, moved, nearest
+    from lumenmap.pictures.inner.compiled import (
+        BLOCK,
+        Nodes,
+        Painter,
+        image,
+        learn,
+        moved,
+        nearest,
+        product,
+    )
     from lumenmap.pictures.inner.light_compiled import apart, blocked, shine, sunlit, within
 except ImportError:
     from lumenmap.pictures.inner.light_plain import apart, blocked, shine, sunlit, within
@@ -45,4 +55,5 @@ except ImportError:
         learn,
         moved,
         nearest,
+        product,
     )

@@ -50,6 +50,26 @@ class Nodes:
         return out[:, : groups.shape[1]]
 
 
+def product(matrix: SparseRows, values: F32) -> F32:
+    """Return (R, K) the product of a matrix (R, C) and values (C, K).
+
+    Raises
+    ------
+    ValueError
+        Values of another number of rows.
+    """
+    if len(values) != matrix.columns:
+        raise ValueError(f"values: expected an array of {matrix.columns} rows")
+    opened, most = _opened(matrix), max(_WIDTHS)
+    out = np.empty((matrix.rows, values.shape[1]), np.float32)
+    for first in range(0, values.shape[1], most):
+        some = _widened(values[:, first : first + most])
+        made = np.empty((matrix.rows, some.shape[1]), np.float32)
+        _loops.product(*opened, some, np.empty(0, np.float32), made, some.shape[1])
+        out[:, first : first + most] = made[:, : values.shape[1] - first]
+    return out
+
+
 class Painter:
     """Pictures of lamps and what they light.
 

@@ -52,6 +52,12 @@ class Nodes:
         return nodes
 
 
+def product(matrix: SparseRows, values: F32) -> F32:
+    """As `compiled.product`."""
+    found: F32 = matrix.matrix() @ np.asarray(values, np.float32)
+    return found
+
+
 class Painter:
     """As `compiled.Painter`."""
 

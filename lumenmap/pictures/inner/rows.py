@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 F32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
+Whole = NDArray[np.signedinteger[Any]]
 
 
 class SparseRows(NamedTuple):
@@ -29,7 +30,7 @@ class SparseRows(NamedTuple):
 
     data: F32
     indices: Ints
-    indptr: Ints
+    indptr: Whole
     columns: int
 
     @property
@@ -41,6 +42,26 @@ class SparseRows(NamedTuple):
     def nnz(self) -> int:
         """Return E."""
         return len(self.data)
+
+    @classmethod
+    def gathered(cls, row: Whole, column: Whole, value: F32, shape: tuple[int, int]) -> SparseRows:
+        """Return the matrix (R, C) of entries (E,) in any order.
+
+        Those of one place are added up, in the order in which they come.
+        """
+        rows, columns = shape
+        place = row.astype(np.int64) * columns + column
+        order = np.argsort(place, kind="stable")  # entries come in runs, which that makes use of
+        place, value = place[order], value[order]
+        new = np.ones(len(place), bool)
+        np.not_equal(place[1:], place[:-1], out=new[1:])
+        if not new.all():
+            first = np.flatnonzero(new)
+            place, value = place[first], np.add.reduceat(value, first)
+        row, column = np.divmod(place, columns)
+        ends = np.concatenate([[0], np.cumsum(np.bincount(row, minlength=rows))])
+        kind = np.int32 if len(place) < 1 << 31 else np.int64
+        return cls(value, column.astype(np.int32), ends.astype(kind), columns)
 
     @classmethod
     def of(cls, matrix: sparse.csr_array) -> SparseRows:

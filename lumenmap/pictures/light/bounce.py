@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
+from lumenmap.pictures.inner import SparseRows, product
 from lumenmap.pictures.light.exchange import exchange, web
 from lumenmap.pictures.light.mesh import Mesh
 from lumenmap.pictures.light.nets import Net, nearest, nets
@@ -67,26 +67,30 @@ def bounced(
     held = np.concatenate([net.held for net in made])
     form = exchange(whole, held, direct.sum(1) * reflects.mean(1), shades)
     own = np.repeat(np.arange(len(made)), np.diff(whole.cell_starts))
-    between = _from_knots(made, whole.middles, own) @ form
-    falls = [form @ _radiosity(direct, reflects[:, k, None], between) for k in range(3)]
+    between = _from_knots(made, whole.middles, own)
+    falls = [_falling(direct, reflects[:, k, None], form, between) for k in range(3)]
     passed = _from_knots(made, nodes.points, nearest(made, nodes.points, nodes.normals))
-    full = np.stack([passed @ fall.sum(1) for fall in falls], -1)
+    full = product(passed, np.stack([fall.sum(1) for fall in falls], -1))
     mean = full.mean(1, keepdims=True)
     tint = np.divide(full, mean, out=np.ones_like(full), where=mean > 0)
-    return Bounced(passed @ ((falls[0] + falls[1] + falls[2]) / np.float32(3)), tint)
+    return Bounced(product(passed, (falls[0] + falls[1] + falls[2]) / np.float32(3)), tint)
 
 
 def _past(net: Net) -> np.float32:
     return np.float32(PAST_RAIL if net.surface.kind == "fascia" else 1)
 
 
-def _radiosity(direct: F32, reflects: F32, between: sparse.csr_array) -> F32:
-    """Return (C, G) what cells give off, of what falls on them from lamps (C, G) and each other."""
+def _falling(direct: F32, reflects: F32, form: SparseRows, between: SparseRows) -> F32:
+    """Return (V, G) what falls on knots from cells, which lamps light (C, G) and each other.
+
+    ``form`` (V, C) is how much of what cells give off gets to knots; ``between`` (C, V) is how
+    cells mix the light at the knots around them.
+    """
     source = direct * reflects
-    gives = source
+    falls = product(form, source)
     for _ in range(BOUNCES - 1):
-        gives = source + reflects * (between @ gives)
-    return np.asarray(gives, np.float32)
+        falls = product(form, source + reflects * product(between, falls))
+    return falls
 
 
 def _colours(net: Net, surfaces: Sequence[Surface]) -> F32:
@@ -102,9 +106,11 @@ def _colours(net: Net, surfaces: Sequence[Surface]) -> F32:
     return out
 
 
-def _from_knots(made: Sequence[Net], points: F32, which: Ints) -> sparse.csr_array:
+def _from_knots(made: Sequence[Net], points: F32, which: Ints) -> SparseRows:
     """Return (P, V): how points (P, 3) mix the light at the knots of their net (P,); -1 is none."""
-    rows, columns, weights, first = [], [], [], 0
+    rows: list[Ints] = []
+    columns: list[Ints] = []
+    weights, first = [], 0
     for number, net in enumerate(made):
         mine = np.flatnonzero(which == number)
         knots, shares = net.shares(points[mine].astype(np.float64))
@@ -112,5 +118,6 @@ def _from_knots(made: Sequence[Net], points: F32, which: Ints) -> sparse.csr_arr
         columns.append(knots.ravel() + first)
         weights.append(shares.ravel())
         first += len(net.knots)
-    row, column, weight = (np.concatenate(each) for each in (rows, columns, weights))
-    return sparse.csr_array((weight.astype(np.float32), (row, column)), shape=(len(points), first))
+    weight = np.concatenate(weights).astype(np.float32)
+    shape = len(points), first
+    return SparseRows.gathered(np.concatenate(rows), np.concatenate(columns), weight, shape)

@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.inner import SparseRows
+from lumenmap.pictures.inner import SparseRows, product
 from lumenmap.pictures.light.base import base_light
 from lumenmap.pictures.light.bounce import bounced
 from lumenmap.pictures.light.images import lamp_images
@@ -51,8 +51,9 @@ def compute(site: Site, camera: Camera, look: Look) -> Transport:
     share = 1 / np.diff([*starts, len(places)])
     if look.time == "day":
         # Lamps aren't seen by day, nor is what they light: the dark holes in the rail are.
-        base *= 1 - 0.55 * np.minimum(images.sum(1), 1)[:, None]
-        images = images * np.float32(0)
+        bright = images.times(np.ones(images.columns, np.float32))
+        base *= 1 - 0.55 * np.minimum(bright, 1)[:, None]
+        images = images._replace(data=np.zeros_like(images.data))
         wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:
         shades = occluders(surfaces)
@@ -66,11 +67,11 @@ def compute(site: Site, camera: Camera, look: Look) -> Transport:
         wash *= np.float32(STRENGTH)
         # The colour of a face, seen in the mixture of light that falls on it with all lamps lit.
         colours = colours * (1 + part[:, None] * (bounce.tint - 1))
-        base += nodes.mix @ static_light(nodes, surfaces, shades)
+        base += product(nodes.mix, static_light(nodes, surfaces, shades))
     return Transport(
         base,
-        SparseRows.of(nodes.mix),
-        SparseRows.of(images),
+        nodes.mix,
+        images,
         _seen(wash, colours),
         colours,
         starts,

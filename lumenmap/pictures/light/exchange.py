@@ -7,8 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
+from lumenmap.pictures.inner import SparseRows
 from lumenmap.pictures.light.form import form_factors
 from lumenmap.pictures.light.nets import Net
 from lumenmap.pictures.scene.shadow import apart
@@ -77,7 +77,7 @@ def web(nets: Sequence[Net]) -> Web:
 
 def exchange(
     web: Web, held: NDArray[np.bool_], gives: F32, shades: Sequence[Surface]
-) -> sparse.csr_array:
+) -> SparseRows:
     """Return (V, C): irradiance of the knots that are held, per unit of the cells' radiosity.
 
     ``gives`` (C,) says about how much light each cell gives off: what matters little is left out.
@@ -87,7 +87,7 @@ def exchange(
     row, column = row[clear], column[clear]
     factor = form_factors(web.knots[row], web.knot_normals[row], web.corners[column])
     factor *= more[row]
-    return sparse.csr_array((factor, (row, column)), shape=(len(web.knots), len(web.corners)))
+    return SparseRows.gathered(row, column, factor, (len(web.knots), len(web.corners)))
 
 
 def _pairs(web: Web, held: NDArray[np.bool_], gives: F32) -> tuple[Ints, Ints, F32]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
+from lumenmap.pictures.inner import SparseRows
 from lumenmap.pictures.scene.camera import Camera, measure_of
 from lumenmap.pictures.scene.lamp import Lamps, beam, point_spread
 from lumenmap.pictures.scene.raster import Raster
@@ -37,7 +37,7 @@ def core_and_reach(width: int, height: int) -> tuple[float, float]:
     return max(LEAST[0], CORE * measure), max(LEAST[1], REACH * measure)
 
 
-def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.csr_array, F32, F32]:
+def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[SparseRows, F32, F32]:
     """Return the sparse (H·W, N) matrix from lamps to pixels of the picture.
 
     Also return each lamp's position in the picture (N, 2), and the brightness of its core (N,), 0
@@ -69,9 +69,7 @@ def lamp_images(lamps: Lamps, raster: Raster, camera: Camera) -> tuple[sparse.cs
         lamp = np.broadcast_to(shown[some, None].astype(np.int32), keep.shape)
         spots.append((value[keep], (row * width + column)[keep], lamp[keep]))
     value, pixel, lamp = map(np.concatenate, zip(*spots, strict=True)) if spots else _NOTHING
-    matrix = sparse.coo_array(
-        (value, (pixel, lamp)), shape=(width * height, len(lamps.xyz)), dtype=np.float32
-    ).tocsr()
+    matrix = SparseRows.gathered(pixel, lamp, value, (width * height, len(lamps.xyz)))
     levels = np.zeros(len(lamps.xyz), np.float32)
     levels[shown] = level
     return matrix, places.astype(np.float32), levels

@@ -7,10 +7,10 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
-from scipy.spatial import cKDTree
 
+from lumenmap.pictures.inner import SparseRows
 from lumenmap.pictures.light.mix import Mix
+from lumenmap.pictures.light.nearest_lamp import distance
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.shadow import inside
@@ -50,7 +50,7 @@ class Mesh(NamedTuple):
         (P,) whether the face is behind a rail.
     """
 
-    mix: sparse.csr_array
+    mix: SparseRows
     points: F32
     normals: F32
     colours: F32
@@ -85,7 +85,6 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
     """Make the mesh on the visible faces near the lamps."""
     camera = seen.camera
     made = _Nodes(camera)
-    tree = cKDTree(lamps)
     for index, surface in enumerate(surfaces):
         if surface.kind in ("glass", "curtain", "lantern"):
             continue
@@ -99,7 +98,7 @@ def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) ->
         if surface.kind in SMALL:
             step = max(step, 0.25)
         pixel, at, factor = near.seen(detail)
-        for rows, squares in _grids(surface, step, at, tree):
+        for rows, squares in _grids(surface, step, at, lamps):
             flat = squares.flat(at[rows])
             nodes, corners = _bilinear(flat)
             held = _Held(len(nodes))
@@ -180,16 +179,30 @@ class _Near:
 
 
 def _grids(
-    surface: Surface, step: float, at: F, lamps: cKDTree
+    surface: Surface, step: float, at: F, lamps: F
 ) -> Iterator[tuple[NDArray[np.intp], Grid]]:
     """Yield which points (K, 3) of a surface use a grid, and the grid: finer next to lamps."""
+    whole = grid(surface, step)
     level = np.zeros(len(at), np.int8)
     if surface.kind in FINE and len(at):
-        far = lamps.query(at, distance_upper_bound=BESIDE * step)[0]
+        # The squares of the whole grid that lie beside lamps are cut, each as one.
+        square, which = _squares(whole.flat(at))
+        far = distance(whole.solid(square + 0.5), lamps)
+        cut = np.zeros(len(square), np.int8)
         for k in range(1, LEVELS + 1):
-            level[far < BESIDE * step / 2 ** (k - 1)] = k
+            cut[far < BESIDE * step / 2 ** (k - 1)] = k
+        level = cut[which]
     for each in np.unique(level).tolist():
         yield np.flatnonzero(level == each), grid(surface, step / 2**each)
+
+
+def _squares(flat: F) -> tuple[NDArray[np.int64], NDArray[np.intp]]:
+    """Return the squares (S, 2) that points (K, 2) lie in, and which one each does (K,)."""
+    corner = np.floor(flat).astype(np.int64)
+    base = corner.min(0)
+    span = int(corner[:, 1].max() - base[1]) + 1
+    number, which = np.unique((corner - base) @ [span, 1], return_inverse=True)
+    return np.stack(np.divmod(number, span), 1) + base, which
 
 
 class _Held:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
+
+from lumenmap.pictures.inner import SparseRows
 
 F32 = NDArray[np.float32]
 Ints = NDArray[np.int32]
@@ -31,7 +32,7 @@ class Mix:
             here = which == band
             self._bands[band].append((weight[here], pixel[here] - band * BAND, node[here]))
 
-    def matrix(self, nodes: int) -> sparse.csr_array:
+    def matrix(self, nodes: int) -> SparseRows:
         """Return the matrix (pixels, nodes); what was added is used up."""
         most = sum(len(weight) for band in self._bands for weight, _, _ in band)
         # Memory that isn't written to yet isn't taken from the machine either.
@@ -43,11 +44,11 @@ class Mix:
             if band:
                 weight, pixel, node = map(np.concatenate, zip(*band, strict=True))
                 band.clear()
-                part = sparse.coo_array((weight, (pixel, node)), shape=(rows, nodes)).tocsr()
+                part = SparseRows.gathered(pixel, node, weight, (rows, nodes))
                 data[done : done + part.nnz] = part.data
                 column[done : done + part.nnz] = part.indices
                 ends[first + 1 : first + rows + 1] = part.indptr[1:]
             ends[first + 1 : first + rows + 1] += done
             done = int(ends[first + rows])
         ends = ends.astype(np.int32 if done < 1 << 31 else np.int64)
-        return sparse.csr_array((data[:done], column[:done], ends), shape=(self._pixels, nodes))
+        return SparseRows(data[:done], column[:done], ends, nodes)

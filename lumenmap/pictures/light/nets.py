@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from lumenmap.pictures.light.cells import Cells, cut, lines, squares
 from lumenmap.pictures.light.mesh import Grid, grid
+from lumenmap.pictures.light.nearest_lamp import distance
 from lumenmap.pictures.light.wash import PAST_RAIL
 from lumenmap.pictures.scene.shadow import inside
 from lumenmap.pictures.scene.surface import Surface
@@ -93,8 +93,8 @@ def nets(surfaces: Sequence[Surface], lamps: F32) -> list[Net]:
     house = [s for s in large if s.name != "ground"]
     if not house or not len(lamps):
         return []
-    near = cKDTree(lamps)
-    made = (_ground(s, near, house) if s.name == "ground" else _face(s, near) for s in large)
+    at = lamps.astype(np.float64)
+    made = (_ground(s, at, house) if s.name == "ground" else _face(s, at) for s in large)
     return [net for net in made if net is not None]
 
 
@@ -109,7 +109,7 @@ def nearest(made: Sequence[Net], points: F32, normals: F32) -> Ints:
     return which
 
 
-def _face(surface: Surface, lamps: cKDTree) -> Net | None:
+def _face(surface: Surface, lamps: F) -> Net | None:
     flat = grid(surface, 1.0)
     least, most = ROOF if surface.kind in ("roof", "snow") else HOUSE
     corners = flat.flat(surface.corners)
@@ -117,7 +117,7 @@ def _face(surface: Surface, lamps: cKDTree) -> Net | None:
     return _net(surface, flat, (u, v), lamps, lambda at: inside(flat.solid(at), surface))
 
 
-def _ground(surface: Surface, lamps: cKDTree, house: Sequence[Surface]) -> Net | None:
+def _ground(surface: Surface, lamps: F, house: Sequence[Surface]) -> Net | None:
     """Make a net on the ground around faces, but not below the house."""
     flat = grid(surface, 1.0)
     foot = np.concatenate([np.stack([s.corners, np.roll(s.corners, -1, axis=0)], 1) for s in house])
@@ -147,12 +147,12 @@ def _enclosed(at: F, walls: F) -> Bools:
 
 
 def _net(
-    surface: Surface, flat: Grid, crossed: tuple[F, F], lamps: cKDTree, on: Callable[[F], Bools]
+    surface: Surface, flat: Grid, crossed: tuple[F, F], lamps: F, on: Callable[[F], Bools]
 ) -> Net | None:
     """Make a net of lines, or None if nothing between them is on the face."""
     bright = float(np.mean(surface.colour)) * (PAST_RAIL if surface.kind == "fascia" else 1)
     times = float(np.sqrt(max(BRIGHT / max(bright, 1e-3), 1)))
-    cells = cut(squares(*crossed), on, lambda at: lamps.query(flat.solid(at))[0], times)
+    cells = cut(squares(*crossed), on, lambda at: distance(flat.solid(at), lamps), times)
     kept = on(cells.middle)
     if not kept.any():
         return None

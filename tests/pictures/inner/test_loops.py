@@ -83,6 +83,32 @@ def test_both_light_nodes_alike_and_as_a_matrix_product(frames):
         assert np.allclose(np.concatenate(parts, axis=1), true, rtol=1e-5, atol=1e-7)
 
 
+@pytest.mark.parametrize("columns", [1, 3, 8, 9, 24, 47, 48, 49, 100])
+def test_both_multiply_as_scipy_does(columns):
+    rng = np.random.default_rng(columns)
+    rows = matrix(rng, 70, 30)
+    values = rng.random((30, columns)).astype(np.float32)
+    true = rows.matrix().astype(float) @ values
+    for module in (compiled, plain):
+        assert np.allclose(module.product(rows, values), true, rtol=1e-5, atol=1e-7)
+    with pytest.raises(ValueError, match="expected an array of 30 rows"):
+        compiled.product(rows, values[1:])
+
+
+@given(st.integers(0, 60), st.integers(1, 6), st.integers(1, 5), st.randoms(use_true_random=False))
+def test_entries_are_gathered_as_scipy_does(count, rows, columns, random):
+    row = np.array([random.randrange(rows) for _ in range(count)], np.int32)
+    column = np.array([random.randrange(columns) for _ in range(count)], np.int64)
+    value = np.array([random.randrange(1, 9) for _ in range(count)], np.float32)
+    found = SparseRows.gathered(row, column, value, (rows, columns))
+    true = sparse.coo_array((value, (row, column)), shape=(rows, columns)).tocsr()
+    found.check(rows)
+    assert (found.matrix().toarray() == true.toarray()).all()
+    assert found.nnz == true.nnz and found.data.dtype == np.float32
+    inside = np.diff(found.indices)[np.diff(np.repeat(np.arange(rows), np.diff(found.indptr))) == 0]
+    assert (inside > 0).all()  # each row's columns are in order
+
+
 @pytest.mark.parametrize(("touched", "why"), [([0, 4], "outside"), ([1, 0], "in order")])
 def test_pixels_are_refused_that_arent_in_the_picture_or_in_order(touched, why):
     rows = matrix(np.random.default_rng(1), 4, 3)

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from scipy import sparse
 
+from lumenmap.pictures.inner import SparseRows
 from lumenmap.pictures.light import bounce
 from lumenmap.pictures.light.bounce import bounced
 from lumenmap.pictures.light.cells import lines
@@ -52,7 +52,7 @@ def inside(monkeypatch):
         points = np.concatenate([f.corners[0] * 0 + _spread(f, rng) for f in faces])
         normals = np.repeat([f.normal for f in faces], 50, axis=0)
         nodes = Mesh(
-            sparse.csr_array((1, len(points))),
+            SparseRows.gathered(*np.zeros((2, 0), int), np.zeros(0, np.float32), (1, len(points))),
             points.astype(np.float32),
             normals.astype(np.float32),
             np.zeros_like(points, np.float32),
@@ -93,7 +93,7 @@ def test_what_stands_between_keeps_light_off():
     made = nets(faces, np.array([[1.5, 1.0, 1.2]], np.float32))
     whole, held = web(made), np.concatenate([net.held for net in made])
     gives = np.ones(len(whole.middles), np.float32)
-    open_, shut = (exchange(whole, held, gives, shades) for shades in ([], [board]))
+    open_, shut = (exchange(whole, held, gives, shades).matrix() for shades in ([], [board]))
     left, right = whole.knots[:, 0] < 1.4, whole.middles[:, 0] > 1.6
     assert open_[left][:, right].sum() > 10
     assert shut[left][:, right].sum() == 0

@@ -1,10 +1,11 @@
-/* product: a sparse matrix times the light of some frames, and times the colour of each row. */
+/* product: a sparse matrix times the light of some frames, and times the colour of each row, if it
+has one. */
 
 #include "lanes.h"
 
 typedef struct {
     Matrix matrix;
-    const float *colours; /* of each row, three */
+    const float *colours; /* of each row, three; or none */
     float *out;
     Py_ssize_t rows;
 } Product;
@@ -12,20 +13,20 @@ typedef struct {
 INSIDE void multiply(const Product *product, const int eights)
 {
     for (Py_ssize_t row = 0; row < product->rows; row++) {
-        const float *colour = product->colours + 3 * row;
         float *out = product->out + row * eights * LANES;
         Eight sum[MOST] = {0};
         add_row(sum, &product->matrix, row, 1.0f, eights);
         store(out, sum, eights);
-        for (int k = 0; k < eights * LANES; k++)
-            out[k] *= colour[k % 3];
+        if (product->colours)
+            for (int k = 0; k < eights * LANES; k++)
+                out[k] *= product->colours[3 * row + k % 3];
     }
 }
 
 BY_WIDTH(multiply, Product)
 
 /* product(data, indices, indptr, light, colours, out, width): `light` and `out` have `width`
-columns, 8, 24 or 48 */
+columns, 8, 24 or 48; without `colours` nothing is multiplied */
 PyObject *loops_product(PyObject *module, PyObject *args)
 {
     enum { DATA, COLUMNS, ENDS, LIGHT, COLOURS, OUT, COUNT };
@@ -41,8 +42,8 @@ PyObject *loops_product(PyObject *module, PyObject *args)
         return NULL;
     if (!open_arrays(a, o, kinds, COUNT))
         goto end;
-    const Py_ssize_t rows = a[COLOURS].count / 3;
-    if (!known_width(width) || a[ENDS].count != rows + 1 || a[COLOURS].count != 3 * rows
+    const Py_ssize_t rows = a[ENDS].count - 1, coloured = a[COLOURS].count;
+    if (!known_width(width) || rows < 0 || (coloured && coloured != 3 * rows)
         || a[OUT].count != rows * width || a[DATA].count != a[COLUMNS].count
         || a[LIGHT].count % width) {
         unfit("product");
@@ -50,7 +51,7 @@ PyObject *loops_product(PyObject *module, PyObject *args)
     }
     const Product product = {
         {a[DATA].view.buf, a[COLUMNS].view.buf, a[ENDS].view.buf, a[LIGHT].view.buf},
-        a[COLOURS].view.buf, a[OUT].view.buf, rows,
+        coloured ? a[COLOURS].view.buf : NULL, a[OUT].view.buf, rows,
     };
     Py_BEGIN_ALLOW_THREADS
     multiply_by_width(&product, width);
