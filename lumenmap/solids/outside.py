@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.solids.convex import Convex
-from lumenmap.solids.planes import normal
+from lumenmap.solids.planes import length, normal, vector_area
 
 F = NDArray[np.float64]
 
@@ -87,10 +87,7 @@ def split(polygon: F, side: F, offset: float) -> tuple[F, F]:
 
 def area(polygon: F) -> float:
     """Return the area (m²) of a flat polygon (K, 3)."""
-    if len(polygon) < 3:
-        return 0.0
-    out = np.cross(polygon, np.roll(polygon, -1, axis=0)).sum(0)
-    return float(np.linalg.norm(out)) / 2
+    return length(vector_area(polygon)) if len(polygon) > 2 else 0.0
 
 
 def joined(parts: Sequence[F]) -> F:

@@ -15,6 +15,7 @@ from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.shadow import inside
 from lumenmap.pictures.scene.surface import Surface, seen_side
+from lumenmap.solids.planes import level_axes
 
 F = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -75,10 +76,7 @@ class Grid(NamedTuple):
 
 def grid(surface: Surface, step: float) -> Grid:
     """Return a grid on a surface, its first axis level."""
-    level = np.cross([0.0, 0.0, 1.0], surface.normal)
-    size = np.linalg.norm(level)
-    across = level / size if size > 1e-6 else np.array([1.0, 0.0, 0.0])
-    return Grid(surface.corners[0], np.stack([across, np.cross(surface.normal, across)]), step)
+    return Grid(surface.corners[0], level_axes(surface.normal), step)
 
 
 def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) -> Mesh:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.house.model import Face
 from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.surface import BLACK, Colour, Surface, SurfaceKind, flat, newell
+from lumenmap.solids.planes import level_axes
 
 F = NDArray[np.float64]
 
@@ -103,9 +104,7 @@ class _Frame:
 
     def __init__(self, face: Face, normal: F) -> None:
         self.name, corners = face.name, face.corners
-        across = np.cross([0.0, 0.0, 1.0], normal)
-        self.across = across / max(float(np.linalg.norm(across)), 1e-9)
-        self.up = np.cross(normal, self.across)
+        self.across, self.up = level_axes(normal)
         self.normal = normal
         at = np.stack([corners @ self.across, corners @ self.up], axis=1)
         low, high = at.min(0), at.max(0)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lumenmap.pictures.scene.camera import NEAR, Camera
 from lumenmap.pictures.scene.surface import Surface
+from lumenmap.solids.planes import vector_area
 
 F = NDArray[np.float64]
 
@@ -76,7 +77,7 @@ def _fill(
 ) -> None:
     focal = camera.focal * samples
     cx, cy = camera.centre[0] * samples, camera.centre[1] * samples
-    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(0)
+    normal = vector_area(corners)
     offset = float(normal @ corners.mean(0))
     if abs(offset) < 1e-12:  # seen exactly from the side
         return

@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from lumenmap.solids.planes import length, vector_area
+
 F = NDArray[np.float64]
 Colour = tuple[float, float, float]
 #: What a face of the house is, then its parts and surroundings.
@@ -72,15 +74,14 @@ def flat(
 
 def newell(corners: F) -> F | None:
     """Return the unit normal of a polygon by Newell's method, or None if it has no area."""
-    normal = np.cross(corners, np.roll(corners, -1, axis=0)).sum(0)
-    size = float(np.linalg.norm(normal))
-    return normal / size if size > 1e-9 else None
+    normal = vector_area(corners)
+    size = length(normal)
+    return normal / size if size > 5e-10 else None
 
 
 def area_of(surface: Surface) -> float:
     """Return the area of a surface (m²)."""
-    after = np.roll(surface.corners, -1, axis=0)
-    return float(np.linalg.norm(np.cross(surface.corners, after).sum(0))) / 2
+    return length(vector_area(surface.corners))
 
 
 def seen_side(surface: Surface, eye: F) -> F:
