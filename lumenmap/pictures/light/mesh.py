@@ -82,20 +82,19 @@ def grid(surface: Surface, step: float) -> Grid:
 def mesh(surfaces: Sequence[Surface], seen: Fragments, detail: F32, lamps: F) -> Mesh:
     """Make the mesh on the visible faces near the lamps."""
     camera = seen.camera
-    made = _Nodes(camera)
+    made, near = _Nodes(camera), _Near(seen, lamps)
     for index, surface in enumerate(surfaces):
         if surface.kind in ("glass", "curtain", "lantern"):
             continue
-        near = _Near(surface, index, seen, lamps)
-        depth = near.depth()
-        if depth is None:
+        pixel, at, factor = near.of(index, surface, detail)
+        if not len(at):
             continue
+        depth = np.median((at - camera.position) @ camera.turn[2])
         step = float(np.clip(STEP_PX * depth / camera.focal, *STEP_M))
         if surface.kind in ("ground", "snow", "street") and surface.normal[2] > 0.99:
             step *= 2
         if surface.kind in SMALL:
             step = max(step, 0.25)
-        pixel, at, factor = near.seen(detail)
         for rows, squares in _grids(surface, step, at, lamps):
             flat = squares.flat(at[rows])
             nodes, corners = _bilinear(flat)
@@ -143,31 +142,20 @@ class _Nodes:
 
 
 class _Near:
-    """What is visible of a surface near the lamps, some of it at a time."""
+    """What is visible of surfaces near the lamps."""
 
-    def __init__(self, surface: Surface, index: int, seen: Fragments, lamps: F) -> None:
-        self._surface, self._seen, self._index = surface, seen, index
+    def __init__(self, seen: Fragments, lamps: F) -> None:
+        self._seen = seen
         self._low = lamps.min(0) - REACH if len(lamps) else np.full(3, np.inf)
         self._high = lamps.max(0) + REACH if len(lamps) else np.full(3, -np.inf)
 
-    def points(self) -> Iterator[tuple[slice, NDArray[np.intp], F]]:
-        """Yield rows of fragments, which of these are close (K,), and their points (K, 3)."""
-        for rows in self._seen.of(self._index):
-            at = self._seen.points(self._surface, self._seen.rays(rows))
+    def of(self, index: int, surface: Surface, detail: F32) -> tuple[Ints, F, F]:
+        """Return pixels (K,), points (K, 3) m, and how much light arrives (K,) of one of them."""
+        found = [(np.zeros(0, np.int32), np.zeros((0, 3)), np.zeros(0))]
+        for rows in self._seen.of(index):  # some at a time: only what is near needs memory
+            at = self._seen.points(surface, self._seen.rays(rows))
             close = np.flatnonzero(((at >= self._low) & (at <= self._high)).all(1))
-            if len(close):
-                yield rows, close, at[close]
-
-    def depth(self) -> float | None:
-        """Return the median distance from the camera (m), or None if nothing is close."""
-        camera = self._seen.camera
-        found = [(at - camera.position) @ camera.turn[2] for _, _, at in self.points()]
-        return float(np.median(np.concatenate(found))) if found else None
-
-    def seen(self, detail: F32) -> tuple[Ints, F, F]:
-        """Return pixels (K,), points (K, 3), and how much light arrives (K,)."""
-        found = []
-        for rows, close, at in self.points():
+            at = at[close]
             over = np.maximum(np.maximum(self._low - at, at - self._high).max(1) + FADE, 0)
             factor = (self._seen.weight(rows) * detail[rows])[close]
             factor = factor * np.maximum(1 - over / FADE, 0)

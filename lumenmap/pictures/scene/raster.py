@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lumenmap.pictures.scene.camera import NEAR, Camera
 from lumenmap.pictures.scene.surface import Surface
-from lumenmap.solids.planes import vector_area
+from lumenmap.solids.planes import following, vector_area
 
 F = NDArray[np.float64]
 
@@ -90,25 +90,33 @@ def _fill(
         return
     # On a plane, 1/depth is linear in the picture.
     x = np.arange(left, right, dtype=np.float64) + 0.5
-    across = normal[0] * (x - cx) / focal
+    across = (normal[0] * (x - cx) / focal + normal[2]) / offset
     step = max(1, AT_ONCE // len(x))
     for first in range(int(top), int(bottom), step):
         band = slice(first, min(first + step, int(bottom)))
         y = np.arange(band.start, band.stop, dtype=np.float64) + 0.5
-        down = normal[1] * (y - cy) / focal
-        near = (across[None, :] + down[:, None] + normal[2]) / offset
+        down = normal[1] * (y - cy) / focal / offset
+        near = across[None, :] + down[:, None]
         drawn = nearest[band, left:right]
-        new = _inside(flat, x, y) & (near > drawn * NEARER)
-        drawn[new] = near[new]
-        which[band, left:right][new] = index
+        new = _inside(flat, x, y)
+        new &= near > drawn * NEARER
+        np.copyto(drawn, near, "same_kind", where=new)
+        np.copyto(which[band, left:right], index, where=new)
 
 
 def _inside(outline: F, x: F, y: F) -> NDArray[np.bool_]:
     """Return (Y, X) whether samples are within an outline (even-odd)."""
+    a, b = outline, following(outline)
+    spans = (a[:, 1] > y[:, None]) != (b[:, 1] > y[:, None])
+    way = b - a
+    slope = np.divide(way[:, 0], way[:, 1], out=np.zeros(len(a)), where=way[:, 1] != 0)
+    # A row is inside between where sides cross it for the first time and the second, and so on.
+    met = np.where(spans, a[:, 0] + (y[:, None] - a[:, 1]) * slope, np.inf)
+    met.sort(axis=1)
+    most = int(spans.sum(1).max(initial=0))
+    start = np.searchsorted(x, met[:, :most], side="right").astype(np.int32)[..., None]
+    column = np.arange(len(x), dtype=np.int32)
     inside = np.zeros((len(y), len(x)), bool)
-    for a, b in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        spans = (a[1] > y) != (b[1] > y)
-        if spans.any():
-            cross = a[0] + (y[spans] - a[1]) * ((b[0] - a[0]) / (b[1] - a[1]))
-            inside[spans] ^= x[None, :] > cross[:, None]
+    for k in range(0, most, 2):
+        inside |= (column >= start[:, k]) & (column < start[:, k + 1])
     return inside
