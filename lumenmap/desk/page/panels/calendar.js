@@ -120,7 +120,7 @@ class Calendar extends Panel {
   view() {
     const days = state.days;
     if (state.view !== "calendar") return null;
-    if (!days) return h("p", { class: "quiet", role: "status" }, "Looking up the evenings …");
+    if (!days) return h("section", { class: "coming" }, h("p", { class: "quiet", role: "status" }, "Looking up the evenings …"));
     const first = days.days[0]?.date ?? "", last = days.days.at(-1)?.date ?? "";
     const step = (/** @type {string} */ word, /** @type {string} */ from) => h("button", { type: "button", onclick: () => turned(from) }, word);
     const before = later(first || "2000-01-01", -COUNT);
