@@ -50,6 +50,7 @@ class Head extends Panel {
       h("h1", { key: "name" }, session?.house?.name ?? session?.folder ?? "The desk"),
       session && h("nav", { key: "views", "aria-label": "View" }, viewButton("tonight", "Tonight"), viewButton("calendar", "Calendar"), both && viewButton("compose", "Compose")),
       composing() && h("div", { key: "tools", class: "tools" }, shows(), steps(), title()),
+      composing() && said("title"),
     ];
   }
 }
@@ -62,7 +63,7 @@ function title() {
     onchange: (/** @type {any} */ e) => edit("title", "Name of the show", now => [{
       op: "set", path: ["show", "name"], old: /** @type {any} */ (now.data.show)?.name ?? null, new: e.target.value,
     }]),
-  }), said("title"));
+  }));
 }
 
 /** A refused edit's sentence, beside its control. @param {string} key */
