@@ -140,6 +140,7 @@ class Hub:
 
     async def tell_news(self) -> None:
         """Tell everybody the same, but only what has changed since it was told last."""
+        await self.on_bench(self.session.close_gone, {c.file for c in self.clients})
         for what, text in (await self.news.new()).items():
             for client in self.clients:
                 client.tell(what, text)

@@ -6,7 +6,8 @@ another and the event loop never waits for them. `lumenmap.desk.hub` brings brow
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import itertools
+from collections.abc import Callable, Iterable, Sequence, Set
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -67,6 +68,7 @@ class Session:
         self.ground = Ground(self.folder, live.rendering, effect_folders)
         self.problems = self.ground.problems  # those of shows are added here
         self.shows: dict[str, OpenShow] = {}
+        self._numbers = itertools.count(1)
         #: What `tell` says of each file of the folder, read once for each save.
         self.rows: dict[str, tuple[object, facts.ShowRow]] = {}
 
@@ -101,9 +103,17 @@ class Session:
             path = self.folder.path_of(name, "show") if file else self.folder.path / name
             text = self.folder.read(name) if file else ""
             project = self._project(path, text)
-            self.shows[name] = OpenShow(len(self.shows) + 1, Document(path, text), project)
+            self.shows[name] = OpenShow(next(self._numbers), Document(path, text), project)
             self._put(self.shows[name])
         return self.shows[name]
+
+    def close_gone(self, looked_at: Set[str]) -> None:
+        """Close the shows whose files are gone, but what isn't saved or somebody looks at."""
+        for name, show in list(self.shows.items()):
+            kept = name in self.folder.files or name in looked_at or not show.document.saved
+            if not kept and self._made is None:
+                del self.shows[name]
+                self.problems.pop(name, None)
 
     def _put(self, show: OpenShow) -> None:
         self.live.put(show.number, show.document.version, show.project)

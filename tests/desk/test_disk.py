@@ -362,3 +362,44 @@ def test_a_house_and_an_effect_saved_while_the_desk_begins_are_seen(house, tmp_p
         assert "rial" in {p["file"]: p["sentence"] for p in found}["house.toml"]
         save(house / "house.toml", "[rial]", "[rail]")
         page.until(lambda m: m["type"] == "problems" and len(m["problems"]) == 1)
+
+
+def test_a_show_that_is_deleted_is_missed_by_those_who_look_at_it_only(desk):
+    text = (desk.folder / "show.toml").read_text("utf-8")
+    page, other = desk.page(), desk.page()
+    (desk.folder / "third.toml").write_text(text.replace("First Try", "Third"), "utf-8")
+    for each in (page, other):
+        each.until(
+            lambda m: m["type"] == "shows" and any(s["title"] == "Third" for s in m["shows"])
+        )
+    first = page.open("third.toml")["number"]
+    (desk.folder / "third.toml").unlink()
+    for each in (page, other):
+        each.until(lambda m: m["type"] == "problems" and m["problems"])
+    page.open("show.toml")  # it was meant to go
+    for each in (page, other):
+        each.until(lambda m: m["type"] == "problems" and not m["problems"])
+    # One of its name is another show, and isn't taken for one that is open still.
+    (desk.folder / "third.toml").write_text(text.replace("First Try", "Fourth"), "utf-8")
+    page.until(lambda m: m["type"] == "shows" and any(s["title"] == "Fourth" for s in m["shows"]))
+    again = page.open("third.toml")
+    assert again["title"] == "Fourth" and not again["can_undo"]
+    assert again["number"] not in (first, page.open("show.toml")["number"])
+
+
+def test_what_isnt_saved_of_a_show_that_is_deleted_stays(desk, monkeypatch):
+    page = desk.page()
+    page.open()
+    text = (desk.folder / "show.toml").read_text("utf-8")
+    (desk.folder / "third.toml").write_text(text.replace("First Try", "Third"), "utf-8")
+    page.until(lambda m: m["type"] == "shows" and any(s["title"] == "Third" for s in m["shows"]))
+    page.open("third.toml")
+    session = desk.desk.hub.session
+    monkeypatch.setattr(session, "save", lambda name: False)  # a disk that is slow
+    assert page.edit(["show", "seed"], 1, 5, "third.toml")["type"] == "accepted"
+    (desk.folder / "third.toml").unlink()
+    page.until(lambda m: m["type"] == "problems" and m["problems"])
+    page.open("show.toml")
+    session.close_gone(set())
+    assert not session.shows["third.toml"].document.saved
+    assert "third.toml" in session.problems

@@ -461,7 +461,7 @@ export interface Problem {
   sentence: string;
   line: number | null;
   excerpt: string;
-  /** Whether it goes once the file is saved without its mistake. */
+  /** Whether it goes once the file is there without its mistake. */
   mend: boolean;
 }
 

@@ -207,7 +207,7 @@ class Problem(Fact):
     sentence: str
     line: int | None
     excerpt: str
-    mend: bool = Field(description="Whether it goes once the file is saved without its mistake.")
+    mend: bool = Field(description="Whether it goes once the file is there without its mistake.")
 
 
 class Light(Fact):
