@@ -387,5 +387,5 @@ def test_on_a_phone_the_house_comes_before_what_is_seldom_used(visitor):
     )
     visitor.until(shown)
     visitor.tap("Copy show").until(
-        "document.querySelector('input.title')?.value === 'First Try, copy'"
+        "document.querySelector('input.title')?.value.startsWith('First Try, copy')"
     )
