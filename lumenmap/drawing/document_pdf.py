@@ -77,6 +77,9 @@ def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
         starts = landscape or (isinstance(part, Heading) and part.new_page)
         if starts and i:
             flowables += [NextPageTemplate("portrait"), PageBreak()]
+        elif i and isinstance(parts[i - 1], Table):
+            # Not after every table: below one that fills its page it would make an empty page.
+            flowables.append(Spacer(0, 3 * MM))
         landscape = False
         if isinstance(part, Heading):
             style = styles["sheet"] if part.new_page or i == 0 else styles["part"]
@@ -92,7 +95,7 @@ def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
         elif isinstance(part, Ticks):
             flowables.append(_ticks(part, size))
         else:
-            flowables += [_table(part, room, styles), Spacer(0, 3 * MM)]
+            flowables.append(_table(part, room, styles))
     return flowables
 
 
