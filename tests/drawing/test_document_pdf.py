@@ -22,7 +22,9 @@ def test_what_announces_a_table_stays_with_it(tmp_path, before):
 PICTURE = Picture(Drawing(297, 210), full_page=True)
 
 
-@pytest.mark.parametrize("after", [[], [Heading("Next")], [PICTURE]], ids=["end", "sheet", "drawing"])
+@pytest.mark.parametrize(
+    "after", [[], [Heading("Next")], [PICTURE]], ids=["end", "sheet", "drawing"]
+)
 def test_no_page_is_empty_below_a_table_that_fills_its_page(tmp_path, after):
     """Below such a table of bare ends was a page with nothing on it but its foot.
 

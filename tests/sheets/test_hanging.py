@@ -29,6 +29,60 @@ def sides(request, examples):
     return site, placed, hanging_drawings(site, placed, PAPER)
 
 
+#: Invented: the gable in front hides the left rake of the dormer from the left; lights under the
+#: eave shine down, which is on no side.
+HIDDEN = """
+[house]
+name = "Hidden"
+unit = "ft"
+
+[[mass]]
+name = "main"
+ridge = "across"
+width = 34
+depth = 26
+eave = 10
+slope = "12/12"
+overhang = 1
+
+[[mass]]
+name = "cross"
+leans_on = "main"
+width = 14
+depth = 3
+position = [2, -3]
+eave = 11
+slope = "14/12"
+
+[[mass]]
+name = "dormer"
+leans_on = "main"
+roof = "shed"
+width = 10
+depth = 4
+position = [20, 5]
+eave = "17 ft 6 in"
+slope = "3/12"
+
+[[edge]]
+name = "soffit"
+kind = "eave"
+points = [[17, -0.5, 9], [34, -0.5, 9]]
+facing = "down"
+
+[rail]
+length = 8
+hole_spacing = "3 in"
+
+[pixel]
+kind = "ws2811-12v"
+
+[[line]]
+name = "all"
+path = ["cross/rake-left", { jumper = 30 }, "dormer/rake-left", { jumper = 40 }, "soffit"]
+"""
+
+
 def texts(side):
     return [m for m in side.drawing.marks if isinstance(m, TextLine)]
 
@@ -38,6 +92,24 @@ def test_every_rail_and_every_wire_is_named_on_some_side(sides):
     named = {t.text for page in pages for t in texts(page)}
     assert {f"{r.kind}{r.number}" for r in placed} <= named
     assert {x.mark for x in leads(site) if x.joins} | {c.mark for c in cuts(site)} <= named
+
+
+def test_what_no_side_shows_is_on_the_one_that_it_faces(tmp_path):
+    """The rails of a dormer behind a gable, and those that shine down, were on no drawing."""
+    (tmp_path / "house.toml").write_text(HIDDEN)
+    site = Site.read(tmp_path / "house.toml")
+    placed = rails(site.line_layouts)
+    pages = {
+        page.name: [t.text for t in texts(page)] for page in hanging_drawings(site, placed, PAPER)
+    }
+    on = {"cross/rake-left": "front", "dormer/rake-left": "left side", "soffit": "front"}
+    assert set(pages) == set(on.values())
+    for rail in placed:
+        name = f"{rail.kind}{rail.number}"
+        assert [side for side, said in pages.items() if name in said] == [on[rail.edge]], rail.edge
+    assert "dormer/rake-left (behind)" in pages["left side"]
+    assert "behind: out of sight from here" in pages["left side"]
+    assert "soffit" in pages["front"] and not any("behind" in said for said in pages["front"])
 
 
 def test_labels_are_large_and_apart_and_on_the_page(sides):

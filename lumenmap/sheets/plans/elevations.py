@@ -5,10 +5,11 @@ from __future__ import annotations
 from itertools import permutations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length, show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
-from lumenmap.sheets.plans.panel import Panel
+from lumenmap.sheets.plans.panel import F, Panel
 from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.views import VIEWS, View, outlines, visible
 from lumenmap.sheets.wires.leads import cuts, leads, show_fuse
@@ -39,8 +40,29 @@ def one_by_one(site: Site, paper: tuple[float, float]) -> dict[str, Drawing]:
 
 
 def side_panels(site: Site) -> list[Panel]:
-    """Return the elevations that `one_by_one` shows, without the plan."""
-    return [panel for panel in _panels(site) if panel.view.name != "plan"]
+    """Return the elevations that `one_by_one` shows, and on them every edge with pixels.
+
+    What no view shows, since another part of the house hides it from there or since it shines down,
+    has to be hung all the same: it is on the side that it faces, or on which it is longest.
+    """
+    edge = site.pixels.edge
+    sides = [view for view in VIEWS if view.name != "plan"]
+    panels = {panel.view: panel for panel in _panels(site) if panel.view in sides}
+    shown = {i for panel in panels.values() for i in edge[panel.shown].tolist()}
+    for i in sorted(set(edge[edge >= 0].tolist()) - shown):
+        name, mine = site.pixels.edge_names[i], edge == i
+        view = max(sides, key=lambda v: (_shows_well(site, v, name), _length(site, v, name)))
+        known = panels.get(view)
+        lines = known.lines if known else outlines(site.house, view)
+        panels[view] = _framed(site, view, lines, known.shown | mine if known else mine)
+    return [panels[view] for view in sides if view in panels]
+
+
+def hidden(site: Site, view: View, name: str) -> bool:
+    """Return whether the house hides all pixels of an edge in a view."""
+    pixels = site.pixels
+    places = pixels.xyz[pixels.edge == pixels.edge_names.index(name)]
+    return not visible(places, view, site.house.faces).any()
 
 
 def closer(site: Site, panel: Panel) -> Panel:
@@ -117,7 +139,12 @@ def _panel(site: Site, view: View) -> Panel | None:
     lines = outlines(site.house, view)
     if not lines and not shown.any():
         return None
-    places = np.concatenate([*lines, view.flat(pixels.xyz[shown])])
+    return _framed(site, view, lines, shown)
+
+
+def _framed(site: Site, view: View, lines: list[F], shown: NDArray[np.bool_]) -> Panel:
+    """Return a view whose box holds its lines and pixels."""
+    places = np.concatenate([*lines, view.flat(site.pixels.xyz[shown])])
     return Panel(view, lines, shown, places.min(0), places.max(0))
 
 
@@ -125,10 +152,15 @@ def _shows_well(site: Site, view: View, name: str) -> bool:
     """Return whether an edge faces the viewer or the sky, and is seen near its full length."""
     edge = site.house.edges[name]
     full = np.linalg.norm(np.diff(edge.points, axis=0), axis=1).sum()
-    flat = np.linalg.norm(np.diff(view.flat(edge.points), axis=0), axis=1).sum()
     facing = edge.facings
     towards = bool(((facing @ view.viewer > MIN_FACING) | (facing[:, 2] > 0.9)).any())
-    return bool(flat >= MIN_LENGTH * full and towards)
+    return bool(_length(site, view, name) >= MIN_LENGTH * full and towards)
+
+
+def _length(site: Site, view: View, name: str) -> float:
+    """Return how long an edge is in a view (m)."""
+    flat = view.flat(site.house.edges[name].points)
+    return float(np.linalg.norm(np.diff(flat, axis=0), axis=1).sum())
 
 
 def pack(

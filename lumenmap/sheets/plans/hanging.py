@@ -13,7 +13,7 @@ from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import Labels, around, box_of, leader, width_of
 from lumenmap.parts.cautions import ladder
-from lumenmap.sheets.plans.elevations import closer, side_panels
+from lumenmap.sheets.plans.elevations import closer, hidden, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.heights import draw_heights
 from lumenmap.sheets.plans.panel import Panel
@@ -68,6 +68,9 @@ class _Sheet:
         self.page, self.site, self.panel, self.rails = page, site, panel, rails
         self.edges = list(dict.fromkeys(r.edge for r in rails))
         self.rows = edge_rows(site, rails, self.edges)
+        self.behind = [i for i, n in enumerate(self.edges) if hidden(site, panel.view, n)]
+        for i in self.behind:
+            self.rows[i] = (f"{self.rows[i][0]} (behind)", *self.rows[i][1:])
         self.table = page.height - FOOT - min(7.0, 62 / (1 + len(self.rows))) * (1 + len(self.rows))
         room = (
             page.width - 2 * MARGIN - HEIGHTS - 2 * ROUND,
@@ -108,6 +111,9 @@ class _Sheet:
         page.text((x + 32, y), "clip", TextStyle(SMALL))
         page.text((x + 46, y), "A1: rail of kind A, number 1", TextStyle(SMALL))
         page.text((x + 106, y), "F1: pair of wires joins here", TextStyle(SMALL))
+
+        if self.behind:
+            page.text((x + 165, y), "behind: out of sight from here", TextStyle(SMALL))
 
     def _points(self, rail: PlacedRail, places: list[float]) -> list[Point]:
         """Return points on paper at distances from a rail's datum (m)."""
