@@ -47,6 +47,7 @@ class LinePlaces:
 
     def __init__(self, house: House, span: LineSpan, along: F) -> None:
         self.span, self.unit, self.along = span, house.unit, along
+        self._file = house.file
         self._string, self._holes = house.string, float(house.rail.hole_spacing)
         between = self._between()
         first = max(float(along[0]), self._string.tail)
@@ -91,6 +92,12 @@ class LinePlaces:
         InputError
             Not a place, or one that this line doesn't have.
         """
+        try:
+            return self._place(text, key)
+        except InputError as error:  # asked by the wiring, by what judges it, by maps and sheets
+            raise error.at(file=self._file) from None
+
+    def _place(self, text: str, key: str) -> Place:
         found = position(text, self.unit, key)
         if found.kind == "start":
             return self.connectors[0]

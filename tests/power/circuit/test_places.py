@@ -8,6 +8,7 @@ import pytest
 from lumenmap.core.errors import InputError
 from lumenmap.house.positions import position
 from lumenmap.power.circuit.places import show_pixels
+from lumenmap.sheets.wires.leads import leads
 from lumenmap.site import Site
 from tests.small_house import edited
 
@@ -101,6 +102,16 @@ def test_what_is_not_on_the_line_is_refused(read, text, says):
     says = says.replace("48 in", "4 ft")
     with pytest.raises(InputError, match="feed, at: .*" + re.escape(says)):
         read().places["wall"].place(text, "feed, at")
+
+
+def test_whoever_asks_for_a_place_says_in_which_file_it_is_wrong(read):
+    """The wiring named the file; what judges it came first, and didn't."""
+    feed = 'feed = [{ supply = "box", to = "wall", at = "pixel 60", fuse = 5 }]\nsupply ='
+    site = read(("supply =", feed))
+    says = r'house\.toml: feed "box to wall pixel 60", at: is "pixel 60"; expected 1 to 27 on line'
+    for asked in (lambda: site.verdict, lambda: site.wiring, lambda: leads(site)):
+        with pytest.raises(InputError, match=f"^{says}"):
+            asked()
 
 
 def test_connectors_need_the_strings_length(read):
