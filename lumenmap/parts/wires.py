@@ -110,8 +110,9 @@ def wire(text: str) -> Wire:
         if make not in IEC_60228:
             raise InputError(unknown("make of wire", make, IEC_60228, plural="Makes"))
         if area not in IEC_60228[make]:
-            sizes = [f"{size:g} mm2" for size in IEC_60228[make]]
-            raise InputError(unknown("wire size", f"{area:g} mm2", sizes))
+            # No nearest spelling: that of 4 mm2 is 1 mm2, a wire a quarter as thick.
+            sizes = ", ".join(f"{size:g} mm2" for size in IEC_60228[make])
+            raise InputError(f'no wire size "{area:g} mm2"; wire sizes: {sizes}')
         name = f"{area:g} mm2" + ("" if make == "flexible" else f" {make}")
         return Wire(
             name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P2]"

@@ -102,7 +102,8 @@ def test_spellings(text, name):
         ("14", "isn.t a wire size"),
         ("", "isn.t a wire size"),
         ("99 AWG", "expected 4 AWG to 30 AWG"),
-        ("3 mm2", "no wire size"),
+        ("3 mm2", 'no wire size "3 mm2"; wire sizes: 0.5 mm2, 0.75 mm2'),
+        ("4 mm2", 'no wire size "4 mm2"; wire sizes:'),  # "did you mean 1 mm2?", far too thin
         ("18 AWG strande", 'no make of wire "strande"; did you mean "stranded"'),
         ("1.5 mm2 soild", 'did you mean "solid"'),
         ("thick" * 50, "isn.t a wire size"),
