@@ -26,8 +26,9 @@ def house(unit: str) -> Page:
             '`leans_on = "main"` has a porch, a dormer or a wing go on until it meets main; you '
             "needn't work out how far.",
             "x runs right along the front as seen from the street, y away from the street, z up. "
-            "An edge starts at its left end as you face that side of the house: a left rake runs "
-            "up from the eave, a right rake down from the ridge.",
+            "An edge starts at its left end as you face that side of the house. So at a gable end "
+            "the rake on your left runs up from the eave, and that on your right down from the "
+            "ridge; at the left side of a shed roof that rises to the back the rake runs down.",
             "Put a fuse at the supply end of every wire, sized for the thinnest wire after it, and "
             "leave mains to a licensed electrician. lumenmap computes; local code and the parts' "
             "own data sheets win. `lumenmap help wiring` says how.",
