@@ -25,6 +25,7 @@ LENGTH: dict[str, Fraction] = {
     "ft": 12 * INCH,
     "yd": 36 * INCH,
 }
+_OF_FEET = ("in", "ft", "yd")
 TIME: dict[str, Fraction] = {
     "s": Fraction(1),
     "ms": Fraction(1, 1000),
@@ -114,7 +115,8 @@ def quantity(
     text = value.strip()
     sign = -1 if text[:1] in "-−" and text else 1
     rest = text.lstrip("+-−")
-    total, end, seen = Fraction(0), 0, 0
+    total, end = Fraction(0), 0
+    used: list[str] = []
     if len(text) > _LONGEST or len(text) - len(rest) > 1:
         raise InputError(f'{what} is "{text[:_LONGEST]}"; expected a quantity such as {like}')
     while end < len(rest) and (m := _TERM.match(rest, end)):
@@ -128,15 +130,17 @@ def quantity(
                 f'{what} is "{text}": no unit "{name}"{f"{meant} Units" if meant else "; units"} '
                 f"here: {', '.join(units)}"
             )
-        if name is None and (seen or m.end() < len(rest)):
+        if name is None and (used or m.end() < len(rest)):
             break  # "3 ft 4" might mean 4 in or 4 ft
         total += _number(m.group(1)) * units[unit]
-        end, seen = m.end(), seen + 1
-    if not seen or end < len(rest):
+        end, used = m.end(), [*used, unit]
+    if not used or end < len(rest):
         if m := re.fullmatch(r"(\d+),(\d+)(\D*)", rest):
             whole = f"{m[1]}.{m[2]}{m[3]}"
             raise InputError(f'{what} is "{text}"; write "{whole}", with a decimal point')
         raise InputError(f'{what} is "{text}"; expected a quantity such as {like}')
+    if any(unit in _OF_FEET for unit in used) and not all(unit in _OF_FEET for unit in used):
+        raise InputError(f'{what} is "{text}", in feet or inches and in metres; write one of them')
     if abs(total) > 10**12:
         raise InputError(f'{what} is "{text}"; no house is that large')
     return sign * total

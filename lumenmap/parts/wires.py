@@ -19,11 +19,19 @@ RHO_20 = 17.241
 ALPHA_20 = 0.00393
 
 #: IEC 60228 maxima, ohm/km at 20 °C by mm² [P2: makers' copies of its tables,
-#: Kabelmetal's for classes 1 and 2].
+#: Kabelmetal's for classes 1 and 2; 4 and 6 mm² M].
 IEC_60228 = {
-    "flexible": {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98},
-    "flexible tinned": {0.5: 40.1, 0.75: 26.7, 1.0: 20.0, 1.5: 13.7, 2.5: 8.21},
-    "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41},
+    "flexible": {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30},
+    "flexible tinned": {
+        0.5: 40.1,
+        0.75: 26.7,
+        1.0: 20.0,
+        1.5: 13.7,
+        2.5: 8.21,
+        4.0: 5.09,
+        6.0: 3.39,
+    },
+    "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08},
 }
 _CLASSES = {
     "flexible": "class 5 plain",
@@ -114,9 +122,9 @@ def wire(text: str) -> Wire:
             sizes = ", ".join(f"{size:g} mm2" for size in IEC_60228[make])
             raise InputError(f'no wire size "{area:g} mm2"; wire sizes: {sizes}')
         name = f"{area:g} mm2" + ("" if make == "flexible" else f" {make}")
-        return Wire(
-            name, area, IEC_60228[make][area], f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [P2]"
-        )
+        mark = "P2" if area <= 2.5 else "M"
+        source = f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [{mark}]"
+        return Wire(name, area, IEC_60228[make][area], source)
     raise InputError(
         f'"{text[:40]}" isn\'t a wire size; expected a size such as "14 AWG" or "1.5 mm2"'
     )

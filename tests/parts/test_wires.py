@@ -5,7 +5,7 @@ import math
 import pytest
 
 from lumenmap.core.errors import InputError
-from lumenmap.parts.wires import awg_diameter, wire
+from lumenmap.parts.wires import IEC_60228, awg_diameter, wire
 
 FOOT = 0.3048
 
@@ -103,7 +103,7 @@ def test_spellings(text, name):
         ("", "isn.t a wire size"),
         ("99 AWG", "expected 4 AWG to 30 AWG"),
         ("3 mm2", 'no wire size "3 mm2"; wire sizes: 0.5 mm2, 0.75 mm2'),
-        ("4 mm2", 'no wire size "4 mm2"; wire sizes:'),  # "did you mean 1 mm2?", far too thin
+        ("10 mm2", 'no wire size "10 mm2"; wire sizes:'),  # "did you mean 1 mm2?", far too thin
         ("18 AWG strande", 'no make of wire "strande"; did you mean "stranded"'),
         ("1.5 mm2 soild", 'did you mean "solid"'),
         ("thick" * 50, "isn.t a wire size"),
@@ -118,3 +118,17 @@ def test_what_is_no_wire_is_refused(text, says):
 def test_a_thicker_gauge_has_less_resistance():
     sizes = [wire(f"{n} AWG").ohms(1) for n in range(4, 31)]
     assert sizes == sorted(sizes) and all(math.isfinite(s) for s in sizes)
+
+
+@pytest.mark.parametrize("make", ["flexible", "flexible tinned", "solid"])
+def test_thick_iec_wires_go_on_as_the_thinner_rows_do(make):
+    """The rows of 4 and 6 mm² are from memory: resistance times size is that of the others.
+
+    What a maximum allows for hardly differs from size to size.
+    """
+    known, thick = (
+        [size * IEC_60228[make][size] for size in sizes] for sizes in ((1.5, 2.5), (4.0, 6.0))
+    )
+    assert thick == pytest.approx([sum(known) / 2] * 2, rel=0.02)
+    assert wire(f"6 mm2 {make}").source.endswith("[M]")
+    assert wire(f"2.5 mm2 {make}").source.endswith("[P2]")
