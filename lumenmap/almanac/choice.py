@@ -70,7 +70,7 @@ class Choice:
 def tonight_date(almanac: Almanac, moment: datetime) -> date:
     """Return the date that the evening of a moment goes by; after midnight, the day before's."""
     if (piece := almanac.at(moment)) is not None:
-        return almanac.today(piece.begun)
+        return piece.day
     local = moment.astimezone(almanac.place.zone)
     # Unless this very date was made dark: then its evening had begun already, at midnight.
     only = Span(local.date(), local.date())
@@ -225,7 +225,7 @@ def _choice(almanac: Almanac, rule: Rule, piece: Piece) -> Choice:
 
 def _rule(almanac: Almanac, piece: Piece) -> Rule | None:
     """Return a piece's rule: of several of one name and show, as for other days, its day's own."""
-    known = [*almanac.rules, *almanac.rules_on(almanac.today(piece.begun))]
+    known = [*almanac.rules, *almanac.rules_on(piece.day)]
     return next((r for r in reversed(known) if (r.name, r.show) == (piece.rule, piece.show)), None)
 
 

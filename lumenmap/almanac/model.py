@@ -65,6 +65,8 @@ class Piece:
     begun
         When the rule began (UTC), which is when the show's first frame is due, even if this
         stretch starts later.
+    day
+        The date that the evening goes by. In a far north's June it begins after midnight.
     brightness
         0..1, dimming included.
     values
@@ -74,6 +76,7 @@ class Piece:
     start: datetime
     stop: datetime
     begun: datetime
+    day: date
     rule: str
     show: Path
     brightness: float
@@ -156,7 +159,8 @@ class Almanac:
                 dim = min((b for b in here if b), default=1.0)
                 dimmed = rule.brightness * self.brightness * dim
                 values = rule.values_on(day)
-                pieces.append(Piece(start, stop, best.start, rule.name, rule.show, dimmed, values))
+                stretch = start, stop, best.start, day
+                pieces.append(Piece(*stretch, rule.name, rule.show, dimmed, values))
         return _joined(pieces), notes
 
     def hushed(self, day: date) -> list[tuple[Rule, datetime, datetime]]:

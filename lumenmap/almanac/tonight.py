@@ -10,11 +10,14 @@ from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import crossing
+from lumenmap.almanac.values import coming
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.toml.reading import load_toml
 
+#: Evenings are worked out for these years; a feast's tables end in 2100 or so.
+FIRST_YEAR, LAST_YEAR = 1900, 2200
 #: A piece for a table or JSON, as `row` makes it.
 Row = dict[str, Any]
 
@@ -52,7 +55,7 @@ def row(almanac: Almanac, piece: Piece, title: str) -> Row:
     zone = almanac.place.zone
     start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
     return {
-        "date": almanac.today(piece.begun).isoformat(),
+        "date": piece.day.isoformat(),
         "from": f"{start + timedelta(seconds=30):%H:%M}",
         "to": f"{stop + timedelta(seconds=30):%H:%M}",
         "rule": piece.rule,
@@ -71,14 +74,17 @@ def parse_date(text: str) -> date:
     Raises
     ------
     InputError
-        It isn't one.
+        It isn't one, or of a year that calendars aren't worked out for.
     """
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
         raise InputError(
             f'"{text[:40]}" isn\'t a date; expected a date such as 2026-06-05'
         ) from None
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise InputError(f"{found} is out of range; expected a date of {FIRST_YEAR} to {LAST_YEAR}")
+    return found
 
 
 def _next(almanac: Almanac, day: date, titles: Titles) -> str:
@@ -95,6 +101,16 @@ def _over(almanac: Almanac, day: date) -> list[str]:
     year = [day + timedelta(days=days) for days in range(-1, 367)]
     rules = [rule for rule in almanac.rules if not rule.priority[0]]
     return [rule.name for rule in rules if not any(map(rule.applies, year))]
+
+
+def _counted(almanac: Almanac, day: date) -> list[str]:
+    """Say which values of an evening's rules have nothing left to count."""
+    goals = ((rule.name, c.goal) for rule in almanac.rules_on(day) for _, c in rule.values)
+    return [
+        f'{name}: "days until {goal.text}" stays 0, since that day won\'t come again'
+        for name, goal in goals
+        if goal is not None and coming(goal, day) is None
+    ]
 
 
 def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
@@ -118,6 +134,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     lines += [
         f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
     ]
+    lines += [f"  {line}" for line in _counted(almanac, day)]
     if almanac.elsewhere:
         lines.append(f"  problem: {almanac.elsewhere}")
     missing = sorted({p.show.name for p in pieces if not p.show.exists()})

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import MAXYEAR, date, timedelta
+from functools import lru_cache
 from typing import Any
 
 from lumenmap.almanac.days import Days, parse_days
@@ -18,6 +19,8 @@ from lumenmap.core.toml.validation import shown
 Values = tuple[tuple[str, float], ...]
 
 _DAY = timedelta(days=1)
+#: A day that comes again does so within so many years, as does a fifth Friday in February.
+_YEARS = 40
 _WORDS = ("night", "year", "days until")
 _LIKE = 'expected "night", "year", "days until 12-25" or a number'
 
@@ -51,11 +54,12 @@ def parse_count(written: Any, country: str = "") -> Count:
         return Count("number", number=float(written))
     if not isinstance(written, str):
         raise InputError(f"is {shown(written)}; {_LIKE}")
-    words = " ".join(written.lower().split())
+    written = " ".join(written.split())
+    words = written.lower()
     if words in ("night", "year"):
         return Count(words)
     if words.startswith("days until "):
-        goal = parse_days(words.removeprefix("days until "), country)
+        goal = parse_days(written[len("days until ") :], country)
         return Count("days until", goal)
     hint = near(words, _WORDS)
     raise InputError(f'is "{written[:60]}"{hint or ";"} {_LIKE}')
@@ -80,8 +84,16 @@ def _near(day: date) -> list[date]:
     return [day, *around]
 
 
+@lru_cache(4096)  # asked at every look at an evening
+def coming(goal: Days, day: date) -> date | None:
+    """Return the first of a goal's days from a day on; None if no more comes."""
+    for year in range(day.year, min(day.year + _YEARS, MAXYEAR) + 1):
+        if days := [d for d in goal.find(year) if d >= day]:
+            return min(days)
+    return None
+
+
 def _until(day: date, goal: Days) -> float:
-    for days in range(732):
-        if day + days * _DAY in goal:
-            return days
-    raise InputError(f'"{goal.text}" isn\'t within two years after {day:%Y-%m-%d}')
+    """Return the days left; 0 once no more comes: a count that has ended is no mistake."""
+    found = coming(goal, day)
+    return (found - day).days if found else 0

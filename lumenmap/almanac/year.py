@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import CIVIL, SET, crossing
@@ -38,22 +39,30 @@ def stretches(rows: Sequence[Row]) -> list[list[list[Row]]]:
     return [list(run) for _, run in groupby(evenings, played)]
 
 
-def stretch_lines(evenings: list[list[Row]]) -> list[str]:
+def stretch_lines(evenings: list[list[Row]], zone: ZoneInfo) -> list[str]:
     """Return a run of evenings for people: its dates, and from when to when what plays."""
     first, last = evenings[0][0]["date"], evenings[-1][0]["date"]
     dates = first if first == last else f"{first} to {last}, {len(evenings)} evenings"
     rules = dict.fromkeys(r["rule"] for r in evenings[0])
     lines = [f"{dates}: {', '.join(rules)}"]
     for rows in zip(*evenings, strict=True):
-        start, stop = (_span([r[key] for r in rows]) for key in ("from", "to"))
+        start, stop = (_span(rows, *keys, zone) for keys in (("from", "start"), ("to", "stop")))
         lines.append(f"  {start} to {stop}  {played(rows[0]['title'], rows[0]['brightness'])}")
     return lines
 
 
-def _span(times: Sequence[str]) -> str:
-    """Return the first and the last of times of day in an evening, which ends after midnight."""
-    order = sorted(times, key=lambda t: (t < f"{_NOON}:00", t))
-    return order[0] if order[0] == order[-1] else f"{order[0]}-{order[-1]}"
+def _span(rows: Sequence[Row], clock: str, moment: str, zone: ZoneInfo) -> str:
+    """Return the earliest and the latest of times of day, each counted from its evening's date.
+
+    So 00:10 is later than 23:50, and 11:40, where the sun stays down, earlier than 12:10.
+    """
+
+    def since_midnight(r: Row) -> timedelta:
+        local = datetime.fromisoformat(r[moment]).astimezone(zone).replace(tzinfo=None)
+        return local - datetime.fromisoformat(r["date"])
+
+    first, last = (end(rows, key=since_midnight)[clock] for end in (min, max))
+    return first if first == last else f"{first}-{last}"
 
 
 #: Colours of the rules in the picture, in their order; chosen to differ in lightness too.

@@ -80,6 +80,7 @@ def stream(
     from lumenmap.controller.e131.pace import pace
     from lumenmap.controller.e131.stream import Stream
     from lumenmap.controller.ways import feed
+    from lumenmap.core.wording import some
     from lumenmap.jobs.aloud.speaker import Speaker
     from lumenmap.jobs.project import load, read_set
     from lumenmap.jobs.sending import (
@@ -133,7 +134,9 @@ def stream(
     stop = StopSignal()
     source = stream_source(frames.house, name, priority, "stream")
     with Wire(wire_folder(frames.house), "stream") as wire:
-        log(f"{show.name}: {len(universes)} universes to {address(0)}; press Ctrl-C to stop")
+        log(
+            f"{show.name}: {some(len(universes), 'universe')} to {address(0)}; press Ctrl-C to stop"
+        )
         try:
             streaming = Stream(source, routed, sender, options, notify=log)
             if speaker is not None:
@@ -147,8 +150,9 @@ def stream(
                 speaker.close()
     lost = sum(report.lost.values())
     lines = [
-        f"{report.frames:,} frames in {report.seconds:.1f} s, {report.packets:,} packets; "
-        f"{report.dropped:,} frames dropped, {lost:,} packets lost"
+        f"{some(report.frames, 'frame')} in {report.seconds:.1f} s, "
+        f"{some(report.packets, 'packet')}; "
+        f"{some(report.dropped, 'frame')} dropped, {some(lost, 'packet')} lost"
     ] + [f"  lost: {why}: {n:,}" for why, n in report.lost.items()]
     print_report(asdict(report), lines, as_json)
     exit_if_silent(sender)
@@ -164,11 +168,13 @@ def _print_plan(
     """Print what would be sent, and where."""
     from dataclasses import asdict
 
+    from lumenmap.core.wording import some
+
     rows = [{**asdict(u), "slots": u.slots, "to": address(k)} for k, u in enumerate(universes)]
     sent = rate.rate / rate.repeat
     lines = [
         *universe_table(universes, address),
-        f"{len(universes)} universes, {sent:g} frames/s, "
+        f"{some(len(universes), 'universe')}, {sent:g} frames/s, "
         f"at most {rate.rate * len(universes):g} packets/s",
     ]
     print_report({"universes": rows, "fps": frames.fps, "sent_fps": sent}, lines, as_json)

@@ -28,6 +28,15 @@ def several(kind: str, names: Sequence[str]) -> str:
     return f"{many} {listed(names)}"
 
 
+def some(count: int, kind: str) -> str:
+    """Return a number of things of one kind.
+
+    >>> some(1, "universe"), some(1200, "packet"), some(2, "bus")
+    ('1 universe', '1,200 packets', '2 buses')
+    """
+    return f"{count:,} {kind if count == 1 else _MANY.get(kind, f'{kind}s')}"
+
+
 def gathered(remarks: Iterable[tuple[str, str, str]]) -> list[str]:
     """Return remarks as text, those that say the same of several things as one.
 
@@ -55,6 +64,15 @@ def how_long(seconds: float, digits: int = 2) -> str:
         return f"{round(seconds, digits):g} s"
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min" + (f" {rest} s" if rest else "")
+
+
+def then(text: str, outcome: str) -> str:
+    """Return what happened, and what comes of it: below what has lines of its own.
+
+    >>> then("no such show", "another plays")
+    'no such show; another plays'
+    """
+    return f"{text}\n{outcome}" if "\n" in text else f"{text}; {outcome}"
 
 
 def sentence(text: str) -> str:

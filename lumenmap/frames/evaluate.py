@@ -7,12 +7,15 @@ from numpy.typing import NDArray
 
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import LumenmapError
+from lumenmap.core.plain import plain
 from lumenmap.frames.course import Given, given
 from lumenmap.frames.planned import PlannedLayer
 from lumenmap.show.effects.errors import line_in
 
 F = NDArray[np.float64]
 Light = NDArray[np.float32]
+#: What an effect says is cut to so many characters.
+_LONGEST = 500
 
 
 class EffectError(LumenmapError):
@@ -42,9 +45,8 @@ def _asked(planned: PlannedLayer, asked: Given) -> Light:
     except (Exception, SystemExit) as error:
         line = line_in(error, layer.effect.file)
         place = f" at {layer.effect.file.name} line {line}" if line else ""
-        raise EffectError(
-            f"{layer.key}: {name} raised {type(error).__name__}: {error}{place}"
-        ) from error
+        said = plain(f"{type(error).__name__}: {error}", _LONGEST)  # in anybody's words
+        raise EffectError(f"{layer.key}: {name} raised {said}{place}") from error
     shape = (len(asked.t), len(planned.at.xyz), 3)
     if not isinstance(light, np.ndarray) or light.shape != shape:
         got = light.shape if isinstance(light, np.ndarray) else type(light).__name__

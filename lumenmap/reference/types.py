@@ -19,7 +19,11 @@ _GUARD = 200
 #: So is one on a text's length.
 _LONG = 80
 _PLAIN = {str: "text", bool: "true or false", int: "whole number", float: "number"}
-_PLURAL = {"true or false": "true or false", "time of day": "times of day"}
+_PLURAL = {
+    "true or false": "true or false",
+    "time of day": "times of day",
+    "what it counts": "what they count",
+}
 
 
 def in_words(annotation: Any, metadata: Sequence[Any] = ()) -> str:

@@ -1,7 +1,7 @@
 """Tonight's choice, as tables that go into the almanac."""
 
 import tomllib
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -16,6 +16,7 @@ from lumenmap.almanac.choice import (
     tonight_date,
 )
 from lumenmap.almanac.load import almanac_from
+from lumenmap.almanac.tonight import row
 from lumenmap.core.errors import InputError
 
 RULES = """
@@ -197,3 +198,32 @@ def test_a_dimmed_evening_keeps_what_its_rule_counts(tmp_path):
 def test_of_two_choices_of_one_name_each_evening_has_its_own(tmp_path):
     book = almanac_from(tomllib.loads(COUNTED), tmp_path / "almanac.toml")
     assert [stretches(book, date(2026, 12, d))[0].start for d in (22, 24)] == ["17:00", "18:00"]
+
+
+REYKJAVIK = """
+[almanac]
+place = { latitude = 64.15, longitude = -21.94, timezone = "Atlantic/Reykjavik" }
+[[rule]]
+name = "summer"
+show = "frost.toml"
+on = "every day"
+to = "sunrise"
+"""
+
+
+def test_an_evening_that_begins_after_midnight_is_of_the_day_before(tmp_path):
+    """Around midsummer the sun sets after midnight in Reykjavik; astral says so too."""
+    astral_sun = pytest.importorskip("astral.sun")
+    observer = pytest.importorskip("astral").Observer(64.15, -21.94)
+    set_on_21st = astral_sun.sunset(observer, date(2026, 6, 21))
+    book = almanac_from(tomllib.loads(REYKJAVIK), tmp_path / "almanac.toml")
+    days = [date(2026, 6, 1) + timedelta(days=i) for i in range(60)]
+    for day in days:
+        (piece,) = book.evening(day)[0]
+        assert piece.day == tonight_date(book, piece.start) == day
+        assert row(book, piece, "")["date"] == str(day)
+    begun = book.evening(date(2026, 6, 20))[0][0].start
+    assert begun.date() == date(2026, 6, 21) and abs(begun - set_on_21st) < timedelta(minutes=5)
+    once = chosen([], tonight_date(book, begun), Choice(None))
+    dark = almanac_from({**tomllib.loads(REYKJAVIK), "once": once}, book.file)
+    assert dark.at(begun) is None, "who turns it off then turns this evening off"

@@ -81,3 +81,21 @@ def test_mistakes_of_values_are_said(written, says):
 def test_a_mistake_is_found_at_its_key(book):
     with pytest.raises(InputError, match=r'rule 1, values.candles: is "nigt"'):
         book(BOOK.replace('"night"', '"nigt"'))
+
+
+@pytest.mark.parametrize(("goal", "day", "left"), [
+    ("2026-11-26", date(2026, 11, 25), 1),
+    ("2026-11-26", date(2026, 11, 26), 0),
+    ("2026-11-26", date(2026, 11, 27), 0),
+    ("2030-06-01", date(2026, 11, 27), 1282),  # by the standard library's dates
+    ("fifth friday of february", date(2025, 3, 1), 4017),  # 29 February 2036 is a Friday
+    ("RRULE:FREQ=YEARLY;UNTIL=20260101", date(2026, 11, 27), 0),
+])  # fmt: skip
+def test_a_countdown_that_has_ended_stays_at_nothing(book, goal, day, left):
+    """The evening after the day goes on: whoever lets it play for years doesn't come to edit."""
+    text = BOOK.replace('on = "12-20..12-24"', 'on = "every day"').replace("12-25", goal)
+    pieces, _ = book(text).evening(day)
+    assert dict(pieces[0].values)["left"] == left
+    said = [line for line in tonight(book(text), day)[1] if "stays 0" in line]
+    ended = f'  days: "days until {goal}" stays 0, since that day won\'t come again'
+    assert said == ([] if left or day == date(2026, 11, 26) else [ended])

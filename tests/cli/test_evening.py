@@ -8,7 +8,8 @@ import shutil
 import subprocess
 import sys
 import time
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -370,3 +371,35 @@ def test_a_rule_of_last_year_is_told(cottage, tmp_path, lumenmap):
     got = lumenmap("tonight", path, "--on", "2026-12-20").out.splitlines()
     assert got[-1] == "  Party is over: it has no day in the year to come"
     assert "is over" not in lumenmap("tonight", path, "--on", "2025-12-19").out
+
+
+def test_after_midnight_it_is_still_the_same_night(tmp_path, lumenmap):
+    """As at the desk and for a hub; somewhere it is between two and three at night just now."""
+    east = (2 - datetime.now(UTC).hour + 11) % 24 - 11
+    zone = f"Etc/GMT{-east:+d}" if east else "Etc/GMT"
+    path = tmp_path / "almanac.toml"
+    path.write_text(
+        f'[almanac]\nplace = {{ latitude = 40, longitude = {15 * east}, timezone = "{zone}" }}\n'
+        '[[rule]]\nshow = "a.toml"\non = "every day"\nfrom = "17:00"\nto = "23:00"\n'
+    )
+    before = datetime.now(ZoneInfo(zone)).date() - timedelta(days=1)
+    assert json.loads(lumenmap("tonight", path, "--json").out)["date"] == str(before)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "1899-12-31", "2201-01-01", "9999-12-31"])
+def test_evenings_have_years_that_calendars_have(cottage, lumenmap, day):
+    says = f"{day} is out of range; expected a date of 1900 to 2200"
+    lumenmap("tonight", cottage, "--on", day).fails(2, says)
+    refused = lumenmap("year", cottage, "--year", f"{int(day[:4])}")
+    assert refused.code == 2 and "Invalid value for '--year'" in refused.err
+    for day in ("1900-01-01", "2200-12-31"):
+        assert lumenmap("tonight", cottage, "--on", day).code == 0
+
+
+def test_one_of_a_kind_is_one(cottage, tmp_path, lumenmap):
+    path = tmp_path / "almanac.toml"
+    path.write_text(
+        '[almanac]\nplace = { latitude = 40, longitude = 15, timezone = "Europe/Rome" }\n'
+        '[[once]]\ndate = "2026-06-01"\nshow = "a.toml"\n'
+    )
+    assert lumenmap("year", path, "--year", "2026").out.endswith("\n1 evening in 2026\n")

@@ -81,6 +81,12 @@ def test_what_an_effect_is_given_is_read_only(project, body):
         list(render_here(project(body).plan))
 
 
+def test_what_an_effect_says_is_one_line_that_does_nothing_to_a_terminal(project):
+    with pytest.raises(EffectError) as caught:
+        list(render_here(project("raise ValueError('red\\x1b[31m\\nand more')").plan))
+    assert r"raised ValueError: red\x1b[31m\nand more at odd.py line 8" in str(caught.value)
+
+
 def test_it_stays_read_only_in_another_process(project):
     with pytest.raises(EffectError, match=r"raised ValueError: .*read-only"):
         list(render(project("at.xyz[0] = 9")))

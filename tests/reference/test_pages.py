@@ -212,3 +212,10 @@ def test_html_escapes_what_it_shows():
     assert "<b>" not in text and "<i>" not in text
     # Title, heading, link, page and section titles and leads, and three cells.
     assert "".join(read.text).count("<b> & ") >= 9
+
+
+def test_plurals_of_the_files_own_words():
+    """`what it counts` had an s more."""
+    assert rows("almanac", "[[rule]]")["values"][0].startswith(
+        "table of numbers, or what they count"
+    )

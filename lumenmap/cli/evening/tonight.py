@@ -24,11 +24,12 @@ def tonight(
     """
     from datetime import UTC, datetime
 
+    from lumenmap.almanac.choice import tonight_date
     from lumenmap.almanac.load import load_almanac
     from lumenmap.almanac.tonight import parse_date
     from lumenmap.almanac.tonight import tonight as evening
 
     found = load_almanac(almanac)
-    day = parse_date(on) if on else found.today(datetime.now(UTC))
+    day = parse_date(on) if on else tonight_date(found, datetime.now(UTC))
     report, lines = evening(found, day)
     print_report(report, lines, as_json)

@@ -13,8 +13,9 @@ from lumenmap.cli.shared.options import Almanac, Json, print_report
 def year(
     almanac: Almanac,
     number: Annotated[
-        int, typer.Option("--year", help="The year; this year by default.", min=0, max=2200)
-    ] = 0,
+        int | None,
+        typer.Option("--year", help="The year; this year by default.", min=1900, max=2200),
+    ] = None,
     picture: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Draw the year to this PNG file.")
     ] = None,
@@ -57,6 +58,7 @@ def year(
     from lumenmap.almanac.tonight import Titles, played, row
     from lumenmap.almanac.year import stretch_lines, stretches, year_picture, year_pieces
     from lumenmap.core.files import whole_file, write_whole
+    from lumenmap.core.wording import some
 
     book = load_almanac(almanac)
     chosen = number or book.today(datetime.now(UTC)).year
@@ -70,8 +72,9 @@ def year(
             what = played(r["title"], 1, r["rule"])
             lines.append(f"{times}  {100 * r['brightness']:5.0f} %  {what}")
     else:
-        lines = [line for run in stretches(rows) for line in stretch_lines(run)]
-    lines.append(f"{len({r['date'] for r in rows})} evenings in {chosen}")
+        zone = book.place.zone
+        lines = [line for run in stretches(rows) for line in stretch_lines(run, zone)]
+    lines.append(f"{some(len({r['date'] for r in rows}), 'evening')} in {chosen}")
     if book.elsewhere:
         lines.append(f"problem: {book.elsewhere}")
     if picture is not None:

@@ -29,6 +29,7 @@ def update(
     from lumenmap.core.errors import InputError
     from lumenmap.core.files import write_whole
     from lumenmap.core.toml.reading import text_of
+    from lumenmap.core.wording import some
     from lumenmap.show.update import updated
 
     text = text_of(file, "show or house")
@@ -41,7 +42,7 @@ def update(
     if not changes:
         print(f"{file.name} needs no change")
     elif dry_run:
-        print(f"{len(changes)} changes; nothing was written")
+        print(f"{some(len(changes), 'change')}; nothing was written")
     else:
         write_whole(file, new)
-        print(f"wrote {file}: {len(changes)} changes")
+        print(f"wrote {file}: {some(len(changes), 'change')}")

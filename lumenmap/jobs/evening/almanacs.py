@@ -19,6 +19,7 @@ from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.reading import LARGEST, load_toml
+from lumenmap.core.wording import then
 
 KEPT = "almanac.json"
 
@@ -80,7 +81,7 @@ class Almanacs:
         return self._good
 
     def _wrong(self, error: LumenmapError) -> None:
-        problem = f"{error}; the previous almanac stays in use"
+        problem = then(str(error), "the previous almanac stays in use")
         if problem != self.problem:
             self._say(problem)
         self.problem = problem

@@ -15,6 +15,7 @@ import numpy as np
 from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
 from lumenmap.core.errors import CheckError, InputError, LumenmapError
+from lumenmap.core.wording import then
 from lumenmap.jobs.evening.kept import Kept, Wish
 from lumenmap.jobs.evening.source_files import signature
 from lumenmap.jobs.sending import kept_frames
@@ -121,7 +122,7 @@ class GoodShows:
                 outcome = "playing its previous good version"
             else:
                 outcome = "playing another good show"
-            self.problems[wish[0].name] = f"{error}; {outcome}"
+            self.problems[wish[0].name] = then(str(error), outcome)
             return spare
         self.problems.pop(wish[0].name, None)
         return made

@@ -6,20 +6,25 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.tonight import played
+from lumenmap.core.plain import plain
+from lumenmap.core.wording import some
 from lumenmap.jobs.evening.status import Frames, Status, Stretch
 
 
 def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
     """Return what an evening is doing, a line for each thing.
 
-    ``held``: it runs, though it isn't heard of.
+    ``held``: it runs, though it isn't heard of. Of one that is gone nothing comes, and no current
+    flows.
     """
-    zone = _zone(status.zone)
+    zone, gone = _zone(status.zone), not held and not status.alive(now)
     lines = [_state(status, now, zone, held)]
-    if status.next is not None:
+    if gone and status.state != "stopped":
+        lines.append(f"to start it: lumenmap run {plain(status.almanac)} --to ADDRESS")
+    if status.next is not None and not gone:
         when = f"{_when(status.next.start, now, zone)} to {status.next.stop.astimezone(zone):%H:%M}"
         lines.append(f"next: {when}, {_piece(status.next)}")
-    if status.state == "playing" and status.amps:
+    if status.state == "playing" and status.amps and not gone:
         each = (f"{a.name} {a.now:.2f} A now, {a.most:.2f} A at most" for a in status.amps)
         lines.append(f"current: {'; '.join(each)}")
     if status.frames.sent:
@@ -51,17 +56,18 @@ def _state(status: Status, now: datetime, zone: ZoneInfo, held: bool) -> str:
         until = status.playing.stop.astimezone(zone)
         doing = f"playing {_piece(status.playing)}, until {until:%H:%M}"
     if status.state == "stopped" and not held:
-        return f"stopped {_when(status.time, now, zone)}"
+        return f"stopped {_at(status.time, now, zone)}"
     if not status.alive(now):
         running = "running" if held else "not running"
-        return f"{running}: last heard of {_when(status.time, now, zone)}, then {doing}"
+        return f"{running}: last heard of {_at(status.time, now, zone)}, then {doing}"
     return doing
 
 
 def _frames(frames: Frames) -> str:
     lost = sum(frames.lost.values())
     reasons = ", ".join(f"{why}: {n:,}" for why, n in sorted(frames.lost.items()))
-    return f"{frames.sent:,} frames sent, {frames.dropped:,} dropped; {lost:,} packets lost" + (
+    sent, missed = some(frames.sent, "frame"), some(lost, "packet")
+    return f"{sent} sent, {frames.dropped:,} dropped; {missed} lost" + (
         f" ({reasons})" if reasons else ""
     )
 
@@ -73,6 +79,12 @@ def _piece(stretch: Stretch) -> str:
 def _when(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
     local, today = moment.astimezone(zone), now.astimezone(zone).date()
     return f"{local:%H:%M}" if local.date() == today else f"{local:%A} {local.day} {local:%B %H:%M}"
+
+
+def _at(moment: datetime, now: datetime, zone: ZoneInfo) -> str:
+    local, today = moment.astimezone(zone), now.astimezone(zone).date()
+    day = "" if local.date() == today else f" on {local:%A} {local.day} {local:%B}"
+    return f"at {local:%H:%M}{day}"
 
 
 def _zone(key: str) -> ZoneInfo:

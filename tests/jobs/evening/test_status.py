@@ -87,11 +87,16 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
         "controller 192.0.2.40:5568: no sign since 20:50: host unreachable",
         "problem: waves.toml: no such show",
     ]
-    late = NINE + timedelta(hours=20)
-    assert words(found, late)[0] == (
-        "not running: last heard of Thursday 26 November 21:00, then playing frost at 50 % "
-        "(winter), until 22:30"
-    )
+    late = words(found, NINE + timedelta(hours=20))
+    assert late[:2] == [
+        "not running: last heard of at 21:00 on Thursday 26 November, then playing frost at 50 % "
+        "(winter), until 22:30",
+        f"to start it: lumenmap run {book.file} --to ADDRESS",
+    ]
+    assert not any(line.startswith(("next", "current")) for line in late), "none of that is so"
+    unheard = words(found, NINE + timedelta(minutes=1), held=True)
+    assert unheard[0].startswith("running: last heard of at 21:00, then playing")
+    assert unheard[1].startswith("next: ")
 
 
 @pytest.mark.parametrize(
@@ -100,7 +105,7 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
         ("waiting", "nothing plays now"),
         ("nothing to play", "dark: there is no good show to play"),
         ("lent", "waiting while lumenmap locate (process 9) sends"),
-        ("stopped", "stopped 21:00"),
+        ("stopped", "stopped at 21:00"),
     ],
 )
 def test_what_else_it_may_be_doing(book, tmp_path, state, text):
