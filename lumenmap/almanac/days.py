@@ -17,14 +17,13 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import Any
 
-from lumenmap.almanac.did_you_mean import MONTHS, did_you_mean
+from lumenmap.almanac.did_you_mean import MONTHS, WEEKDAYS, did_you_mean
 from lumenmap.almanac.feasts import FEASTS, feast
 from lumenmap.almanac.named import NAMES, rule_of
 from lumenmap.almanac.public import public
 from lumenmap.almanac.rrule import rrule
 from lumenmap.core.errors import InputError, near
 
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _NTH = {
     "1st": 1,
     "first": 1,
@@ -162,6 +161,10 @@ def _plain(words: str, country: str) -> Find:
         return _dates(words, words)
     if re.fullmatch(r"\d\d-\d\d", words):
         return _season(words, words)
+    if re.search(r"birthday|anniversary", words):
+        raise InputError(
+            f'"{words[:60]}" isn\'t a day; write its date: month and day, as in "06-05"'
+        )
     hint = near(words, [*FEASTS, *NAMES, *_OFTEN])
     raise InputError(f'"{words[:60]}" isn\'t a day{hint or f"; expected days such as {_LIKE}"}')
 
@@ -182,7 +185,10 @@ def _nth(which: str, weekday: str, month: str) -> Find:
             f'"{which}" isn\'t a count{near(which, _NTH) or "; expected 1st to 5th, or last"}'
         )
     if weekday not in WEEKDAYS:
-        raise InputError(f'"{weekday}" isn\'t a day of the week{near(weekday, WEEKDAYS)}')
+        raise InputError(
+            f'"{weekday}" isn\'t a day of the week'
+            f"{near(weekday, WEEKDAYS) or '; expected monday to sunday'}"
+        )
     every = month in ("every month", "each month")
     if not every and month not in MONTHS:
         raise InputError(f'"{month}" isn\'t a month{near(month, MONTHS)}')

@@ -21,6 +21,11 @@ MONTHS = (
     "november",
     "december",
 )
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_WEEKDAY = "|".join(WEEKDAYS)
+#: A weekday as it is often cut short: mon, tues, thurs.
+_SHORT = re.compile(r"\b(mon|tues?|wed|thu(?:rs?)?|fri|sat|sun)\b(?:\.(?!\.))?")
+_OTHER = {"weekdays": "monday..friday", "workdays": "monday..friday", "xmas": "christmas"}
 
 
 def did_you_mean(words: str, read: Callable[[str], object]) -> str:
@@ -50,6 +55,10 @@ def did_you_mean(words: str, read: Callable[[str], object]) -> str:
         named,
         text,
     )
+    text = _OTHER.get(text, text)
+    text = _SHORT.sub(lambda m: next(day for day in WEEKDAYS if day.startswith(m[1])), text)
+    text = re.sub(rf"^(?:every |each |on )?({_WEEKDAY})s?$", r"\1", text)
+    text = re.sub(rf"\b({_WEEKDAY}) ?- ?({_WEEKDAY})\b", r"\1..\2", text)
     text = re.sub(r"\s*(?:…|–|—| to | until | through )\s*", "..", text)
     text = re.sub(r"(?<=\d) +- +(?=\d\d-\d\d)", "..", text)
     if text == words:

@@ -43,6 +43,7 @@ _EVERYWHERE = {
     "whit monday": "easter + 50 days",
     "corpus christi": "easter + 60 days",
     "good friday": "easter - 2 days",
+    "easter sunday": "easter",
     "easter monday": "easter + 1 day",
     "palm sunday": "easter - 7 days",
     "pentecost": "easter + 49 days",

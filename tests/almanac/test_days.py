@@ -265,6 +265,16 @@ def test_fifth_monday_is_not_in_every_month():
         ("x" * 300, "expected days such as"),
         ("fryday", '"fryday" isn.t a day; did you mean "friday"'),
         ("eastr", 'did you mean "easter"'),
+        ("every friday", 'isn.t a day; write "friday"$'),
+        ("fridays", 'isn.t a day; write "friday"$'),
+        ("monday-friday", 'isn.t a day; write "monday..friday"$'),
+        ("Mon - Thurs", 'isn.t a day; write "monday..thursday"$'),
+        ("fri to sun", 'isn.t a day; write "friday..sunday"$'),
+        ("mon..fri", 'isn.t a day; write "monday..friday"$'),
+        ("weekdays", 'isn.t a day; write "monday..friday"$'),
+        ("Xmas", 'isn.t a day; write "christmas"$'),
+        ("mom's birthday", 'isn.t a day; write its date: month and day, as in "06-05"'),
+        ("first day of december", '"day" isn.t a day of the week; expected monday to sunday'),
         ("13-01", 'isn.t a day; write "01-13"'),
         ("02-30", '^"02-30" isn.t a day of the year; expected one such as 06-05'),
         ("2026-02-30", '"2026-02-30" isn.t a date'),
@@ -343,3 +353,8 @@ def test_advent_and_other_days_of_winter():
     assert len(days("twelve days of christmas", 2026)) == 12
     assert days("ash wednesday", 2026) == [date(2026, 2, 18)]
     assert days("Burns Night", 2026) == [date(2026, 1, 25)]
+
+
+def test_easter_sunday_is_easter():
+    """Its Monday was proposed for it; 5 April 2026 from memory."""
+    assert days("easter sunday", 2026) == days("easter", 2026) == [date(2026, 4, 5)]

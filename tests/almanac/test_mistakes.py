@@ -62,6 +62,11 @@ def test_times_that_are_none(text, match):
         ("[[dim]]\nfrom = '8'\nto = '9:00'\nbrightness = 0.5\n", 'dim 1, from: "8" isn.t a time'),
         ("[[dim]]\nto = '9:00'\nbrightness = 0.5\n", "dim 1, from: is missing"),
         ("[[dim]]\nfrom = '20:00'\nto = '21:00'\nbrightness = 0\n", "dim"),
+        (
+            "[[quiet]]\nfrom = '23:00'\nto = '6:00'\n",
+            r"\[\[quiet\]\] is for several; write \[quiet\]",
+        ),
+        ("[dim]\nfrom = '23:00'\nto = '6:00'\n", r"\[dim\] is one table; write \[\[dim\]\]"),
         ("rule = 3\n", "rule"),
         ("[[[", "isn't TOML"),
     ],

@@ -22,6 +22,8 @@ from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.core.wording import then
 
 KEPT = "almanac.json"
+#: The key by which the kept one says what file it was read from.
+_FILE = "file"
 
 
 class Almanacs:
@@ -37,7 +39,7 @@ class Almanacs:
     Raises
     ------
     InputError
-        The file is wrong, and no good one is kept from before.
+        The file is wrong, and no good one of its name is kept from before.
     """
 
     def __init__(
@@ -94,7 +96,7 @@ class Almanacs:
             return
         place = self._good.place
         try:
-            data = load_toml(self._path, "almanac")
+            data = load_toml(self._path, "almanac") | {_FILE: self._path.name}
             data["almanac"]["place"] = {
                 "latitude": place.latitude,
                 "longitude": place.longitude,
@@ -109,7 +111,9 @@ class Almanacs:
             raise error
         with contextlib.suppress(OSError, ValueError, LookupError, InputError):
             data: Any = json.loads(read_regular(self._kept, LARGEST))
-            return almanac_from(data, self._path)
+            # A mistyped name, or a show's, doesn't play another almanac that was kept here.
+            if data.pop(_FILE, self._path.name) == self._path.name:
+                return almanac_from(data, self._path)
         raise error
 
 

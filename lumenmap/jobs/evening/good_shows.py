@@ -122,7 +122,7 @@ class GoodShows:
                 outcome = "playing its previous good version"
             else:
                 outcome = "playing another good show"
-            self.problems[wish[0].name] = then(str(error), outcome)
+            self.problems[wish[0].name] = then(_of(wish[0], error), outcome)
             return spare
         self.problems.pop(wish[0].name, None)
         return made
@@ -239,6 +239,13 @@ class GoodShows:
             return True
         except LumenmapError:
             return False
+
+
+def _of(show: Path, error: Exception) -> str:
+    """Return what went wrong, with the show's name unless it names a file itself."""
+    named = isinstance(error, (DangerError, DangerousError)) or getattr(error, "file", None)
+    text = str(error)
+    return text if named or text.startswith(show.name) else f"{show.name}: {text}"
 
 
 def _in_memory(frames: FrameSet) -> FrameSet:

@@ -20,6 +20,7 @@ from lumenmap.core.files import write_whole
 from lumenmap.core.folders.locks import is_held
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import read_regular
+from lumenmap.core.system import only_read
 from lumenmap.jobs.evening.ready import Doing, Ready, State
 from lumenmap.jobs.wire import FOLDER
 
@@ -210,6 +211,12 @@ def read_status(path: Path) -> Status:
                 raise InputError(
                     "lumenmap run plays here, but can't write its status; look at its log, and see "
                     "whether the disk is full",
+                    file=path,
+                ) from None
+            if only_read(path):
+                raise InputError(
+                    "there is no status: this disk can only be read now, so whether lumenmap run "
+                    "plays here isn't known. Look at its log, and at the disk",
                     file=path,
                 ) from None
             almanac = path / "almanac.toml" if path.is_dir() else path

@@ -79,6 +79,7 @@ def test_previous_good_version_plays_when_a_show_goes_bad(kitchen, tmp_path, bad
     show.unlink() if bad is None else show.write_text(bad)
     assert value(kitchen.good.get(show)) == 100
     assert "playing its previous good version" in kitchen.good.problems["a.toml"]
+    assert kitchen.good.problems["a.toml"].startswith("a.toml: "), "an effect's own words name none"
     again = Kitchen(tmp_path / "kept")  # and after a restart
     assert value(again.good.get(show)) == 100
     assert "playing its previous good version" in again.good.problems["a.toml"]

@@ -175,6 +175,14 @@ def test_the_last_good_almanac_outlives_a_restart(tmp_path):
         assert again().at(NINE) == first().at(NINE)
         assert again.problem.endswith("the previous almanac stays in use")
         assert again.problem in said
+    # A name that was mistyped, or a show's, is said at once; another almanac isn't played.
+    for name in ("almanach.toml", "show.toml"):
+        with pytest.raises(InputError, match=name):
+            Almanacs(tmp_path / name, kept)
+    nameless = json.loads((kept / "almanac.json").read_text())
+    del nameless["file"]
+    (kept / "almanac.json").write_text(json.dumps(nameless))  # as an earlier version wrote it
+    assert Almanacs(file, kept)().at(NINE) == first().at(NINE)
     (kept / "almanac.json").write_text("{}")
     with pytest.raises(InputError, match="almanac.toml: isn't TOML"):
         Almanacs(file, kept)
@@ -308,6 +316,9 @@ def test_a_card_that_is_only_read_is_told(book, tmp_path, lumenmap, monkeypatch)
     folder = tmp_path / ".lumenmap"
     assert got.code == 1 and asked == [folder]
     assert got.out.splitlines()[-1].startswith(f"problem: {folder} can only be read now")
+    (folder / "status.json").unlink()  # it was only read when the evening began
+    says = r"there is no status: this disk can only be read now, .* isn't known. Look at its log"
+    lumenmap("status", tmp_path).fails(2, says)
 
 
 def test_an_evening_that_cant_write_what_it_does_is_told(book, tmp_path, lumenmap):
