@@ -208,6 +208,8 @@ def unknown(what: str, word: str, known: Iterable[str], *, plural: str | None = 
 
     >>> unknown("edge", "gable-lft", ["gable-left", "porch"])
     'no edge "gable-lft"; did you mean "gable-left"? Edges: gable-left, porch'
+    >>> unknown("edge", "tower", ["gable-left", "porch"])
+    'no edge "tower"; edges: gable-left, porch'
     """
     # Those of the same mass first: edges are main/ridge, porch/ridge.
     names = sorted(known, key=lambda name: (name.split("/")[0] != word.split("/")[0], name))
@@ -215,5 +217,7 @@ def unknown(what: str, word: str, known: Iterable[str], *, plural: str | None = 
     shown = listed + (f" … ({len(names)} in all)" if len(names) > MOST_NAMES else "")
     heading = plural or f"{what[0].upper()}{what[1:]}s"
     hint = near(word, names)
-    listing = f"{heading}: {shown}" if names else f"there are no {heading.lower()}"
+    if not hint:  # the sentence goes on
+        heading = heading[0].lower() + heading[1:]
+    listing = f"{heading}: {shown}" if names else f"there are no {heading}"
     return f'no {what} "{word[:80]}"{hint or ";"} {listing}'

@@ -33,7 +33,9 @@ def ending_of(path: Path) -> Ending:
             return ending
     known = (*ENDINGS, ".html")
     instead = _INSTEAD.get(found)
-    hint = f'; did you mean "{instead}"?' if instead else near(found, known) or ";"
+    hint = f'; did you mean "{instead}"?' if instead else near(found, known)
     raise InputError(
-        f'no picture format "{path.suffix}"{hint} Formats: {", ".join(known)}', file=path
+        f'no picture format "{path.suffix}"{f"{hint} Formats" if hint else "; formats"}: '
+        f"{', '.join(known)}",
+        file=path,
     )

@@ -170,7 +170,7 @@ def test_a_limit_that_cannot_be_kept_writes_nothing(clip, tmp_path):
         ("a.TIF", {}, 'no picture format ".TIF"; did you mean ".png"'),
         ("a.mov", {}, 'no picture format ".mov"; did you mean ".mp4"'),
         ("a.htlm", {}, 'no picture format ".htlm"; did you mean ".html"'),
-        ("a.xyz", {}, 'no picture format ".xyz"; Formats: .gif, .webp'),
+        ("a.xyz", {}, 'no picture format ".xyz"; formats: .gif, .webp'),
         ("a", {}, 'no picture format ""; Formats'),
         ("no/a.gif", {}, "can't be written: No such file"),
         ("no/a.mp4", {}, "can't be written: No such file"),
@@ -197,5 +197,5 @@ def test_no_frames_write_nothing(clip, tmp_path, ending):
 
 
 def test_an_unknown_time_of_day_is_refused():
-    with pytest.raises(InputError, match='no time "dawn"; Times: day, dusk, night'):
+    with pytest.raises(InputError, match='no time "dawn"; times: day, dusk, night'):
         Look("dawn")

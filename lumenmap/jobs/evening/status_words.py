@@ -59,7 +59,7 @@ def _state(status: Status, now: datetime, zone: ZoneInfo, held: bool) -> str:
         return f"stopped {_at(status.time, now, zone)}"
     if not status.alive(now):
         running = "running" if held else "not running"
-        return f"{running}: last heard of {_at(status.time, now, zone)}, then {doing}"
+        return f"{running}: last heard from {_at(status.time, now, zone)}, then {doing}"
     return doing
 
 

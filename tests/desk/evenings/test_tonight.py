@@ -207,7 +207,7 @@ def status(**words):
         ("{", None, ""),
         ("[]", None, ""),
         (status(problems=["No\x1b show."]), True, "The evening's program: nothing plays now."),
-        (status(time="2026-11-26T00:55:00Z"), False, "Not running: last heard of"),
+        (status(time="2026-11-26T00:55:00Z"), False, "Not running: last heard from"),
         (status(state="stopped"), False, "Stopped"),
     ],
 )

@@ -89,13 +89,13 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     ]
     late = words(found, NINE + timedelta(hours=20))
     assert late[:2] == [
-        "not running: last heard of at 21:00 on Thursday 26 November, then playing frost at 50 % "
+        "not running: last heard from at 21:00 on Thursday 26 November, then playing frost at 50 % "
         "(winter), until 22:30",
         f"to start it: lumenmap run {book.file} --to ADDRESS",
     ]
     assert not any(line.startswith(("next", "current")) for line in late), "none of that is so"
     unheard = words(found, NINE + timedelta(minutes=1), held=True)
-    assert unheard[0].startswith("running: last heard of at 21:00, then playing")
+    assert unheard[0].startswith("running: last heard from at 21:00, then playing")
     assert unheard[1].startswith("next: ")
 
 
@@ -332,11 +332,11 @@ def test_an_evening_that_cant_write_what_it_does_is_told(book, tmp_path, lumenma
         lumenmap("status", tmp_path).fails(2, "lumenmap run plays here, but can't write its status")
         Heart(folder / "status.json", parts(book), lambda: hour_ago).beat()
         got = lumenmap("status", tmp_path)
-        assert got.code == 1 and got.out.startswith("running: last heard of ")
+        assert got.code == 1 and got.out.startswith("running: last heard from ")
         assert got.out.splitlines()[-1].startswith(f"problem: {folder} isn't written now")
         told = running(tmp_path, datetime.now(UTC))
         assert told.alive and "is its disk full" in told.problems[0]
-    assert lumenmap("status", tmp_path).out.startswith("not running: last heard of ")
+    assert lumenmap("status", tmp_path).out.startswith("not running: last heard from ")
     assert not running(tmp_path, datetime.now(UTC)).alive
     assert not is_held(tmp_path / "nothing")
 
