@@ -127,7 +127,7 @@ def _one(
     there = first["input"]
     if kind == "list_type" and isinstance(there, dict) and field:
         return InputError(f"[{loc[0]}] is one table; write [[{loc[0]}]]", file=path, key=key)
-    if isinstance(there, list) and kind != "list_type" and field and _models_in(field.annotation):
+    if kind == "model_type" and isinstance(there, list) and field:
         return InputError(f"[[{loc[0]}]] is for several; write [{loc[0]}], once", file=path)
     if kind in _ITEMS:
         name, words = _ITEMS[kind]
