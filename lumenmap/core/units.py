@@ -140,7 +140,7 @@ def quantity(
             raise InputError(f'{what} is "{text}"; write "{whole}", with a decimal point')
         raise InputError(f'{what} is "{text}"; expected a quantity such as {like}')
     if any(unit in _OF_FEET for unit in used) and not all(unit in _OF_FEET for unit in used):
-        raise InputError(f'{what} is "{text}", in feet or inches and in metres; write one of them')
+        raise InputError(f'{what} mixes metres with feet or inches in "{text}"; write one of them')
     if abs(total) > 10**12:
         raise InputError(f'{what} is "{text}"; no house is that large')
     return sign * total

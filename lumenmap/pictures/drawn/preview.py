@@ -18,7 +18,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.pictures.drawn.exposure import exposure
 from lumenmap.pictures.drawn.tone import STEPS, tone_table
 from lumenmap.pictures.drawn.transport import transport
-from lumenmap.pictures.inner import BLOCK, Nodes, Painter
+from lumenmap.pictures.inner import BLOCK, Nodes, Painter, product
 from lumenmap.pictures.light.transport import Transport
 from lumenmap.pictures.scene.camera import Camera
 from lumenmap.pictures.scene.look import Look
@@ -105,9 +105,11 @@ class Preview:
     def _touched(self) -> NDArray[np.intp]:
         """Return the pixels of the picture that lamps can change."""
         parts = self.parts
-        full = parts.wash.times(np.ones(parts.wash.columns, np.float32))
-        most = np.maximum(parts.mix.times(full * parts.colours.max(1)), 0)
-        most += parts.images.times(np.ones(parts.images.columns, np.float32))
+        groups, lamps = (
+            np.ones((each.columns, 1), np.float32) for each in (parts.wash, parts.images)
+        )
+        full = product(parts.wash, groups) * parts.colours.max(1, keepdims=True)
+        most = product(parts.mix, full) + product(parts.images, lamps)
         return np.flatnonzero(most * self.exposure > FAINT)
 
     def _nodes(self, columns: F32) -> F32:

@@ -56,8 +56,9 @@ def product(matrix: SparseRows, values: F32) -> F32:
     Raises
     ------
     ValueError
-        Values of another number of rows.
+        Values of another number of rows, or an entry that points outside.
     """
+    matrix.check(matrix.rows)
     if len(values) != matrix.columns:
         raise ValueError(f"values: expected an array of {matrix.columns} rows")
     opened, most = _opened(matrix), max(_WIDTHS)

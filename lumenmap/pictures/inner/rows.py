@@ -84,13 +84,6 @@ class SparseRows(NamedTuple):
         if len(inside) and not 0 <= inside.min() <= inside.max() < self.columns:
             raise ValueError("a column that isn't there")
 
-    def times(self, values: F32) -> F32:
-        """Return (R,) the product with (C,) values."""
-        sums = np.concatenate(
-            [[0.0], np.cumsum(self.data * values.take(self.indices), dtype=float)]
-        )
-        return np.asarray(np.diff(sums[self.indptr]), np.float32)
-
     def matrix(self) -> sparse.csr_array:
         """Return it as a matrix of scipy's, sharing memory."""
         from scipy import sparse  # slow to import, and a show on a house seen before needs none

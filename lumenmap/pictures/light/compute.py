@@ -51,8 +51,8 @@ def compute(site: Site, camera: Camera, look: Look) -> Transport:
     share = 1 / np.diff([*starts, len(places)])
     if look.time == "day":
         # Lamps aren't seen by day, nor is what they light: the dark holes in the rail are.
-        bright = images.times(np.ones(images.columns, np.float32))
-        base *= 1 - 0.55 * np.minimum(bright, 1)[:, None]
+        bright = product(images, np.ones((images.columns, 1), np.float32))
+        base *= 1 - 0.55 * np.minimum(bright, 1)
         images = images._replace(data=np.zeros_like(images.data))
         wash = np.zeros((len(nodes.points), len(starts)), np.float32)
     else:

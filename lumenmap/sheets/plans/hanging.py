@@ -111,7 +111,6 @@ class _Sheet:
         page.text((x + 32, y), "clip", TextStyle(SMALL))
         page.text((x + 46, y), "A1: rail of kind A, number 1", TextStyle(SMALL))
         page.text((x + 106, y), "F1: pair of wires joins here", TextStyle(SMALL))
-
         if self.behind:
             page.text((x + 165, y), "behind: out of sight from here", TextStyle(SMALL))
 

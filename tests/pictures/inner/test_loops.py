@@ -93,6 +93,8 @@ def test_both_multiply_as_scipy_does(columns):
         assert np.allclose(module.product(rows, values), true, rtol=1e-5, atol=1e-7)
     with pytest.raises(ValueError, match="expected an array of 30 rows"):
         compiled.product(rows, values[1:])
+    with pytest.raises(ValueError, match="a column that isn't there"):
+        compiled.product(rows._replace(columns=1), values[:1])
 
 
 @given(st.integers(0, 60), st.integers(1, 6), st.integers(1, 5), st.randoms(use_true_random=False))

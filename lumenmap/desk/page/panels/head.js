@@ -95,7 +95,7 @@ class Notice extends Panel {
         h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),
       state.problems.map(p => h("div", { key: `${p.file} ${p.sentence}`, class: "notice", role: "alert" }, h("p", null,
         h("b", null, p.line ? `${p.file}, line ${p.line}` : p.file), `: ${p.sentence}`),
-      p.excerpt && h("pre", null, p.excerpt), p.mend && h("p", { class: "quiet" }, "What was good before stays in use. Once the file is mended, or back, this goes away."))),
+      p.excerpt && h("pre", null, p.excerpt), p.mend && h("p", { class: "quiet" }, "What was good before stays in use. This goes away once the file is mended or back."))),
       ["page", "step", "new"].map(said),
       state.show && !state.show.saved && composing() && h("p", { key: "saving", class: "quiet", role: "status" }, "Saving …"),
     ];
