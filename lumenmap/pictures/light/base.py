@@ -92,16 +92,19 @@ def _glare(picture: F) -> F:
     """Return the glare (H, W) around bright faces: a narrow and a wide blur, as around lamps."""
     height, width = picture.shape
     out = np.zeros_like(picture)
+    # Most rows and columns of a picture have nothing that glows.
+    y, x = (np.flatnonzero(picture.any(axis)) for axis in (1, 0))
+    bright = picture[np.ix_(y, x)]
     for part, share in GLARE:
         sigma = share * measure_of(width, height)
         # A blur is smooth: worked out at some places, it is known in between.
         thin = max(1, int(sigma / 3))
-        soft = _blur(height, sigma, thin) @ picture @ _blur(width, sigma, thin).T
+        soft = _blur(height, sigma, thin)[:, y] @ bright @ _blur(width, sigma, thin)[:, x].T
         tall = _between(soft, np.minimum(np.arange(height) / thin, soft.shape[0] - 1))
-        x = np.minimum(np.arange(width) / thin, soft.shape[1] - 1)
+        wide = np.minimum(np.arange(width) / thin, soft.shape[1] - 1)
         for first in range(0, height, AT_ONCE):
             rows = slice(first, first + AT_ONCE)
-            out[rows] += part * _between(tall[rows].T, x).T
+            out[rows] += part * _between(tall[rows].T, wide).T
     return out
 
 
