@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from hashlib import sha256
 from html import escape
+from math import ceil
 
 from lumenmap.core.lengths import unbroken
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text, Ticks
@@ -18,6 +19,13 @@ from lumenmap.drawing.svg import svg
 
 #: A hyphen in a figure, such as 16-17: no line ends behind it.
 _RANGE = re.compile(r"(?<=\d)-(?=\d)")
+#: A table of more columns isn't one on a phone: a row is a block there, in which each cell has the
+#: name of its column above it.
+_NARROW = 3
+#: Places in a line of such a block, and how many letters have room in one.
+_PLACES, _LETTERS = 6, 7.5
+#: A long text also goes into what is left of a line, if that is at least this many places.
+_ROOM = 4
 #: What the page may load and run: what is in it.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 
@@ -102,20 +110,24 @@ class _Page:
         )
 
     def _table(self, table: Table) -> str:
-        rows = "\n".join(self._row(table, row) for row in table.rows)
-        right = table.right_aligned
+        right, places = table.right_aligned, _places(table)
+        rows = "\n".join(self._row(table, row, places) for row in table.rows)
+        kind = ' class="rows"' if places else ""
         # Boxes come first, where a phone shows them.
         head = "".join(f'<th class="t">{_text(t)}</th>' for t in table.ticks)
         head += "".join(_cell("th", c, i in right) for i, c in enumerate(table.columns))
-        body = f"<table><thead><tr>{head}</tr></thead>\n<tbody>{rows}</tbody></table>"
+        body = f"<table{kind}><thead><tr>{head}</tr></thead>\n<tbody>{rows}</tbody></table>"
         return _scrolls(escape(f"table: {table.name.replace('-', ' ')}"), body)
 
-    def _row(self, table: Table, row: tuple[str, ...]) -> str:
+    def _row(self, table: Table, row: tuple[str, ...], places: list[int]) -> str:
         cells = ""
         for tick in table.ticks:
             name = f"{tick}: {' '.join(c for c in row[:3] if c)}"
-            cells += f'<td class="t">{self._box((table.name, tick, *row), name)}</td>'
-        cells += "".join(_cell("td", c, i in table.right_aligned) for i, c in enumerate(row))
+            of = _of(tick) if places else ""
+            cells += f'<td class="t"{of}>{self._box((table.name, tick, *row), name)}</td>'
+        for i, (column, text) in enumerate(zip(table.columns, row, strict=True)):
+            of = _of(column, places[i]) if places else ""
+            cells += _cell("td", text, i in table.right_aligned, of)
         return f"<tr>{cells}</tr>"
 
     def _ticks(self, ticks: Ticks) -> str:
@@ -148,9 +160,27 @@ def _name(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
-def _cell(tag: str, text: str, right: bool) -> str:
+def _places(table: Table) -> list[int]:
+    """Return the places in a line that each column takes on a phone; none if it stays a table."""
+    if len(table.ticks) + len(table.columns) <= _NARROW:
+        return []
+    taken, found = len(table.ticks), []
+    for name, *texts in zip(table.columns, *table.rows, strict=True):
+        letters = max([0.95 * len(name), *map(len, texts)])  # names are in smaller type
+        wanted, left = min(ceil(letters / _LETTERS), _PLACES), _PLACES - taken % _PLACES
+        found.append(left if wanted > left >= _ROOM else wanted)
+        taken = found[-1] + (taken if wanted <= left or left >= _ROOM else 0)
+    return found
+
+
+def _of(column: str, places: int = 1) -> str:
+    wide = f' style="--places:{places}"' if places > 1 else ""
+    return f' data-of="{_text(column)}"{wide}'
+
+
+def _cell(tag: str, text: str, right: bool, of: str = "") -> str:
     kind = ' class="n"' if right else ""
-    return f"<{tag}{kind}>{_text(text)}</{tag}>"
+    return f"<{tag}{kind}{of}>{_text(text)}</{tag}>"
 
 
 def _scrolls(label: str, inner: str) -> str:

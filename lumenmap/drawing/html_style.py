@@ -24,7 +24,12 @@ padding:.45rem 0;white-space:nowrap}.ticks span{color:#56616c;min-width:1.6rem;t
 .ticks b{font-size:1.6rem;line-height:1.2}.ticks i{color:#a8141a;font-style:normal}
 .ticks input:checked~b{color:#56616c;text-decoration:line-through}
 button{font:inherit;padding:.5rem 1rem;border:1px solid #56616c;border-radius:.4rem;background:#fff}
-@media screen and (max-width:44rem){.wide svg{width:44rem}}
+@media screen and (max-width:44rem){.wide svg{width:44rem}
+.rows,.rows tbody{display:block}.rows thead{display:none}.rows td{display:block;padding:0;
+grid-column:span var(--places,1)}.rows tr{display:grid;grid-template-columns:repeat(6,1fr);
+gap:.3rem .4rem;padding:.5rem .4rem;border-bottom:1px solid #d7dde3}.rows td:empty{display:none}
+.rows .n,.rows .t{text-align:left}
+.rows td::before{content:attr(data-of);display:block;color:#56616c;font-size:.75rem}}
 @media print{body{max-width:none;margin:0;font-size:11px}h2{break-before:page;border:0}
 nav,button,figure a,.kept{display:none}tr{break-inside:avoid}}
 """

@@ -204,7 +204,7 @@ def test_pictures_scroll_sideways_on_a_phone(sheets):
     page = (sheets / "sheets.html").read_text()
     held = re.findall(r'<div class="wide" tabindex="0" role="group" aria-label="[^"]+"><svg', page)
     assert len(held) == page.count("<svg") >= 3
-    assert "@media screen and (max-width:44rem){.wide svg{width:44rem}}" in page
+    assert "@media screen and (max-width:44rem){.wide svg{width:44rem}" in page
 
 
 def test_the_diagram_is_a_file_of_its_own(sheets):

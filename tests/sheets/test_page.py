@@ -133,6 +133,48 @@ def test_nothing_is_wider_than_the_phone_but_what_scrolls(driver, sheets):
     assert wide and set(wide) == {0}
 
 
+def test_no_column_of_a_table_is_out_of_sight_on_a_phone(driver, sheets):
+    """A rail's place on its edge is the last of nine columns, and needed on the ladder."""
+    js = opened(driver, sheets["marlow-bend"]).execute_script
+    assert js(
+        "return [...document.querySelectorAll('.wide table')].filter("
+        "t => t.parentElement.scrollWidth > t.parentElement.clientWidth).length"
+    ) == 0  # fmt: skip
+    cells = js(
+        """
+        const head = [...document.querySelectorAll("h2")].find(h => h.textContent === "Hanging");
+        let part = head;
+        while (!part.querySelector?.("table")) part = part.nextElementSibling;
+        return [...part.querySelectorAll("tbody tr:first-child td")].map(cell => {
+          const box = cell.getBoundingClientRect();
+          return [getComputedStyle(cell, "::before").content, box.left >= 0 && box.right <= 390];
+        });
+        """
+    )
+    assert [name.strip('"') for name, _ in cells] == [
+        *("cut", "drilled", "hung", "rail", "rail kind", "edge"),
+        *("datum end at", "far end at", "pixels"),
+    ]
+    assert all(inside for _, inside in cells)
+
+
+def test_on_a_wide_screen_and_on_paper_tables_are_tables(driver, sheets):
+    page = opened(driver, sheets["marlow-bend"])
+    kind = "return [...document.querySelectorAll('table tr')].map(r => getComputedStyle(r).display)"
+    assert "grid" in page.execute_script(kind)
+    try:
+        page.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride", PHONE | {"width": 1200, "mobile": False}
+        )
+        assert set(page.execute_script(kind)) == {"table-row"}
+        page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        assert set(page.execute_script(kind)) == {"table-row"}
+    finally:
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", PHONE)
+
+
 def test_ticks_are_remembered_and_cleared(page):
     """By what they stand next to, so the third box is ticked again after the page is reloaded."""
     click = "document.querySelectorAll('input')[arguments[0]].click()"
