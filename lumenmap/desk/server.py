@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 from collections.abc import Iterable
 from http.cookies import CookieError, SimpleCookie
@@ -10,6 +11,8 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 
 from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import ClientDisconnect, HTTPConnection, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route, WebSocketRoute
@@ -30,6 +33,10 @@ from lumenmap.pictures.scripts import DRAWING
 
 #: What is served of the page's folder, by ending.
 _KINDS = {".html": "text/html", ".js": "text/javascript", ".css": "text/css"}
+#: Answers of fewer bytes aren't compressed: it would hardly make them shorter.
+_SHORT = 1000
+#: A level beyond this takes longer than it saves at the eave's Wi-Fi (zlib's own default).
+_EFFORT = 6
 _FULL = "So many browsers are looking at this desk that it can't take another."
 
 
@@ -68,7 +75,10 @@ class Server:
             Route("/photo", self._photo, methods=["POST"]),
             WebSocketRoute("/socket", self._socket),
         ]
-        self.app: ASGIApp = Guard(Starlette(routes=routes), hosts, secure=secure)
+        small = Middleware(GZipMiddleware, minimum_size=_SHORT, compresslevel=_EFFORT)
+        self.app: ASGIApp = Guard(
+            Starlette(routes=routes, middleware=[small]), hosts, secure=secure
+        )
 
     def _device(self, connection: HTTPConnection) -> Device | None:
         # Starlette reads cookies leniently; two of one name must not be a way round.
@@ -88,7 +98,17 @@ class Server:
         return self._served("index.html" if desk else "watch.html", 200)
 
     async def _file(self, request: Request) -> Response:
-        return self._served(request.path_params["name"], 200)
+        """Return a file of the page, unless the browser has it as it is (RFC 9110, 13.1.2)."""
+        answer = self._served(request.path_params["name"], 200)
+        if answer.status_code != 200:
+            return answer
+        # Weak: the same file may be compressed or not.
+        tag = f'W/"{hashlib.sha256(bytes(answer.body)).hexdigest()[:24]}"'
+        headers = {"ETag": tag, "Cache-Control": "private, no-cache"}  # kept, but asked for
+        if tag in request.headers.get("if-none-match", ""):
+            return Response(status_code=304, headers=headers)
+        answer.headers.update(headers)
+        return answer
 
     def _served(self, name: str, status: int) -> Response:
         found = self._files.get(name)
