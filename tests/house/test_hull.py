@@ -194,7 +194,7 @@ def test_flush_walls_of_two_colours_have_a_line_between_them(made):
 def test_a_flush_wall_half_way_up_leaves_the_lines_below_and_above_it(made):
     """A bay from 3 ft to 6 ft, flush with the front, whose upper 0.525 ft are a board of its own."""
     main = MAIN.replace("width = 40", "width = 16").replace("overhang = 1", "overhang = 0")
-    bay = 'name = "bay"\nroof = "flat"\nwidth = 8\ndepth = 10\neave = 3\nbase = 3\nposition = [16, 0]\n'
+    bay = 'name = "bay"\nroof = "flat"\nwidth = 3\ndepth = 10\neave = 3\nbase = 3\nposition = [16, 0]\n'
     text = FRAME.format(name="Bay", path='"main/eave-front"') + main.partition("[[mass.window")[0]
     house = made(f"{text}[[mass]]\n{bay}")
     corner = [

@@ -68,7 +68,9 @@ def named_points(house: House) -> dict[str, NamedPoint]:
     faces = {face.name: face for face in house.faces}
     for mass in house.masses:
         for corner, side, which in _FEET:
-            if (wall := faces.get(f"{mass.name}/wall-{side}")) is not None and mass.base < 0.5:
+            if (
+                wall := faces.get(f"{mass.name}/wall-{side}")
+            ) is not None and mass.base - mass.foot < 0.5:
                 words = f"the foot of {mass.name}'s wall corner at the {_spoken(corner)}"
                 add(f"{mass.name}/foot-{corner}", wall.corners[which], "foot", words)
     for face in house.faces:

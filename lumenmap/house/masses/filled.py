@@ -32,10 +32,10 @@ def inside(mass: Mass, points: Points, depth: float = TOLERANCE) -> NDArray[np.b
 
 
 def room(mass: Mass) -> Convex | None:
-    """Return the room inside the walls, up to the roof; None if the mass is an open roof."""
+    """Return what is inside the walls, up to the roof; None if the mass is an open roof."""
     if not mass.walls:
         return None
-    solid = half_spaces(*_box(mass, Overhang()), ((0.0, 0.0, -1.0), 0.0), *_planes(mass))
+    solid = half_spaces(*_box(mass, Overhang()), ((0.0, 0.0, -1.0), mass.foot), *_planes(mass))
     return solid.moved(*placing(mass))
 
 

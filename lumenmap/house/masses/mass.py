@@ -51,6 +51,8 @@ class Mass(NamedTuple):
         Rotation about that corner, counter-clockwise as seen from above (rad).
     base
         Height of the floor (m).
+    foot
+        How far walls or posts go on below the floor, down to the ground (m).
     ridge
         Direction of a gable roof's ridge.
     hip_end
@@ -81,3 +83,4 @@ class Mass(NamedTuple):
     hip_end: Side | None = None
     leans_on: str | None = None
     longer: Longer | None = None
+    foot: float = 0.0

@@ -87,7 +87,12 @@ class MassTable(Table):
     rotate: Angle = Field(
         0.0, description="Rotation about that corner, counter-clockwise as seen from above."
     )
-    base: Length = Field(Fraction(0), description="Height of its floor above the ground.")
+    base: Length = Field(
+        Fraction(0),
+        description="Height of its floor above the ground. Pictures draw its walls or posts down "
+        "to the ground, unless another mass is under it, or next to it and it hangs out by no "
+        "more than 4 ft (1.2 m).",
+    )
     walls: bool = Field(True, description="false: an open roof on four posts.")
     wall_colour: str = Field("#b8b09c", description="A CSS colour, for the picture.")
     roof_colour: str = Field("#5a5350", description="A CSS colour, for the picture.")

@@ -18,6 +18,7 @@ from lumenmap.house.masses.leaning import cut_off, leaned
 from lumenmap.house.masses.mass import Mass, Overhang
 from lumenmap.house.masses.roofs import eave_sides, roof
 from lumenmap.house.masses.shape import SIDES
+from lumenmap.house.masses.standing import standing
 from lumenmap.house.model import Edge, Face, Points
 from lumenmap.house.reading.mass_table import MassTable, OverhangTable
 from lumenmap.house.reading.walls import add_openings, add_posts, add_trim, add_walls
@@ -44,7 +45,7 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
     Parameters
     ----------
     others
-        All masses as they are written, by name, which this one may lean on.
+        All masses as they are written, by name, which this one may lean or stand on.
 
     Raises
     ------
@@ -52,7 +53,7 @@ def place_mass(table: MassTable, others: Mapping[str, Mass | None], unit: Unit) 
         No slope where the roof needs one, an opening outside its wall, an unknown colour, a mass to
         lean on that isn't there.
     """
-    mass = leaned(read_mass(table), others)
+    mass = standing(leaned(read_mass(table), others), others)
     _require_hip_end(mass)
     shape = roof(mass)
     add_trim(shape)

@@ -28,6 +28,8 @@ DIFFERENCE = 0.01
 TOO_LONG = 1.5
 #: Eaves that people reach with a ladder (m): lower or higher ones are reported.
 LOW_EAVE, HIGH_EAVE = 1.5, 12.0
+#: A floor higher than this (m) with only its own walls or posts under it is reported.
+HIGH_FLOOR = 2.0
 #: A hole spacing above a foot is reported (m): rails have holes 2 to 12 in apart, common practice,
 #: no source. The same number in a smaller unit is offered if that is `LEAST_SPACING` or more.
 MOST_SPACING, LEAST_SPACING = 0.305, 0.01
@@ -46,7 +48,12 @@ def plausibility_notes(
             found += (("edge", f'"{edge.name}"', text) for text in _spacing(edge.rail, unit))
     for m in masses:
         high = m.base + m.eave
-        if not LOW_EAVE <= high <= HIGH_EAVE:
+        if m.foot > HIGH_FLOOR:
+            says = (
+                "a floor that high above the ground, and no mass under it; is that the right unit?"
+            )
+            found.append(("mass", f'"{m.name}" ({show_length(m.base, unit)})', says))
+        elif not LOW_EAVE <= high <= HIGH_EAVE:
             name = f'"{m.name}" ({show_length(high, unit)})'
             found.append(
                 ("mass", name, "an eave that high above the ground; is that the right unit?")

@@ -21,14 +21,16 @@ OFF_WALL = 0.02
 LEFT_OF: dict[Side, Side] = {"front": "left", "right": "front", "back": "right", "left": "back"}
 #: Thickness of a post under an open roof (m), common practice, no source.
 POST = 0.12
+#: The least x, y, z of a wall as seen from its floor: below it there may be a plinth.
+_FROM_FLOOR = (-np.inf, -np.inf, 0.0)
 
 
 def add_walls(shape: Shape) -> None:
     """Add the four walls, each from its lower left corner as seen from outside.
 
-    A mass that stands above the ground, such as an oriel, has an underside too.
+    A mass that hangs above the ground, such as an oriel, has an underside too.
     """
-    w, d = shape.mass.width, shape.mass.depth
+    w, d, low = shape.mass.width, shape.mass.depth, -shape.mass.foot
     feet = {
         "front": ((0, 0), (w, 0)),
         "right": ((w, 0), (w, d)),
@@ -37,16 +39,16 @@ def add_walls(shape: Shape) -> None:
     }
     for side, (a, b) in feet.items():
         peak = [shape.gable_peaks[side]] if side in shape.gable_peaks else []
-        ring = [(*a, 0), (*b, 0), (*b, shape.height(*b)), *peak, (*a, shape.height(*a))]
+        ring = [(*a, low), (*b, low), (*b, shape.height(*b)), *peak, (*a, shape.height(*a))]
         shape.face(f"wall-{side}", "wall", np.array(ring, float))
-    if shape.mass.base > 0:
+    if shape.mass.base > shape.mass.foot:
         under = [(0, 0, 0), (0, d, 0), (w, d, 0), (w, 0, 0)]
         shape.face("underside", "soffit", np.array(under, float))
 
 
 def add_posts(shape: Shape) -> None:
-    """Add a post in each corner instead of walls, and the edge that runs up it."""
-    w, d, t = shape.mass.width, shape.mass.depth, POST
+    """Add a post in each corner instead of walls, and the edge that runs up it from the floor."""
+    w, d, t, low = shape.mass.width, shape.mass.depth, POST, -shape.mass.foot
     feet = {
         "front-left": (0, 0),
         "front-right": (w - t, 0),
@@ -60,9 +62,9 @@ def add_posts(shape: Shape) -> None:
         ends = (f"post-{name}-foot", f"post-{name}-top")
         shape.edge(f"post-{name}", "post", ends, (0, -1, 0))
         ring = [(x, y), (x + t, y), (x + t, y + t), (x, y + t)]
-        low = min(shape.height(*corner) for corner in ring)  # none of it is above the roof
+        high = min(shape.height(*corner) for corner in ring)  # none of it is above the roof
         for i, (a, b) in enumerate(zip(ring, ring[1:] + ring[:1], strict=True)):
-            quad = [(*a, 0), (*b, 0), (*b, low), (*a, low)]
+            quad = [(*a, low), (*b, low), (*b, high), (*a, high)]
             shape.face(f"post-{name}-{i}", "fascia", np.array(quad, float))
 
 
@@ -96,7 +98,7 @@ def add_openings(shape: Shape, table: MassTable, unit: Unit) -> None:
         for i, opening in enumerate(given):
             if not table.walls:
                 raise InputError("has no wall to be in: this mass has walls = false", key=kind)
-            wall = shape.faces[f"wall-{opening.wall}"][1]
+            wall = np.maximum(shape.faces[f"wall-{opening.wall}"][1], _FROM_FLOOR)
             if longer and longer.side == LEFT_OF[opening.wall]:
                 # Its wall's left end is where it was before the wall went on.
                 way = (wall[1] - wall[0]) / np.linalg.norm(wall[1] - wall[0])
