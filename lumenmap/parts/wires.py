@@ -19,20 +19,14 @@ RHO_20 = 17.241
 ALPHA_20 = 0.00393
 
 #: IEC 60228 maxima, ohm/km at 20 °C by mm² [P2: makers' copies of its tables,
-#: Kabelmetal's for classes 1 and 2; 4 and 6 mm² M].
-IEC_60228 = {
-    "flexible": {0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30},
-    "flexible tinned": {
-        0.5: 40.1,
-        0.75: 26.7,
-        1.0: 20.0,
-        1.5: 13.7,
-        2.5: 8.21,
-        4.0: 5.09,
-        6.0: 3.39,
-    },
-    "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61, 6.0: 3.08},
+#: Kabelmetal's for classes 1 and 2; from 4 mm² on M].
+_MM2 = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0)
+_OHMS = {
+    "flexible": (39.0, 26.0, 19.5, 13.3, 7.98, 4.95, 3.30, 1.91, 1.21),
+    "flexible tinned": (40.1, 26.7, 20.0, 13.7, 8.21, 5.09, 3.39, 1.95, 1.24),
+    "solid": (36.0, 24.5, 18.1, 12.1, 7.41, 4.61, 3.08, 1.83, 1.15),
 }
+IEC_60228 = {make: dict(zip(_MM2, ohms, strict=True)) for make, ohms in _OHMS.items()}
 _CLASSES = {
     "flexible": "class 5 plain",
     "flexible tinned": "class 5 tinned",
@@ -49,7 +43,7 @@ STRANDED = 1.0234
 _BUILDS = {"solid": 1.0, "stranded": STRANDED}
 
 _AWG = re.compile(r"\s*(?:#?(\d{1,2})\s*(?:AWG|ga|gauge)|AWG\s*(\d{1,2}))(?:\s+(\w+))?\s*", re.I)
-_MM2 = re.compile(r"\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:mm2|mm²|mm\^2)\s*(.*?)\s*", re.I)
+_METRIC = re.compile(r"\s*(\d{1,2}(?:\.\d{1,2})?)\s*(?:mm2|mm²|mm\^2)\s*(.*?)\s*", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +107,7 @@ def wire(text: str) -> Wire:
         if not THICKEST <= gauge <= THINNEST:
             raise InputError(f'"{text}" is out of range; expected {THICKEST} AWG to {THINNEST} AWG')
         return _gauge(gauge, (m.group(3) or "solid").lower())
-    if m := _MM2.fullmatch(text):
+    if m := _METRIC.fullmatch(text):
         area, make = float(m.group(1)), m.group(2).lower() or "flexible"
         if make not in IEC_60228:
             raise InputError(unknown("make of wire", make, IEC_60228, plural="Makes"))
@@ -145,4 +139,5 @@ def _gauge(gauge: int, build: str) -> Wire:
 #: beside them: common practice, no source.
 STOCK_AWG = ("20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG")
 HEAVY_AWG = ("8 AWG", "6 AWG")
-STOCK_MM2 = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2")
+STOCK_MM2 = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2", "4 mm2", "6 mm2")
+HEAVY_MM2 = ("10 mm2", "16 mm2")

@@ -11,11 +11,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError
 from lumenmap.house.model import Edge, House, Run
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.tour import tour
-from lumenmap.routes.route import Route, Stretch
+from lumenmap.routes.route import Route, Stretch, no_edge_of_route
 
 F = NDArray[np.float64]
 #: Part of an edge: from and to, m from its own start.
@@ -170,7 +170,8 @@ def _listed(house: House, route: Route) -> list[tuple[Edge, list[Part], bool | N
         except InputError as error:
             raise InputError(error.message, key=f"item {i + 1}") from None
         except KeyError:
-            raise InputError(unknown("edge", one.edge, house.edges), key=f"item {i + 1}") from None
+            says = no_edge_of_route(one, house.edges)
+            raise InputError(says, key=f"item {i + 1}") from None
     return out
 
 

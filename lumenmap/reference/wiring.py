@@ -175,8 +175,8 @@ def wire_section() -> Section:
         "Wire",
         f"AWG: diameter 0.127 mm × 92^((36 - n) / 39) (ASTM B258 [P]); {RHO_20} ohm mm2/km at 20 C "
         f"over its area [K]; stranded × {STRANDED}, the mean of NEC Chapter 9 Table 8 [K]. mm2: "
-        f"IEC 60228 [P2], 4 and 6 mm2 [M]. Warm copper: × (1 + {ALPHA_20} × (T - 20 C)) [P], with "
-        "T from [wiring] celsius or, without it, ambient or, without that, 40 C.",
+        f"IEC 60228 [P2], from 4 mm2 on [M]. Warm copper: × (1 + {ALPHA_20} × (T - 20 C)) [P], "
+        "with T from [wiring] celsius or, without it, ambient or, without that, 40 C.",
         ("size", "ohm/km of one conductor at 20 C"),
         tuple(rows),
     )

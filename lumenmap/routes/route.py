@@ -6,14 +6,17 @@ house, by `lumenmap.pixels.walk`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, unknown
 
 #: What ``edges`` says for all edges, as one walks round the house.
 ROUND = "round"
+#: What people write to an edge's name for running it from its end.
+_BACKWARDS = re.compile(r"[\s,(_-]*\b(?:revers\w*|backwards?)\b\W*", re.IGNORECASE)
 #: More edges than any house has.
 MOST = 2000
 
@@ -75,6 +78,31 @@ def written(text: str) -> Stretch:
     if name.endswith(" reversed"):
         return Stretch(name.removesuffix(" reversed").strip(), reversed=True)
     return Stretch(name)
+
+
+def no_edge(name: str, edges: Iterable[str], *, table: bool = False) -> str:
+    """Return a message about an unknown edge; how to say that it is run from its end, if that is.
+
+    Parameters
+    ----------
+    table
+        Whether the name stands in a table, ``edge = "main/ridge"``, and not in a list.
+
+    >>> no_edge("main/ridge reversed", ["main/ridge"], table=True)
+    'no edge "main/ridge reversed"; write edge = "main/ridge", reversed = true'
+    """
+    edges, bare = list(edges), _BACKWARDS.sub("", name).strip()
+    if bare in ("", name):
+        return unknown("edge", name, edges)
+    right = r'edge = "\1", reversed = true' if table else r'"\1 reversed"'
+    if bare in edges:
+        return f'no edge "{name[:80]}"; write ' + right.replace(r"\1", bare)
+    return re.sub(r'(?<=did you mean )"(.*?)"(?=\?)', right, unknown("edge", bare, edges), count=1)
+
+
+def no_edge_of_route(one: Stretch, edges: Iterable[str]) -> str:
+    """Return the same about an item of a route: a list's has had ``reversed`` taken off."""
+    return no_edge(one.edge, edges, table=one.edge.endswith(" reversed"))
 
 
 def checked(stretches: Iterable[Stretch]) -> tuple[Stretch, ...]:

@@ -79,8 +79,9 @@ def test_a_feed_without_length_or_wire_is_told(load):
     assert told(f'{added}wire = "14 AWG"\nlength = 0\n') == before
     (once,) = told(added)
     (twice,) = told(added + added.replace("6 ft", "end"))
-    assert once != before and once.startswith("Feed")
-    assert twice.startswith("Feeds ") and twice.count(", to front") == once.count(", to front") + 1
+    assert once != before
+    assert once.startswith('Feed 1 (to "front"): ')
+    assert twice.startswith('Feeds 1 (to "front") and 2 (to "front"): ')
 
 
 @pytest.mark.parametrize(

@@ -173,3 +173,25 @@ def test_all_mistakes_of_a_table_are_told_at_once(load, add, keys):
         load(add=f"\n{add}\n")
     said = str(caught.value)
     assert [key for key in keys if key not in said] == [], said
+
+
+@pytest.mark.parametrize(
+    ("item", "says"),
+    [
+        ('{ edge = "main/ridge reversed" }', 'write edge = "main/ridge", reversed = true'),
+        ('"main/ridge reverse"', 'no edge "main/ridge reverse"; write "main/ridge reversed"'),
+        ('"main/ridge (backwards)"', 'write "main/ridge reversed"'),
+        (
+            '{ edge = "main/rigde reversed" }',
+            r'no edge "main/rigde"; did you mean edge = "main/ridge", reversed = true\? Edges: main/',
+        ),
+        ('"main/rigde-reversed"', r'did you mean "main/ridge reversed"\?'),
+        ('"belfry reversd"', 'no edge "belfry"; edges: main/'),
+        ('"reversed"', 'no edge "reversed"; edges: main/'),
+    ],
+)
+def test_an_edge_that_is_to_be_reversed_is_told_how(load, item, says):
+    for path in ((PATH, f"{PATH}, {item}"), (PATH, PATH)):
+        add = f'\n[[route]]\nname = "way"\nedges = [{item}]\n' if path[0] == path[1] else ""
+        with pytest.raises(InputError, match=says):
+            load(path, add=add)

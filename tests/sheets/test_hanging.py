@@ -9,10 +9,12 @@ from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
 from lumenmap.drawing.canvas import Dot, TextLine
+from lumenmap.drawing.document import Table, Text
 from lumenmap.drawing.labels import leader, width_of
 from lumenmap.sheets.plans.hanging import LARGE, SMALL, hanging_drawings
 from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
 from lumenmap.sheets.rails.clips import clips, clips_apart
+from lumenmap.sheets.rails.cutting import hanging
 from lumenmap.sheets.rails.rails import Pattern, rails
 from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.site import Site
@@ -237,6 +239,57 @@ def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edg
     for mark, edge in zip(rakes, ("wing/rake-left", "wing/rake-right"), strict=True):
         assert all(name.at[1] < mark.at[1] for name in names[edge])
     assert any(t.text == "10 ft of 40 ft" for t in found)
+
+
+#: A wing flush with an L's inner corner: its left eave, 11 ft 6 in with the overhang, starts inside
+#: the main roof, whose eave is 1 ft 6 in out, at y = -1.5; the wing's own begins at y = 6.
+CORNER = """
+house = { name = "Corner", unit = "ft" }
+rail = { length = "8 ft", hole_spacing = "3 in" }
+pixel = { kind = "ws2811-12v" }
+line = [{ name = "front", path = [{ edge = "wing/eave-left", start = "meets main" }] }]
+[[mass]]
+name = "main"
+ridge = "across"
+width = 40
+depth = 26
+eave = 9
+slope = "6/12"
+overhang = 1.5
+[[mass]]
+name = "wing"
+width = 14
+depth = 16
+position = [26, -10]
+eave = 9
+slope = "6/12"
+overhang = 1.5
+"""
+
+
+def test_a_rail_is_measured_from_where_its_edge_comes_into_sight(tmp_path):
+    """By hand: from the main eave at y = -1.5 ft to the wing's rake at y = -11.5 ft are 10 ft.
+
+    The edge begins at y = 7.5 ft, 9 ft of it in the main roof. Holes are 3 in apart from 1 1/2 in.
+    """
+    (tmp_path / "house.toml").write_text(CORNER)
+    site = Site.read(tmp_path / "house.toml")
+    placed = rails(site.line_layouts)
+    assert float(placed[0].start) == pytest.approx(9 * 0.3048)
+    (row,) = edge_rows(site, placed, ["wing/eave-left"])
+    told = dict(zip(COLUMNS, row, strict=True))
+    assert told["length"] == "10 ft"
+    assert (told["bare at start"], told["bare at end"]) == ("0 in from main", "0 in")
+    (side,) = hanging_drawings(site, placed, PAPER)
+    assert "10 ft" in {t.text for t in texts(side)}
+    sheet = list(hanging(site.house, placed, site.line_layouts))
+    rows, bare = (p.rows for p in sheet if isinstance(p, Table))
+    assert [r[3:5] for r in rows] == [
+        ("0 in from main", "8 ft from main"),
+        ("8 ft from main", "10 ft from main"),
+    ]
+    assert bare == (("wing/eave-left", "10 ft", "40", "0 in from main", "0 in"),)
+    assert any("measured from there" in p.text for p in sheet if isinstance(p, Text))
 
 
 #: A porch before the main eave: 15 ft of gutter a foot below 46 ft of it.

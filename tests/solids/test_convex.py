@@ -143,14 +143,28 @@ def test_meets_is_the_length_that_a_person_works_out(tmp_path):
         ('{ edge = "wing/ridge", stop = "meets mian" }', r'stop: no mass "mian"; did you mean'),
         (
             '{ edge = "wing/rake-left", stop = "meets main" }',
-            r'stop: edge "wing/rake-left" never goes into "main"',
+            # the rakes are at y = -11 ft, and main's eave is at y = -1 ft
+            r'stop: edge "wing/rake-left" never goes into "main": it passes 10 ft from it',
         ),
         (
             '{ edge = "wing/ridge", start = "meets main" }',
-            r'start: edge "wing/ridge" never comes out of "main"',
+            # as worked out above, it goes in at 19 ft; it is 24 ft long
+            r'start: edge "wing/ridge" never comes out of "main": it goes in 19 ft from its start, '
+            r'and the other 5 ft are inside; did you mean stop = "meets main"\?',
         ),
         ('{ edge = "wing/rigde", stop = "meets main" }', r'no edge "wing/rigde"; did you mean'),
         ('{ edge = "wing/ridge", stop = "meet main" }', r"stop"),
+        (
+            '{ edge = "wing/eave-left", stop = "meets main" }',
+            # it runs from the back at y = 13 ft to the front at y = -11 ft
+            r'never goes into "main": its first 14 ft are inside, then it comes out; did you mean '
+            r'start = "meets main"\?',
+        ),
+        (
+            '{ edge = "wing/back-rake-left", stop = "meets main" }',
+            r'never goes into "main": all of it is inside',
+        ),
+        ('{ edge = "wing/ridge", stop = "meets wing" }', r'into "wing", which it is part of'),
     ],
 )
 def test_an_edge_that_meets_nothing_is_told(tmp_path, path, message):

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import get_args
 
-from lumenmap.core.errors import InputError, Mistakes, each, together, unknown
+from lumenmap.core.errors import InputError, Mistakes, each, together
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.core.toml.tables import build
@@ -39,7 +39,7 @@ from lumenmap.house.reading.wiring import (
     require_reach,
     require_unique,
 )
-from lumenmap.routes.route import Route
+from lumenmap.routes.route import Route, no_edge_of_route
 from lumenmap.routes.table import read_routes
 
 
@@ -203,5 +203,5 @@ def _routes(table: HouseFile, context: EdgeContext) -> dict[str, Route]:
         for i, one in enumerate(route.edges):
             if one.edge not in context.edges:
                 key = f'route "{name}", edges item {i + 1}'
-                raise InputError(unknown("edge", one.edge, context.edges), key=key)
+                raise InputError(no_edge_of_route(one, context.edges), key=key)
     return routes

@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError, unknown
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about, show_length
 from lumenmap.house.choices import Unit
 from lumenmap.house.masses.filled import solids
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge, Jumper, Run, Spares, Step
-from lumenmap.house.paths import item_key, met
+from lumenmap.house.paths import clearance, hidden_parts, item_key, met
 from lumenmap.house.reading.fields import Meets
 from lumenmap.house.reading.strings import LineTable, StepTable
-from lumenmap.routes.route import written
-from lumenmap.solids.convex import passages
+from lumenmap.routes.route import no_edge, written
+from lumenmap.solids.convex import DEEP, passages
 
 #: The parts of each edge that lines use: (line, from, to), None for the edge's end.
 UsedParts = dict[str, list[tuple[str, Fraction, Fraction | None]]]
@@ -45,7 +45,10 @@ def read_path(
     steps: list[Step] = []
     for i, item in enumerate(table.path):
         try:
-            step = _read_string(item) if isinstance(item, str) else _read_table(item, edges, masses)
+            if isinstance(item, str):
+                step: Step = _read_string(item)
+            else:
+                step = _read_table(item, edges, masses, unit)
             if isinstance(step, Run):
                 _use(step, edges, used, table.name, unit)
         except InputError as error:
@@ -69,7 +72,9 @@ def _read_string(text: str) -> Run:
     return Run(whole.edge, bool(whole.reversed))
 
 
-def _read_table(item: StepTable, edges: dict[str, Edge], masses: Sequence[Mass]) -> Step:
+def _read_table(
+    item: StepTable, edges: dict[str, Edge], masses: Sequence[Mass], unit: Unit
+) -> Step:
     given = [k for k in ("edge", "jumper", "spares") if getattr(item, k) is not None]
     if len(given) != 1:
         raise InputError(
@@ -80,14 +85,15 @@ def _read_table(item: StepTable, edges: dict[str, Edge], masses: Sequence[Mass])
     if item.spares is not None:
         return Spares(item.spares)
     if item.edge not in edges:
-        raise InputError(unknown("edge", str(item.edge), edges))
+        raise InputError(no_edge(str(item.edge), edges, table=True))
     edge = edges[item.edge]
-    start = _place(edge, masses, item.start, into=False)
-    return Run(item.edge, item.reversed, start, _place(edge, masses, item.stop, into=True))
+    start = _place(edge, masses, item.start, into=False, unit=unit)
+    stop = _place(edge, masses, item.stop, into=True, unit=unit)
+    return Run(item.edge, item.reversed, start, stop)
 
 
 def _place(
-    edge: Edge, masses: Sequence[Mass], place: Fraction | Meets | None, *, into: bool
+    edge: Edge, masses: Sequence[Mass], place: Fraction | Meets | None, *, into: bool, unit: Unit
 ) -> Fraction | None:
     """Return a place in m from the edge's start; ``into``: where it goes into what it meets.
 
@@ -102,23 +108,49 @@ def _place(
         )
     at = met(edge, next(m for m in masses if m.name == place.mass), into=into)
     if at is None:
-        others = [m for m in masses if m.name not in (place.mass, edge.mass)]
-        found = [m.name for m in others if passages(solids(m), edge.points)]
-        only = f"; it meets {' and '.join(found)}" if found else ""
-        own = next((m for m in masses if m.name == edge.mass), None)
-        if own is not None and own.leans_on == place.mass:
-            only = f': "{own.name}" leans on that, so its edges end there by themselves'
         where = "goes into" if into else "comes out of"
+        why = _why_never(edge, place.mass, masses, unit)
         raise InputError(
-            f'edge "{edge.name}" never {where} "{place.mass}"{only}',
+            f'edge "{edge.name}" never {where} "{place.mass}"{why}',
             key="stop" if into else "start",
         )
     return round(Fraction(at), 6)
 
 
+def _why_never(edge: Edge, name: str, masses: Sequence[Mass], unit: Unit) -> str:
+    """Return why an edge doesn't go into a mass, or come out of it, and by how much."""
+    if name == edge.mass:
+        return ", which it is part of"
+    own = next((m for m in masses if m.name == edge.mass), None)
+    if own is not None and own.leans_on == name:
+        return f': "{own.name}" leans on that, so its edges end there by themselves'
+    mass = next(m for m in masses if m.name == name)
+    parts = hidden_parts(edge, [mass])
+    if not parts:
+        others = [m for m in masses if m.name not in (name, edge.mass)]
+        found = [m.name for m in others if passages(solids(m), edge.points)]
+        only = f"; it meets {' and '.join(found)}" if found else ""
+        far = clearance(edge, mass)
+        how = f"passes {show_about(far, unit)} from it" if far > DEEP else "only touches it"
+        return f": it {how}{only}"
+    low, high, _ = parts[0]
+    inside = show_length(high - low, unit)
+    if low > 0:
+        return (
+            f": it goes in {show_length(low, unit)} from its start, and the other {inside} are "
+            f'inside; did you mean stop = "meets {name}"?'
+        )
+    if high < float(edge.measured or edge.length) - 1e-6:
+        return (
+            f": its first {inside} are inside, then it comes out; did you mean "
+            f'start = "meets {name}"?'
+        )
+    return ": all of it is inside"
+
+
 def _use(run: Run, edges: dict[str, Edge], used: UsedParts, line: str, unit: Unit) -> None:
     if run.edge not in edges:
-        raise InputError(unknown("edge", run.edge, edges))
+        raise InputError(no_edge(run.edge, edges))
     edge = edges[run.edge]
     length = float(edge.measured or edge.length)
     low, high = run.start or Fraction(0), run.stop

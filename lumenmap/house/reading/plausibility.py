@@ -166,7 +166,11 @@ def _feeds(table: HouseFile) -> Iterator[Remark]:
         if missing:
             parts = {"wire": f"of {feed.wire}", "length": "without length, and so without loss"}
             assumed = listed([parts[key] for key in missing])
-            yield "feed", f"{i}, to {feed.to}", f"assumed to be {assumed}; write {listed(missing)}."
+            yield (
+                "feed",
+                f'{i} (to "{feed.to}")',
+                f"assumed to be {assumed}; write {listed(missing)}.",
+            )
 
 
 def _connectors(table: HouseFile, string: StringMake) -> Iterator[str]:

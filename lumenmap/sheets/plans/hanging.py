@@ -21,6 +21,7 @@ from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.points import distance, off, part_way, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.rails.reach import Reach
 from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
@@ -83,11 +84,12 @@ class _Sheet:
         self.left = left - ROUND
         self.pen = Pen(page, site, panel, scale, (left, top))
         self.layouts = site.line_layouts[0].edge_layouts
+        self.reach = {n: Reach(self.layouts[n], site.house.masses) for n in self.edges}
 
     def draw(self) -> None:
         self._title()
         self.pen.house_lines(named=False)
-        ends = [self.layouts[n].edge.points[:, 2] for n in self.edges]
+        ends = [self.reach[n].heights for n in self.edges]
         draw_heights(self.pen, [v for z in ends for v in (z.min(), z.max())], self.left - 4, SMALL)
         for rail in self.rails:
             self._rail(rail)
@@ -221,14 +223,15 @@ class _Sheet:
         straight = [n for n in self.edges if len(self.layouts[n].edge.points) == 2]
         lines = {name: self._line(name) for name in straight}
         for name, (a, b) in lines.items():
-            edge, unit = self.layouts[name], self.site.house.unit
+            unit = self.site.house.unit
+            whole = self.reach[name].high - self.reach[name].low
             mine = [r for r in self.rails if r.edge == name]
             stop = mine[-1].start + mine[-1].pattern.length
             at = part_way(a, b, 0.5)
             out = self._beside(name, a, b, at)
-            text = show_length(edge.length, unit)
-            lit = stop - mine[0].start
-            if edge.length - lit > PART * edge.length:
+            text = show_length(whole, unit)
+            lit = float(stop - mine[0].start)
+            if whole - lit > PART * whole:
                 text = f"{show_length(lit, unit)} of {text}"
             if steep := slope(self.site.house.edges[name], unit):
                 text += f", {steep}"

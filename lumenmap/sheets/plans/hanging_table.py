@@ -11,6 +11,7 @@ from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import Edge
 from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.rails.reach import Reach
 from lumenmap.site import Site
 
 COLUMNS = ("edge", "length", "slope", "above ground", "bare at start", "bare at end", "rails")
@@ -28,7 +29,8 @@ def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row
         layout = site.line_layouts[0].edge_layouts[name]
         mine = [r for r in rails if r.edge == name]
         stop = mine[-1].start + mine[-1].pattern.length
-        heights = layout.edge.points[:, 2]
+        reach = Reach(layout, site.house.masses)
+        heights = reach.heights
         bent = len(heights) > 2
         low, high = (heights.min(), heights.max()) if bent else (heights[0], heights[-1])
         up = show_about(float(low), unit)
@@ -37,11 +39,11 @@ def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row
         rows.append(
             (
                 name,
-                show_length(layout.length, unit),
+                show_length(reach.high - reach.low, unit),
                 "bends" if bent else slope(layout.edge, unit) or "level",
                 up,
-                show_length(mine[0].start, unit),
-                show_length(layout.length - stop, unit),
+                reach.place(mine[0].start, mine[0], unit),
+                reach.bare_end(stop, unit),
                 " ".join(f"{r.kind}{r.number}" for r in mine),
             )
         )

@@ -15,6 +15,7 @@ from lumenmap.parts.rails import MAX_EXPANSION, expansion, rail_material
 from lumenmap.pixels.line_layout import LineLayout
 from lumenmap.sheets.rails.families import by_letter
 from lumenmap.sheets.rails.rails import Pattern, PlacedRail
+from lumenmap.sheets.rails.reach import Reach
 from lumenmap.sheets.rails.stock import Bar, fewest
 
 
@@ -109,13 +110,19 @@ def hanging(
         "left; hips, valleys and posts at the bottom; edges by points at the first point. Hang "
         "every rail with its datum end towards the start of its edge."
     )
+    layouts = line_layouts[0].edge_layouts
+    reach = {name: Reach(layout, house.masses) for name, layout in layouts.items()}
+    if any(reach[r.edge].low for r in placed):
+        yield Text(
+            "Where an edge comes out of another roof or wall, its rails are measured from there."
+        )
     rows = tuple(
         (
             str(r.number),
             r.kind,
             r.edge,
-            show_length(r.start, unit),
-            show_length(r.start + r.pattern.length, unit),
+            reach[r.edge].place(r.start, r, unit),
+            reach[r.edge].place(r.start + r.pattern.length, r, unit),
             f"{r.line} {r.first} to {r.last}",
         )
         for r in placed
@@ -128,14 +135,14 @@ def hanging(
         ticks=("cut", "drilled", "hung"),
     )
     bare = []
-    for name, edge_layout in line_layouts[0].edge_layouts.items():
+    for name, own in reach.items():
         here = [r for r in placed if r.edge == name]
         ends = ("all of it", "all of it")
         if here:
             stop = here[-1].start + here[-1].pattern.length
-            ends = (show_length(here[0].start, unit), show_length(edge_layout.length - stop, unit))
+            ends = (own.place(here[0].start, here[0], unit), own.bare_end(stop, unit))
         lit = sum(r.pattern.count for r in here)
-        bare.append((name, show_length(edge_layout.length, unit), str(lit), *ends))
+        bare.append((name, show_length(own.high - own.low, unit), str(lit), *ends))
     yield from _expansion(house, placed)
     yield Heading("Bare ends", new_page=False)
     yield Table(

@@ -9,7 +9,7 @@ from functools import cached_property
 from lumenmap.core.errors import InputError
 from lumenmap.house.supplies import Supply
 from lumenmap.parts.fuses import fuse_for, largest_fuse
-from lumenmap.parts.wires import HEAVY_AWG, STOCK_AWG, STOCK_MM2, Wire, wire
+from lumenmap.parts.wires import HEAVY_AWG, HEAVY_MM2, STOCK_AWG, STOCK_MM2, Wire, wire
 from lumenmap.power.feeding.groundwork.bill import Prices
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch, stretches
@@ -83,10 +83,15 @@ class Ground:
         """Wires to choose from, thinnest first: those that the ampacity table has."""
         return self._rated(STOCK_MM2 if self._metric else STOCK_AWG)
 
-    @property
+    @cached_property
     def _metric(self) -> bool:
+        """Whether wires are of mm2: as the house has them or, without any, as its lengths are."""
         house = self.site.house
-        return "mm2" in house.wire_defaults.string or any("mm" in f.wire for f in house.feeds)
+        own = [f.wire for f in house.feeds] + [t.wire for t in house.trunks]
+        own += [t.wire for t in house.taps] + [b.wire for b in house.buses]
+        if any("mm2" in size for size in (house.wire_defaults.string, *own)):
+            return True
+        return not own and house.unit not in ("ft", "in")
 
     def _rated(self, sizes: tuple[str, ...]) -> tuple[Wire, ...]:
         house = self.site.house
@@ -105,7 +110,7 @@ class Ground:
         """Wires that a trunk or a bus may be of."""
         if self.size:
             return (wire(self.size),)
-        return self.stock if self._metric else self._rated(STOCK_AWG + HEAVY_AWG)
+        return self._rated(STOCK_MM2 + HEAVY_MM2 if self._metric else STOCK_AWG + HEAVY_AWG)
 
     def room(self, supply: Supply) -> float:
         """Return the volts that wires may drop.

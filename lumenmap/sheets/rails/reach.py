@@ -1,0 +1,71 @@
+"""`Reach`: the part of an edge that can be measured: from where it comes out of another mass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+import numpy as np
+
+from lumenmap.core.lengths import show_length
+from lumenmap.house.choices import Unit
+from lumenmap.house.masses.mass import Mass
+from lumenmap.house.paths import hidden_parts
+from lumenmap.pixels.edge_layout import EdgeLayout
+from lumenmap.sheets.rails.rails import PlacedRail
+
+#: What begins this near to an edge's end (m) begins there: as accurate as a tape.
+AT_END = 0.02
+#: A rail begins before its first pixel, and so this far (m) inside a mass at most: our choice.
+INSIDE = 0.2
+
+
+class Reach:
+    """Where on an edge a tape can be held (m from its start, on the tape).
+
+    Attributes
+    ----------
+    low, high
+        Where it begins and ends to be in sight.
+    heights
+        Of these two places; of an edge that bends, of all its points (m above ground).
+    """
+
+    def __init__(self, layout: EdgeLayout, masses: Iterable[Mass]) -> None:
+        length = float(layout.length)
+        parts = hidden_parts(layout.edge, masses)
+        low, high = 0.0, length
+        for start, stop, _ in parts:
+            low = max(low, stop) if start <= low + AT_END else low
+        for start, stop, _ in reversed(parts):
+            high = min(high, start) if stop >= high - AT_END else high
+        if low >= high:  # nothing of it is in sight
+            parts, low, high = [], 0.0, length
+        self.low, self.high = low, high
+        points = layout.edge.points
+        self.heights = (points if len(points) > 2 else layout.at(np.array([low, high])))[:, 2]
+        self._outs = [(stop, name) for _, stop, name in parts]
+        self._into = next((name for start, _, name in parts if start == high), "")
+
+    def place(self, at: Fraction, rail: PlacedRail, unit: Unit) -> str:
+        """Return how far a place on a rail is from the edge's start, or from what it comes out of.
+
+        That is the mass nearest before the rail.
+        """
+        outs = [out for out in self._outs if out[0] <= float(rail.start) + INSIDE]
+        if not outs:
+            return show_length(at, unit)
+        zero, name = max(outs)
+        return _apart(float(at) - zero, name, unit)
+
+    def bare_end(self, stop: Fraction, unit: Unit) -> str:
+        """Return how much of the edge is left behind ``stop``."""
+        return _apart(self.high - float(stop), self._into, unit)
+
+
+def _apart(metres: float, name: str, unit: Unit) -> str:
+    if not name:
+        return show_length(metres, unit)
+    return (
+        f"{show_length(abs(metres), unit)} {'inside' if metres < -AT_END / 20 else 'from'} {name}"
+    )
