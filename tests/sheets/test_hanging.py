@@ -1,5 +1,6 @@
 """Hanging drawings: every rail on some side, clips between holes, heights and slopes by hand."""
 
+import math
 import re
 from itertools import combinations, pairwise
 
@@ -8,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
-from lumenmap.drawing.canvas import Dot, TextLine
+from lumenmap.drawing.canvas import Dot, Stroke, TextLine
 from lumenmap.drawing.document import Table, Text
 from lumenmap.drawing.labels import leader, width_of
+from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.plans.hanging import LARGE, SMALL, hanging_drawings
 from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
 from lumenmap.sheets.rails.clips import clips, clips_apart
@@ -239,6 +241,52 @@ def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edg
     for mark, edge in zip(rakes, ("wing/rake-left", "wing/rake-right"), strict=True):
         assert all(name.at[1] < mark.at[1] for name in names[edge])
     assert any(t.text == "10 ft of 40 ft" for t in found)
+
+
+def close_feeds():
+    """Return an invented wall of two rows of three lines, fed at all ends, some of them 5 in apart."""
+    lines = [(f"{row}{n}", 6.4 * n, 8 + 1.2 * row) for row in (0, 1) for n in (0, 1, 2)]
+    edges = [
+        f'{{ name = "e{m}", points = [[{x}, 0, {z}], [{x + 6}, 0, {z}]] }}' for m, x, z in lines
+    ]
+    feeds = [
+        f'{{ supply = "one", to = "{m}", at = "{at}", length = 3, fuse = 2 }}'
+        for m, *_ in lines
+        for at in ("start", "end")
+    ]
+    paths = [f'{{ name = "{m}", path = ["e{m}"] }}' for m, *_ in lines]
+    return f"""
+house = {{ name = "Close", unit = "ft" }}
+rail = {{ length = "8 ft", hole_spacing = "3 in" }}
+pixel = {{ kind = "ws2811-12v" }}
+supply = [{{ name = "one", volts = 12, amps = 20 }}]
+edge = [{", ".join(edges)}]
+line = [{", ".join(paths)}]
+feed = [{", ".join(feeds)}]
+"""
+
+
+def test_a_feeds_label_is_nearest_to_its_own_circle(tmp_path):
+    """On the hanging drawing and on the map; a line leads from the circle to its label."""
+    (tmp_path / "house.toml").write_text(close_feeds())
+    site = Site.read(tmp_path / "house.toml")
+    (hung, *_) = hanging_drawings(site, rails(site.line_layouts), PAPER)
+    for page in (hung.drawing, one_by_one(site, PAPER)["front"]):
+        labels = {
+            m.text: (m.at[0], m.at[1] - 0.36 * m.style.size)
+            for m in page.marks
+            if isinstance(m, TextLine)
+            and re.fullmatch(r"F\d+", m.text)
+            and m.style.anchor == "middle"
+        }
+        assert len(labels) == 12
+        leaders = [m.points for m in page.marks if isinstance(m, Stroke) and len(m.points) == 2]
+        circles = {
+            mark: min(leaders, key=lambda ends: math.dist(ends[1], at))[0]
+            for mark, at in labels.items()
+        }
+        for mark, at in labels.items():
+            assert min(circles, key=lambda other: math.dist(circles[other], at)) == mark
 
 
 #: A wing flush with an L's inner corner: its left eave, 11 ft 6 in with the overhang, starts inside

@@ -16,13 +16,13 @@ from lumenmap.parts.cautions import ladder
 from lumenmap.sheets.plans.elevations import closer, hidden, side_panels
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.heights import draw_heights
+from lumenmap.sheets.plans.joints import joints, own_first
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
 from lumenmap.sheets.plans.points import distance, off, part_way, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.reach import Reach
-from lumenmap.sheets.wires.leads import cuts, leads
 from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
 
@@ -84,7 +84,7 @@ class _Sheet:
         self.left = left - ROUND
         self.pen = Pen(page, site, panel, scale, (left, top))
         self.layouts = site.line_layouts[0].edge_layouts
-        self.reach = {n: Reach(self.layouts[n], site.house.masses) for n in self.edges}
+        self.reach = {n: Reach(self.layouts[n], site.house) for n in self.edges}
 
     def draw(self) -> None:
         self._title()
@@ -181,23 +181,18 @@ class _Sheet:
     def _wires(self) -> None:
         """Flag where pairs of wires join, and where the plus is cut."""
         pixels = self.site.pixels
-        for span in pixels.lines:
-            rows = span.first + np.flatnonzero(pixels.edge[span.slice] >= 0)
-            places = [
-                (x.place.along, x.mark, False)
-                for x in leads(self.site)
-                if x.line == span.name and x.joins
-            ]
-            places += [(c.along, c.mark, True) for c in cuts(self.site) if c.line == span.name]
-            for along, mark, cut in places:
-                near = int(rows[np.abs(pixels.along_line[rows] - along).argmin()])
-                if pixels.edge_names[pixels.edge[near]] in self.edges:
-                    at = self.pen.put(self.panel.view.flat(pixels.xyz[near]))[0]
-                    self._flag(at, mark, cut)
+        here = [
+            (joint, self.pen.put(self.panel.view.flat(pixels.xyz[joint.pixel]))[0])
+            for joint in joints(self.site)
+            if pixels.edge_names[pixels.edge[joint.pixel]] in self.edges
+        ]
+        for joint, at in here:
+            self._flag(at, joint.mark, joint.cut, [other for _, other in here])
 
-    def _flag(self, at: Point, mark: str, cut: bool) -> None:
+    def _flag(self, at: Point, mark: str, cut: bool, others: list[Point]) -> None:
         middle = self.pen.put((self.panel.low + self.panel.high) / 2)[0]
         candidates = around(at, unit_vector(middle, at), (9, 12, 15, 19, 23, 28))
+        candidates = own_first(candidates, at, others)
         point = self.pen.labels.place(f"{mark}W", LARGE + 1, candidates, must=True)
         assert point is not None
         (x, y), half = point, width_of(mark, LARGE) / 2 + 1.5

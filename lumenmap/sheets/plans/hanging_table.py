@@ -29,7 +29,7 @@ def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row
         layout = site.line_layouts[0].edge_layouts[name]
         mine = [r for r in rails if r.edge == name]
         stop = mine[-1].start + mine[-1].pattern.length
-        reach = Reach(layout, site.house.masses)
+        reach = Reach(layout, site.house)
         heights = reach.heights
         bent = len(heights) > 2
         low, high = (heights.min(), heights.max()) if bent else (heights[0], heights[-1])

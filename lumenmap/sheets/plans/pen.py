@@ -12,8 +12,9 @@ from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
 from lumenmap.drawing.labels import Labels, around, leader, width_of
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
+from lumenmap.sheets.plans.joints import joints, own_first
 from lumenmap.sheets.plans.panel import Panel
-from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.sheets.wires.leads import cuts
 from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
 
@@ -99,11 +100,14 @@ class Pen:
                         points[k],
                         f"{cut.mark}: plus only, {cut.pixel} | {cut.pixel + 1}",
                     )
-        for lead in leads(self.site):
-            if lead.line == span.name and lead.joins:
-                near = on_edges[np.abs(along - lead.place.along).argmin()]
-                if shown[near]:
-                    self._flag(points[near], lead.mark)
+        here = [
+            (joint, self.put(self.panel.view.flat(self.site.pixels.xyz[joint.pixel]))[0])
+            for joint in joints(self.site)
+            if self.panel.shown[joint.pixel] and not joint.cut
+        ]
+        for joint, at in here:
+            if joint.line == span.name:
+                self._flag(at, joint.mark, [other for _, other in here])
 
     def jumpers(self) -> None:
         """Label the jumpers with their lengths, with a thin line to labels that are far away."""
@@ -232,11 +236,10 @@ class Pen:
             self.page.line([at, point], PLUS, 0.2)
             self.page.text((point[0], point[1] + 0.9), text, style)
 
-    def _flag(self, at: Point, text: str) -> None:
-        """Flag the point where a pair of wires connects."""
-        point = self.labels.place(
-            "FFFF", 4.4, around(at, self._outward(at), (8, 11, 14)), must=True
-        )
+    def _flag(self, at: Point, text: str, others: list[Point]) -> None:
+        """Flag the point where a pair of wires connects, nearer to it than to ``others``."""
+        candidates = own_first(around(at, self._outward(at), (8, 11, 14)), at, others)
+        point = self.labels.place("FFFF", 4.4, candidates, must=True)
         if point:
             u, v = point
             self.page.line([at, (u, v)], INK, 0.25)

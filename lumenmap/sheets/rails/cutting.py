@@ -111,7 +111,7 @@ def hanging(
         "every rail with its datum end towards the start of its edge."
     )
     layouts = line_layouts[0].edge_layouts
-    reach = {name: Reach(layout, house.masses) for name, layout in layouts.items()}
+    reach = {name: Reach(layout, house) for name, layout in layouts.items()}
     if any(reach[r.edge].low for r in placed):
         yield Text(
             "Where an edge comes out of another roof or wall, its rails are measured from there."

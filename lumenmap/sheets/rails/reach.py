@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
 
 import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.house.choices import Unit
-from lumenmap.house.masses.mass import Mass
+from lumenmap.house.model import House
 from lumenmap.house.paths import hidden_parts
 from lumenmap.pixels.edge_layout import EdgeLayout
 from lumenmap.sheets.rails.rails import PlacedRail
@@ -31,9 +30,9 @@ class Reach:
         Of these two places; of an edge that bends, of all its points (m above ground).
     """
 
-    def __init__(self, layout: EdgeLayout, masses: Iterable[Mass]) -> None:
+    def __init__(self, layout: EdgeLayout, house: House) -> None:
         length = float(layout.length)
-        parts = hidden_parts(layout.edge, masses)
+        parts = hidden_parts(layout.edge, house.masses)
         low, high = 0.0, length
         for start, stop, _ in parts:
             low = max(low, stop) if start <= low + AT_END else low
