@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from lumenmap.core.lengths import show_at_least, show_length, show_written
+from lumenmap.core.lengths import show_at_least, show_written
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.house.choices import Unit
@@ -13,6 +13,7 @@ from lumenmap.parts.cautions import BENCH, ladder
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.pixelmap import LineSpan
 from lumenmap.sheets.rails.rails import PlacedRail
+from lumenmap.sheets.rails.reach import Reach
 from lumenmap.sheets.wires.data import DataLead, data_leads
 from lumenmap.sheets.wires.joints import data_sheet, joints
 from lumenmap.sheets.wires.leads import cuts
@@ -120,15 +121,15 @@ def _enters(layout: LineLayout, run: RunLayout, placed: list[PlacedRail]) -> str
     edge = run.item.edge
     edge_layout = layout.edge_layouts[edge]
     at_start, at_end = run.enter < 1e-6, abs(run.enter - float(edge_layout.length)) < 1e-6
-    unit = layout.house.unit
+    rail = next((r for r in placed if r.edge == edge and run.first + 1 in _pixels(r)), None)
+    reach, unit = Reach(edge_layout, layout.house), layout.house.unit
     where = (
         "at its start"
         if at_start
         else "at its end"
         if at_end
-        else f"{show_length(run.enter, unit)} along it"
+        else reach.place(run.enter, rail, unit, along=" along it")
     )
-    rail = next((r for r in placed if r.edge == edge and run.first + 1 in _pixels(r)), None)
     on = f", rail {rail.kind}{rail.number}" if rail else ""
     direction = "towards its end" if not run.item.reversed else "towards its start"
     return f"{edge}: data enters {where}{on}, pixel {run.first + 1}, and runs {direction}"

@@ -2,6 +2,7 @@
 
 import math
 import re
+from fractions import Fraction
 from itertools import combinations, pairwise
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lumenmap.core.units import INCH
-from lumenmap.drawing.canvas import Dot, Stroke, TextLine
+from lumenmap.drawing.canvas import Dot, Drawing, Stroke, TextLine
 from lumenmap.drawing.document import Table, Text
 from lumenmap.drawing.labels import leader, width_of
 from lumenmap.sheets.plans.elevations import one_by_one
@@ -19,6 +20,7 @@ from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.cutting import hanging
 from lumenmap.sheets.rails.rails import Pattern, rails
 from lumenmap.sheets.wires.leads import cuts, leads
+from lumenmap.sheets.wiring_sheet import wiring_sheet
 from lumenmap.site import Site
 from tests.small_house import HOUSE
 
@@ -338,6 +340,34 @@ def test_a_rail_is_measured_from_where_its_edge_comes_into_sight(tmp_path):
     ]
     assert bare == (("wing/eave-left", "10 ft", "40", "0 in from main", "0 in"),)
     assert any("measured from there" in p.text for p in sheet if isinstance(p, Text))
+
+
+def test_a_rail_ends_where_its_edge_goes_into_another_roof(tmp_path):
+    """By hand: main's eave is 43 ft long, and goes into the wing at 26 ft, 312 in.
+
+    Of 103 holes 5 in apart, 2 1/2 in from either end of their rails, 1 in is left over: the first
+    is at 3 in, the 62nd at 308 in, and its rail ends at 310 1/2 in. With a wing at 314 in the 63rd,
+    at 313 in, is the last, and its rail would end 1 1/2 in inside.
+    """
+    path = '{ edge = "main/eave-front", stop = "meets wing" }'
+    text = CORNER.replace('{ edge = "wing/eave-left", start = "meets main" }', path)
+    text = text.replace('hole_spacing = "3 in"', 'hole_spacing = "5 in", first_hole = "2 1/2 in"')
+    for more, left in (("0", "1 1/2 in from wing"), ("2", "0 in from wing")):
+        moved = text.replace("position = [26, -10]", f'position = ["26 ft {more} in", -10]')
+        (tmp_path / "house.toml").write_text(moved)
+        site = Site.read(tmp_path / "house.toml")
+        placed = rails(site.line_layouts)
+        (row,) = edge_rows(site, placed, ["main/eave-front"])
+        assert row[COLUMNS.index("bare at end")] == left
+        assert {r.pattern.first for r in placed} == {Fraction(5, 2) * INCH}
+
+
+def test_what_is_measured_on_the_wiring_sheet_begins_in_sight_too(tmp_path):
+    (tmp_path / "house.toml").write_text(CORNER)
+    site = Site.read(tmp_path / "house.toml")
+    sheet = wiring_sheet(site, rails(site.line_layouts), Drawing(100, 10))
+    first = next(p for p in sheet if isinstance(p, Table)).rows[0]
+    assert any("wing/eave-left: data enters 0 in from main, rail A1" in cell for cell in first)
 
 
 #: A porch before the main eave: 15 ft of gutter a foot below 46 ft of it.

@@ -2,6 +2,7 @@
 
 import csv
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from lumenmap.core.lengths import feet_inches, show_length
 from lumenmap.core.units import INCH, length
-from lumenmap.sheets.rails.tape import inches, nearest, stepped
+from lumenmap.sheets.rails.tape import division, inches, nearest, stepped
 
 TABLE = Path(__file__).parents[1] / "tables" / "tape_rounding.csv"
 ROWS = list(csv.DictReader(TABLE.read_text().splitlines()[1:]))
@@ -38,6 +39,16 @@ def test_a_mark_is_never_off_by_more_than_half_a_division(place, parts):
     assert abs(got.error) <= INCH / parts / 2
     assert (got.mark / INCH * parts).denominator == 1
     assert got.mark - got.error == place * INCH
+
+
+@pytest.mark.parametrize(
+    ("first", "spacing", "tape"),
+    [("37.5 mm", "75 mm", "1 mm"), ("1 1/32 in", "2 1/16 in", "1/16 in")],
+)
+def test_holes_half_way_between_two_marks_stay_evenly_apart(first, spacing, tape):
+    """Python rounds halves to even: 38, 112, 188, 262 mm were 74 and 76 mm apart in turn."""
+    marks = [nearest(length(first) + k * length(spacing), division(tape)).mark for k in range(26)]
+    assert {b - a for a, b in pairwise(marks)} == {length(spacing)}
 
 
 @given(st.integers(0, 900), st.integers(0, 11), st.integers(0, 15))

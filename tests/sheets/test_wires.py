@@ -120,7 +120,7 @@ def test_a_place_is_told_by_connector_pixels_edge_and_distance(site):
         "connector 2, between pixels 50 and 51 on long, 12 ft 3 in along the line"
     )
     assert places["F1"] == "start of the line, before pixel 1 on low"
-    assert places["F2"] == "end of the line, after pixel 161 on long, 40 ft along it"
+    assert places["F2"] == "end of the line, after pixel 161 on long, 40 ft along the line"
     moved = site(('at = "end"\nwire = "14', 'at = "pixel 120"\nwire = "14'))
     (lead,) = [x for x in leads(moved) if x.mark == "F2"]
     # The 119th hole: 1.5 in + 118 x 3 in = 29 ft 7.5 in.

@@ -112,16 +112,18 @@ def hanging(
     )
     layouts = line_layouts[0].edge_layouts
     reach = {name: Reach(layout, house) for name, layout in layouts.items()}
-    if any(reach[r.edge].low for r in placed):
+    starts = {r.number: reach[r.edge].place(r.start, r, unit) for r in placed}
+    if any(" from " in said or " inside " in said for said in starts.values()):
         yield Text(
-            "Where an edge comes out of another roof or wall, its rails are measured from there."
+            "Where an edge comes out of another roof or wall, its rails are measured from there. "
+            "If a datum end would be inside, drill the rail first, then saw that much off."
         )
     rows = tuple(
         (
             str(r.number),
             r.kind,
             r.edge,
-            reach[r.edge].place(r.start, r, unit),
+            starts[r.number],
             reach[r.edge].place(r.start + r.pattern.length, r, unit),
             f"{r.line} {r.first} to {r.last}",
         )

@@ -7,12 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from lumenmap.house.paths import hidden_parts
 from lumenmap.house.rails import Rail
 from lumenmap.pixels.edge_layout import Piece
+from lumenmap.pixels.holes import rounded
 from lumenmap.pixels.line_layout import LineLayout
 
 #: A shorter rail can't be held by two clips (m): common practice, no source.
 SHORTEST = Fraction(3, 10)
+#: Nothing is cut off a rail nearer to a hole than this (m): common practice, no source.
+LEAST = Fraction(1, 100)
 #: Letters of kinds of rail. B, D, F and T mark wires, so that rail F2 could be taken for feed F2; I
 #: and O look like 1 and 0.
 LETTERS = "ACEGHJKLMNPQRSUVWXYZ"
@@ -79,9 +83,9 @@ def letter(index: int) -> str:
 
 
 def split(
-    piece: Piece, rail: Rail, first: int, last: int
+    piece: Piece, rail: Rail, first: int, last: int, end_at: Fraction | None = None
 ) -> Iterator[tuple[Fraction, Pattern, int]]:
-    """Yield the rails for holes ``first`` to ``last`` of a piece.
+    """Yield the rails for holes ``first`` to ``last`` of a piece; the last ends before ``end_at``.
 
     For each: where it starts (m from the piece's start), its pattern, and the number of its first
     hole in the piece. A rail before a joint is a whole number of spacings long, less the gap, which
@@ -94,6 +98,8 @@ def split(
     end = last + 1
     # At the end of the piece the rail may extend; elsewhere it ends where the next would start.
     tail = holes.tail if end == holes.count else min(holes.lead, holes.spacing - holes.lead)
+    if end_at is not None:
+        tail = min(tail, max(LEAST, end_at - holes[last]))
     here, hole = holes[first] - holes.lead, first
     while hole < end:
         left = end - hole
@@ -113,10 +119,12 @@ def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
     found: list[PlacedRail] = []
     for name, edge_layout in line_layouts[0].edge_layouts.items():
         before = 0
+        hidden = hidden_parts(edge_layout.edge, line_layouts[0].house.masses)
         for piece in edge_layout.pieces:
             own = range(before, before + piece.holes.count)
             for low, high in _stretches([k - before for k in own if (name, k) in numbers]):
-                for start, pattern, hole in split(piece, edge_layout.rail, low, high):
+                end_at = _met(piece, high, hidden)
+                for start, pattern, hole in split(piece, edge_layout.rail, low, high, end_at):
                     line, first = numbers[(name, before + hole)]
                     _, last = numbers[(name, before + hole + pattern.count - 1)]
                     place = piece.start + start
@@ -124,6 +132,16 @@ def rails(line_layouts: list[LineLayout]) -> list[PlacedRail]:
                     found.append(PlacedRail(number, "", pattern, name, place, line, first, last))
             before += piece.holes.count
     return _lettered(found, max(rail.kerf, rail.gap))
+
+
+def _met(piece: Piece, last: int, hidden: list[tuple[float, float, str]]) -> Fraction | None:
+    """Return where the edge goes into another mass just behind hole ``last``.
+
+    m from the piece's start; None if it doesn't.
+    """
+    end = piece.start + piece.holes[last]
+    behind = [start for start, _, _ in hidden if end - LEAST < start < end + piece.holes.spacing]
+    return rounded(min(behind)) - piece.start if behind else None
 
 
 def _lettered(placed: list[PlacedRail], slack: Fraction) -> list[PlacedRail]:

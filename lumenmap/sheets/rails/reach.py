@@ -46,14 +46,17 @@ class Reach:
         self._outs = [(stop, name) for _, stop, name in parts]
         self._into = next((name for start, _, name in parts if start == high), "")
 
-    def place(self, at: Fraction, rail: PlacedRail, unit: Unit) -> str:
-        """Return how far a place on a rail is from the edge's start, or from what it comes out of.
+    def place(
+        self, at: Fraction | float, rail: PlacedRail | None, unit: Unit, along: str = ""
+    ) -> str:
+        """Return how far a place is from what the edge comes out of, nearest before its rail.
 
-        That is the mass nearest before the rail.
+        If that is nothing, it is how far from the edge's start, and then what ``along`` says.
         """
-        outs = [out for out in self._outs if out[0] <= float(rail.start) + INSIDE]
+        begins = float(rail.start if rail else at)
+        outs = [out for out in self._outs if out[0] <= begins + INSIDE]
         if not outs:
-            return show_length(at, unit)
+            return show_length(at, unit) + along
         zero, name = max(outs)
         return _apart(float(at) - zero, name, unit)
 

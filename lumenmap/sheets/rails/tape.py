@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -26,8 +27,16 @@ def nearest(place: Fraction, division: Fraction) -> Reading:
     >>> r.mark / INCH, float(r.error / INCH)
     (Fraction(19, 8), -0.025)
     """
-    mark = round(place / division) * division
+    mark = _whole(place / division) * division
     return Reading(mark, mark - place)
+
+
+def _whole(steps: Fraction) -> int:
+    """Return the nearest whole number; of two, always the upper, so that even steps stay even.
+
+    Holes every 75 mm from 37.5 mm are at 38, 113 and 188 mm, and not at 38, 112 and 188 mm.
+    """
+    return math.floor(steps + Fraction(1, 2))
 
 
 def division(tape: Tape) -> Fraction:
@@ -68,7 +77,7 @@ def stepped(first: Fraction, spacing: Fraction, k: int, division: Fraction) -> F
 
 def inches(place: Fraction, parts: int) -> str:
     """Format a length in inches to the nearest 1/``parts``: ``14 13/32``."""
-    steps = round(place / INCH * parts)
+    steps = _whole(place / INCH * parts)
     whole, rest = divmod(steps, parts)
     if not rest:
         return str(whole)

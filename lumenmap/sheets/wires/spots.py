@@ -22,7 +22,7 @@ def tell(site: Site, line: str, place: Place) -> str:
     if place.connector == 1:
         return f"start of the line, {words[0]}"
     if place.connector == last:
-        return f"end of the line, {words[0]}, {show_about(place.along, unit)} along it"
+        return f"end of the line, {words[0]}, {show_about(place.along, unit)} along the line"
     if place.connector:
         words.insert(0, f"connector {place.connector}")
     return f"{', '.join(words)}, {show_about(place.along, unit)} along the line"
